@@ -1,0 +1,80 @@
+/**
+ * What every estimator returns: a position with its predicted error, or the reason why there is none. Never NaN, never
+ * another estimator's answer.
+ */
+import type { NdArray } from 'ndarray';
+
+/** Row-major `[height, width]` image, electrons per pixel. May be strided or transposed; never modified. */
+export type Image = NdArray<Float64Array>;
+
+/** Why an estimator gives no position. */
+export type FailureReason =
+  /** the light sums to nothing or less */
+  | 'no-flux'
+  /** the light does not stand out of its own noise by `minSnr` */
+  | 'too-faint'
+  /** pixels at or above `saturationE` within the star */
+  | 'saturated'
+  /** too much of the star lies beyond the edge of the image or window */
+  | 'clipped'
+  /** the iteration limit was reached, or the fit fell into a corner of its range */
+  | 'not-converged'
+  /** the position found lies outside the image or window */
+  | 'outside'
+  /** fewer usable pixels than unknowns */
+  | 'too-few-pixels';
+
+/** A measured position. `x` = column, `y` = row, pixel centres on whole numbers from 0. */
+export interface Located {
+  readonly ok: true;
+  readonly x: number;
+  readonly y: number;
+  /** Electrons of the star, as this estimator sees it. */
+  readonly flux: number;
+  /** Predicted 1 sigma error of x, px. Present when `noise` was given. */
+  readonly sigmaX?: number;
+  /** Predicted 1 sigma error of y, px. Present when `noise` was given. */
+  readonly sigmaY?: number;
+  /** Flux over its own predicted error. Present when `noise` was given. */
+  readonly snr?: number;
+  /** Iterations used; 1 for a direct formula. */
+  readonly iterations: number;
+}
+
+export interface NotLocated {
+  readonly ok: false;
+  readonly reason: FailureReason;
+}
+
+export type Centroid = Located | NotLocated;
+
+/** Noise of a pixel beside the photon noise of its own light. */
+export interface PixelNoise {
+  /** Read noise, electrons rms per pixel, >= 0. */
+  readonly readNoiseE: number;
+  /**
+   * Sky and dark electrons per pixel that were subtracted from the image before: their photon noise is still in it.
+   * Default 0. Background still in the image, named by `background`, counts by itself.
+   */
+  readonly subtractedE?: number;
+}
+
+/** Options that every estimator takes. */
+export interface EstimatorOptions {
+  /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
+  readonly valid?: Uint8Array;
+  /** Where the star is thought to be, px. Default: found by the estimator itself, as its own text says. */
+  readonly guess?: { readonly x: number; readonly y: number };
+  /** Only pixels whose centre lies within this distance of `guess` are used, px. Default: all. */
+  readonly radiusPx?: number;
+  /** Background to take off every pixel first, electrons per pixel. Default 0. */
+  readonly background?: number;
+  /** 1 sigma error of `background`, electrons, common to all pixels; carried into sigmaX and sigmaY. Default 0. */
+  readonly backgroundSigma?: number;
+  /** Noise model; without it no sigma is predicted and no `too-faint` is told. */
+  readonly noise?: PixelNoise;
+  /** Least flux over its predicted error to count as a star. Default 3. */
+  readonly minSnr?: number;
+  /** Pixels at or above this value (before background) make the star `saturated`. Default: none. */
+  readonly saturationE?: number;
+}
