@@ -1,0 +1,153 @@
+/**
+ * What stands in a rig file: everything about telescope, cameras, sky, star, filters, loop and budget that an answer
+ * depends on. One zod schema says names, units, ranges, defaults and explanations; the type `Rig`, the checks and the
+ * JSON Schema for editors all come from it.
+ */
+import { z } from 'zod';
+
+const positive = (describe: string) => z.number().gt(0).describe(describe);
+const nonNegative = (describe: string) => z.number().min(0).describe(describe);
+const fraction = (describe: string) => z.number().gt(0).max(1).describe(describe);
+
+/** Estimators by the names under which `@holdfast/centroid` exports them. */
+export const estimatorNames = ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const;
+export type EstimatorName = (typeof estimatorNames)[number];
+
+const telescope = z
+  .strictObject({
+    apertureMm: positive('Diameter of the entrance pupil, mm.').max(20000),
+    focalLengthMm: positive('Focal length at the guide sensor, mm.').max(200000),
+    obstructionRatio: z
+      .number()
+      .min(0)
+      .lt(1)
+      .describe('Diameter of the central obstruction over the aperture (linear); 0 for a refractor.'),
+    throughput: fraction('Share of the light that mirrors, lenses and pick-off pass on.').default(0.8),
+  })
+  .describe('The main telescope, as the guide camera sees it.');
+
+const guideCamera = z
+  .strictObject({
+    pixelSizeUm: positive('Side of a pixel, um.').max(100),
+    widthPx: z.int().min(16).max(20000).describe('Columns of the sensor.').default(1280),
+    heightPx: z.int().min(16).max(20000).describe('Rows of the sensor.').default(960),
+    binning: z.int().min(1).max(8).describe('Pixels a side that are summed after reading.').default(1),
+    exposureS: positive('Exposure of one guide frame, s.').max(3600),
+    quantumEfficiency: fraction('Electrons per photon over the band.').default(0.7),
+    bandwidthNm: positive('Width of the band that reaches the guide sensor, nm.').max(1000).default(300),
+    wavelengthNm: z
+      .number()
+      .min(300)
+      .max(1100)
+      .describe('Effective wavelength of the band, nm.')
+      .default(550),
+    readNoiseE: nonNegative('Read noise of one pixel, electrons rms.').max(1000),
+    darkEPerS: nonNegative('Dark current of one pixel, electrons per second.').default(0.1),
+    gainEPerAdu: positive('Electrons per count (ADU).').default(0.5),
+    offsetAdu: nonNegative('Counts added to every pixel.').default(100),
+    bitDepth: z.int().min(8).max(16).describe('Bits of the digitiser.').default(12),
+    fullWellE: positive('Electrons at which a pixel is full.').default(15000),
+  })
+  .describe('The camera that guides.');
+
+const mainCamera = z
+  .strictObject({
+    pixelSizeUm: positive('Side of a pixel of the imaging camera, um.').max(100),
+  })
+  .describe('The camera that takes the picture.');
+
+const sky = z
+  .strictObject({
+    seeingFwhmArcsec: positive('FWHM of a star in a long exposure by the air alone, arcsec.').max(30),
+    skyMagPerArcsec2: z
+      .number()
+      .min(10)
+      .max(23)
+      .describe('Sky brightness, V magnitudes per square arcsec.')
+      .default(20.5),
+    extinctionMagPerAirmass: nonNegative('Extinction in V, magnitudes per airmass.').max(5).default(0.2),
+    airmass: z.number().min(1).max(10).describe('Airmass of the field.').default(1.2),
+  })
+  .describe('The air and the sky.');
+
+const guideStar = z
+  .strictObject({
+    magnitude: z.number().min(-2).max(20).describe('V magnitude of the guide star.'),
+  })
+  .describe('The star that is guided on.');
+
+const filter = z.strictObject({
+  name: z.string().min(1).max(60).describe('Name of the filter.'),
+  focusShiftUm: z
+    .number()
+    .min(-20000)
+    .max(20000)
+    .describe(
+      'How far the focuser moves for this filter, um; > 0 = the guide sensor ends beyond its best focus.',
+    ),
+});
+
+const tracking = z
+  .strictObject({
+    otherRmsArcsec: nonNegative(
+      'Rms per axis of all tracking errors that are not the measured star position (mount, wind, flexure), arcsec.',
+    )
+      .max(60)
+      .default(0.5),
+    proportionalGain: z
+      .number()
+      .gt(0)
+      .lt(2)
+      .describe('Share of a measured offset that one correction takes out.')
+      .default(0.6),
+    estimator: z
+      .enum(estimatorNames)
+      .describe('How the star is measured.')
+      .default('thresholdedCenterOfMass'),
+  })
+  .describe('The loop that keeps the star in place.');
+
+const budget = z
+  .strictObject({
+    fwhmGrowthPercent: positive('Growth of the FWHM of stars in the picture that is still accepted, %.')
+      .max(1000)
+      .default(5),
+    lostFractionPercent: z
+      .number()
+      .gt(0)
+      .lt(100)
+      .describe('Share of guide frames without a usable star that is still accepted, %.')
+      .default(2),
+  })
+  .describe('What you accept.');
+
+/** Schema of the rig file; strict: a name that it does not know is a fault. */
+export const rigSchema = z.strictObject({
+  $schema: z
+    .string()
+    .describe('Where an editor finds the schema of this file; not used otherwise.')
+    .optional(),
+  name: z.string().min(1).max(200).describe('What you call this rig.'),
+  telescope,
+  guideCamera,
+  mainCamera,
+  sky,
+  guideStar,
+  guideFocusShiftUm: z
+    .number()
+    .min(-20000)
+    .max(20000)
+    .describe('Focus shift that the guide camera has when a filter of shift 0 is in the beam, um.')
+    .default(0),
+  filters: z.array(filter).min(1).max(100).describe('The filters of the main camera.'),
+  tracking: tracking.prefault({}),
+  budget: budget.prefault({}),
+});
+
+/** A rig with every default filled in. */
+export type Rig = z.output<typeof rigSchema>;
+
+/** JSON Schema (draft 2020-12) of the rig file, for editors that complete and check while one types. */
+export function rigJsonSchema(): Record<string, unknown> {
+  return { title: 'holdfast rig', ...z.toJSONSchema(rigSchema, { io: 'input' }) };
+}
