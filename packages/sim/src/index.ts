@@ -1,1 +1,47 @@
-export {};
+/**
+ * From a rig and a star to the error of its position, the focus limit and the advice.
+ *
+ * rig-schema        what stands in a rig file: names, units, ranges, defaults; its JSON Schema
+ * rig               reading a rig file, all faults at once
+ * scene             rig + star + focus shift -> what the guide camera is expected to see
+ * estimators        the ways of measuring, set up for a scene
+ * border-background the background as measured on the frame itself
+ * measure-error     many trials of a scene -> bias, scatter, rms, lost fraction
+ * least-error       the least possible error of a scene (Cramer-Rao bound)
+ * statistics        means, rms and fractions with their uncertainty
+ * sweep             the error over focus shift x obstruction ratio x brightness
+ * budget            position error -> growth of the stars in the picture
+ * focus-limit       the largest focus shift within the budget
+ * advice            keep, trim or refocus for each filter
+ * number-text       numbers for people, with their uncertainty
+ * long-work         progress, cancelling, giving others their turn
+ */
+export {
+  type AdviseOptions,
+  adviseRefocus,
+  type FilterAdvice,
+  type Outcome,
+  type RefocusAdvice,
+  type Standing,
+  type Trim,
+} from './advice.ts';
+export { type ImageGrowth, imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec } from './budget.ts';
+export { estimatorLabels } from './estimators.ts';
+export { type FocusLimit, type FocusLimitOptions, focusLimit, type LimitedBy } from './focus-limit.ts';
+export { leastError } from './least-error.ts';
+export type { LongWorkOptions, Progress } from './long-work.ts';
+export { compareEstimators, measureError, type PositionError, type TrialOptions } from './measure-error.ts';
+export { percent, significant, withError } from './number-text.ts';
+export { parseRig, RigError, type RigFault } from './rig.ts';
+export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';
+export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
+export {
+  type Estimate,
+  fractionOf,
+  type Interval,
+  intervalOf,
+  meanOf,
+  rmsPerAxis,
+  scatterOf,
+} from './statistics.ts';
+export { type SweepAxes, type SweepOptions, type SweepRow, sweep } from './sweep.ts';

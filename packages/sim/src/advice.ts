@@ -1,0 +1,195 @@
+/** Keep, trim or refocus: what to do about the guide camera's focus at each filter. */
+import { type ImageGrowth, imageGrowth } from './budget.ts';
+import { estimatorLabels } from './estimators.ts';
+import { type FocusLimit, focusLimit } from './focus-limit.ts';
+import { type LongWorkOptions, pause } from './long-work.ts';
+import { measureError, type PositionError, type TrialOptions } from './measure-error.ts';
+import { percent, significant, withError } from './number-text.ts';
+import { type EstimatorName, estimatorNames, type Rig } from './rig-schema.ts';
+import { buildScene, type SceneSetting } from './scene.ts';
+import { sigmas95 } from './statistics.ts';
+import { describeScene } from './sweep.ts';
+
+/**
+ * - `keep`: within the budget as it is;
+ * - `trim`: within the budget only with the named change;
+ * - `refocus`: outside the budget whatever else is changed.
+ */
+export type Outcome = 'keep' | 'trim' | 'refocus';
+
+/** How the guide star does at one focus shift with one way of measuring. */
+export interface Standing {
+  readonly scene: ReturnType<typeof describeScene>;
+  readonly error: PositionError;
+  /** Absent when no trial gave a position. */
+  readonly growth?: ImageGrowth;
+  /** Whether growth and lost fraction lie within the budget, at 95 % confidence. */
+  readonly verdict: 'within' | 'outside' | 'too close to call';
+}
+
+/** A cheap change that brings the star back into the budget. */
+export interface Trim {
+  readonly change: string;
+  readonly standing: Standing;
+}
+
+export interface FilterAdvice {
+  readonly filter: string;
+  /** Focus shift at the guide sensor with this filter in the beam, um. */
+  readonly focusShiftUm: number;
+  readonly standing: Standing;
+  readonly outcome: Outcome;
+  readonly trim?: Trim;
+  readonly reason: string;
+}
+
+export interface RefocusAdvice {
+  readonly rig: string;
+  readonly estimator: EstimatorName;
+  readonly seed: string | number;
+  readonly trials: number;
+  readonly inFocus: Standing;
+  readonly filters: readonly FilterAdvice[];
+  readonly limit: FocusLimit;
+  /** What the numbers do not know of, for people. */
+  readonly notModelled: readonly string[];
+}
+
+export interface AdviseOptions extends TrialOptions, LongWorkOptions {}
+
+/** Kept short on purpose: each line is something that can turn an answer around. */
+const notModelled = [
+  'diffraction within the ring: the ring is drawn by geometric optics, coarse within about one wave of focus',
+  'coma, astigmatism and field curvature of the guide star, and a beam that the pick-off clips',
+  'faint neighbour stars, hot pixels and clouds',
+];
+
+/**
+ * Keep, trim or refocus for each filter of a rig, against its budget.
+ *
+ * ```ts
+ * const advice = await adviseRefocus(parseRig(text), { seed: 1 })
+ * for (const { filter, outcome, reason } of advice.filters) console.log(filter, outcome, reason)
+ * ```
+ * @throws the signal's reason when cancelled
+ */
+export async function adviseRefocus(
+  rig: Rig,
+  { seed, trials = 1024, relativePrecision, onProgress, signal }: AdviseOptions,
+): Promise<RefocusAdvice> {
+  const { estimator } = rig.tracking;
+  const total = rig.filters.length + 2;
+  let done = 0;
+  const report = (task: string) => onProgress?.({ task, done: ++done, total });
+  const options = { seed, trials, ...(relativePrecision === undefined ? {} : { relativePrecision }) };
+  const stand = async (setting: SceneSetting, by = estimator) => {
+    await pause(signal);
+    return standingOf(rig, setting, by, options);
+  };
+
+  const inFocus = await stand({ focusShiftUm: 0 });
+  report('in focus');
+  const filters: FilterAdvice[] = [];
+  for (const { name, focusShiftUm } of rig.filters) {
+    const shift = focusShiftUm + rig.guideFocusShiftUm;
+    const standing = await stand({ focusShiftUm: shift });
+    let trim: Trim | undefined;
+    if (standing.verdict !== 'within')
+      for (const remedy of remediesFor(rig)) {
+        const tried = await stand({ focusShiftUm: shift, ...remedy.setting }, remedy.estimator);
+        if (tried.verdict === 'within') {
+          trim = { change: remedy.change, standing: tried };
+          break;
+        }
+      }
+    const outcome = standing.verdict === 'within' ? 'keep' : trim ? 'trim' : 'refocus';
+    filters.push({
+      filter: name,
+      focusShiftUm: shift,
+      standing,
+      outcome,
+      ...(trim ? { trim } : {}),
+      reason: reasonFor(rig, standing, outcome, inFocus, trim),
+    });
+    report(`filter ${name}`);
+  }
+  const limit = await focusLimit(rig, { seed, trials, ...(signal ? { signal } : {}) });
+  report('focus limit');
+  return { rig: rig.name, estimator, seed, trials, inFocus, filters, limit, notModelled };
+}
+
+function standingOf(
+  rig: Rig,
+  setting: SceneSetting,
+  estimator: EstimatorName,
+  options: TrialOptions,
+): Standing {
+  const scene = buildScene(rig, setting);
+  const error = measureError(scene, { ...options, estimator });
+  const description = describeScene(scene);
+  if (error.rmsArcsec === undefined) return { scene: description, error, verdict: 'outside' };
+  const growth = imageGrowth(rig, error.rmsArcsec);
+  const { value, standardError } = growth.growthPercent;
+  const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
+  const margin = sigmas95 * standardError;
+  const lost = error.lostFraction;
+  const verdict =
+    value + margin <= fwhmGrowthPercent && 100 * lost.high <= lostFractionPercent
+      ? 'within'
+      : value - margin > fwhmGrowthPercent || 100 * lost.low > lostFractionPercent
+        ? 'outside'
+        : 'too close to call';
+  return { scene: description, error, growth, verdict };
+}
+
+interface Remedy {
+  readonly change: string;
+  readonly setting: Partial<SceneSetting>;
+  readonly estimator: EstimatorName;
+}
+
+/** Cheap changes in the order of their cost: another way of measuring, then binning, then longer frames. */
+function remediesFor(rig: Rig): Remedy[] {
+  const { estimator } = rig.tracking;
+  const { binning, exposureS } = rig.guideCamera;
+  const others = estimatorNames
+    .filter((name) => name !== estimator)
+    .map((name) => ({ change: `measure by ${estimatorLabels[name]}`, setting: {}, estimator: name }));
+  const bins =
+    binning * 2 <= 8
+      ? [{ change: `bin ${binning * 2} x ${binning * 2}`, setting: { binning: binning * 2 }, estimator }]
+      : [];
+  const longer = [2, 4].map((factor) => ({
+    change: `expose ${significant(exposureS * factor, 2)} s instead of ${significant(exposureS, 2)} s`,
+    setting: { exposureS: exposureS * factor },
+    estimator,
+  }));
+  return [...others, ...bins, ...longer];
+}
+
+function reasonFor(
+  rig: Rig,
+  standing: Standing,
+  outcome: Outcome,
+  inFocus: Standing,
+  trim: Trim | undefined,
+): string {
+  const state = stateOf(rig, standing);
+  if (outcome === 'keep') return state;
+  if (trim) return `${state}; ${trim.change}: ${stateOf(rig, trim.standing)}`;
+  return inFocus.verdict === 'within'
+    ? `${state}; in focus: ${stateOf(rig, inFocus)}`
+    : `${state}; refocusing alone does not help (in focus: ${stateOf(rig, inFocus)}): choose a brighter star`;
+}
+
+/** The term that spends most of the budget, against what is allowed. */
+function stateOf(rig: Rig, { error, growth, verdict }: Standing): string {
+  const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
+  const lost = error.lostFraction;
+  const lostText = `${percent(lost.value)} of frames without a position (allowed ${significant(lostFractionPercent, 2)} %)`;
+  if (growth === undefined) return lostText;
+  const growthText = `stars grow by ${withError(growth.growthPercent)} % (allowed ${significant(fwhmGrowthPercent, 2)} %)`;
+  const tail = verdict === 'too close to call' ? ', too close to call' : '';
+  const lostRules = (100 * lost.value) / lostFractionPercent > growth.growthPercent.value / fwhmGrowthPercent;
+  return (lostRules ? lostText : growthText) + tail;
+}

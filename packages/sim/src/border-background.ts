@@ -1,0 +1,28 @@
+/** The background as one must take it at night: from pixels of the same frame that the star does not reach. */
+import type { Scene } from './scene.ts';
+
+/** Mean of the stamp's pixels beyond the star's radius, taken off every pixel; plain, since no other star is there. */
+export function subtractBorderBackground(scene: Scene): {
+  /** Expected 1 sigma error of the level, electrons. */
+  readonly levelSigma: number;
+  /** Take the level off, in place. */
+  apply(pixels: Float64Array): void;
+} {
+  const { width, height, column, row } = scene;
+  // The star may lie half a pixel off its column and row.
+  const inner = scene.radiusPx + 0.75;
+  const border: number[] = [];
+  for (let y = 0, k = 0; y < height; y++)
+    for (let x = 0; x < width; x++, k++)
+      if ((x - column) ** 2 + (y - row) ** 2 > inner * inner) border.push(k);
+  const index = Uint32Array.from(border);
+  return {
+    levelSigma: Math.sqrt((scene.backgroundE + scene.pixelNoiseE ** 2) / index.length),
+    apply(pixels) {
+      let sum = 0;
+      for (let i = 0; i < index.length; i++) sum += pixels[index[i]];
+      const level = sum / index.length;
+      for (let k = 0; k < pixels.length; k++) pixels[k] -= level;
+    },
+  };
+}

@@ -1,0 +1,37 @@
+/** The least possible error of the star's position in a scene, whatever the estimator. */
+import { positionBound } from '@holdfast/centroid';
+import { createImage, type Image } from '@holdfast/psf';
+import { prepareScene, type Scene } from './scene.ts';
+
+/** Step of the numerical derivative, px: its error is of the order of step^2. */
+const step = 0.01;
+const phases = 4;
+
+/**
+ * Cramer-Rao bound of the position, one axis, px: root mean square over both axes and over star positions in the pixel,
+ * flux and background known.
+ */
+export function leastError(scene: Scene): number {
+  const plan = prepareScene(scene);
+  const images = [0, 1, 2].map(() => createImage(scene.width, scene.height));
+  const [image, gradientX, gradientY] = images;
+  const noise = { readNoiseE: scene.pixelNoiseE, backgroundE: scene.backgroundE };
+  const back = new Float64Array(scene.width * scene.height);
+  const differentiate = (into: Image, x: number, y: number, dx: number, dy: number) => {
+    plan.renderInto(into, x + dx, y + dy, scene.fluxE);
+    plan.renderInto(back, x - dx, y - dy, scene.fluxE);
+    for (let k = 0; k < back.length; k++) into.data[k] = (into.data[k] - back[k]) / (2 * step);
+  };
+  let sum = 0;
+  for (let i = 0; i < phases; i++)
+    for (let j = 0; j < phases; j++) {
+      const x = scene.column - 0.5 + (j + 0.5) / phases;
+      const y = scene.row - 0.5 + (i + 0.5) / phases;
+      plan.renderInto(image, x, y, scene.fluxE);
+      differentiate(gradientX, x, y, step, 0);
+      differentiate(gradientY, x, y, 0, step);
+      const bound = positionBound({ image, gradientX, gradientY }, noise);
+      sum += (bound.sigmaX ** 2 + bound.sigmaY ** 2) / 2;
+    }
+  return Math.sqrt(sum / (phases * phases));
+}

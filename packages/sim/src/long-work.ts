@@ -1,0 +1,22 @@
+/** What all long work has in common: it tells how far it is, can be cancelled, and lets others run meanwhile. */
+
+export interface LongWorkOptions {
+  /** Called after each piece of work. */
+  readonly onProgress?: (progress: Progress) => void;
+  /** Aborting it makes the work throw the signal's reason before its next piece. */
+  readonly signal?: AbortSignal;
+}
+
+export interface Progress {
+  /** What is being worked on, for people. */
+  readonly task: string;
+  readonly done: number;
+  readonly total: number;
+}
+
+/** Give others their turn, then throw if the work was cancelled. */
+export async function pause(signal: AbortSignal | undefined): Promise<void> {
+  signal?.throwIfAborted();
+  await new Promise<void>((resolve) => setTimeout(resolve, 0));
+  signal?.throwIfAborted();
+}

@@ -1,0 +1,195 @@
+/** Many trials of one scene: how far the measured position lies from the true one, and how often there is none. */
+import type { FailureReason } from '@holdfast/centroid';
+import { prepareExposure, randomStream } from '@holdfast/psf';
+import { subtractBorderBackground } from './border-background.ts';
+import { prepareEstimator } from './estimators.ts';
+import { leastError } from './least-error.ts';
+import type { EstimatorName } from './rig-schema.ts';
+import { prepareScene, type Scene } from './scene.ts';
+import {
+  type Estimate,
+  fractionOf,
+  type Interval,
+  meanOf,
+  rmsPerAxis,
+  scaled,
+  scatterOf,
+} from './statistics.ts';
+
+/** How an estimator does on one scene. Lengths in px of the scene (binned), 1 sigma, one axis. */
+export interface PositionError {
+  readonly estimator: EstimatorName;
+  readonly trials: number;
+  /** Trials that gave a position; bias, scatter and rms are of these. */
+  readonly located: number;
+  /** Share of trials without a position, with its 95 % interval. Read the rms together with it. */
+  readonly lostFraction: Interval;
+  /** Trials lost, by reason. */
+  readonly lostReasons: Readonly<Partial<Record<FailureReason, number>>>;
+  /** Mean error; `undefined` like all below when fewer than two trials gave a position. */
+  readonly biasXPx?: Estimate;
+  readonly biasYPx?: Estimate;
+  readonly scatterXPx?: Estimate;
+  readonly scatterYPx?: Estimate;
+  /** Bias and scatter together, mean of both axes. */
+  readonly rmsPx?: Estimate;
+  readonly rmsArcsec?: Estimate;
+  /** Mean of the errors that the estimator itself predicted, px. */
+  readonly predictedPx?: number;
+  /** Least possible error (Cramer-Rao bound) with known flux and background, px: by formula, without error. */
+  readonly boundPx: number;
+  /** rms over bound. */
+  readonly boundRatio?: Estimate;
+}
+
+/** How many trials to run, and from which random numbers. */
+export interface TrialOptions {
+  readonly seed: string | number;
+  /** Largest number of trials; a multiple of 64 is used. Default 1024. */
+  readonly trials?: number;
+  /**
+   * Stop sooner when the rms of every estimator is known this well (standard error over value). Default 0: run all
+   * trials. At least 256 are run.
+   */
+  readonly relativePrecision?: number;
+}
+
+/** Cells a side into which the pixel is cut; each batch of trials puts one star into every cell. */
+const cellsPerSide = 8;
+const batch = cellsPerSide * cellsPerSide;
+const leastTrials = 4 * batch;
+
+/**
+ * Position error of one estimator on one scene.
+ *
+ * ```ts
+ * const error = measureError(buildScene(rig, { focusShiftUm: 150 }), { estimator: 'gaussianFit', seed: 1 })
+ * ```
+ */
+export function measureError(
+  scene: Scene,
+  { estimator, ...options }: TrialOptions & { readonly estimator: EstimatorName },
+): PositionError {
+  return compareEstimators(scene, { ...options, estimators: [estimator] })[0];
+}
+
+/**
+ * Position error of several estimators on the same frames. Star positions are stratified over the pixel; each trial
+ * draws from streams of its own, so the result does not depend on who runs it or in which order.
+ *
+ * @returns one entry an estimator, in the order asked for
+ * @throws RangeError when trials or relativePrecision is out of range
+ */
+export function compareEstimators(
+  scene: Scene,
+  {
+    estimators,
+    seed,
+    trials = 1024,
+    relativePrecision = 0,
+  }: TrialOptions & { readonly estimators: readonly EstimatorName[] },
+): PositionError[] {
+  if (!(Number.isInteger(trials) && trials >= 1 && trials <= 1e7))
+    throw new RangeError(`trials must be a whole number from 1 to 10000000, got ${trials}`);
+  if (!(relativePrecision >= 0 && relativePrecision < 1))
+    throw new RangeError(`relativePrecision must be in [0, 1), got ${relativePrecision}`);
+  const limit = Math.max(batch, Math.ceil(trials / batch) * batch);
+  const frames = prepareFrames(scene, seed);
+  const tallies = estimators.map((name) => new Tally(name, scene, frames.backgroundSigma, limit));
+  let done = 0;
+  while (done < limit) {
+    for (let i = 0; i < batch; i++, done++) {
+      const { pixels, x, y } = frames.next(done);
+      for (const tally of tallies) tally.add(pixels, x, y);
+    }
+    if (done >= leastTrials && tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
+  }
+  const bound = leastError(scene);
+  return tallies.map((tally) => tally.result(done, bound));
+}
+
+/** Frames of the scene by trial number, background taken off as measured on the frame's own border. */
+function prepareFrames(scene: Scene, seed: string | number) {
+  const plan = prepareScene(scene);
+  const exposure = prepareExposure(scene.camera, scene);
+  const expected = new Float64Array(scene.width * scene.height);
+  const pixels = new Float64Array(expected.length);
+  const border = subtractBorderBackground(scene);
+  return {
+    /** Expected 1 sigma error of the background level that is taken off. */
+    backgroundSigma: border.levelSigma,
+    next(trial: number): { pixels: Float64Array; x: number; y: number } {
+      const random = randomStream(seed, 'trial', trial);
+      const place = random.stream('place');
+      const cell = trial % batch;
+      const x = scene.column - 0.5 + ((cell % cellsPerSide) + place.uniform()) / cellsPerSide;
+      const y = scene.row - 0.5 + (Math.floor(cell / cellsPerSide) + place.uniform()) / cellsPerSide;
+      plan.renderInto(expected, x, y, scene.fluxE);
+      for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
+      exposure.exposeInto(pixels, expected, random);
+      border.apply(pixels);
+      return { pixels, x, y };
+    },
+  };
+}
+
+/** Collects one estimator's errors. */
+class Tally {
+  readonly #name: EstimatorName;
+  readonly #measure: ReturnType<typeof prepareEstimator>;
+  readonly #errorX: Float64Array;
+  readonly #errorY: Float64Array;
+  readonly #lost = new Map<FailureReason, number>();
+  readonly #arcsecPerPx: number;
+  #located = 0;
+  #predicted = 0;
+
+  constructor(name: EstimatorName, scene: Scene, backgroundSigma: number, limit: number) {
+    this.#name = name;
+    this.#measure = prepareEstimator(name, scene, backgroundSigma);
+    this.#errorX = new Float64Array(limit);
+    this.#errorY = new Float64Array(limit);
+    this.#arcsecPerPx = scene.arcsecPerPx;
+  }
+
+  add(pixels: Float64Array, x: number, y: number): void {
+    const found = this.#measure(pixels);
+    if (found.ok) {
+      this.#errorX[this.#located] = found.x - x;
+      this.#errorY[this.#located] = found.y - y;
+      this.#located++;
+      this.#predicted += ((found.sigmaX ?? 0) + (found.sigmaY ?? 0)) / 2;
+    } else this.#lost.set(found.reason, (this.#lost.get(found.reason) ?? 0) + 1);
+  }
+
+  isKnownTo(relativePrecision: number): boolean {
+    if (this.#located < 2) return relativePrecision > 0;
+    const rms = rmsPerAxis(this.#errorX, this.#errorY, this.#located);
+    return rms.standardError <= relativePrecision * rms.value;
+  }
+
+  result(trials: number, boundPx: number): PositionError {
+    const n = this.#located;
+    const common = {
+      estimator: this.#name,
+      trials,
+      located: n,
+      lostFraction: fractionOf(trials - n, trials),
+      lostReasons: Object.fromEntries(this.#lost),
+      boundPx,
+    };
+    if (n < 2) return common;
+    const rmsPx = rmsPerAxis(this.#errorX, this.#errorY, n);
+    return {
+      ...common,
+      biasXPx: meanOf(this.#errorX, n),
+      biasYPx: meanOf(this.#errorY, n),
+      scatterXPx: scatterOf(this.#errorX, n),
+      scatterYPx: scatterOf(this.#errorY, n),
+      rmsPx,
+      rmsArcsec: scaled(rmsPx, this.#arcsecPerPx),
+      predictedPx: this.#predicted / n,
+      boundRatio: scaled(rmsPx, 1 / boundPx),
+    };
+  }
+}

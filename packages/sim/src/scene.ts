@@ -1,0 +1,191 @@
+/** From a rig, a star and a focus shift to what the guide camera is expected to see. */
+import {
+  type AnnulusShape,
+  type Camera,
+  defocusBlur,
+  pixelNoiseE,
+  prepareStar,
+  type StarPlan,
+  saturationE,
+  skyElectronsPerPx,
+  starElectrons,
+} from '@holdfast/psf';
+import { arcsecPerRadian } from './budget.ts';
+import type { Rig } from './rig-schema.ts';
+
+/** What may differ from the rig in one cell of a sweep; what is left out is as the rig says. */
+export interface SceneSetting {
+  /** Distance of the guide sensor beyond best focus, um. */
+  readonly focusShiftUm: number;
+  readonly obstructionRatio?: number;
+  readonly magnitude?: number;
+  /** Brightness of the star by the SNR of its image as it falls on the sensor; overrides the magnitude. */
+  readonly snr?: number;
+  readonly exposureS?: number;
+  readonly binning?: number;
+}
+
+/** One expected view of the guide star. Lengths in (binned) pixels. */
+export interface Scene {
+  readonly setting: SceneSetting;
+  readonly shape: AnnulusShape;
+  readonly camera: Camera;
+  readonly width: number;
+  readonly height: number;
+  /** Pixel in whose square the star lies. */
+  readonly column: number;
+  readonly row: number;
+  /** Electrons of the star in one exposure, over the whole plane. */
+  readonly fluxE: number;
+  /** Sky and dark electrons of one pixel in one exposure. */
+  readonly backgroundE: number;
+  /** Read and quantisation noise of one pixel, electrons rms. */
+  readonly pixelNoiseE: number;
+  /** Pixel value that counts as saturated, electrons. */
+  readonly saturationE: number;
+  /** Flux over its least possible error, for a known position. */
+  readonly snr: number;
+  /** Radius around the star that holds its light, px. */
+  readonly radiusPx: number;
+  /** Diameter of the geometric ring on the sensor, um and px. */
+  readonly outerDiameterUm: number;
+  readonly outerDiameterPx: number;
+  readonly arcsecPerPx: number;
+  /** Defocus at the edge of the pupil, waves; below about 1 the geometric ring is a coarse picture. */
+  readonly edgeWaves: number;
+}
+
+/** Pixels beyond the star's own radius in which the background is measured. */
+const backgroundMarginPx = 4;
+
+/**
+ * The expected view of a rig's guide star at one setting.
+ *
+ * ```ts
+ * const scene = buildScene(rig, { focusShiftUm: 150 })
+ * ```
+ * @throws RangeError when a value of the setting is outside its range
+ */
+export function buildScene(rig: Rig, setting: SceneSetting): Scene {
+  const { telescope, guideCamera, sky } = rig;
+  const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
+  const exposureS = setting.exposureS ?? guideCamera.exposureS;
+  const binning = setting.binning ?? guideCamera.binning;
+  const pixelUm = guideCamera.pixelSizeUm * binning;
+  const arcsecPerPx = (pixelUm / 1000 / telescope.focalLengthMm) * arcsecPerRadian;
+  const fNumber = telescope.focalLengthMm / telescope.apertureMm;
+  const { wavelengthNm } = guideCamera;
+  const { outerDiameterUm, edgeWaves } = defocusBlur({
+    focusShiftUm: setting.focusShiftUm,
+    fNumber,
+    obstructionRatio,
+    wavelengthNm,
+  });
+  const shape: AnnulusShape = {
+    kind: 'annulus',
+    outerDiameterPx: outerDiameterUm / pixelUm,
+    obstructionRatio,
+    blurFwhmPx: Math.sqrt(
+      (sky.seeingFwhmArcsec / arcsecPerPx) ** 2 + (airyFwhmUm(fNumber, wavelengthNm) / pixelUm) ** 2,
+    ),
+  };
+  const camera = binnedCamera(rig, exposureS, binning);
+  const light = {
+    band: 'V' as const,
+    apertureMm: telescope.apertureMm,
+    obstructionRatio,
+    throughput: telescope.throughput,
+    quantumEfficiency: guideCamera.quantumEfficiency,
+    bandwidthNm: guideCamera.bandwidthNm,
+    exposureS,
+  };
+  const backgroundE =
+    skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, arcsecPerPx }) +
+    guideCamera.darkEPerS * exposureS * binning * binning;
+  const radiusPx = shape.outerDiameterPx / 2 + 1.25 * shape.blurFwhmPx + 0.5;
+  const half = Math.ceil(radiusPx + backgroundMarginPx);
+  const size = { width: 2 * half + 1, height: 2 * half + 1 };
+  const noise = pixelNoiseE(camera);
+  const variance = backgroundE + noise * noise;
+  const profile = new Float64Array(size.width * size.height);
+  prepareStar(shape, size).renderInto(profile, half, half, 1);
+  const fluxE =
+    setting.snr === undefined
+      ? starElectrons({
+          ...light,
+          magnitude: setting.magnitude ?? rig.guideStar.magnitude,
+          airmass: sky.airmass,
+          extinctionMagPerAirmass: sky.extinctionMagPerAirmass,
+        })
+      : fluxForSnr(profile, variance, setting.snr);
+  return {
+    setting,
+    shape,
+    camera,
+    ...size,
+    column: half,
+    row: half,
+    fluxE,
+    backgroundE,
+    pixelNoiseE: noise,
+    saturationE: saturationE(camera),
+    snr: matchedSnr(profile, variance, fluxE),
+    radiusPx,
+    outerDiameterUm,
+    outerDiameterPx: shape.outerDiameterPx,
+    arcsecPerPx,
+    edgeWaves,
+  };
+}
+
+/** The scene's star, ready to be drawn. */
+export function prepareScene(scene: Scene): StarPlan {
+  return prepareStar(scene.shape, scene);
+}
+
+/**
+ * Flux over the least possible error of the flux, position and background known:
+ *   SNR = F sqrt(sum(p^2 / (F p + v))),  p = share of a pixel, v = variance of a pixel without star.
+ * It is sqrt(F) for a bright star and F / sqrt(v NEA) for a faint one (King 1983, PASP 95, 163; from memory).
+ */
+function matchedSnr(profile: Float64Array, variance: number, fluxE: number): number {
+  let sum = 0;
+  for (let k = 0; k < profile.length; k++) {
+    const p = profile[k];
+    if (p > 0) sum += (p * p) / (fluxE * p + variance);
+  }
+  return fluxE * Math.sqrt(sum);
+}
+
+/** The flux that gives an SNR: the SNR grows with the flux, so bisection on its logarithm finds it. */
+function fluxForSnr(profile: Float64Array, variance: number, snr: number): number {
+  if (!(snr > 0 && snr <= 1e5)) throw new RangeError(`snr must be in (0, 100000], got ${snr}`);
+  let low = Math.log(1e-3);
+  let high = Math.log(1e14);
+  for (let i = 0; i < 100; i++) {
+    const middle = 0.5 * (low + high);
+    if (matchedSnr(profile, variance, Math.exp(middle)) < snr) low = middle;
+    else high = middle;
+  }
+  return Math.exp(0.5 * (low + high));
+}
+
+/** FWHM of the Airy pattern, 1.029 lambda F (Born & Wolf 8.5.2), um. */
+function airyFwhmUm(fNumber: number, wavelengthNm: number): number {
+  return (1.028994 * wavelengthNm * fNumber) / 1000;
+}
+
+/** Pixels that are summed after reading act as one pixel of their summed noise, dark current and full well. */
+function binnedCamera(rig: Rig, exposureS: number, binning: number): Camera {
+  const { readNoiseE, gainEPerAdu, offsetAdu, bitDepth, fullWellE } = rig.guideCamera;
+  const pixels = binning * binning;
+  return {
+    readNoiseE: readNoiseE * binning,
+    darkEPerS: 0, // counted in the scene's background
+    exposureS,
+    gainEPerAdu,
+    offsetAdu: offsetAdu * pixels,
+    bitDepth: bitDepth + Math.ceil(Math.log2(pixels)),
+    fullWellE: Math.min(fullWellE, ((1 << bitDepth) - 1 - offsetAdu) * gainEPerAdu) * pixels,
+  };
+}
