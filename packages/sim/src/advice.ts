@@ -33,14 +33,18 @@ export interface Trim {
   readonly standing: Standing;
 }
 
-export interface FilterAdvice {
-  readonly filter: string;
-  /** Focus shift at the guide sensor with this filter in the beam, um. */
+/** What to do about one star at one focus shift. */
+export interface StarAdvice {
+  /** Focus shift at the guide sensor, um. */
   readonly focusShiftUm: number;
   readonly standing: Standing;
   readonly outcome: Outcome;
   readonly trim?: Trim;
   readonly reason: string;
+}
+
+export interface FilterAdvice extends StarAdvice {
+  readonly filter: string;
 }
 
 export interface RefocusAdvice {
@@ -78,44 +82,77 @@ export async function adviseRefocus(
   { seed, trials = 1024, relativePrecision, onProgress, signal }: AdviseOptions,
 ): Promise<RefocusAdvice> {
   const { estimator } = rig.tracking;
+  const options = { seed, trials, ...(relativePrecision === undefined ? {} : { relativePrecision }) };
   const total = rig.filters.length + 2;
   let done = 0;
   const report = (task: string) => onProgress?.({ task, done: ++done, total });
-  const options = { seed, trials, ...(relativePrecision === undefined ? {} : { relativePrecision }) };
-  const stand = async (setting: SceneSetting, by = estimator) => {
-    await pause(signal);
-    return standingOf(rig, setting, by, options);
-  };
 
-  const inFocus = await stand({ focusShiftUm: 0 });
+  await pause(signal);
+  const inFocus = standingOf(rig, { focusShiftUm: 0 }, estimator, options);
   report('in focus');
   const filters: FilterAdvice[] = [];
   for (const { name, focusShiftUm } of rig.filters) {
-    const shift = focusShiftUm + rig.guideFocusShiftUm;
-    const standing = await stand({ focusShiftUm: shift });
-    let trim: Trim | undefined;
-    if (standing.verdict !== 'within')
-      for (const remedy of remediesFor(rig)) {
-        const tried = await stand({ focusShiftUm: shift, ...remedy.setting }, remedy.estimator);
-        if (tried.verdict === 'within') {
-          trim = { change: remedy.change, standing: tried };
-          break;
-        }
-      }
-    const outcome = standing.verdict === 'within' ? 'keep' : trim ? 'trim' : 'refocus';
-    filters.push({
-      filter: name,
-      focusShiftUm: shift,
-      standing,
-      outcome,
-      ...(trim ? { trim } : {}),
-      reason: reasonFor(rig, standing, outcome, inFocus, trim),
-    });
+    const setting = { focusShiftUm: focusShiftUm + rig.guideFocusShiftUm };
+    filters.push({ filter: name, ...(await adviseOn(rig, setting, inFocus, options, signal)) });
     report(`filter ${name}`);
   }
   const limit = await focusLimit(rig, { seed, trials, ...(signal ? { signal } : {}) });
   report('focus limit');
   return { rig: rig.name, estimator, seed, trials, inFocus, filters, limit, notModelled };
+}
+
+/**
+ * Keep, trim or refocus for one star: the rig's own at a given focus shift, or one that was measured on a frame (its
+ * `fluxE` and implied shift in the setting).
+ *
+ * @throws the signal's reason when cancelled
+ */
+export async function adviseStar(
+  rig: Rig,
+  setting: SceneSetting,
+  { signal, onProgress, ...options }: AdviseOptions,
+): Promise<StarAdvice> {
+  await pause(signal);
+  const inFocus = standingOf(rig, { ...setting, focusShiftUm: 0 }, rig.tracking.estimator, options);
+  onProgress?.({ task: 'in focus', done: 1, total: 2 });
+  const advice = await adviseOn(rig, setting, inFocus, options, signal);
+  onProgress?.({ task: 'this star', done: 2, total: 2 });
+  return advice;
+}
+
+async function adviseOn(
+  rig: Rig,
+  setting: SceneSetting,
+  inFocus: Standing,
+  options: TrialOptions,
+  signal: AbortSignal | undefined,
+): Promise<StarAdvice> {
+  await pause(signal);
+  const standing = standingOf(rig, setting, rig.tracking.estimator, options);
+  const trim = standing.verdict === 'within' ? undefined : await cheapestTrim(rig, setting, options, signal);
+  const outcome = standing.verdict === 'within' ? 'keep' : trim ? 'trim' : 'refocus';
+  return {
+    focusShiftUm: setting.focusShiftUm,
+    standing,
+    outcome,
+    ...(trim ? { trim } : {}),
+    reason: reasonFor(rig, standing, outcome, inFocus, trim),
+  };
+}
+
+/** The first of the remedies that brings the star back into the budget. */
+async function cheapestTrim(
+  rig: Rig,
+  setting: SceneSetting,
+  options: TrialOptions,
+  signal: AbortSignal | undefined,
+): Promise<Trim | undefined> {
+  for (const { change, setting: changed, estimator } of remediesFor(rig)) {
+    await pause(signal);
+    const standing = standingOf(rig, { ...setting, ...changed }, estimator, options);
+    if (standing.verdict === 'within') return { change, standing };
+  }
+  return undefined;
 }
 
 function standingOf(

@@ -6,6 +6,7 @@
  * scene             rig + star + focus shift -> what the guide camera is expected to see
  * estimators        the ways of measuring, set up for a scene
  * border-background the background as measured on the frame itself
+ * simulated-frames  noisy guide frames of a scene, by trial number
  * measure-error     many trials of a scene -> bias, scatter, rms, lost fraction
  * least-error       the least possible error of a scene (Cramer-Rao bound)
  * statistics        means, rms and fractions with their uncertainty
@@ -19,14 +20,16 @@
 export {
   type AdviseOptions,
   adviseRefocus,
+  adviseStar,
   type FilterAdvice,
   type Outcome,
   type RefocusAdvice,
   type Standing,
+  type StarAdvice,
   type Trim,
 } from './advice.ts';
 export { type ImageGrowth, imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec } from './budget.ts';
-export { estimatorLabels } from './estimators.ts';
+export { estimatorLabels, prepareEstimator } from './estimators.ts';
 export { type FocusLimit, type FocusLimitOptions, focusLimit, type LimitedBy } from './focus-limit.ts';
 export { leastError } from './least-error.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';

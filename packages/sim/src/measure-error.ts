@@ -1,11 +1,10 @@
 /** Many trials of one scene: how far the measured position lies from the true one, and how often there is none. */
 import type { FailureReason } from '@holdfast/centroid';
-import { prepareExposure, randomStream } from '@holdfast/psf';
-import { subtractBorderBackground } from './border-background.ts';
 import { prepareEstimator } from './estimators.ts';
 import { leastError } from './least-error.ts';
 import type { EstimatorName } from './rig-schema.ts';
-import { prepareScene, type Scene } from './scene.ts';
+import type { Scene } from './scene.ts';
+import { simulateFrames, stratum } from './simulated-frames.ts';
 import {
   type Estimate,
   fractionOf,
@@ -54,10 +53,7 @@ export interface TrialOptions {
   readonly relativePrecision?: number;
 }
 
-/** Cells a side into which the pixel is cut; each batch of trials puts one star into every cell. */
-const cellsPerSide = 8;
-const batch = cellsPerSide * cellsPerSide;
-const leastTrials = 4 * batch;
+const leastTrials = 4 * stratum;
 
 /**
  * Position error of one estimator on one scene.
@@ -93,44 +89,19 @@ export function compareEstimators(
     throw new RangeError(`trials must be a whole number from 1 to 10000000, got ${trials}`);
   if (!(relativePrecision >= 0 && relativePrecision < 1))
     throw new RangeError(`relativePrecision must be in [0, 1), got ${relativePrecision}`);
-  const limit = Math.max(batch, Math.ceil(trials / batch) * batch);
-  const frames = prepareFrames(scene, seed);
+  const limit = Math.max(stratum, Math.ceil(trials / stratum) * stratum);
+  const frames = simulateFrames(scene, seed);
   const tallies = estimators.map((name) => new Tally(name, scene, frames.backgroundSigma, limit));
   let done = 0;
   while (done < limit) {
-    for (let i = 0; i < batch; i++, done++) {
-      const { pixels, x, y } = frames.next(done);
+    for (let i = 0; i < stratum; i++, done++) {
+      const { pixels, x, y } = frames.frame(done);
       for (const tally of tallies) tally.add(pixels, x, y);
     }
     if (done >= leastTrials && tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
   }
   const bound = leastError(scene);
   return tallies.map((tally) => tally.result(done, bound));
-}
-
-/** Frames of the scene by trial number, background taken off as measured on the frame's own border. */
-function prepareFrames(scene: Scene, seed: string | number) {
-  const plan = prepareScene(scene);
-  const exposure = prepareExposure(scene.camera, scene);
-  const expected = new Float64Array(scene.width * scene.height);
-  const pixels = new Float64Array(expected.length);
-  const border = subtractBorderBackground(scene);
-  return {
-    /** Expected 1 sigma error of the background level that is taken off. */
-    backgroundSigma: border.levelSigma,
-    next(trial: number): { pixels: Float64Array; x: number; y: number } {
-      const random = randomStream(seed, 'trial', trial);
-      const place = random.stream('place');
-      const cell = trial % batch;
-      const x = scene.column - 0.5 + ((cell % cellsPerSide) + place.uniform()) / cellsPerSide;
-      const y = scene.row - 0.5 + (Math.floor(cell / cellsPerSide) + place.uniform()) / cellsPerSide;
-      plan.renderInto(expected, x, y, scene.fluxE);
-      for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
-      exposure.exposeInto(pixels, expected, random);
-      border.apply(pixels);
-      return { pixels, x, y };
-    },
-  };
 }
 
 /** Collects one estimator's errors. */

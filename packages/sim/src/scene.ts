@@ -21,6 +21,8 @@ export interface SceneSetting {
   readonly magnitude?: number;
   /** Brightness of the star by the SNR of its image as it falls on the sensor; overrides the magnitude. */
   readonly snr?: number;
+  /** Electrons of the star in an exposure of the rig's own length, as measured; overrides magnitude and snr. */
+  readonly fluxE?: number;
   readonly exposureS?: number;
   readonly binning?: number;
 }
@@ -109,15 +111,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const variance = backgroundE + noise * noise;
   const profile = new Float64Array(size.width * size.height);
   prepareStar(shape, size).renderInto(profile, half, half, 1);
-  const fluxE =
-    setting.snr === undefined
-      ? starElectrons({
-          ...light,
-          magnitude: setting.magnitude ?? rig.guideStar.magnitude,
-          airmass: sky.airmass,
-          extinctionMagPerAirmass: sky.extinctionMagPerAirmass,
-        })
-      : fluxForSnr(profile, variance, setting.snr);
+  const fluxE = starFlux(rig, setting, { ...light, profile, variance });
   return {
     setting,
     shape,
@@ -136,6 +130,32 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     arcsecPerPx,
     edgeWaves,
   };
+}
+
+interface Light {
+  readonly band: 'V';
+  readonly apertureMm: number;
+  readonly obstructionRatio: number;
+  readonly throughput: number;
+  readonly quantumEfficiency: number;
+  readonly bandwidthNm: number;
+  readonly exposureS: number;
+  /** Share of the star in each pixel. */
+  readonly profile: Float64Array;
+  /** Variance of a pixel without star. */
+  readonly variance: number;
+}
+
+/** Electrons of the star in one exposure, by the first that the setting names: measured flux, SNR, magnitude. */
+function starFlux(rig: Rig, setting: SceneSetting, { profile, variance, ...light }: Light): number {
+  if (setting.fluxE !== undefined) return (setting.fluxE * light.exposureS) / rig.guideCamera.exposureS;
+  if (setting.snr !== undefined) return fluxForSnr(profile, variance, setting.snr);
+  return starElectrons({
+    ...light,
+    magnitude: setting.magnitude ?? rig.guideStar.magnitude,
+    airmass: rig.sky.airmass,
+    extinctionMagPerAirmass: rig.sky.extinctionMagPerAirmass,
+  });
 }
 
 /** The scene's star, ready to be drawn. */

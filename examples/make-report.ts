@@ -1,0 +1,72 @@
+/** The main job for one rig: advice, error curve, and the star as the camera sees it. */
+import {
+  adviseRefocus,
+  buildScene,
+  estimatorLabels,
+  estimatorNames,
+  type LongWorkOptions,
+  prepareEstimator,
+  type Rig,
+  type SweepRow,
+  simulateFrames,
+  sweep,
+} from '@holdfast/sim';
+import type { Report, StarPicture } from './report.ts';
+
+export interface ReportOptions extends LongWorkOptions {
+  readonly seed: string;
+  readonly trials: number;
+}
+
+/** Points of the error curve: enough to see its bend. */
+const curvePoints = 13;
+
+export async function makeReport(
+  rig: Rig,
+  { seed, trials, onProgress, signal }: ReportOptions,
+): Promise<Report> {
+  const long = { ...(onProgress ? { onProgress } : {}), ...(signal ? { signal } : {}) };
+  const advice = await adviseRefocus(rig, { seed, trials, ...long });
+  const farthestFilter = Math.max(...advice.filters.map(({ focusShiftUm }) => Math.abs(focusShiftUm)));
+  const farthestUm = Math.max(1.25 * advice.limit.limitUm.value, 1.1 * farthestFilter);
+  const focusShiftUm = Array.from({ length: curvePoints }, (_, i) =>
+    roundUm((farthestUm * i) / (curvePoints - 1)),
+  );
+  const curve: SweepRow[] = [];
+  for await (const row of sweep(rig, {
+    axes: { focusShiftUm },
+    seed,
+    trials: Math.ceil(trials / 2),
+    ...long,
+  }))
+    curve.push(row);
+  const stars = [0, 0.25, 0.5, 0.75, 1].map((part) => starPicture(rig, roundUm(part * farthestUm), seed));
+  return { version: '0.1.0', rig, advice, curve, stars };
+}
+
+/** To three digits: nobody sets a focuser finer, and figures and tables then agree. */
+function roundUm(shift: number): number {
+  return Number(shift.toPrecision(3));
+}
+
+/** One frame of the star, and where each way of measuring puts it. */
+function starPicture(rig: Rig, focusShiftUm: number, seed: string): StarPicture {
+  const scene = buildScene(rig, { focusShiftUm });
+  const frames = simulateFrames(scene, `${seed}|picture`);
+  const { pixels, x, y } = frames.frame(0);
+  return {
+    focusShiftUm,
+    outerDiameterPx: scene.outerDiameterPx,
+    snr: scene.snr,
+    width: scene.width,
+    height: scene.height,
+    pixels: Array.from(pixels, (value) => Math.round(10 * value) / 10),
+    trueX: x,
+    trueY: y,
+    measured: estimatorNames.map((name) => {
+      const found = prepareEstimator(name, scene, frames.backgroundSigma)(pixels);
+      const estimator = estimatorLabels[name];
+      return found.ok ? { estimator, x: found.x, y: found.y } : { estimator, reason: found.reason };
+    }),
+  };
+}

@@ -1,0 +1,107 @@
+/** The advice as text: a table of the filters, the reasons, the limit, and where the numbers come from. */
+import {
+  estimatorLabels,
+  type FocusLimit,
+  type Interval,
+  percent,
+  type RefocusAdvice,
+  type Rig,
+  type StarAdvice,
+  significant,
+  withError,
+} from '@holdfast/sim';
+
+const limitWords: Record<FocusLimit['limitedBy'], string> = {
+  'fwhm-growth': 'beyond it the stars of the picture grow more than allowed',
+  'lost-fraction': 'beyond it too many frames give no position',
+  'ring-size': 'no limit found up to the largest ring that was simulated',
+  'out-of-budget-in-focus': 'the budget is spent even in focus',
+};
+
+/** Lines for the terminal, without a trailing newline. */
+export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
+  const { guideCamera, guideStar, budget } = rig;
+  const rows = advice.filters.map((filter) => [filter.filter, ...rowOf(filter)]);
+  return [
+    `${rig.name}: guide star of V ${guideStar.magnitude}, frames of ${guideCamera.exposureS} s, ${estimatorLabels[advice.estimator]}`,
+    '',
+    ...table([['filter', ...columns], ['', ...units], ...rows]),
+    '',
+    ...advice.filters.flatMap(({ filter, outcome, reason }) => wrapped(`${filter}: ${outcome}. ${reason}.`)),
+    '',
+    ...limitLines(advice.limit),
+    '',
+    ...wrapped(
+      `Errors are 1 sigma, one axis; ± is one standard error, brackets hold 95 %. By simulation: ${advice.trials} frames ` +
+        `a row, seed ${advice.seed}. Budget: stars grow by at most ${budget.fwhmGrowthPercent} %, at most ` +
+        `${budget.lostFractionPercent} % of frames lost. Growth is reckoned from a guide star measured without error.`,
+    ),
+    ...wrapped(`Not modelled: ${advice.notModelled.join('; ')}.`),
+  ].join('\n');
+}
+
+const columns = ['shift', 'ring', 'SNR', 'rms error', 'rms error', 'lost', 'growth', 'outcome'];
+const units = ['um', 'px', '', 'px', 'arcsec', '%', '%', ''];
+
+function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
+  const { scene, error, growth } = standing;
+  return [
+    signed(focusShiftUm),
+    scene.outerDiameterPx.toFixed(1),
+    significant(scene.snr, 3),
+    error.rmsPx ? withError(error.rmsPx) : 'none',
+    error.rmsArcsec ? withError(error.rmsArcsec) : 'none',
+    lostText(error.lostFraction),
+    growth ? withError(growth.growthPercent) : 'none',
+    outcome,
+  ];
+}
+
+/** One star's advice as lines, for a measured frame. */
+export function starLines(advice: StarAdvice): string[] {
+  return [...table([columns, units, rowOf(advice)]), '', ...wrapped(`${advice.outcome}. ${advice.reason}.`)];
+}
+
+/** The focus limit as lines. */
+export function limitLines(limit: FocusLimit): string[] {
+  const bound = significant(limit.leastErrorLimitUm, 3);
+  return [
+    `Focus limit: ${intervalText(limit.limitUm)} um either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
+    `  ${limitWords[limit.limitedBy]} (${limit.shiftsTried} shifts tried, ${limit.trialsPerShift} frames each).`,
+    `  With the least possible error of the position it would be ${bound} um (formula).`,
+  ];
+}
+
+function intervalText({ value, low, high }: Interval): string {
+  return `${significant(value, 3)} [${significant(low, 3)}, ${significant(high, 3)}]`;
+}
+
+function lostText({ value, low, high }: Interval): string {
+  return `${percent(value).replace(' %', '')} [${(100 * low).toFixed(1)}, ${(100 * high).toFixed(1)}]`;
+}
+
+const signed = (value: number): string => (value > 0 ? `+${significant(value, 3)}` : significant(value, 3));
+
+/** Rows as text, first column to the left, the last too, numbers to the right. */
+function table(rows: readonly (readonly string[])[]): string[] {
+  const widths = rows[0].map((_, column) => Math.max(...rows.map((row) => row[column].length)));
+  return rows.map((row) =>
+    row
+      .map((text, i) => (i === 0 || i === row.length - 1 ? text.padEnd(widths[i]) : text.padStart(widths[i])))
+      .join('  ')
+      .trimEnd(),
+  );
+}
+
+/** Text broken at 100 characters, its further lines set in. */
+function wrapped(text: string, width = 100): string[] {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(' ')) {
+    if (line && line.length + 1 + word.length > width) {
+      lines.push(line);
+      line = `  ${word}`;
+    } else line = line ? `${line} ${word}` : word;
+  }
+  return [...lines, line];
+}

@@ -1,0 +1,52 @@
+/** Guide frames of a scene, each from random numbers of its own. */
+import { prepareExposure, randomStream } from '@holdfast/psf';
+import { subtractBorderBackground } from './border-background.ts';
+import { prepareScene, type Scene } from './scene.ts';
+
+/** Cells a side into which the pixel is cut; each stratum of trials puts one star into every cell. */
+const cellsPerSide = 8;
+
+/** Trials that together cover the pixel once. */
+export const stratum = cellsPerSide * cellsPerSide;
+
+export interface SimulatedFrame {
+  /** Electrons, background taken off as measured on the frame's own border. Overwritten by the next frame. */
+  readonly pixels: Float64Array;
+  /** True position of the star, px. */
+  readonly x: number;
+  readonly y: number;
+}
+
+/**
+ * Frames of a scene by trial number. Star positions are stratified over the pixel; a trial draws from streams of its
+ * own, so a frame depends on the seed and its number alone.
+ */
+export function simulateFrames(
+  scene: Scene,
+  seed: string | number,
+): {
+  /** Expected 1 sigma error of the background level that is taken off, electrons. */
+  readonly backgroundSigma: number;
+  frame(trial: number): SimulatedFrame;
+} {
+  const plan = prepareScene(scene);
+  const exposure = prepareExposure(scene.camera, scene);
+  const expected = new Float64Array(scene.width * scene.height);
+  const pixels = new Float64Array(expected.length);
+  const border = subtractBorderBackground(scene);
+  return {
+    backgroundSigma: border.levelSigma,
+    frame(trial) {
+      const random = randomStream(seed, 'trial', trial);
+      const place = random.stream('place');
+      const cell = trial % stratum;
+      const x = scene.column - 0.5 + ((cell % cellsPerSide) + place.uniform()) / cellsPerSide;
+      const y = scene.row - 0.5 + (Math.floor(cell / cellsPerSide) + place.uniform()) / cellsPerSide;
+      plan.renderInto(expected, x, y, scene.fluxE);
+      for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
+      exposure.exposeInto(pixels, expected, random);
+      border.apply(pixels);
+      return { pixels, x, y };
+    },
+  };
+}
