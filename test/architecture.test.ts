@@ -1,0 +1,101 @@
+/** The rules of the house that no compiler checks: who may import whom, and how large a file may grow. */
+import { readdirSync, readFileSync } from 'node:fs';
+import { basename, join, relative } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, test } from 'vitest';
+
+const root = fileURLToPath(new URL('..', import.meta.url));
+
+interface Source {
+  readonly path: string;
+  readonly text: string;
+  readonly imports: readonly string[];
+}
+
+const sourcesIn = (folder: string): Source[] =>
+  readdirSync(join(root, folder), { recursive: true, encoding: 'utf8' })
+    .filter((name) => name.endsWith('.ts') && !/(^|\/)(dist|node_modules)\//.test(name))
+    .map((name) => {
+      const path = join(folder, name);
+      const text = readFileSync(join(root, path), 'utf8');
+      const imports = [
+        ...text.matchAll(/^\s*(?:import|export)\b[^;]*?from\s+'([^']+)'|^\s*import\s+'([^']+)'/gms),
+      ].map((match) => match[1] ?? match[2]);
+      return { path: relative('.', path), text, imports };
+    });
+
+const psf = sourcesIn('packages/psf/src');
+const centroid = sourcesIn('packages/centroid/src');
+const sim = sourcesIn('packages/sim/src');
+const library = [...psf, ...centroid, ...sim];
+const examples = sourcesIn('examples');
+
+const importers = (sources: readonly Source[], what: RegExp): string[] =>
+  sources.filter(({ imports }) => imports.some((name) => what.test(name))).map(({ path }) => path);
+
+test('the sources are found', () => {
+  for (const sources of [psf, centroid, sim, examples]) expect(sources.length).toBeGreaterThan(5);
+  expect(importers(sim, /^@holdfast\/psf$/).length).toBeGreaterThan(0);
+});
+
+describe('one way, left to right', () => {
+  test('psf imports neither centroid nor sim', () => {
+    expect(importers(psf, /^@holdfast\//)).toEqual([]);
+  });
+  test('centroid imports neither psf nor sim', () => {
+    expect(importers(centroid, /^@holdfast\//)).toEqual([]);
+  });
+  test('the library imports no example and no test', () => {
+    expect(importers(library, /examples|\/test\//)).toEqual([]);
+  });
+  test('no package reaches into the sources of another', () => {
+    expect(importers([...library, ...examples], /packages\/|@holdfast\/\w+\/(src|dist)/)).toEqual([]);
+  });
+});
+
+describe('one door for each dependency', () => {
+  test('only random.ts imports seedrandom', () => {
+    expect(importers(library, /^seedrandom/)).toEqual(['packages/psf/src/random.ts']);
+  });
+  test('at most one file imports fft.js', () => {
+    expect(importers(library, /^fft\.js/).length).toBeLessThanOrEqual(1);
+  });
+  test('nobody draws from Math.random', () => {
+    expect(
+      [...library, ...examples].filter(({ text }) => text.includes('Math.random')).map(({ path }) => path),
+    ).toEqual([]);
+  });
+  test('the library runs in a browser: nothing of Node in it', () => {
+    expect(importers(library, /^node:/)).toEqual([]);
+  });
+});
+
+describe('one concept a file', () => {
+  test('no source file is longer than 400 lines', () => {
+    const long = [...library, ...examples]
+      .map(({ path, text }) => ({ path, lines: text.split('\n').length }))
+      .filter(({ lines }) => lines > 400);
+    expect(long).toEqual([]);
+  });
+  test('no file is named for nothing', () => {
+    const vague = /^(utils?|helpers?|misc|common|shared|lib|types)\.ts$/;
+    expect(
+      [...library, ...examples].filter(({ path }) => vague.test(basename(path))).map(({ path }) => path),
+    ).toEqual([]);
+  });
+  test('each index only re-exports, opens with a map, and the map names every file', () => {
+    for (const folder of ['psf', 'centroid', 'sim']) {
+      const index = readFileSync(join(root, `packages/${folder}/src/index.ts`), 'utf8');
+      expect(index.startsWith('/**'), `${folder}/index.ts opens with its map`).toBe(true);
+      const code = index
+        .replace(/\/\*[\s\S]*?\*\//g, '')
+        .replace(/export\s+(type\s+)?(\{[^}]*\}|\*)\s+from\s+'[^']+';/g, '');
+      expect(code.trim(), `${folder}/index.ts only re-exports`).toBe('');
+      const map = index.slice(0, index.indexOf('*/'));
+      const missing = readdirSync(join(root, `packages/${folder}/src`), { withFileTypes: true })
+        .map((entry) => (entry.isDirectory() ? `${entry.name}/` : entry.name.replace(/\.ts$/, '')))
+        .filter((name) => name !== 'index' && !new RegExp(`^ \\* ${name}(\\s|$)`, 'm').test(map));
+      expect(missing, `files that the map of ${folder} leaves out`).toEqual([]);
+    }
+  });
+});
