@@ -53,18 +53,18 @@ function roundUm(shift: number): number {
 function starPicture(rig: Rig, focusShiftUm: number, seed: string): StarPicture {
   const scene = buildScene(rig, { focusShiftUm });
   const frames = simulateFrames(scene, `${seed}|picture`);
-  const { pixels, x, y } = frames.frame(0);
+  const { pixels, background, x, y } = frames.frame(0);
   return {
     focusShiftUm,
     outerDiameterPx: scene.outerDiameterPx,
     snr: scene.snr,
     width: scene.width,
     height: scene.height,
-    pixels: Array.from(pixels, (value) => Math.round(10 * value) / 10),
+    pixels: Array.from(pixels, (value) => Math.round(10 * (value - background)) / 10),
     trueX: x,
     trueY: y,
     measured: estimatorNames.map((name) => {
-      const found = prepareEstimator(name, scene, frames.backgroundSigma)(pixels);
+      const found = prepareEstimator(name, scene, frames.backgroundSigma)(pixels, background);
       const estimator = estimatorLabels[name];
       return found.ok ? { estimator, x: found.x, y: found.y } : { estimator, reason: found.reason };
     }),

@@ -1,12 +1,12 @@
 /** The background as one must take it at night: from pixels of the same frame that the star does not reach. */
 import type { Scene } from './scene.ts';
 
-/** Mean of the stamp's pixels beyond the star's radius, taken off every pixel; plain, since no other star is there. */
-export function subtractBorderBackground(scene: Scene): {
+/** Mean of the stamp's pixels beyond the star's radius; a plain mean, since no other star is there. */
+export function borderBackground(scene: Scene): {
   /** Expected 1 sigma error of the level, electrons. */
   readonly levelSigma: number;
-  /** Take the level off, in place. */
-  apply(pixels: Float64Array): void;
+  /** Level of one frame, electrons per pixel. */
+  levelOf(pixels: Float64Array): number;
 } {
   const { width, height, column, row } = scene;
   // The star may lie half a pixel off its column and row.
@@ -18,11 +18,10 @@ export function subtractBorderBackground(scene: Scene): {
   const index = Uint32Array.from(border);
   return {
     levelSigma: Math.sqrt((scene.backgroundE + scene.pixelNoiseE ** 2) / index.length),
-    apply(pixels) {
+    levelOf(pixels) {
       let sum = 0;
       for (let i = 0; i < index.length; i++) sum += pixels[index[i]];
-      const level = sum / index.length;
-      for (let k = 0; k < pixels.length; k++) pixels[k] -= level;
+      return sum / index.length;
     },
   };
 }

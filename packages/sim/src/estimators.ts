@@ -2,6 +2,7 @@
 import {
   type Centroid,
   type EstimatorOptions,
+  type PreparedEstimator,
   prepareCenterOfMass,
   prepareGaussianFit,
   prepareThresholdedCenterOfMass,
@@ -16,17 +17,26 @@ export const estimatorLabels: Record<EstimatorName, string> = {
   gaussianFit: 'Gaussian fit',
 };
 
-export type MeasureStar = (pixels: Float64Array) => Centroid;
+/** Measures the star on a frame's pixels (background included) and the background level of that frame. */
+export type MeasureStar = (pixels: Float64Array, background: number) => Centroid;
 
-/** A way of measuring the star on background-subtracted pixels of the scene's stamp. */
+/**
+ * An estimator made ready for the scene's stamp.
+ *
+ * @param backgroundSigma  1 sigma error of the background level that each frame comes with, electrons
+ */
 export function prepareEstimator(name: EstimatorName, scene: Scene, backgroundSigma: number): MeasureStar {
-  const options: EstimatorOptions = {
+  const measure = prepare(name, scene, {
     guess: { x: scene.column, y: scene.row },
     radiusPx: scene.radiusPx,
-    noise: { readNoiseE: scene.pixelNoiseE, subtractedE: scene.backgroundE },
+    noise: { readNoiseE: scene.pixelNoiseE },
     backgroundSigma,
-    saturationE: scene.saturationE - scene.backgroundE,
-  };
+    saturationE: scene.saturationE,
+  });
+  return (pixels, background) => measure(pixels, undefined, background);
+}
+
+function prepare(name: EstimatorName, scene: Scene, options: EstimatorOptions): PreparedEstimator {
   switch (name) {
     case 'centerOfMass':
       return prepareCenterOfMass(scene, options);

@@ -4,7 +4,7 @@ import { prepareEstimator } from './estimators.ts';
 import { leastError } from './least-error.ts';
 import type { EstimatorName } from './rig-schema.ts';
 import type { Scene } from './scene.ts';
-import { simulateFrames, stratum } from './simulated-frames.ts';
+import { type SimulatedFrame, simulateFrames, stratum } from './simulated-frames.ts';
 import {
   type Estimate,
   fractionOf,
@@ -95,8 +95,8 @@ export function compareEstimators(
   let done = 0;
   while (done < limit) {
     for (let i = 0; i < stratum; i++, done++) {
-      const { pixels, x, y } = frames.frame(done);
-      for (const tally of tallies) tally.add(pixels, x, y);
+      const frame = frames.frame(done);
+      for (const tally of tallies) tally.add(frame);
     }
     if (done >= leastTrials && tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
   }
@@ -123,8 +123,8 @@ class Tally {
     this.#arcsecPerPx = scene.arcsecPerPx;
   }
 
-  add(pixels: Float64Array, x: number, y: number): void {
-    const found = this.#measure(pixels);
+  add({ pixels, background, x, y }: SimulatedFrame): void {
+    const found = this.#measure(pixels, background);
     if (found.ok) {
       this.#errorX[this.#located] = found.x - x;
       this.#errorY[this.#located] = found.y - y;

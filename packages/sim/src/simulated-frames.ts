@@ -1,6 +1,6 @@
 /** Guide frames of a scene, each from random numbers of its own. */
 import { prepareExposure, randomStream } from '@holdfast/psf';
-import { subtractBorderBackground } from './border-background.ts';
+import { borderBackground } from './border-background.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
 /** Cells a side into which the pixel is cut; each stratum of trials puts one star into every cell. */
@@ -10,8 +10,10 @@ const cellsPerSide = 8;
 export const stratum = cellsPerSide * cellsPerSide;
 
 export interface SimulatedFrame {
-  /** Electrons, background taken off as measured on the frame's own border. Overwritten by the next frame. */
+  /** Electrons, sky and dark included, row by row. Overwritten by the next frame. */
   readonly pixels: Float64Array;
+  /** Background as measured on the frame's own border, electrons per pixel. */
+  readonly background: number;
   /** True position of the star, px. */
   readonly x: number;
   readonly y: number;
@@ -25,7 +27,7 @@ export function simulateFrames(
   scene: Scene,
   seed: string | number,
 ): {
-  /** Expected 1 sigma error of the background level that is taken off, electrons. */
+  /** Expected 1 sigma error of `background`, electrons. */
   readonly backgroundSigma: number;
   frame(trial: number): SimulatedFrame;
 } {
@@ -33,7 +35,7 @@ export function simulateFrames(
   const exposure = prepareExposure(scene.camera, scene);
   const expected = new Float64Array(scene.width * scene.height);
   const pixels = new Float64Array(expected.length);
-  const border = subtractBorderBackground(scene);
+  const border = borderBackground(scene);
   return {
     backgroundSigma: border.levelSigma,
     frame(trial) {
@@ -45,8 +47,7 @@ export function simulateFrames(
       plan.renderInto(expected, x, y, scene.fluxE);
       for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
       exposure.exposeInto(pixels, expected, random);
-      border.apply(pixels);
-      return { pixels, x, y };
+      return { pixels, background: border.levelOf(pixels), x, y };
     },
   };
 }
