@@ -1,0 +1,81 @@
+import { buildScene, compareEstimators, estimatorNames, leastError, measureError } from '@holdfast/sim';
+import { describe, expect, test } from 'vitest';
+import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
+import { smallRig } from './small-rig.ts';
+
+const bright = buildScene(smallRig(), { focusShiftUm: 120, snr: 200 });
+
+describe('position error by trials', () => {
+  test('the same seed gives the same result, another seed another', () => {
+    const run = (seed: string) => measureError(bright, { estimator: 'centerOfMass', seed, trials: 128 });
+    expect(run('a')).toEqual(run('a'));
+    expect(run('a').rmsPx).not.toEqual(run('b').rmsPx);
+  });
+  test('estimators see the same frames: one alone gives what it gives beside others', () => {
+    const together = compareEstimators(bright, { estimators: estimatorNames, seed: 3, trials: 128 });
+    for (const error of together)
+      expect(measureError(bright, { estimator: error.estimator, seed: 3, trials: 128 })).toEqual(error);
+  });
+  test('more trials do not change the first ones', () => {
+    const few = measureError(bright, { estimator: 'centerOfMass', seed: 3, trials: 64 });
+    const many = measureError(bright, { estimator: 'centerOfMass', seed: 3, trials: 4096 });
+    expectWithinSigmas(few.rmsPx?.value ?? 0, many.rmsPx?.value ?? 1, few.rmsPx?.standardError ?? 0, 4);
+    expect(many.rmsPx?.standardError).toBeLessThan((few.rmsPx?.standardError ?? 0) / 4);
+  });
+  test('every estimator is unbiased on a bright ring and predicts its own scatter', () => {
+    for (const error of compareEstimators(bright, { estimators: estimatorNames, seed: 5, trials: 2048 })) {
+      const { estimator, biasXPx, biasYPx, rmsPx, predictedPx, lostFraction } = error;
+      if (!biasXPx || !biasYPx || !rmsPx || !predictedPx) throw new Error(`${estimator} found nothing`);
+      expectWithinSigmas(biasXPx.value, 0, biasXPx.standardError, 4);
+      expectWithinSigmas(biasYPx.value, 0, biasYPx.standardError, 4);
+      // A Gaussian does not describe a ring and a threshold follows the noise: their predictions are first-order.
+      expectWithin(predictedPx / rmsPx.value, 1, 0.1, `${estimator}: first-order prediction`);
+      expect(lostFraction.value).toBe(0);
+    }
+  });
+  test('no estimator beats the least possible error', () => {
+    for (const focusShiftUm of [0, 60, 200]) {
+      const scene = buildScene(smallRig(), { focusShiftUm, snr: 60 });
+      for (const { boundRatio } of compareEstimators(scene, {
+        estimators: estimatorNames,
+        seed: 6,
+        trials: 1024,
+      }))
+        expect(boundRatio && boundRatio.value + 4 * boundRatio.standardError).toBeGreaterThan(1);
+    }
+  });
+  test('a star too faint is lost, and the reasons add up', () => {
+    const faint = buildScene(smallRig(), { focusShiftUm: 400, snr: 2 });
+    const error = measureError(faint, { estimator: 'centerOfMass', seed: 7, trials: 256 });
+    expect(error.lostFraction.value).toBeGreaterThan(0.5);
+    const told = Object.values(error.lostReasons).reduce((a, b) => a + b, 0);
+    expect(told).toBe(error.trials - error.located);
+  });
+  test('it stops early when the wished precision is reached', () => {
+    const error = measureError(bright, {
+      estimator: 'centerOfMass',
+      seed: 8,
+      trials: 100_000,
+      relativePrecision: 0.03,
+    });
+    expect(error.trials).toBeLessThan(5000);
+    expect(error.rmsPx && error.rmsPx.standardError / error.rmsPx.value).toBeLessThanOrEqual(0.03);
+  });
+  test.each([0, 1.5, 2e7, Number.NaN])('trials = %d is refused', (trials) => {
+    expect(() => measureError(bright, { estimator: 'centerOfMass', seed: 1, trials })).toThrow(
+      /trials must be/,
+    );
+  });
+});
+
+test('the least possible error of a star in focus without noise is its width over the root of its light', () => {
+  // Winick 1986 (from memory), photon limit; s^2 -> s^2 + 1/12 for square pixels.
+  const rig = smallRig({
+    guideCamera: { pixelSizeUm: 4, exposureS: 2, readNoiseE: 0, darkEPerS: 0, gainEPerAdu: 0.01 },
+    sky: { seeingFwhmArcsec: 4, skyMagPerArcsec2: 23 },
+  });
+  const scene = buildScene(rig, { focusShiftUm: 0, magnitude: 5 });
+  const sigma = scene.shape.blurFwhmPx / 2.3548200450309493;
+  const expected = Math.sqrt((sigma * sigma + 1 / 12) / scene.fluxE);
+  expectWithin(leastError(scene) / expected, 1, 2e-3, 'a little sky is left');
+});
