@@ -1,2 +1,3 @@
 export { createImage, type Image, imageHeight, imagePixels, imageWidth } from './image.ts';
+export { type RandomStream, randomStream, type StreamLabel } from './random.ts';
 export { prepareStar, type RenderOptions, renderStar, type StarPlan, type StarShape } from './render-star.ts';
