@@ -2,6 +2,7 @@
  * What a position error of the guide star does to the picture. The blur of the loop adds in quadrature to that of the
  * air, of the other tracking errors and of the imaging camera's pixels.
  */
+import { plateScaleArcsecPerPx } from '@holdfast/psf';
 import type { Rig } from './rig-schema.ts';
 import type { Estimate } from './statistics.ts';
 
@@ -44,7 +45,10 @@ export function loopNoiseFactor(proportionalGain: number): number {
  */
 export function imageGrowth(rig: Rig, rmsArcsec: Estimate): ImageGrowth {
   const { seeingFwhmArcsec } = rig.sky;
-  const pixelArcsec = (rig.mainCamera.pixelSizeUm / 1000 / rig.telescope.focalLengthMm) * arcsecPerRadian;
+  const pixelArcsec = plateScaleArcsecPerPx({
+    pixelSizeUm: rig.mainCamera.pixelSizeUm,
+    focalLengthMm: rig.telescope.focalLengthMm,
+  });
   const other = fwhmPerSigma * rig.tracking.otherRmsArcsec;
   const pixel = (fwhmPerSigma * pixelArcsec) / Math.sqrt(12);
   const perSigma = fwhmPerSigma * loopNoiseFactor(rig.tracking.proportionalGain);
@@ -78,6 +82,3 @@ export function rmsWithinBudgetArcsec(rig: Rig): number {
     (fwhmPerSigma * loopNoiseFactor(rig.tracking.proportionalGain))
   );
 }
-
-/** Arcseconds in a radian. */
-export const arcsecPerRadian = 206264.80624709636;

@@ -1,16 +1,19 @@
 /** From a rig, a star and a focus shift to what the guide camera is expected to see. */
 import {
   type AnnulusShape,
+  airyFwhmUm,
   type Camera,
   defocusBlur,
+  fNumber,
   pixelNoiseE,
+  plateScaleArcsecPerPx,
   prepareStar,
   type StarPlan,
   saturationE,
   skyElectronsPerPx,
   starElectrons,
 } from '@holdfast/psf';
-import { arcsecPerRadian } from './budget.ts';
+import { fluxForSnr, matchedSnr } from './matched-snr.ts';
 import type { Rig } from './rig-schema.ts';
 
 /** What may differ from the rig in one cell of a sweep; what is left out is as the rig says. */
@@ -74,12 +77,13 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const exposureS = setting.exposureS ?? guideCamera.exposureS;
   const binning = setting.binning ?? guideCamera.binning;
   const pixelUm = guideCamera.pixelSizeUm * binning;
-  const arcsecPerPx = (pixelUm / 1000 / telescope.focalLengthMm) * arcsecPerRadian;
-  const fNumber = telescope.focalLengthMm / telescope.apertureMm;
+  const { apertureMm, focalLengthMm } = telescope;
+  const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
+  const beam = fNumber(apertureMm, focalLengthMm);
   const { wavelengthNm } = guideCamera;
   const { outerDiameterUm, edgeWaves } = defocusBlur({
     focusShiftUm: setting.focusShiftUm,
-    fNumber,
+    fNumber: beam,
     obstructionRatio,
     wavelengthNm,
   });
@@ -88,13 +92,14 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     outerDiameterPx: outerDiameterUm / pixelUm,
     obstructionRatio,
     blurFwhmPx: Math.sqrt(
-      (sky.seeingFwhmArcsec / arcsecPerPx) ** 2 + (airyFwhmUm(fNumber, wavelengthNm) / pixelUm) ** 2,
+      (sky.seeingFwhmArcsec / arcsecPerPx) ** 2 +
+        (airyFwhmUm({ fNumber: beam, wavelengthNm }) / pixelUm) ** 2,
     ),
   };
   const camera = binnedCamera(rig, exposureS, binning);
   const light = {
-    band: 'V' as const,
-    apertureMm: telescope.apertureMm,
+    band: 'clear' as const,
+    apertureMm,
     obstructionRatio,
     throughput: telescope.throughput,
     quantumEfficiency: guideCamera.quantumEfficiency,
@@ -102,7 +107,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     exposureS,
   };
   const backgroundE =
-    skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, arcsecPerPx }) +
+    skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, pixelScaleArcsec: arcsecPerPx }) +
     guideCamera.darkEPerS * exposureS * binning * binning;
   const radiusPx = shape.outerDiameterPx / 2 + 1.25 * shape.blurFwhmPx + 0.5;
   const half = Math.ceil(radiusPx + backgroundMarginPx);
@@ -133,7 +138,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
 }
 
 interface Light {
-  readonly band: 'V';
+  readonly band: 'clear';
   readonly apertureMm: number;
   readonly obstructionRatio: number;
   readonly throughput: number;
@@ -161,38 +166,6 @@ function starFlux(rig: Rig, setting: SceneSetting, { profile, variance, ...light
 /** The scene's star, ready to be drawn. */
 export function prepareScene(scene: Scene): StarPlan {
   return prepareStar(scene.shape, scene);
-}
-
-/**
- * Flux over the least possible error of the flux, position and background known:
- *   SNR = F sqrt(sum(p^2 / (F p + v))),  p = share of a pixel, v = variance of a pixel without star.
- * It is sqrt(F) for a bright star and F / sqrt(v NEA) for a faint one (King 1983, PASP 95, 163; from memory).
- */
-function matchedSnr(profile: Float64Array, variance: number, fluxE: number): number {
-  let sum = 0;
-  for (let k = 0; k < profile.length; k++) {
-    const p = profile[k];
-    if (p > 0) sum += (p * p) / (fluxE * p + variance);
-  }
-  return fluxE * Math.sqrt(sum);
-}
-
-/** The flux that gives an SNR: the SNR grows with the flux, so bisection on its logarithm finds it. */
-function fluxForSnr(profile: Float64Array, variance: number, snr: number): number {
-  if (!(snr > 0 && snr <= 1e5)) throw new RangeError(`snr must be in (0, 100000], got ${snr}`);
-  let low = Math.log(1e-3);
-  let high = Math.log(1e14);
-  for (let i = 0; i < 100; i++) {
-    const middle = 0.5 * (low + high);
-    if (matchedSnr(profile, variance, Math.exp(middle)) < snr) low = middle;
-    else high = middle;
-  }
-  return Math.exp(0.5 * (low + high));
-}
-
-/** FWHM of the Airy pattern, 1.029 lambda F (Born & Wolf 8.5.2), um. */
-function airyFwhmUm(fNumber: number, wavelengthNm: number): number {
-  return (1.028994 * wavelengthNm * fNumber) / 1000;
 }
 
 /** Pixels that are summed after reading act as one pixel of their summed noise, dark current and full well. */
