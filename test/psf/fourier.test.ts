@@ -1,0 +1,111 @@
+/** The Fourier plans against the defining sums, at sizes that use each radix of the transform. */
+import { randomStream } from '@holdfast/psf';
+import { describe, expect, test } from 'vitest';
+import { planFourier, planFourier2d } from '../../packages/psf/src/fourier.ts';
+import { expectWithin } from '../expect-within.ts';
+
+const rounding = 'rounding: some 1e-16 times the square root of the number of terms';
+
+function randomNumbers(count: number, seed: string): Float64Array {
+  const random = randomStream(seed);
+  return Float64Array.from({ length: count }, () => 2 * random.uniform() - 1);
+}
+
+/** The defining sum; sign -1 is forward. */
+function directTransform(data: Float64Array, sign: number): Float64Array {
+  const n = data.length / 2;
+  const out = new Float64Array(2 * n);
+  for (let k = 0; k < n; k++)
+    for (let j = 0; j < n; j++) {
+      const angle = (sign * 2 * Math.PI * ((j * k) % n)) / n;
+      out[2 * k] += data[2 * j] * Math.cos(angle) - data[2 * j + 1] * Math.sin(angle);
+      out[2 * k + 1] += data[2 * j] * Math.sin(angle) + data[2 * j + 1] * Math.cos(angle);
+    }
+  return out;
+}
+
+const largestDifference = (a: Float64Array, b: Float64Array): number =>
+  a.reduce((most, value, k) => Math.max(most, Math.abs(value - b[k])), 0);
+
+const energy = (data: Float64Array): number => data.reduce((sum, value) => sum + value * value, 0);
+
+describe('along one line', () => {
+  test.each([2, 4, 8, 32, 64])('%i values: forward and inverse are the defining sums', (n) => {
+    const data = randomNumbers(2 * n, `line ${n}`);
+    const plan = planFourier(n);
+    const forward = data.slice();
+    plan.forward(forward);
+    expectWithin(largestDifference(forward, directTransform(data, -1)), 0, 1e-13, rounding);
+    const inverse = data.slice();
+    plan.inverse(inverse);
+    const direct = directTransform(data, 1).map((value) => value / n);
+    expectWithin(largestDifference(inverse, direct), 0, 1e-14, rounding);
+  });
+});
+
+describe('in two dimensions', () => {
+  test.each([2, 4, 8, 16])('%i square: forward is the defining double sum', (n) => {
+    const data = randomNumbers(2 * n * n, `square ${n}`);
+    const direct = data.slice();
+    for (let y = 0; y < n; y++)
+      direct.set(directTransform(direct.slice(2 * n * y, 2 * n * (y + 1)), -1), 2 * n * y);
+    for (let x = 0; x < n; x++) {
+      const column = new Float64Array(2 * n);
+      for (let y = 0; y < n; y++) column.set(direct.slice(2 * (n * y + x), 2 * (n * y + x) + 2), 2 * y);
+      const turned = directTransform(column, -1);
+      for (let y = 0; y < n; y++) direct.set(turned.slice(2 * y, 2 * y + 2), 2 * (n * y + x));
+    }
+    const ours = data.slice();
+    planFourier2d(n).forward(ours);
+    expectWithin(largestDifference(ours, direct), 0, 1e-12, rounding);
+  });
+
+  test('rows stay rows: a wave along x lands in row 0', () => {
+    const n = 16;
+    const data = new Float64Array(2 * n * n);
+    for (let y = 0; y < n; y++)
+      for (let x = 0; x < n; x++) data[2 * (n * y + x)] = Math.cos((2 * Math.PI * 3 * x) / n);
+    planFourier2d(n).forward(data);
+    expectWithin(data[2 * 3], (n * n) / 2, 1e-12, rounding);
+    expectWithin(data[2 * (n - 3)], (n * n) / 2, 1e-12, rounding);
+    expectWithin(energy(data), n ** 4 / 2, 1e-9, 'nothing elsewhere');
+  });
+
+  test.each([64, 128])('%i square: there and back, and the energy is kept (Parseval)', (n) => {
+    const data = randomNumbers(2 * n * n, `round trip ${n}`);
+    const plan = planFourier2d(n);
+    const ours = data.slice();
+    plan.forward(ours);
+    expectWithin(energy(ours) / energy(data) / (n * n), 1, 1e-13, rounding);
+    plan.inverse(ours);
+    expectWithin(largestDifference(ours, data), 0, 1e-14, rounding);
+  });
+
+  test('rows said to be empty are taken as zeros', () => {
+    const n = 32;
+    const plan = planFourier2d(n);
+    const filled = randomNumbers(2 * n * n, 'empty rows').fill(0, 2 * n * 13);
+    const whole = filled.slice();
+    plan.forward(whole);
+    const short = filled.slice().fill(7, 2 * n * 13);
+    plan.forward(short, 13);
+    expect(short).toEqual(whole);
+  });
+
+  test('a plan gives the same bits again', () => {
+    const plan = planFourier2d(32);
+    const first = randomNumbers(2 * 32 * 32, 'again');
+    const second = first.slice();
+    plan.forward(first);
+    plan.forward(second);
+    expect(second).toEqual(first);
+  });
+});
+
+test('a wrong size or length is refused with what was got', () => {
+  expect(() => planFourier(12)).toThrow('size must be a power of two, got 12');
+  expect(() => planFourier(1)).toThrow('size must be a whole number from 2 to 65536, got 1');
+  expect(() => planFourier2d(16384)).toThrow('size must be a whole number from 2 to 8192, got 16384');
+  expect(() => planFourier(8).forward(new Float64Array(8))).toThrow('data must have 16 numbers, got 8');
+  expect(() => planFourier2d(8).inverse(new Float64Array(8))).toThrow('data must have 128 numbers, got 8');
+});
