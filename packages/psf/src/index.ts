@@ -1,3 +1,5 @@
+export type { AnnulusShape } from './annulus.ts';
+export { type Band, type BandName, bands } from './bands.ts';
 export {
   aduToElectrons,
   type Camera,
@@ -9,6 +11,33 @@ export {
   prepareExposure,
   saturationE,
 } from './camera.ts';
+export { type DepthOfFocusCriterion, type DepthOfFocusOptions, depthOfFocusUm } from './depth-of-focus.ts';
+export type { GaussianShape } from './gaussian.ts';
+export { type Glass, type GlassPlateOptions, glassFocusShiftUm, glassIndex } from './glass.ts';
 export { createImage, type Image, imageHeight, imagePixels, imageWidth } from './image.ts';
+export {
+  type MoffatProfile,
+  type MoffatShape,
+  moffatAlpha,
+  moffatEncircledEnergy,
+  moffatNoiseEquivalentArea,
+} from './moffat.ts';
+export {
+  airyFwhmUm,
+  type DefocusBlur,
+  type DefocusOptions,
+  defocusBlur,
+  fNumber,
+  focusShiftFromRing,
+  plateScaleArcsecPerPx,
+} from './optics.ts';
+export {
+  type LightCollection,
+  type SkyLight,
+  type StarLight,
+  skyElectronsPerPx,
+  starElectrons,
+} from './photometry.ts';
 export { type RandomStream, randomStream, type StreamLabel } from './random.ts';
 export { prepareStar, type RenderOptions, renderStar, type StarPlan, type StarShape } from './render-star.ts';
+export { magnitudeError, type StarSnrOptions, snrOfStar } from './star-snr.ts';
