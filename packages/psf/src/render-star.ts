@@ -38,7 +38,7 @@ export interface StarPlan extends StampSize {
    * Overwrite `out` with the star's expected electrons per pixel.
    *
    * @param out  image of the plan's size (any stride), or its row-major pixels
-   * @returns the fraction of `flux` that the stamp holds, 0 to 1
+   * @returns the fraction of the star's light that the stamp holds, 0 to 1, also for a flux of 0
    * @throws RangeError if `out` has another size, x or y is not finite, or flux is negative
    */
   renderInto(out: Image | Float64Array, x: number, y: number, flux: number): number;
@@ -58,7 +58,8 @@ export function prepareStar(shape: StarShape, { width, height }: StampSize): Sta
   requireInteger('width', width, 1, maxImageSide);
   requireInteger('height', height, 1, maxImageSide);
   const plan = prepareShape(shape, { width, height });
-  const scratch = new Float64Array(width * height);
+  // Made on the first call that needs it: most callers pass pixels that can be drawn into directly.
+  let scratch: Float64Array | undefined;
   return {
     width,
     height,
@@ -66,12 +67,19 @@ export function prepareStar(shape: StarShape, { width, height }: StampSize): Sta
       requireFinite('x', x);
       requireFinite('y', y);
       requireNonNegative('flux', flux);
-      const pixels = targetPixels(out, width, height) ?? scratch;
-      plan.renderInto(pixels, x, y, flux);
-      if (pixels === scratch) storePixels(out as Image, scratch);
+      let pixels = targetPixels(out, width, height);
+      if (pixels === undefined) {
+        scratch ??= new Float64Array(width * height);
+        pixels = scratch;
+      }
+      // The shape of a star without light is drawn as well, to tell what the stamp would hold of it.
+      const drawn = flux > 0 ? flux : 1;
+      plan.renderInto(pixels, x, y, drawn);
       let sum = 0;
       for (let k = 0; k < pixels.length; k++) sum += pixels[k];
-      return flux > 0 ? Math.min(1, sum / flux) : 1;
+      if (flux === 0) pixels.fill(0);
+      if (pixels === scratch) storePixels(out as Image, pixels);
+      return Math.min(1, sum / drawn);
     },
   };
 }
