@@ -11,6 +11,7 @@ export {
   prepareExposure,
   saturationE,
 } from './camera.ts';
+export { type ComaShape, comaCentroidOffset } from './coma.ts';
 export { type DepthOfFocusCriterion, type DepthOfFocusOptions, depthOfFocusUm } from './depth-of-focus.ts';
 export type { GaussianShape } from './gaussian.ts';
 export { type Glass, type GlassPlateOptions, glassFocusShiftUm, glassIndex } from './glass.ts';

@@ -3,6 +3,7 @@
  * To add a shape: a file of its own with an interface and `prepare...` function, and one line in each list here.
  */
 import { type AnnulusShape, prepareAnnulus } from './annulus.ts';
+import { type ComaShape, prepareComa } from './coma.ts';
 import { type GaussianShape, prepareGaussian } from './gaussian.ts';
 import {
   createImage,
@@ -18,9 +19,9 @@ import { requireFinite, requireInteger, requireNonNegative, requireOneOf } from 
 import type { ShapePlan, StampSize } from './star-plan.ts';
 
 /** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x towards +y. */
-export type StarShape = GaussianShape | MoffatShape | AnnulusShape;
+export type StarShape = GaussianShape | MoffatShape | AnnulusShape | ComaShape;
 
-const kinds = ['gaussian', 'moffat', 'annulus'] as const;
+const kinds = ['gaussian', 'moffat', 'annulus', 'coma'] as const;
 
 /** A stamp with a star at (x, y); pixel centres are whole numbers from 0. */
 export interface RenderOptions extends StampSize {
@@ -108,6 +109,8 @@ function prepareShape(shape: StarShape, size: StampSize): ShapePlan {
       return prepareMoffat(shape, size);
     case 'annulus':
       return prepareAnnulus(shape, size);
+    case 'coma':
+      return prepareComa(shape, size);
   }
 }
 
