@@ -32,6 +32,7 @@ export {
   focusShiftFromRing,
   plateScaleArcsecPerPx,
 } from './optics.ts';
+export { type PhaseScreen, type PhaseScreenOptions, preparePhaseScreen } from './phase-screen.ts';
 export {
   type LightCollection,
   type SkyLight,
@@ -42,3 +43,4 @@ export {
 export { type RandomStream, randomStream, type StreamLabel } from './random.ts';
 export { prepareStar, type RenderOptions, renderStar, type StarPlan, type StarShape } from './render-star.ts';
 export { magnitudeError, type StarSnrOptions, snrOfStar } from './star-snr.ts';
+export { phaseStructure, type Turbulence } from './turbulence.ts';
