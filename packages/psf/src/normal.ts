@@ -3,6 +3,7 @@
  * choice of layer and abscissa as Doornik 2005 asks for ("An improved ziggurat method to generate normal random
  * samples"; both from memory), and the tail of Marsaglia 1964. Exact: the layers only decide how fast a number comes.
  */
+import { exp, log } from './exp-log.ts';
 import { drawUniform, type RandomBits } from './uniform.ts';
 
 const layers = 256;
@@ -10,14 +11,14 @@ const layers = 256;
 export const tailStart = 3.654152885361009;
 export const layerArea = 0.004928673233974655;
 
-const density = (x: number): number => Math.exp(-0.5 * x * x);
+const density = (x: number): number => exp(-0.5 * x * x);
 
 /** Right edge of each layer, from the base (with its tail folded into a rectangle) to the tip at 0. */
 export const edge = new Float64Array(layers + 1);
 edge[0] = layerArea / density(tailStart);
 edge[1] = tailStart;
 for (let i = 2; i < layers; i++)
-  edge[i] = Math.sqrt(-2 * Math.log(density(edge[i - 1]) + layerArea / edge[i - 1]));
+  edge[i] = Math.sqrt(-2 * log(density(edge[i - 1]) + layerArea / edge[i - 1]));
 
 /** The part of each layer that lies wholly under the curve. */
 const inner = new Float64Array(layers);
@@ -45,7 +46,7 @@ export function drawNormal(bits: RandomBits): number {
 /** A normal number given that it exceeds `tailStart`: exponential proposals, accepted with exp(-excess^2 / 2). */
 function drawTail(bits: RandomBits): number {
   for (;;) {
-    const excess = -Math.log(drawUniform(bits)) / tailStart;
-    if (-2 * Math.log(drawUniform(bits)) > excess * excess) return tailStart + excess;
+    const excess = -log(drawUniform(bits)) / tailStart;
+    if (-2 * log(drawUniform(bits)) > excess * excess) return tailStart + excess;
   }
 }

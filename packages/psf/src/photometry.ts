@@ -1,5 +1,6 @@
 /** From magnitudes to electrons: the star, and the sky behind it. */
 import { type BandName, requireBand } from './bands.ts';
+import { exp } from './exp-log.ts';
 import {
   requireBelow,
   requireFinite,
@@ -91,7 +92,7 @@ function electronsOfMagnitude(magnitude: number, collection: LightCollection): n
   return photonsPerS * throughput * quantumEfficiency * exposureS;
 }
 
-/** 10^(-0.4 m), by exp so that every engine gives the same bits. */
+/** 10^(-0.4 m). */
 function relativeFlux(magnitude: number): number {
-  return Math.exp(-0.4 * Math.LN10 * magnitude);
+  return exp(-0.4 * Math.LN10 * magnitude);
 }

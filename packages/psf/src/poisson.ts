@@ -3,6 +3,7 @@
  * with squeeze (PTRS) of Hoermann 1993, "The transformed rejection method for generating Poisson random variables",
  * Insurance: Mathematics and Economics 12, 39-45.
  */
+import { exp, log } from './exp-log.ts';
 import { drawUniform, type RandomBits } from './uniform.ts';
 
 /** Largest mean: up to here the acceptance probabilities are right to 0.1 %, and to 1e-9 below a mean of 1e6. */
@@ -18,7 +19,7 @@ const reciprocal = Float64Array.from({ length: searchEnd + 1 }, (_, k) => 1 / k)
 /** A count of the given mean, 0 <= mean <= maxPoissonMean (not checked here). Below 10 it takes one uniform number. */
 export function drawPoisson(bits: RandomBits, mean: number): number {
   if (mean >= rejectionFrom) return drawByRejection(bits, mean);
-  const probabilityOfNone = Math.exp(-mean);
+  const probabilityOfNone = exp(-mean);
   for (;;) {
     let left = drawUniform(bits);
     let probability = probabilityOfNone;
@@ -67,11 +68,11 @@ function drawByRejection(bits: RandomBits, mean: number): number {
     const count = Math.floor(((2 * a) / room + b) * u + mean + 0.43);
     if (room >= 0.07 && v <= squeeze) return count;
     if (count < 0 || (room < 0.013 && v > room)) continue;
-    if (Math.log((v * inverseAlpha) / (a / (room * room) + b)) <= logPoisson(count, mean)) return count;
+    if (log((v * inverseAlpha) / (a / (room * room) + b)) <= logPoisson(count, mean)) return count;
   }
 }
 
-const logFactorial = [1, 1, 2, 6, 24, 120, 720, 5040, 40320, 362880].map((factorial) => Math.log(factorial));
+const logFactorial = [1, 1, 2, 6, 24, 120, 720, 5040, 40320, 362880].map(log);
 
 /**
  * Natural logarithm of the Poisson probability, ln P(k) = k ln(mean) - mean - ln k!, for whole k >= 0 and mean > 0.
@@ -79,9 +80,9 @@ const logFactorial = [1, 1, 2, 6, 24, 120, 720, 5040, 40320, 362880].map((factor
  * large terms are taken together as k ln(mean / k) + (k - mean), so that they do not cancel at large means.
  */
 export function logPoisson(k: number, mean: number): number {
-  if (k < 10) return k * Math.log(mean) - mean - logFactorial[k];
+  if (k < 10) return k * log(mean) - mean - logFactorial[k];
   const r = 1 / k;
   const r2 = r * r;
   const correction = r * (1 / 12 - r2 * (1 / 360 - r2 * (1 / 1260 - r2 / 1680)));
-  return k * Math.log(mean / k) + (k - mean) - 0.5 * Math.log(2 * Math.PI * k) - correction;
+  return k * log(mean / k) + (k - mean) - 0.5 * log(2 * Math.PI * k) - correction;
 }
