@@ -1,0 +1,56 @@
+/** The advice in plain sentences. */
+import { type FilterAdvice, type FocusLimit, type Rig, significant } from '@holdfast/sim';
+import { intervalText, shown } from '../figures/number-words.ts';
+import type { Report } from '../report.ts';
+
+/** The answer in one sentence, then what ends the range of focus shifts. */
+export function answerSentences({ rig, advice }: Report): [string, string] {
+  const { filters, limit } = advice;
+  return [`${capital([whatToDo(filters), howFar(limit)].join(': '))}.`, whatEndsIt(rig, limit)];
+}
+
+function whatToDo(filters: readonly FilterAdvice[]): string {
+  const kept = filters.filter(({ outcome }) => outcome === 'keep');
+  const refocused = filters.filter(({ outcome }) => outcome === 'refocus');
+  const trimmed = filters.flatMap(({ filter, trim }) => (trim ? [`${trim.change} for ${filter}`] : []));
+  const names = (some: readonly FilterAdvice[]) =>
+    filters.length > 1 && some.length === filters.length
+      ? 'every filter'
+      : list(some.map(({ filter }) => filter));
+  return [
+    ...(kept.length > 0 ? [`keep the guide camera’s focus for ${names(kept)}`] : []),
+    ...(trimmed.length > 0 ? [`trim (${list(trimmed)})`] : []),
+    ...(refocused.length > 0 ? [`refocus the guide camera for ${names(refocused)}`] : []),
+  ].join('; ');
+}
+
+function howFar({ limitedBy, limitUm, ringDiameterPx }: FocusLimit): string {
+  if (limitedBy === 'out-of-budget-in-focus') return 'the star does not hold even in focus';
+  if (limitedBy === 'ring-size')
+    return shown(
+      `the star holds as far as was simulated, ${significant(limitUm.value, 3)} µm either side of focus and a ring of ` +
+        `${significant(ringDiameterPx.value, 3)} px`,
+    );
+  return `the star holds to ${intervalText(limitUm, 'µm')} either side of focus, a ring of ${intervalText(ringDiameterPx, 'px')}`;
+}
+
+function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm }: FocusLimit): string {
+  const ends: Record<FocusLimit['limitedBy'], string> = {
+    'fwhm-growth': `Beyond that, the stars of the picture grow by more than the ${budget.fwhmGrowthPercent} % that the budget allows.`,
+    'lost-fraction': `Beyond that, more guide frames give no position than the ${budget.lostFractionPercent} % that the budget allows.`,
+    'ring-size': 'No limit was found up to the largest ring that is simulated.',
+    'out-of-budget-in-focus':
+      'The budget is spent before any focus shift: only a brighter star or a longer exposure helps.',
+  };
+  return shown(
+    `${ends[limitedBy]} Were the star measured with the least possible error, the growth would keep within the budget to ` +
+      `${significant(leastErrorLimitUm, 3)} µm: no way of measuring goes beyond that.`,
+  );
+}
+
+function list(words: readonly string[]): string {
+  if (words.length < 2) return words.join('');
+  return `${words.slice(0, -1).join(', ')} and ${words[words.length - 1]}`;
+}
+
+const capital = (sentence: string): string => sentence.charAt(0).toUpperCase() + sentence.slice(1);

@@ -1,0 +1,141 @@
+/** The answer for this rig: in a sentence, as a table of the filters, and against the budget. */
+import { type FilterAdvice, type Standing, significant } from '@holdfast/sim';
+import { growthFigure } from '../../figures/growth.ts';
+import { estimateText, lostText, shiftText, shown } from '../../figures/number-words.ts';
+import { answerSentences } from '../answer-sentences.ts';
+import type { Cell } from '../cell.ts';
+import { element, paragraph } from '../element.ts';
+import type { TableColumn } from '../table-box.ts';
+
+/** A filter as it is, or as it would be with the advised change. */
+interface TableRow {
+  readonly advice: FilterAdvice;
+  readonly standing: Standing;
+  readonly change?: string;
+}
+
+export const answer: Cell = {
+  id: 'answer',
+  title: 'The answer',
+  content(report, sheet) {
+    const { advice, rig } = report;
+    const { filters, limit } = advice;
+    const [first, ...others] = answerSentences(report);
+    const rows = filters.flatMap((filter): TableRow[] => [
+      { advice: filter, standing: filter.standing },
+      ...(filter.trim ? [{ advice: filter, ...filter.trim }] : []),
+    ]);
+    const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
+    const budget = `${fwhmGrowthPercent} % of growth and ${lostFractionPercent} % of frames lost`;
+    const setIn =
+      rows.length > filters.length ? ' A row set in is the filter above with the change that it names.' : '';
+    return [
+      element('p', { class: 'answer' }, first),
+      ...others.map((sentence) => paragraph(sentence)),
+      sheet.table({
+        file: 'advice-by-filter',
+        caption: [
+          shown(
+            `How the guide star holds at each filter. Errors are rms, one axis; ± is one standard error; brackets hold ` +
+              `95 %. The budget allows ${budget}.${setIn}`,
+          ),
+        ],
+        columns,
+        rows,
+        note: ({ change, advice: { reason } }) => (change ? undefined : shown(reason)),
+        isChanged: ({ change }) => change !== undefined,
+        record: recordOf,
+      }),
+      sheet.figure({
+        file: 'growth-by-filter',
+        caption: [
+          shown(
+            `Growth of the FWHM of stars in the picture by the error of the guide star’s position, against a guide star ` +
+              `measured without error. Bars hold 95 %${setIn ? '; hollow: with the change that Table 1 names' : ''}. The axis is ` +
+              `a square-root scale, on which small growths lie in proportion to the error itself.`,
+          ),
+        ],
+        draw: (options) => growthFigure(report, options),
+      }),
+      paragraph(
+        element('strong', {}, 'Keep'),
+        ': within the budget as it is. ',
+        element('strong', {}, 'Trim'),
+        ': within it only with the change that is named. ',
+        element('strong', {}, 'Refocus'),
+        shown(
+          ': outside it, whatever else is changed. A row counts as within the budget when its whole 95 % interval is. ',
+        ),
+        shown(
+          `The limit was sought in ${limit.shiftsTried} steps of ${limit.trialsPerShift} simulated frames.`,
+        ),
+      ),
+    ];
+  },
+};
+
+const columns: readonly TableColumn<TableRow>[] = [
+  {
+    head: 'filter',
+    isHead: true,
+    cell: ({ advice, change }) => [change ? `${advice.filter}: ${change}` : advice.filter],
+  },
+  {
+    head: 'outcome',
+    cell: ({ advice: { outcome }, change }) => [
+      change ? 'within' : element('span', { class: `outcome ${outcome}` }, outcome),
+    ],
+  },
+  {
+    head: 'focus shift',
+    unit: 'µm',
+    isNumber: true,
+    cell: ({ advice }) => [shiftText(advice.focusShiftUm).replace(/\s*µm/, '')],
+  },
+  {
+    head: 'ring',
+    unit: 'px',
+    isNumber: true,
+    cell: ({ standing }) => [standing.scene.outerDiameterPx.toFixed(1)],
+  },
+  { head: 'SNR', isNumber: true, cell: ({ standing }) => [significant(standing.scene.snr, 3)] },
+  {
+    head: 'rms error',
+    isNumber: true,
+    cell: ({ standing: { error } }) =>
+      error.rmsPx ? [estimateText(error.rmsPx, 'px'), estimateText(error.rmsArcsec, 'arcsec')] : ['none'],
+  },
+  {
+    head: 'frames lost',
+    isNumber: true,
+    cell: ({ standing: { error } }) => lostText(error.lostFraction).split(/ (?=\()/),
+  },
+  {
+    head: 'growth',
+    unit: '%',
+    isNumber: true,
+    cell: ({ standing }) => [estimateText(standing.growth?.growthPercent)],
+  },
+];
+
+function recordOf({ advice, standing, change }: TableRow): Record<string, string | number | undefined> {
+  const { scene, error, growth } = standing;
+  return {
+    filter: advice.filter,
+    change: change ?? '',
+    'focus shift (um)': advice.focusShiftUm,
+    'ring diameter (px)': scene.outerDiameterPx,
+    SNR: scene.snr,
+    'rms error (px)': error.rmsPx?.value,
+    'standard error of rms (px)': error.rmsPx?.standardError,
+    'rms error (arcsec)': error.rmsArcsec?.value,
+    'standard error of rms (arcsec)': error.rmsArcsec?.standardError,
+    'lost fraction': error.lostFraction.value,
+    'lost fraction, low 95 %': error.lostFraction.low,
+    'lost fraction, high 95 %': error.lostFraction.high,
+    'FWHM growth (%)': growth?.growthPercent.value,
+    'standard error of growth (%)': growth?.growthPercent.standardError,
+    outcome: advice.outcome,
+    reason: advice.reason,
+  };
+}

@@ -1,0 +1,122 @@
+/** Where the numbers come from, and what they leave out. */
+import { estimatorLabels, loopNoiseFactor, type SweepRow, significant } from '@holdfast/sim';
+import { estimateText, shiftText, shown } from '../../figures/number-words.ts';
+import type { Report } from '../../report.ts';
+import type { Cell } from '../cell.ts';
+import { element, paragraph } from '../element.ts';
+import { formula, math } from '../tex.ts';
+
+export const howComputed: Cell = {
+  id: 'how-computed',
+  title: 'How the numbers were obtained',
+  content(report) {
+    const { rig, advice, curve } = report;
+    const { telescope, tracking } = rig;
+    const fNumber = telescope.focalLengthMm / telescope.apertureMm;
+    return [
+      element('h3', {}, 'The ring'),
+      paragraph(
+        'A guide sensor ',
+        math`\Delta z`,
+        ' from focus cuts the cone of light of a telescope of F-number ',
+        math`F`,
+        ' in a ring of outer diameter',
+      ),
+      formula`d = \frac{|\Delta z|}{F}, \qquad d_{\text{hole}} = \varepsilon\, d,`,
+      paragraph(
+        math`\varepsilon`,
+        shown(
+          ` being the obstruction ratio. Here F = ${significant(fNumber, 3)} and ε = ${telescope.obstructionRatio}: 100 µm out of focus ` +
+            `make a ring of ${significant(100 / fNumber, 3)} µm. The air and diffraction blur it, the pixels sample it, and each frame gets its own ` +
+            'photon, sky, dark and read noise, is digitised, and has its background measured and taken off as one must at night.',
+        ),
+      ),
+      element('h3', {}, 'Why a ring still guides'),
+      paragraph(
+        'The centre of mass of the light follows the mean slope of the wavefront ',
+        math`W`,
+        ' over the pupil, with ',
+        math`f`,
+        ' the focal length and ',
+        math`\xi`,
+        ' the pupil coordinate:',
+      ),
+      formula`\bar{x} = -f \left\langle \frac{\partial W}{\partial \xi} \right\rangle .`,
+      paragraph(
+        'A defocused wave slopes outwards alike on all sides of a symmetric pupil, obstructed or not (',
+        math`W \propto \xi^2 + \eta^2`,
+        '), so it has no mean slope: ' + 'the ring stays where the star is. What grows is the noise. For ',
+        math`N`,
+        ' photons in a ring of outer radius ',
+        math`R`,
+        ' that is blurred by ',
+        math`s`,
+        ' (one axis), photons alone give the centre of mass an error of',
+      ),
+      formula`\sigma_x = \sqrt{\frac{s^2 + \tfrac14 R^2 \left(1 + \varepsilon^2\right)}{N}} ,`,
+      ...photonExample(report),
+      element('h3', {}, 'The least possible error'),
+      paragraph(
+        'No unbiased estimator does better than the Cramér–Rao bound, here with flux and background known, ',
+        math`\mu_j`,
+        ' the electrons expected in pixel ',
+        math`j`,
+        ' and ',
+        math`\sigma_r`,
+        ' its read noise:',
+      ),
+      formula`\sigma_x^2 \ge \left[ \sum_j \frac{1}{\mu_j + \sigma_r^2} \left( \frac{\partial \mu_j}{\partial x} \right)^{\!2} \right]^{-1} .`,
+      element('h3', {}, 'From the guide star to the picture'),
+      paragraph(
+        'The loop takes out a share ',
+        math`g`,
+        ' of each measured offset, and so passes the measured noise ',
+        math`\sigma`,
+        ' on to the picture, where it adds in quadrature to the seeing, to the other tracking errors and to the pixel ',
+        math`p`,
+        ' of the main camera:',
+      ),
+      formula`\begin{aligned} \mathrm{FWHM}^2 = {} & \theta_{\text{seeing}}^2 + \left(k\,\sigma_{\text{other}}\right)^2 + \left(\frac{k\,p}{\sqrt{12}}\right)^{\!2} \\ & {} + \left(k\,\sigma\right)^2 \frac{g}{2 - g}, \qquad k = 2\sqrt{2 \ln 2} . \end{aligned}`,
+      paragraph(
+        shown(
+          `With a gain of ${tracking.proportionalGain} the loop passes on ${significant(loopNoiseFactor(tracking.proportionalGain), 2)} of the noise of one ` +
+            'measured position.',
+        ),
+      ),
+      element('h3', {}, 'Trials'),
+      paragraph(
+        shown(
+          `Each row of Table 1 rests on ${advice.trials} simulated frames, each point of the error curve on ${curve[0].trials}, with star positions ` +
+            `spread evenly over the pixel; all estimators measure the same frames. The random numbers come from seed ${advice.seed}: the same ` +
+            'seed gives the same numbers on every computer. An rms error is that of the frames that gave a position; its ' +
+            'standard error comes from the scatter of the squared errors. Lost fractions have Wilson’s interval.',
+        ),
+      ),
+      element('h3', {}, 'Not modelled'),
+      paragraph('The numbers do not know of'),
+      element('ul', {}, ...advice.notModelled.map((text) => element('li', {}, `${text};`))),
+    ];
+  },
+};
+
+/** The formula with this rig's numbers, beside what the simulation gave. */
+function photonExample({ curve }: Report): Node[] {
+  const row = [...curve].reverse().find(({ estimator, rmsPx }) => estimator === 'centerOfMass' && rmsPx);
+  if (row === undefined) return [];
+  return [
+    paragraph(
+      shown(
+        `growing with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons a frame, ` +
+          `that is ${significant(photonErrorPx(row), 2)} px; the simulation gives the ${estimatorLabels.centerOfMass} ${estimateText(row.rmsPx, 'px')}. ` +
+          'The rest is sky and read noise, which a window the size of the ring collects, and what the estimator makes of them.',
+      ),
+    ),
+  ];
+}
+
+function photonErrorPx({ blurFwhmPx, outerDiameterPx, obstructionRatio, fluxE }: SweepRow): number {
+  const blur = blurFwhmPx / (2 * Math.sqrt(2 * Math.log(2)));
+  const spread =
+    blur * blur + (outerDiameterPx * outerDiameterPx * (1 + obstructionRatio * obstructionRatio)) / 16;
+  return Math.sqrt(spread / fluxE);
+}

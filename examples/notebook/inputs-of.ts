@@ -1,0 +1,59 @@
+/** A rig as a list of quantities: names and units are read from the names in its file, so that none is left out. */
+import type { Rig } from '@holdfast/sim';
+
+export interface Input {
+  readonly part: string;
+  readonly quantity: string;
+  readonly value: number | string;
+  readonly unit: string;
+}
+
+/** Longest ending first: `EPerAdu` must not be read as `Adu`. */
+const units: readonly (readonly [string, string])[] = [
+  ['MagPerArcsec2', 'mag/arcsec²'],
+  ['MagPerAirmass', 'mag/airmass'],
+  ['EPerAdu', 'e⁻/ADU'],
+  ['EPerS', 'e⁻/s'],
+  ['Percent', '%'],
+  ['Arcsec', 'arcsec'],
+  ['Adu', 'ADU'],
+  ['Mm', 'mm'],
+  ['Um', 'µm'],
+  ['Nm', 'nm'],
+  ['Px', 'px'],
+  ['S', 's'],
+  ['E', 'e⁻'],
+];
+
+export function inputsOf(rig: Rig): Input[] {
+  const { filters, guideFocusShiftUm, ...parts } = rig;
+  const grouped = Object.entries(parts).flatMap(([part, fields]) =>
+    typeof fields === 'object' ? fieldsOf(spaced(part), fields) : [],
+  );
+  return [
+    ...grouped,
+    ...fieldsOf('focus shifts', { guideFocusShiftUm }),
+    ...filters.map(({ name, focusShiftUm }) => ({
+      part: 'focus shifts',
+      quantity: name,
+      value: focusShiftUm,
+      unit: 'µm',
+    })),
+  ];
+}
+
+function fieldsOf(part: string, fields: Readonly<Record<string, number | string>>): Input[] {
+  return Object.entries(fields).map(([name, value]) => {
+    const [ending, unit] = units.find(([end]) => name.endsWith(end)) ?? ['', ''];
+    return { part, quantity: spaced(name.slice(0, name.length - ending.length)), value, unit };
+  });
+}
+
+/** `seeingFwhm` -> `seeing FWHM` */
+function spaced(name: string): string {
+  return name
+    .replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`)
+    .replace(/\bfwhm\b/, 'FWHM')
+    .replace(/\brms\b/, 'rms')
+    .trim();
+}

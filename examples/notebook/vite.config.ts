@@ -1,0 +1,38 @@
+/** Builds the notebook into one file. */
+import katex from 'katex';
+import { defaultClientConditions, defineConfig, type Plugin } from 'vite';
+import { viteSingleFile } from 'vite-plugin-singlefile';
+
+/** The faces that the formulas of the notebook use; a formula with another sort of letter needs its face here. */
+const faces = /KaTeX_(?:Main-Regular|Main-Italic|Math-Italic|Size[1-4]-Regular)\./;
+
+/** Typesets `formula` and `math` templates, and keeps of KaTeX's fonts what they use: WOFF2, which every browser reads. */
+const typesetFormulas: Plugin = {
+  name: 'typeset-formulas',
+  enforce: 'pre',
+  transform(code, id) {
+    if (id.endsWith('katex.min.css'))
+      return code
+        .replace(/@font-face\{[^}]*\}/g, (face) => (faces.test(face) ? face : ''))
+        .replace(/,url\([^)]*\.(?:woff|ttf)\) format\("[a-z]+"\)/g, '');
+    if (!/\/notebook\/cells\/.*\.ts$/.test(id)) return undefined;
+    return code.replace(/\b(formula|math)`([^`]*)`/g, (_, tag: string, tex: string) => {
+      const markup = katex.renderToString(tex, {
+        displayMode: tag === 'formula',
+        output: 'htmlAndMathml',
+        throwOnError: true,
+        strict: 'error',
+      });
+      return `${tag}(${JSON.stringify(markup)})`;
+    });
+  },
+};
+
+export default defineConfig({
+  base: './',
+  plugins: [typesetFormulas, viteSingleFile()],
+  // The library's sources, as everywhere in this repository; its packages need no build for the page.
+  resolve: { conditions: ['@holdfast/source', ...defaultClientConditions] },
+  worker: { format: 'iife' },
+  build: { target: 'es2022', outDir: '../dist/notebook', emptyOutDir: true, reportCompressedSize: true },
+});
