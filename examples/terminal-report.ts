@@ -27,7 +27,7 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
     '',
     ...table([['filter', ...columns], ['', ...units], ...rows]),
     '',
-    ...advice.filters.flatMap(({ filter, outcome, reason }) => wrapped(`${filter}: ${outcome}. ${reason}.`)),
+    ...advice.filters.flatMap(({ filter, outcome, reason }) => wrapped(`${filter}: ${outcome}; ${reason}.`)),
     '',
     ...limitLines(advice.limit),
     '',
@@ -59,7 +59,7 @@ function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
 
 /** One star's advice as lines, for a measured frame. */
 export function starLines(advice: StarAdvice): string[] {
-  return [...table([columns, units, rowOf(advice)]), '', ...wrapped(`${advice.outcome}. ${advice.reason}.`)];
+  return [...table([columns, units, rowOf(advice)]), '', ...wrapped(`This star: ${advice.outcome}; ${advice.reason}.`)];
 }
 
 /** The focus limit as lines. */

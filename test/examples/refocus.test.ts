@@ -15,8 +15,8 @@ describe('the main job', () => {
   test('advises on every filter of the example rig, with the limit, and says how the numbers came about', () => {
     expect(run.stderr).toBe('');
     expect(run.status).toBe(0);
-    for (const filter of ['Luminance', 'Red', 'Green', 'Blue', 'H-alpha', 'O III'])
-      expect(run.stdout).toMatch(new RegExp(`^${filter}: (keep|trim|refocus)\\. `, 'm'));
+    for (const filter of ['Luminance', 'Red', 'Green', 'Blue', 'H-alpha', 'O III', 'No filter'])
+      expect(run.stdout).toMatch(new RegExp(`^${filter}: (keep|trim|refocus); `, 'm'));
     expect(run.stdout).toMatch(/^Focus limit: \d+(\.\d+)? \[.*\] um either side of focus, a ring of/m);
     expect(run.stdout).toMatch(/256 frames a row, seed 1/);
   });

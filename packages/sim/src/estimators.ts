@@ -43,6 +43,7 @@ function prepare(name: EstimatorName, scene: Scene, options: EstimatorOptions): 
     case 'thresholdedCenterOfMass':
       return prepareThresholdedCenterOfMass(scene, { ...options, thresholdSigma: 2 });
     case 'gaussianFit':
-      return prepareGaussianFit(scene, options);
+      // The background is known from the border: left free under a ring, it trades against an ever wider Gaussian.
+      return prepareGaussianFit(scene, { ...options, fitBackground: false });
   }
 }
