@@ -110,7 +110,7 @@ describe('the clear band', () => {
 describe('skyElectronsPerPx', () => {
   const sky = { ...telescope, skyMagPerArcsec2: 20, pixelScaleArcsec: 1.5 };
 
-  test('is a star of the sky magnitude on each square arcsecond of the pixel', () => {
+  test('is a star of that magnitude on each square arcsecond of the pixel', () => {
     const perArcsec2 = starElectrons({ ...telescope, magnitude: 20 });
     expectWithin(skyElectronsPerPx(sky) / perArcsec2, 2.25, 1e-12, 'rounding');
   });

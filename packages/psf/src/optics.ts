@@ -12,7 +12,7 @@ export function fNumber(apertureMm: number, focalLengthMm: number): number {
 }
 
 /**
- * Angle on the sky that one pixel covers at the centre of the field, arcsec: 206265 pixel / focal length.
+ * Angle that one pixel covers at the centre of the field, arcsec: 206265 pixel / focal length.
  *
  * ```ts
  * plateScaleArcsecPerPx({ pixelSizeUm: 3.75, focalLengthMm: 1000 }) // 0.773

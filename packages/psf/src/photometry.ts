@@ -1,4 +1,4 @@
-/** From magnitudes to electrons: the star, and the sky behind it. */
+/** From magnitudes to electrons: a star, and its sky background. */
 import { type BandName, requireBand } from './bands.ts';
 import { exp } from './exp-log.ts';
 import {
@@ -38,7 +38,7 @@ export interface StarLight extends LightCollection {
 export interface SkyLight extends LightCollection {
   /** Sky brightness as seen from the ground, magnitudes per square arcsecond: no extinction is taken off again. */
   readonly skyMagPerArcsec2: number;
-  /** Side of a pixel on the sky, arcsec; see `plateScaleArcsecPerPx`. */
+  /** Side of a pixel, arcsec; see `plateScaleArcsecPerPx`. */
   readonly pixelScaleArcsec: number;
 }
 
@@ -65,8 +65,8 @@ export function starElectrons(star: StarLight): number {
 }
 
 /**
- * Electrons of the sky in one pixel and exposure: those of a star of the sky's magnitude per square arcsecond, times the
- * pixel's area on the sky.
+ * Electrons of sky background in one pixel and exposure: those of a star of its magnitude per square arcsecond, times
+ * the area of the pixel in square arcseconds.
  *
  * @throws RangeError or TypeError naming the argument that is out of range
  */
