@@ -1,11 +1,23 @@
 /**
- * What every estimator returns: a position with its predicted error, or the reason why there is none. Never NaN, never
- * another estimator's answer.
+ * What every estimator takes and returns: an image and options in, a position with its predicted error out, or the
+ * reason why there is none. Never NaN, never another estimator's answer.
  */
 import type { NdArray } from 'ndarray';
 
 /** Row-major `[height, width]` image, electrons per pixel. May be strided or transposed; never modified. */
 export type Image = NdArray<Float64Array>;
+
+/** Sides of an image, px. */
+export interface ImageSize {
+  readonly width: number;
+  readonly height: number;
+}
+
+/** A place in the image: `x` = column, `y` = row, pixel centres on whole numbers from 0. */
+export interface Position {
+  readonly x: number;
+  readonly y: number;
+}
 
 /** Why an estimator gives no position. */
 export type FailureReason =
@@ -59,17 +71,34 @@ export interface PixelNoise {
   readonly subtractedE?: number;
 }
 
+/** A background that may slope: level + slopeX (x - x0) + slopeY (y - y0). `estimateBackground` returns one. */
+export interface BackgroundLevel {
+  /** Electrons per pixel at (x0, y0). */
+  readonly level: number;
+  /** 1 sigma error of `level`, electrons, common to all pixels. Default 0. */
+  readonly levelSigma?: number;
+  /** Change per column and per row, electrons per px. Default 0. */
+  readonly slopeX?: number;
+  readonly slopeY?: number;
+  /** Where `level` holds, px. Default 0. */
+  readonly x0?: number;
+  readonly y0?: number;
+}
+
 /** Options that every estimator takes. */
 export interface EstimatorOptions {
   /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
   readonly valid?: Uint8Array;
   /** Where the star is thought to be, px. Default: found by the estimator itself, as its own text says. */
-  readonly guess?: { readonly x: number; readonly y: number };
+  readonly guess?: Position;
   /** Only pixels whose centre lies within this distance of `guess` are used, px. Default: all. */
   readonly radiusPx?: number;
-  /** Background to take off every pixel first, electrons per pixel. Default 0. */
-  readonly background?: number;
-  /** 1 sigma error of `background`, electrons, common to all pixels; carried into sigmaX and sigmaY. Default 0. */
+  /** Background to take off every pixel first: electrons per pixel, or a level with slopes. Default 0. */
+  readonly background?: number | BackgroundLevel;
+  /**
+   * 1 sigma error of `background`, electrons, common to all pixels; carried into sigmaX and sigmaY. Default: the
+   * `levelSigma` that comes with `background`, else 0.
+   */
   readonly backgroundSigma?: number;
   /** Noise model; without it no sigma is predicted and no `too-faint` is told. */
   readonly noise?: PixelNoise;
@@ -77,4 +106,29 @@ export interface EstimatorOptions {
   readonly minSnr?: number;
   /** Pixels at or above this value (before background) make the star `saturated`. Default: none. */
   readonly saturationE?: number;
+}
+
+/**
+ * An estimator made ready for many images of one size: options checked once, scratch kept. One caller at a time.
+ *
+ * @param image       an image of that size, or its row-major pixels; not modified
+ * @param guess       where the star is thought to be in this image; default: that of the options
+ * @param background  what to take off this image; default: that of the options
+ */
+export type PreparedEstimator<Found extends Located = Located> = (
+  image: Image | Float64Array,
+  guess?: Position,
+  background?: number | BackgroundLevel,
+) => Found | NotLocated;
+
+const failures = new Map<FailureReason, NotLocated>();
+
+/** `{ ok: false, reason }`: one frozen object a reason, so that a lost star costs no allocation. */
+export function notLocated(reason: FailureReason): NotLocated {
+  let failure = failures.get(reason);
+  if (failure === undefined) {
+    failure = Object.freeze({ ok: false, reason } as const);
+    failures.set(reason, failure);
+  }
+  return failure;
 }

@@ -1,0 +1,260 @@
+/** Fit of a pixel-integrated Gaussian, by least squares or by likelihood. */
+import {
+  type EstimatorOptions,
+  type Image,
+  type ImageSize,
+  type Located,
+  type NotLocated,
+  notLocated,
+  type PreparedEstimator,
+} from './centroid.ts';
+import {
+  type ResolvedOptions,
+  requirePosition,
+  resolveBackground,
+  resolveOptions,
+} from './estimator-options.ts';
+import { type FirstGuess, prepareFirstGuess } from './first-guess.ts';
+import { type FitWeighting, fitWeightings } from './fit-weighting.ts';
+import { GaussianProblem, place } from './gaussian-problem.ts';
+import { sizeOf } from './image-view.ts';
+import { prepareLevenbergMarquardt } from './levenberg-marquardt.ts';
+import { requireBoolean, requireInteger, requireOneOf, requirePositive } from './require.ts';
+import { createPixelList, listPixels } from './valid-pixels.ts';
+
+/** FWHM of a Gaussian over its rms width. */
+const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
+
+export interface GaussianFitOptions extends EstimatorOptions {
+  /** How the pixels weigh. 'noise' and 'likelihood' need `noise`. Default 'none'. */
+  readonly weighting?: FitWeighting;
+  /** One width, or one along x and one along y. Default 'circular'. */
+  readonly shape?: 'circular' | 'elliptical';
+  /** Full width at half maximum of the star where it is known, px: held fixed. Default: fitted. */
+  readonly fwhmPx?: number;
+  /** Whether a level under the star is fitted, on top of `background`. Default true. */
+  readonly fitBackground?: boolean;
+  /** Iterations after which it is 'not-converged'. Default 100. */
+  readonly maxIterations?: number;
+  /** Converged when no unknown moves by more than this times its scale (width, flux). Default 1e-6. */
+  readonly tolerance?: number;
+}
+
+export const gaussianFitDefaults = {
+  weighting: 'none',
+  shape: 'circular',
+  fitBackground: true,
+  maxIterations: 100,
+  tolerance: 1e-6,
+} as const;
+
+/** Unknowns of the fit, by the name of the result they stand for. */
+export type GaussianUnknown = 'x' | 'y' | 'fwhmPx' | 'fwhmXPx' | 'fwhmYPx' | 'flux' | 'backgroundE';
+
+/** What a Gaussian fit finds beside the position. `flux` is that of the whole Gaussian, also beyond the pixels used. */
+export interface GaussianLocated extends Located {
+  /** Full width at half maximum, px: the geometric mean of both axes. */
+  readonly fwhmPx: number;
+  readonly fwhmXPx: number;
+  readonly fwhmYPx: number;
+  /** Electrons per pixel under the star, at its position, `background` included. */
+  readonly backgroundE: number;
+  /** Predicted covariance of the fitted unknowns, row-major in their order. Present when `noise` was given. */
+  readonly covariance?: { readonly unknowns: readonly GaussianUnknown[]; readonly values: Float64Array };
+}
+
+/** Least share of the fitted light that must fall on the pixels used. */
+export const leastLightShare = 0.5;
+
+/** The unweighted fit that precedes a weighted one need only be near. */
+const roughTolerance = 1e-2;
+
+/**
+ * Position of a star by a fit of  flux * Gaussian + background,  the Gaussian integrated over each pixel.
+ *
+ * Unknowns: x, y, width (two for 'elliptical', along the image axes), flux and background. The start is where the smoothed
+ * light exceeds half its peak, or `guess`; with `radiusPx` only the pixels around the guess are fitted. Weighting:
+ * - 'none': least squares. The photon noise of the bright pixels counts too much: for a Gaussian star without background
+ *   the variance is 16/9 of the least possible (Mortensen et al. 2010, Nat. Methods 7, 377); against a strong background
+ *   it is the least possible. Asks for no noise model.
+ * - 'noise': weights from the noise that the unweighted fit implies, held. Near the bound at more than a few electrons a
+ *   pixel.
+ * - 'likelihood': maximum likelihood of Poisson counts with read noise; reaches the bound.
+ * On a star that is not Gaussian (a ring, a comet) all three have a position of their own: on a symmetric ring its centre.
+ *
+ * Predicted error: the covariance A^-1 B A^-1 of the estimate under the noise model, with A the Hessian of what is
+ * minimised and B the variance of its gradient. First order: good while sigmaX is well below the width.
+ *
+ * ```ts
+ * const found = gaussianFit(stamp, { noise: { readNoiseE: 1.5 }, weighting: 'likelihood' })
+ * if (found.ok) console.log(found.x, found.sigmaX, found.fwhmPx)
+ * ```
+ * @returns position in px with width and background; or 'too-few-pixels' (not more than unknowns), 'saturated',
+ *          'no-flux' (nothing above the level, or fitted flux <= 0), 'not-converged' (iteration limit, or the width fell to
+ *          0.1 px or rose to twice the window), 'outside', 'clipped' (half of the fitted light beyond the pixels used),
+ *          'too-faint'
+ * @throws RangeError or TypeError naming the option that is out of range, or when a weighting lacks its `noise`
+ */
+export function gaussianFit(image: Image, options: GaussianFitOptions = {}): GaussianLocated | NotLocated {
+  return prepareGaussianFit(sizeOf(image), options)(image);
+}
+
+/** {@link gaussianFit} made ready for many images of one size. */
+export function prepareGaussianFit(
+  size: ImageSize,
+  options: GaussianFitOptions = {},
+): PreparedEstimator<GaussianLocated> {
+  const resolved = resolveOptions(size, options);
+  const { weighting, fitBackground, limits, heldSigma, free, names } = resolveFit(options);
+  const { width, height } = resolved.size;
+  const { radiusPx, guess: usualGuess, backgroundSigma, hasNoise, minSnr } = resolved;
+  const everything: ResolvedOptions = { ...resolved, radiusPx: Infinity };
+  const list = createPixelList(resolved.size);
+  const findGuess = prepareFirstGuess(width * height);
+  const firstGuess: FirstGuess = { x: 0, y: 0, sigmaPx: 1, flux: 0, level: 0 };
+  const problem = new GaussianProblem(list, width, height, free);
+  const minimise = prepareLevenbergMarquardt(problem.n);
+  const unknowns = new Float64Array(problem.n);
+
+  return (image, givenGuess, givenBackground) => {
+    if (givenGuess !== undefined) requirePosition('guess', givenGuess);
+    const background =
+      givenBackground === undefined
+        ? resolved.background
+        : resolveBackground(givenBackground, backgroundSigma);
+    let guess = givenGuess ?? usualGuess;
+    if (radiusPx < Infinity && guess === undefined) {
+      listPixels(list, image, everything, background, 0, 0);
+      if (list.count <= problem.n) return notLocated('too-few-pixels');
+      if (!findGuess(firstGuess, list)) return notLocated('no-flux');
+      guess = { x: firstGuess.x, y: firstGuess.y };
+    }
+    listPixels(list, image, resolved, background, guess?.x ?? 0, guess?.y ?? 0);
+    if (list.count <= problem.n) return notLocated('too-few-pixels');
+    if (list.saturatedCount > 0) return notLocated('saturated');
+    if (!findGuess(firstGuess, list)) return notLocated('no-flux');
+    guess ??= firstGuess;
+
+    const { model } = problem;
+    model[place.x] = guess.x;
+    model[place.y] = guess.y;
+    model[place.sigmaX] = heldSigma ?? firstGuess.sigmaPx;
+    model[place.sigmaY] = heldSigma ?? firstGuess.sigmaPx;
+    model[place.flux] = firstGuess.flux;
+    model[place.background] = fitBackground ? firstGuess.level : 0;
+    problem.begin(unknowns);
+    let iterations = 0;
+    if (weighting !== 'none') {
+      const rough = minimise(unknowns, problem, { ...limits, tolerance: roughTolerance });
+      if (rough.status !== 'converged') return notLocated('not-converged');
+      iterations = rough.iterations;
+      if (weighting === 'noise') problem.useVariance(unknowns);
+      else problem.useLikelihood();
+    }
+    const end = minimise(unknowns, problem, limits);
+    iterations += end.iterations;
+    if (end.status !== 'converged') return notLocated('not-converged');
+
+    const { x, y, share } = problem.finish(unknowns);
+    const flux = model[place.flux];
+    const sigmaX = model[place.sigmaX];
+    const sigmaY = model[place.sigmaY];
+    if (!(flux > 0)) return notLocated('no-flux');
+    if (problem.atWidthLimit(unknowns)) return notLocated('not-converged');
+    if (!(x >= -0.5 && x <= width - 0.5 && y >= -0.5 && y <= height - 0.5)) return notLocated('outside');
+    if ((x - guess.x) ** 2 + (y - guess.y) ** 2 > radiusPx * radiusPx) return notLocated('outside');
+    if (share < leastLightShare) return notLocated('clipped');
+    const found = {
+      ok: true,
+      x,
+      y,
+      flux,
+      iterations,
+      fwhmPx: fwhmPerSigma * Math.sqrt(sigmaX * sigmaY),
+      fwhmXPx: fwhmPerSigma * sigmaX,
+      fwhmYPx: fwhmPerSigma * sigmaY,
+      backgroundE:
+        background.level +
+        background.slopeX * (x - background.x0) +
+        background.slopeY * (y - background.y0) +
+        model[place.background],
+    } as const;
+    if (!hasNoise) return found;
+
+    const values = problem.covariance(unknowns, background.sigma);
+    if (values === undefined) return notLocated('not-converged');
+    const { n } = problem;
+    const f = free[place.flux];
+    const snr = flux / Math.sqrt(values[f * n + f]);
+    if (!(snr >= minSnr)) return notLocated('too-faint');
+    for (let a = place.sigmaX; a <= place.sigmaY; a++) scaleUnknown(values, n, free[a], a, free);
+    return {
+      ...found,
+      sigmaX: Math.sqrt(values[0]),
+      sigmaY: Math.sqrt(values[n + 1]),
+      snr,
+      covariance: { unknowns: names, values },
+    };
+  };
+}
+
+/** Turn the covariance of an rms width into that of its FWHM; one that both axes share is turned once. */
+function scaleUnknown(values: Float64Array, n: number, i: number, a: number, free: Int8Array): void {
+  if (i < 0 || (a === place.sigmaY && i === free[place.sigmaX])) return;
+  for (let j = 0; j < n; j++) {
+    values[i * n + j] *= fwhmPerSigma;
+    values[j * n + i] *= fwhmPerSigma;
+  }
+}
+
+/** The fit's own options, checked, and which unknowns they leave free. */
+function resolveFit(options: GaussianFitOptions) {
+  const { fwhmPx, noise } = options;
+  const weighting = requireOneOf(
+    'weighting',
+    options.weighting ?? gaussianFitDefaults.weighting,
+    fitWeightings,
+  );
+  if (weighting !== 'none' && noise === undefined)
+    throw new TypeError(`weighting '${weighting}' needs noise, got none`);
+  const shape = requireOneOf('shape', options.shape ?? gaussianFitDefaults.shape, [
+    'circular',
+    'elliptical',
+  ] as const);
+  const fitBackground = requireBoolean(
+    'fitBackground',
+    options.fitBackground ?? gaussianFitDefaults.fitBackground,
+  );
+  const free = new Int8Array(6).fill(-1);
+  const names: GaussianUnknown[] = ['x', 'y'];
+  free[place.x] = 0;
+  free[place.y] = 1;
+  if (fwhmPx === undefined) {
+    free[place.sigmaX] = names.length;
+    names.push(shape === 'circular' ? 'fwhmPx' : 'fwhmXPx');
+    if (shape === 'elliptical') names.push('fwhmYPx');
+    free[place.sigmaY] = names.length - 1;
+  }
+  free[place.flux] = names.length;
+  names.push('flux');
+  if (fitBackground) {
+    free[place.background] = names.length;
+    names.push('backgroundE');
+  }
+  return {
+    weighting,
+    fitBackground,
+    heldSigma: fwhmPx === undefined ? undefined : requirePositive('fwhmPx', fwhmPx) / fwhmPerSigma,
+    free,
+    names,
+    limits: {
+      maxIterations: requireInteger(
+        'maxIterations',
+        options.maxIterations ?? gaussianFitDefaults.maxIterations,
+        1,
+        1e6,
+      ),
+      tolerance: requirePositive('tolerance', options.tolerance ?? gaussianFitDefaults.tolerance),
+    },
+  };
+}

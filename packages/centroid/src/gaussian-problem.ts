@@ -1,0 +1,250 @@
+/**
+ * The Gaussian fit as a problem for the minimiser: which of the model's six unknowns are free, in star-centred
+ * coordinates, and the covariance at the end.
+ */
+import {
+  type FitPixels,
+  type FitWeighting,
+  fillInverseVariance,
+  weighByLikelihood,
+  weighByVariance,
+  weighEqually,
+} from './fit-weighting.ts';
+import {
+  type ColumnSums,
+  createColumnSums,
+  fillModel,
+  lightShare,
+  type ModelProfiles,
+  modelUnknowns,
+  subtractCurvature,
+  sumGradient,
+  sumPlainProducts,
+  sumProducts,
+} from './gaussian-equations.ts';
+import type { Problem } from './levenberg-marquardt.ts';
+import { createPixelProfile, fillProfile } from './pixel-gaussian.ts';
+import { invertSymmetric, sandwich } from './small-solve.ts';
+import type { PixelList } from './valid-pixels.ts';
+
+/** Narrowest Gaussian tried, px: below it all light falls on one pixel and the position inside it is lost. */
+const leastSigmaPx = 0.1;
+
+/** Place of each unknown in the model; `free[place]` is its place among the free ones, or -1 when it is held. */
+export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5 } as const;
+
+export class GaussianProblem implements Problem {
+  readonly n: number;
+  readonly lower: Float64Array;
+  readonly upper: Float64Array;
+  /** All six unknowns of the model; x and y from the origin of `begin`. */
+  readonly model = new Float64Array(modelUnknowns);
+  /** Set between runs: what to minimise. */
+  weighting: FitWeighting = 'none';
+
+  readonly #free: Int8Array;
+  readonly #list: PixelList;
+  readonly #pixels: FitPixels;
+  readonly #profiles: ModelProfiles;
+  readonly #gradient = new Float64Array(modelUnknowns);
+  readonly #products = new Float64Array(modelUnknowns * modelUnknowns);
+  readonly #sums: ColumnSums;
+  #originX = 0;
+  #originY = 0;
+
+  /** @param list  the pixels, filled anew before each `begin` */
+  constructor(list: PixelList, width: number, height: number, free: Int8Array) {
+    this.n = Math.max(...free) + 1;
+    this.lower = new Float64Array(this.n).fill(-Infinity);
+    this.upper = new Float64Array(this.n).fill(Infinity);
+    this.#free = free;
+    this.#list = list;
+    const capacity = list.value.length;
+    this.#pixels = {
+      model: new Float64Array(capacity),
+      weight: new Float64Array(capacity),
+      pull: new Float64Array(capacity),
+    };
+    this.#sums = createColumnSums(width);
+    this.#profiles = { columns: createPixelProfile(width), rows: createPixelProfile(height) };
+  }
+
+  /** Start on the pixels now in the list, with the unknowns in `model` given in image coordinates. */
+  begin(unknowns: Float64Array): void {
+    const { model } = this;
+    this.#originX = Math.round(model[place.x]);
+    this.#originY = Math.round(model[place.y]);
+    model[place.x] -= this.#originX;
+    model[place.y] -= this.#originY;
+    for (let a = 0; a < modelUnknowns; a++) if (this.#free[a] >= 0) unknowns[this.#free[a]] = model[a];
+    const { left, right, top, bottom } = this.#list;
+    const width = right - left + 1;
+    const height = bottom - top + 1;
+    this.#limit(place.x, left - width - this.#originX, right + width - this.#originX);
+    this.#limit(place.y, top - height - this.#originY, bottom + height - this.#originY);
+    this.#limit(place.sigmaX, leastSigmaPx, 2 * width);
+    this.#limit(place.sigmaY, leastSigmaPx, 2 * height);
+    this.useEqualWeights();
+  }
+
+  useEqualWeights(): void {
+    this.weighting = 'none';
+    this.#pixels.weight.fill(1, 0, this.#list.count);
+    this.#limit(place.flux, -Infinity, Infinity);
+    this.#limit(place.background, -Infinity, Infinity);
+  }
+
+  /** Weigh by the variance that the star at `unknowns` has. */
+  useVariance(unknowns: Float64Array): void {
+    this.weighting = 'noise';
+    this.#fillModel(unknowns);
+    fillInverseVariance(this.#pixels, this.#list);
+  }
+
+  /** Poisson means are not negative. */
+  useLikelihood(): void {
+    this.weighting = 'likelihood';
+    const { count, emptyVariance } = this.#list;
+    let least = Infinity;
+    for (let k = 0; k < count; k++) if (emptyVariance[k] < least) least = emptyVariance[k];
+    this.#limit(place.flux, 0, Infinity);
+    this.#limit(place.background, -least, Infinity);
+  }
+
+  evaluate(unknowns: Float64Array, gradient: Float64Array, hessian: Float64Array, exact: boolean): number {
+    const flux = this.#fillModel(unknowns);
+    const { weight, pull } = this.#pixels;
+    const objective = this.#weigh();
+    sumGradient(this.#gradient, this.#list, this.#profiles, flux, pull);
+    if (exact && this.weighting === 'likelihood') {
+      // d/dm of (d - m) / m is -d / m^2, not -1 / m
+      const { count } = this.#list;
+      for (let k = 0; k < count; k++) weight[k] *= 1 + pull[k];
+    }
+    this.#sumProducts(flux, weight, this.weighting === 'none');
+    if (exact) subtractCurvature(this.#products, this.#list, this.#profiles, flux, pull);
+    gradient.fill(0);
+    for (let a = 0; a < modelUnknowns; a++)
+      if (this.#free[a] >= 0) gradient[this.#free[a]] += this.#gradient[a];
+    this.#reduce(hessian, this.#products);
+    return objective;
+  }
+
+  scale(out: Float64Array, unknowns: Float64Array): void {
+    this.#expand(unknowns);
+    const { model } = this;
+    const sigma = Math.min(model[place.sigmaX], model[place.sigmaY]);
+    const flux = Math.abs(model[place.flux]) + Number.MIN_VALUE;
+    for (let a = 0; a < modelUnknowns; a++)
+      if (this.#free[a] >= 0)
+        out[this.#free[a]] =
+          a === place.flux ? flux : a === place.background ? flux / (4 * Math.PI * sigma * sigma) : sigma;
+  }
+
+  /** Whether a width rests at the end of its range: the light is no star, or the window too small for it. */
+  atWidthLimit(unknowns: Float64Array): boolean {
+    for (const a of [place.sigmaX, place.sigmaY]) {
+      const i = this.#free[a];
+      if (i >= 0 && (unknowns[i] <= this.lower[i] || unknowns[i] >= this.upper[i])) return true;
+    }
+    return false;
+  }
+
+  /** Position in the image and share of the light on the pixels used, at `unknowns`. */
+  finish(unknowns: Float64Array): { x: number; y: number; share: number } {
+    this.#fillModel(unknowns);
+    return {
+      x: this.#originX + this.model[place.x],
+      y: this.#originY + this.model[place.y],
+      share: lightShare(this.#list, this.#profiles),
+    };
+  }
+
+  /**
+   * Covariance of the free unknowns at `unknowns`:  A^-1 B A^-1  with A the full Hessian of the objective and
+   * B = sum(pull' pull'^T) the variance of its gradient under the noise model (the "sandwich" of Huber 1967 and White
+   * 1982). It holds for weights that do not match the noise, and for stars that are not Gaussian. The error of a
+   * background level that was taken off and is not fitted is added.
+   *
+   * @returns undefined when the unknowns are not all determined by the data
+   */
+  covariance(unknowns: Float64Array, backgroundSigma: number): Float64Array | undefined {
+    const { n } = this;
+    const list = this.#list;
+    const { model: scratch, weight } = this.#pixels;
+    const { count, variance } = list;
+    const hessian = new Float64Array(n * n);
+    this.evaluate(unknowns, new Float64Array(n), hessian, true);
+    const inverse = invertSymmetric(hessian, n);
+    if (inverse === undefined) return undefined;
+    const flux = this.#fillModel(unknowns);
+    this.#weigh();
+    for (let k = 0; k < count; k++) scratch[k] = weight[k] * weight[k] * variance[k];
+    this.#sumProducts(flux, scratch, false);
+    const spread = new Float64Array(n * n);
+    this.#reduce(spread, this.#products);
+    if (backgroundSigma > 0 && this.#free[place.background] < 0) {
+      // A common error of the level pulls all pixels alike: the gradient's share of it is of rank one.
+      sumGradient(this.#gradient, list, this.#profiles, flux, weight);
+      const common = new Float64Array(n);
+      for (let a = 0; a < modelUnknowns; a++)
+        if (this.#free[a] >= 0) common[this.#free[a]] += backgroundSigma * this.#gradient[a];
+      for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) spread[i * n + j] += common[i] * common[j];
+    }
+    const covariance = sandwich(inverse, spread, n);
+    for (let i = 0; i < n; i++) if (!(covariance[i * n + i] > 0)) return undefined;
+    return covariance;
+  }
+
+  #sumProducts(flux: number, weight: Float64Array, plain: boolean): void {
+    if (plain) sumPlainProducts(this.#products, this.#list, this.#profiles, flux, weight, this.#sums);
+    else sumProducts(this.#products, this.#list, this.#profiles, flux, weight, this.#sums);
+  }
+
+  #weigh(): number {
+    switch (this.weighting) {
+      case 'none':
+        return weighEqually(this.#pixels, this.#list);
+      case 'noise':
+        return weighByVariance(this.#pixels, this.#list);
+      case 'likelihood':
+        return weighByLikelihood(this.#pixels, this.#list);
+    }
+  }
+
+  /** Model in every pixel; returns its flux. */
+  #fillModel(unknowns: Float64Array): number {
+    this.#expand(unknowns);
+    const [x, y, sigmaX, sigmaY, flux, background] = this.model;
+    const { left, right, top, bottom } = this.#list;
+    fillProfile(this.#profiles.columns, right - left + 1, left - this.#originX, x, sigmaX);
+    fillProfile(this.#profiles.rows, bottom - top + 1, top - this.#originY, y, sigmaY);
+    fillModel(this.#pixels.model, this.#list, this.#profiles, flux, background);
+    return flux;
+  }
+
+  #expand(unknowns: Float64Array): void {
+    for (let a = 0; a < modelUnknowns; a++) if (this.#free[a] >= 0) this.model[a] = unknowns[this.#free[a]];
+  }
+
+  /** Sum the lower triangle of a matrix over all six unknowns into the full one over the free unknowns. */
+  #reduce(out: Float64Array, full: Float64Array): void {
+    const { n } = this;
+    out.fill(0, 0, n * n);
+    for (let a = 0; a < modelUnknowns; a++) {
+      const i = this.#free[a];
+      if (i < 0) continue;
+      for (let b = 0; b < modelUnknowns; b++) {
+        const j = this.#free[b];
+        if (j >= 0) out[i * n + j] += full[a >= b ? a * modelUnknowns + b : b * modelUnknowns + a];
+      }
+    }
+  }
+
+  #limit(a: number, lower: number, upper: number): void {
+    const i = this.#free[a];
+    if (i < 0) return;
+    this.lower[i] = lower;
+    this.upper[i] = upper;
+  }
+}

@@ -1,0 +1,35 @@
+/**
+ * How the pixels of an image lie in memory. Kernels read `data[offset + y * strideY + x * strideX]`, so that strided
+ * and transposed views need no copy.
+ */
+import type { Image, ImageSize } from './centroid.ts';
+
+export interface ImageView {
+  readonly data: Float64Array;
+  readonly offset: number;
+  readonly strideX: number;
+  readonly strideY: number;
+}
+
+/** @throws TypeError when the image is not two-dimensional or its pixels are not plain numbers */
+export function sizeOf(image: Image): ImageSize {
+  const shape = image?.shape;
+  if (!Array.isArray(shape) || shape.length !== 2)
+    throw new TypeError(`image must be an ndarray of shape [height, width], got ${JSON.stringify(shape)}`);
+  if (!ArrayBuffer.isView(image.data) && !Array.isArray(image.data))
+    throw new TypeError('image.data must be a typed array or an array, got another store');
+  return { width: shape[1], height: shape[0] };
+}
+
+/** The pixels of an image, or of a row-major array, of the size expected. */
+export function viewOf(image: Image | Float64Array, { width, height }: ImageSize): ImageView {
+  if (image instanceof Float64Array) {
+    if (image.length !== width * height)
+      throw new RangeError(`image must have width * height = ${width * height} pixels, got ${image.length}`);
+    return { data: image, offset: 0, strideX: 1, strideY: width };
+  }
+  const got = sizeOf(image);
+  if (got.width !== width || got.height !== height)
+    throw new RangeError(`image must be ${width} x ${height} px, got ${got.width} x ${got.height} px`);
+  return { data: image.data, offset: image.offset, strideX: image.stride[1], strideY: image.stride[0] };
+}

@@ -1,0 +1,172 @@
+/** The course of every centre-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted error. */
+import {
+  type Centroid,
+  type EstimatorOptions,
+  type ImageSize,
+  notLocated,
+  type PreparedEstimator,
+} from './centroid.ts';
+import {
+  type ResolvedOptions,
+  requirePosition,
+  resolveBackground,
+  resolveOptions,
+} from './estimator-options.ts';
+import { type FirstGuess, prepareFirstGuess } from './first-guess.ts';
+import {
+  type Follow,
+  type MomentErrors,
+  type Moments,
+  sumFollow,
+  sumMomentErrors,
+  sumMoments,
+} from './moments.ts';
+import { requireInteger } from './require.ts';
+import { createPixelList, listPixels, type PixelList } from './valid-pixels.ts';
+
+export interface ApertureOptions extends EstimatorOptions {
+  /**
+   * How often at most the aperture is centred again on the position found; it ends sooner once that moves by less than
+   * 0.01 px. 0 leaves it on the guess. Without `radiusPx` there is nothing to centre. Default 10.
+   */
+  readonly recentre?: number;
+}
+
+export const apertureDefaults = { recentre: 10 } as const;
+
+/** Centring ends when the position moves less than this, px. */
+export const settledPx = 0.01;
+
+/** Largest share of the aperture's area that may lie beyond the edge of the image. */
+export const maxApertureClipped = 0.1;
+
+/** Below this share of the sum of absolute values, a sum is a rest of cancellation. */
+const cancellation = 1e-12;
+
+/** The weight v - offset where v > threshold, else 0. */
+export interface MomentWeights {
+  /** Threshold and offset in electrons, given the noise of an empty pixel. */
+  threshold(emptyPixelSigma: number): number;
+  offset(emptyPixelSigma: number): number;
+  /** Fill in the share of each pixel's variance that reaches its weight. Default: all of it above the threshold. */
+  readonly passNoise?: (passed: Float64Array, list: PixelList, threshold: number) => void;
+}
+
+export function prepareMomentEstimator(
+  size: ImageSize,
+  options: ApertureOptions,
+  weights: MomentWeights,
+): PreparedEstimator {
+  const resolved = resolveOptions(size, options);
+  const recentre = requireInteger('recentre', options.recentre ?? apertureDefaults.recentre, 0, 1000);
+  const { width, height } = resolved.size;
+  const { radiusPx, guess: usualGuess, backgroundSigma, hasNoise, fixedVariance, minSnr } = resolved;
+  const hasAperture = radiusPx < Infinity;
+  const list = createPixelList(resolved.size);
+  const moments: Moments = { total: 0, size: 0, light: 0, x: 0, y: 0, count: 0 };
+  const errors: MomentErrors = {
+    varianceX: 0,
+    varianceY: 0,
+    perBackgroundX: 0,
+    perBackgroundY: 0,
+    varianceLight: 0,
+  };
+  const follow: Follow = { x: 0, y: 0 };
+  const passed = weights.passNoise && new Float64Array(width * height);
+  const beyondRim: ResolvedOptions = { ...resolved, radiusPx: radiusPx + 0.5 };
+  const everything: ResolvedOptions = { ...resolved, radiusPx: Infinity };
+  const firstGuess: FirstGuess = { x: 0, y: 0, sigmaPx: 1, flux: 0, level: 0 };
+  const findGuess = hasAperture ? prepareFirstGuess(width * height) : undefined;
+
+  return (image, givenGuess, givenBackground): Centroid => {
+    if (givenGuess !== undefined) requirePosition('guess', givenGuess);
+    const background =
+      givenBackground === undefined
+        ? resolved.background
+        : resolveBackground(givenBackground, backgroundSigma);
+    const emptySigma = Math.sqrt(Math.max(0, background.level) + fixedVariance);
+    const threshold = weights.threshold(emptySigma);
+    const offset = weights.offset(emptySigma);
+
+    let { x, y } = givenGuess ?? usualGuess ?? firstGuess;
+    if (findGuess !== undefined && givenGuess === undefined && usualGuess === undefined) {
+      listPixels(list, image, everything, background, 0, 0);
+      if (list.count < 3) return notLocated('too-few-pixels');
+      if (!findGuess(firstGuess, list)) return notLocated('no-flux');
+      ({ x, y } = firstGuess);
+    }
+    const startX = x;
+    const startY = y;
+    let centreX = x;
+    let centreY = y;
+    let iterations = 0;
+    for (;;) {
+      centreX = x;
+      centreY = y;
+      listPixels(list, image, resolved, background, centreX, centreY);
+      iterations++;
+      if (list.count < 3) return notLocated('too-few-pixels');
+      if (list.saturatedCount > 0) return notLocated('saturated');
+      sumMoments(moments, list, threshold, offset);
+      if (!(moments.total > cancellation * moments.size && moments.light > 0)) return notLocated('no-flux');
+      x = moments.x;
+      y = moments.y;
+      if (!(x >= -0.5 && x <= width - 0.5 && y >= -0.5 && y <= height - 0.5)) return notLocated('outside');
+      if (!hasAperture) break;
+      if ((x - startX) ** 2 + (y - startY) ** 2 > radiusPx * radiusPx) return notLocated('outside');
+      if (iterations > recentre) break;
+      if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
+    }
+    if (hasAperture && clippedFraction(x, y, radiusPx, width, height) > maxApertureClipped)
+      return notLocated('clipped');
+    if (!hasNoise) return { ok: true, x, y, flux: moments.light, iterations };
+
+    if (passed !== undefined) weights.passNoise?.(passed, list, threshold);
+    sumMomentErrors(errors, moments, list, threshold, passed);
+    const common = background.sigma;
+    const snr =
+      moments.light / Math.sqrt(errors.varianceLight + moments.count * moments.count * common * common);
+    if (!(snr >= minSnr)) return notLocated('too-faint');
+    if (hasAperture && recentre > 0) {
+      listPixels(list, image, beyondRim, background, centreX, centreY);
+      sumFollow(follow, moments, list, threshold, offset, centreX, centreY, radiusPx);
+    }
+    const gainX = recentringGain(follow.x);
+    const gainY = recentringGain(follow.y);
+    const sigmaX = gainX * Math.sqrt(errors.varianceX + (errors.perBackgroundX * common) ** 2);
+    const sigmaY = gainY * Math.sqrt(errors.varianceY + (errors.perBackgroundY * common) ** 2);
+    return { ok: true, x, y, flux: moments.light, sigmaX, sigmaY, snr, iterations };
+  };
+}
+
+/** 1 / (1 - follow), the sum of all further shifts; bounded, as a star that runs off with its aperture has no error. */
+export function recentringGain(follow: number): number {
+  return 1 / (1 - Math.min(0.9, Math.max(-0.9, follow)));
+}
+
+/** Share of the pixels of an aperture that lie beyond the image. */
+function clippedFraction(
+  centreX: number,
+  centreY: number,
+  radiusPx: number,
+  width: number,
+  height: number,
+): number {
+  if (
+    centreX - radiusPx > -1 &&
+    centreX + radiusPx < width &&
+    centreY - radiusPx > -1 &&
+    centreY + radiusPx < height
+  )
+    return 0;
+  let all = 0;
+  let inside = 0;
+  for (let y = Math.ceil(centreY - radiusPx); y <= centreY + radiusPx; y++) {
+    const halfChord = Math.sqrt(Math.max(0, radiusPx * radiusPx - (y - centreY) ** 2));
+    const from = Math.ceil(centreX - halfChord);
+    const to = Math.floor(centreX + halfChord);
+    all += Math.max(0, to - from + 1);
+    if (y >= 0 && y < height) inside += Math.max(0, Math.min(to, width - 1) - Math.max(from, 0) + 1);
+  }
+  return 1 - inside / all;
+}

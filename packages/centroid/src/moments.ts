@@ -1,0 +1,139 @@
+/** First moments of a list of pixels and their first-order errors: what all centre-of-mass estimators share. */
+import type { PixelList } from './valid-pixels.ts';
+
+/** Sums over the pixels used; positions in px of the image. */
+export interface Moments {
+  /** Sum of the weights; the position is weight-averaged. */
+  total: number;
+  /** Sum of their sizes, by which one tells a true sum from a rest of cancellation. */
+  size: number;
+  /** Electrons in the pixels used. */
+  light: number;
+  x: number;
+  y: number;
+  /** Pixels used. */
+  count: number;
+}
+
+/** Error sums of the same pixels. */
+export interface MomentErrors {
+  /** Variance of x and y, px^2. */
+  varianceX: number;
+  varianceY: number;
+  /** Change of x and y when the background is 1 electron per pixel lower than thought. */
+  perBackgroundX: number;
+  perBackgroundY: number;
+  /** Variance of the light, e^2. */
+  varianceLight: number;
+}
+
+/** How far the position follows when the aperture's centre moves by 1 px: 0 when all light lies well inside. */
+export interface Follow {
+  x: number;
+  y: number;
+}
+
+/**
+ * Moments with weight  v - offset  where v > threshold, else 0. A threshold of -Infinity and an offset of 0 are the plain
+ * centre of mass. Coordinates are taken relative to the middle of the list, lest digits cancel far from the origin.
+ */
+export function sumMoments(out: Moments, list: PixelList, threshold: number, offset: number): void {
+  const { count, column, row, value } = list;
+  const originX = (list.left + list.right) >> 1;
+  const originY = (list.top + list.bottom) >> 1;
+  let total = 0;
+  let size = 0;
+  let light = 0;
+  let sumX = 0;
+  let sumY = 0;
+  let used = 0;
+  for (let k = 0; k < count; k++) {
+    const v = value[k];
+    if (!(v > threshold)) continue;
+    const w = v - offset;
+    total += w;
+    size += Math.abs(w);
+    light += v;
+    sumX += w * (column[k] - originX);
+    sumY += w * (row[k] - originY);
+    used++;
+  }
+  out.total = total;
+  out.size = size;
+  out.light = light;
+  out.x = originX + sumX / total;
+  out.y = originY + sumY / total;
+  out.count = used;
+}
+
+/**
+ * First-order errors:  var(x) = sum (column - x)^2 passed V / total^2.
+ *
+ * @param passed  share of each pixel's variance that reaches its weight; default 1 for the pixels above the threshold
+ */
+export function sumMomentErrors(
+  out: MomentErrors,
+  { x, y, total }: Moments,
+  list: PixelList,
+  threshold: number,
+  passed?: Float64Array,
+): void {
+  const { count, column, row, value, variance } = list;
+  let xx = 0;
+  let yy = 0;
+  let light = 0;
+  let byX = 0;
+  let byY = 0;
+  for (let k = 0; k < count; k++) {
+    const dx = column[k] - x;
+    const dy = row[k] - y;
+    const isAbove = value[k] > threshold ? 1 : 0;
+    const v = variance[k];
+    const s = v * (passed === undefined ? isAbove : passed[k]);
+    xx += dx * dx * s;
+    yy += dy * dy * s;
+    light += isAbove * v;
+    byX += isAbove * dx;
+    byY += isAbove * dy;
+  }
+  const total2 = total * total;
+  out.varianceX = xx / total2;
+  out.varianceY = yy / total2;
+  out.perBackgroundX = byX / total;
+  out.perBackgroundY = byY / total;
+  out.varianceLight = light;
+}
+
+/**
+ * How the position follows the aperture: the weight that stands on its rim, by its moment along the direction of motion.
+ * When the aperture is centred again and again on the position found, every error grows by 1 / (1 - follow).
+ *
+ * @param list  the pixels out to half a pixel beyond the rim: the ring of 1 px about it stands for the rim
+ */
+export function sumFollow(
+  out: Follow,
+  { x, y, total }: Moments,
+  list: PixelList,
+  threshold: number,
+  offset: number,
+  centreX: number,
+  centreY: number,
+  radiusPx: number,
+): void {
+  const { count, column, row, value } = list;
+  const inner = Math.max(0, radiusPx - 0.5);
+  const inner2 = inner * inner;
+  let followX = 0;
+  let followY = 0;
+  for (let k = 0; k < count; k++) {
+    const rx = column[k] - centreX;
+    const ry = row[k] - centreY;
+    const r2 = rx * rx + ry * ry;
+    if (r2 < inner2 || !(value[k] > threshold)) continue;
+    const w = (value[k] - offset) / Math.sqrt(r2);
+    followX += w * (column[k] - x) * rx;
+    followY += w * (row[k] - y) * ry;
+  }
+  out.x = followX / total;
+  out.y = followY / total;
+}
