@@ -24,51 +24,66 @@ export interface RowRules {
 /**
  * Rules for a Moffat star of wing exponent `beta` whose core ellipse (Q = 1) is given.
  *
- * Along a column, 1 + Q = (y - z)(y - z*) / a^2 with a = `acrossY`: its zeros lie a sqrt(1 + Q) from the place where Q
- * is taken, at least D = a sqrt(1 + (distance / alongY)^2) from anywhere in the row. Within delta of it the star is
- * therefore at most M = peak (a / (D - delta))^(2 beta), and the ellipse of Gauss-Legendre theory around a row of half
- * height h lies within delta = h (rho - 1 / rho) / 2. So n points leave an error of at most
- * h (64/15) M rho^-2n / (1 - rho^-2) (Trefethen 2008, SIAM Review 50, 67, theorem 4.5) for any delta < D; delta =
- * D n / (n + beta) is near the best.
+ * n points leave kappa[n] h^(2n + 1) f^(2n) / (2n)! of a row of half-height h, with f^(2n) taken somewhere in it and
+ * kappa[n] = 2^(2n + 1) n!^4 / ((2n + 1) (2n)!^2) (Abramowitz & Stegun 25.4.30). Along a column
+ * 1 + Q = ((y - y0)^2 + b^2) / a^2 with a = `acrossY`, so by the generating function of the Gegenbauer polynomials
+ *
+ *   f^(2n) / (2n)! = f C[2n](z) / (a^2 (1 + Q))^n,  |z| = |y - y0| / (a sqrt(1 + Q)) <= sqrt(Q / (1 + Q)).
  */
 export function rowRules(ellipse: Ellipse, beta: number): RowRules {
   const { acrossX, acrossY, alongY } = ellipse;
+  const steepest = steepestBeyond(beta);
   const logPeak = Math.log((beta - 1) / Math.PI) - Math.log(acrossX) - Math.log(alongY);
-
-  /** Logarithm of the bound over what a row of half-height h may err, at D = acrossY * exp(logD). */
-  const excess = (n: number, h: number, logD: number): number => {
-    const reach = (n / (n + beta)) * Math.exp(logD) * (acrossY / h);
-    const rho = reach + Math.sqrt(reach * reach + 1);
-    return (
-      Math.log(32 / 15 / tolerance) +
-      logPeak +
-      2 * beta * (Math.log((n + beta) / beta) - logD) -
-      2 * n * Math.log(rho) -
-      Math.log(1 - 1 / (rho * rho))
-    );
-  };
 
   const farEnough: number[] = [];
   let levels = 0;
-  for (let h = 0.5; levels === 0 || farEnough[farEnough.length - 1] > 0; h /= 2, levels++)
+  for (let h = 0.5; levels === 0 || farEnough[farEnough.length - 1] > 0; h /= 2, levels++) {
+    let logKappa = Math.LN2;
     for (let n = 1; n <= orders; n++) {
-      const logD = leastLogD((candidate) => excess(n, h, candidate));
-      farEnough.push(logD === 0 ? 0 : alongY * Math.sqrt(Math.exp(2 * logD) - 1) + h);
+      logKappa += Math.log((n * n) / (4 * n * n - 1));
+      const allowed = Math.log(2 * tolerance) - logPeak - logKappa - 2 * n * Math.log(h / acrossY);
+      const place = steepest[n].findIndex((logSteepness) => logSteepness <= allowed);
+      if (place === 0) farEnough.push(0);
+      else farEnough.push(place < 0 ? Infinity : alongY * distanceAt(place) + h);
     }
+  }
 
   const rules = Array.from({ length: orders }, (_, k) => gaussLegendre(k + 1));
   return { levels, orders, farEnough: Float64Array.from(farEnough), rules };
 }
 
-/** Least log(D / acrossY) >= 0 at which the bound holds; it falls as D grows. */
-function leastLogD(excess: (logD: number) => number): number {
-  if (excess(0) <= 0) return 0;
-  let low = 0;
-  let high = 60;
-  for (let step = 0; step < 40; step++) {
-    const middle = (low + high) / 2;
-    if (excess(middle) <= 0) high = middle;
-    else low = middle;
+// Distances sqrt(Q) from 0 to 1e9, close together near the star: sinh of equal steps.
+const places = 280;
+const distanceAt = (place: number): number => {
+  const growth = Math.exp(0.078 * place);
+  return (growth - 1 / growth) / 2;
+};
+
+/**
+ * For each order n, the logarithm of the greatest (1 + Q)^(-beta - n) |C[2n](z)| at or beyond each of the places. Where
+ * C[2n] passes through 0 its greatest value nearer to z = 0 stands for it.
+ */
+function steepestBeyond(beta: number): Float64Array[] {
+  const steepest = Array.from({ length: orders + 1 }, () => new Float64Array(places));
+  const greatest = new Float64Array(orders + 1);
+  for (let place = 0; place < places; place++) {
+    const q = distanceAt(place) * distanceAt(place);
+    const z = Math.sqrt(q / (1 + q));
+    // n C[n] = 2 z (n + beta - 1) C[n - 1] - (n + 2 beta - 2) C[n - 2]
+    let before = 1;
+    let value = 2 * beta * z;
+    for (let m = 2; m <= 2 * orders; m++) {
+      const after = (2 * z * (m + beta - 1) * value - (m + 2 * beta - 2) * before) / m;
+      before = value;
+      value = after;
+      if (m % 2 === 1) continue;
+      const n = m / 2;
+      greatest[n] = Math.max(greatest[n], Math.abs(value));
+      steepest[n][place] = Math.log(greatest[n]) - (beta + n) * Math.log(1 + q);
+    }
   }
-  return high;
+  for (let n = 1; n <= orders; n++)
+    for (let place = places - 2; place >= 0; place--)
+      steepest[n][place] = Math.max(steepest[n][place], steepest[n][place + 1]);
+  return steepest;
 }
