@@ -13,6 +13,7 @@ export {
 } from './camera.ts';
 export { type ComaShape, comaCentroidOffset } from './coma.ts';
 export { type DepthOfFocusCriterion, type DepthOfFocusOptions, depthOfFocusUm } from './depth-of-focus.ts';
+export { exp, log } from './exp-log.ts';
 export type { GaussianShape } from './gaussian.ts';
 export { type Glass, type GlassPlateOptions, glassFocusShiftUm, glassIndex } from './glass.ts';
 export { createImage, type Image, imageHeight, imagePixels, imageWidth } from './image.ts';
@@ -42,5 +43,7 @@ export {
 } from './photometry.ts';
 export { type RandomStream, randomStream, type StreamLabel } from './random.ts';
 export { prepareStar, type RenderOptions, renderStar, type StarPlan, type StarShape } from './render-star.ts';
+export type { Neighbour, StarGroupShape } from './star-group.ts';
 export { magnitudeError, type StarSnrOptions, snrOfStar } from './star-snr.ts';
+export type { PathPoint, StraightDrift, TrailedShape } from './trailed.ts';
 export { phaseStructure, type Turbulence } from './turbulence.ts';

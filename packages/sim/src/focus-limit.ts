@@ -1,4 +1,5 @@
 /** How far the guide camera may be out of focus before the budget is spent. */
+import { log } from '@holdfast/psf';
 import { imageGrowth, rmsWithinBudgetArcsec } from './budget.ts';
 import { leastError } from './least-error.ts';
 import { type LongWorkOptions, pause } from './long-work.ts';
@@ -95,8 +96,8 @@ export async function focusLimit(
   // Between the two: the secant of log(share), kept off the ends.
   for (let i = 0; i < 12 && outside.shiftUm - inside.shiftUm > 0.01 * outside.shiftUm; i++) {
     const span = outside.shiftUm - inside.shiftUm;
-    const rise = Math.log(outside.share / Math.max(inside.share, 1e-6));
-    const part = -Math.log(Math.max(inside.share, 1e-6)) / rise;
+    const rise = log(outside.share / Math.max(inside.share, 1e-6));
+    const part = -log(Math.max(inside.share, 1e-6)) / rise;
     const spent = await spentAt(inside.shiftUm + span * Math.min(0.85, Math.max(0.15, part)));
     if (spent.share > 1) outside = spent;
     else inside = spent;

@@ -1,4 +1,5 @@
 /** The SNR of a star's image, whatever its shape: how well its flux could be known at best. */
+import { exp, log } from '@holdfast/psf';
 
 /**
  * Flux over the least possible error of the flux, position and background known:
@@ -21,12 +22,12 @@ export function matchedSnr(profile: Float64Array, variance: number, fluxE: numbe
  */
 export function fluxForSnr(profile: Float64Array, variance: number, snr: number): number {
   if (!(snr > 0 && snr <= 1e5)) throw new RangeError(`snr must be in (0, 100000], got ${snr}`);
-  let low = Math.log(1e-3);
-  let high = Math.log(1e14);
+  let low = log(1e-3);
+  let high = log(1e14);
   for (let i = 0; i < 100; i++) {
     const middle = 0.5 * (low + high);
-    if (matchedSnr(profile, variance, Math.exp(middle)) < snr) low = middle;
+    if (matchedSnr(profile, variance, exp(middle)) < snr) low = middle;
     else high = middle;
   }
-  return Math.exp(0.5 * (low + high));
+  return exp(0.5 * (low + high));
 }

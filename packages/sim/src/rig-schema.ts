@@ -68,7 +68,7 @@ const sky = z
     extinctionMagPerAirmass: nonNegative('Extinction in V, magnitudes per airmass.').max(5).default(0.2),
     airmass: z.number().min(1).max(10).describe('Airmass of the field.').default(1.2),
   })
-  .describe('The air and the sky.');
+  .describe('Seeing, sky background and extinction.');
 
 const guideStar = z
   .strictObject({
