@@ -6,6 +6,7 @@ import { prepareGaussian } from '../../packages/psf/src/gaussian.ts';
 import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
 import type { SpotDiagram } from '../../packages/psf/src/spot-diagram.ts';
 import { expectWithin } from '../expect-within.ts';
+import { describeShapeContract } from './shape-contract.ts';
 import { sumOfGaussians } from './sum-of-gaussians.ts';
 
 const sigmaOf = (fwhm: number): number => fwhm / (2 * Math.sqrt(2 * Math.log(2)));
@@ -80,6 +81,27 @@ function moments(image: Float64Array, width: number): Moments {
     xy: mean((i, j) => (i - x) * (j - y)) / sum,
   };
 }
+
+for (const [name, fields, reachPx] of [
+  ['a comet', { sagittalComaPx: 3, angleDeg: 25, obstructionRatio: 0.35 }, 17],
+  ['a defocused comet', { sagittalComaPx: 1.5, angleDeg: -100, defocusDiameterPx: 9 }, 17],
+  ['a comet of no coma', { sagittalComaPx: 0 }, 9],
+] as const)
+  describeShapeContract(name, comet(fields), {
+    reachPx,
+    outside: 1e-11,
+    pixelError: 1e-9,
+    momentErrorPx: 1e-8,
+    refused: [
+      ['sagittalComaPx', -1],
+      ['sagittalComaPx', 1e4],
+      ['angleDeg', Infinity],
+      ['obstructionRatio', 1],
+      ['blurFwhmPx', Number.NaN],
+      ['blurFwhmPx', undefined],
+      ['defocusDiameterPx', -0.1],
+    ],
+  });
 
 describe('against dense rays', () => {
   for (const fields of [
