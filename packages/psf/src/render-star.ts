@@ -16,12 +16,20 @@ import {
 } from './image.ts';
 import { type MoffatShape, prepareMoffat } from './moffat.ts';
 import { requireFinite, requireInteger, requireNonNegative, requireOneOf } from './require.ts';
+import { prepareStarGroup, type StarGroupShape } from './star-group.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
+import { prepareTrailed, type TrailedShape } from './trailed.ts';
 
 /** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x towards +y. */
-export type StarShape = GaussianShape | MoffatShape | AnnulusShape | ComaShape;
+export type StarShape =
+  | GaussianShape
+  | MoffatShape
+  | AnnulusShape
+  | ComaShape
+  | TrailedShape
+  | StarGroupShape;
 
-const kinds = ['gaussian', 'moffat', 'annulus', 'coma'] as const;
+const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'trailed', 'group'] as const;
 
 /** A stamp with a star at (x, y); pixel centres are whole numbers from 0. */
 export interface RenderOptions extends StampSize {
@@ -111,6 +119,10 @@ function prepareShape(shape: StarShape, size: StampSize): ShapePlan {
       return prepareAnnulus(shape, size);
     case 'coma':
       return prepareComa(shape, size);
+    case 'trailed':
+      return prepareTrailed(shape, size, prepareShape);
+    case 'group':
+      return prepareStarGroup(shape, size, prepareShape);
   }
 }
 
