@@ -39,6 +39,7 @@ export { percent, significant, withError } from './number-text.ts';
 export { parseRig, RigError, type RigFault } from './rig.ts';
 export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';
 export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
+export { type SimulatedFrame, simulateFrames } from './simulated-frames.ts';
 export {
   type Estimate,
   fractionOf,
