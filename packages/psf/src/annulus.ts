@@ -38,7 +38,7 @@ const tolerance = 2e-9;
  * - R < s / 100: a Gaussian of the same second moment s^2 + R^2 (1 + obstructionRatio^2) / 4. This is within 3e-10, so
  *   the ring goes over into the star in focus without a jump;
  * - s = 0 or R > 100,000 s: the exact area of overlap of pixel and ring. Leaving out the blur moves
- *   0.22 (s / R)^(3/2) / (1 - obstructionRatio^2) of the flux, here at most 7e-9 / (1 - obstructionRatio^2), over a
+ *   0.26 (s / R)^(3/2) / (1 - obstructionRatio^2) of the flux, here at most 8e-9 / (1 - obstructionRatio^2), over a
  *   border of a pixel that the outer circle just touches (derived, confirmed numerically), and much less elsewhere.
  *
  * A ring without blur and without size is a point: all its light is in the pixel that holds it, or shared equally by

@@ -11,6 +11,7 @@
  */
 import cos from '@stdlib/math-base-special-cos';
 import { addPoint, addStep, type BlurredEdge } from './blurred-edge.ts';
+import { log } from './exp-log.ts';
 
 /** Points on the edges of concentric discs. Each stands for two chords, at +offset and -offset. */
 export interface DiscEdges {
@@ -42,7 +43,7 @@ export function discEdges(discs: readonly Disc[], sigmaPx: number, tolerance: nu
   const weights: number[] = [];
   for (const { radiusPx, brightness } of discs) {
     const worst = 2 * Math.min(1, sigmaPx) * Math.abs(brightness);
-    const count = edgePoints(radiusPx / sigmaPx, Math.log(worst / tolerance));
+    const count = edgePoints(radiusPx / sigmaPx, log(worst / tolerance));
     // Of the points between 0 and pi those up to pi / 2 are kept: the others have the same chords at -offset.
     for (let k = 0; k < count / 4; k++) {
       const theta = ((2 * k + 1) * Math.PI) / count;
@@ -65,7 +66,7 @@ function edgePoints(radiusPerSigma: number, digits: number): number {
   const exponent = (count: number): number => {
     const sinh = (2 * count) / square;
     const cosh = Math.sqrt(sinh * sinh + 1);
-    return (count / 2) * (Math.log(sinh + cosh) - sinh / (1 + cosh));
+    return (count / 2) * (log(sinh + cosh) - sinh / (1 + cosh));
   };
   // The exponent rises a little faster than in proportion to the count: false position from below finds its place.
   let count = 4;

@@ -1,5 +1,6 @@
 /** The integral of the unit Gaussian from a table: as exact as `erf`, 6 ns where that takes 54 ns. */
 import erf from '@stdlib/math-base-special-erf';
+import { exp } from './exp-log.ts';
 
 /** Beyond so many sigmas a Gaussian counts as ended: 3.2e-14 of it lies further out on one side. */
 export const gaussianReach = 7.5;
@@ -17,7 +18,7 @@ for (let g = 0; g * terms < table.length; g++)
  * derivative of the Gaussian phi is (-1)^m He[m] phi, with the Hermite polynomials He[m + 1] = t He[m] - m He[m - 1].
  */
 export function cumulativeSeries(out: Float64Array, at: number, count: number, t: number): void {
-  let derivative = Math.exp(-0.5 * t * t) / Math.sqrt(2 * Math.PI);
+  let derivative = exp(-0.5 * t * t) / Math.sqrt(2 * Math.PI);
   let before = 0;
   let factorial = 1;
   out[at] = 0.5 * (1 + erf(t / Math.SQRT2));

@@ -1,5 +1,6 @@
 /** The Gaussian star, integrated over the pixels: circular, or elliptical at any angle. */
 import { type Ellipse, type Elliptical, ellipseOf } from './ellipse.ts';
+import { exp, log } from './exp-log.ts';
 import { cumulativeGaussian, gaussianPixels, gaussianReach } from './gaussian-integral.ts';
 import { gaussLegendre, type Quadrature } from './quadrature.ts';
 import { requirePositive } from './require.ts';
@@ -78,7 +79,7 @@ function tiltedGaussian(ellipse: Ellipse, { width, height }: StampSize): ShapePl
           const middle = low + (2 * p + 1) * half;
           for (let n = 0; n < nodes.length; n++) {
             const dy = middle + half * nodes[n];
-            const weight = flux * weights[n] * half * peak * Math.exp((-0.5 * dy * dy) / (sigmaY * sigmaY));
+            const weight = flux * weights[n] * half * peak * exp((-0.5 * dy * dy) / (sigmaY * sigmaY));
             const centre = x + skew * dy;
             const from = Math.max(0, Math.ceil(centre - reachRow));
             const to = Math.min(width, Math.floor(centre + reachRow) + 1);
@@ -106,7 +107,7 @@ function ruleForPanel(halfWidthPerSigma: number): Quadrature {
   for (let n = 2; ; n++) {
     const eta = Math.sqrt(2 * n) / halfWidthPerSigma;
     const rho = eta + Math.sqrt(eta * eta + 1);
-    const bound = (64 / 15) * halfWidthPerSigma * Math.exp(n - 2 * n * Math.log(rho));
+    const bound = (64 / 15) * halfWidthPerSigma * exp(n - 2 * n * log(rho));
     if (bound < 1e-11 || n === 16) return gaussLegendre(n);
   }
 }

@@ -1,5 +1,6 @@
 /** How finely a Moffat star must be integrated across a row of pixels, by the row's distance from it. */
 import type { Ellipse } from './ellipse.ts';
+import { exp, log } from './exp-log.ts';
 import { gaussLegendre, type Quadrature } from './quadrature.ts';
 
 /** Largest error in a pixel that the rules allow, as a fraction of the star's flux. */
@@ -33,15 +34,15 @@ export interface RowRules {
 export function rowRules(ellipse: Ellipse, beta: number): RowRules {
   const { acrossX, acrossY, alongY } = ellipse;
   const steepest = steepestBeyond(beta);
-  const logPeak = Math.log((beta - 1) / Math.PI) - Math.log(acrossX) - Math.log(alongY);
+  const logPeak = log((beta - 1) / Math.PI) - log(acrossX) - log(alongY);
 
   const farEnough: number[] = [];
   let levels = 0;
   for (let h = 0.5; levels === 0 || farEnough[farEnough.length - 1] > 0; h /= 2, levels++) {
     let logKappa = Math.LN2;
     for (let n = 1; n <= orders; n++) {
-      logKappa += Math.log((n * n) / (4 * n * n - 1));
-      const allowed = Math.log(2 * tolerance) - logPeak - logKappa - 2 * n * Math.log(h / acrossY);
+      logKappa += log((n * n) / (4 * n * n - 1));
+      const allowed = log(2 * tolerance) - logPeak - logKappa - 2 * n * log(h / acrossY);
       const place = steepest[n].findIndex((logSteepness) => logSteepness <= allowed);
       if (place === 0) farEnough.push(0);
       else farEnough.push(place < 0 ? Infinity : alongY * distanceAt(place) + h);
@@ -55,7 +56,7 @@ export function rowRules(ellipse: Ellipse, beta: number): RowRules {
 // Distances sqrt(Q) from 0 to 1e9, close together near the star: sinh of equal steps.
 const places = 280;
 const distanceAt = (place: number): number => {
-  const growth = Math.exp(0.078 * place);
+  const growth = exp(0.078 * place);
   return (growth - 1 / growth) / 2;
 };
 
@@ -79,7 +80,7 @@ function steepestBeyond(beta: number): Float64Array[] {
       if (m % 2 === 1) continue;
       const n = m / 2;
       greatest[n] = Math.max(greatest[n], Math.abs(value));
-      steepest[n][place] = Math.log(greatest[n]) - (beta + n) * Math.log(1 + q);
+      steepest[n][place] = log(greatest[n]) - (beta + n) * log(1 + q);
     }
   }
   for (let n = 1; n <= orders; n++)

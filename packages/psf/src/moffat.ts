@@ -1,5 +1,6 @@
 /** The Moffat star, integrated over the pixels: a core like a Gaussian's with the wide wings of real seeing. */
 import { type Elliptical, ellipseOf } from './ellipse.ts';
+import { exp, log } from './exp-log.ts';
 import { makeMoffatTable, moffatIntegral } from './moffat-integral.ts';
 import { rowRules } from './moffat-rules.ts';
 import { requireWithin } from './require.ts';
@@ -30,7 +31,7 @@ export interface MoffatProfile {
  * ```
  */
 export function moffatAlpha({ fwhmPx, beta }: MoffatProfile): number {
-  return fwhmPx / (2 * Math.sqrt(Math.exp(Math.LN2 / beta) - 1));
+  return fwhmPx / (2 * Math.sqrt(exp(Math.LN2 / beta) - 1));
 }
 
 /**
@@ -40,7 +41,7 @@ export function moffatAlpha({ fwhmPx, beta }: MoffatProfile): number {
  */
 export function moffatEncircledEnergy(profile: MoffatProfile, radiusPx: number): number {
   const perAlpha = radiusPx / moffatAlpha(profile);
-  return 1 - Math.exp((1 - profile.beta) * Math.log(1 + perAlpha * perAlpha));
+  return 1 - exp((1 - profile.beta) * log(1 + perAlpha * perAlpha));
 }
 
 /**
@@ -98,7 +99,7 @@ export function prepareMoffat(shape: MoffatShape, { width, height }: StampSize):
       const v = yNode / alongY;
       const rest = 1 + v * v;
       // (1 + Q)^-beta = rest^-beta (1 + t^2)^-beta with t = (x - skew y) / (acrossX sqrt(rest)).
-      const weight = flux * perLength * half * weights[n] * Math.exp((0.5 - shape.beta) * Math.log(rest));
+      const weight = flux * perLength * half * weights[n] * exp((0.5 - shape.beta) * log(rest));
       const step = 1 / (acrossX * Math.sqrt(rest));
       const first = -(0.5 + x + skew * yNode) * step;
       let below = moffatIntegral(table, first);
