@@ -2,12 +2,14 @@
  * The long waves of a phase screen, those below the frequency at which a periodic tile takes over. They hold most of a
  * star's motion, and a tile cannot hold them.
  *
- * The disc of frequencies is cut into rings, each twice as wide as the next one inwards, and half of each ring (the
- * other half belongs to the same real waves) into equal sectors. One plane wave stands for a sector. Its frequency is
- * drawn there with a density g as k^(-5/3), its amplitude is normal with variance 2 W(k) / g(k): the mean over many
- * draws of any second moment is then that of the continuous spectrum, at every separation, and each wave of a ring
- * tilts the wavefront alike. What lies inside the smallest ring is a plane whose slope has the variance of that disc.
+ * The square of frequencies that the tile leaves is cut into rings, each twice as wide as the next one inwards, and half
+ * of each ring (the other half belongs to the same real waves) into equal sectors. One plane wave stands for a sector.
+ * Its frequency is drawn there with a density g as k^(-5/3), its amplitude is normal with variance 2 W(k) / g(k): the
+ * mean over many draws of any second moment is then that of the continuous spectrum, at every separation, and each wave
+ * of a ring tilts the wavefront alike. What lies inside the smallest ring is a plane whose slope has the variance of that
+ * disc.
  */
+import { exp, log } from './exp-log.ts';
 import { writePhasor } from './phasor.ts';
 import { gaussLegendre } from './quadrature.ts';
 import type { RandomStream } from './random.ts';
@@ -34,7 +36,7 @@ export interface LongWaves {
 }
 
 /**
- * @param cutoff  highest frequency of the disc, cycles/mm
+ * @param cutoff  half the side of the square, cycles/mm
  */
 export function prepareLongWaves(
   turbulence: Turbulence,
@@ -76,18 +78,22 @@ export function prepareLongWaves(
   }
 
   function placeRing(ring: number, place: RandomStream): void {
-    // The cube root of k is uniform between those of the borders: density k^(-5/3) times the ring's circumference.
-    const high = cubeRoot(cutoff / 2 ** ring);
-    const low = cubeRoot(cutoff / 2 ** (ring + 1));
-    const mass = (Math.PI / sectors) * 3 * (high - low);
+    const outer = cutoff / 2 ** ring;
+    const low = cubeRoot(outer / 2);
     for (let sector = 0; sector < sectors; sector++) {
-      const root = low + (high - low) * place.uniform();
-      const k = root * root * root;
       writePhasor(phasor, 0, (sector + place.uniform()) / (2 * sectors));
+      // The outermost ring reaches up to the square that the tile leaves.
+      const edge = ring === 0 ? outer / Math.max(Math.abs(phasor[0]), Math.abs(phasor[1])) : outer;
+      // The cube root of k is uniform between those of the borders: density k^(-5/3) times the ring's circumference.
+      const spread = cubeRoot(edge) - low;
+      const root = low + spread * place.uniform();
+      const k = root * root * root;
       const wave = ring * sectors + sector;
       kx[wave] = k * phasor[0];
       ky[wave] = k * phasor[1];
-      amplitude[wave] = Math.sqrt(2 * phasePower(k * k, turbulence) * mass * k * root * root);
+      // 1 / g = k^(5/3) times the integral of k^(-5/3) over the sector, were its edge at this k all along.
+      const share = k * root * root * (Math.PI / sectors) * 3 * spread;
+      amplitude[wave] = Math.sqrt(2 * phasePower(k * k, turbulence) * share);
     }
   }
 
@@ -181,4 +187,4 @@ function slopeVariance(cutoff: number, turbulence: Turbulence): number {
   return 4 * Math.PI * Math.PI * Math.PI * integral;
 }
 
-const cubeRoot = (x: number): number => Math.exp(Math.log(x) / 3);
+const cubeRoot = (x: number): number => exp(log(x) / 3);

@@ -7,21 +7,26 @@ import { direction } from './phasor.ts';
 import type { RandomStream } from './random.ts';
 import { requireFinite, requireInteger, requirePositive } from './require.ts';
 import { prepareTile, type ScreenTile, tileCutoffCycles } from './screen-tile.ts';
-import { requireTurbulence, type Turbulence } from './turbulence.ts';
+import { friedParameterMm, type Seeing, seeingWavelengthNm } from './seeing.ts';
+import type { Turbulence } from './turbulence.ts';
 
-export interface PhaseScreenOptions extends Turbulence {
+/** A square window onto the sky. */
+export interface ScreenWindow {
   /** Samples along each side of the square window that is looked at, from 4 to 1024. */
   readonly samples: number;
   /** Distance between neighbouring samples, mm. */
   readonly spacingMm: number;
+}
+
+export interface PhaseScreenOptions extends ScreenWindow {
+  /** How turbulent the air is. The path differences that follow hold at every wavelength. */
+  readonly seeing: Seeing;
   /** Direction in which the screen moves, degrees from +x towards +y. Default 0. */
   readonly windAngleDeg?: number;
 }
 
 /** One sky after the other, seen through a fixed window. Holds its scratch: one screen serves one caller at a time. */
-export interface PhaseScreen {
-  readonly samples: number;
-  readonly spacingMm: number;
+export interface PhaseScreen extends ScreenWindow {
   /** Start another sky, independent of all before if the stream is. */
   renew(random: RandomStream): void;
   /**
@@ -38,12 +43,12 @@ export interface PhaseScreen {
  * A window onto a sky that has the structure function of Kolmogorov's or von Karman's law and moves as one (frozen flow).
  *
  * Waves up to 2.5 cycles per tile are drawn one by one with random frequencies (`long-waves.ts`), those above come from
- * an FFT (`screen-tile.ts`) over a tile of at least twice the side of the window. Both are moved by turning phases: no
+ * an FFT over a tile of at least twice the side of the window, on a lattice that is shifted at random (`screen-tile.ts`). Both are moved by turning phases: no
  * interpolation, so any travel is exact for the waves there are. The mean over the window is 0.
  *
- * Errors, for an aperture as wide as the window (expectation of the method against the continuous spectrum, at
- * separations of 0.1, 0.5 and 1 apertures): structure function -0.4, -0.2 and -0.0 % with 64 samples across, -1.0, -0.3
- * and -0.1 % with 32. What is missing are waves shorter than two samples: some 0.27 (spacing / r0)^(5/3) rad^2.
+ * Errors: in the mean over skies, only the waves shorter than two samples are missing, 0.23 (spacing / r0)^(5/3) rad^2 of
+ * variance. That takes 0.3, 0.1 and 0.0 % from the structure function at separations of 0.1, 0.5 and 1 apertures with 64
+ * samples across, and 1.0, 0.1 and 0.0 % with 32. For one sky the placing of the waves scatters it by 2 to 3 %.
  *
  * A long run does not repeat. A tile is faded into a new one over half its length, and each ring of long waves gets new
  * amplitudes over 8 of its shortest wavelengths: every frame has the right statistics, a run is ergodic, and the price
@@ -52,8 +57,8 @@ export interface PhaseScreen {
  * an infinite outer scale 10 % of the variance of slope) stays as drawn until `renew`.
  *
  * ```ts
- * const air = { friedParameterMm: 100, wavelengthNm: 500, outerScaleMm: 20_000 }
- * const screen = preparePhaseScreen({ ...air, samples: 64, spacingMm: 4 }, randomStream(7, 'sky'))
+ * const seeing = { fwhmArcsec: 2, outerScaleMm: 20_000 }
+ * const screen = preparePhaseScreen({ seeing, samples: 64, spacingMm: 4 }, randomStream(7, 'sky'))
  * const opdNm = new Float64Array(64 * 64)
  * for (let step = 0; step < 100; step++) screen.opdInto(opdNm, step * 10 /* mm *\/)
  * ```
@@ -64,13 +69,16 @@ export interface PhaseScreen {
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function preparePhaseScreen(options: PhaseScreenOptions, random: RandomStream): PhaseScreen {
-  const { samples, spacingMm, windAngleDeg = 0, wavelengthNm } = options;
-  requireTurbulence(options);
+  const { seeing, samples, spacingMm, windAngleDeg = 0 } = options;
+  const turbulence: Turbulence = {
+    friedParameterMm: friedParameterMm(seeing, seeingWavelengthNm),
+    outerScaleMm: seeing.outerScaleMm ?? Infinity,
+  };
   requireInteger('samples', samples, 4, 1024);
   requirePositive('spacingMm', spacingMm);
   const wind = direction(requireFinite('windAngleDeg', windAngleDeg));
-  const { tile, longWaves } = prepareParts(options, random);
-  const nmPerRad = wavelengthNm / (2 * Math.PI);
+  const { tile, longWaves } = prepareParts(options, turbulence, random);
+  const nmPerRad = seeingWavelengthNm / (2 * Math.PI);
   return {
     samples,
     spacingMm,
@@ -96,14 +104,15 @@ export function preparePhaseScreen(options: PhaseScreenOptions, random: RandomSt
 
 /** The two parts of a screen, which share the frequency plane between them. */
 export function prepareParts(
-  options: PhaseScreenOptions,
+  { samples, spacingMm }: ScreenWindow,
+  turbulence: Turbulence,
   random: RandomStream,
 ): { readonly tile: ScreenTile; readonly longWaves: LongWaves } {
-  const { samples, spacingMm } = options;
   let size = 8;
   while (size < 2 * samples) size *= 2;
+  const cutoff = tileCutoffCycles / (size * spacingMm);
   return {
-    tile: prepareTile(options, size, samples, spacingMm, random),
-    longWaves: prepareLongWaves(options, tileCutoffCycles / (size * spacingMm), samples, spacingMm, random),
+    tile: prepareTile(turbulence, size, samples, spacingMm, random),
+    longWaves: prepareLongWaves(turbulence, cutoff, samples, spacingMm, random),
   };
 }

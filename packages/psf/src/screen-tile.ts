@@ -1,20 +1,26 @@
 /**
- * The short waves of a phase screen: a periodic tile by FFT, from the frequency at which the long waves end up to the
- * finest that the samples carry. The tile moves by turning the phase of each of its waves, so that a shift by any part
- * of a sample is exact.
+ * The short waves of a phase screen: a tile by FFT, from the frequency at which the long waves end up to the finest that
+ * the samples carry. The tile moves by turning the phase of each of its waves, so that a shift by any part of a sample is
+ * exact.
+ *
+ * The frequencies stand on a lattice of one cycle per side, which is shifted as a whole by a random part of its step for
+ * each sky: the mean over skies of any second moment is then that of the continuous spectrum, as for the long waves.
  */
-import type { FourierPlan2d } from './fourier.ts';
 import { planFourier2d } from './fourier.ts';
 import { writePhasor } from './phasor.ts';
 import type { RandomStream } from './random.ts';
 import { phasePower, type Turbulence } from './turbulence.ts';
 
-/** Long waves end at this many cycles per side of the tile. */
-export const tileCutoffCycles = 2.5;
+/** The lattice leaves out the frequencies up to this many steps along each axis, and so a square to the long waves. */
+const leftOut = 2;
+/** Half the side of that square, cycles per side of the tile. */
+export const tileCutoffCycles = leftOut + 0.5;
 
 export interface ScreenTile {
-  /** Variance of the phase that each wave of the tile carries, rad^2, row by row in the order of the transform. */
+  /** Variance that each wave of the tile adds to the phase, rad^2, row by row in the order of the transform. */
   readonly power: Float64Array;
+  /** What is added to the whole cycles per side of each wave, from -1/2 to 1/2. */
+  readonly shift: { x: number; y: number };
   /** Draw another sky. */
   renew(random: RandomStream): void;
   /** Overwrite `out` (row-major, samples * samples) with the tile, rad, moved by travel (mm) along (ux, uy). */
@@ -33,10 +39,13 @@ export function prepareTile(
   firstRandom: RandomStream,
 ): ScreenTile {
   const side = size * spacingMm;
-  const fourier: FourierPlan2d = planFourier2d(size);
-  const power = wavePowers(turbulence, size, side);
-  // The inverse transform divides by size^2.
-  const sigma = power.map((variance) => size * size * Math.sqrt(variance));
+  const fourier = planFourier2d(size);
+  const power = new Float64Array(size * size);
+  const sigma = new Float64Array(size * size);
+  const shift = { x: 0, y: 0 };
+  // exp(2 pi i shift x / size) along the sides of the window: what the shift of the lattice adds to its transform.
+  const rampX = new Float64Array(2 * samples);
+  const rampY = new Float64Array(2 * samples);
   const evenHops = { hop: Number.NaN, waves: new Float64Array(2 * size * size) };
   const oddHops = { hop: Number.NaN, waves: new Float64Array(2 * size * size) };
   const work = new Float64Array(2 * size * size);
@@ -44,6 +53,31 @@ export function prepareTile(
   const turnY = new Float64Array(2 * size);
   const phasor = new Float64Array(2);
   let random = firstRandom;
+
+  function renew(next: RandomStream): void {
+    random = next;
+    evenHops.hop = oddHops.hop = Number.NaN;
+    const lattice = random.stream('lattice');
+    shift.x = lattice.uniform() - 0.5;
+    shift.y = lattice.uniform() - 0.5;
+    for (let i = 0; i < samples; i++) {
+      writePhasor(rampX, 2 * i, (shift.x * i) / size);
+      writePhasor(rampY, 2 * i, (shift.y * i) / size);
+    }
+    const cell = 1 / (side * side);
+    for (let j = 0, k = 0; j < size; j++) {
+      const down = j < size / 2 ? j : j - size;
+      for (let i = 0; i < size; i++, k++) {
+        const across = i < size / 2 ? i : i - size;
+        const used =
+          Math.max(Math.abs(across), Math.abs(down)) > leftOut && across > -size / 2 && down > -size / 2;
+        const cycles2 = (across + shift.x) * (across + shift.x) + (down + shift.y) * (down + shift.y);
+        power[k] = used ? cell * phasePower(cycles2 * cell, turbulence) : 0;
+        // The inverse transform divides by size^2.
+        sigma[k] = size * size * Math.sqrt(power[k]);
+      }
+    }
+  }
 
   function readyWaves(hop: number): Float64Array {
     const held = hop - 2 * Math.floor(hop / 2) === 0 ? evenHops : oddHops;
@@ -59,7 +93,8 @@ export function prepareTile(
     return held.waves;
   }
 
-  function writeInto(out: Float64Array, travelMm: number, ux: number, uy: number): void {
+  /** The transform of the tile at this moment. */
+  function moveWaves(travelMm: number, ux: number, uy: number): void {
     // A tile comes back after its own length, so it is replaced within that: the old one fades as a cosine, the new one
     // grows as a sine, and their variances add up to 1.
     const hops = (2 * travelMm) / side;
@@ -70,9 +105,9 @@ export function prepareTile(
     const old = readyWaves(hop);
     const fresh = growing === 0 ? old : readyWaves(hop + 1);
     for (let i = 0; i < size; i++) {
-      const cycles = (i < size / 2 ? i : i - size) / side;
-      writePhasor(turnX, 2 * i, -cycles * ux * travelMm);
-      writePhasor(turnY, 2 * i, -cycles * uy * travelMm);
+      const cycles = i < size / 2 ? i : i - size;
+      writePhasor(turnX, 2 * i, (-(cycles + shift.x) * ux * travelMm) / side);
+      writePhasor(turnY, 2 * i, (-(cycles + shift.y) * uy * travelMm) / side);
     }
     for (let j = 0, k = 0; j < size; j++) {
       const yRe = turnY[2 * j];
@@ -86,64 +121,23 @@ export function prepareTile(
         work[k + 1] = re * turnIm + im * turnRe;
       }
     }
-    fourier.inverse(work);
-    for (let y = 0, k = 0; y < samples; y++) {
-      for (let x = 0; x < samples; x++, k++) out[k] = work[2 * (y * size + x)];
-    }
   }
 
-  return {
-    power,
-    renew(next) {
-      random = next;
-      evenHops.hop = oddHops.hop = Number.NaN;
-    },
-    writeInto,
-  };
-}
-
-/** Cells up to this many cycles per side are averaged, of which the nearest lie partly in the disc of the long waves. */
-const averagedCycles = 8;
-const pointsPerCellSide = 24;
-
-/**
- * Variance of each wave. It is k^2 W(k) averaged over the wave's cell of the frequency plane, over k^2 at its centre:
- * weighted so, the slope of the wavefront is right, which a value of W at the centre misses by 25 / (216 n^2) at n
- * cycles. What lies within the disc of the long waves does not count, nor does the highest frequency, whose shift would
- * be ambiguous.
- */
-function wavePowers(turbulence: Turbulence, size: number, side: number): Float64Array {
-  const cell = 1 / (side * side);
-  const power = new Float64Array(size * size);
-  for (let j = 0; j < size; j++) {
-    const down = Math.min(j, size - j);
-    for (let i = 0; i < size; i++) {
-      const across = Math.min(i, size - i);
-      if (across === size / 2 || down === size / 2) continue;
-      if (across === 0 && down === 0) continue;
-      // Rows and columns above half the size mirror those below.
-      const mirror = power[down * size + across];
-      if (mirror > 0) power[j * size + i] = mirror;
-      else if (across <= averagedCycles && down <= averagedCycles)
-        power[j * size + i] = cell * cellAverage(turbulence, across, down, side);
-      else {
-        const n2 = across * across + down * down;
-        power[j * size + i] = cell * phasePower(n2 * cell, turbulence) * (1 + 25 / (216 * n2));
+  function writeInto(out: Float64Array, travelMm: number, ux: number, uy: number): void {
+    moveWaves(travelMm, ux, uy);
+    fourier.inverse(work);
+    for (let y = 0, to = 0; y < samples; y++) {
+      const yRe = rampY[2 * y];
+      const yIm = rampY[2 * y + 1];
+      let k = 2 * y * size;
+      for (let x = 0; x < samples; x++, to++, k += 2) {
+        const rampRe = rampX[2 * x] * yRe - rampX[2 * x + 1] * yIm;
+        const rampIm = rampX[2 * x] * yIm + rampX[2 * x + 1] * yRe;
+        out[to] = work[k] * rampRe - work[k + 1] * rampIm;
       }
     }
   }
-  return power;
-}
 
-function cellAverage(turbulence: Turbulence, across: number, down: number, side: number): number {
-  let sum = 0;
-  for (let b = 0; b < pointsPerCellSide; b++) {
-    const v = down + (b + 0.5) / pointsPerCellSide - 0.5;
-    for (let a = 0; a < pointsPerCellSide; a++) {
-      const u = across + (a + 0.5) / pointsPerCellSide - 0.5;
-      const n2 = u * u + v * v;
-      if (n2 > tileCutoffCycles * tileCutoffCycles) sum += n2 * phasePower(n2 / (side * side), turbulence);
-    }
-  }
-  return sum / (pointsPerCellSide * pointsPerCellSide * (across * across + down * down));
+  renew(random);
+  return { power, shift, renew, writeInto };
 }

@@ -2,15 +2,14 @@
  * How rough the air makes a wavefront: the power spectrum of its phase after Kolmogorov, and after von Karman where an
  * outer scale limits the largest eddies.
  */
+import { exp, log } from './exp-log.ts';
 import { requireNonNegative, requirePositive } from './require.ts';
 
-/** The strength of the turbulence along the line of sight. */
+/** The strength of the turbulence along the line of sight. Phases are those at the wavelength for which r0 holds. */
 export interface Turbulence {
-  /** Fried's parameter r0 at `wavelengthNm`, mm. Grows with the wavelength as its power 6/5. */
+  /** Fried's parameter r0, mm. */
   readonly friedParameterMm: number;
-  /** The wavelength for which r0 is given. The path differences that follow are the same at every wavelength. */
-  readonly wavelengthNm: number;
-  /** Outer scale L0, mm: Infinity (the default) is Kolmogorov's law, some 20 000 mm are usual. */
+  /** Outer scale L0, mm: Infinity (the default) is Kolmogorov's law. */
   readonly outerScaleMm?: number;
 }
 
@@ -29,7 +28,7 @@ export function phaseStructure(separationMm: number, friedParameterMm: number): 
   requireNonNegative('separationMm', separationMm);
   requirePositive('friedParameterMm', friedParameterMm);
   if (separationMm === 0) return 0;
-  return structureConstant * Math.exp((5 / 3) * Math.log(separationMm / friedParameterMm));
+  return structureConstant * exp((5 / 3) * log(separationMm / friedParameterMm));
 }
 
 /** 2 (24/5 Gamma(6/5))^(5/6). */
@@ -58,12 +57,5 @@ export function phasePower(
   { friedParameterMm, outerScaleMm = Infinity }: Turbulence,
 ): number {
   const k2 = squaredFrequency + 1 / (outerScaleMm * outerScaleMm);
-  return spectrumConstant * Math.exp((-5 / 3) * Math.log(friedParameterMm) - (11 / 6) * Math.log(k2));
-}
-
-/** Check the fields of a turbulence. */
-export function requireTurbulence({ friedParameterMm, wavelengthNm, outerScaleMm }: Turbulence): void {
-  requirePositive('friedParameterMm', friedParameterMm);
-  requirePositive('wavelengthNm', wavelengthNm);
-  if (outerScaleMm !== undefined && outerScaleMm !== Infinity) requirePositive('outerScaleMm', outerScaleMm);
+  return spectrumConstant * exp((-5 / 3) * log(friedParameterMm) - (11 / 6) * log(k2));
 }
