@@ -46,4 +46,4 @@ export { prepareStar, type RenderOptions, renderStar, type StarPlan, type StarSh
 export type { Neighbour, StarGroupShape } from './star-group.ts';
 export { magnitudeError, type StarSnrOptions, snrOfStar } from './star-snr.ts';
 export type { PathPoint, StraightDrift, TrailedShape } from './trailed.ts';
-export { phaseStructure, type Turbulence } from './turbulence.ts';
+export { phaseStructure } from './turbulence.ts';
