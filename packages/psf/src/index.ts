@@ -16,6 +16,7 @@ export { type DepthOfFocusCriterion, type DepthOfFocusOptions, depthOfFocusUm } 
 export { exp, log } from './exp-log.ts';
 export type { GaussianShape } from './gaussian.ts';
 export { type Glass, type GlassPlateOptions, glassFocusShiftUm, glassIndex } from './glass.ts';
+export { type GlassPlateAberration, glassPlateAberration } from './glass-plate.ts';
 export { createImage, type Image, imageHeight, imagePixels, imageWidth } from './image.ts';
 export {
   type MoffatProfile,
