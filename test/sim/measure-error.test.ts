@@ -33,6 +33,43 @@ describe('position error by trials', () => {
       expect(lostFraction.value).toBe(0);
     }
   });
+  test('bias is told by the place in the pixel: a sharp star is pulled towards the pixel centre, as theory says', () => {
+    // Centre of mass of a Gaussian integrated over the pixel: error -(1/pi) exp(-2 pi^2 s^2) sin(2 pi x), leading term of
+    // the sampling series (derived; the same analysis in Alexander & Ng 1991, Opt. Eng. 30, 1320, from memory).
+    const rig = smallRig({
+      sky: { seeingFwhmArcsec: 1.33 },
+      guideCamera: {
+        pixelSizeUm: 8,
+        exposureS: 2,
+        readNoiseE: 0.5,
+        gainEPerAdu: 1,
+        bitDepth: 16,
+        fullWellE: 1e6,
+      },
+    });
+    const scene = buildScene(rig, { focusShiftUm: 0, fluxE: 20_000 });
+    const sigma = scene.shape.blurFwhmPx / 2.3548200450309493;
+    const { biasByPhasePx } = measureError(scene, { estimator: 'centerOfMass', seed: 11, trials: 2048 });
+    expect(biasByPhasePx?.length).toBe(8);
+    biasByPhasePx?.forEach((bias, i) => {
+      const from = -0.5 + i / 8;
+      // mean of sin(2 pi x) over the eighth of a pixel
+      const mean =
+        (8 / (2 * Math.PI)) * (Math.cos(2 * Math.PI * from) - Math.cos(2 * Math.PI * (from + 1 / 8)));
+      const expected = -(1 / Math.PI) * Math.exp(-2 * Math.PI ** 2 * sigma ** 2) * mean;
+      expect(Math.abs(expected)).toBeGreaterThan(0.01);
+      expectWithinSigmas(bias?.value ?? Number.NaN, expected, bias?.standardError ?? 0, 4);
+    });
+  });
+  test('outliers are counted, not hidden: a faint ring has them, a bright star none', () => {
+    const faint = buildScene(smallRig(), { focusShiftUm: 100, snr: 6 });
+    const few = measureError(faint, { estimator: 'thresholdedCenterOfMass', seed: 12, trials: 2048 });
+    expect(few.outlierFraction?.low).toBeGreaterThan(0);
+    expect(few.outlierFraction?.high).toBeLessThan(0.02);
+    expect(
+      measureError(bright, { estimator: 'centerOfMass', seed: 12, trials: 1024 }).outlierFraction?.value,
+    ).toBe(0);
+  });
   test('no estimator beats the least possible error', () => {
     for (const focusShiftUm of [0, 60, 200]) {
       const scene = buildScene(smallRig(), { focusShiftUm, snr: 60 });

@@ -1,9 +1,10 @@
 /** Keep, trim or refocus: what to do about the guide camera's focus at each filter. */
 import { type ImageGrowth, imageGrowth } from './budget.ts';
+import type { PositionError } from './error-tally.ts';
 import { estimatorLabels } from './estimators.ts';
 import { type FocusLimit, focusLimit } from './focus-limit.ts';
 import { type LongWorkOptions, pause } from './long-work.ts';
-import { measureError, type PositionError, type TrialOptions } from './measure-error.ts';
+import { measureError, type TrialOptions } from './measure-error.ts';
 import { percent, significant, withError } from './number-text.ts';
 import { type EstimatorName, estimatorNames, type Rig } from './rig-schema.ts';
 import { buildScene, type SceneSetting } from './scene.ts';

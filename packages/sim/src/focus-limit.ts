@@ -1,9 +1,10 @@
 /** How far the guide camera may be out of focus before the budget is spent. */
 import { log } from '@holdfast/psf';
 import { imageGrowth, rmsWithinBudgetArcsec } from './budget.ts';
+import type { PositionError } from './error-tally.ts';
 import { leastError } from './least-error.ts';
 import { type LongWorkOptions, pause } from './long-work.ts';
-import { measureError, type PositionError } from './measure-error.ts';
+import { measureError } from './measure-error.ts';
 import type { EstimatorName, Rig } from './rig-schema.ts';
 import { buildScene } from './scene.ts';
 import { type Interval, sigmas95 } from './statistics.ts';

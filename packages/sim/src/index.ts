@@ -9,6 +9,7 @@
  * border-background the background as measured on the frame itself
  * simulated-frames  noisy guide frames of a scene, by trial number
  * measure-error     many trials of a scene -> bias, scatter, rms, lost fraction
+ * error-tally       one estimator's errors over many frames, and what they come to
  * least-error       the least possible error of a scene (Cramer-Rao bound)
  * statistics        means, rms and fractions with their uncertainty
  * sweep             the error over focus shift x obstruction ratio x brightness
@@ -30,11 +31,12 @@ export {
   type Trim,
 } from './advice.ts';
 export { type ImageGrowth, imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec } from './budget.ts';
+export type { PositionError } from './error-tally.ts';
 export { estimatorLabels, prepareEstimator } from './estimators.ts';
 export { type FocusLimit, type FocusLimitOptions, focusLimit, type LimitedBy } from './focus-limit.ts';
 export { leastError } from './least-error.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';
-export { compareEstimators, measureError, type PositionError, type TrialOptions } from './measure-error.ts';
+export { compareEstimators, measureError, type TrialOptions } from './measure-error.ts';
 export { percent, significant, withError } from './number-text.ts';
 export { parseRig, RigError, type RigFault } from './rig.ts';
 export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';

@@ -4,10 +4,16 @@ import { borderBackground } from './border-background.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
 /** Cells a side into which the pixel is cut; each stratum of trials puts one star into every cell. */
-const cellsPerSide = 8;
+export const phases = 8;
 
 /** Trials that together cover the pixel once. */
-export const stratum = cellsPerSide * cellsPerSide;
+export const stratum = phases * phases;
+
+/** The cell of the pixel in which a trial's star lies, counted from 0 along each axis. */
+export function phaseOf(trial: number): { phaseX: number; phaseY: number } {
+  const cell = trial % stratum;
+  return { phaseX: cell % phases, phaseY: Math.floor(cell / phases) };
+}
 
 export interface SimulatedFrame {
   /** Electrons, sky and dark included, row by row. Overwritten by the next frame. */
@@ -41,9 +47,9 @@ export function simulateFrames(
     frame(trial) {
       const random = randomStream(seed, 'trial', trial);
       const place = random.stream('place');
-      const cell = trial % stratum;
-      const x = scene.column - 0.5 + ((cell % cellsPerSide) + place.uniform()) / cellsPerSide;
-      const y = scene.row - 0.5 + (Math.floor(cell / cellsPerSide) + place.uniform()) / cellsPerSide;
+      const { phaseX, phaseY } = phaseOf(trial);
+      const x = scene.column - 0.5 + (phaseX + place.uniform()) / phases;
+      const y = scene.row - 0.5 + (phaseY + place.uniform()) / phases;
       plan.renderInto(expected, x, y, scene.fluxE);
       for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
       exposure.exposeInto(pixels, expected, random);

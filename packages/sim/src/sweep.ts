@@ -1,6 +1,8 @@
 /** The error of a star's position over a grid of focus shift, obstruction ratio and brightness. */
+
+import type { PositionError } from './error-tally.ts';
 import { type LongWorkOptions, pause } from './long-work.ts';
-import { compareEstimators, type PositionError, type TrialOptions } from './measure-error.ts';
+import { compareEstimators, type TrialOptions } from './measure-error.ts';
 import { type EstimatorName, estimatorNames, type Rig } from './rig-schema.ts';
 import { buildScene, type Scene, type SceneSetting } from './scene.ts';
 
