@@ -21,6 +21,7 @@ const facts: ShapeFacts = {
   momentErrorPx: 1e-6,
   refused: [
     ['outerDiameterPx', -1],
+    ['outerDiameterPx', 1e7],
     ['outerDiameterPx', Number.NaN],
     ['outerDiameterPx', '12'],
     ['obstructionRatio', 1],
@@ -85,6 +86,7 @@ describe('ring', () => {
     { radius: 30, eps: 0.35, s: 10 },
     { radius: 6, eps: 0.4, s: 1.2 },
     { radius: 6, eps: 0.99, s: 1.2 },
+    { radius: 6, eps: 0.9999, s: 1.2 },
     { radius: 3, eps: 0.3, s: 0.3 },
     { radius: 10, eps: 0, s: 1 },
     { radius: 20, eps: 0.5, s: 1 },
@@ -155,6 +157,21 @@ describe('ring', () => {
           expectWithin(below[k], focused[k], 1.3e-5, 'nearly in focus');
         }
       }
+  });
+
+  test('sizes at the ends of their ranges give light, not nonsense', () => {
+    const at = { width: 9, height: 8, x: 4.3, y: 3.6, flux: 1 };
+    for (const diameter of [0, 1e-300, 1e-9, 1e-3, 1, 1e3, 1e6])
+      for (const blurFwhmPx of [0, 1e-300, 1e-12, 1e-6, 1e-3, 1, 1e4])
+        for (const obstructionRatio of [0, 1e-9, 0.5, 0.9999]) {
+          // A million edge points draw slowly, and are tested above.
+          if (diameter / blurFwhmPx > 3e3 && diameter / blurFwhmPx < 2e5) continue;
+          const shape = { kind: 'annulus', outerDiameterPx: diameter, obstructionRatio, blurFwhmPx } as const;
+          const star = renderStar(shape, at).data;
+          const sum = star.reduce((a, b) => a + b, 0);
+          expect(star.every((value) => value >= 0 && value <= 1 + 1e-8)).toBe(true);
+          if (diameter <= 1 && blurFwhmPx <= 1e-3) expectWithin(sum, 1, 1e-8, 'all of it on the stamp');
+        }
   });
 
   test('a ring with all but no obstruction is a disc', () => {

@@ -3,13 +3,13 @@ import { addBlurredDiscs, discEdges, discScratch } from './blurred-disc.ts';
 import { makeBlurredEdge } from './blurred-edge.ts';
 import { addCircleOverlap, overlapScratch } from './circle-overlap.ts';
 import { gaussianFwhmPerSigma, uprightGaussian } from './gaussian.ts';
-import { requireBelow, requireNonNegative, requireWithin } from './require.ts';
+import { requireBelow, requireWithin } from './require.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
 
 /** The ring of an out-of-focus star: a uniform annulus blurred by a Gaussian. */
 export interface AnnulusShape {
   readonly kind: 'annulus';
-  /** Outer diameter of the geometric ring before blur, px; 0 at focus. */
+  /** Outer diameter of the geometric ring before blur, px, up to 1,000,000; 0 at focus. */
   readonly outerDiameterPx: number;
   /** Inner over outer diameter (the linear central obstruction), in [0, 1). */
   readonly obstructionRatio: number;
@@ -32,7 +32,8 @@ const tolerance = 2e-9;
  *   I = (disc(R) - disc(obstructionRatio R)) / (pi R^2 (1 - obstructionRatio^2)),  R = outerDiameterPx / 2,
  *
  * convolved with a Gaussian of rms s = blurFwhmPx / (2 sqrt(2 ln 2)), both discs of surface brightness 1. Every pixel is
- * right within 1e-8 of the flux. There are three ways, which agree where they meet:
+ * right within 1e-8 of the flux, up to an obstruction of 0.9999 (what the discs lose in each other's difference grows as
+ * 1 / (1 - obstructionRatio)). There are three ways, which agree where they meet:
  *
  * - a sum over points of the edges of both discs, see blurred-disc.ts;
  * - R < s / 100: a Gaussian of the same second moment s^2 + R^2 (1 + obstructionRatio^2) / 4. This is within 3e-10, so
@@ -48,7 +49,7 @@ const tolerance = 2e-9;
  */
 export function prepareAnnulus(shape: AnnulusShape, size: StampSize): ShapePlan {
   const { outerDiameterPx, obstructionRatio, blurFwhmPx } = shape;
-  requireNonNegative('outerDiameterPx', outerDiameterPx);
+  requireWithin('outerDiameterPx', outerDiameterPx, 0, 1_000_000);
   requireBelow('obstructionRatio', obstructionRatio, 0, 1);
   requireWithin('blurFwhmPx', blurFwhmPx, 0, 10_000);
   const radius = outerDiameterPx / 2;

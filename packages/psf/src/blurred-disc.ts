@@ -6,8 +6,9 @@
  *
  *   integral from 0 to pi of  P(j - v)  (S(i + c) - S(i - c))  c  dtheta
  *
- * where P is the light of a blurred point in a pixel and S that of a blurred step (blurred-edge.ts). The integrand goes on beyond 0 and pi as a smooth
- * function with period 2 pi, so equal steps in theta converge faster than any power of their number.
+ * where P is the light of a blurred point in a pixel and S that of a blurred step (blurred-edge.ts). The integrand goes
+ * on beyond 0 and pi as a smooth function with period 2 pi, so equal steps in theta converge faster than any power of
+ * their number.
  */
 import cos from '@stdlib/math-base-special-cos';
 import { addPoint, addStep, type BlurredEdge } from './blurred-edge.ts';
@@ -30,7 +31,7 @@ export interface Disc {
 }
 
 /**
- * Points enough that every pixel is right within `tolerance`.
+ * Points enough that every pixel is right within `tolerance`, and within 1e-6 of a disc's brightness where that is less.
  *
  * N equal steps around the circle leave at most 2 min(1 px, s) brightness exp(-N (a - tanh(a) / 2)) in a pixel, where
  * sinh(2 a) = 2 N s^2 / R^2. (They alias the harmonic N of the edge, which at spatial frequency k is J_N(k R)
@@ -43,7 +44,8 @@ export function discEdges(discs: readonly Disc[], sigmaPx: number, tolerance: nu
   const weights: number[] = [];
   for (const { radiusPx, brightness } of discs) {
     const worst = 2 * Math.min(1, sigmaPx) * Math.abs(brightness);
-    const count = edgePoints(radiusPx / sigmaPx, log(worst / tolerance));
+    const allowed = Math.min(tolerance, 1e-6 * Math.abs(brightness));
+    const count = edgePoints(radiusPx / sigmaPx, log(worst / allowed));
     // Of the points between 0 and pi those up to pi / 2 are kept: the others have the same chords at -offset.
     for (let k = 0; k < count / 4; k++) {
       const theta = ((2 * k + 1) * Math.PI) / count;
@@ -68,7 +70,7 @@ function edgePoints(radiusPerSigma: number, digits: number): number {
     const cosh = Math.sqrt(sinh * sinh + 1);
     return (count / 2) * (log(sinh + cosh) - sinh / (1 + cosh));
   };
-  // The exponent rises a little faster than in proportion to the count: false position from below finds its place.
+  // The exponent rises at most as the square of the count, so that no step of this kind passes the place.
   let count = 4;
   while (exponent(count) < digits)
     count = Math.max(count + 4, 4 * Math.floor((count * Math.sqrt(digits / exponent(count))) / 4));
