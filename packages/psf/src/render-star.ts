@@ -4,6 +4,7 @@
  */
 import { type AnnulusShape, prepareAnnulus } from './annulus.ts';
 import { type ComaShape, prepareComa } from './coma.ts';
+import { type DiffractionShape, prepareDiffraction } from './diffraction.ts';
 import { type GaussianShape, prepareGaussian } from './gaussian.ts';
 import {
   createImage,
@@ -26,10 +27,11 @@ export type StarShape =
   | MoffatShape
   | AnnulusShape
   | ComaShape
+  | DiffractionShape
   | TrailedShape
   | StarGroupShape;
 
-const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'trailed', 'group'] as const;
+const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'diffraction', 'trailed', 'group'] as const;
 
 /** A stamp with a star at (x, y); pixel centres are whole numbers from 0. */
 export interface RenderOptions extends StampSize {
@@ -119,6 +121,8 @@ function prepareShape(shape: StarShape, size: StampSize): ShapePlan {
       return prepareAnnulus(shape, size);
     case 'coma':
       return prepareComa(shape, size);
+    case 'diffraction':
+      return prepareDiffraction(shape, size);
     case 'trailed':
       return prepareTrailed(shape, size, prepareShape);
     case 'group':
