@@ -1,3 +1,4 @@
+export { type DiffractionAccuracy, defaultDiffractionAccuracy } from './accuracy.ts';
 export type { AnnulusShape } from './annulus.ts';
 export { type Band, type BandName, bands } from './bands.ts';
 export {
@@ -13,11 +14,14 @@ export {
 } from './camera.ts';
 export { type ComaShape, comaCentroidOffset } from './coma.ts';
 export { type DepthOfFocusCriterion, type DepthOfFocusOptions, depthOfFocusUm } from './depth-of-focus.ts';
+export { type DiffractionSeeing, type DiffractionShape, diffractionSampling } from './diffraction.ts';
+export type { DiffractionSampling } from './diffraction-sampling.ts';
 export { exp, log } from './exp-log.ts';
 export type { GaussianShape } from './gaussian.ts';
 export { type Glass, type GlassPlateOptions, glassFocusShiftUm, glassIndex } from './glass.ts';
 export { type GlassPlateAberration, glassPlateAberration } from './glass-plate.ts';
 export { createImage, type Image, imageHeight, imagePixels, imageWidth } from './image.ts';
+export type { BandSample } from './image-spectrum.ts';
 export {
   type MoffatProfile,
   type MoffatShape,
@@ -42,9 +46,30 @@ export {
   skyElectronsPerPx,
   starElectrons,
 } from './photometry.ts';
+export type { ClipEdge, Footprint, Illumination, Pupil, Vanes } from './pupil.ts';
+export { pupilGrid } from './pupil-grid.ts';
+export { type PupilMoments, pupilMoments } from './pupil-moments.ts';
 export { type RandomStream, randomStream, type StreamLabel } from './random.ts';
 export { prepareStar, type RenderOptions, renderStar, type StarPlan, type StarShape } from './render-star.ts';
+export {
+  friedParameterMm,
+  type ImageMotionOptions,
+  imageMotionArcsec,
+  type Seeing,
+  seeingFwhmArcsec,
+  seeingTransfer,
+  type TiltMeasure,
+} from './seeing.ts';
 export type { Neighbour, StarGroupShape } from './star-group.ts';
 export { magnitudeError, type StarSnrOptions, snrOfStar } from './star-snr.ts';
 export type { PathPoint, StraightDrift, TrailedShape } from './trailed.ts';
 export { phaseStructure } from './turbulence.ts';
+export { type SeidelTerms, type Wavefront, wavefrontZernikes } from './wavefront.ts';
+export {
+  type LightCentroid,
+  lightCentroid,
+  type PupilWave,
+  strehlRatio,
+  wavefrontRmsNm,
+} from './wavefront-moments.ts';
+export { nollIndex, type ZernikeOrder, zernikeOrder, zernikeValue } from './zernike.ts';
