@@ -45,7 +45,7 @@ export function errorCurveFigure(report: Report, options: FigureOptions = {}): S
     width,
   );
   const flagRowCount = 1 + Math.max(...flags.map(({ row }) => row));
-  const keyRows = narrow ? data.lines.length + 1 : 0;
+  const keyRows = narrow ? data.lines.length + 2 : 0;
   const errorTop = 10 + rowPx * (flagRowCount + keyRows) + (narrow ? 8 : 0);
   const errorHeight = narrow ? 250 : 330;
   const lostTop = errorTop + errorHeight + 22;
@@ -107,7 +107,7 @@ export function errorCurveFigure(report: Report, options: FigureOptions = {}): S
 }
 
 function errorPanel(data: CurveData, layout: Layout, document: Document, inks: Inks): Element {
-  const { width, left, right, errorHeight, farthestUm, narrow } = layout;
+  const { width, left, right, errorHeight, farthestUm } = layout;
   const { low, high } = data.errorRange;
   const ticks = logTicks(low, high, 8);
   const pxTicks = logTicks(low / data.arcsecPerPx, high / data.arcsecPerPx, 8);
@@ -156,19 +156,6 @@ function errorPanel(data: CurveData, layout: Layout, document: Document, inks: I
         strokeDasharray: '1 3',
         strokeLinecap: 'round',
       }),
-      Plot.text([budgetArcsec], {
-        frameAnchor: 'left',
-        y: (d: number) => d,
-        text: () =>
-          shown(
-            `${narrow ? 'the' : 'largest error that the'} budget allows${narrow ? '' : `, ${data.budgetText}″`}`,
-          ),
-        dx: 6,
-        dy: -9,
-        stroke: inks.paper,
-        strokeWidth: 4,
-        fill: inks.ink,
-      }),
       Plot.lineY(data.bound, { x: 'x', y: 'y', stroke: inks.faint, strokeWidth: 1 }),
       ...data.lines.flatMap(({ points, index, own }) => {
         const { ink, dash, symbol } = lineStyle(index);
@@ -188,7 +175,7 @@ function errorPanel(data: CurveData, layout: Layout, document: Document, inks: I
       }),
       Plot.axisY(ticks, {
         anchor: 'left',
-        tickFormat: tickText,
+        text: tickText,
         label: null,
         fontSize: letterPx,
         tickSize: 4,
@@ -197,7 +184,7 @@ function errorPanel(data: CurveData, layout: Layout, document: Document, inks: I
         pxTicks.map((px) => px * data.arcsecPerPx),
         {
           anchor: 'right',
-          tickFormat: (arcsec: number) => tickText(arcsec / data.arcsecPerPx),
+          text: (arcsec: number) => tickText(arcsec / data.arcsecPerPx),
           label: null,
           fontSize: letterPx,
           tickSize: 4,
@@ -308,6 +295,12 @@ function lineNames(data: CurveData, layout: Layout, document: Document, inks: In
       own,
     })),
     { words: 'least possible error', end: data.bound[data.bound.length - 1], ink: inks.faint, own: false },
+    {
+      words: budgetWords(data),
+      end: { x: data.farthestUm, y: data.budgetArcsec },
+      ink: inks.ink,
+      own: false,
+    },
   ].filter(({ end }) => end !== undefined);
   const heights = spreadOut(
     ends.map(({ end }) => yOf(end.y)),
@@ -334,6 +327,7 @@ function keyOf(data: CurveData, { width }: Layout, document: Document, inks: Ink
   const entries = [
     ...data.lines.map(({ label, index, own }) => ({ label, ...lineStyle(index), own })),
     { label: 'least possible error', ink: 'faint', dash: 'none', own: false } as const,
+    { label: budgetWords(data), ink: 'ink', dash: '1 3', own: false } as const,
   ];
   const key = Plot.plot({
     document,
@@ -378,6 +372,8 @@ function keyOf(data: CurveData, { width }: Layout, document: Document, inks: Ink
   });
   return [place(key, 0, 0)];
 }
+
+const budgetWords = ({ budgetText }: CurveData): string => `the budget allows ${budgetText}″`;
 
 /** The quantity of an axis, written along it. */
 function axisTitle(words: string, x: number, y: number, document: Document): Node {

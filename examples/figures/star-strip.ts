@@ -56,7 +56,7 @@ function scaleFor(stars: readonly StarPicture[], width: number, labelWidth: numb
   const widest = Math.max(...stars.map((star) => star.width));
   const rowsAt = (scale: number) => rowsOf(cellWidths(stars, scale, labelWidth), width).length;
   for (let rows = 1; rows <= 2; rows++)
-    for (let scale = 8; scale >= 3; scale--)
+    for (let scale = 8; scale >= 2; scale--)
       if (rowsAt(scale) <= rows && scale * widest + tickPx <= width) return scale;
   return Math.max(1, Math.min(5, Math.floor((width - tickPx) / widest)));
 }

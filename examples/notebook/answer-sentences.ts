@@ -12,14 +12,14 @@ export function answerSentences({ rig, advice }: Report): [string, string] {
 function whatToDo(filters: readonly FilterAdvice[]): string {
   const kept = filters.filter(({ outcome }) => outcome === 'keep');
   const refocused = filters.filter(({ outcome }) => outcome === 'refocus');
-  const trimmed = filters.flatMap(({ filter, trim }) => (trim ? [`${trim.change} for ${filter}`] : []));
+  const trimmed = filters.flatMap(({ filter, trim }) => (trim ? [`${filter} (${trim.change})`] : []));
   const names = (some: readonly FilterAdvice[]) =>
     filters.length > 1 && some.length === filters.length
       ? 'every filter'
       : list(some.map(({ filter }) => filter));
   return [
     ...(kept.length > 0 ? [`keep the guide camera’s focus for ${names(kept)}`] : []),
-    ...(trimmed.length > 0 ? [`trim (${list(trimmed)})`] : []),
+    ...(trimmed.length > 0 ? [`trim for ${list(trimmed)}`] : []),
     ...(refocused.length > 0 ? [`refocus the guide camera for ${names(refocused)}`] : []),
   ].join('; ');
 }

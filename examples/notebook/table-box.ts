@@ -1,6 +1,7 @@
 /** A numbered table with its caption; on a narrow page each row becomes a stack. Saved as CSV. */
 import { type CsvRecord, csvText } from './csv.ts';
 import { element } from './element.ts';
+import { ownScroll } from './own-scroll.ts';
 import { saveLink } from './save-link.ts';
 
 export interface TableColumn<Row> {
@@ -35,7 +36,7 @@ export function tableBox<Row>(number: number, box: TableBox<Row>): HTMLElement {
     ...columns.map(({ head, unit, isNumber }) =>
       element(
         'th',
-        { scope: 'col', role: 'columnheader', class: isNumber ? 'column number' : 'column' },
+        { scope: 'col', role: 'columnheader', class: isNumber ? 'column amount' : 'column' },
         head,
         ...(unit ? [', ', element('span', { class: 'unit' }, unit)] : []),
       ),
@@ -64,18 +65,24 @@ export function tableBox<Row>(number: number, box: TableBox<Row>): HTMLElement {
   return element(
     'div',
     { class: 'table-box', id: file },
-    element(
-      'table',
-      { role: 'table' },
+    ownScroll(
       element(
-        'caption',
-        { class: 'caption' },
-        element('span', { class: 'label' }, `Table ${number}.`),
-        ' ',
-        ...caption,
+        'div',
+        {},
+        element(
+          'table',
+          { role: 'table' },
+          element(
+            'caption',
+            { class: 'caption' },
+            element('span', { class: 'label' }, `Table ${number}.`),
+            ' ',
+            ...caption,
+          ),
+          element('thead', { role: 'rowgroup' }, head),
+          element('tbody', { role: 'rowgroup' }, ...body),
+        ),
       ),
-      element('thead', { role: 'rowgroup' }, head),
-      element('tbody', { role: 'rowgroup' }, ...body),
     ),
     element(
       'p',
@@ -96,7 +103,7 @@ function cellOf<Row>(column: TableColumn<Row>, row: Row, id: string): HTMLElemen
         {
           role: 'cell',
           'data-head': unit ? `${head}, ${unit}` : head,
-          ...(isNumber ? { class: 'number' } : {}),
+          ...(isNumber ? { class: 'amount' } : {}),
         },
         element('div', { class: 'value' }, ...content),
       );

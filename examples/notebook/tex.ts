@@ -2,16 +2,11 @@
  * Formulas, typeset while the page is built: the build replaces the text between the backquotes by its markup, so that
  * the page carries no typesetter. Only the chapter's own formulas ever come here.
  */
+import { ownScroll } from './own-scroll.ts';
 
 /** A formula on a line of its own. */
 export function formula(markup: TemplateStringsArray | string): HTMLElement {
-  const made = typeset('div', markup);
-  // Wider than the page: then it scrolls in its own box, by the keyboard too.
-  new ResizeObserver(() => {
-    if (made.scrollWidth > made.clientWidth) made.tabIndex = 0;
-    else made.removeAttribute('tabindex');
-  }).observe(made);
-  return made;
+  return ownScroll(typeset('div', markup));
 }
 
 /** A formula within a line. */

@@ -88,15 +88,11 @@ const columns: readonly TableColumn<TableRow>[] = [
   },
   {
     head: 'focus shift',
-    unit: 'µm',
     isNumber: true,
-    cell: ({ advice }) => [shiftText(advice.focusShiftUm).replace(/\s*µm/, '')],
-  },
-  {
-    head: 'ring',
-    unit: 'px',
-    isNumber: true,
-    cell: ({ standing }) => [standing.scene.outerDiameterPx.toFixed(1)],
+    cell: ({ advice, standing: { scene } }) => [
+      shiftText(advice.focusShiftUm),
+      shown(`ring ${scene.outerDiameterPx.toFixed(1)} px`),
+    ],
   },
   { head: 'SNR', isNumber: true, cell: ({ standing }) => [significant(standing.scene.snr, 3)] },
   {

@@ -1,5 +1,12 @@
 /** The error against the distance from focus. */
-import { estimatorLabels, percent, rmsWithinBudgetArcsec, type SweepRow, significant } from '@holdfast/sim';
+import {
+  estimatorLabels,
+  intervalOf,
+  percent,
+  rmsWithinBudgetArcsec,
+  type SweepRow,
+  significant,
+} from '@holdfast/sim';
 import { errorCurveFigure } from '../../figures/error-curve.ts';
 import { estimateText, intervalText, shown } from '../../figures/number-words.ts';
 import type { Cell } from '../cell.ts';
@@ -14,9 +21,15 @@ export const errorCurve: Cell = {
     const allowed = significant(rmsWithinBudgetArcsec(rig), 2);
     return [
       paragraph(
-        'The ring looks the same on both sides of focus, so only the distance counts. An estimator can do no better ' +
-          'than the least possible error, which the photons and the camera’s noise set; how far above it a line lies is what ' +
-          'its way of measuring costs.',
+        'The ring looks the same on both sides of focus, so only the distance counts. No estimator without bias does better ' +
+          'than the least possible error, which the photons and the camera’s noise set; how far above it a line lies is ' +
+          'what its way of measuring costs.',
+        ...(curve.some(isBelowBound)
+          ? [
+              ' Where a line falls below it, the estimator no longer measures: whatever the noise, it answers near the ' +
+                'middle of its window.',
+            ]
+          : []),
       ),
       sheet.figure({
         file: 'error-against-focus-shift',
@@ -82,6 +95,11 @@ export const errorCurve: Cell = {
     ];
   },
 };
+
+/** Less error than is possible without bias, beyond doubt. */
+function isBelowBound({ boundRatio }: SweepRow): boolean {
+  return boundRatio !== undefined && intervalOf(boundRatio).high < 1;
+}
 
 /** One group of estimators for each shift. */
 function byShift(curve: readonly SweepRow[]): SweepRow[][] {
