@@ -30,6 +30,14 @@ export {
   moffatNoiseEquivalentArea,
 } from './moffat.ts';
 export {
+  type CassegrainOptions,
+  type CorrectedOptions,
+  type OffAxisAberrations,
+  type OffAxisOptions,
+  offAxisAberrations,
+  type ParaboloidOptions,
+} from './off-axis.ts';
+export {
   airyFwhmUm,
   type DefocusBlur,
   type DefocusOptions,
