@@ -1,4 +1,4 @@
-import { type SweepAxes, type SweepRow, sweep } from '@holdfast/sim';
+import { runCell, type SweepAxes, type SweepCell, type SweepRow, sweep } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { smallRig } from './small-rig.ts';
 
@@ -6,7 +6,12 @@ const rig = smallRig();
 
 async function rowsOf(axes: SweepAxes, options: object = {}): Promise<SweepRow[]> {
   const rows: SweepRow[] = [];
-  for await (const row of sweep(rig, { axes, seed: 1, trials: 64, estimators: ['centerOfMass'], ...options }))
+  for await (const row of sweep(rig, {
+    axes: { estimator: ['centerOfMass'], ...axes },
+    seed: 1,
+    trials: 64,
+    ...options,
+  }))
     rows.push(row);
   return rows;
 }
@@ -28,7 +33,60 @@ describe('a sweep', () => {
   test('a cell gives the same row in any grid', async () => {
     const [, , alone] = await rowsOf({ focusShiftUm: [50, 100, 150] });
     const [same] = await rowsOf({ focusShiftUm: [150] });
-    expect(same).toEqual(alone);
+    expect({ ...same, cell: 2 }).toEqual(alone);
+  });
+  test('parts are the whole, none twice, whatever their number', async () => {
+    const axes = { focusShiftUm: [0, 20, 40, 60, 80], snr: [30] };
+    const whole = await rowsOf(axes);
+    for (const of of [1, 2, 3, 7]) {
+      const parts: SweepRow[] = [];
+      for (let index = 1; index <= of; index++) parts.push(...(await rowsOf(axes, { part: { index, of } })));
+      expect(parts.sort((a, b) => a.cell - b.cell)).toEqual(whole);
+    }
+  });
+  test('cells that are done already are left out', async () => {
+    const rows = await rowsOf({ focusShiftUm: [0, 20, 40] }, { done: new Set([0, 2]) });
+    expect(rows.map(({ cell }) => cell)).toEqual([1]);
+  });
+  test('estimator, threshold and window vary on the same frames of a cell', async () => {
+    const rows = await rowsOf({
+      focusShiftUm: [50],
+      estimator: ['centerOfMass', 'thresholdedCenterOfMass'],
+      thresholdSigma: [1, 3],
+      radiusPx: [4, 6],
+    });
+    expect(
+      rows.map(({ estimator, thresholdSigma, radiusPx }) => [estimator, thresholdSigma, radiusPx]),
+    ).toEqual([
+      ['centerOfMass', undefined, 4],
+      ['centerOfMass', undefined, 6],
+      ['thresholdedCenterOfMass', 1, 4],
+      ['thresholdedCenterOfMass', 1, 6],
+      ['thresholdedCenterOfMass', 3, 4],
+      ['thresholdedCenterOfMass', 3, 6],
+    ]);
+    expect(new Set(rows.map(({ cell }) => cell)).size).toBe(1);
+  });
+  test('a runner runs several cells at a time and changes no row', async () => {
+    const axes = { focusShiftUm: [0, 20, 40, 60, 80] };
+    let most = 0;
+    let running = 0;
+    const runner = {
+      size: 3,
+      async run(cell: SweepCell) {
+        most = Math.max(most, ++running);
+        await new Promise((resolve) => setTimeout(resolve, cell.cell % 2 ? 1 : 20));
+        running--;
+        return runCell(cell);
+      },
+    };
+    const rows = await rowsOf(axes, { runner });
+    expect(most).toBeGreaterThan(1);
+    expect(rows.sort((a, b) => a.cell - b.cell)).toEqual(await rowsOf(axes));
+  });
+  test('a failing runner ends the sweep with its error', async () => {
+    const runner = { size: 2, run: async () => Promise.reject(new Error('worker died')) };
+    await expect(rowsOf({ focusShiftUm: [0, 20, 40] }, { runner })).rejects.toThrow('worker died');
   });
   test('tells its progress and stops when cancelled', async () => {
     const seen: number[] = [];
@@ -50,7 +108,25 @@ describe('a sweep', () => {
     [{ focusShiftUm: [] }, /axes.focusShiftUm must hold at least one value/],
     [{ focusShiftUm: [0, Number.NaN] }, /axes.focusShiftUm\[1\] must be a finite number, got NaN/],
     [{ focusShiftUm: [0], snr: [1], magnitude: [1] }, /snr or magnitude, got both/],
+    [{ focusShiftUm: [5, 5] }, /axes.focusShiftUm\[1\] must differ from the others, got 5/],
+    [{ focusShift: [5] }, /axes.focusShift must be one of focusShiftUm, /],
+    [{ estimator: ['best'] }, /axes.estimator must hold only centerOfMass, .*, got best/],
+    [
+      {
+        focusShiftUm: Array.from({ length: 2000 }, (_, i) => i),
+        snr: Array.from({ length: 2000 }, (_, i) => i + 1),
+      },
+      /at most 1000000 cells, got 4000000/,
+    ],
   ])('%j is refused', async (axes, message) => {
-    await expect(rowsOf(axes)).rejects.toThrow(message);
+    await expect(rowsOf(axes as SweepAxes)).rejects.toThrow(message);
   });
+});
+
+test.each([
+  [0, 2],
+  [3, 2],
+  [1.5, 2],
+])('part %d/%d does not exist', async (index, of) => {
+  await expect(rowsOf({ focusShiftUm: [0] }, { part: { index, of } })).rejects.toThrow(/part must be i\/n/);
 });

@@ -9,7 +9,7 @@ import { percent, significant, withError } from './number-text.ts';
 import { type EstimatorName, estimatorNames, type Rig } from './rig-schema.ts';
 import { buildScene, type SceneSetting } from './scene.ts';
 import { sigmas95 } from './statistics.ts';
-import { describeScene } from './sweep.ts';
+import { describeScene, type SceneDescription } from './sweep-cell.ts';
 
 /**
  * - `keep`: within the budget as it is;
@@ -20,7 +20,7 @@ export type Outcome = 'keep' | 'trim' | 'refocus';
 
 /** How the guide star does at one focus shift with one way of measuring. */
 export interface Standing {
-  readonly scene: ReturnType<typeof describeScene>;
+  readonly scene: SceneDescription;
   readonly error: PositionError;
   /** Absent when no trial gave a position. */
   readonly growth?: ImageGrowth;

@@ -1,7 +1,6 @@
 /** One estimator's errors over many frames, and what they come to. */
 import type { FailureReason } from '@holdfast/centroid';
-import { type MeasureStar, prepareEstimator } from './estimators.ts';
-import type { EstimatorName } from './rig-schema.ts';
+import { type EstimatorSetting, type MeasureStar, prepareEstimator } from './estimators.ts';
 import type { Scene } from './scene.ts';
 import { phaseOf, phases, type SimulatedFrame } from './simulated-frames.ts';
 import {
@@ -15,8 +14,7 @@ import {
 } from './statistics.ts';
 
 /** How an estimator does on one scene. Lengths in px of the scene (binned), 1 sigma, one axis. */
-export interface PositionError {
-  readonly estimator: EstimatorName;
+export interface PositionError extends EstimatorSetting {
   readonly trials: number;
   /** Trials that gave a position; bias, scatter and rms are of these. */
   readonly located: number;
@@ -55,7 +53,7 @@ const outlierSigmas = 5;
 
 /** Collects one estimator's errors. */
 export class ErrorTally {
-  readonly #name: EstimatorName;
+  readonly #setting: EstimatorSetting;
   readonly #measure: MeasureStar;
   readonly #errorX: Float64Array;
   readonly #errorY: Float64Array;
@@ -65,9 +63,9 @@ export class ErrorTally {
   #located = 0;
   #predicted = 0;
 
-  constructor(name: EstimatorName, scene: Scene, backgroundSigma: number, limit: number) {
-    this.#name = name;
-    this.#measure = prepareEstimator(name, scene, backgroundSigma);
+  constructor(setting: EstimatorSetting, scene: Scene, backgroundSigma: number, limit: number) {
+    this.#setting = setting;
+    this.#measure = prepareEstimator(setting, scene, backgroundSigma);
     this.#errorX = new Float64Array(limit);
     this.#errorY = new Float64Array(limit);
     this.#trial = new Uint32Array(limit);
@@ -96,7 +94,7 @@ export class ErrorTally {
   result(trials: number, boundPx: number): PositionError {
     const n = this.#located;
     const common = {
-      estimator: this.#name,
+      ...this.#setting,
       trials,
       located: n,
       lostFraction: fractionOf(trials - n, trials),

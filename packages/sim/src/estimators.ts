@@ -17,18 +17,38 @@ export const estimatorLabels: Record<EstimatorName, string> = {
   gaussianFit: 'Gaussian fit',
 };
 
+/** An estimator and how it is set; what is left out is set to suit the scene. */
+export interface EstimatorSetting {
+  readonly estimator: EstimatorName;
+  /** Threshold of the thresholded centre of mass, in sigmas of a pixel's noise. Default 2. */
+  readonly thresholdSigma?: number;
+  /** Radius of the aperture around the star's pixel, px. Default: the scene's, which holds nearly all of the light. */
+  readonly radiusPx?: number;
+}
+
 /** Measures the star on a frame's pixels (background included) and the background level of that frame. */
 export type MeasureStar = (pixels: Float64Array, background: number) => Centroid;
+
+/** A name alone means the estimator set to suit the scene. */
+export function settingOf(estimator: EstimatorName | EstimatorSetting): EstimatorSetting {
+  return typeof estimator === 'string' ? { estimator } : estimator;
+}
 
 /**
  * An estimator made ready for the scene's stamp.
  *
  * @param backgroundSigma  1 sigma error of the background level that each frame comes with, electrons
+ * @throws RangeError when a setting is out of its range
  */
-export function prepareEstimator(name: EstimatorName, scene: Scene, backgroundSigma: number): MeasureStar {
-  const measure = prepare(name, scene, {
+export function prepareEstimator(
+  estimator: EstimatorName | EstimatorSetting,
+  scene: Scene,
+  backgroundSigma: number,
+): MeasureStar {
+  const setting = settingOf(estimator);
+  const measure = prepare(setting, scene, {
     guess: { x: scene.column, y: scene.row },
-    radiusPx: scene.radiusPx,
+    radiusPx: setting.radiusPx ?? scene.radiusPx,
     noise: { readNoiseE: scene.pixelNoiseE },
     backgroundSigma,
     saturationE: scene.saturationE,
@@ -36,12 +56,16 @@ export function prepareEstimator(name: EstimatorName, scene: Scene, backgroundSi
   return (pixels, background) => measure(pixels, undefined, background);
 }
 
-function prepare(name: EstimatorName, scene: Scene, options: EstimatorOptions): PreparedEstimator {
-  switch (name) {
+function prepare(
+  { estimator, thresholdSigma = 2 }: EstimatorSetting,
+  scene: Scene,
+  options: EstimatorOptions,
+): PreparedEstimator {
+  switch (estimator) {
     case 'centerOfMass':
       return prepareCenterOfMass(scene, options);
     case 'thresholdedCenterOfMass':
-      return prepareThresholdedCenterOfMass(scene, { ...options, thresholdSigma: 2 });
+      return prepareThresholdedCenterOfMass(scene, { ...options, thresholdSigma });
     case 'gaussianFit':
       // The background is known from the border: left free under a ring, it trades against an ever wider Gaussian.
       return prepareGaussianFit(scene, { ...options, fitBackground: false });

@@ -12,7 +12,11 @@
  * error-tally       one estimator's errors over many frames, and what they come to
  * least-error       the least possible error of a scene (Cramer-Rao bound)
  * statistics        means, rms and fractions with their uncertainty
- * sweep             the error over focus shift x obstruction ratio x brightness
+ * sweep             the error over a grid: cells run here or by workers, rows as they are ready
+ * sweep-grid        what a sweep varies, and its cells
+ * sweep-cell        one cell: plain data in, plain rows out
+ * workers           ('@holdfast/sim/workers') a pool of threads or module workers for a sweep
+ * cell-worker       ('@holdfast/sim/cell-worker') entry of such a worker
  * budget            position error -> growth of the stars in the picture
  * focus-limit       the largest focus shift within the budget
  * advice            keep, trim or refocus for each filter
@@ -32,7 +36,7 @@ export {
 } from './advice.ts';
 export { type ImageGrowth, imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec } from './budget.ts';
 export type { PositionError } from './error-tally.ts';
-export { estimatorLabels, prepareEstimator } from './estimators.ts';
+export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
 export { type FocusLimit, type FocusLimitOptions, focusLimit, type LimitedBy } from './focus-limit.ts';
 export { leastError } from './least-error.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';
@@ -51,4 +55,15 @@ export {
   rmsPerAxis,
   scatterOf,
 } from './statistics.ts';
-export { type SweepAxes, type SweepOptions, type SweepRow, sweep } from './sweep.ts';
+export {
+  type CellRunner,
+  cellsOfPart,
+  type SweepOptions,
+  type SweepPart,
+  type SweepPlan,
+  type SweepRun,
+  sweep,
+  sweepCells,
+} from './sweep.ts';
+export { runCell, type SceneDescription, type SweepCell, type SweepRow } from './sweep-cell.ts';
+export { type SweepAxes, sceneAxisNames } from './sweep-grid.ts';

@@ -12,6 +12,8 @@ export interface Progress {
   readonly task: string;
   readonly done: number;
   readonly total: number;
+  /** Estimate from the pace so far. */
+  readonly secondsLeft?: number;
 }
 
 /** Give others their turn, then throw if the work was cancelled. */

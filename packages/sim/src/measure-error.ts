@@ -1,5 +1,7 @@
 /** Many trials of one scene: how far the measured position lies from the true one, and how often there is none. */
+
 import { ErrorTally, type PositionError } from './error-tally.ts';
+import { type EstimatorSetting, settingOf } from './estimators.ts';
 import { leastError } from './least-error.ts';
 import type { EstimatorName } from './rig-schema.ts';
 import type { Scene } from './scene.ts';
@@ -28,7 +30,7 @@ const leastTrials = 4 * stratum;
  */
 export function measureError(
   scene: Scene,
-  { estimator, ...options }: TrialOptions & { readonly estimator: EstimatorName },
+  { estimator, ...options }: TrialOptions & { readonly estimator: EstimatorName | EstimatorSetting },
 ): PositionError {
   return compareEstimators(scene, { ...options, estimators: [estimator] })[0];
 }
@@ -47,7 +49,7 @@ export function compareEstimators(
     seed,
     trials = 1024,
     relativePrecision = 0,
-  }: TrialOptions & { readonly estimators: readonly EstimatorName[] },
+  }: TrialOptions & { readonly estimators: readonly (EstimatorName | EstimatorSetting)[] },
 ): PositionError[] {
   if (!(Number.isInteger(trials) && trials >= 1 && trials <= 1e7))
     throw new RangeError(`trials must be a whole number from 1 to 10000000, got ${trials}`);
@@ -55,7 +57,9 @@ export function compareEstimators(
     throw new RangeError(`relativePrecision must be in [0, 1), got ${relativePrecision}`);
   const limit = Math.max(stratum, Math.ceil(trials / stratum) * stratum);
   const frames = simulateFrames(scene, seed);
-  const tallies = estimators.map((name) => new ErrorTally(name, scene, frames.backgroundSigma, limit));
+  const tallies = estimators.map(
+    (each) => new ErrorTally(settingOf(each), scene, frames.backgroundSigma, limit),
+  );
   let done = 0;
   while (done < limit) {
     for (let i = 0; i < stratum; i++, done++) {

@@ -28,6 +28,9 @@ export interface SceneSetting {
   readonly fluxE?: number;
   readonly exposureS?: number;
   readonly binning?: number;
+  /** Side of a pixel before binning, um. */
+  readonly pixelSizeUm?: number;
+  readonly seeingFwhmArcsec?: number;
 }
 
 /** One expected view of the guide star. Lengths in (binned) pixels. */
@@ -56,6 +59,11 @@ export interface Scene {
   readonly outerDiameterUm: number;
   readonly outerDiameterPx: number;
   readonly arcsecPerPx: number;
+  readonly exposureS: number;
+  readonly binning: number;
+  /** Side of a pixel before binning, um. */
+  readonly pixelSizeUm: number;
+  readonly seeingFwhmArcsec: number;
   /** Defocus at the edge of the pupil, waves; below about 1 the geometric ring is a coarse picture. */
   readonly edgeWaves: number;
 }
@@ -76,7 +84,9 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
   const exposureS = setting.exposureS ?? guideCamera.exposureS;
   const binning = setting.binning ?? guideCamera.binning;
-  const pixelUm = guideCamera.pixelSizeUm * binning;
+  const pixelSizeUm = setting.pixelSizeUm ?? guideCamera.pixelSizeUm;
+  const seeingFwhmArcsec = setting.seeingFwhmArcsec ?? sky.seeingFwhmArcsec;
+  const pixelUm = pixelSizeUm * binning;
   const { apertureMm, focalLengthMm } = telescope;
   const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
   const beam = fNumber(apertureMm, focalLengthMm);
@@ -92,8 +102,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     outerDiameterPx: outerDiameterUm / pixelUm,
     obstructionRatio,
     blurFwhmPx: Math.sqrt(
-      (sky.seeingFwhmArcsec / arcsecPerPx) ** 2 +
-        (airyFwhmUm({ fNumber: beam, wavelengthNm }) / pixelUm) ** 2,
+      (seeingFwhmArcsec / arcsecPerPx) ** 2 + (airyFwhmUm({ fNumber: beam, wavelengthNm }) / pixelUm) ** 2,
     ),
   };
   const camera = binnedCamera(rig, exposureS, binning);
@@ -133,6 +142,10 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     outerDiameterUm,
     outerDiameterPx: shape.outerDiameterPx,
     arcsecPerPx,
+    exposureS,
+    binning,
+    pixelSizeUm,
+    seeingFwhmArcsec,
     edgeWaves,
   };
 }

@@ -1,96 +1,129 @@
-/** The error of a star's position over a grid of focus shift, obstruction ratio and brightness. */
-
-import type { PositionError } from './error-tally.ts';
+/** The error of a star's position over a grid: cells run one by one or by workers, rows come as they are ready. */
 import { type LongWorkOptions, pause } from './long-work.ts';
-import { compareEstimators, type TrialOptions } from './measure-error.ts';
-import { type EstimatorName, estimatorNames, type Rig } from './rig-schema.ts';
-import { buildScene, type Scene, type SceneSetting } from './scene.ts';
+import type { TrialOptions } from './measure-error.ts';
+import type { Rig } from './rig-schema.ts';
+import type { SceneSetting } from './scene.ts';
+import { runCell, type SweepCell, type SweepRow } from './sweep-cell.ts';
+import { gridEstimators, gridSettings, mostCells, type SweepAxes } from './sweep-grid.ts';
 
-/** Values to combine, each with each. An axis left out stays as the rig says. */
-export interface SweepAxes {
-  readonly focusShiftUm: readonly number[];
-  readonly obstructionRatio?: readonly number[];
-  /** SNR of the star's image as it falls on the sensor; not together with `magnitude`. */
-  readonly snr?: readonly number[];
-  readonly magnitude?: readonly number[];
+/** Runs cells elsewhere; `sweepWorkers` of '@holdfast/sim/workers' makes one. */
+export interface CellRunner {
+  /** How many cells it can run at a time. */
+  readonly size: number;
+  run(cell: SweepCell): Promise<SweepRow[]>;
 }
 
-export interface SweepOptions extends TrialOptions, LongWorkOptions {
-  readonly axes: SweepAxes;
-  /** Default: all. Every estimator measures the same frames. */
-  readonly estimators?: readonly EstimatorName[];
+/** A share of a sweep: cells index, index + of, index + 2 of, ... */
+export interface SweepPart {
+  /** From 1 to `of`. */
+  readonly index: number;
+  readonly of: number;
 }
 
-/** One estimator in one cell of the grid. */
-export interface SweepRow extends PositionError {
-  readonly seed: string | number;
-  readonly focusShiftUm: number;
-  readonly obstructionRatio: number;
-  readonly outerDiameterUm: number;
-  readonly outerDiameterPx: number;
-  readonly blurFwhmPx: number;
-  readonly arcsecPerPx: number;
-  readonly fluxE: number;
-  readonly backgroundE: number;
-  readonly snr: number;
+/** What a sweep is: the same plan with the same version of the library gives the same rows, to the bit. */
+export interface SweepPlan extends TrialOptions {
+  readonly axes?: SweepAxes;
+  /** Settings one by one, instead of the scene axes of a grid. */
+  readonly settings?: readonly SceneSetting[];
 }
 
-const axisNames = ['focusShiftUm', 'obstructionRatio', 'snr', 'magnitude'] as const;
+/** How a sweep is run: none of it changes a row. */
+export interface SweepRun extends LongWorkOptions {
+  /** Default: the calling thread. */
+  readonly runner?: CellRunner;
+  readonly part?: SweepPart;
+  /** Cells that are done already, from an earlier run: they are left out. */
+  readonly done?: ReadonlySet<number>;
+}
+
+export type SweepOptions = SweepPlan & SweepRun;
 
 /**
- * Run all cells of a grid, last axis fastest; rows come as soon as their cell is done.
+ * Run a sweep; the rows of a cell come together, as soon as it is done, in any order of cells when there are workers.
  *
  * ```ts
  * for await (const row of sweep(rig, { axes: { focusShiftUm: [0, 100, 200], snr: [10, 50] }, seed: 1 }))
  *   console.log(row.focusShiftUm, row.estimator, row.rmsPx)
  * ```
- * The random numbers of a cell depend on the seed and the cell's values alone: a cell gives the same row in any grid.
- *
- * @throws RangeError when an axis is empty or holds a value that is not finite, or snr and magnitude are both given
+ * @throws RangeError for axes that `gridSettings` refuses, a part that does not exist, trials out of range
  */
 export async function* sweep(
   rig: Rig,
-  { axes, estimators = estimatorNames, seed, onProgress, signal, ...trialOptions }: SweepOptions,
+  { runner, onProgress, signal, part, done, ...plan }: SweepOptions,
 ): AsyncGenerator<SweepRow, void, undefined> {
-  const settings = settingsOf(axes);
-  for (const [index, setting] of settings.entries()) {
-    await pause(signal);
-    const scene = buildScene(rig, setting);
-    const cellSeed = [seed, ...axisNames.map((name) => setting[name] ?? '-')].join('|');
-    for (const error of compareEstimators(scene, { ...trialOptions, estimators, seed: cellSeed }))
-      yield { seed, ...describeScene(scene), ...error };
-    onProgress?.({ task: 'sweep', done: index + 1, total: settings.length });
-  }
-}
-
-/** The numbers of a scene that belong beside its result. */
-export function describeScene(scene: Scene) {
-  return {
-    focusShiftUm: scene.setting.focusShiftUm,
-    obstructionRatio: scene.shape.obstructionRatio,
-    outerDiameterUm: scene.outerDiameterUm,
-    outerDiameterPx: scene.outerDiameterPx,
-    blurFwhmPx: scene.shape.blurFwhmPx,
-    arcsecPerPx: scene.arcsecPerPx,
-    fluxE: scene.fluxE,
-    backgroundE: scene.backgroundE,
-    snr: scene.snr,
-  };
-}
-
-function settingsOf(axes: SweepAxes): SceneSetting[] {
-  if (axes.snr !== undefined && axes.magnitude !== undefined)
-    throw new RangeError('axes must hold snr or magnitude, got both');
-  let settings: Partial<SceneSetting>[] = [{}];
-  for (const name of axisNames) {
-    const values = axes[name];
-    if (values === undefined) continue;
-    if (values.length === 0) throw new RangeError(`axes.${name} must hold at least one value, got none`);
-    values.forEach((value, i) => {
-      if (!Number.isFinite(value))
-        throw new RangeError(`axes.${name}[${i}] must be a finite number, got ${value}`);
+  const all = sweepCells(rig, plan);
+  const mine = cellsOfPart(all, part).filter(({ cell }) => !done?.has(cell));
+  const started = performance.now();
+  let finished = 0;
+  const report = () => {
+    finished++;
+    const secondsPerCell = (performance.now() - started) / 1000 / finished;
+    onProgress?.({
+      task: 'sweep',
+      done: finished,
+      total: mine.length,
+      secondsLeft: secondsPerCell * (mine.length - finished),
     });
-    settings = settings.flatMap((setting) => values.map((value) => ({ ...setting, [name]: value })));
+  };
+  if (runner === undefined) {
+    for (const cell of mine) {
+      await pause(signal);
+      yield* runCell(cell);
+      report();
+    }
+    return;
   }
-  return settings.map((setting) => ({ focusShiftUm: 0, ...setting }));
+  for await (const rows of inParallel(mine, runner, signal)) {
+    yield* rows;
+    report();
+  }
+}
+
+/** All cells of a sweep, in order. */
+export function sweepCells(rig: Rig, { axes = {}, settings, ...trials }: SweepPlan): SweepCell[] {
+  const scenes = settings ?? gridSettings(axes);
+  if (scenes.length === 0 || scenes.length > mostCells)
+    throw new RangeError(`settings must hold 1 to ${mostCells} settings, got ${scenes.length}`);
+  const estimators = gridEstimators(axes);
+  return scenes.map((setting, cell) => ({ cell, rig, setting, estimators, ...trials }));
+}
+
+/** The cells of a part; all parts together are all cells, none twice. */
+export function cellsOfPart(cells: readonly SweepCell[], part: SweepPart | undefined): SweepCell[] {
+  const { index, of } = part ?? { index: 1, of: 1 };
+  if (!(Number.isInteger(of) && of >= 1 && Number.isInteger(index) && index >= 1 && index <= of))
+    throw new RangeError(`part must be i/n with whole numbers 1 <= i <= n, got ${index}/${of}`);
+  return cells.filter(({ cell }) => cell % of === index - 1);
+}
+
+/** Keep the runner busy, hand on what is done; after an error or an abort nothing new is started. */
+async function* inParallel(
+  cells: readonly SweepCell[],
+  runner: CellRunner,
+  signal: AbortSignal | undefined,
+): AsyncGenerator<SweepRow[], void, undefined> {
+  const running = new Map<number, Promise<{ cell: number; rows: SweepRow[] }>>();
+  let next = 0;
+  const fill = () => {
+    // One waiting cell a worker hides the time that a message takes.
+    for (; next < cells.length && running.size < 2 * runner.size; next++) {
+      const { cell } = cells[next];
+      running.set(
+        cell,
+        runner.run(cells[next]).then((rows) => ({ cell, rows })),
+      );
+    }
+  };
+  try {
+    for (fill(); running.size > 0; fill()) {
+      signal?.throwIfAborted();
+      const { cell, rows } = await Promise.race(running.values());
+      running.delete(cell);
+      signal?.throwIfAborted();
+      yield rows;
+    }
+  } finally {
+    // What still runs is of no more interest, and must not end as an unhandled rejection.
+    for (const left of running.values()) left.catch(() => undefined);
+  }
 }

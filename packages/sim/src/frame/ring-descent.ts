@@ -1,0 +1,321 @@
+/**
+ * The descent of a ring fit: Levenberg-Marquardt steps (Levenberg 1944, Marquardt 1963) with weights that are renewed at
+ * each step, and a few weak expectations that keep what the picture does not tell within reason.
+ */
+
+import { smoothedProducts } from './ring-error.ts';
+import { leastBlurPx, leastRadiusPx, mostHole, type RingModel, ring, ringUnknowns } from './ring-model.ts';
+import type { StampPixels } from './ring-start.ts';
+import { huberBound, noiseVariance, unevennessOf } from './ring-weights.ts';
+import { invertSymmetric, sandwich, solveSymmetric } from './symmetric-matrix.ts';
+
+/** What is expected of an unknown before the picture is looked at. */
+interface Expectation {
+  readonly unknown: number;
+  readonly value: number;
+  readonly sigma: number;
+}
+
+export interface Descent {
+  readonly unknowns: Float64Array;
+  readonly converged: boolean;
+  /**
+   * Covariances of the unknowns, ringUnknowns squared: as if pixels were independent, with an unevenness that hangs together
+   * over the blur, and from the residuals as they lie. Each may promise too much where another does not.
+   */
+  readonly covariances: readonly Float64Array[];
+  /** Sum of squares over their noise variance alone, per degree of freedom: 1 for a ring as even as the model. */
+  readonly reducedChiSquare: number;
+  /** Rms unevenness of the ring beyond its noise, electrons per pixel. */
+  readonly unevennessE: number;
+  readonly iterations: number;
+}
+
+const maxIterations = 80;
+/** Converged when no unknown moves by more than this, in px or as a fraction. */
+const tolerance = 1e-5;
+/** Or when the sum of squares can fall by no more than this: every unknown is then within 0.001 of its error. */
+const leastFall = 1e-6;
+/** The unevenness is told anew for so many steps, then kept, for a median jumps from pixel to pixel for ever. */
+const unevennessSteps = 12;
+
+/**
+ * @param start  unknowns to start from
+ * @param fixedVariance  variance of a pixel beside the photon noise of its light, electrons^2
+ * @returns where the descent ended, or undefined where the picture leaves an unknown without any error
+ */
+export function descendRing(
+  stamp: StampPixels,
+  model: RingModel,
+  start: Float64Array,
+  fixedVariance: number,
+  obstructionRatio: number | undefined,
+): Descent | undefined {
+  const { pixels, use } = stamp;
+  const count = pixels.length;
+  const n = ringUnknowns;
+  const u = start.slice();
+  const expectations = expectationsOf(start[ring.radius], obstructionRatio);
+  const values = new Float64Array(count);
+  const slopes = Array.from({ length: n }, () => new Float64Array(count));
+  const residuals = new Float64Array(count);
+  const weights = new Float64Array(count);
+  const hessian = new Float64Array(n * n);
+  const gradient = new Float64Array(n);
+  const damped = new Float64Array(n * n);
+  let unevenness = 0;
+  let damping = 1e-2;
+  let converged = false;
+  let iterations = 0;
+  for (; iterations < maxIterations; iterations++) {
+    model.slopesInto(values, slopes, u);
+    for (let k = 0; k < count; k++) residuals[k] = use[k] ? pixels[k] - values[k] : 0;
+    if (iterations < unevennessSteps)
+      unevenness = unevennessOf(
+        residuals,
+        values,
+        use,
+        u[ring.background] + u[ring.level] / 2,
+        fixedVariance,
+      );
+    for (let k = 0; k < count; k++)
+      weights[k] = use[k] ? weightOf(values[k], residuals[k], fixedVariance, unevenness) : 0;
+    normalEquations(hessian, gradient, slopes, residuals, weights);
+    addExpectations(hessian, gradient, u, expectations);
+    const before = costOf(pixels, values, weights) + costOfExpectations(u, expectations);
+    const held = heldUnknowns(u, gradient);
+    let moved = Infinity;
+    while (damping < 1e10) {
+      damped.set(hessian);
+      for (let i = 0; i < n; i++) damped[i * n + i] *= 1 + damping;
+      const step = solveHeld(damped, gradient, held);
+      if (step !== undefined) {
+        const tried = limited(u, step);
+        model.valuesInto(values, tried);
+        const after = costOf(pixels, values, weights) + costOfExpectations(tried, expectations);
+        moved = largestMove(u, tried);
+        // the fall that a full step promises: an amount of 1 is one sigma in some direction
+        const promised = step.reduce((sum, value, i) => sum + value * gradient[i], 0);
+        if (promised < leastFall && damping < 1) moved = 0;
+        if (after <= before || moved < tolerance) {
+          if (after <= before) u.set(tried);
+          damping = Math.max(damping / 10, 1e-9);
+          break;
+        }
+      }
+      damping *= 5;
+    }
+    if (!(damping < 1e10)) break;
+    if (moved < tolerance && iterations >= unevennessSteps / 2) {
+      converged = true;
+      break;
+    }
+  }
+  const covariances = covariancesAt(stamp, model, u, fixedVariance, unevenness, expectations, slopes);
+  if (covariances === undefined) return undefined;
+  model.valuesInto(values, u);
+  let [chiSquare, used] = [0, 0];
+  for (let k = 0; k < count; k++)
+    if (use[k]) {
+      chiSquare += (pixels[k] - values[k]) ** 2 / noiseVariance(fixedVariance, values[k]);
+      used++;
+    }
+  return {
+    unknowns: u,
+    converged,
+    covariances,
+    reducedChiSquare: chiSquare / (used - n),
+    unevennessE: unevenness,
+    iterations: iterations + 1,
+  };
+}
+
+/**
+ * Weak against any ring that shows: a hole within a tenth of the radius of the middle, light that rises by less than a
+ * third to one side, an obstruction ratio of 0 to 0.57, as
+ * telescopes have. A known obstruction is held.
+ */
+function expectationsOf(radius: number, obstructionRatio: number | undefined): Expectation[] {
+  return [
+    { unknown: ring.holeX, value: 0, sigma: 0.1 * radius },
+    { unknown: ring.holeY, value: 0, sigma: 0.1 * radius },
+    { unknown: ring.slopeX, value: 0, sigma: 0.3 },
+    { unknown: ring.slopeY, value: 0, sigma: 0.3 },
+    obstructionRatio === undefined
+      ? { unknown: ring.hole, value: 0.12, sigma: 0.2 }
+      : { unknown: ring.hole, value: obstructionRatio * obstructionRatio, sigma: 1e-4 },
+  ];
+}
+
+function weightOf(expected: number, residual: number, fixedVariance: number, unevenness: number): number {
+  const variance = noiseVariance(fixedVariance, expected) + unevenness * unevenness;
+  const off = Math.abs(residual) / Math.sqrt(variance);
+  return (off > huberBound ? huberBound / off : 1) / variance;
+}
+
+function normalEquations(
+  hessian: Float64Array,
+  gradient: Float64Array,
+  slopes: readonly Float64Array[],
+  residuals: Float64Array,
+  weights: Float64Array,
+): void {
+  const n = gradient.length;
+  for (let i = 0; i < n; i++) {
+    const si = slopes[i];
+    let g = 0;
+    for (let k = 0; k < weights.length; k++) g += weights[k] * residuals[k] * si[k];
+    gradient[i] = g;
+    for (let j = 0; j <= i; j++) {
+      const sj = slopes[j];
+      let h = 0;
+      for (let k = 0; k < weights.length; k++) h += weights[k] * si[k] * sj[k];
+      hessian[i * n + j] = h;
+      hessian[j * n + i] = h;
+    }
+  }
+}
+
+function addExpectations(
+  hessian: Float64Array,
+  gradient: Float64Array,
+  u: Float64Array,
+  expectations: readonly Expectation[],
+): void {
+  for (const { unknown, value, sigma } of expectations) {
+    hessian[unknown * (ringUnknowns + 1)] += 1 / (sigma * sigma);
+    gradient[unknown] += (value - u[unknown]) / (sigma * sigma);
+  }
+}
+
+function costOf(pixels: Float64Array, values: Float64Array, weights: Float64Array): number {
+  let sum = 0;
+  for (let k = 0; k < weights.length; k++)
+    if (weights[k] > 0) sum += weights[k] * (pixels[k] - values[k]) * (pixels[k] - values[k]);
+  return sum;
+}
+
+function costOfExpectations(u: Float64Array, expectations: readonly Expectation[]): number {
+  let sum = 0;
+  for (const { unknown, value, sigma } of expectations) sum += ((u[unknown] - value) / sigma) ** 2;
+  return sum;
+}
+
+const lower = new Float64Array(ringUnknowns).fill(-Infinity);
+const upper = new Float64Array(ringUnknowns).fill(Infinity);
+lower[ring.radius] = leastRadiusPx;
+lower[ring.blur] = leastBlurPx;
+lower[ring.hole] = 0;
+upper[ring.hole] = mostHole;
+lower[ring.level] = 0;
+for (const slope of [ring.slopeX, ring.slopeY]) {
+  lower[slope] = -0.9;
+  upper[slope] = 0.9;
+}
+
+/** 1 for an unknown that rests on a limit and would leave it. */
+function heldUnknowns(u: Float64Array, gradient: Float64Array): Uint8Array {
+  return Uint8Array.from(u, (value, i) =>
+    (value <= lower[i] && gradient[i] < 0) || (value >= upper[i] && gradient[i] > 0) ? 1 : 0,
+  );
+}
+
+function solveHeld(a: Float64Array, b: Float64Array, held: Uint8Array): Float64Array | undefined {
+  const n = b.length;
+  const right = b.slice();
+  for (let i = 0; i < n; i++)
+    if (held[i]) {
+      for (let j = 0; j < n; j++) a[i * n + j] = a[j * n + i] = 0;
+      a[i * n + i] = 1;
+      right[i] = 0;
+    }
+  return solveSymmetric(a, right);
+}
+
+/** u + step within the limits; no length changes by more than half of the radius at once. */
+function limited(u: Float64Array, step: Float64Array): Float64Array {
+  const most = 0.5 * Math.max(u[ring.radius], u[ring.blur]);
+  const lengths: readonly number[] = [ring.x, ring.y, ring.radius, ring.blur, ring.holeX, ring.holeY];
+  const largest = lengths.reduce((max, i) => Math.max(max, Math.abs(step[i])), 0);
+  const share = largest > most ? most / largest : 1;
+  return u.map((value, i) => Math.min(upper[i], Math.max(lower[i], value + share * step[i])));
+}
+
+function largestMove(from: Float64Array, to: Float64Array): number {
+  let most = 0;
+  for (let i = 0; i < from.length; i++) {
+    const scale = i === ring.level || i === ring.background ? Math.max(Math.abs(from[ring.level]), 1e-9) : 1;
+    most = Math.max(most, Math.abs(to[i] - from[i]) / scale);
+  }
+  return most;
+}
+
+/** Inverse curvature of Huber's function: alone, and as the bread of a sandwich with each variance of the score. */
+function covariancesAt(
+  { width, height, pixels, use }: StampPixels,
+  model: RingModel,
+  u: Float64Array,
+  fixedVariance: number,
+  unevenness: number,
+  expectations: readonly Expectation[],
+  slopes: readonly Float64Array[],
+): Float64Array[] | undefined {
+  const n = ringUnknowns;
+  const count = pixels.length;
+  const values = new Float64Array(count);
+  const curvature = new Float64Array(count);
+  model.slopesInto(values, slopes, u);
+  const byResidual = slopes.map(() => new Float64Array(count));
+  const byUnevenness = slopes.map(() => new Float64Array(count));
+  const perLight = uncertainUnevenness(unevenness, u) / u[ring.level];
+  for (let k = 0; k < count; k++) {
+    if (!use[k]) continue;
+    const residual = pixels[k] - values[k];
+    const weight = weightOf(values[k], residual, fixedVariance, unevenness);
+    const variance = noiseVariance(fixedVariance, values[k]) + unevenness * unevenness;
+    curvature[k] = residual * residual < huberBound * huberBound * variance ? weight : 0;
+    const uneven = perLight * Math.max(0, values[k] - u[ring.background]);
+    for (let i = 0; i < n; i++) {
+      byResidual[i][k] = weight * residual * slopes[i][k];
+      byUnevenness[i][k] = weight * uneven * slopes[i][k];
+    }
+  }
+  const hessian = new Float64Array(n * n);
+  const unused = new Float64Array(n);
+  normalEquations(hessian, unused, slopes, values, curvature);
+  // noise without what hangs together, to which the unevenness that does is added
+  const blur = u[ring.blur];
+  const white = noiseProducts(slopes, values, curvature, fixedVariance);
+  const uneven = smoothedProducts(byUnevenness, width, height, lengthPerBlur * blur);
+  const fromLight = uneven.map((value, i) => value + white[i]);
+  const fromResiduals = smoothedProducts(byResidual, width, height, Math.max(0.5, 1.5 * blur));
+  for (const matrix of [hessian, fromLight, fromResiduals]) addExpectations(matrix, unused, u, expectations);
+  const inverse = invertSymmetric(hessian, n);
+  if (inverse === undefined) return undefined;
+  return [inverse, sandwich(inverse, fromLight, n), sandwich(inverse, fromResiduals, n)];
+}
+
+/** L of noise that went through a Gaussian blur of rms s is sqrt(2) s; this is per FWHM. */
+const lengthPerBlur = 1 / Math.sqrt(4 * Math.LN2);
+
+/** The unevenness before the fit made it smaller by following some of it, if it comes in cells of the blur's size. */
+function uncertainUnevenness(unevenness: number, u: Float64Array): number {
+  const length = lengthPerBlur * u[ring.blur];
+  const area = Math.PI * u[ring.radius] * u[ring.radius] * (1 - u[ring.hole]);
+  const cells = area / (2 * Math.PI * Math.max(0.16, length * length));
+  // never more than three times: with so few cells the unknowns follow nearly all of it
+  return unevenness * Math.sqrt(1 / Math.max(1 / 9, 1 - (ringUnknowns - 2) / cells));
+}
+
+/** sum of w^2 var df df^T: the variance of the score from photon and read noise. */
+function noiseProducts(
+  slopes: readonly Float64Array[],
+  values: Float64Array,
+  weights: Float64Array,
+  fixedVariance: number,
+): Float64Array {
+  const squared = weights.map((weight, k) => weight * weight * noiseVariance(fixedVariance, values[k]));
+  const out = new Float64Array(slopes.length * slopes.length);
+  normalEquations(out, new Float64Array(slopes.length), slopes, values, squared);
+  return out;
+}

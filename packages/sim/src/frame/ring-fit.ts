@@ -1,0 +1,191 @@
+/** The diameter, hole and blur of one star's ring, by a fit of the whole picture. */
+import type { PixelNoise } from '@holdfast/centroid';
+import { type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import type { Estimate } from '../statistics.ts';
+import { requireBelow, requireFinite, requireNonNegative, requirePositive, requireValid } from './require.ts';
+import { derivedEstimate, ringFlux, ringLightCentre } from './ring-derived.ts';
+import { type Descent, descendRing } from './ring-descent.ts';
+import { prepareRingModel, ring, ringUnknowns } from './ring-model.ts';
+import { type StampPixels, startRing } from './ring-start.ts';
+
+export interface RingFitOptions {
+  /** Noise of a pixel beside the photon noise of its own light. */
+  readonly noise: PixelNoise;
+  /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
+  readonly valid?: Uint8Array;
+  /** Where the star is thought to be, px. Default: the centre of mass of what stands out. */
+  readonly guess?: { readonly x: number; readonly y: number };
+  /** Only pixels within this distance of `guess` are used, px; let it reach well beyond the ring. Default: all. */
+  readonly radiusPx?: number;
+  /** Linear obstruction of the ring where it is known: it is then held, and a small ring is measured better. */
+  readonly obstructionRatio?: number;
+  /** F-number of the beam, > 0.5: accounts for the thinning of a fast cone; with `pixelSizeUm` it gives the focus shift. */
+  readonly fNumber?: number;
+  readonly pixelSizeUm?: number;
+}
+
+/** Why no ring was measured. */
+export type RingFailureReason =
+  /** the light does not stand out of its own error fifteen times: noise would be taken for edges */
+  | 'too-faint'
+  /** fewer usable pixels than three times the unknowns */
+  | 'too-few-pixels'
+  /** the descent found no minimum within its iterations */
+  | 'not-converged'
+  /** the star is no wider than its blur: a ring, if there is one, does not show */
+  | 'no-ring'
+  /** more than a third of the outer edge lies beyond the usable pixels */
+  | 'clipped';
+
+export interface RingFound {
+  readonly ok: true;
+  /** Centre of the ring's light (comparable to a centre of mass), px. */
+  readonly x: Estimate;
+  readonly y: Estimate;
+  readonly fluxE: Estimate;
+  /** Electrons per pixel beside the star. */
+  readonly backgroundE: Estimate;
+  readonly outerDiameterPx: Estimate;
+  readonly innerDiameterPx: Estimate;
+  readonly obstructionRatio: Estimate;
+  /** FWHM of the Gaussian that blurs the ring: seeing, guiding, diffraction. */
+  readonly blurFwhmPx: Estimate;
+  /** Centre of the hole from the centre of the outer edge, px: 0 on axis, along the tail of a comet off axis. */
+  readonly holeOffsetPx: { readonly x: Estimate; readonly y: Estimate };
+  /**
+   * Whether the picture shows the hole: a dip of a quarter or more, and a ratio of three sigma or more. Where not, the
+   * obstruction ratio and the inner diameter are what telescopes have, not what was seen.
+   */
+  readonly holeResolved: boolean;
+  /** Residuals over photon and read noise: 1 for an even ring, in the hundreds for a bright real one. */
+  readonly reducedChiSquare: number;
+  /** Rms unevenness of the ring's light beyond its noise, as a fraction of its brightness. */
+  readonly unevenness: number;
+  /**
+   * Present with `fNumber` and `pixelSizeUm`: size of the focus shift, |dz| = (D / 2) sqrt(4 F^2 - 1), the exact cone
+   * D = 2 |dz| tan(asin(1 / 2F)). One frame cannot tell the sign: both sides of focus give the same ring.
+   */
+  readonly absFocusShiftUm?: Estimate;
+  readonly iterations: number;
+}
+
+export type RingFit = RingFound | { readonly ok: false; readonly reason: RingFailureReason };
+
+/** Flux over its error below which a fit takes noise for edges: its stated errors no longer hold. */
+const leastSnr = 15;
+
+/**
+ * Fit a blurred ring to a star (a uniform annulus convolved with a Gaussian, integrated over pixels), with the hole and the
+ * light allowed a little off centre. The weights are those of photon and read noise plus the ring's own unevenness, and
+ * pixels that stay far off (shadows of vanes, a neighbour) lose weight. The errors hold for what one frame can say of
+ * the ring: uneven light counts as noise that hangs together over the width of the blur.
+ *
+ * ```ts
+ * const fit = fitRing(stamp, { noise: { readNoiseE: 7 }, fNumber: 2.98, pixelSizeUm: 15 })
+ * if (fit.ok) console.log(fit.outerDiameterPx.value, fit.absFocusShiftUm?.value)
+ * ```
+ * @param image  electrons per pixel with one star, background included or not; not modified
+ * @throws RangeError or TypeError naming the option that is out of range
+ */
+export function fitRing(image: Image, options: RingFitOptions): RingFit {
+  const stamp = usablePixels(image, options);
+  const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
+  const fixedVariance =
+    requireNonNegative('noise.readNoiseE', noise.readNoiseE) ** 2 +
+    requireNonNegative('noise.subtractedE', noise.subtractedE ?? 0);
+  if (obstructionRatio !== undefined) requireBelow('obstructionRatio', obstructionRatio, 0, 0.95);
+  if (pixelSizeUm !== undefined) requirePositive('pixelSizeUm', pixelSizeUm);
+  if (fNumber !== undefined && !(requirePositive('fNumber', fNumber) > 0.5))
+    throw new RangeError(`fNumber must be > 0.5, got ${fNumber}`);
+  const coneTangent = fNumber === undefined ? 0 : 1 / Math.sqrt(4 * fNumber * fNumber - 1);
+
+  if (stamp.use.reduce((sum, used) => sum + used, 0) < 3 * ringUnknowns)
+    return { ok: false, reason: 'too-few-pixels' };
+  const model = prepareRingModel(stamp.width, stamp.height, coneTangent);
+  const start = startRing(stamp, model, guess, obstructionRatio);
+  if (start === undefined) return { ok: false, reason: 'too-faint' };
+  const descent = descendRing(stamp, model, start, fixedVariance, obstructionRatio);
+  if (descent === undefined) return { ok: false, reason: 'not-converged' };
+  return judge(stamp, descent, coneTangent, pixelSizeUm);
+}
+
+function judge(
+  stamp: StampPixels,
+  descent: Descent,
+  coneTangent: number,
+  pixelSizeUm: number | undefined,
+): RingFit {
+  const { unknowns: u, covariances } = descent;
+  const from = (f: (unknowns: Float64Array) => number): Estimate => derivedEstimate(u, covariances, f);
+  const fluxE = from((v) => ringFlux(v, coneTangent));
+  const outerDiameterPx = from((v) => 2 * v[ring.radius]);
+  if (outerDiameterPx.value < u[ring.blur]) return { ok: false, reason: 'no-ring' };
+  // by noise alone: a bright ring of uneven light is not faint
+  const flux = derivedEstimate(u, covariances.slice(0, 1), (v) => ringFlux(v, coneTangent));
+  if (!(flux.value > leastSnr * flux.standardError)) return { ok: false, reason: 'too-faint' };
+  if (!(outerDiameterPx.value > 3 * outerDiameterPx.standardError)) return { ok: false, reason: 'no-ring' };
+  if (!descent.converged) return { ok: false, reason: 'not-converged' };
+  if (shareOfEdgeUsed(stamp, u) < 2 / 3) return { ok: false, reason: 'clipped' };
+  const obstructionRatio = from((v) => Math.sqrt(v[ring.hole]));
+  const dip = dipOfHole(u);
+  return {
+    ok: true,
+    x: from((v) => ringLightCentre(v, 'x')),
+    y: from((v) => ringLightCentre(v, 'y')),
+    fluxE,
+    backgroundE: from((v) => v[ring.background]),
+    outerDiameterPx,
+    innerDiameterPx: from((v) => 2 * v[ring.radius] * Math.sqrt(v[ring.hole])),
+    obstructionRatio,
+    blurFwhmPx: from((v) => v[ring.blur]),
+    holeOffsetPx: { x: from((v) => v[ring.holeX]), y: from((v) => v[ring.holeY]) },
+    holeResolved: dip >= 0.25 && obstructionRatio.value >= 3 * obstructionRatio.standardError,
+    reducedChiSquare: descent.reducedChiSquare,
+    unevenness: descent.unevennessE / u[ring.level],
+    ...(coneTangent > 0 && pixelSizeUm !== undefined
+      ? { absFocusShiftUm: from((v) => (v[ring.radius] * pixelSizeUm) / coneTangent) }
+      : {}),
+    iterations: descent.iterations,
+  };
+}
+
+/** Light that the hole takes from its own middle once blurred: 1 - exp(-r^2 / 2 s^2) for a radius r and an rms s. */
+function dipOfHole(u: Float64Array): number {
+  const inner2 = u[ring.radius] * u[ring.radius] * u[ring.hole];
+  const variance = (u[ring.blur] * u[ring.blur]) / (8 * Math.LN2);
+  return 1 - Math.exp(-inner2 / (2 * variance));
+}
+
+function shareOfEdgeUsed({ width, height, use }: StampPixels, u: Float64Array): number {
+  const points = 90;
+  let inside = 0;
+  for (let k = 0; k < points; k++) {
+    const angle = (2 * Math.PI * k) / points;
+    const x = Math.round(u[ring.x] + u[ring.radius] * Math.cos(angle));
+    const y = Math.round(u[ring.y] + u[ring.radius] * Math.sin(angle));
+    if (x >= 0 && x < width && y >= 0 && y < height && use[y * width + x]) inside++;
+  }
+  return inside / points;
+}
+
+function usablePixels(image: Image, { valid, guess, radiusPx }: RingFitOptions): StampPixels {
+  const width = imageWidth(image);
+  const height = imageHeight(image);
+  const pixels = imagePixels(image);
+  if (valid !== undefined) requireValid(valid, width, height);
+  if (radiusPx !== undefined) requirePositive('radiusPx', radiusPx);
+  if (radiusPx !== undefined && guess === undefined)
+    throw new TypeError('radiusPx needs guess, the place that it is measured from');
+  if (guess !== undefined) {
+    requireFinite('guess.x', guess.x);
+    requireFinite('guess.y', guess.y);
+  }
+  const reach2 = radiusPx === undefined ? Infinity : radiusPx * radiusPx;
+  const use = new Uint8Array(width * height);
+  for (let y = 0, k = 0; y < height; y++)
+    for (let x = 0; x < width; x++, k++) {
+      const far = guess === undefined ? 0 : (x - guess.x) ** 2 + (y - guess.y) ** 2;
+      use[k] = far <= reach2 && Number.isFinite(pixels[k]) && (valid === undefined || valid[k] === 1) ? 1 : 0;
+    }
+  return { width, height, pixels, use };
+}

@@ -1,0 +1,178 @@
+/**
+ * The picture that a ring fit compares with a star: a blurred disc of light with a blurred hole in it. Beyond the
+ * concentric, evenly lit ring it has four small freedoms, for no real ring is either: the hole may lie off the middle and
+ * the light may rise to one side (a comet does both, a clipped beam the second).
+ */
+import { prepareStar } from '@holdfast/psf';
+
+/** Places of the unknowns in the vector of a fit. */
+export const ring = {
+  /** Centre of the outer circle, px. */
+  x: 0,
+  y: 1,
+  /** Outer radius, px. */
+  radius: 2,
+  /** Area of the hole over that of the outer circle: the square of the obstruction ratio, linear in the light it takes. */
+  hole: 3,
+  /** FWHM of the blur, px. */
+  blur: 4,
+  /** Surface brightness before blur, electrons per pixel. */
+  level: 5,
+  /** Electrons per pixel beside the star. */
+  background: 6,
+  /** Centre of the hole from the centre of the outer circle, px. */
+  holeX: 7,
+  holeY: 8,
+  /** Rise of the brightness from the centre to the rim, as a fraction of the level. */
+  slopeX: 9,
+  slopeY: 10,
+} as const;
+
+export const ringUnknowns = 11;
+
+/** Limits within which the model can be drawn. */
+export const leastBlurPx = 0.2;
+export const leastRadiusPx = 0.3;
+export const mostHole = 0.9;
+
+export interface RingModel {
+  /** Overwrite `out` with the model's electrons per pixel. */
+  valuesInto(out: Float64Array, unknowns: Float64Array): void;
+  /** The same, and overwrite `slopes[k]` with the derivative by unknown k (central differences). */
+  slopesInto(out: Float64Array, slopes: readonly Float64Array[], unknowns: Float64Array): void;
+}
+
+/** A blurred disc of brightness 1: where, the square of its radius (linear in its light), the FWHM of its blur, px. */
+interface Disc {
+  readonly x: number;
+  readonly y: number;
+  readonly radius2: number;
+  readonly blur: number;
+}
+
+/** Step of the central differences, px: the discs are right to 1e-8 of their flux, so noise of 1e-5 of the level. */
+const step = 0.02;
+
+/**
+ * @param coneTangent  tan(asin(1 / 2F)) of the beam, 0 to leave it out: by the sine condition an evenly lit pupil makes a
+ *                     ring whose brightness falls outwards as 1 / (1 + (coneTangent r / R)^2)^2, 30 % at F/1.2, 2 % at F/5
+ */
+export function prepareRingModel(width: number, height: number, coneTangent: number): RingModel {
+  const size = { width, height };
+  const count = width * height;
+  const outer = new Float64Array(count);
+  const inner = new Float64Array(count);
+  const shade = new Float64Array(count);
+  const cone = new Float64Array(count);
+  const outerBy = discSlopes(count);
+  const innerBy = discSlopes(count);
+  const low = new Float64Array(count);
+
+  const draw = (out: Float64Array, { x, y, radius2, blur }: Disc): void => {
+    const outerDiameterPx = 2 * Math.sqrt(radius2);
+    const shape = { kind: 'annulus', outerDiameterPx, obstructionRatio: 0, blurFwhmPx: blur } as const;
+    prepareStar(shape, size).renderInto(out, x, y, Math.PI * radius2);
+  };
+
+  const difference = (out: Float64Array, above: Disc, below: Disc, span: number): void => {
+    draw(out, above);
+    draw(low, below);
+    for (let k = 0; k < count; k++) out[k] = (out[k] - low[k]) / span;
+  };
+
+  const differences = (by: DiscSlopes, disc: Disc): void => {
+    const { x, y, radius2, blur } = disc;
+    difference(by.x, { ...disc, x: x + step }, { ...disc, x: x - step }, 2 * step);
+    difference(by.y, { ...disc, y: y + step }, { ...disc, y: y - step }, 2 * step);
+    difference(by.blur, { ...disc, blur: blur + step }, { ...disc, blur: blur - step }, 2 * step);
+    const grown = radius2 + step * (2 * Math.sqrt(radius2) + step);
+    const shrunk = Math.max(0, 2 * radius2 - grown);
+    difference(by.radius2, { ...disc, radius2: grown }, { ...disc, radius2: shrunk }, grown - shrunk);
+  };
+
+  const outerDisc = (u: Float64Array): Disc => ({
+    x: u[ring.x],
+    y: u[ring.y],
+    radius2: u[ring.radius] * u[ring.radius],
+    blur: u[ring.blur],
+  });
+  const innerDisc = (u: Float64Array): Disc => ({
+    x: u[ring.x] + u[ring.holeX],
+    y: u[ring.y] + u[ring.holeY],
+    radius2: u[ring.hole] * u[ring.radius] * u[ring.radius],
+    blur: u[ring.blur],
+  });
+
+  /** Fill `cone` and `shade` with what multiplies the discs beside the level. */
+  const shadeAt = (u: Float64Array): void => {
+    const x0 = u[ring.x];
+    const y0 = u[ring.y];
+    const perRadius = 1 / u[ring.radius];
+    const tangent2 = coneTangent * coneTangent;
+    for (let y = 0, k = 0; y < height; y++) {
+      const v = (y - y0) * perRadius;
+      for (let x = 0; x < width; x++, k++) {
+        const w = (x - x0) * perRadius;
+        const thinned = 1 / (1 + tangent2 * (w * w + v * v));
+        cone[k] = thinned * thinned;
+        shade[k] = (1 + u[ring.slopeX] * w + u[ring.slopeY] * v) * cone[k];
+      }
+    }
+  };
+
+  const valuesInto = (out: Float64Array, u: Float64Array): void => {
+    draw(outer, outerDisc(u));
+    draw(inner, innerDisc(u));
+    shadeAt(u);
+    const level = u[ring.level];
+    const background = u[ring.background];
+    for (let k = 0; k < count; k++) out[k] = background + level * shade[k] * (outer[k] - inner[k]);
+  };
+
+  return {
+    valuesInto,
+    slopesInto(out, slopes, u) {
+      valuesInto(out, u);
+      differences(outerBy, outerDisc(u));
+      differences(innerBy, innerDisc(u));
+      const level = u[ring.level];
+      const radius = u[ring.radius];
+      const hole = u[ring.hole];
+      const perRadius = 1 / radius;
+      for (let y = 0, k = 0; y < height; y++) {
+        const v = (y - u[ring.y]) * perRadius;
+        for (let x = 0; x < width; x++, k++) {
+          const w = (x - u[ring.x]) * perRadius;
+          const bright = level * shade[k];
+          const light = outer[k] - inner[k];
+          // the shade moves with the ring, but so little over a pixel that a step need not know it
+          slopes[ring.x][k] = bright * (outerBy.x[k] - innerBy.x[k]);
+          slopes[ring.y][k] = bright * (outerBy.y[k] - innerBy.y[k]);
+          slopes[ring.radius][k] = bright * 2 * radius * (outerBy.radius2[k] - hole * innerBy.radius2[k]);
+          slopes[ring.hole][k] = -bright * radius * radius * innerBy.radius2[k];
+          slopes[ring.blur][k] = bright * (outerBy.blur[k] - innerBy.blur[k]);
+          slopes[ring.level][k] = shade[k] * light;
+          slopes[ring.background][k] = 1;
+          slopes[ring.holeX][k] = -bright * innerBy.x[k];
+          slopes[ring.holeY][k] = -bright * innerBy.y[k];
+          const tilt = level * light * cone[k];
+          slopes[ring.slopeX][k] = tilt * w;
+          slopes[ring.slopeY][k] = tilt * v;
+        }
+      }
+    },
+  };
+}
+
+/** Derivatives of one disc. */
+interface DiscSlopes {
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  readonly radius2: Float64Array;
+  readonly blur: Float64Array;
+}
+
+function discSlopes(count: number): DiscSlopes {
+  const values = (): Float64Array => new Float64Array(count);
+  return { x: values(), y: values(), radius2: values(), blur: values() };
+}

@@ -1,0 +1,78 @@
+/** One cell of a sweep: plain data in, plain rows out, so that any worker on any machine may run it. */
+import type { PositionError } from './error-tally.ts';
+import type { EstimatorSetting } from './estimators.ts';
+import { compareEstimators, type TrialOptions } from './measure-error.ts';
+import type { Rig } from './rig-schema.ts';
+import { buildScene, type Scene, type SceneSetting } from './scene.ts';
+
+/** All that a cell's result depends on. */
+export interface SweepCell extends TrialOptions {
+  /** Number of the cell in the whole sweep, from 0. */
+  readonly cell: number;
+  readonly rig: Rig;
+  readonly setting: SceneSetting;
+  readonly estimators: readonly EstimatorSetting[];
+}
+
+/** One estimator in one cell, with what the scene was like. */
+export interface SweepRow extends SceneDescription, PositionError {
+  readonly cell: number;
+  readonly rig: string;
+  readonly seed: string | number;
+}
+
+/** The numbers of a scene that belong beside its result; lengths in (binned) px where the name says so. */
+export interface SceneDescription {
+  readonly focusShiftUm: number;
+  readonly obstructionRatio: number;
+  readonly exposureS: number;
+  readonly binning: number;
+  readonly pixelSizeUm: number;
+  readonly seeingFwhmArcsec: number;
+  readonly arcsecPerPx: number;
+  readonly outerDiameterUm: number;
+  readonly outerDiameterPx: number;
+  readonly blurFwhmPx: number;
+  readonly edgeWaves: number;
+  readonly fluxE: number;
+  readonly backgroundE: number;
+  readonly pixelNoiseE: number;
+  readonly snr: number;
+}
+
+export function describeScene(scene: Scene): SceneDescription {
+  return {
+    focusShiftUm: scene.setting.focusShiftUm,
+    obstructionRatio: scene.shape.obstructionRatio,
+    exposureS: scene.exposureS,
+    binning: scene.binning,
+    pixelSizeUm: scene.pixelSizeUm,
+    seeingFwhmArcsec: scene.seeingFwhmArcsec,
+    arcsecPerPx: scene.arcsecPerPx,
+    outerDiameterUm: scene.outerDiameterUm,
+    outerDiameterPx: scene.outerDiameterPx,
+    blurFwhmPx: scene.shape.blurFwhmPx,
+    edgeWaves: scene.edgeWaves,
+    fluxE: scene.fluxE,
+    backgroundE: scene.backgroundE,
+    pixelNoiseE: scene.pixelNoiseE,
+    snr: scene.snr,
+  };
+}
+
+/**
+ * Run one cell. Its random numbers come from the seed and its setting alone, so it gives the same rows in any grid, on
+ * any worker, in any order.
+ */
+export function runCell({ cell, rig, setting, estimators, seed, ...trials }: SweepCell): SweepRow[] {
+  const scene = buildScene(rig, setting);
+  const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort())}`;
+  const description = describeScene(scene);
+  return compareEstimators(scene, { ...trials, estimators, seed: cellSeed }).map((error) => ({
+    cell,
+    rig: rig.name,
+    seed,
+    ...description,
+    ...error,
+  }));
+}
