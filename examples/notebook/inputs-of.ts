@@ -45,9 +45,13 @@ export function inputsOf(rig: Rig): Input[] {
 function fieldsOf(part: string, fields: Readonly<Record<string, number | string>>): Input[] {
   return Object.entries(fields).map(([name, value]) => {
     const [ending, unit] = units.find(([end]) => name.endsWith(end)) ?? ['', ''];
-    return { part, quantity: spaced(name.slice(0, name.length - ending.length)), value, unit };
+    const quantity = spaced(name.slice(0, name.length - ending.length));
+    return { part, quantity: fullNames[quantity] ?? quantity, value, unit };
   });
 }
+
+/** Names that say too little without their unit. */
+const fullNames: Readonly<Record<string, string>> = { dark: 'dark current', sky: 'sky brightness' };
 
 /** `seeingFwhm` -> `seeing FWHM` */
 function spaced(name: string): string {

@@ -33,19 +33,20 @@ export const howComputed: Cell = {
       ),
       element('h3', {}, 'Why a ring still guides'),
       paragraph(
-        'The centre of mass of the light follows the mean slope of the wavefront ',
+        'The centre of mass of the light follows the mean slope, over the pupil, of the delay ',
         math`W`,
-        ' over the pupil, with ',
+        ' of the wave; with the focal length ',
         math`f`,
-        ' the focal length and ',
+        ' and the pupil coordinate ',
         math`\xi`,
-        ' the pupil coordinate:',
+        ',',
       ),
-      formula`\bar{x} = -f \left\langle \frac{\partial W}{\partial \xi} \right\rangle .`,
+      formula`\bar{x} = f \left\langle \frac{\partial W}{\partial \xi} \right\rangle .`,
       paragraph(
-        'A defocused wave slopes outwards alike on all sides of a symmetric pupil, obstructed or not (',
+        'Defocus delays the wave by ',
         math`W \propto \xi^2 + \eta^2`,
-        '), so it has no mean slope: ' + 'the ring stays where the star is. What grows is the noise. For ',
+        ', which slopes alike on all sides of a symmetric pupil, obstructed or not. The slopes cancel: the ring stays where ' +
+          'the star is. What grows is the noise. For ',
         math`N`,
         ' photons in a ring of outer radius ',
         math`R`,
@@ -76,11 +77,14 @@ export const howComputed: Cell = {
         math`p`,
         ' of the main camera:',
       ),
-      formula`\begin{aligned} \mathrm{FWHM}^2 = {} & \theta_{\text{seeing}}^2 + \left(k\,\sigma_{\text{other}}\right)^2 + \left(\frac{k\,p}{\sqrt{12}}\right)^{\!2} \\ & {} + \left(k\,\sigma\right)^2 \frac{g}{2 - g}, \qquad k = 2\sqrt{2 \ln 2} . \end{aligned}`,
+      formula`\begin{aligned} \mathrm{FWHM}^2 = {} & \theta_{\text{seeing}}^2 + \left(k\,\sigma_{\text{other}}\right)^2 + \left(\frac{k\,p}{\sqrt{12}}\right)^{\!2} \\ & {} + \left(k\,\sigma\right)^2 \frac{g}{2 - g}. \end{aligned}`,
       paragraph(
+        'Here ',
+        math`k = 2\sqrt{2 \ln 2}`,
+        ' is the FWHM of a Gaussian over its standard deviation. ',
         shown(
-          `With a gain of ${tracking.proportionalGain} the loop passes on ${significant(loopNoiseFactor(tracking.proportionalGain), 2)} of the noise of one ` +
-            'measured position.',
+          `With a gain of ${tracking.proportionalGain} the loop passes on ${significant(loopNoiseFactor(tracking.proportionalGain), 2)} of the noise ` +
+            'of one measured position.',
         ),
       ),
       element('h3', {}, 'Trials'),
@@ -94,14 +98,18 @@ export const howComputed: Cell = {
       ),
       element('h3', {}, 'Not modelled'),
       paragraph('The numbers do not know of'),
-      element('ul', {}, ...advice.notModelled.map((text) => element('li', {}, `${text};`))),
+      element('ul', {}, ...advice.notModelled.map((text) => element('li', {}, text))),
     ];
   },
 };
 
-/** The formula with this rig's numbers, beside what the simulation gave. */
-function photonExample({ curve }: Report): Node[] {
-  const row = [...curve].reverse().find(({ estimator, rmsPx }) => estimator === 'centerOfMass' && rmsPx);
+/** The formula with this rig's numbers, near its focus limit, beside what the simulation gave. */
+function photonExample({ curve, advice }: Report): Node[] {
+  const fromLimit = ({ focusShiftUm }: SweepRow) =>
+    Math.abs(Math.abs(focusShiftUm) - advice.limit.limitUm.value);
+  const [row] = curve
+    .filter(({ estimator, rmsPx }) => estimator === 'centerOfMass' && rmsPx)
+    .sort((a, b) => fromLimit(a) - fromLimit(b));
   if (row === undefined) return [];
   return [
     paragraph(
