@@ -10,6 +10,7 @@ import {
   type SweepRow,
   simulateFrames,
   sweep,
+  version,
 } from '@holdfast/sim';
 import type { Report, StarPicture } from './report.ts';
 
@@ -41,7 +42,7 @@ export async function makeReport(
   }))
     curve.push(row);
   const stars = [0, 0.25, 0.5, 0.75, 1].map((part) => starPicture(rig, roundUm(part * farthestUm), seed));
-  return { version: '0.1.0', rig, advice, curve, stars };
+  return { version, rig, advice, curve, stars };
 }
 
 /** To three digits: nobody sets a focuser finer, and figures and tables then agree. */

@@ -33,7 +33,8 @@ describe('a sweep', () => {
   test('a cell gives the same row in any grid', async () => {
     const [, , alone] = await rowsOf({ focusShiftUm: [50, 100, 150] });
     const [same] = await rowsOf({ focusShiftUm: [150] });
-    expect({ ...same, cell: 2 }).toEqual(alone);
+    expect({ ...same, cell: 2, plan: alone.plan }).toEqual(alone);
+    expect(same.plan).not.toBe(alone.plan);
   });
   test('parts are the whole, none twice, whatever their number', async () => {
     const axes = { focusShiftUm: [0, 20, 40, 60, 80], snr: [30] };

@@ -15,12 +15,17 @@
  * sweep             the error over a grid: cells run here or by workers, rows as they are ready
  * sweep-grid        what a sweep varies, and its cells
  * sweep-cell        one cell: plain data in, plain rows out
+ * sweep-fingerprint a short name for a sweep: version, rig and plan
+ * sweep-record      the result file of a sweep, finished or broken off
+ * sweep-table       rows as a flat table; CSV
+ * arrow             ('@holdfast/sim/arrow') rows as an Apache Arrow file
  * workers           ('@holdfast/sim/workers') a pool of threads or module workers for a sweep
  * cell-worker       ('@holdfast/sim/cell-worker') entry of such a worker
  * budget            position error -> growth of the stars in the picture
  * focus-limit       the largest focus shift within the budget
  * advice            keep, trim or refocus for each filter
  * number-text       numbers for people, with their uncertainty
+ * version           version of the library
  * long-work         progress, cancelling, giving others their turn
  */
 export {
@@ -66,4 +71,8 @@ export {
   sweepCells,
 } from './sweep.ts';
 export { runCell, type SceneDescription, type SweepCell, type SweepRow } from './sweep-cell.ts';
+export { sweepFingerprint } from './sweep-fingerprint.ts';
 export { type SweepAxes, sceneAxisNames } from './sweep-grid.ts';
+export { inCellOrder, readSweepRecord, type SweepRecord, sweepLines } from './sweep-record.ts';
+export { sweepFromCsv, sweepToCsv } from './sweep-table.ts';
+export { version } from './version.ts';

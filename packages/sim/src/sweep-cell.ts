@@ -4,11 +4,14 @@ import type { EstimatorSetting } from './estimators.ts';
 import { compareEstimators, type TrialOptions } from './measure-error.ts';
 import type { Rig } from './rig-schema.ts';
 import { buildScene, type Scene, type SceneSetting } from './scene.ts';
+import { version } from './version.ts';
 
 /** All that a cell's result depends on. */
 export interface SweepCell extends TrialOptions {
   /** Number of the cell in the whole sweep, from 0. */
   readonly cell: number;
+  /** Fingerprint of the sweep that it belongs to. */
+  readonly plan: string;
   readonly rig: Rig;
   readonly setting: SceneSetting;
   readonly estimators: readonly EstimatorSetting[];
@@ -17,8 +20,11 @@ export interface SweepCell extends TrialOptions {
 /** One estimator in one cell, with what the scene was like. */
 export interface SweepRow extends SceneDescription, PositionError {
   readonly cell: number;
+  /** Fingerprint of the sweep: library version, rig and plan. */
+  readonly plan: string;
+  readonly version: string;
   readonly rig: string;
-  readonly seed: string | number;
+  readonly seed: string;
 }
 
 /** The numbers of a scene that belong beside its result; lengths in (binned) px where the name says so. */
@@ -64,14 +70,16 @@ export function describeScene(scene: Scene): SceneDescription {
  * Run one cell. Its random numbers come from the seed and its setting alone, so it gives the same rows in any grid, on
  * any worker, in any order.
  */
-export function runCell({ cell, rig, setting, estimators, seed, ...trials }: SweepCell): SweepRow[] {
+export function runCell({ cell, plan, rig, setting, estimators, seed, ...trials }: SweepCell): SweepRow[] {
   const scene = buildScene(rig, setting);
   const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort())}`;
   const description = describeScene(scene);
   return compareEstimators(scene, { ...trials, estimators, seed: cellSeed }).map((error) => ({
     cell,
+    plan,
+    version,
     rig: rig.name,
-    seed,
+    seed: String(seed),
     ...description,
     ...error,
   }));

@@ -4,6 +4,7 @@ import type { TrialOptions } from './measure-error.ts';
 import type { Rig } from './rig-schema.ts';
 import type { SceneSetting } from './scene.ts';
 import { runCell, type SweepCell, type SweepRow } from './sweep-cell.ts';
+import { sweepFingerprint } from './sweep-fingerprint.ts';
 import { gridEstimators, gridSettings, mostCells, type SweepAxes } from './sweep-grid.ts';
 
 /** Runs cells elsewhere; `sweepWorkers` of '@holdfast/sim/workers' makes one. */
@@ -13,7 +14,7 @@ export interface CellRunner {
   run(cell: SweepCell): Promise<SweepRow[]>;
 }
 
-/** A share of a sweep: cells index, index + of, index + 2 of, ... */
+/** A share of a sweep: a run of neighbouring cells, so that the shares one after the other are the whole. */
 export interface SweepPart {
   /** From 1 to `of`. */
   readonly index: number;
@@ -80,12 +81,14 @@ export async function* sweep(
 }
 
 /** All cells of a sweep, in order. */
-export function sweepCells(rig: Rig, { axes = {}, settings, ...trials }: SweepPlan): SweepCell[] {
+export function sweepCells(rig: Rig, plan: SweepPlan): SweepCell[] {
+  const { axes = {}, settings, ...trials } = plan;
   const scenes = settings ?? gridSettings(axes);
   if (scenes.length === 0 || scenes.length > mostCells)
     throw new RangeError(`settings must hold 1 to ${mostCells} settings, got ${scenes.length}`);
   const estimators = gridEstimators(axes);
-  return scenes.map((setting, cell) => ({ cell, rig, setting, estimators, ...trials }));
+  const name = sweepFingerprint(rig, plan);
+  return scenes.map((setting, cell) => ({ cell, plan: name, rig, setting, estimators, ...trials }));
 }
 
 /** The cells of a part; all parts together are all cells, none twice. */
@@ -93,7 +96,7 @@ export function cellsOfPart(cells: readonly SweepCell[], part: SweepPart | undef
   const { index, of } = part ?? { index: 1, of: 1 };
   if (!(Number.isInteger(of) && of >= 1 && Number.isInteger(index) && index >= 1 && index <= of))
     throw new RangeError(`part must be i/n with whole numbers 1 <= i <= n, got ${index}/${of}`);
-  return cells.filter(({ cell }) => cell % of === index - 1);
+  return cells.slice(Math.floor(((index - 1) * cells.length) / of), Math.floor((index * cells.length) / of));
 }
 
 /** Keep the runner busy, hand on what is done; after an error or an abort nothing new is started. */

@@ -1,0 +1,59 @@
+/** The sums that each step of a ring fit is solved from, and what is expected beside the picture. */
+import { ringUnknowns } from './ring-model.ts';
+import { huberBound, noiseVariance } from './ring-weights.ts';
+
+/** What is expected of an unknown before the picture is looked at. */
+export interface Expectation {
+  readonly unknown: number;
+  readonly value: number;
+  readonly sigma: number;
+}
+
+/** Weight of a pixel: one over its variance, less when it is far off (Huber). */
+export function weightOf(
+  expected: number,
+  residual: number,
+  fixedVariance: number,
+  unevenness: number,
+): number {
+  const variance = noiseVariance(fixedVariance, expected) + unevenness * unevenness;
+  const off = Math.abs(residual) / Math.sqrt(variance);
+  return (off > huberBound ? huberBound / off : 1) / variance;
+}
+
+/** sum w df df^T and sum w r df. */
+export function normalEquations(
+  hessian: Float64Array,
+  gradient: Float64Array,
+  slopes: readonly Float64Array[],
+  residuals: Float64Array,
+  weights: Float64Array,
+): void {
+  const n = gradient.length;
+  for (let i = 0; i < n; i++) {
+    const si = slopes[i];
+    let g = 0;
+    for (let k = 0; k < weights.length; k++) g += weights[k] * residuals[k] * si[k];
+    gradient[i] = g;
+    for (let j = 0; j <= i; j++) {
+      const sj = slopes[j];
+      let h = 0;
+      for (let k = 0; k < weights.length; k++) h += weights[k] * si[k] * sj[k];
+      hessian[i * n + j] = h;
+      hessian[j * n + i] = h;
+    }
+  }
+}
+
+/** Add what is expected, as observations of the unknowns themselves. */
+export function addExpectations(
+  hessian: Float64Array,
+  gradient: Float64Array,
+  u: Float64Array,
+  expectations: readonly Expectation[],
+): void {
+  for (const { unknown, value, sigma } of expectations) {
+    hessian[unknown * (ringUnknowns + 1)] += 1 / (sigma * sigma);
+    gradient[unknown] += (value - u[unknown]) / (sigma * sigma);
+  }
+}

@@ -1,0 +1,66 @@
+/** Rows of a sweep as a flat table: nested numbers become columns with dotted names, and back again without loss. */
+import { csvFormat, csvParse } from 'd3-dsv';
+import type { SweepRow } from './sweep-cell.ts';
+
+/** A cell of the table; null where the row has nothing. */
+export type TableValue = string | number | null;
+export type TableRow = Readonly<Record<string, TableValue>>;
+
+/** Columns that hold text even where it looks like a number. */
+const textColumns = new Set(['plan', 'version', 'rig', 'seed', 'estimator']);
+
+/** `{ rmsPx: { value: 0.2, standardError: 0.01 } }` becomes `{ 'rmsPx.value': 0.2, 'rmsPx.standardError': 0.01 }`. */
+export function flattenRow(row: SweepRow): TableRow {
+  const flat: Record<string, TableValue> = {};
+  const add = (name: string, value: unknown): void => {
+    if (value === null || value === undefined) flat[name] = null;
+    else if (typeof value === 'object')
+      for (const [key, part] of Object.entries(value)) add(`${name}.${key}`, part);
+    else flat[name] = textColumns.has(name) ? String(value) : (value as string | number);
+  };
+  for (const [name, value] of Object.entries(row)) add(name, value);
+  return flat;
+}
+
+/** The inverse of `flattenRow`. */
+export function unflattenRow(flat: TableRow): SweepRow {
+  const row: Record<string, unknown> = { lostReasons: {} };
+  for (const [name, value] of Object.entries(flat)) {
+    const parts = name.split('.');
+    const last = parts.pop() as string;
+    if (value === null && !/^\d+$/.test(last)) continue;
+    let place: Record<string, unknown> = row;
+    for (const [i, part] of parts.entries()) {
+      const next = parts[i + 1] ?? last;
+      place[part] ??= /^\d+$/.test(next) ? [] : {};
+      place = place[part] as Record<string, unknown>;
+    }
+    place[last] = value;
+  }
+  return row as unknown as SweepRow;
+}
+
+/** Every column of some rows, in the order in which they first appear. */
+export function tableColumns(rows: readonly TableRow[]): string[] {
+  return [...new Set(rows.flatMap((row) => Object.keys(row)))];
+}
+
+/** Comma-separated values with a header line (RFC 4180); numbers with all their digits. */
+export function sweepToCsv(rows: readonly SweepRow[]): string {
+  const flat = rows.map(flattenRow);
+  return `${csvFormat(flat, tableColumns(flat))}\n`;
+}
+
+/** The rows of a table that `sweepToCsv` wrote. */
+export function sweepFromCsv(text: string): SweepRow[] {
+  return csvParse(text).map((record) =>
+    unflattenRow(
+      Object.fromEntries(
+        Object.entries(record).map(([name, value]) => [
+          name,
+          value === '' ? null : textColumns.has(name) ? value : Number(value),
+        ]),
+      ),
+    ),
+  );
+}
