@@ -10,6 +10,7 @@ import {
   significant,
   withError,
 } from '@holdfast/sim';
+import { textTable } from './text-table.ts';
 
 const limitWords: Record<FocusLimit['limitedBy'], string> = {
   'fwhm-growth': 'beyond it the stars of the picture grow more than allowed',
@@ -25,7 +26,7 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
   return [
     `${rig.name}: guide star of V ${guideStar.magnitude}, frames of ${guideCamera.exposureS} s, ${estimatorLabels[advice.estimator]}`,
     '',
-    ...table([['filter', ...columns], ['', ...units], ...rows]),
+    ...textTable([['filter', ...columns], ['', ...units], ...rows]),
     '',
     ...advice.filters.flatMap(({ filter, outcome, reason }) => wrapped(`${filter}: ${outcome}; ${reason}.`)),
     '',
@@ -59,7 +60,11 @@ function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
 
 /** One star's advice as lines, for a measured frame. */
 export function starLines(advice: StarAdvice): string[] {
-  return [...table([columns, units, rowOf(advice)]), '', ...wrapped(`This star: ${advice.outcome}; ${advice.reason}.`)];
+  return [
+    ...textTable([columns, units, rowOf(advice)]),
+    '',
+    ...wrapped(`This star: ${advice.outcome}; ${advice.reason}.`),
+  ];
 }
 
 /** The focus limit as lines. */
@@ -81,17 +86,6 @@ function lostText({ value, low, high }: Interval): string {
 }
 
 const signed = (value: number): string => (value > 0 ? `+${significant(value, 3)}` : significant(value, 3));
-
-/** Rows as text, first column to the left, the last too, numbers to the right. */
-function table(rows: readonly (readonly string[])[]): string[] {
-  const widths = rows[0].map((_, column) => Math.max(...rows.map((row) => row[column].length)));
-  return rows.map((row) =>
-    row
-      .map((text, i) => (i === 0 || i === row.length - 1 ? text.padEnd(widths[i]) : text.padStart(widths[i])))
-      .join('  ')
-      .trimEnd(),
-  );
-}
 
 /** Text broken at 100 characters, its further lines set in. */
 function wrapped(text: string, width = 100): string[] {

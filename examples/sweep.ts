@@ -1,0 +1,102 @@
+/** Sweep the error of the guide star's position over a grid, in parallel, into a file that survives a kill. */
+import {
+  inCellOrder,
+  type Rig,
+  type SweepRow,
+  sweep,
+  sweepCells,
+  sweepToCsv,
+  withError,
+} from '@holdfast/sim';
+import { sweepToArrow } from '@holdfast/sim/arrow';
+import { sweepWorkers } from '@holdfast/sim/workers';
+import { UnusableInput } from './command-line.ts';
+import { progressLine } from './progress-line.ts';
+import { readRig } from './read-rig.ts';
+import { runProgram } from './run-program.ts';
+import { readSweepCommand, type SweepCommand, sweepHelp } from './sweep-command.ts';
+import { openSweepFile } from './sweep-file.ts';
+import { textTable } from './text-table.ts';
+import { writeSafely } from './write-safely.ts';
+
+runProgram(async (args) => {
+  const command = readSweepCommand(args);
+  if (command.help) {
+    console.log(sweepHelp);
+    return;
+  }
+  const rows = await runSweep(readRig(command.rig), command);
+  if (rows === undefined) return;
+  if (command.csv !== undefined) writeSafely(command.csv, sweepToCsv(rows));
+  if (command.arrow !== undefined) writeSafely(command.arrow, sweepToArrow(rows));
+  if (command.json) for (const row of rows) console.log(JSON.stringify(row));
+  else console.log(tableOf(rows).join('\n'));
+});
+
+/** All rows in the order of their cells, or undefined when interrupted. */
+async function runSweep(rig: Rig, command: SweepCommand): Promise<SweepRow[] | undefined> {
+  const { axes, seed, trials, relativePrecision, out, part, workers } = command;
+  const plan = { axes, seed, trials, relativePrecision };
+  const [{ plan: name, estimators }] = checked(() => sweepCells(rig, plan));
+  const file = out === undefined ? undefined : openSweepFile(out, name, estimators.length);
+  const rows = [...(file?.rows ?? [])];
+  const control = new AbortController();
+  const interrupt = () => control.abort();
+  process.once('SIGINT', interrupt);
+  const progress = progressLine(process.stderr);
+  const runner = sweepWorkers(workers === undefined ? {} : { size: workers });
+  try {
+    let cell: SweepRow[] = [];
+    const run = { runner, signal: control.signal, onProgress: progress.update };
+    const options = { ...plan, ...run, ...(part ? { part } : {}), ...(file ? { done: file.done } : {}) };
+    for await (const row of sweep(rig, options)) {
+      cell.push(row);
+      if (cell.length < estimators.length) continue;
+      file?.append(cell);
+      rows.push(...cell);
+      cell = [];
+    }
+  } catch (error) {
+    if (!control.signal.aborted) throw error;
+    console.error(
+      out === undefined ? 'interrupted' : `interrupted: run the same command again to go on from ${out}`,
+    );
+    process.exitCode = 130;
+    return undefined;
+  } finally {
+    progress.clear();
+    process.removeListener('SIGINT', interrupt);
+    await runner.close();
+  }
+  file?.finish(rows);
+  return inCellOrder(rows);
+}
+
+/** What the library refuses of the axes is the user's to mend. */
+function checked<T>(make: () => T): T {
+  try {
+    return make();
+  } catch (error) {
+    if (error instanceof RangeError) throw new UnusableInput(error.message);
+    throw error;
+  }
+}
+
+function tableOf(rows: readonly SweepRow[]): string[] {
+  const head = ['shift', 'obstruction', 'ring', 'SNR', 'estimator', 'rms error', 'lost', 'rms / bound'];
+  const units = ['um', '', 'px', '', '', 'px', '%', ''];
+  return textTable([
+    head,
+    units,
+    ...rows.map((row) => [
+      String(row.focusShiftUm),
+      row.obstructionRatio.toFixed(2),
+      row.outerDiameterPx.toFixed(1),
+      row.snr.toFixed(1),
+      row.estimator,
+      row.rmsPx ? withError(row.rmsPx) : 'none',
+      (100 * row.lostFraction.value).toFixed(1),
+      row.boundRatio ? withError(row.boundRatio) : 'none',
+    ]),
+  ]);
+}
