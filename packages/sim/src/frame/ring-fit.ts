@@ -88,7 +88,8 @@ const leastSnr = 15;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function fitRing(image: Image, options: RingFitOptions): RingFit {
-  const stamp = usablePixels(image, options);
+  const crop = usablePixels(image, options);
+  const { stamp, left, top } = crop;
   const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
   const fixedVariance =
     requireNonNegative('noise.readNoiseE', noise.readNoiseE) ** 2 +
@@ -102,15 +103,16 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   if (stamp.use.reduce((sum, used) => sum + used, 0) < 3 * ringUnknowns)
     return { ok: false, reason: 'too-few-pixels' };
   const model = prepareRingModel(stamp.width, stamp.height, coneTangent);
-  const start = startRing(stamp, model, guess, obstructionRatio);
+  const inStamp = guess && { x: guess.x - left, y: guess.y - top };
+  const start = startRing(stamp, model, inStamp, obstructionRatio);
   if (start === undefined) return { ok: false, reason: 'too-faint' };
   const descent = descendRing(stamp, model, start, fixedVariance, obstructionRatio);
   if (descent === undefined) return { ok: false, reason: 'not-converged' };
-  return judge(stamp, descent, coneTangent, pixelSizeUm);
+  return judge(crop, descent, coneTangent, pixelSizeUm);
 }
 
 function judge(
-  stamp: StampPixels,
+  { stamp, left, top }: Crop,
   descent: Descent,
   coneTangent: number,
   pixelSizeUm: number | undefined,
@@ -130,8 +132,8 @@ function judge(
   const dip = dipOfHole(u);
   return {
     ok: true,
-    x: from((v) => ringLightCentre(v, 'x')),
-    y: from((v) => ringLightCentre(v, 'y')),
+    x: from((v) => left + ringLightCentre(v, 'x')),
+    y: from((v) => top + ringLightCentre(v, 'y')),
     fluxE,
     backgroundE: from((v) => v[ring.background]),
     outerDiameterPx,
@@ -168,7 +170,14 @@ function shareOfEdgeUsed({ width, height, use }: StampPixels, u: Float64Array): 
   return inside / points;
 }
 
-function usablePixels(image: Image, { valid, guess, radiusPx }: RingFitOptions): StampPixels {
+/** The part of the image that may be used, and where it begins. */
+interface Crop {
+  readonly stamp: StampPixels;
+  readonly left: number;
+  readonly top: number;
+}
+
+function usablePixels(image: Image, { valid, guess, radiusPx }: RingFitOptions): Crop {
   const width = imageWidth(image);
   const height = imageHeight(image);
   const pixels = imagePixels(image);
@@ -180,12 +189,22 @@ function usablePixels(image: Image, { valid, guess, radiusPx }: RingFitOptions):
     requireFinite('guess.x', guess.x);
     requireFinite('guess.y', guess.y);
   }
-  const reach2 = radiusPx === undefined ? Infinity : radiusPx * radiusPx;
-  const use = new Uint8Array(width * height);
-  for (let y = 0, k = 0; y < height; y++)
-    for (let x = 0; x < width; x++, k++) {
-      const far = guess === undefined ? 0 : (x - guess.x) ** 2 + (y - guess.y) ** 2;
-      use[k] = far <= reach2 && Number.isFinite(pixels[k]) && (valid === undefined || valid[k] === 1) ? 1 : 0;
+  const { x: x0, y: y0 } = guess ?? { x: 0, y: 0 };
+  const reach = radiusPx ?? Infinity;
+  const left = Math.max(0, Math.ceil(x0 - reach));
+  const top = Math.max(0, Math.ceil(y0 - reach));
+  const right = Math.min(width - 1, Math.floor(x0 + reach));
+  const bottom = Math.min(height - 1, Math.floor(y0 + reach));
+  const size = { width: Math.max(1, right - left + 1), height: Math.max(1, bottom - top + 1) };
+  const cut = new Float64Array(size.width * size.height);
+  const use = new Uint8Array(cut.length);
+  for (let y = top, k = 0; y <= bottom; y++)
+    for (let x = left; x <= right; x++, k++) {
+      const from = y * width + x;
+      const near = (x - x0) ** 2 + (y - y0) ** 2 <= reach * reach;
+      if (!near || !Number.isFinite(pixels[from]) || (valid !== undefined && valid[from] !== 1)) continue;
+      cut[k] = pixels[from];
+      use[k] = 1;
     }
-  return { width, height, pixels, use };
+  return { stamp: { ...size, pixels: cut, use }, left, top };
 }

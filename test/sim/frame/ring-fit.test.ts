@@ -1,0 +1,333 @@
+import { createImage, type Image, prepareStar, randomStream } from '@holdfast/psf';
+import { describe, expect, test } from 'vitest';
+import { fitRing, type RingFitOptions, type RingFound } from '../../../packages/sim/src/frame/index.ts';
+import type { Estimate } from '../../../packages/sim/src/statistics.ts';
+import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
+
+interface Truth {
+  readonly width: number;
+  readonly height: number;
+  readonly x: number;
+  readonly y: number;
+  readonly outerDiameterPx: number;
+  readonly obstructionRatio: number;
+  readonly blurFwhmPx: number;
+  readonly flux: number;
+  readonly background: number;
+}
+
+const plain: Truth = {
+  width: 41,
+  height: 47,
+  x: 18.3,
+  y: 24.9,
+  outerDiameterPx: 20,
+  obstructionRatio: 0.4,
+  blurFwhmPx: 3,
+  flux: 50_000,
+  background: 20,
+};
+
+function expected(truth: Truth): Image {
+  const { width, height, x, y, flux, background, ...shape } = truth;
+  const image = createImage(width, height);
+  prepareStar({ kind: 'annulus', ...shape }, { width, height }).renderInto(image, x, y, flux);
+  for (let k = 0; k < image.data.length; k++) image.data[k] += background;
+  return image;
+}
+
+function exposed(image: Image, readNoiseE: number, ...labels: (string | number)[]): Image {
+  const photon = randomStream('ring fit', 'photon', ...labels);
+  const read = randomStream('ring fit', 'read', ...labels);
+  const out = createImage(image.shape[1]!, image.shape[0]!);
+  for (let k = 0; k < out.data.length; k++)
+    out.data[k] = photon.poisson(Math.max(0, image.data[k]!)) + readNoiseE * read.normal();
+  return out;
+}
+
+const noise = { readNoiseE: 5 };
+
+function found(image: Image, options: Partial<RingFitOptions> = {}): RingFound {
+  const fit = fitRing(image, { noise, ...options });
+  if (!fit.ok) throw new Error(fit.reason);
+  return fit;
+}
+
+function reason(image: Image, options: Partial<RingFitOptions> = {}): string {
+  const fit = fitRing(image, { noise, ...options });
+  return fit.ok ? 'a ring was found' : fit.reason;
+}
+
+describe('without noise', () => {
+  test('the ring comes back as it was drawn', () => {
+    const fit = found(expected(plain));
+    const why = 'the descent ends at steps of 1e-5; differences of the model have 1e-5 of its slopes';
+    expectWithin(fit.outerDiameterPx.value, 20, 1e-3, why);
+    expectWithin(fit.innerDiameterPx.value, 8, 1e-3, why);
+    expectWithin(fit.obstructionRatio.value, 0.4, 1e-4, why);
+    expectWithin(fit.blurFwhmPx.value, 3, 1e-3, why);
+    expectWithin(fit.x.value, 18.3, 1e-3, why);
+    expectWithin(fit.y.value, 24.9, 1e-3, why);
+    expectWithin(fit.fluxE.value, 50_000, 5, why);
+    expectWithin(fit.backgroundE.value, 20, 1e-3, why);
+    expectWithin(fit.holeOffsetPx.x.value, 0, 1e-3, why);
+    expectWithin(fit.unevenness, 0, 1e-9, 'nothing is left to be called uneven');
+    expect(fit.holeResolved).toBe(true);
+    expect(fit.absFocusShiftUm).toBeUndefined();
+  });
+
+  test('a transposed view gives the transposed place', () => {
+    const straight = found(expected(plain));
+    const turned = found(expected(plain).transpose(1, 0));
+    expectWithin(turned.x.value, straight.y.value, 1e-4, 'the same sums in another order');
+    expectWithin(turned.y.value, straight.x.value, 1e-4, 'the same sums in another order');
+    expectWithin(turned.outerDiameterPx.value, straight.outerDiameterPx.value, 1e-4, 'as above');
+  });
+
+  test('the image is not modified, and pixels that are not valid do not matter', () => {
+    const image = expected(plain);
+    const valid = new Uint8Array(image.data.length).fill(1);
+    for (const k of [500, 900, 1000, 1001]) valid[k] = 0;
+    const clean = found(image, { valid });
+    for (const [n, k] of [500, 900, 1000, 1001].entries())
+      image.data[k] = [Number.NaN, 1e9, -1e9, Infinity][n]!;
+    const before = image.data.slice();
+    expect(found(image, { valid })).toEqual(clean);
+    expect(image.data).toEqual(before);
+  });
+
+  test('a radius about a guess cuts the same ring out of a larger frame', () => {
+    const large = { ...plain, width: 160, height: 130, x: 101.3, y: 77.9 };
+    const fit = found(expected(large), { guess: { x: 102, y: 77 }, radiusPx: 20 });
+    expectWithin(fit.x.value, 101.3, 1e-3, 'as without noise');
+    expectWithin(fit.y.value, 77.9, 1e-3, 'as without noise');
+    expectWithin(fit.outerDiameterPx.value, 20, 1e-3, 'as without noise');
+  });
+
+  test('a hole off the middle is told, with its direction', () => {
+    const { width, height, x, y, flux, background } = plain;
+    const disc = (outerDiameterPx: number, at: { x: number; y: number }, light: number): Image => {
+      const image = createImage(width, height);
+      const shape = { kind: 'annulus', outerDiameterPx, obstructionRatio: 0, blurFwhmPx: 3 } as const;
+      prepareStar(shape, { width, height }).renderInto(image, at.x, at.y, light);
+      return image;
+    };
+    const whole = disc(20, { x, y }, flux);
+    const hole = disc(8, { x: x + 1.2, y: y - 0.7 }, flux * 0.16);
+    for (let k = 0; k < whole.data.length; k++) whole.data[k] += background - hole.data[k]!;
+    const fit = found(whole);
+    // the expectation of a centred hole (0.1 R) pulls by (error / 0.1 R)^2: a few thousandths
+    expectWithin(fit.holeOffsetPx.x.value, 1.2, 0.01, 'pull of the expectation');
+    expectWithin(fit.holeOffsetPx.y.value, -0.7, 0.01, 'pull of the expectation');
+    // centre of mass of disc less hole, from the centre of the disc: -0.16 h / 0.84
+    expectWithin(fit.x.value, x - (0.16 * 1.2) / 0.84, 0.005, 'pull of the expectation');
+    expectWithin(fit.y.value, y + (0.16 * 0.7) / 0.84, 0.005, 'pull of the expectation');
+  });
+
+  test('the light of a fast cone: brightness falls outwards as the sine condition has it', () => {
+    // F/1.2: t = tan(asin(1 / 2.4)), brightness 1 / (1 + t^2 r^2 / R^2)^2, sharp ring summed over 9 x 9 points a pixel
+    const tangent = 1 / Math.sqrt(4 * 1.2 * 1.2 - 1);
+    const [radius, x0, y0] = [24.3, 33.4, 36.8];
+    const image = createImage(67, 73);
+    let total = 0;
+    for (let y = 0; y < 73; y++)
+      for (let x = 0; x < 67; x++)
+        for (let p = 0; p < 81; p++) {
+          const w = x + ((p % 9) - 4) / 9 - x0;
+          const v = y + (Math.floor(p / 9) - 4) / 9 - y0;
+          const q2 = (w * w + v * v) / radius ** 2;
+          if (q2 > 1 || q2 < 0.25) continue;
+          const light = 10_000 / 81 / (1 + tangent * tangent * q2) ** 2;
+          total += light;
+          image.set(y, x, image.get(y, x) + light);
+        }
+    const cone = found(image, { fNumber: 1.2, pixelSizeUm: 10 });
+    expectWithin(cone.outerDiameterPx.value, 2 * radius, 0.05, 'the sum over points has steps of 1/9 px');
+    expectWithin(cone.obstructionRatio.value, 0.5, 0.003, 'the sum over points has steps of 1/9 px');
+    expectWithin(cone.fluxE.value / total, 1, 0.003, 'the sum over points');
+    // |dz| = D / (2 tan(asin(1 / 2F)))
+    expectWithin(
+      cone.absFocusShiftUm!.value,
+      (2 * radius * 10) / (2 * tangent),
+      0.6,
+      'the diameter, 0.05 px',
+    );
+    // taken for even, the same light is off by the rms of a fall from 0.88 to 0.67 of the middle
+    expectWithin(cone.unevenness, 0, 0.005, 'the sum over points');
+    expectWithin(found(image).unevenness, 0.08, 0.03, 'half of the fall, over the square root of 3');
+  });
+});
+
+/** Deviations of many noisy fits from the truth in units of their stated errors. */
+function pulls(truth: Truth, trials: number): Record<'D' | 'ratio' | 'blur' | 'x' | 'y' | 'flux', number[]> {
+  const out = { D: [], ratio: [], blur: [], x: [], y: [], flux: [] } as Record<string, number[]>;
+  const place = randomStream('ring fit', 'place', truth.flux);
+  const pull = ({ value, standardError }: Estimate, reference: number) => (value - reference) / standardError;
+  for (let trial = 0; trial < trials; trial++) {
+    const at = { x: truth.x + place.uniform() - 0.5, y: truth.y + place.uniform() - 0.5 };
+    const fit = found(exposed(expected({ ...truth, ...at }), 5, truth.flux, trial));
+    out['D']!.push(pull(fit.outerDiameterPx, truth.outerDiameterPx));
+    out['ratio']!.push(pull(fit.obstructionRatio, truth.obstructionRatio));
+    out['blur']!.push(pull(fit.blurFwhmPx, truth.blurFwhmPx));
+    out['x']!.push(pull(fit.x, at.x));
+    out['y']!.push(pull(fit.y, at.y));
+    out['flux']!.push(pull(fit.fluxE, truth.flux));
+  }
+  return out;
+}
+
+describe('with noise', () => {
+  test.each([50_000, 8000])('the stated errors are those of trials, %i electrons', (flux) => {
+    const trials = 60;
+    for (const [name, values] of Object.entries(pulls({ ...plain, flux }, trials))) {
+      const mean = values.reduce((sum, value) => sum + value, 0) / trials;
+      const rms = Math.sqrt(values.reduce((sum, value) => sum + value * value, 0) / trials);
+      expectWithinSigmas(mean, 0, 1 / Math.sqrt(trials), 4);
+      // the rms of 60 normal numbers scatters by 1 / sqrt(120) = 0.09; the errors are themselves estimates
+      expectWithin(rms, 1, 0.3, `rms of ${name} over its stated error, 60 trials`);
+    }
+  });
+
+  test('reduced chi-square is 1 for an even ring', () => {
+    const fit = found(exposed(expected(plain), 5, 'chi'));
+    // 41 * 47 pixels: the scatter of chi-square per degree of freedom is sqrt(2 / 1916) = 0.032
+    expectWithinSigmas(fit.reducedChiSquare, 1, 0.032, 4);
+  });
+
+  test('shadows of vanes, a hot pixel and a neighbour hardly move the diameters', () => {
+    const clean = expected(plain);
+    const disturbed = createImage(41, 47, clean.data.slice());
+    for (let y = 0; y < 47; y++)
+      for (let x = 0; x < 41; x++) {
+        const onVane = Math.abs(x - plain.x) < 0.6 || Math.abs(y - plain.y) < 0.6;
+        if (onVane) disturbed.set(y, x, 20 + 0.5 * (clean.get(y, x) - 20));
+      }
+    const neighbour = prepareStar({ kind: 'gaussian', fwhmPx: 3 }, { width: 41, height: 47 });
+    const light = createImage(41, 47);
+    neighbour.renderInto(light, 35, 8, 3000);
+    for (let k = 0; k < light.data.length; k++) disturbed.data[k] += light.data[k]!;
+    disturbed.set(40, 5, 5000);
+    const fit = found(exposed(disturbed, 5, 'disturbed'));
+    expectWithin(fit.outerDiameterPx.value, 20, 0.3, '1.5 % of the diameter');
+    expectWithin(fit.obstructionRatio.value, 0.4, 0.03, 'the vanes cross the inner edge four times');
+    expect(fit.reducedChiSquare).toBeGreaterThan(1.5);
+  });
+
+  test('an uneven ring has errors that cover its unevenness', () => {
+    // light uneven by a quarter in patches of the size of the blur, without which it would be measured to 0.02 px
+    const trials = 30;
+    const truth: Truth = {
+      ...plain,
+      width: 65,
+      height: 69,
+      x: 31.7,
+      y: 33.6,
+      outerDiameterPx: 46,
+      flux: 2e6,
+    };
+    let [squares, ratioSquares] = [0, 0];
+    for (let trial = 0; trial < trials; trial++) {
+      const image = expected(truth);
+      const patches = smoothField(65, 69, truth.blurFwhmPx, trial);
+      for (let k = 0; k < image.data.length; k++)
+        image.data[k] = 20 + (image.data[k]! - 20) * Math.max(0, 1 + 0.25 * patches[k]!);
+      const fit = found(exposed(image, 7, 'uneven', trial));
+      expectWithin(fit.unevenness, 0.25, 0.08, 'told from some sixty patches');
+      squares += ((fit.outerDiameterPx.value - 46) / fit.outerDiameterPx.standardError) ** 2;
+      ratioSquares += ((fit.obstructionRatio.value - 0.4) / fit.obstructionRatio.standardError) ** 2;
+    }
+    // the rms of 30 normal numbers scatters by 1 / sqrt(60) = 0.13
+    expectWithin(Math.sqrt(squares / trials), 1, 0.4, 'rms of the diameter over its stated error');
+    expectWithin(Math.sqrt(ratioSquares / trials), 1, 0.4, 'rms of the ratio over its stated error');
+  });
+});
+
+/** Normal noise of rms 1 smoothed by a Gaussian of this FWHM. */
+function smoothField(width: number, height: number, fwhmPx: number, trial: number): Float64Array {
+  const random = randomStream('patches', trial);
+  const sigma = fwhmPx / 2.354820045;
+  const reach = Math.ceil(4 * sigma);
+  const kernel = Array.from({ length: 2 * reach + 1 }, (_, i) =>
+    Math.exp(-((i - reach) ** 2) / (2 * sigma * sigma)),
+  );
+  const power = kernel.reduce((sum, value) => sum + value * value, 0);
+  const noiseField = Float64Array.from({ length: width * height }, () => random.normal());
+  const pass = (from: Float64Array, stepX: number, stepY: number) =>
+    from.map((_, k) => {
+      const x = k % width;
+      const y = Math.floor(k / width);
+      let sum = 0;
+      for (let i = -reach; i <= reach; i++)
+        sum +=
+          kernel[i + reach]! *
+          from[((y + i * stepY + height) % height) * width + ((x + i * stepX + width) % width)]!;
+      return sum;
+    });
+  return pass(pass(noiseField, 1, 0), 0, 1).map((value) => value / power);
+}
+
+describe('what a picture does not show', () => {
+  const small: Truth = {
+    ...plain,
+    width: 31,
+    height: 33,
+    x: 15.2,
+    y: 16.4,
+    outerDiameterPx: 6,
+    flux: 20_000,
+  };
+
+  test('a hole that the blur has filled is not called resolved', () => {
+    const fit = found(exposed(expected(small), 5, 'small'));
+    expect(fit.holeResolved).toBe(false);
+    expect(fit.obstructionRatio.standardError).toBeGreaterThan(0.1);
+    expectWithinSigmas(fit.outerDiameterPx.value, 6, fit.outerDiameterPx.standardError, 4);
+  });
+
+  test('with the obstruction known, the small ring is measured better', () => {
+    const free = found(exposed(expected(small), 5, 'known'));
+    const held = found(exposed(expected(small), 5, 'known'), { obstructionRatio: 0.4 });
+    expectWithin(held.obstructionRatio.value, 0.4, 1e-3, 'held');
+    expect(held.outerDiameterPx.standardError).toBeLessThan(0.8 * free.outerDiameterPx.standardError);
+    expectWithinSigmas(held.outerDiameterPx.value, 6, held.outerDiameterPx.standardError, 4);
+  });
+
+  test('an unobstructed disc has no hole', () => {
+    const fit = found(exposed(expected({ ...plain, obstructionRatio: 0 }), 5, 'disc'));
+    expect(fit.holeResolved).toBe(false);
+    expectWithin(fit.obstructionRatio.value, 0, 0.12, 'a hole of a tenth takes 1 % of the light');
+    expectWithinSigmas(fit.outerDiameterPx.value, 20, fit.outerDiameterPx.standardError, 4);
+  });
+
+  test('a star in focus is no ring', () => {
+    for (let trial = 0; trial < 5; trial++)
+      expect(reason(exposed(expected({ ...small, outerDiameterPx: 0.5 }), 5, 'focus', trial))).toBe(
+        'no-ring',
+      );
+  });
+
+  test('noise alone, a faint ring, a cut ring, hardly any pixels', () => {
+    const empty = expected({ ...plain, flux: 0 });
+    expect(['too-faint', 'no-ring']).toContain(reason(exposed(empty, 5, 'empty')));
+    expect(reason(createImage(20, 20))).toBe('too-faint');
+    expect(reason(exposed(expected({ ...plain, flux: 1000 }), 5, 'faint'))).toBe('too-faint');
+    expect(reason(exposed(expected({ ...plain, x: 1, y: 20 }), 5, 'cut'))).toBe('clipped');
+    expect(reason(createImage(5, 5))).toBe('too-few-pixels');
+  });
+});
+
+describe('a bad call throws', () => {
+  const image = expected(plain);
+  test.each([
+    [{ obstructionRatio: 1 }, 'obstructionRatio must be in [0, 0.95), got 1'],
+    [{ fNumber: 0.4 }, 'fNumber must be > 0.5, got 0.4'],
+    [{ pixelSizeUm: 0 }, 'pixelSizeUm must be a finite number > 0, got 0'],
+    [{ radiusPx: -1, guess: { x: 1, y: 1 } }, 'radiusPx must be a finite number > 0, got -1'],
+    [{ radiusPx: 5 }, 'radiusPx needs guess, the place that it is measured from'],
+    [{ guess: { x: Number.NaN, y: 1 } }, 'guess.x must be a finite number, got NaN'],
+    [{ noise: { readNoiseE: -1 } }, 'noise.readNoiseE must be a finite number >= 0, got -1'],
+    [{ valid: new Uint8Array(3) }, 'valid must be a Uint8Array of width * height = 1927 values, got 3'],
+  ])('%j', (options, message) => {
+    expect(() => fitRing(image, { noise, ...options })).toThrow(message);
+  });
+});
