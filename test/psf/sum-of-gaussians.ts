@@ -11,17 +11,26 @@ export function sumOfGaussians(
   for (let n = 0; n < weights.length; n++) {
     const columns = pixelShares(at.width, at.x + x[n], sigma);
     const rows = pixelShares(at.height, at.y + y[n], sigma);
-    for (let j = 0, k = 0; j < at.height; j++)
-      for (let i = 0; i < at.width; i++, k++) out[k] += at.flux * weights[n] * rows[j] * columns[i];
+    for (let j = 0; j < rows.shares.length; j++)
+      for (let i = 0; i < columns.shares.length; i++)
+        out[(rows.from + j) * at.width + columns.from + i] +=
+          at.flux * weights[n] * rows.shares[j] * columns.shares[i];
   }
   return out;
 }
 
-function pixelShares(count: number, centre: number, sigma: number): Float64Array {
-  return Float64Array.from(
-    { length: count },
-    (_, i) => normalBelow((i + 0.5 - centre) / sigma) - normalBelow((i - 0.5 - centre) / sigma),
-  );
+/** The pixels within 9 sigma of the centre, and what lies in each of them. */
+function pixelShares(count: number, centre: number, sigma: number): { from: number; shares: number[] } {
+  const from = Math.max(0, Math.ceil(centre - 9 * sigma - 0.5));
+  const to = Math.min(count - 1, Math.floor(centre + 9 * sigma + 0.5));
+  const shares: number[] = [];
+  let below = normalBelow((from - 0.5 - centre) / sigma);
+  for (let i = from; i <= to; i++) {
+    const above = normalBelow((i + 0.5 - centre) / sigma);
+    shares.push(above - below);
+    below = above;
+  }
+  return { from, shares };
 }
 
 /** Fraction of a unit Gaussian below t, by the series of Marsaglia 2004, J. Stat. Softw. 11 (4); good to 1e-15. */

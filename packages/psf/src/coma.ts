@@ -1,4 +1,7 @@
 /** The comet of an off-axis star: third-order coma by geometric optics, with defocus if wanted, blurred by a Gaussian. */
+
+import { pointsForBlur } from './blur-quadrature.ts';
+import { exp, log } from './exp-log.ts';
 import { direction, writePhasor } from './phasor.ts';
 import { gaussLegendre, type Quadrature } from './quadrature.ts';
 import { requireBelow, requireFinite, requireNonNegative, requireWithin } from './require.ts';
@@ -130,29 +133,22 @@ function cometSpots(shape: ComaShape, sigma: number): SpotDiagram {
 function angles(coma: number, defocus: number): number {
   let least = Infinity;
   for (let eta = 1 / 1024; eta < 16; eta *= 1.25) {
-    const grow = Math.exp(eta);
+    const grow = exp(eta);
     const sinh = (grow - 1 / grow) / 2;
     const d = (grow + 1 / grow) * sinh * coma + sinh * defocus;
-    least = Math.min(least, (Math.log(2 / tolerance) + (d * d) / 2) / eta);
+    least = Math.min(least, (log(2 / tolerance) + (d * d) / 2) / eta);
   }
   return 2 * Math.ceil(least / 2);
 }
 
-/**
- * Gauss-Legendre zones enough by the same argument on the ellipse with foci at the edges of the pupil and half axes
- * half (g + 1/g) / 2, half (g - 1/g) / 2, where the rule of n points leaves at most (64 / 15) M g^-2n / (1 - g^-2)
- * (Trefethen, SIAM Review 50, 67, 2008, theorem 4.5), M being the largest rho exp(d^2 / 2) / middle, d = 6 coma Re(rho)
- * Im(rho) + defocus Im(rho).
- */
+/** Enough Gauss-Legendre zones: where rho = middle + half u has become complex, a spot has moved by at most |Im f(rho)|. */
 function zones(coma: number, defocus: number, middle: number, half: number): Quadrature {
-  let least = Infinity;
-  for (let log = 1 / 1024; log < 8; log *= 1.25) {
-    const g = Math.exp(log);
-    const along = (half * (g + 1 / g)) / 2;
+  const movedBy = (g: number): number => {
+    const along = middle + (half * (g + 1 / g)) / 2;
     const aside = (half * (g - 1 / g)) / 2;
-    const d = 6 * coma * (middle * aside + (along * aside) / 2) + defocus * aside;
-    const bound = ((64 / 15) * (middle + along)) / middle / (1 - 1 / (g * g)) / tolerance;
-    least = Math.min(least, (Math.log(bound) + (d * d) / 2) / (2 * log));
-  }
-  return gaussLegendre(Math.ceil(least));
+    // |(2 + cos 2 phi, sin 2 phi)| <= 3 and |Im rho^2| = 2 |Re rho Im rho|
+    return 6 * coma * along * aside + defocus * aside;
+  };
+  // Light goes with rho, which grows by up to g on that ellipse: one point more.
+  return gaussLegendre(1 + pointsForBlur(movedBy, tolerance));
 }

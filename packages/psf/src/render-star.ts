@@ -16,6 +16,7 @@ import {
   storePixels,
 } from './image.ts';
 import { type MoffatShape, prepareMoffat } from './moffat.ts';
+import { prepareRays, type RayShape } from './ray-spot.ts';
 import { requireFinite, requireInteger, requireNonNegative, requireOneOf } from './require.ts';
 import { prepareStarGroup, type StarGroupShape } from './star-group.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
@@ -28,10 +29,11 @@ export type StarShape =
   | AnnulusShape
   | ComaShape
   | DiffractionShape
+  | RayShape
   | TrailedShape
   | StarGroupShape;
 
-const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'diffraction', 'trailed', 'group'] as const;
+const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'diffraction', 'rays', 'trailed', 'group'] as const;
 
 /** A stamp with a star at (x, y); pixel centres are whole numbers from 0. */
 export interface RenderOptions extends StampSize {
@@ -123,6 +125,8 @@ function prepareShape(shape: StarShape, size: StampSize): ShapePlan {
       return prepareComa(shape, size);
     case 'diffraction':
       return prepareDiffraction(shape, size);
+    case 'rays':
+      return prepareRays(shape, size);
     case 'trailed':
       return prepareTrailed(shape, size, prepareShape);
     case 'group':

@@ -10,6 +10,7 @@
  * Replacing the smooth light by its values on a grid of step h folds spatial frequency 2 pi / h - k onto k. What passes both
  * blurs is at most exp(-(2 pi s / h)^2 / 8), the worst being half-way: 4e-11 for h = 0.453 s, four neighbours together 2e-10.
  */
+import { exp } from './exp-log.ts';
 import { gaussianFwhmPerSigma } from './gaussian.ts';
 import { cumulativeGaussian, gaussianReach } from './gaussian-integral.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
@@ -115,9 +116,9 @@ function range(values: Float64Array, step: number): [number, number] {
 function gaussianOnGrid(out: Float64Array, from: number, step: number, sigma: number): void {
   const u = from / sigma;
   const h = step / sigma;
-  let value = (h / Math.sqrt(2 * Math.PI)) * Math.exp(-0.5 * u * u);
-  let ratio = Math.exp(-h * (u + 0.5 * h));
-  const change = Math.exp(-h * h);
+  let value = (h / Math.sqrt(2 * Math.PI)) * exp(-0.5 * u * u);
+  let ratio = exp(-h * (u + 0.5 * h));
+  const change = exp(-h * h);
   for (let k = 0; k < out.length; k++) {
     out[k] = value;
     value *= ratio;

@@ -1,4 +1,5 @@
 /** A guide star and its neighbours in one stamp. */
+import { exp } from './exp-log.ts';
 import type { StarShape } from './render-star.ts';
 import { requireFinite, requireInteger, requireWithin } from './require.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
@@ -51,7 +52,7 @@ export function prepareStarGroup(
   const others = neighbours.map(({ dxPx, dyPx, magnitudeDifference, shape }: Neighbour, n) => ({
     dx: requireFinite(`neighbours[${n}].dxPx`, dxPx),
     dy: requireFinite(`neighbours[${n}].dyPx`, dyPx),
-    brightness: Math.exp(
+    brightness: exp(
       -0.4 * Math.LN10 * requireWithin(`neighbours[${n}].magnitudeDifference`, magnitudeDifference, -25, 25),
     ),
     plan: shape === undefined ? main : prepareShape(shape, size),

@@ -1,4 +1,5 @@
 /** A star smeared by its motion during the exposure: a straight drift, or a path as a tracking simulation gives it. */
+import { pointsForBlur } from './blur-quadrature.ts';
 import { gaussianFwhmPerSigma } from './gaussian.ts';
 import { direction } from './phasor.ts';
 import { gaussLegendre } from './quadrature.ts';
@@ -105,21 +106,10 @@ function driftPlan(
   return sumAlong(atRest, path, scratch);
 }
 
-/**
- * Enough steps for a star that is blurred by a Gaussian of this FWHM. Moved by i d it grows by at most exp(d^2 / 2 s^2); on
- * the ellipse with foci at the ends of the drift and half axes (lengthPx / 2) (g -+ 1/g) / 2 the rule of n points leaves
- * at most (64 / 15) exp(d^2 / 2 s^2) g^-2n / (2 (1 - g^-2)) for every g > 1 (Trefethen, SIAM Review 50, 67, 2008, theorem 4.5).
- */
+/** Enough steps for a star that is blurred by a Gaussian of this FWHM. */
 function driftSteps(lengthPx: number, detailFwhmPx: number): number {
   const reach = ((lengthPx / 2) * gaussianFwhmPerSigma) / detailFwhmPx;
-  let least = Infinity;
-  for (let log = 1 / 1024; log < 8; log *= 1.25) {
-    const g = Math.exp(log);
-    const d = (reach * (g - 1 / g)) / 2;
-    const bound = 32 / 15 / (1 - 1 / (g * g)) / driftTolerance;
-    least = Math.min(least, (Math.log(bound) + (d * d) / 2) / (2 * log));
-  }
-  return Math.ceil(least);
+  return pointsForBlur((g) => (reach * (g - 1 / g)) / 2, driftTolerance);
 }
 
 /** FWHM of a Gaussian at least as sharp as the sharpest detail of a star, px. */
@@ -133,6 +123,7 @@ function finestDetailPx(shape: StarShape): number {
         return 0.5 * shape.fwhmPx * (shape.axisRatio ?? 1);
       case 'annulus':
       case 'coma':
+      case 'rays':
         return shape.blurFwhmPx;
       case 'trailed':
         return finestDetailPx(shape.shape);
@@ -141,6 +132,9 @@ function finestDetailPx(shape: StarShape): number {
           finestDetailPx(shape.star),
           ...shape.neighbours.map((neighbour) => finestDetailPx(neighbour.shape ?? shape.star)),
         );
+      default:
+        // a diffraction image has nothing finer than lambda F, which no sensor samples this coarsely
+        return 0.5;
     }
   })();
   return Math.max(0.25, finest);
