@@ -68,6 +68,13 @@ export {
   seeingTransfer,
   type TiltMeasure,
 } from './seeing.ts';
+  type AirMotion,
+  prepareShortExposure,
+  type ShortExposureOptions,
+  type ShortExposurePlan,
+  type StarAt,
+  shortExposure,
+} from './short-exposure.ts';
 export type { Neighbour, StarGroupShape } from './star-group.ts';
 export { magnitudeError, type StarSnrOptions, snrOfStar } from './star-snr.ts';
 export type { PathPoint, StraightDrift, TrailedShape } from './trailed.ts';
