@@ -68,6 +68,7 @@ export {
   seeingTransfer,
   type TiltMeasure,
 } from './seeing.ts';
+export {
   type AirMotion,
   prepareShortExposure,
   type ShortExposureOptions,
