@@ -89,10 +89,7 @@ const maxClippings = 30;
  *          'too-few-pixels' (none usable, or with `plane` too few to fix one)
  * @throws RangeError or TypeError naming the option that is out of range
  */
-export function estimateBackground(
-  image: Image,
-  options: BackgroundOptions = {},
-): Background | NoBackground {
+export function estimateBackground(image: Image, options: BackgroundOptions = {}): Background | NoBackground {
   const size = sizeOf(image);
   const { width, height } = size;
   if (options.valid !== undefined) requireValid(options.valid, width, height);

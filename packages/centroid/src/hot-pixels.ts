@@ -1,51 +1,44 @@
 /** Single pixels that stand up alone, as no star does that a telescope has drawn: told apart and filled from around. */
 
 /** A hot pixel stands this many sigmas above its surroundings; below, it does not matter to a box of 3 x 3. */
-const leastHeightSigma = 12;
+const leastHeightSigma = 10;
 
-/** Its highest neighbour has less than this share of its height. A star of FWHM 1.4 px, centred, has 0.26. */
-const neighbourShare = 0.2;
+/** The mean of its four side neighbours has less than this share of its height. A star of FWHM 1 px, centred, has 0.16. */
+const neighbourShare = 0.125;
 
 /**
- * Replace hot pixels by the median of their neighbours, in place. Non-finite pixels are no neighbours. `isHot` of a pixel
- * that is one becomes 1.
+ * Replace hot pixels by the median of their neighbours, in place. Non-finite pixels are no neighbours.
  */
-export function fillHotPixels(
-  pixels: Float64Array,
-  isHot: Uint8Array,
-  width: number,
-  height: number,
-  sigma: number,
-): void {
+export function fillHotPixels(pixels: Float64Array, width: number, height: number, sigma: number): void {
   const around = new Float64Array(8);
   const least = leastHeightSigma * sigma;
-  const close = (1 - neighbourShare) * least;
   for (let y = 0, k = 0; y < height; y++)
     for (let x = 0; x < width; x++, k++) {
       const v = pixels[k];
       // Most pixels go no further; without a usable neighbour on the left this is false
-      if (x > 0 && v - pixels[k - 1] <= close) continue;
+      if (x > 0 && v - pixels[k - 1] <= 0.5 * least) continue;
       if (v - v !== 0) continue;
       let count = 0;
-      let highest = -Infinity;
+      let sides = 0;
+      let sideSum = 0;
       for (let dy = -1; dy <= 1; dy++)
         for (let dx = -1; dx <= 1; dx++) {
           if ((dx === 0 && dy === 0) || x + dx < 0 || x + dx >= width || y + dy < 0 || y + dy >= height)
             continue;
           const n = pixels[k + dy * width + dx];
           if (n - n !== 0) continue;
-          if (n > highest) highest = n;
+          if (dx === 0 || dy === 0) {
+            sides++;
+            sideSum += n;
+          }
           // sorted as they come: there are eight at most
           let i = count++;
           for (; i > 0 && around[i - 1] > n; i--) around[i] = around[i - 1];
           around[i] = n;
         }
-      if (count < 3) continue;
+      if (count < 3 || sides < 2) continue;
       const level = around[count >> 1];
       const heightAbove = v - level;
-      if (heightAbove > least && highest - level < neighbourShare * heightAbove) {
-        pixels[k] = level;
-        isHot[k] = 1;
-      }
+      if (heightAbove > least && sideSum / sides - level < neighbourShare * heightAbove) pixels[k] = level;
     }
 }

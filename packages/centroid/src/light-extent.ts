@@ -25,12 +25,16 @@ const marginPx = 2;
 
 const passes = 8;
 
+/** A ring counts as lit while it stands this many of its own sigmas above the level further out. */
+const litSigmas = 2.5;
+
 /** Bins of the growth curve, a px. */
 const binsPerPx = 4;
 
 /**
- * Grow the circle about (x, y) until it holds the light: centre of mass, flux and light radius within it, then a circle of
- * 1.4 light radii + 2 px, until it no longer changes. Level and slope come from a ring outside.
+ * Grow the circle about (x, y) until it holds the light: where the growth curve no longer stands out of its noise the light
+ * ends, and centre of mass, flux and light radius are those within; then a circle of 1.4 light radii + 2 px, until it no
+ * longer changes. Level and slope come from a ring outside.
  *
  * @param radius   to begin with, px
  * @param largest  radius it may grow to, px
@@ -54,20 +58,33 @@ export function measureExtent(
   for (let pass = 0; pass < passes; pass++) {
     const { level, slopeX, slopeY } = measureSurroundings(pixels, width, height, x, y, radius, sigma);
     const growth = new Float64Array(Math.ceil(radius * binsPerPx) + 2);
-    let flux = 0;
-    let sumX = 0;
-    let sumY = 0;
+    const number = new Float64Array(growth.length);
     const bottom = Math.min(height - 1, Math.floor(y + radius));
     const right = Math.min(width - 1, Math.floor(x + radius));
-    for (let j = Math.max(0, Math.ceil(y - radius)); j <= bottom; j++)
-      for (let i = Math.max(0, Math.ceil(x - radius)); i <= right; i++) {
+    const top = Math.max(0, Math.ceil(y - radius));
+    const left = Math.max(0, Math.ceil(x - radius));
+    for (let j = top; j <= bottom; j++)
+      for (let i = left; i <= right; i++) {
         const r2 = (i - x) ** 2 + (j - y) ** 2;
         const v = pixels[j * width + i] - level - slopeX * (i - x) - slopeY * (j - y);
         if (r2 > radius * radius || v - v !== 0) continue;
+        const bin = Math.floor(Math.sqrt(r2) * binsPerPx);
+        growth[bin] += v;
+        number[bin]++;
+      }
+    const bins = endOfLight(growth, number, sigma);
+    const end = bins / binsPerPx;
+    let flux = 0;
+    let sumX = 0;
+    let sumY = 0;
+    for (let j = top; j <= bottom; j++)
+      for (let i = left; i <= right; i++) {
+        const r2 = (i - x) ** 2 + (j - y) ** 2;
+        const v = pixels[j * width + i] - level - slopeX * (i - x) - slopeY * (j - y);
+        if (Math.floor(Math.sqrt(r2) * binsPerPx) >= bins || v - v !== 0) continue;
         flux += v;
         sumX += v * (i - x);
         sumY += v * (j - y);
-        growth[Math.floor(Math.sqrt(r2) * binsPerPx)] += v;
       }
     if (!(flux > 0)) return found;
     const lightRadius = radiusOfShare(growth, lightShare * flux);
@@ -78,7 +95,7 @@ export function measureExtent(
       level,
       halfRadius: radiusOfShare(growth, 0.5 * flux),
       lightRadius,
-      radius,
+      radius: end,
     };
     const next = Math.min(largest, margin * lightRadius + marginPx);
     const settled = Math.abs(next - radius) < 0.25 && Math.abs(found.x - x) + Math.abs(found.y - y) < 0.05;
@@ -89,6 +106,25 @@ export function measureExtent(
     if (settled) break;
   }
   return found;
+}
+
+/**
+ * Number of bins after which nothing more stands out: the least b for which no sum over b..c exceeds its noise by
+ * `litSigmas`.
+ */
+function endOfLight(growth: Float64Array, number: Float64Array, sigma: number): number {
+  for (let b = 1; b < growth.length; b++) {
+    let sum = 0;
+    let pixels = 0;
+    let ends = true;
+    for (let c = b; c < growth.length && ends; c++) {
+      sum += growth[c];
+      pixels += number[c];
+      if (pixels > 0 && sum > litSigmas * sigma * Math.sqrt(pixels)) ends = false;
+    }
+    if (ends) return b;
+  }
+  return growth.length;
 }
 
 /** First radius at which the growth curve reaches `target`, between the bins by a straight line. */
@@ -135,9 +171,6 @@ export function shareAtOrAbove(
   });
   return all > 0 ? above / all : 0;
 }
-
-/** A ring of 1 px counts as lit while its median stands this many of its own sigmas above the level far out. */
-const litSigmas = 2;
 
 /** How far beyond the measured radius a bright star's wings are followed: to so many radii and px. */
 const wingReach = 3;

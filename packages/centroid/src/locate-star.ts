@@ -1,8 +1,8 @@
 /** Find the stars of a frame, points and rings alike, without knowing their size. */
 import type { Image } from './centroid.ts';
 import { requireValid } from './estimator-options.ts';
-import { sizeOf } from './image-view.ts';
 import { fillHotPixels } from './hot-pixels.ts';
+import { sizeOf } from './image-view.ts';
 import {
   eraseLight,
   highestWithin,
@@ -66,7 +66,7 @@ const sameSignificance = 0.95;
  * around it, in units of its noise. The box that stands out most is a star: its light is followed outward until it ends,
  * measured and taken out, and so on until nothing reaches `minSnr`. Points, rings and comets are found by their whole light,
  * so a faint large ring counts as one star, not as many specks. Not moved by level, slope or single hot pixels; a star of
- * FWHM below about 1.3 px is taken for a hot pixel. Two stars whose light touches may come out as one.
+ * FWHM below about 1 px is taken for a hot pixel. Two stars whose light touches may come out as one.
  *
  * The noise of a pixel is taken from the differences of neighbouring pixels (median absolute deviation).
  *
@@ -92,8 +92,7 @@ export function locateStar(image: Image, options: LocateStarOptions = {}): Found
   const pixels = copyPixels(image, size, options.valid);
   const sigma = pixelSigma(pixels, width);
   if (!(sigma > 0)) return [];
-  const isHot = new Uint8Array(pixels.length);
-  fillHotPixels(pixels, isHot, width, height, sigma);
+  fillHotPixels(pixels, width, height, sigma);
   const raw = saturationE < Infinity ? pixels.slice() : pixels;
 
   const queue = new CandidateQueue(findCandidates(pixels, width, height, sigma, minSnr, maxDiameterPx));

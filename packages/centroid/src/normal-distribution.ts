@@ -41,9 +41,7 @@ export function normalInto(out: Float64Array, u: number): void {
   const a9 = c[k + 9];
   out[0] =
     c[k] +
-    d *
-      (c[k + 1] +
-        d * (a2 + d * (a3 + d * (a4 + d * (a5 + d * (a6 + d * (a7 + d * (a8 + d * a9))))))));
+    d * (c[k + 1] + d * (a2 + d * (a3 + d * (a4 + d * (a5 + d * (a6 + d * (a7 + d * (a8 + d * a9))))))));
   out[1] =
     c[k + 1] +
     d *
@@ -60,7 +58,8 @@ function fillTable(): void {
     if (g > 0) {
       // From the middle of the step the even terms of the integral cancel
       expandIntegral(series, t - half);
-      for (let m = terms - (terms % 2 === 0 ? 1 : 0); m >= 1; m -= 2) integral += 2 * series[m] * power(half, m);
+      for (let m = terms - (terms % 2 === 0 ? 1 : 0); m >= 1; m -= 2)
+        integral += 2 * series[m] * power(half, m);
     }
     expandIntegral(series, t);
     for (const side of [1, -1]) {

@@ -175,12 +175,7 @@ export function contrastNow(
 }
 
 /** Local maxima of the contrast at one box side that reach `least`, added to `found`. */
-function findContrasts(
-  found: Candidate[],
-  tables: ContrastTables,
-  side: number,
-  least: number,
-): void {
+function findContrasts(found: Candidate[], tables: ContrastTables, side: number, least: number): void {
   const { width, height } = tables;
   // Wide boxes change slowly: a sixth of the side is fine enough to meet every maximum.
   const step = Math.max(1, Math.floor(side / 6));

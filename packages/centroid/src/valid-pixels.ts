@@ -7,6 +7,9 @@ import type { Image, ImageSize } from './centroid.ts';
 import type { ResolvedBackground, ResolvedOptions } from './estimator-options.ts';
 import { type ImageView, viewOf } from './image-view.ts';
 
+/** Pixels of this size, electrons, are as little usable as non-finite ones: their squares and sums must stay finite. */
+const absurdE = 1e30;
+
 /** The usable pixels, row by row; only the first `count` entries of each array are meant. */
 export interface PixelList {
   count: number;
@@ -48,8 +51,8 @@ export function createPixelList({ width, height }: ImageSize): PixelList {
 }
 
 /**
- * Fill `list` with the pixels whose centre lies within `radiusPx` of (centreX, centreY), are finite and, where there is
- * a mask, marked 1 in it.
+ * Fill `list` with the pixels whose centre lies within `radiusPx` of (centreX, centreY), are finite (and below
+ * 1e30 electrons) and, where there is a mask, marked 1 in it.
  *
  * The variance of a pixel is max(0, its own electrons + electrons subtracted before + read noise squared). The bound is
  * put on the sum, not on the electrons alone: with the background subtracted, half of the empty pixels are negative, and
@@ -91,8 +94,7 @@ export function listPixels(
     rowStart[y] = count;
     for (let x = from; x <= to; x++) {
       const raw = data[start + x * strideX];
-      // raw - raw is 0 for every finite number and NaN for all others
-      if (raw - raw !== 0 || (valid !== undefined && valid[y * width + x] !== 1)) continue;
+      if (!(Math.abs(raw) < absurdE) || (valid !== undefined && valid[y * width + x] !== 1)) continue;
       column[count] = x;
       row[count] = y;
       const below = rowLevel + slopeX * x;
@@ -131,7 +133,7 @@ export function copyPixels(
     const start = offset + y * strideY;
     for (let x = 0; x < width; x++, k++) {
       const raw = data[start + x * strideX];
-      out[k] = raw - raw !== 0 || (valid !== undefined && valid[k] !== 1) ? NaN : raw;
+      out[k] = Math.abs(raw) < absurdE && (valid === undefined || valid[k] === 1) ? raw : NaN;
     }
   }
   return out;

@@ -1,0 +1,142 @@
+import {
+  type PredictErrorOptions,
+  predictError,
+  prepareCenterOfMass,
+  prepareThresholdedCenterOfMass,
+} from '@holdfast/centroid';
+import { createImage, randomStream, renderStar } from '@holdfast/psf';
+import { describe, expect, test } from 'vitest';
+import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
+import { fillNoisyFrame, statisticsOf } from './noisy-frames.ts';
+
+const size = { width: 27, height: 23 };
+const at = { x: 12.7, y: 11.2 };
+const flux = 2500;
+const expected = renderStar({ kind: 'gaussian', fwhmPx: 3.6 }, { ...size, ...at, flux });
+const noise = { readNoiseE: 3, backgroundE: 25 };
+
+const predict = (options: Omit<PredictErrorOptions, 'at' | 'noise'>) => {
+  const predicted = predictError(expected, { at, noise, ...options });
+  if (!predicted.ok) throw new Error(predicted.reason);
+  return predicted;
+};
+
+describe('against the estimators on noisy frames', () => {
+  const frames = 4000;
+  const pixelNoise = { readNoiseE: noise.readNoiseE, subtractedE: noise.backgroundE };
+  const drawn: Float64Array[] = [];
+  const frameOf = (i: number): Float64Array => {
+    if (drawn[i] === undefined) {
+      drawn[i] = new Float64Array(size.width * size.height);
+      fillNoisyFrame(drawn[i], expected.data, noise, randomStream('error propagation', i));
+    }
+    return drawn[i];
+  };
+  const cases: [string, Omit<PredictErrorOptions, 'at' | 'noise'>][] = [
+    ['centre of mass, aperture left', { estimator: 'centerOfMass', radiusPx: 7.2, recentre: 0 }],
+    ['centre of mass, aperture following', { estimator: 'centerOfMass', radiusPx: 6.4 }],
+    ['centre of mass, whole image', { estimator: 'centerOfMass' }],
+    ['threshold, subtract', { estimator: 'thresholdedCenterOfMass', radiusPx: 7.2 }],
+    [
+      'threshold, keep',
+      { estimator: 'thresholdedCenterOfMass', radiusPx: 7.2, form: 'keep', thresholdSigma: 2.5 },
+    ],
+    ['threshold in electrons', { estimator: 'thresholdedCenterOfMass', threshold: 35 }],
+  ];
+  for (const [name, options] of cases)
+    test(name, () => {
+      const { estimator, ...own } = options;
+      const all = { ...own, noise: pixelNoise, guess: at };
+      const measure =
+        estimator === 'centerOfMass'
+          ? prepareCenterOfMass(size, all)
+          : prepareThresholdedCenterOfMass(size, all);
+      const x: number[] = [];
+      const y: number[] = [];
+      for (let i = 0; i < frames; i++) {
+        const found = measure(frameOf(i));
+        if (!found.ok) throw new Error(found.reason);
+        x.push(found.x - at.x);
+        y.push(found.y - at.y);
+      }
+      const predicted = predict(options);
+      for (const [errors, bias, sigma] of [
+        [x, predicted.biasX, predicted.sigmaX],
+        [y, predicted.biasY, predicted.sigmaY],
+      ] as const) {
+        const { mean, meanError, scatter, scatterError } = statisticsOf(errors);
+        expectWithin(
+          scatter / sigma,
+          1,
+          0.05 + (3.5 * scatterError) / scatter,
+          'second order in noise over flux, and an aperture that moves by whole pixels; 3.5 standard errors',
+        );
+        expectWithinSigmas(mean, bias, meanError, 4);
+      }
+    });
+});
+
+describe('predicted error', () => {
+  test('a window left on its guess follows the star by less than its motion', () => {
+    const near = predict({ estimator: 'centerOfMass', guess: { x: 13, y: 11 }, radiusPx: 3, recentre: 0 });
+    // Too far right on x, too far up on y: the light that is cut off lies on the other side.
+    expect(near.biasX).toBeGreaterThan(0.05);
+    expect(near.biasY).toBeLessThan(-0.03);
+    const followed = predict({ estimator: 'centerOfMass', guess: { x: 13, y: 11 }, radiusPx: 8 });
+    expectWithin(followed.biasX, 0, 0.01, 'all light lies in the aperture');
+  });
+
+  test('a star off the middle of a large window is pushed away from it by the noise of the sum', () => {
+    const side = 41;
+    const faint = renderStar(
+      { kind: 'gaussian', fwhmPx: 3 },
+      { width: side, height: side, x: 14, y: 20, flux: 2000 },
+    );
+    const predicted = predictError(faint, {
+      estimator: 'centerOfMass',
+      at: { x: 14, y: 20 },
+      noise: { readNoiseE: 10 },
+    });
+    if (!predicted.ok) throw new Error(predicted.reason);
+    // -sum(column - x) R^2 / flux^2 = -1681 * 6 * 100 / 4e6
+    expectWithin(predicted.biasX, -(1681 * 6 * 100) / 4e6, 1e-4, 'the star itself is symmetric');
+    expectWithin(predicted.biasY, 0, 1e-9, 'in the middle of the rows');
+  });
+
+  test('the error of the background level counts by the lever of the window', () => {
+    const options = { estimator: 'centerOfMass', guess: { x: 14, y: 11 }, radiusPx: 6, recentre: 0 } as const;
+    const sure = predict(options);
+    const unsure = predict({ ...options, backgroundSigma: 2 });
+    // 113 pixels lie within 6 px; the mean measured place is near the star, 1.3 px left of the window's middle.
+    const lever = (113 * (14 - (at.x + sure.biasX)) * 2) / flux;
+    expectWithin(
+      unsure.sigmaX ** 2 - sure.sigmaX ** 2,
+      lever ** 2,
+      0.02 * lever ** 2,
+      'all but 1 % of the flux',
+    );
+  });
+
+  test('nothing expected, nothing predicted', () => {
+    const empty = createImage(9, 7);
+    const options = { estimator: 'centerOfMass', at: { x: 4, y: 3 }, noise } as const;
+    expect(predictError(empty, options)).toEqual({ ok: false, reason: 'no-flux' });
+    expect(predictError(empty, { ...options, radiusPx: 0.5 })).toEqual({
+      ok: false,
+      reason: 'too-few-pixels',
+    });
+  });
+
+  test('refuses bad calls', () => {
+    const good = { estimator: 'centerOfMass', at, noise } as const;
+    expect(() => predictError(expected, { ...good, estimator: 'guess' as 'centerOfMass' })).toThrow(
+      /estimator/,
+    );
+    expect(() => predictError(expected, { ...good, at: { x: Number.NaN, y: 2 } })).toThrow(/at.x/);
+    expect(() => predictError(expected, { ...good, noise: { readNoiseE: -1 } })).toThrow(/noise.readNoiseE/);
+    expect(() => predictError(expected, { ...good, noise: { readNoiseE: 1, backgroundE: -1 } })).toThrow(
+      /noise.backgroundE/,
+    );
+    expect(() => predictError(expected, { ...good, radiusPx: -1 })).toThrow(/radiusPx/);
+  });
+});
