@@ -17,13 +17,19 @@ export interface CurvePoint {
   readonly high: number;
 }
 
+/** A shift at which no frame gave a position: a gap in the line. */
+export interface CurveGap {
+  readonly x: number;
+  readonly y?: undefined;
+}
+
 export interface CurveLine {
   readonly label: string;
   readonly index: number;
   /** Whether the rig measures its star so. */
   readonly own: boolean;
-  /** rms error, arcsec; shifts at which no frame gave a position are left out. */
-  readonly points: readonly CurvePoint[];
+  /** rms error, arcsec. */
+  readonly points: readonly (CurvePoint | CurveGap)[];
   /** Frames without a position, %. */
   readonly lost: readonly CurvePoint[];
 }
@@ -57,7 +63,7 @@ export function curveData({ rig, advice, curve }: Report): CurveData {
       label: estimatorLabels[name],
       index,
       own: name === advice.estimator,
-      points: rows.flatMap(errorPoint),
+      points: rows.map(errorPoint),
       lost: rows.map(lostPoint),
     };
   });
@@ -73,7 +79,7 @@ export function curveData({ rig, advice, curve }: Report): CurveData {
     distanceUm: Math.abs(focusShiftUm),
   }));
   const errors = [
-    ...lines.flatMap(({ points }) => points.map(({ y }) => y)),
+    ...lines.flatMap(({ points }) => points.flatMap(({ y }) => y ?? [])),
     ...bound.map(({ y }) => y),
     budgetArcsec,
   ];
@@ -104,10 +110,11 @@ export function curveData({ rig, advice, curve }: Report): CurveData {
   };
 }
 
-function errorPoint({ focusShiftUm, rmsArcsec }: SweepRow): CurvePoint[] {
-  if (rmsArcsec === undefined) return [];
+function errorPoint({ focusShiftUm, rmsArcsec }: SweepRow): CurvePoint | CurveGap {
+  const x = Math.abs(focusShiftUm);
+  if (rmsArcsec === undefined) return { x };
   const { value, low, high } = intervalOf(rmsArcsec);
-  return [{ x: Math.abs(focusShiftUm), y: value, low: Math.max(low, value / 10), high }];
+  return { x, y: value, low: Math.max(low, value / 10), high };
 }
 
 function lostPoint({ focusShiftUm, lostFraction: { value, low, high } }: SweepRow): CurvePoint {

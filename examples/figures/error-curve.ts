@@ -288,12 +288,10 @@ function lineNames(data: CurveData, layout: Layout, document: Document, inks: In
   const xOf = (um: number) =>
     layout.left + (um / layout.farthestUm) * (layout.width - layout.left - layout.right);
   const ends = [
-    ...data.lines.map(({ label, points, index, own }) => ({
-      words: label,
-      end: points[points.length - 1],
-      ink: inks[lineStyle(index).ink],
-      own,
-    })),
+    ...data.lines.flatMap(({ label, points, index, own }) => {
+      const end = points.filter((point) => point.y !== undefined).pop();
+      return end ? [{ words: label, end, ink: inks[lineStyle(index).ink], own }] : [];
+    }),
     { words: 'least possible error', end: data.bound[data.bound.length - 1], ink: inks.faint, own: false },
     {
       words: budgetWords(data),
@@ -301,7 +299,7 @@ function lineNames(data: CurveData, layout: Layout, document: Document, inks: In
       ink: inks.ink,
       own: false,
     },
-  ].filter(({ end }) => end !== undefined);
+  ];
   const heights = spreadOut(
     ends.map(({ end }) => yOf(end.y)),
     2 * rowPx - 2,
