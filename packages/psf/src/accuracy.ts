@@ -6,7 +6,7 @@ export interface DiffractionAccuracy {
   /**
    * Samples across the pupil at the longest wavelength, at least; from 16 to 2048. The image is drawn out to between 0.42 and
    * 0.5 times as many lambda F from the star. What lies beyond is left out and counts as light outside the stamp: of a sharp
-   * image about 0.45 / ((1 - obstruction) samples). Default 128.
+   * image some 0.4 / ((1 - obstruction) samples), of an image blurred by seeing a little more. Default 128.
    */
   readonly minPupilSamples?: number;
   /**
