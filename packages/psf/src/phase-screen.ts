@@ -12,7 +12,7 @@ import type { Turbulence } from './turbulence.ts';
 
 /** A square window onto the sky. */
 export interface ScreenWindow {
-  /** Samples along each side of the square window that is looked at, from 4 to 1024. */
+  /** Samples along each side of the square window that is looked at, from 4 to 1024 (which take some 350 MB). */
   readonly samples: number;
   /** Distance between neighbouring samples, mm. */
   readonly spacingMm: number;
@@ -43,16 +43,17 @@ export interface PhaseScreen extends ScreenWindow {
  * A window onto a sky that has the structure function of Kolmogorov's or von Karman's law and moves as one (frozen flow).
  *
  * Waves up to 2.5 cycles per tile are drawn one by one with random frequencies (`long-waves.ts`), those above come from
- * an FFT over a tile of at least twice the side of the window, on a lattice that is shifted at random (`screen-tile.ts`). Both are moved by turning phases: no
- * interpolation, so any travel is exact for the waves there are. The mean over the window is 0.
+ * an FFT over a tile of at least twice the side of the window, on a lattice that is shifted at random (`screen-tile.ts`).
+ * Both are moved by turning phases: no interpolation, so any travel is exact for the waves there are. The mean over the
+ * window is 0.
  *
  * Errors: in the mean over skies, only the waves shorter than two samples are missing, 0.23 (spacing / r0)^(5/3) rad^2 of
  * variance. That takes 0.3, 0.1 and 0.0 % from the structure function at separations of 0.1, 0.5 and 1 apertures with 64
- * samples across, and 1.0, 0.1 and 0.0 % with 32. For one sky the placing of the waves scatters it by 2 to 3 %.
+ * samples across, and 1.0, 0.1 and 0.0 % with 32. For one sky the placing of the waves scatters it by 2 to 4 %.
  *
  * A long run does not repeat. A tile is faded into a new one over half its length, and each ring of long waves gets new
- * amplitudes over 8 of its shortest wavelengths: every frame has the right statistics, a run is ergodic, and the price
- * is that the screen slowly boils: two frames a distance d apart are less alike by the factor cos(pi d / side) for the
+ * amplitudes over 8 of its shortest wavelengths: every frame has the right statistics, the frames of a run together
+ * those of many skies (but for the one placing of its waves), and the price is that the screen slowly boils: two frames a distance d apart are less alike by the factor cos(pi d / side) for the
  * tile's waves, where frozen flow alone leaves little likeness anyhow. The tilt from waves more than 400 tiles long (with
  * an infinite outer scale 10 % of the variance of slope) stays as drawn until `renew`.
  *
@@ -60,7 +61,7 @@ export interface PhaseScreen extends ScreenWindow {
  * const seeing = { fwhmArcsec: 2, outerScaleMm: 20_000 }
  * const screen = preparePhaseScreen({ seeing, samples: 64, spacingMm: 4 }, randomStream(7, 'sky'))
  * const opdNm = new Float64Array(64 * 64)
- * for (let step = 0; step < 100; step++) screen.opdInto(opdNm, step * 10 /* mm *\/)
+ * for (let step = 0; step < 100; step++) screen.opdInto(opdNm, 10 * step)
  * ```
  * The method: Lane, Glindemann & Dainty 1992, Waves in Random Media 2, 209 (FFT with subharmonics); Charnotskii 2013,
  * JOSA A 30, 479 (waves of random frequency); both from memory.

@@ -4,22 +4,18 @@
  */
 import { type DiffractionAccuracy, resolveAccuracy } from './accuracy.ts';
 import { chooseSampling, type DiffractionSampling } from './diffraction-sampling.ts';
-import { type FourierPlan2d, planFourier2d } from './fourier.ts';
 import { createImage, type Image, imageHeight, imageWidth, maxImageSide, storePixels } from './image.ts';
 import { prepareMeanSlope } from './mean-slope.ts';
 import { requireFNumber } from './optics.ts';
 import { preparePhaseScreen } from './phase-screen.ts';
-import { writePhasor } from './phasor.ts';
 import { type Pupil, requirePupil } from './pupil.ts';
-import { sinc, writePupilWave } from './pupil-grid.ts';
-import { pupilMoments } from './pupil-moments.ts';
 import type { RandomStream } from './random.ts';
 import { requireFinite, requireInteger, requireNonNegative, requirePositive } from './require.ts';
 import { friedParameterMm, requireSeeing, type Seeing, seeingFwhmArcsec } from './seeing.ts';
 import { prepareSpectrumImage } from './spectrum-image.ts';
 import type { StampSize } from './star-plan.ts';
+import { prepareSummedImage } from './summed-image.ts';
 import { type Wavefront, wavefrontSurface } from './wavefront.ts';
-import { type ZernikeSum, zernikeSum } from './zernike.ts';
 
 export interface ShortExposureOptions extends StampSize {
   readonly pupil: Pupil;
@@ -96,8 +92,8 @@ export interface ShortExposurePlan extends StampSize {
  * the last one ended. The screen is that of `preparePhaseScreen`: frozen flow, one layer, phase only (no scintillation).
  *
  * Errors: the pupil's edges are grey, and thereby one sample wide. With 64 samples across and in still air a star in focus
- * agrees with `prepareDiffraction` to 3e-4 of its brightest pixel, a ring of two waves of defocus to 0.7 %, of five waves to
- * 1 % (0.3 % with 160 samples). Moments a third of a Fried parameter apart change the image of one exposure over one
+ * agrees with `prepareDiffraction` to 3e-4 of its brightest pixel, a ring of two waves of defocus to 0.7 %; one of 3.3
+ * waves to 1.1 % with 80 samples and 0.3 % with 160. Moments a third of a Fried parameter apart change the image of one exposure over one
  * aperture of travel by 4 % rms against finer ones where a ring shows speckles, and its mean motion by 0.3 %.
  *
  * The motion is the same for a star in focus and for a ring: over the whole image both centres of mass follow the mean
@@ -119,33 +115,20 @@ export interface ShortExposurePlan extends StampSize {
  */
 export function prepareShortExposure(options: ShortExposureOptions, random: RandomStream): ShortExposurePlan {
   const sampling = resolveSampling(options);
-  const { width, height, fNumber, apertureMm, wavelengthNm, pixelSizeUm, windMPerS, exposureS } = options;
-  const { transformSize, lastWave, periodPx, periodUm } = sampling;
-  const step = (2 * wavelengthNm * fNumber) / 1000 / periodUm;
-  const count = Math.ceil(2 / step);
-  const wave = preparePupil(options, count, step);
-  const measureSlope = prepareMeanSlope(wave.amplitude, count);
-  const screen = preparePhaseScreen(
-    {
-      seeing: options.seeing,
-      samples: count,
-      spacingMm: (step * apertureMm) / 2,
-      windAngleDeg: options.windAngleDeg ?? 0,
-    },
-    random,
-  );
+  const { width, height, pupil, wavefront, fNumber, apertureMm, wavelengthNm, pixelSizeUm } = options;
+  const { windMPerS, windAngleDeg = 0, exposureS, seeing } = options;
+  const surface = wavefrontSurface(wavefront, fNumber);
+  const summed = prepareSummedImage({ pupil, surface, wavelengthNm }, fNumber, sampling);
+  const { samples, step } = summed;
+  const spacingMm = (step * apertureMm) / 2;
+  const screen = preparePhaseScreen({ seeing, samples, spacingMm, windAngleDeg }, random);
+  const measureSlope = prepareMeanSlope(summed.amplitude, samples);
   const steps = momentsOf(options);
-  const fourier = planFourier2d(transformSize);
-  const opd = new Float64Array(count * count);
-  const field = new Float64Array(2 * transformSize * transformSize);
-  const light = new Float64Array(transformSize * transformSize);
+  const opdNm = new Float64Array(samples * samples);
   const pixels = new Float64Array(width * height);
-  const side = 2 * lastWave + 1;
-  const coefficients = new Float64Array(2 * side * side);
-  const pixelWaves = Float64Array.from({ length: side }, (_, k) => pixelTransfer((k - lastWave) / periodPx));
   const { pixelError } = accuracyOf(options);
-  // A slope of 1 nm a sample moves the light by F D / spacing nm.
-  const pxPerSlope = fNumber / (step / 2) / 1000 / pixelSizeUm;
+  // A slope of 1 nm a sample moves the light by focal length over spacing, nm.
+  const pxPerSlope = (fNumber * 2) / step / 1000 / pixelSizeUm;
 
   function expose(startS: number): Omit<AirMotion, 'heldFraction'> {
     const timesS = new Float64Array(steps);
@@ -154,14 +137,14 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
     const slope = { x: 0, y: 0 };
     let sumX = 0;
     let sumY = 0;
-    light.fill(0);
+    summed.clear();
     for (let moment = 0; moment < steps; moment++) {
       timesS[moment] = startS + ((moment + 0.5) * exposureS) / steps;
-      screen.opdInto(opd, 1000 * windMPerS * timesS[moment]);
-      measureSlope(opd, slope);
+      screen.opdInto(opdNm, 1000 * windMPerS * timesS[moment]);
+      measureSlope(opdNm, slope);
       sumX += pathX[moment] = pxPerSlope * slope.x;
       sumY += pathY[moment] = pxPerSlope * slope.y;
-      addImage(light, field, wave, opd, count, wavelengthNm, fourier);
+      summed.add(opdNm);
     }
     return { timesS, pathX, pathY, meanX: sumX / steps, meanY: sumY / steps };
   }
@@ -170,7 +153,7 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
     width,
     height,
     steps,
-    pupilSamples: count,
+    pupilSamples: samples,
     renew: (next) => screen.renew(next),
     exposeInto(out, { x, y, flux, startS = 0 }) {
       requireFinite('x', x);
@@ -183,9 +166,8 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
       if (outWidth !== width || outHeight !== height)
         throw new RangeError(`out must be ${width} x ${height} px, got ${outWidth} x ${outHeight} px`);
       const motion = expose(startS);
-      writeCoefficients(coefficients, field, light, wave.light * steps, pixelWaves, fourier);
-      const spectrum = { last: lastWave, coefficients };
-      prepareSpectrumImage(spectrum, periodPx, { width, height }, pixelError).renderInto(target, x, y, flux);
+      const image = prepareSpectrumImage(summed.spectrum(), sampling.periodPx, { width, height }, pixelError);
+      image.renderInto(target, x, y, flux);
       if (!(out instanceof Float64Array)) storePixels(out, pixels);
       let held = 0;
       for (let k = 0; k < target.length; k++) held += target[k];
@@ -255,99 +237,4 @@ function momentsOf({
     1,
     1e6,
   );
-}
-
-/** The pupil in each sample: amplitude, phase of the telescope's own wavefront in turns; and the light that it passes, in samples. */
-interface SampledPupil {
-  readonly amplitude: Float64Array;
-  readonly turns: Float64Array;
-  readonly light: number;
-}
-
-function preparePupil(
-  { pupil, wavefront, fNumber, wavelengthNm }: ShortExposureOptions,
-  count: number,
-  step: number,
-): SampledPupil {
-  const grey = new Float64Array(2 * count * count);
-  const flat = zernikeSum(new Float64Array(1));
-  writePupilWave(grey, count, { pupil, surface: flat, wavelengthNm }, { count, step });
-  const surface: ZernikeSum = wavefrontSurface(wavefront, fNumber);
-  const amplitude = new Float64Array(count * count);
-  const turns = new Float64Array(count * count);
-  const point = { value: 0, slopeX: 0, slopeY: 0 };
-  for (let row = 0, k = 0; row < count; row++)
-    for (let column = 0; column < count; column++, k++) {
-      amplitude[k] = grey[2 * k];
-      surface.evaluate((column + 0.5 - count / 2) * step, (row + 0.5 - count / 2) * step, point);
-      turns[k] = point.value / wavelengthNm;
-    }
-  return { amplitude, turns, light: (Math.PI * pupilMoments(pupil).transmitted) / (step * step) };
-}
-
-/** Add |transform of the wave|^2 to `light`. `field` is scratch. */
-function addImage(
-  light: Float64Array,
-  field: Float64Array,
-  { amplitude, turns }: SampledPupil,
-  opd: Float64Array,
-  count: number,
-  wavelengthNm: number,
-  fourier: FourierPlan2d,
-): void {
-  const n = fourier.size;
-  const turnsPerNm = 1 / wavelengthNm;
-  field.fill(0);
-  for (let row = 0, k = 0; row < count; row++) {
-    let at = 2 * n * row;
-    for (let column = 0; column < count; column++, k++, at += 2) {
-      const a = amplitude[k];
-      if (a === 0) continue;
-      writePhasor(field, at, turns[k] + opd[k] * turnsPerNm);
-      field[at] *= a;
-      field[at + 1] *= a;
-    }
-  }
-  fourier.forward(field, count);
-  for (let k = 0; k < light.length; k++) {
-    const re = field[2 * k];
-    const im = field[2 * k + 1];
-    light[k] += re * re + im * im;
-  }
-}
-
-/** The Fourier coefficients of the image on pixels, as `prepareSpectrumImage` takes them. */
-function writeCoefficients(
-  coefficients: Float64Array,
-  work: Float64Array,
-  light: Float64Array,
-  pupilLight: number,
-  pixelWaves: Float64Array,
-  fourier: FourierPlan2d,
-): void {
-  const n = fourier.size;
-  const last = (pixelWaves.length - 1) / 2;
-  const scale = 1 / (n * n * pupilLight);
-  for (let k = 0; k < light.length; k++) {
-    work[2 * k] = scale * light[k];
-    work[2 * k + 1] = 0;
-  }
-  fourier.forward(work);
-  for (let ky = -last, at = 0; ky <= last; ky++) {
-    const start = 2 * n * (ky < 0 ? ky + n : ky);
-    for (let kx = -last; kx <= last; kx++, at += 2) {
-      const from = start + 2 * (kx < 0 ? kx + n : kx);
-      const factor = pixelWaves[ky + last] * pixelWaves[kx + last];
-      coefficients[at] = factor * work[from];
-      coefficients[at + 1] = factor * work[from + 1];
-    }
-  }
-}
-
-/** What is left of a wave of `frequency` cycles a pixel when it is integrated over pixels: sin(pi f) / (pi f). */
-function pixelTransfer(frequency: number): number {
-  if (Math.abs(frequency) < 0.5) return sinc(frequency);
-  const phasor = new Float64Array(2);
-  writePhasor(phasor, 0, frequency / 2);
-  return phasor[1] / (Math.PI * frequency);
 }
