@@ -52,10 +52,11 @@ export interface PhaseScreen extends ScreenWindow {
  * samples across, and 1.0, 0.1 and 0.0 % with 32. For one sky the placing of the waves scatters it by 2 to 4 %.
  *
  * A long run does not repeat. A tile is faded into a new one over half its length, and each ring of long waves gets new
- * amplitudes over 8 of its shortest wavelengths: every frame has the right statistics, the frames of a run together
- * those of many skies (but for the one placing of its waves), and the price is that the screen slowly boils: two frames a distance d apart are less alike by the factor cos(pi d / side) for the
- * tile's waves, where frozen flow alone leaves little likeness anyhow. The tilt from waves more than 400 tiles long (with
- * an infinite outer scale 10 % of the variance of slope) stays as drawn until `renew`.
+ * amplitudes over 8 of its shortest wavelengths: every frame has the right statistics, and the frames of a run together
+ * those of many skies but for the one placing of its waves. The price is that the screen slowly boils: two frames a
+ * distance d apart are less alike by the factor cos(pi d / side) for the tile's waves, where frozen flow alone leaves
+ * little likeness anyhow. The tilt from waves more than 400 tiles long (with an infinite outer scale 10 % of the variance
+ * of slope) stays as drawn until `renew`.
  *
  * ```ts
  * const seeing = { fwhmArcsec: 2, outerScaleMm: 20_000 }
