@@ -1,19 +1,34 @@
 /**
- * What the camera makes of the light: photon and dark noise, full well, read noise, gain, offset, whole numbers.
+ * A guide camera at one setting, in the terms of EMVA 1288: what its noise, its limits and its pixels are. What it makes of
+ * light is, step by step:
  *
- *   electrons = min(Poisson(expected + dark), full well) + Normal(0, read noise)
- *   ADU       = electrons / gain + offset, rounded, from 0 to 2^bits - 1
+ *   held      = min(Poisson(expected + dark) + hot pixel's dark + cosmic rays, full well)     collect-charge.ts
+ *   delivered = response * non-linearity(held)
+ *   ADU       = (delivered + Normal(0, read noise) + pixel's offset + row noise) / gain + offset,   read-out.ts
+ *               rounded, from 0 to 2^bitDepth - 1
  *
- * The terms are those of the linear camera model of EMVA 1288 (with K = 1 / gain in DN per electron); its variance in
- * electrons is mean + readNoiseE^2 + gainEPerAdu^2 / 12. Frames are handed on in electrons, (ADU - offset) * gain.
+ * with pixels summed before or after the read (binning.ts). Frames are handed on in electrons, (ADU - offset) * gain. With
+ * nothing but the required fields this is the linear camera model of the standard (K = 1 / gain in DN per electron), whose
+ * variance in electrons is mean + readNoiseE^2 + gainEPerAdu^2 / 12.
+ *
+ * The whole frame sees the light at the same time. How a shutter opens is left out, rolling or global: a rolling one
+ * exposes the rows one after another, which matters only to a star that moves during the read-out. Left out as well:
+ * blooming, an image that lingers, column patterns, glow of the amplifier, charge that spreads between pixels.
  */
-import { createImage, type Image, imageHeight, imagePixels, imageWidth, maxImageSide } from './image.ts';
-import { maxPoissonMean } from './poisson.ts';
-import type { RandomStream } from './random.ts';
-import { requireInteger, requireNonNegative, requirePositive } from './require.ts';
-import type { StampSize } from './star-plan.ts';
+import { largestAdu, outputRange } from './adu.ts';
+import { type Binning, checkBinning, readsPerPixel } from './binning.ts';
+import { type CosmicRays, checkCosmicRays } from './cosmic-rays.ts';
+import { highestPrnu } from './fixed-pattern.ts';
+import { checkHotPixels, type HotPixels } from './hot-pixels.ts';
+import { checkNonLinearity, deliver, type NonLinearity } from './non-linearity.ts';
+import type { StreamLabel } from './random.ts';
+import { checkReadNoiseTail, meanSquareRatio, type ReadNoiseTail } from './read-noise-tail.ts';
+import { requireInteger, requireNonNegative, requirePositive, requireWithin } from './require.ts';
 
-/** A camera at one setting of its gain. All noise figures are 1 sigma. */
+export { aduToElectrons, frameToAdu } from './adu.ts';
+export { type Exposure, exposeFrame, prepareExposure } from './exposure.ts';
+
+/** A camera at one setting of its gain. All noise figures are 1 sigma. What is left out by default is off. */
 export interface Camera {
   /** Noise of reading one pixel, electrons rms. */
   readonly readNoiseE: number;
@@ -27,15 +42,38 @@ export interface Camera {
   readonly fullWellE: number;
   /** Dark current, electrons per second and pixel. Default 0. */
   readonly darkEPerS?: number;
-  /** Exposure time, s; it only sets the dark electrons. Default 1. */
+  /** Exposure time, s; it sets the dark electrons and the number of cosmic rays. Default 1. */
   readonly exposureS?: number;
+  /** Pixels of more read noise than the others. Default none. */
+  readonly readNoiseTail?: ReadNoiseTail;
+  /** Noise that all pixels of a row share, one number per row and frame, electrons rms. Default 0. */
+  readonly rowNoiseE?: number;
+  /**
+   * Photo response non-uniformity: spread of the response from pixel to pixel, 1 sigma relative to the mean; from 0 to
+   * 0.2. A pixel's whole charge is multiplied, dark electrons included. 0.01 is a PRNU1288 of 1 %. Default 0.
+   */
+  readonly prnu?: number;
+  /** Dark signal non-uniformity at no exposure (DSNU1288): spread of the pixels' offsets, electrons rms. Default 0. */
+  readonly dsnuE?: number;
+  /** Pixels with a dark current of their own. Default none. */
+  readonly hotPixels?: HotPixels;
+  /** Default none. */
+  readonly cosmicRays?: CosmicRays;
+  /** Default: linear up to the full well. */
+  readonly nonLinearity?: NonLinearity;
+  /** Default none. The other fields describe the single pixel. */
+  readonly binning?: Binning;
+  /** Names the sensor whose pixels differ: response, offset, hot and noisy pixels follow from it. Default 'sensor'. */
+  readonly sensorSeed?: StreamLabel;
 }
+
+type Numbers = 'darkEPerS' | 'exposureS' | 'rowNoiseE' | 'prnu' | 'dsnuE' | 'sensorSeed';
 
 /**
  * A small CMOS camera of the kind used for guiding, at a gain high enough for low read noise (common practice, no
- * source). The last two are the defaults of what a `Camera` may leave out.
+ * source). From `darkEPerS` on these are the defaults of what a `Camera` may leave out.
  */
-export const defaultCamera: Required<Camera> = {
+export const defaultCamera: Camera & Required<Pick<Camera, Numbers>> = {
   readNoiseE: 1.5,
   gainEPerAdu: 1,
   offsetAdu: 100,
@@ -43,167 +81,88 @@ export const defaultCamera: Required<Camera> = {
   fullWellE: 12_000,
   darkEPerS: 0,
   exposureS: 1,
+  rowNoiseE: 0,
+  prnu: 0,
+  dsnuE: 0,
+  sensorSeed: 'sensor',
 };
 
-/** A camera made ready for frames of one size. */
-export interface Exposure extends StampSize {
-  /**
-   * Overwrite `out` with one frame in electrons. The frame is a function of the name of `random`, of which the children
-   * 'photon' and 'read' are drawn: the same stream gives the same frame, so give each frame a stream of its own.
-   *
-   * @param out       row-major pixels, width * height; may be `expected` itself
-   * @param expected  expected electrons of star and sky in each pixel (without dark), from 0 to 1e12
-   * @throws RangeError with position and value of a pixel that is negative, not finite or above 1e12
-   */
-  exposeInto(out: Float64Array, expected: Float64Array, random: RandomStream): void;
+/** A camera that was checked, with its defaults filled in. */
+export type ResolvedCamera = Camera & Required<Pick<Camera, Numbers | 'binning'>>;
+
+export function resolveCamera(camera: Camera): ResolvedCamera {
+  const {
+    darkEPerS = defaultCamera.darkEPerS,
+    exposureS = defaultCamera.exposureS,
+    rowNoiseE = defaultCamera.rowNoiseE,
+    prnu = defaultCamera.prnu,
+    dsnuE = defaultCamera.dsnuE,
+    sensorSeed = defaultCamera.sensorSeed,
+    binning = { factor: 1, when: 'after-read' },
+  } = camera;
+  requireNonNegative('camera.readNoiseE', camera.readNoiseE);
+  requirePositive('camera.gainEPerAdu', camera.gainEPerAdu);
+  requireInteger('camera.bitDepth', camera.bitDepth, 1, 32);
+  requireInteger('camera.offsetAdu', camera.offsetAdu, 0, largestAdu(camera) - 1);
+  requirePositive('camera.fullWellE', camera.fullWellE);
+  requireNonNegative('camera.darkEPerS', darkEPerS);
+  requireNonNegative('camera.exposureS', exposureS);
+  requireNonNegative('camera.rowNoiseE', rowNoiseE);
+  requireWithin('camera.prnu', prnu, 0, highestPrnu);
+  requireNonNegative('camera.dsnuE', dsnuE);
+  checkBinning(binning);
+  if (camera.readNoiseTail) checkReadNoiseTail(camera.readNoiseTail);
+  if (camera.hotPixels) checkHotPixels(camera.hotPixels);
+  if (camera.cosmicRays) checkCosmicRays(camera.cosmicRays);
+  if (camera.nonLinearity) checkNonLinearity(camera.nonLinearity);
+  return { ...camera, darkEPerS, exposureS, rowNoiseE, prnu, dsnuE, sensorSeed, binning };
 }
 
 /**
- * Make a camera ready for many frames of one size. A frame allocates its two streams and nothing else.
+ * Noise of one pixel of a frame without light, electrons rms, over frames and pixels: the temporal dark noise of EMVA 1288.
  *
- * ```ts
- * const exposure = prepareExposure(defaultCamera, { width: 32, height: 32 })
- * const frame = new Float64Array(32 * 32)
- * for (let i = 0; i < 1000; i++) exposure.exposeInto(frame, expected, randomStream('sweep', 'trial', i))
- * ```
- * @throws RangeError or TypeError naming the field of the camera that is out of range
- */
-export function prepareExposure(camera: Camera, { width, height }: StampSize): Exposure {
-  const resolved = resolveCamera(camera);
-  const { readNoiseE, gainEPerAdu, offsetAdu, fullWellE } = resolved;
-  requireInteger('width', width, 1, maxImageSide);
-  requireInteger('height', height, 1, maxImageSide);
-  const pixels = width * height;
-  const darkE = resolved.darkEPerS * resolved.exposureS;
-  const highestExpected = maxPoissonMean - darkE;
-  const highestAdu = largestAdu(resolved);
-  return {
-    width,
-    height,
-    exposeInto(out, expected, random) {
-      requirePixels('out', out, pixels);
-      requirePixels('expected', expected, pixels);
-      for (let k = 0; k < pixels; k++)
-        if (!(expected[k] >= 0 && expected[k] <= highestExpected))
-          refusePixel('expected', expected[k], k, width, `in [0, ${highestExpected}]`);
-
-      const photon = random.stream('photon');
-      for (let k = 0; k < pixels; k++) out[k] = Math.min(photon.poisson(expected[k] + darkE), fullWellE);
-      const read = random.stream('read');
-      for (let k = 0; k < pixels; k++) {
-        const electrons = out[k] + readNoiseE * read.normal();
-        out[k] = (wholeAdu(electrons / gainEPerAdu + offsetAdu, highestAdu) - offsetAdu) * gainEPerAdu;
-      }
-    },
-  };
-}
-
-/**
- * One frame of the camera, in electrons: what it reports after photon, dark and read noise, full well and rounding to
- * whole ADU. Its mean is `expected` plus the dark electrons, as long as nothing saturates.
+ *   sqrt(readNoiseE^2 (1 + fraction (noiseRatio^2 - 1)) + gainEPerAdu^2 / 12 + rowNoiseE^2)
  *
- * ```ts
- * const sky = createImage(24, 16, new Float64Array(24 * 16).fill(20))
- * const frame = exposeFrame(sky, defaultCamera, randomStream('frame', 1))
- * ```
- * @param expected  expected electrons of star and sky in each pixel, from 0 to 1e12; not modified
- * @param random    the same stream gives the same frame: give each frame a stream of its own
- * @returns a new image of the same size
- * @throws RangeError with position and value of a pixel out of range; RangeError or TypeError for the camera
- */
-export function exposeFrame(expected: Image, camera: Camera, random: RandomStream): Image {
-  const width = imageWidth(expected);
-  const height = imageHeight(expected);
-  const frame = new Float64Array(width * height);
-  prepareExposure(camera, { width, height }).exposeInto(frame, imagePixels(expected), random);
-  return createImage(width, height, frame);
-}
-
-/**
- * Noise of one pixel without light, electrons rms: sqrt(readNoiseE^2 + gainEPerAdu^2 / 12).
- * The second term is the rounding to whole ADU (EMVA 1288: sigma_q^2 = 1/12 DN^2); it holds while the read noise is
- * some half ADU or more, else the rounding is not random.
+ * The second term is the rounding to whole ADU (sigma_q^2 = 1/12 DN^2); it holds while the read noise is some half ADU or
+ * more, else the rounding is not random. Binned after the read, a pixel has factor^2 times the variance, of row noise
+ * factor^3 times, as the pixels of a row share theirs. The shot noise of dark electrons is not in it, nor what is fixed in
+ * the pixels: that changes from place to place, not from frame to frame.
  */
 export function pixelNoiseE(camera: Camera): number {
-  const { readNoiseE, gainEPerAdu } = resolveCamera(camera);
-  return Math.sqrt(readNoiseE * readNoiseE + (gainEPerAdu * gainEPerAdu) / 12);
+  return Math.sqrt(readVariance(resolveCamera(camera)));
+}
+
+function readVariance({
+  readNoiseE,
+  readNoiseTail,
+  gainEPerAdu,
+  rowNoiseE,
+  binning,
+}: ResolvedCamera): number {
+  const tail = readNoiseTail ? meanSquareRatio(readNoiseTail) : 1;
+  const reads = readsPerPixel(binning);
+  const sharedRow = reads > 1 ? reads * binning.factor : 1;
+  return (
+    reads * (readNoiseE * readNoiseE * tail + (gainEPerAdu * gainEPerAdu) / 12) +
+    sharedRow * rowNoiseE * rowNoiseE
+  );
 }
 
 /**
- * Electrons from which on a pixel of a frame counts as saturated: the end of the output range, or a full well less four
- * times the pixel's noise (as the read noise scatters full pixels around it), whichever comes first. At least half of
- * the full well.
+ * Electrons from which on a pixel of a frame counts as saturated: the end of the output range, or what a full pixel
+ * delivers less four times its spread (by noise, PRNU and DSNU), whichever comes first. At least half of what it delivers.
+ *
+ * A binned pixel counts as saturated when all of its pixels are: a single full pixel among others does not show in a sum.
  */
 export function saturationE(camera: Camera): number {
   const resolved = resolveCamera(camera);
-  const outputEnd = (largestAdu(resolved) - resolved.offsetAdu) * resolved.gainEPerAdu;
-  const full = resolved.fullWellE;
-  return Math.min(outputEnd, Math.max(full / 2, full - 4 * pixelNoiseE(resolved)));
-}
-
-/**
- * A frame in electrons as the whole ADU that a file would hold: electrons / gain + offset, rounded, cut to the range.
- * Exact for frames of the same camera.
- *
- * @throws RangeError with position and value of a pixel that is not finite
- */
-export function frameToAdu(frame: Image, camera: Camera): Image {
-  const resolved = resolveCamera(camera);
-  const { gainEPerAdu, offsetAdu } = resolved;
-  const highestAdu = largestAdu(resolved);
-  const { out, width, height } = copyFinitePixels(frame, 'frame');
-  for (let k = 0; k < out.length; k++) out[k] = wholeAdu(out[k] / gainEPerAdu + offsetAdu, highestAdu);
-  return createImage(width, height, out);
-}
-
-/**
- * A frame in ADU as electrons: (ADU - offset) * gain.
- *
- * @throws RangeError with position and value of a pixel that is not finite
- */
-export function aduToElectrons(frameAdu: Image, camera: Camera): Image {
-  const { gainEPerAdu, offsetAdu } = resolveCamera(camera);
-  const { out, width, height } = copyFinitePixels(frameAdu, 'frameAdu');
-  for (let k = 0; k < out.length; k++) out[k] = (out[k] - offsetAdu) * gainEPerAdu;
-  return createImage(width, height, out);
-}
-
-function resolveCamera(camera: Camera): Required<Camera> {
-  const { darkEPerS = defaultCamera.darkEPerS, exposureS = defaultCamera.exposureS } = camera;
-  const resolved = { ...camera, darkEPerS, exposureS };
-  requireNonNegative('camera.readNoiseE', resolved.readNoiseE);
-  requirePositive('camera.gainEPerAdu', resolved.gainEPerAdu);
-  requireInteger('camera.bitDepth', resolved.bitDepth, 1, 32);
-  requireInteger('camera.offsetAdu', resolved.offsetAdu, 0, largestAdu(resolved) - 1);
-  requirePositive('camera.fullWellE', resolved.fullWellE);
-  requireNonNegative('camera.darkEPerS', resolved.darkEPerS);
-  requireNonNegative('camera.exposureS', resolved.exposureS);
-  return resolved;
-}
-
-const largestAdu = (camera: Camera): number => 2 ** camera.bitDepth - 1;
-
-/** Nearest whole ADU, halves up, within 0 and `highest`. */
-function wholeAdu(adu: number, highest: number): number {
-  const whole = Math.floor(adu + 0.5);
-  return Math.max(0, Math.min(whole, highest));
-}
-
-function requirePixels(name: string, pixels: Float64Array, count: number): void {
-  if (!(pixels instanceof Float64Array)) throw new TypeError(`${name} must be a Float64Array`);
-  if (pixels.length !== count)
-    throw new RangeError(`${name} must have width * height = ${count} values, got ${pixels.length}`);
-}
-
-function refusePixel(name: string, value: number, k: number, width: number, allowed: string): never {
-  const x = k % width;
-  throw new RangeError(`${name} must be ${allowed}, got ${value} at x = ${x}, y = ${(k - x) / width}`);
-}
-
-function copyFinitePixels(image: Image, name: string): { out: Float64Array; width: number; height: number } {
-  const width = imageWidth(image);
-  const out = Float64Array.from(imagePixels(image));
-  for (let k = 0; k < out.length; k++)
-    if (!Number.isFinite(out[k])) refusePixel(name, out[k], k, width, 'finite everywhere');
-  return { out, width, height: imageHeight(image) };
+  const { fullWellE, nonLinearity, gainEPerAdu, prnu, dsnuE, binning } = resolved;
+  const { offsetAdu, highestAdu } = outputRange(resolved);
+  const outputEnd = (highestAdu - offsetAdu) * gainEPerAdu;
+  const fullPixel = nonLinearity ? deliver(fullWellE, fullWellE, nonLinearity) : fullWellE;
+  const pixels = binning.factor * binning.factor;
+  const full = pixels * fullPixel;
+  const fixedVariance = pixels * (prnu * fullPixel) ** 2 + readsPerPixel(binning) * dsnuE ** 2;
+  const spread = Math.sqrt(readVariance(resolved) + fixedVariance);
+  return Math.min(outputEnd, Math.max(full / 2, full - 4 * spread));
 }
