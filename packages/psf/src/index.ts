@@ -1,3 +1,17 @@
+/**
+ * From optics to a camera frame. A map of the files:
+ *
+ * Moving air
+ *
+ * phase-screen      a random sky over the pupil, carried along by the wind
+ * long-waves        its waves longer than a tile, drawn one by one
+ * screen-tile       its short waves, by FFT
+ * turbulence        the spectrum and the structure function of both
+ * short-exposure    a star in a short exposure: speckles, image motion and its true path
+ * summed-image      the image summed over moments
+ * mean-slope        where the centre of mass of an image lies, from the wavefront
+ * pixel-transfer    what pixels do to the waves of an image
+ */
 export { type DiffractionAccuracy, defaultDiffractionAccuracy } from './accuracy.ts';
 export type { AnnulusShape } from './annulus.ts';
 export { type Band, type BandName, bands } from './bands.ts';
