@@ -2,7 +2,7 @@
 import { closeSync, existsSync, openSync, readFileSync, writeSync } from 'node:fs';
 import { inCellOrder, readSweepRecord, type SweepRow, sweepLines } from '@holdfast/sim';
 import { UnusableInput } from './command-line.ts';
-import { writeSafely } from './write-safely.ts';
+import { isSpecial, writeSafely } from './write-safely.ts';
 
 export interface SweepFile {
   /** Rows that stood in the file already. */
@@ -20,7 +20,7 @@ export interface SweepFile {
  * @throws UnusableInput when it belongs to another sweep, is something else, or cannot be written: it is left as it is
  */
 export function openSweepFile(file: string, plan: string, rowsPerCell: number): SweepFile {
-  const text = existsSync(file) ? read(file) : '';
+  const text = existsSync(file) && !isSpecial(file) ? read(file) : '';
   const record = readSweepRecord(text, plan, rowsPerCell);
   if (!record.ok) throw new UnusableInput(`${file} is left as it is: ${record.message}`);
   // Rows of a cell that broke off go first, in one step, so that every line of the file is whole again.
@@ -41,7 +41,7 @@ export function openSweepFile(file: string, plan: string, rowsPerCell: number): 
     },
     finish(rows) {
       closeSync(handle);
-      writeSafely(file, sweepLines(inCellOrder(rows)));
+      if (!isSpecial(file)) writeSafely(file, sweepLines(inCellOrder(rows)));
     },
   };
 }

@@ -1,0 +1,192 @@
+import { spawn, spawnSync } from 'node:child_process';
+import { chmodSync, existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { sweepFromCsv } from '@holdfast/sim';
+import { sweepFromArrow } from '@holdfast/sim/arrow';
+import { describe, expect, test } from 'vitest';
+import { freshFolder, repository, runExample } from './run-example.ts';
+
+const small = [
+  '--axis',
+  'focusShiftUm=0:200:6',
+  '--axis',
+  'snr=20,60',
+  '--axis',
+  'estimator=centerOfMass,gaussianFit',
+];
+const quick = [...small, '--trials', '64'];
+const program = join(repository, 'examples/dist/sweep.js');
+
+/** The result file of a sweep that was run without interruption, and the folder that it stands in. */
+function wholeRun(args: readonly string[] = []): { folder: string; text: string } {
+  const folder = freshFolder();
+  const run = runExample('sweep', [...quick, '--out', 'whole.jsonl', ...args], folder);
+  expect(run.stderr).toBe('');
+  expect(run.status).toBe(0);
+  return { folder, text: readFileSync(join(folder, 'whole.jsonl'), 'utf8') };
+}
+
+describe('a sweep from the command line', () => {
+  test('gives the same bytes with 1, 2 and 8 workers', () => {
+    const { text } = wholeRun(['--workers', '1']);
+    expect(text.trim().split('\n')).toHaveLength(24);
+    expect(wholeRun(['--workers', '2']).text).toBe(text);
+    expect(wholeRun(['--workers', '8']).text).toBe(text);
+  });
+  test('its CSV and Arrow tables hold exactly the rows of the result file', () => {
+    const { folder, text } = wholeRun(['--csv', 'rows.csv', '--arrow', 'rows.arrow']);
+    const rows = text
+      .trim()
+      .split('\n')
+      .map((line) => JSON.parse(line));
+    expect(sweepFromCsv(readFileSync(join(folder, 'rows.csv'), 'utf8'))).toEqual(rows);
+    expect(sweepFromArrow(new Uint8Array(readFileSync(join(folder, 'rows.arrow'))))).toEqual(rows);
+  });
+  test('shares, one after the other, are the whole', () => {
+    const { text } = wholeRun();
+    for (const of of [2, 5]) {
+      const folder = freshFolder();
+      let joined = '';
+      for (let index = 1; index <= of; index++) {
+        const out = `part-${index}.jsonl`;
+        expect(runExample('sweep', [...quick, '--part', `${index}/${of}`, '--out', out], folder).status).toBe(
+          0,
+        );
+        joined += readFileSync(join(folder, out), 'utf8');
+      }
+      expect(joined).toBe(text);
+    }
+  });
+  test('killed in the middle and run again it gives the same file, and repeats no finished cell', async () => {
+    const args = [...small, '--trials', '4096', '--workers', '2', '--out', 'out.jsonl'];
+    const reference = freshFolder();
+    expect(runExample('sweep', args, reference).status).toBe(0);
+    const whole = readFileSync(join(reference, 'out.jsonl'), 'utf8');
+
+    const folder = freshFolder();
+    const out = join(folder, 'out.jsonl');
+    const child = spawn(process.execPath, [program, ...args], { cwd: folder, stdio: 'ignore' });
+    const ended = new Promise((resolve) => child.on('exit', resolve));
+    while (!existsSync(out) || readFileSync(out, 'utf8').split('\n').length < 7)
+      await new Promise((resolve) => setTimeout(resolve, 5));
+    child.kill('SIGKILL');
+    await ended;
+    const left = readFileSync(out, 'utf8');
+    expect(left.length).toBeLessThan(whole.length);
+    const kept = left.split('\n').filter((line) => whole.includes(`${line}\n`) && line !== '');
+    expect(kept.length).toBeGreaterThanOrEqual(6);
+
+    expect(runExample('sweep', args, folder).status).toBe(0);
+    expect(readFileSync(out, 'utf8')).toBe(whole);
+  });
+  test('a file that breaks off in the middle of a row is mended and continued', () => {
+    const { folder, text } = wholeRun();
+    // whole rows of three cells, then the first row of the fourth and half of its second
+    const lines = text.split('\n');
+    writeFileSync(join(folder, 'cut.jsonl'), `${lines.slice(0, 7).join('\n')}\n${lines[7].slice(0, 100)}`);
+    expect(runExample('sweep', [...quick, '--out', 'cut.jsonl'], folder).status).toBe(0);
+    expect(readFileSync(join(folder, 'cut.jsonl'), 'utf8')).toBe(text);
+  });
+  test('--json prints the rows, --help every option', () => {
+    const run = runExample('sweep', [...quick, '--json']);
+    expect(
+      run.stdout
+        .trim()
+        .split('\n')
+        .map((line) => JSON.parse(line).cell),
+    ).toHaveLength(24);
+    const { stdout } = runExample('sweep', ['--help']);
+    for (const option of [
+      'axis',
+      'trials',
+      'precision',
+      'out',
+      'part',
+      'workers',
+      'csv',
+      'arrow',
+      'figure',
+      'json',
+    ])
+      expect(stdout).toContain(`--${option}`);
+  });
+  const parallel = spawnSync('parallel', ['--version'], { encoding: 'utf8' });
+  test.skipIf(!parallel.stdout?.startsWith('GNU parallel'))(
+    'the shares run under GNU parallel (skipped where it is not installed: apt-get install parallel)',
+    () => {
+      const { text } = wholeRun();
+      const folder = freshFolder();
+      const job = [
+        process.execPath,
+        program,
+        ...quick,
+        '--workers',
+        '1',
+        '--part',
+        '{}/3',
+        '--out',
+        'part-{}.jsonl',
+      ];
+      const run = spawnSync('parallel', ['--jobs', '2', job.join(' '), ':::', '1', '2', '3'], {
+        cwd: folder,
+        encoding: 'utf8',
+      });
+      expect(run.status).toBe(0);
+      const joined = [1, 2, 3]
+        .map((part) => readFileSync(join(folder, `part-${part}.jsonl`), 'utf8'))
+        .join('');
+      expect(joined).toBe(text);
+    },
+  );
+});
+
+describe('what cannot be used is named, ends with 2, and loses nothing', () => {
+  const refused = (args: readonly string[], folder = freshFolder()) => {
+    const run = runExample('sweep', args, folder);
+    expect(run.status).toBe(2);
+    expect(run.stdout).toBe('');
+    return run.stderr;
+  };
+  test.each([
+    [['--axis', 'focusShiftUm='], /--axis must be NAME=values, got focusShiftUm=/],
+    [['--axis', 'focusShiftUm=1,x'], /--axis focusShiftUm must hold numbers, got "x"/],
+    [['--axis', 'focusShiftUm=1:2'], /from:to:count/],
+    [['--axis', 'shift=1'], /axes\.shift must be one of focusShiftUm/],
+    [['--axis', 'estimator=best'], /axes\.estimator must hold only/],
+    [
+      ['--axis', 'snr=0:1:90000', '--axis', 'focusShiftUm=0:1:90000'],
+      /at most 1000000 cells, got 8100000000/,
+    ],
+    [['--trials', '1e12'], /--trials must be a whole number/],
+    [['--part', '3/2'], /--part must be I\/N/],
+    [['--workers', '0'], /--workers must be a whole number from 1/],
+  ])('%j', (args, message) => {
+    expect(refused(args)).toMatch(message);
+  });
+  test('the result file of another sweep is left as it is', () => {
+    const { folder, text } = wholeRun();
+    expect(refused([...quick, '--seed', 'other', '--out', 'whole.jsonl'], folder)).toMatch(
+      /left as it is: line 1 belongs to sweep/,
+    );
+    expect(readFileSync(join(folder, 'whole.jsonl'), 'utf8')).toBe(text);
+  });
+  test('a file that is no result file is left as it is', () => {
+    const folder = freshFolder();
+    writeFileSync(join(folder, 'notes.jsonl'), 'my notes\n');
+    expect(refused([...quick, '--out', 'notes.jsonl'], folder)).toMatch(
+      /line 1 is no row of a sweep: my notes/,
+    );
+    expect(readFileSync(join(folder, 'notes.jsonl'), 'utf8')).toBe('my notes\n');
+  });
+  test('an output that cannot be written is told before any work', () => {
+    const folder = freshFolder();
+    mkdirSync(join(folder, 'closed'));
+    chmodSync(join(folder, 'closed'), 0o500);
+    expect(refused([...quick, '--out', 'none/out.jsonl'], folder)).toMatch(/cannot write none\/out\.jsonl/);
+  });
+  test('a full disk ends the sweep with a clear error', () => {
+    expect(refused([...quick, '--out', '/dev/full'])).toMatch(
+      /cannot write on \/dev\/full: .*ENOSPC.*run the same command again/s,
+    );
+  });
+});
