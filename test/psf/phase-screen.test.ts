@@ -222,6 +222,43 @@ describe('the flow', () => {
     );
   });
 
+  test.each([0.25, 0.5, 1.5])('goes by %d of a sample as by whole ones', (step) => {
+    // Mean square of the change while the screen moves by a part of a sample, the change of the piston taken off:
+    // 2 (1 - cos(2 pi kx d)) of each wave, which the boiling of the tile makes a little more.
+    const screen = preparePhaseScreen(options, randomStream(5));
+    const { tile, longWaves } = prepareParts(options, air, randomStream(5));
+    const size = Math.sqrt(tile.power.length);
+    const travel = step * spacingMm;
+    const keep = Math.cos((Math.PI * step) / size);
+    const meanOver = (k: number): number => {
+      const x = Math.PI * k * samples * spacingMm;
+      return Math.abs(x) < 1e-6 ? 1 : Math.sin(x) / x;
+    };
+    const changeOf = (kx: number, ky: number, like: number): number =>
+      2 * (1 - like * Math.cos(2 * Math.PI * kx * travel)) * (1 - (meanOver(kx) * meanOver(ky)) ** 2);
+    let expected = 0;
+    const skies = 200;
+    const sample = Array.from({ length: skies }, (_, sky) => {
+      screen.renew(randomStream('part', sky));
+      tile.renew(randomStream('part', sky));
+      longWaves.renew(randomStream('part', sky));
+      for (let j = 0, k = 0; j < size; j++)
+        for (let i = 0; i < size; i++, k++) {
+          const kx = ((i < size / 2 ? i : i - size) + tile.shift.x) / (size * spacingMm);
+          const ky = ((j < size / 2 ? j : j - size) + tile.shift.y) / (size * spacingMm);
+          expected += (tile.power[k] * changeOf(kx, ky, keep)) / skies;
+        }
+      for (let w = 0; w < longWaves.kx.length; w++)
+        expected += (longWaves.amplitude[w] ** 2 * changeOf(longWaves.kx[w], longWaves.ky[w], 1)) / skies;
+      screen.opdInto(still, 40);
+      screen.opdInto(moved, 40 + travel);
+      return unlikeness(0, 0);
+    });
+    const { mean, standardError } = meanOf(sample);
+    expect(standardError / expected).toBeLessThan(0.03);
+    expectWithin(mean / expected, 1, 0.01 + (4 * standardError) / expected, 'boiling of long waves; chance');
+  });
+
   test('does not come back after the side of the tile', () => {
     const screen = preparePhaseScreen(
       { ...options, seeing: { ...seeing, outerScaleMm: 500 } },
