@@ -1,6 +1,17 @@
 /**
  * From optics to a camera frame. A map of the files:
  *
+ * Stars by geometric optics, off axis, moved
+ *
+ * coma              the comet of an off-axis star, with defocus
+ * ray-spot          the rays of any wavefront over any pupil
+ * spot-diagram      rays made into light: blurred, on pixels
+ * blur-quadrature   how many points a blurred picture needs
+ * off-axis          coma, astigmatism and field curvature by telescope design
+ * glass-plate       spherical aberration of a filter or window
+ * trailed           any star smeared by its motion during the exposure
+ * star-group        any star with its neighbours
+ *
  * Moving air
  *
  * phase-screen      a random sky over the pupil, carried along by the wind
@@ -72,6 +83,7 @@ export type { ClipEdge, Footprint, Illumination, Pupil, Vanes } from './pupil.ts
 export { pupilGrid } from './pupil-grid.ts';
 export { type PupilMoments, pupilMoments } from './pupil-moments.ts';
 export { type RandomStream, randomStream, type StreamLabel } from './random.ts';
+export { type RayShape, raySpots } from './ray-spot.ts';
 export { prepareStar, type RenderOptions, renderStar, type StarPlan, type StarShape } from './render-star.ts';
 export {
   friedParameterMm,
@@ -90,6 +102,7 @@ export {
   type StarAt,
   shortExposure,
 } from './short-exposure.ts';
+export type { SpotDiagram } from './spot-diagram.ts';
 export type { Neighbour, StarGroupShape } from './star-group.ts';
 export { magnitudeError, type StarSnrOptions, snrOfStar } from './star-snr.ts';
 export type { PathPoint, StraightDrift, TrailedShape } from './trailed.ts';
