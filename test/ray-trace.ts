@@ -1,8 +1,9 @@
 /**
  * Exact rays through conic mirrors: an independent check of third-order formulas. Nothing here knows an aberration.
  *
- * The primary's vertex is the origin and +z points to the sky; star light comes down. A mirror with its vertex at z0 is the
- * surface c (x^2 + y^2 + (1 + K) s^2) = 2 s, s = z - z0: curvature c = 1 / R > 0 opens towards +z, K is the conic constant.
+ * The primary's vertex is the origin and +z points to the sky; star light comes down. A mirror with its vertex at
+ * z0 is the surface c (x^2 + y^2 + (1 + K) s^2) = 2 s, s = z - z0: curvature c = 1 / R > 0 opens towards +z, K is
+ * the conic constant.
  */
 export interface Mirror {
   readonly z: number;
@@ -51,8 +52,8 @@ function reflect({ at, along }: Ray, { z, curvature: c, conic }: Mirror): Ray {
 }
 
 /**
- * The ray that passes the point (xi, eta), in units of the aperture's radius, of the entrance pupil at the primary's vertex,
- * from a star whose chief ray comes to the focal plane on the +x side.
+ * The ray that passes the point (xi, eta), in units of the aperture's radius, of the entrance pupil at the
+ * primary's vertex, from a star whose chief ray comes to the focal plane on the +x side.
  */
 export function trace({ mirrors, apertureMm }: Telescope, fieldAngle: number, xi: number, eta: number): Ray {
   const radius = apertureMm / 2;
@@ -67,7 +68,10 @@ export function landsAt(ray: Ray, z: number): { readonly x: number; readonly y: 
   return { x, y };
 }
 
-/** How far a flat sensor through the axial focus lies beyond the tangential and sagittal focus, and the image height, mm. */
+/**
+ * How far a flat sensor through the axial focus lies beyond the tangential and sagittal focus, and the image
+ * height, mm.
+ */
 export function focusShifts(
   telescope: Telescope,
   fieldAngle: number,
@@ -92,7 +96,10 @@ export function focusShifts(
   };
 }
 
-/** Coma of the edge of the pupil, from the means of opposite rays, which even aberrations do not move; mm, > 0 outwards. */
+/**
+ * Coma of the edge of the pupil, from the means of opposite rays, which even aberrations do not move; mm, > 0
+ * outwards.
+ */
 export function edgeComa(
   telescope: Telescope,
   fieldAngle: number,
@@ -138,9 +145,9 @@ export function paraboloid(apertureMm: number, focalLengthMm: number): Telescope
 }
 
 /**
- * Two mirrors with the focus behind the primary: m the magnification of the secondary, beta the back focus in units of the
- * primary's focal length. The conics are those of Schroeder, Astronomical Optics (from memory); the test of spherical
- * aberration on the axis confirms them.
+ * Two mirrors with the focus behind the primary: m the magnification of the secondary, beta the back focus in units
+ * of the primary's focal length. The conics are those of Schroeder, Astronomical Optics (from memory); the test of
+ * spherical aberration on the axis confirms them.
  */
 export function cassegrain(
   design: 'classical-cassegrain' | 'ritchey-chretien',

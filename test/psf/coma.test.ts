@@ -177,7 +177,8 @@ describe('without coma', () => {
     const none = draw({ sagittalComaPx: 0 }, 29.8, 25.1);
     for (const sagittalComaPx of [1e-9, 1e-6, 1e-3, 1e-2]) {
       const change = largestDifference(draw({ sagittalComaPx }, 29.8, 25.1), none);
-      // Symmetric about its centroid to first order, a spread of Cs px^2 adds the second: rms^2 = Cs^2 / 2 along the tail.
+      // Symmetric about its centroid to first order, a spread of Cs px^2 adds the second: rms^2 = Cs^2 / 2 along
+      // the tail.
       expectWithin(
         change,
         0,

@@ -9,8 +9,8 @@ interface Plate {
 }
 
 /**
- * A ray at angle u of a beam that would meet at z = 0, through a plate whose front is 50 mm before: how far behind z = 0 it
- * then meets the axis, and its optical path (mm) to where it passes nearest to the point at z = `focus`.
+ * A ray at angle u of a beam that would meet at z = 0, through a plate whose front is 50 mm before: how far behind
+ * z = 0 it then meets the axis, and its optical path (mm) to where it passes nearest to the point at z = `focus`.
  */
 function traced(
   { thicknessMm: t, refractiveIndex: n }: Plate,

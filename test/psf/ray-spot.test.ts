@@ -1,4 +1,7 @@
-/** Stars by their rays: against denser rays, the closed shapes, exact moments, and the wave image of the same wavefront. */
+/**
+ * Stars by their rays: against denser rays, the closed shapes, exact moments, and the wave image of the same
+ * wavefront.
+ */
 import {
   lightCentroid,
   type Pupil,
@@ -203,10 +206,10 @@ test('beyond focus the rays have crossed: what is cut off at +x is missing at -x
 });
 
 describe('the wave image of the same wavefront', () => {
-  // The mean slope of the wavefront is the centre of mass of both (Teague 1982, JOSA 72, 1199; Mahajan 1985, JOSA A 2, 833,
-  // from memory). The second moment of a wave image grows with the window, but by an amount that depends on the pupil's
-  // edges alone: so wave less rays is one number for every wavefront. A window of half-width R lambda F lacks some 0.45 / R
-  // of the moments that aberrations add: 1 % for the 96 lambda F here.
+  // The mean slope of the wavefront is the centre of mass of both (Teague 1982, JOSA 72, 1199; Mahajan 1985, JOSA A
+  // 2, 833, from memory). The second moment of a wave image grows with the window, but by an amount that depends on
+  // the pupil's edges alone: so wave less rays is one number for every wavefront. A window of half-width R lambda F
+  // lacks some 0.45 / R of the moments that aberrations add: 1 % for the 96 lambda F here.
   const window = { width: 221, height: 209, x: 110, y: 104, flux: 1 };
   const common = { fNumber: 5, pixelSizeUm: 2.4 };
   const both = (pupil: Pupil, wavefront: Wavefront): { wave: Moments; ray: Moments } => {

@@ -13,8 +13,8 @@ const group = (neighbours: StarGroupShape['neighbours'], star: StarShape = ring)
   neighbours,
 });
 
-// A lone star in a group keeps every promise of a shape. With neighbours the sum is not the flux and the centre of mass
-// not the asked position: those promises do not hold, and the tests below say what holds in their place.
+// A lone star in a group keeps every promise of a shape. With neighbours the sum is not the flux and the centre of
+// mass not the asked position: those promises do not hold, and the tests below say what holds in their place.
 describeShapeContract('a group of one star', group([]), {
   reachPx: 16,
   outside: 1e-12,

@@ -41,6 +41,7 @@ describe('a straight drift', () => {
       [4, 1],
       [4, 2.5],
       [17, 0.6],
+      [3, 0.25],
       [30, 4],
     ]) {
       const sigma = fwhmPx / (2 * Math.sqrt(2 * Math.log(2)));

@@ -1,4 +1,7 @@
-/** The comet of an off-axis star: third-order coma by geometric optics, with defocus if wanted, blurred by a Gaussian. */
+/**
+ * The comet of an off-axis star: third-order coma by geometric optics, with defocus if wanted, blurred by a
+ * Gaussian.
+ */
 
 import { pointsForBlur } from './blur-quadrature.ts';
 import { exp, log } from './exp-log.ts';
@@ -20,13 +23,16 @@ export interface ComaShape {
   /** FWHM of the Gaussian blur (seeing, guiding, optics), px; below 0.25 px it is drawn as 0.25 px. */
   readonly blurFwhmPx: number;
   /**
-   * Outer diameter of the ring that defocus alone would make, px, at most 256 times the blur. Default 0. Its sign would
-   * make no difference: a comet before focus is the same as behind it.
+   * Outer diameter of the ring that defocus alone would make, px, at most 256 times the blur. Default 0. Its sign
+   * would make no difference: a comet before focus is the same as behind it.
    */
   readonly defocusDiameterPx?: number;
 }
 
-/** Most light that quadrature may put into a wrong pixel, as a fraction of the flux; once for zones, once for angles. */
+/**
+ * Most light that quadrature may put into a wrong pixel, as a fraction of the flux; once for zones, once for
+ * angles.
+ */
 const tolerance = 1e-10;
 
 /**
@@ -37,10 +43,10 @@ const tolerance = 1e-10;
  *   along the tail  Cs rho^2 (2 + cos 2 phi) + (defocusDiameter / 2) rho cos phi
  *   across it       Cs rho^2 sin 2 phi       + (defocusDiameter / 2) rho sin phi
  *
- * from where the chief ray lands: without defocus a zone rho makes a circle of radius Cs rho^2 whose centre lies 2 Cs rho^2
- * down the tail, and all of them fit in a wedge of half-angle 30 degrees (derived from W = W131 rho^3 cos phi; Born & Wolf,
- * Principles of Optics, 5.3, from memory). Gauss-Legendre zones and equal angles are so many that each pixel is right within
- * 1e-9 of the flux, from no coma at all, where the comet is a Gaussian, to the largest.
+ * from where the chief ray lands: without defocus a zone rho makes a circle of radius Cs rho^2 whose centre lies 2
+ * Cs rho^2 down the tail, and all of them fit in a wedge of half-angle 30 degrees (derived from W = W131 rho^3 cos
+ * phi; Born & Wolf, Principles of Optics, 5.3, from memory). Gauss-Legendre zones and equal angles are so many that
+ * each pixel is right within 1e-9 of the flux, from no coma at all, where the comet is a Gaussian, to the largest.
  *
  * @throws RangeError or TypeError naming `sagittalComaPx`, `angleDeg`, `obstructionRatio`, `blurFwhmPx` or
  *         `defocusDiameterPx`
@@ -56,9 +62,9 @@ export function prepareComa(shape: ComaShape, size: StampSize): ShapePlan {
 }
 
 /**
- * The centre of mass of a comet less the point where the chief ray lands, px: Cs (1 + obstructionRatio^2) down the tail
- * (derived; the mean slope of the wavefront over the pupil). Defocus does not change it. To draw a comet whose chief ray
- * lands at (x, y), ask for the position (x + offset.x, y + offset.y).
+ * The centre of mass of a comet less the point where the chief ray lands, px: Cs (1 + obstructionRatio^2) down the
+ * tail (derived; the mean slope of the wavefront over the pupil). Defocus does not change it. To draw a comet whose
+ * chief ray lands at (x, y), ask for the position (x + offset.x, y + offset.y).
  *
  * ```ts
  * comaCentroidOffset({ sagittalComaPx: 4, angleDeg: 0, obstructionRatio: 0.5 }) // { x: 5, y: 0 }
@@ -124,7 +130,8 @@ function cometSpots(shape: ComaShape, sigma: number): SpotDiagram {
 }
 
 /**
- * How many equal angles, a multiple of 2, are enough for a zone whose coma and defocus are so many rms widths of the blur.
+ * How many equal angles, a multiple of 2, are enough for a zone whose coma and defocus are so many rms widths of
+ * the blur.
  *
  * The light in a pixel is an entire function of phi. At phi + i eta the spot moves by at most d = coma sinh(2 eta) +
  * defocus sinh(eta) into the imaginary and a Gaussian grows by at most exp(d^2 / 2), so N angles leave at most
@@ -141,7 +148,10 @@ function angles(coma: number, defocus: number): number {
   return 2 * Math.ceil(least / 2);
 }
 
-/** Enough Gauss-Legendre zones: where rho = middle + half u has become complex, a spot has moved by at most |Im f(rho)|. */
+/**
+ * Enough Gauss-Legendre zones: where rho = middle + half u has become complex, a spot has moved by at most |Im
+ * f(rho)|.
+ */
 function zones(coma: number, defocus: number, middle: number, half: number): Quadrature {
   const movedBy = (g: number): number => {
     const along = middle + (half * (g + 1 / g)) / 2;

@@ -7,7 +7,10 @@ export interface GlassPlateAberration {
   readonly focusShiftUm: number;
   /** How far beyond the paraxial focus the marginal rays meet, um, >= 0. */
   readonly longitudinalSphericalUm: number;
-  /** Seidel spherical aberration W040 at the rim, nm, >= 0 (the light of the rim is late), against the paraxial focus. */
+  /**
+   * Seidel spherical aberration W040 at the rim, nm, >= 0 (the light of the rim is late), against the paraxial
+   * focus.
+   */
   readonly sphericalNm: number;
 }
 
@@ -16,9 +19,9 @@ export interface GlassPlateAberration {
  *
  *   W040 = t (n^2 - 1) / (128 n^3 F^4)
  *
- * The first term of the exact path difference t (sqrt(n^2 - s^2) - n + (1 - sqrt(1 - s^2)) / n), s = sin u = 1 / (2F), which
- * exceeds it by a fraction s^2 (1 + 1 / n^2) / 2: 0.7 % at F/5, 2.9 % at F/2.5 for n = 1.52 (derived, confirmed by exact rays).
- * As a term of a `Wavefront`: `seidelNm: { spherical: sphericalNm }`.
+ * The first term of the exact path difference t (sqrt(n^2 - s^2) - n + (1 - sqrt(1 - s^2)) / n), s = sin u = 1 /
+ * (2F), which exceeds it by a fraction s^2 (1 + 1 / n^2) / 2: 0.7 % at F/5, 2.9 % at F/2.5 for n = 1.52 (derived,
+ * confirmed by exact rays). As a term of a `Wavefront`: `seidelNm: { spherical: sphericalNm }`.
  *
  * ```ts
  * glassPlateAberration({ thicknessMm: 2, refractiveIndex: 1.5168, fNumber: 5 })

@@ -1,9 +1,10 @@
 /**
- * What a star loses away from the optical axis: third-order coma, astigmatism and field curvature by the design of the
- * telescope, the stop at its first mirror.
+ * What a star loses away from the optical axis: third-order coma, astigmatism and field curvature by the design of
+ * the telescope, the stop at its first mirror.
  *
- * From Schroeder, Astronomical Optics, 2nd ed., tables 6.1 and 6.7 to 6.9 (from memory), and confirmed by exact rays traced
- * through conic mirrors of these designs. Third order: at F/5 the edge rays exceed the coma below by 0.3 %.
+ * From Schroeder, Astronomical Optics, 2nd ed., tables 6.1 and 6.7 to 6.9 (from memory), and confirmed by exact
+ * rays traced through conic mirrors of these designs. Third order: at F/5 the edge rays exceed the coma below by
+ * 0.3 %.
  */
 import { requireFNumber } from './optics.ts';
 import { requireFinite, requireNonNegative, requireOneOf, requirePositive } from './require.ts';
@@ -24,7 +25,10 @@ export interface ParaboloidOptions extends AnyTelescope {
   readonly design: 'paraboloid';
 }
 
-/** Two mirrors with the focus behind the first: give either the first mirror's F-number or the second one's magnification. */
+/**
+ * Two mirrors with the focus behind the first: give either the first mirror's F-number or the second one's
+ * magnification.
+ */
 export interface CassegrainOptions extends AnyTelescope {
   /** Paraboloid and hyperboloid, or the pair of hyperboloids that has no coma. */
   readonly design: 'classical-cassegrain' | 'ritchey-chretien';
@@ -32,13 +36,15 @@ export interface CassegrainOptions extends AnyTelescope {
   readonly primaryFNumber?: number;
   /** F-number of the telescope over that of its first mirror, > 1. */
   readonly secondaryMagnification?: number;
-  /** From the vertex of the first mirror to the focal plane behind it, mm, > minus the first mirror's focal length. */
+  /**
+   * From the vertex of the first mirror to the focal plane behind it, mm, > minus the first mirror's focal length.
+   */
   readonly backFocusMm: number;
 }
 
 /**
- * A telescope of any other kind (refractor, coma corrector, flattener) by what is known of it at one distance from the axis;
- * coma is taken in proportion to the distance, focus shifts in proportion to its square.
+ * A telescope of any other kind (refractor, coma corrector, flattener) by what is known of it at one distance from
+ * the axis; coma is taken in proportion to the distance, focus shifts in proportion to its square.
  */
 export interface CorrectedOptions extends AnyTelescope {
   readonly design: 'corrected';
@@ -47,7 +53,10 @@ export interface CorrectedOptions extends AnyTelescope {
     readonly offAxisMm: number;
     /** > 0 with the tail away from the axis. Default 0. */
     readonly sagittalComaUm?: number;
-    /** Position of a flat sensor in focus on the axis, less that of the tangential focus, along the light. Default 0. */
+    /**
+     * Position of a flat sensor in focus on the axis, less that of the tangential focus, along the light. Default
+     * 0.
+     */
     readonly tangentialFocusShiftUm?: number;
     /** The same for the sagittal focus. Default 0. */
     readonly sagittalFocusShiftUm?: number;
@@ -68,16 +77,17 @@ export interface OffAxisAberrations {
   readonly astigmatismUm: number;
   readonly astigmatismArcsec: number;
   /**
-   * How far a flat sensor that is in focus on the axis lies beyond the star's best focus, um: add it to the sensor's own focus
-   * shift. Half-way between the tangential and the sagittal focus.
+   * How far a flat sensor that is in focus on the axis lies beyond the star's best focus, um: add it to the
+   * sensor's own focus shift. Half-way between the tangential and the sagittal focus.
    */
   readonly medianFocusShiftUm: number;
   /** The same for the focus of the rays in the plane through the axis, where the star's image is a line across it. */
   readonly tangentialFocusShiftUm: number;
   readonly sagittalFocusShiftUm: number;
   /**
-   * The same as a wavefront against the point where the chief ray lands: `{ seidelNm: seidel }` draws it as a diffraction
-   * image or by rays. `fieldCurvature` is that of the sagittal focus, `astigmatism` what the tangential one adds.
+   * The same as a wavefront against the point where the chief ray lands: `{ seidelNm: seidel }` draws it as a
+   * diffraction image or by rays. `fieldCurvature` is that of the sagittal focus, `astigmatism` what the tangential
+   * one adds.
    */
   readonly seidel: Required<Pick<SeidelTerms, 'coma' | 'astigmatism' | 'fieldCurvature' | 'angleDeg'>>;
 }
@@ -87,19 +97,22 @@ const arcsecPerRadian = (180 * 3600) / Math.PI;
 /**
  * Coma, astigmatism and field curvature of a star at a distance h from the axis; theta = h / f, F = f / D.
  *
- * | design               | tangential coma (rad) | least confusion (rad)                             | median focus shift |
- * |----------------------|-----------------------|---------------------------------------------------|--------------------|
- * | paraboloid           | 3 theta / (16 F^2)    | theta^2 / (2 F)                                   | h^2 / (2 f)        |
- * | classical Cassegrain | 3 theta / (16 F^2)    | theta^2 / (2 F) (m^2 + b) / (m (1 + b))           | k h^2 / 2, k = ((m^2 - 2)(m - b) + m (m + 1)) / (f1 m^2 (1 + b)) |
- * | Ritchey-Chretien     | 0                     | theta^2 / (2 F) (m (2 m + 1) + b) / (2 m (1 + b)) | k h^2 / 2, k = (m + 1)(m^2 - b (m - 1)) / (f1 m^2 (1 + b)) |
+ *   tangential coma      3 theta / (16 F^2) for paraboloid and classical Cassegrain, 0 for Ritchey-Chretien
+ *   least confusion      q theta^2 / (2 F), q = 1                                  paraboloid
+ *                                           q = (m^2 + b) / (m (1 + b))            classical Cassegrain
+ *                                           q = (m (2 m + 1) + b) / (2 m (1 + b))  Ritchey-Chretien
+ *   median focus shift   k h^2 / 2, k = 1 / f                                                  paraboloid
+ *                                   k = ((m^2 - 2)(m - b) + m (m + 1)) / (f1 m^2 (1 + b))      classical Cassegrain
+ *                                   k = (m + 1)(m^2 - b (m - 1)) / (f1 m^2 (1 + b))            Ritchey-Chretien
  *
- * with f1 the first mirror's focal length, m = f / f1, b = back focus / f1. In each of them the off-axis focus lies on the side
- * that the light comes from, so that a flat sensor is beyond it. Tangential and sagittal focus lie F times the diameter of
- * least confusion to either side of the median; the coma's tail points away from the axis.
+ * with f1 the first mirror's focal length, m = f / f1, b = back focus / f1. In each of them the off-axis focus lies
+ * on the side that the light comes from, so that a flat sensor is beyond it. Tangential and sagittal focus lie F
+ * times the diameter of least confusion to either side of the median; the coma's tail points away from the axis.
  *
  * ```ts
  * offAxisAberrations({ design: 'paraboloid', apertureMm: 200, focalLengthMm: 1000, offAxisMm: 10 })
- * // sagittalComaUm: 25, astigmatismUm: 10, medianFocusShiftUm: 50, tangentialFocusShiftUm: 100, sagittalFocusShiftUm: 0
+ * // sagittalComaUm: 25, astigmatismUm: 10, medianFocusShiftUm: 50,
+ * // tangentialFocusShiftUm: 100, sagittalFocusShiftUm: 0
  * ```
  * @throws RangeError or TypeError naming the argument that is out of range
  */
@@ -180,7 +193,8 @@ function mirrorPair(options: CassegrainOptions, fNumber: number): { readonly m: 
     );
   requireFinite('backFocusMm', backFocusMm);
   const b = (backFocusMm * m) / focalLengthMm;
-  // The second mirror stands (1 + b) / (m + 1) of the first one's focal length before that focus: between it and the mirror.
+  // The second mirror stands (1 + b) / (m + 1) of the first one's focal length before that focus: between it and
+  // the mirror.
   if (!(b > -1 && b < m))
     throw new RangeError(
       `backFocusMm must be in (${-focalLengthMm / m}, ${focalLengthMm}), got ${backFocusMm}`,

@@ -1,4 +1,7 @@
-/** A star by its rays: the slopes of any wavefront over any pupil, blurred by a Gaussian. Geometric optics, no diffraction. */
+/**
+ * A star by its rays: the slopes of any wavefront over any pupil, blurred by a Gaussian. Geometric optics, no
+ * diffraction.
+ */
 import { pointsForBlur } from './blur-quadrature.ts';
 import { requireFNumber } from './optics.ts';
 import { writePhasor } from './phasor.ts';
@@ -11,9 +14,9 @@ import type { ShapePlan, StampSize } from './star-plan.ts';
 import { type Wavefront, wavefrontSurface } from './wavefront.ts';
 
 /**
- * A star by geometric optics. The position of a render is the centre of the sphere that the wavefront is measured against,
- * as for a diffraction image: the chief ray of a wave that is flat in the middle, not the centre of mass, which
- * `lightCentroid` tells.
+ * A star by geometric optics. The position of a render is the centre of the sphere that the wavefront is measured
+ * against, as for a diffraction image: where the chief ray of a wave that is flat in the middle lands, not the
+ * centre of mass. `lightCentroid` tells that.
  */
 export interface RayShape {
   readonly kind: 'rays';
@@ -26,20 +29,24 @@ export interface RayShape {
   readonly blurFwhmPx: number;
 }
 
-/** Most light that quadrature may put into a wrong pixel, as a fraction of the flux; once along rows, once across them. */
+/**
+ * Most light that quadrature may put into a wrong pixel, as a fraction of the flux; once along rows, once across
+ * them.
+ */
 const tolerance = 1e-10;
 
 /** More rays than this are surely a mistake: they take seconds. */
 const mostRays = 4e6;
 
 /**
- * A star by its rays made ready for one stamp size. The pupil point (xi, eta), in units of its radius, sends its light to
+ * A star by its rays made ready for one stamp size. The pupil point (xi, eta), in units of its radius, sends its
+ * light to
  *
  *   x + 2 F dW/dxi,  y + 2 F dW/deta
  *
- * (W as a length, > 0 where the wave is late; Born & Wolf, Principles of Optics, 5.1, from memory). The pupil is cut into
- * bands in which its edges are smooth, and these into rows, with Gauss-Legendre points enough for the blur: each pixel is
- * right within 1e-9 of the flux. Flux is that of the light which the pupil lets pass.
+ * (W as a length, > 0 where the wave is late; Born & Wolf, Principles of Optics, 5.1, from memory). The pupil is
+ * cut into bands in which its edges are smooth, and these into rows, with Gauss-Legendre points enough for the
+ * blur: each pixel is right within 1e-9 of the flux. Flux is that of the light which the pupil lets pass.
  *
  * ```ts
  * const clipped = { obstructionRatio: 0.3, clip: { distance: 0.7 } }
@@ -60,8 +67,8 @@ export function prepareRays(shape: RayShape, size: StampSize): ShapePlan {
 type Trace = (xi: number, eta: number, spot: Float64Array) => void;
 
 /**
- * The spot diagram of a star: where its rays land and which share of the light each carries, as many of them as a Gaussian
- * blur needs to be drawn right within 2e-10 of the flux.
+ * The spot diagram of a star: where its rays land and which share of the light each carries, as many of them as a
+ * Gaussian blur needs to be drawn right within 2e-10 of the flux.
  *
  * @throws as `prepareRays`
  */
@@ -122,7 +129,8 @@ function collectRays(
       for (let k = 0; k < count; k++) {
         const centre = (stretches[2 * k] + stretches[2 * k + 1]) / 2;
         const reach = (stretches[2 * k + 1] - stretches[2 * k]) / 2;
-        // Slopes are polynomials of degree order - 1 along a row; the intensity adds at most two degrees: a point more.
+        // Slopes are polynomials of degree order - 1 along a row; the intensity adds at most two degrees: a point
+        // more.
         const moved = imaginaryReach((u) => trace(centre + reach * u, eta, spot), spot, order, sigma);
         const points = rule(1 + pointsForBlur(moved, tolerance));
         if (weights.length + points.nodes.length > mostRays)

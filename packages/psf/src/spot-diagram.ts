@@ -2,13 +2,14 @@
  * A spot diagram made into light: many weighted points where rays land, blurred by a Gaussian and integrated over the
  * pixels. The comet and every ray-traced star are drawn by this.
  *
- * The blur of variance s^2 is split into two of s^2 / 2. The first is applied once, when the plan is made: it turns the
- * points into smooth light on a grid that is tied to the star. The second goes with each render: the grid's cells, taken as
- * Gaussians, are summed in the pixels, columns and rows apart. So a render costs as much as the star is large, however many
- * rays it has.
+ * The blur of variance s^2 is split into two of s^2 / 2. The first is applied once, when the plan is made: it turns
+ * the points into smooth light on a grid that is tied to the star. The second goes with each render: the grid's
+ * cells, taken as Gaussians, are summed in the pixels, columns and rows apart. So a render costs as much as the
+ * star is large, however many rays it has.
  *
- * Replacing the smooth light by its values on a grid of step h folds spatial frequency 2 pi / h - k onto k. What passes both
- * blurs is at most exp(-(2 pi s / h)^2 / 8), the worst being half-way: 4e-11 for h = 0.453 s, four neighbours together 2e-10.
+ * Replacing the smooth light by its values on a grid of step h folds spatial frequency 2 pi / h - k onto k. What
+ * passes both blurs is at most exp(-(2 pi s / h)^2 / 8), the worst being half-way: 4e-11 for h = 0.453 s, four
+ * neighbours together 2e-10.
  */
 import { exp } from './exp-log.ts';
 import { gaussianFwhmPerSigma } from './gaussian.ts';
@@ -26,8 +27,8 @@ export interface SpotDiagram {
 }
 
 /**
- * Blur is not drawn narrower than this FWHM, px. The pixel itself blurs by 0.29 px rms on each axis; this adds 0.11 px rms,
- * so the second moment of a star asked for without blur is high by 0.011 px^2.
+ * Blur is not drawn narrower than this FWHM, px. The pixel itself blurs by 0.29 px rms on each axis; this adds 0.11
+ * px rms, so the second moment of a star asked for without blur is high by 0.011 px^2.
  */
 export const leastSpotBlurFwhmPx = 0.25;
 
@@ -45,8 +46,8 @@ const firstReach = 7;
 const mostCells = 8e6;
 
 /**
- * A spot diagram made ready for one stamp size: each pixel is right within 1e-9 of the flux for the points given, whatever
- * their number.
+ * A spot diagram made ready for one stamp size: each pixel is right within 1e-9 of the flux for the points given,
+ * whatever their number.
  *
  * @param spots       where the rays land; read here and not kept
  * @param blurFwhmPx  FWHM of the Gaussian blur, px, >= 0
@@ -112,7 +113,10 @@ function range(values: Float64Array, step: number): [number, number] {
   return [Math.floor(low / step), Math.floor(high / step)];
 }
 
-/** out[k] = step g(from + k step) of a Gaussian density g, each from the one before by a ratio that is itself geometric. */
+/**
+ * out[k] = step g(from + k step) of a Gaussian density g, each from the one before by a ratio that is itself
+ * geometric.
+ */
 function gaussianOnGrid(out: Float64Array, from: number, step: number, sigma: number): void {
   const u = from / sigma;
   const h = step / sigma;

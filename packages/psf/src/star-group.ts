@@ -5,9 +5,10 @@ import { requireFinite, requireInteger, requireWithin } from './require.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
 
 /**
- * A star with others near it. Position and flux of a render are those of the main star alone: the neighbours' light comes on
- * top, so the stamp's sum exceeds the flux, and its centre of mass is not the asked position. That is what a group is for:
- * to see how far a neighbour pulls an estimator. The fraction that `renderInto` returns counts the neighbours as well.
+ * A star with others near it. Position and flux of a render are those of the main star alone: the neighbours' light
+ * comes on top, so the stamp's sum exceeds the flux, and its centre of mass is not the asked position. That is what
+ * a group is for: to see how far a neighbour pulls an estimator. The fraction that `renderInto` returns counts the
+ * neighbours as well.
  */
 export interface StarGroupShape {
   readonly kind: 'group';
@@ -22,7 +23,9 @@ export interface Neighbour {
   readonly dxPx: number;
   /** From the main star, px. */
   readonly dyPx: number;
-  /** Magnitude of the neighbour less that of the main star, in [-25, 25]: > 0 when the neighbour is the fainter one. */
+  /**
+   * Magnitude of the neighbour less that of the main star, in [-25, 25]: > 0 when the neighbour is the fainter one.
+   */
   readonly magnitudeDifference: number;
   /** Default: the shape of the main star, as neighbours share its seeing and focus. */
   readonly shape?: StarShape;
