@@ -25,3 +25,11 @@ export function rootTicks(high: number, lengthPx: number, apart: number): number
 
 /** A round number without digits that say nothing. */
 export const tickText = (value: number): string => String(Number(value.toPrecision(6)));
+
+/** About so many round numbers from 0 at even distances. */
+export function evenTicks(high: number, about: number): number[] {
+  const rough = high / about;
+  const decade = 10 ** Math.floor(Math.log10(rough));
+  const step = decade * ([1, 2, 5, 10].find((part) => part * decade >= rough) ?? 10);
+  return Array.from({ length: 1 + Math.floor(high / step) }, (_, i) => i * step);
+}

@@ -54,6 +54,7 @@ export function sheet(
       'font-family': lettering,
       'font-size': letterPx,
       fill: inks.ink,
+      color: inks.ink,
       style: 'max-width: 100%; height: auto',
     },
     ...(paper
@@ -72,13 +73,25 @@ export function sheet(
 }
 
 /** Put a plot into a sheet: the sheet speaks and styles for all, so the plot's own labels and style sheet go. */
-export function place(plot: Element, x: number, y: number): Element {
+export function place(plot: Element, x: number, y: number, document: Document): Element {
   plot.querySelector('style')?.remove();
   for (const part of plot.querySelectorAll('[aria-label], [aria-description], [aria-hidden]'))
     for (const name of ['aria-label', 'aria-description', 'aria-hidden']) part.removeAttribute(name);
-  for (const [key, value] of Object.entries({ x, y, overflow: 'visible' }))
-    plot.setAttribute(key, String(value));
-  return plot;
+  return svgElement(
+    document,
+    'g',
+    { transform: `translate(${x} ${y})`, 'text-anchor': 'middle' },
+    ...plot.childNodes,
+  );
+}
+
+/** Paper around the letters, so that lines do not run through them. */
+export function halo(text: SVGElement, inks: Inks): SVGElement {
+  text.setAttribute('stroke', inks.paper);
+  text.setAttribute('stroke-width', '4');
+  text.setAttribute('paint-order', 'stroke');
+  text.setAttribute('stroke-linejoin', 'round');
+  return text;
 }
 
 /** Expected width of a text, px; a figure made in Node cannot measure it. */

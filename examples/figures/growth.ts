@@ -40,7 +40,6 @@ export function growthFigure({ rig, advice }: Report, options: FigureOptions = {
     marginBottom: 44,
     marginLeft: left,
     marginRight: right,
-    style: { fontFamily: 'inherit', fontSize: 'inherit', background: 'none' },
     x: { type: 'sqrt', domain: [0, high] },
     y: { domain: [-0.5, names.length - 0.5], reverse: true, axis: null },
     marks: [
@@ -112,7 +111,7 @@ export function growthFigure({ rig, advice }: Report, options: FigureOptions = {
   return sheet(
     options,
     { width, height: panelHeight + 70, alternative: alternativeOf(rig.name, advice.filters, budget) },
-    place(plot, 0, 0),
+    place(plot, 0, 0, document),
     ...words,
   );
 }
