@@ -77,8 +77,8 @@ export function positionBound(
     differentiate(byY, light, width, height, 1, width);
   }
   const all = sumInformation(light, byX, byY, empty);
-  // unknowns: x, y, relative flux, background
-  const used = [0, 1, ...(freeFlux ? [2] : []), ...(freeBackground ? [3] : [])];
+  // Unknowns: x, y, relative flux, background. One that no pixel tells of stays out: it has no bound, the others have.
+  const used = [0, 1, ...(freeFlux ? [2] : []), ...(freeBackground ? [3] : [])].filter((a) => all[a * 5] > 0);
   const n = used.length;
   const matrix = Float64Array.from(
     { length: n * n },
@@ -89,10 +89,15 @@ export function positionBound(
     ? all[10] - (all[11] * all[11]) / all[15] // the background's share projected out
     : all[10];
   const snr = fluxOnly > 0 && fluxOnly < Infinity ? Math.sqrt(fluxOnly) : 0;
-  if (covariance === undefined) return { sigmaX: Infinity, sigmaY: Infinity, snr, correlationXY: 0 };
-  const sigmaX = Math.sqrt(covariance[0]);
-  const sigmaY = Math.sqrt(covariance[n + 1]);
-  return { sigmaX, sigmaY, snr, correlationXY: covariance[1] / (sigmaX * sigmaY) };
+  const variance = (a: number, b: number): number => {
+    const i = used.indexOf(a);
+    const j = used.indexOf(b);
+    return covariance === undefined || i < 0 || j < 0 ? Infinity : covariance[i * n + j];
+  };
+  const sigmaX = Math.sqrt(variance(0, 0));
+  const sigmaY = Math.sqrt(variance(1, 1));
+  const both = sigmaX < Infinity && sigmaY < Infinity;
+  return { sigmaX, sigmaY, snr, correlationXY: both ? variance(0, 1) / (sigmaX * sigmaY) : 0 };
 }
 
 /** Fisher information of x, y, relative flux and background, 4 * 4. */
