@@ -107,11 +107,11 @@ describe('the structure function of the screens', () => {
   });
 
   test.each([
-    [32, Infinity, 700],
+    [32, Infinity, 500],
     [32, 2000, 500],
     [32, 300, 500],
-    [64, Infinity, 200],
-    [64, 60, 50],
+    [64, Infinity, 120],
+    [64, 60, 30],
   ])(
     'with %d samples across and an outer scale of %d mm lacks nothing else',
     (samples, outerScaleMm, skies) => {
@@ -266,7 +266,7 @@ describe('the flow', () => {
     );
     const side = 64 * spacingMm;
     for (const travel of [side, 2 * side, 16 * side]) {
-      const sample = Array.from({ length: 300 }, (_, sky) => {
+      const sample = Array.from({ length: 150 }, (_, sky) => {
         screen.renew(randomStream('back', sky));
         screen.opdInto(still);
         screen.opdInto(moved, travel);
