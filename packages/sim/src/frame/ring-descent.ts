@@ -18,7 +18,9 @@ export interface Descent {
    * over the blur, and from the residuals as they lie. Each may promise too much where another does not.
    */
   readonly covariances: readonly Float64Array[];
-  /** Sum of squares over their noise variance alone, per degree of freedom: 1 for a ring as even as the model. */
+  /** Sum of squares over their noise variance alone. */
+  readonly chiSquare: number;
+  /** The same per degree of freedom: 1 for a ring as even as the model. */
   readonly reducedChiSquare: number;
   /** Rms unevenness of the ring beyond its noise, electrons per pixel. */
   readonly unevennessE: number;
@@ -35,6 +37,7 @@ const unevennessSteps = 12;
 
 /**
  * @param start  unknowns to start from
+ * @param held  unknowns that are known
  * @param fixedVariance  variance of a pixel beside the photon noise of its light, electrons^2
  * @returns where the descent ended, or undefined where the picture leaves an unknown without any error
  */
@@ -43,13 +46,13 @@ export function descendRing(
   model: RingModel,
   start: Float64Array,
   fixedVariance: number,
-  obstructionRatio: number | undefined,
+  held: readonly Expectation[] = [],
 ): Descent | undefined {
   const { pixels, use } = stamp;
   const count = pixels.length;
   const n = ringUnknowns;
   const u = start.slice();
-  const expectations = expectationsOf(start[ring.radius], obstructionRatio);
+  const expectations = expectationsOf(start[ring.radius], held);
   const values = new Float64Array(count);
   const slopes = Array.from({ length: n }, () => new Float64Array(count));
   const residuals = new Float64Array(count);
@@ -118,6 +121,7 @@ export function descendRing(
     unknowns: u,
     converged,
     covariances,
+    chiSquare,
     reducedChiSquare: chiSquare / (used - n),
     unevennessE: unevenness,
     iterations: iterations + 1,
@@ -126,19 +130,17 @@ export function descendRing(
 
 /**
  * Weak against any ring that shows: a hole within a tenth of the radius of the middle, light that rises by less than a
- * third to one side, an obstruction ratio of 0 to 0.57, as
- * telescopes have. A known obstruction is held.
+ * third to one side, an obstruction ratio of 0 to 0.57, as telescopes have.
  */
-function expectationsOf(radius: number, obstructionRatio: number | undefined): Expectation[] {
-  return [
+function expectationsOf(radius: number, held: readonly Expectation[]): readonly Expectation[] {
+  const usual = [
+    { unknown: ring.hole, value: 0.12, sigma: 0.2 },
     { unknown: ring.holeX, value: 0, sigma: 0.1 * radius },
     { unknown: ring.holeY, value: 0, sigma: 0.1 * radius },
     { unknown: ring.slopeX, value: 0, sigma: 0.3 },
     { unknown: ring.slopeY, value: 0, sigma: 0.3 },
-    obstructionRatio === undefined
-      ? { unknown: ring.hole, value: 0.12, sigma: 0.2 }
-      : { unknown: ring.hole, value: obstructionRatio * obstructionRatio, sigma: 1e-4 },
   ];
+  return [...usual.filter(({ unknown }) => !held.some((one) => one.unknown === unknown)), ...held];
 }
 
 function costOf(pixels: Float64Array, values: Float64Array, weights: Float64Array): number {

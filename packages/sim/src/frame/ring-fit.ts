@@ -5,7 +5,7 @@ import type { Estimate } from '../statistics.ts';
 import { requireBelow, requireFinite, requireNonNegative, requirePositive, requireValid } from './require.ts';
 import { derivedEstimate, ringFlux, ringLightCentre } from './ring-derived.ts';
 import { type Descent, descendRing } from './ring-descent.ts';
-import { prepareRingModel, ring, ringUnknowns } from './ring-model.ts';
+import { leastRadiusPx, prepareRingModel, type RingModel, ring, ringUnknowns } from './ring-model.ts';
 import { type StampPixels, startRing } from './ring-start.ts';
 
 export interface RingFitOptions {
@@ -59,6 +59,8 @@ export interface RingFound {
   readonly holeResolved: boolean;
   /** Residuals over photon and read noise: 1 for an even ring, in the hundreds for a bright real one. */
   readonly reducedChiSquare: number;
+  /** 1 sigma by which the uneven light moves the centre of mass, px: part of the errors of x and y. */
+  readonly unevenShiftPx: { readonly x: number; readonly y: number };
   /** Rms unevenness of the ring's light beyond its noise, as a fraction of its brightness. */
   readonly unevenness: number;
   /**
@@ -106,10 +108,38 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   const inStamp = guess && { x: guess.x - left, y: guess.y - top };
   const start = startRing(stamp, model, inStamp, obstructionRatio);
   if (start === undefined) return { ok: false, reason: 'too-faint' };
-  const descent = descendRing(stamp, model, start, fixedVariance, obstructionRatio);
+  const held =
+    obstructionRatio === undefined ? [] : [{ unknown: ring.hole, value: obstructionRatio ** 2, sigma: 1e-4 }];
+  const descent = descendRing(stamp, model, start, fixedVariance, held);
   if (descent === undefined) return { ok: false, reason: 'not-converged' };
+  if (isPoint(stamp, model, descent, fixedVariance)) return { ok: false, reason: 'no-ring' };
   return judge(crop, descent, coneTangent, pixelSizeUm);
 }
+
+/**
+ * Whether the blur alone, a Gaussian, does as well: a ring narrower than its blur, or one that is not much wider and lowers
+ * chi-square by less than chance may with six unknowns more (0.3 % of stars in focus).
+ */
+function isPoint(stamp: StampPixels, model: RingModel, descent: Descent, fixedVariance: number): boolean {
+  const { unknowns: u, chiSquare, reducedChiSquare } = descent;
+  if (2 * u[ring.radius] < u[ring.blur]) return true;
+  if (2 * u[ring.radius] > 2.5 * u[ring.blur]) return false;
+  const point = u.slice();
+  const none = [ring.hole, ring.holeX, ring.holeY, ring.slopeX, ring.slopeY] as const;
+  for (const unknown of none) point[unknown] = 0;
+  point[ring.radius] = leastRadiusPx;
+  // same flux, and the width of both together
+  point[ring.level] *= (u[ring.radius] / leastRadiusPx) ** 2 * (1 - u[ring.hole]);
+  point[ring.blur] = Math.sqrt(u[ring.blur] ** 2 + 2 * Math.LN2 * u[ring.radius] ** 2 * (1 + u[ring.hole]));
+  const gaussian = descendRing(stamp, model, point, fixedVariance, [
+    { unknown: ring.radius, value: leastRadiusPx, sigma: 1e-4 },
+    ...none.map((unknown) => ({ unknown, value: 0, sigma: 1e-4 })),
+  ]);
+  return gaussian !== undefined && gaussian.chiSquare - chiSquare < leastFall * Math.max(1, reducedChiSquare);
+}
+
+/** Fall of chi-square that a ring must bring. */
+const leastFall = 20;
 
 function judge(
   { stamp, left, top }: Crop,
@@ -121,9 +151,14 @@ function judge(
   const from = (f: (unknowns: Float64Array) => number): Estimate => derivedEstimate(u, covariances, f);
   const fluxE = from((v) => ringFlux(v, coneTangent));
   const outerDiameterPx = from((v) => 2 * v[ring.radius]);
-  if (outerDiameterPx.value < u[ring.blur]) return { ok: false, reason: 'no-ring' };
+  const byNoise = (f: (unknowns: Float64Array) => number): Estimate =>
+    derivedEstimate(u, covariances.slice(0, 1), f);
+  const unevenShift = (axis: 'x' | 'y'): number => {
+    const place = (v: Float64Array): number => ringLightCentre(v, axis);
+    return Math.sqrt(Math.max(0, from(place).standardError ** 2 - byNoise(place).standardError ** 2));
+  };
   // by noise alone: a bright ring of uneven light is not faint
-  const flux = derivedEstimate(u, covariances.slice(0, 1), (v) => ringFlux(v, coneTangent));
+  const flux = byNoise((v) => ringFlux(v, coneTangent));
   if (!(flux.value > leastSnr * flux.standardError)) return { ok: false, reason: 'too-faint' };
   if (!(outerDiameterPx.value > 3 * outerDiameterPx.standardError)) return { ok: false, reason: 'no-ring' };
   if (!descent.converged) return { ok: false, reason: 'not-converged' };
@@ -143,6 +178,7 @@ function judge(
     holeOffsetPx: { x: from((v) => v[ring.holeX]), y: from((v) => v[ring.holeY]) },
     holeResolved: dip >= 0.25 && obstructionRatio.value >= 3 * obstructionRatio.standardError,
     reducedChiSquare: descent.reducedChiSquare,
+    unevenShiftPx: { x: unevenShift('x'), y: unevenShift('y') },
     unevenness: descent.unevennessE / u[ring.level],
     ...(coneTangent > 0 && pixelSizeUm !== undefined
       ? { absFocusShiftUm: from((v) => (v[ring.radius] * pixelSizeUm) / coneTangent) }

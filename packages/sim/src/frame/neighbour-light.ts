@@ -1,0 +1,70 @@
+/** The light of the other stars, so that each can be measured as if it were alone. */
+import type { FoundStar } from '@holdfast/centroid';
+import { prepareStar, type StarShape } from '@holdfast/psf';
+import type { MeasuredStar } from './measure-frame.ts';
+import { apertureRadius, type ElectronFrame, skyRadius } from './star-window.ts';
+
+/** Whether the light of `other` may reach what `star` is measured in. */
+export function reaches(other: FoundStar, star: FoundStar): boolean {
+  const distance = Math.sqrt((other.x - star.x) ** 2 + (other.y - star.y) ** 2);
+  return distance < skyRadius(star) + 2 * apertureRadius(other);
+}
+
+/** A measured star as it can be drawn: its ring, else its Gaussian; undefined when neither was found. */
+function drawable(star: MeasuredStar): { shape: StarShape; x: number; y: number; flux: number } | undefined {
+  const { ring, positions } = star;
+  if (ring.ok)
+    return {
+      shape: {
+        kind: 'annulus',
+        outerDiameterPx: ring.outerDiameterPx.value,
+        obstructionRatio: ring.obstructionRatio.value,
+        blurFwhmPx: ring.blurFwhmPx.value,
+      },
+      x: ring.x.value,
+      y: ring.y.value,
+      flux: ring.fluxE.value,
+    };
+  const fit = positions.gaussianFit;
+  if (!fit.ok) return undefined;
+  return { shape: { kind: 'gaussian', fwhmPx: fit.fwhmPx }, x: fit.x, y: fit.y, flux: fit.flux };
+}
+
+/**
+ * Add the drawn stars to `out`, the frame's pixels.
+ *
+ * @returns those that could not be drawn
+ */
+export function addNeighbours(
+  out: Float64Array,
+  frame: ElectronFrame,
+  stars: readonly MeasuredStar[],
+): MeasuredStar[] {
+  const left: MeasuredStar[] = [];
+  for (const star of stars) {
+    const drawn = drawable(star);
+    if (drawn === undefined) left.push(star);
+    else addStar(out, frame, drawn.shape, drawn.x, drawn.y, drawn.flux, 2 * apertureRadius(star.found));
+  }
+  return left;
+}
+
+function addStar(
+  out: Float64Array,
+  frame: ElectronFrame,
+  shape: StarShape,
+  x: number,
+  y: number,
+  flux: number,
+  reach: number,
+): void {
+  const left = Math.max(0, Math.floor(x - reach));
+  const top = Math.max(0, Math.floor(y - reach));
+  const width = Math.min(frame.width - 1, Math.ceil(x + reach)) - left + 1;
+  const height = Math.min(frame.height - 1, Math.ceil(y + reach)) - top + 1;
+  if (width < 1 || height < 1) return;
+  const stamp = new Float64Array(width * height);
+  prepareStar(shape, { width, height }).renderInto(stamp, x - left, y - top, flux);
+  for (let v = 0, k = 0; v < height; v++)
+    for (let u = 0; u < width; u++, k++) out[(top + v) * frame.width + left + u] += stamp[k];
+}

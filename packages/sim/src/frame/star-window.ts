@@ -1,0 +1,87 @@
+/** The part of a frame that one star is measured in: its aperture, the sky around it, other stars taken off. */
+import { type Background, estimateBackground, type FoundStar } from '@holdfast/centroid';
+import { createImage, type Image } from '@holdfast/psf';
+
+/** A frame in electrons and which of its pixels may be used. */
+export interface ElectronFrame {
+  readonly width: number;
+  readonly height: number;
+  readonly electrons: Float64Array;
+  /** 1 = use the pixel, 0 = do not. */
+  readonly valid: Uint8Array;
+}
+
+export interface StarWindow {
+  /** Column and row of the frame where the stamp begins. */
+  readonly left: number;
+  readonly top: number;
+  readonly stamp: Image;
+  readonly valid: Uint8Array;
+  /** The star in the stamp, px. */
+  readonly x: number;
+  readonly y: number;
+  /** Radius that holds the star's light, px. */
+  readonly apertureRadiusPx: number;
+  /** Level and noise of the ring of sky around the aperture; undefined when fewer than 30 of its pixels are usable. */
+  readonly background: Background | undefined;
+}
+
+/** A circle that holds 90 % of a light is widened to hold all but its far wings: 4.6 rms widths of a Gaussian. */
+export function apertureRadius(star: FoundStar): number {
+  return 0.6 * star.diameterPx + 2;
+}
+
+/** Outer radius of the sky around a star: as much area as the aperture, and no fewer than 300 pixels. */
+export function skyRadius(star: FoundStar): number {
+  const inner = apertureRadius(star) + 1;
+  return Math.sqrt(inner * inner + Math.max(inner * inner, 300 / Math.PI));
+}
+
+const leastSkyPixels = 30;
+
+/**
+ * @param others  electrons of the other stars on the frame's pixels: taken off
+ * @param besides stars whose light could not be taken off: their pixels do not count as sky
+ */
+export function cutWindow(
+  frame: ElectronFrame,
+  star: FoundStar,
+  others: Float64Array | undefined,
+  besides: readonly FoundStar[],
+): StarWindow {
+  const aperture = apertureRadius(star);
+  const reach = skyRadius(star);
+  const left = Math.max(0, Math.ceil(star.x - reach));
+  const top = Math.max(0, Math.ceil(star.y - reach));
+  const width = Math.min(frame.width - 1, Math.floor(star.x + reach)) - left + 1;
+  const height = Math.min(frame.height - 1, Math.floor(star.y + reach)) - top + 1;
+  const stamp = createImage(width, height);
+  const valid = new Uint8Array(width * height);
+  const sky = new Uint8Array(width * height);
+  let skyPixels = 0;
+  for (let y = 0, k = 0; y < height; y++)
+    for (let x = 0; x < width; x++, k++) {
+      const from = (top + y) * frame.width + left + x;
+      stamp.data[k] = frame.electrons[from] - (others?.[from] ?? 0);
+      valid[k] = frame.valid[from];
+      const far = (left + x - star.x) ** 2 + (top + y - star.y) ** 2;
+      if (!valid[k] || far <= (aperture + 1) ** 2 || far > reach * reach) continue;
+      const taken = besides.some(
+        (other) => (left + x - other.x) ** 2 + (top + y - other.y) ** 2 <= apertureRadius(other) ** 2,
+      );
+      if (taken) continue;
+      sky[k] = 1;
+      skyPixels++;
+    }
+  const background = skyPixels < leastSkyPixels ? undefined : estimateBackground(stamp, { valid: sky });
+  return {
+    left,
+    top,
+    stamp,
+    valid,
+    x: star.x - left,
+    y: star.y - top,
+    apertureRadiusPx: aperture,
+    background: background?.ok ? background : undefined,
+  };
+}
