@@ -8,6 +8,10 @@ import { gzipSync } from 'node:zlib';
 import { parseRig, significant, withError } from '@holdfast/sim';
 import { type Browser, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { figureDocument, svgFileText } from '../../examples/dist/figure-document.js';
+import { errorCurveFigure } from '../../examples/dist/figures/error-curve.js';
+import { growthFigure } from '../../examples/dist/figures/growth.js';
+import { starStripFigure } from '../../examples/dist/figures/star-strip.js';
 import { makeReport } from '../../examples/dist/make-report.js';
 import { fillPage } from '../../examples/dist/notebook-page.js';
 import type { Report } from '../../examples/dist/report.js';
@@ -49,7 +53,7 @@ beforeAll(async () => {
   const file = join(folder, 'holdfast.html');
   writeFileSync(file, fillPage(template, report));
   address = pathToFileURL(file).href;
-});
+}, 120_000);
 
 afterAll(async () => {
   await browser?.close();
@@ -231,6 +235,29 @@ describe('what it gives away', () => {
       expect(parsed).toBe(true);
     }));
 });
+
+test('Node draws the same figures as the page', () =>
+  withPage(wide, async (page) => {
+    const told = await page
+      .locator('figure svg[role=img]')
+      .evaluateAll((found) => found.map((figure) => figure.getAttribute('aria-label')));
+    const files = [growthFigure, errorCurveFigure, starStripFigure].map((draw) =>
+      svgFileText(draw(report, { document: figureDocument(), paper: true })),
+    );
+    const drawn = await page.evaluate(
+      (texts) =>
+        texts.map((text) => {
+          const { documentElement: figure } = new DOMParser().parseFromString(text, 'image/svg+xml');
+          return {
+            told: figure.getAttribute('aria-label'),
+            parts: figure.querySelectorAll('path, line, text').length,
+          };
+        }),
+      files,
+    );
+    expect(drawn.map((figure) => figure.told)).toEqual(told);
+    for (const { parts } of drawn) expect(parts).toBeGreaterThan(20);
+  }));
 
 describe('for every reader', () => {
   for (const colorScheme of ['light', 'dark'] as const)
