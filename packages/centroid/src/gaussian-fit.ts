@@ -1,4 +1,5 @@
 /** Fit of a pixel-integrated Gaussian, by least squares or by likelihood. */
+import { backgroundAt } from './background.ts';
 import {
   type EstimatorOptions,
   type Image,
@@ -8,19 +9,13 @@ import {
   notLocated,
   type PreparedEstimator,
 } from './centroid.ts';
-import {
-  type ResolvedOptions,
-  requirePosition,
-  resolveBackground,
-  resolveOptions,
-} from './estimator-options.ts';
-import { type FirstGuess, prepareFirstGuess } from './first-guess.ts';
+import { resolveOptions } from './estimator-options.ts';
 import { type FitWeighting, fitWeightings } from './fit-weighting.ts';
 import { GaussianProblem, place } from './gaussian-problem.ts';
 import { sizeOf } from './image-view.ts';
 import { prepareLevenbergMarquardt } from './levenberg-marquardt.ts';
 import { requireBoolean, requireInteger, requireOneOf, requirePositive } from './require.ts';
-import { createPixelList, listPixels } from './valid-pixels.ts';
+import { StarWindow } from './star-window.ts';
 
 /** FWHM of a Gaussian over its rms width. */
 const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
@@ -107,62 +102,49 @@ export function prepareGaussianFit(
   const resolved = resolveOptions(size, options);
   const { weighting, fitBackground, limits, heldSigma, free, names } = resolveFit(options);
   const { width, height } = resolved.size;
-  const { radiusPx, guess: usualGuess, backgroundSigma, hasNoise, minSnr } = resolved;
-  const everything: ResolvedOptions = { ...resolved, radiusPx: Infinity };
-  const list = createPixelList(resolved.size);
-  const findGuess = prepareFirstGuess(width * height);
-  const firstGuess: FirstGuess = { x: 0, y: 0, sigmaPx: 1, flux: 0, level: 0 };
-  const problem = new GaussianProblem(list, width, height, free);
-  const minimise = prepareLevenbergMarquardt(problem.n);
-  const unknowns = new Float64Array(problem.n);
+  const { hasNoise, minSnr } = resolved;
+  const n = Math.max(...free) + 1;
+  const window = new StarWindow(resolved, n + 1);
+  const problem = new GaussianProblem(window.list, width, height, free);
+  const minimise = prepareLevenbergMarquardt(n);
+  const unknowns = new Float64Array(n);
 
-  return (image, givenGuess, givenBackground) => {
-    if (givenGuess !== undefined) requirePosition('guess', givenGuess);
-    const background =
-      givenBackground === undefined
-        ? resolved.background
-        : resolveBackground(givenBackground, backgroundSigma);
-    let guess = givenGuess ?? usualGuess;
-    if (radiusPx < Infinity && guess === undefined) {
-      listPixels(list, image, everything, background, 0, 0);
-      if (list.count <= problem.n) return notLocated('too-few-pixels');
-      if (!findGuess(firstGuess, list)) return notLocated('no-flux');
-      guess = { x: firstGuess.x, y: firstGuess.y };
-    }
-    listPixels(list, image, resolved, background, guess?.x ?? 0, guess?.y ?? 0);
-    if (list.count <= problem.n) return notLocated('too-few-pixels');
-    if (list.saturatedCount > 0) return notLocated('saturated');
-    if (!findGuess(firstGuess, list)) return notLocated('no-flux');
-    guess ??= firstGuess;
+  return (image, guess, givenBackground) => {
+    const lost = window.begin(image, guess, givenBackground);
+    if (lost !== undefined) return lost;
+    const { background, startX, startY } = window;
+    window.lay(startX, startY);
+    const refusal = window.refusal();
+    if (refusal !== undefined) return refusal;
+    const rough = window.roughStar();
+    if (rough === undefined) return notLocated('no-flux');
 
     const { model } = problem;
-    model[place.x] = guess.x;
-    model[place.y] = guess.y;
-    model[place.sigmaX] = heldSigma ?? firstGuess.sigmaPx;
-    model[place.sigmaY] = heldSigma ?? firstGuess.sigmaPx;
-    model[place.flux] = firstGuess.flux;
-    model[place.background] = fitBackground ? firstGuess.level : 0;
+    model[place.x] = Number.isNaN(startX) ? rough.x : startX;
+    model[place.y] = Number.isNaN(startY) ? rough.y : startY;
+    model[place.sigmaX] = heldSigma ?? rough.sigmaPx;
+    model[place.sigmaY] = heldSigma ?? rough.sigmaPx;
+    model[place.flux] = rough.flux;
+    model[place.background] = fitBackground ? rough.level : 0;
     problem.begin(unknowns);
     let iterations = 0;
     if (weighting !== 'none') {
-      const rough = minimise(unknowns, problem, { ...limits, tolerance: roughTolerance });
-      if (rough.status !== 'converged') return notLocated('not-converged');
-      iterations = rough.iterations;
+      const near = minimise(unknowns, problem, { ...limits, tolerance: roughTolerance });
+      if (near.status !== 'converged') return notLocated('not-converged');
+      iterations = near.iterations;
       if (weighting === 'noise') problem.useVariance(unknowns);
       else problem.useLikelihood();
     }
     const end = minimise(unknowns, problem, limits);
     iterations += end.iterations;
-    if (end.status !== 'converged') return notLocated('not-converged');
 
     const { x, y, share } = problem.finish(unknowns);
     const flux = model[place.flux];
     const sigmaX = model[place.sigmaX];
     const sigmaY = model[place.sigmaY];
     if (!(flux > 0)) return notLocated('no-flux');
-    if (problem.atWidthLimit(unknowns)) return notLocated('not-converged');
-    if (!(x >= -0.5 && x <= width - 0.5 && y >= -0.5 && y <= height - 0.5)) return notLocated('outside');
-    if ((x - guess.x) ** 2 + (y - guess.y) ** 2 > radiusPx * radiusPx) return notLocated('outside');
+    if (end.status !== 'converged' || problem.atWidthLimit(unknowns)) return notLocated('not-converged');
+    if (!window.holds(x, y)) return notLocated('outside');
     if (share < leastLightShare) return notLocated('clipped');
     const found = {
       ok: true,
@@ -173,17 +155,12 @@ export function prepareGaussianFit(
       fwhmPx: fwhmPerSigma * Math.sqrt(sigmaX * sigmaY),
       fwhmXPx: fwhmPerSigma * sigmaX,
       fwhmYPx: fwhmPerSigma * sigmaY,
-      backgroundE:
-        background.level +
-        background.slopeX * (x - background.x0) +
-        background.slopeY * (y - background.y0) +
-        model[place.background],
+      backgroundE: backgroundAt(background, x, y) + model[place.background],
     } as const;
     if (!hasNoise) return found;
 
     const values = problem.covariance(unknowns, background.sigma);
     if (values === undefined) return notLocated('not-converged');
-    const { n } = problem;
     const f = free[place.flux];
     const snr = flux / Math.sqrt(values[f * n + f]);
     if (!(snr >= minSnr)) return notLocated('too-faint');

@@ -6,13 +6,7 @@ import {
   notLocated,
   type PreparedEstimator,
 } from './centroid.ts';
-import {
-  type ResolvedOptions,
-  requirePosition,
-  resolveBackground,
-  resolveOptions,
-} from './estimator-options.ts';
-import { type FirstGuess, prepareFirstGuess } from './first-guess.ts';
+import { resolveOptions } from './estimator-options.ts';
 import {
   type Follow,
   type MomentErrors,
@@ -22,7 +16,8 @@ import {
   sumMoments,
 } from './moments.ts';
 import { requireInteger } from './require.ts';
-import { createPixelList, listPixels, type PixelList } from './valid-pixels.ts';
+import { StarWindow } from './star-window.ts';
+import type { PixelList } from './valid-pixels.ts';
 
 export interface ApertureOptions extends EstimatorOptions {
   /**
@@ -33,6 +28,9 @@ export interface ApertureOptions extends EstimatorOptions {
 }
 
 export const apertureDefaults = { recentre: 10 } as const;
+
+/** Position and flux are three unknowns. */
+const leastPixels = 3;
 
 /** Centring ends when the position moves less than this, px. */
 export const settledPx = 0.01;
@@ -60,9 +58,10 @@ export function prepareMomentEstimator(
   const resolved = resolveOptions(size, options);
   const recentre = requireInteger('recentre', options.recentre ?? apertureDefaults.recentre, 0, 1000);
   const { width, height } = resolved.size;
-  const { radiusPx, guess: usualGuess, backgroundSigma, hasNoise, fixedVariance, minSnr } = resolved;
+  const { radiusPx, hasNoise, fixedVariance, minSnr } = resolved;
   const hasAperture = radiusPx < Infinity;
-  const list = createPixelList(resolved.size);
+  const window = new StarWindow(resolved, leastPixels);
+  const { list } = window;
   const moments: Moments = { total: 0, size: 0, light: 0, x: 0, y: 0, count: 0 };
   const errors: MomentErrors = {
     varianceX: 0,
@@ -73,48 +72,33 @@ export function prepareMomentEstimator(
   };
   const follow: Follow = { x: 0, y: 0 };
   const passed = weights.passNoise && new Float64Array(width * height);
-  const beyondRim: ResolvedOptions = { ...resolved, radiusPx: radiusPx + 0.5 };
-  const everything: ResolvedOptions = { ...resolved, radiusPx: Infinity };
-  const firstGuess: FirstGuess = { x: 0, y: 0, sigmaPx: 1, flux: 0, level: 0 };
-  const findGuess = hasAperture ? prepareFirstGuess(width * height) : undefined;
 
-  return (image, givenGuess, givenBackground): Centroid => {
-    if (givenGuess !== undefined) requirePosition('guess', givenGuess);
-    const background =
-      givenBackground === undefined
-        ? resolved.background
-        : resolveBackground(givenBackground, backgroundSigma);
+  return (image, guess, givenBackground): Centroid => {
+    const lost = window.begin(image, guess, givenBackground);
+    if (lost !== undefined) return lost;
+    const { background } = window;
     const emptySigma = Math.sqrt(Math.max(0, background.level) + fixedVariance);
     const threshold = weights.threshold(emptySigma);
     const offset = weights.offset(emptySigma);
 
-    let { x, y } = givenGuess ?? usualGuess ?? firstGuess;
-    if (findGuess !== undefined && givenGuess === undefined && usualGuess === undefined) {
-      listPixels(list, image, everything, background, 0, 0);
-      if (list.count < 3) return notLocated('too-few-pixels');
-      if (!findGuess(firstGuess, list)) return notLocated('no-flux');
-      ({ x, y } = firstGuess);
-    }
-    const startX = x;
-    const startY = y;
+    let x = window.startX;
+    let y = window.startY;
     let centreX = x;
     let centreY = y;
     let iterations = 0;
     for (;;) {
       centreX = x;
       centreY = y;
-      listPixels(list, image, resolved, background, centreX, centreY);
+      window.lay(centreX, centreY);
       iterations++;
-      if (list.count < 3) return notLocated('too-few-pixels');
-      if (list.saturatedCount > 0) return notLocated('saturated');
+      const refusal = window.refusal();
+      if (refusal !== undefined) return refusal;
       sumMoments(moments, list, threshold, offset);
       if (!(moments.total > cancellation * moments.size && moments.light > 0)) return notLocated('no-flux');
       x = moments.x;
       y = moments.y;
-      if (!(x >= -0.5 && x <= width - 0.5 && y >= -0.5 && y <= height - 0.5)) return notLocated('outside');
-      if (!hasAperture) break;
-      if ((x - startX) ** 2 + (y - startY) ** 2 > radiusPx * radiusPx) return notLocated('outside');
-      if (iterations > recentre) break;
+      if (!window.holds(x, y)) return notLocated('outside');
+      if (!hasAperture || iterations > recentre) break;
       if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
     }
     if (hasAperture && clippedFraction(x, y, radiusPx, width, height) > maxApertureClipped)
@@ -128,7 +112,7 @@ export function prepareMomentEstimator(
       moments.light / Math.sqrt(errors.varianceLight + moments.count * moments.count * common * common);
     if (!(snr >= minSnr)) return notLocated('too-faint');
     if (hasAperture && recentre > 0) {
-      listPixels(list, image, beyondRim, background, centreX, centreY);
+      window.lay(centreX, centreY, radiusPx + 0.5);
       sumFollow(follow, moments, list, threshold, offset, centreX, centreY, radiusPx);
     }
     const gainX = recentringGain(follow.x);
