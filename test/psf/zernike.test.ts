@@ -127,6 +127,33 @@ describe('slopes', () => {
     }
   });
 
+  test.each([4, 7, 8, 11, 14, 22, 37])('Noll %i: the Laplacian is that of the slopes', (noll) => {
+    const sum = zernikeSum(unit(noll));
+    const here = { value: 0, slopeX: 0, slopeY: 0, laplacian: 0 };
+    const low = { ...here };
+    const high = { ...here };
+    const step = 1e-5;
+    for (const [x, y] of [
+      [0, 0],
+      [0.3, -0.5],
+      [-0.8, 0.4],
+    ]) {
+      sum.evaluateCurved(x, y, here);
+      sum.evaluate(x - step, y, low);
+      sum.evaluate(x + step, y, high);
+      const alongX = (high.slopeX - low.slopeX) / (2 * step);
+      sum.evaluate(x, y - step, low);
+      sum.evaluate(x, y + step, high);
+      const alongY = (high.slopeY - low.slopeY) / (2 * step);
+      expectWithin(
+        here.laplacian,
+        alongX + alongY,
+        1e-5,
+        'sixth derivative times step^2 / 6, and rounding over step',
+      );
+    }
+  });
+
   test('a sum is the sum of its terms', () => {
     const coefficients = Float64Array.from({ length: 60 }, (_, k) => (k === 0 ? 0 : ((7 * k) % 11) - 5));
     const sum = zernikeSum(coefficients);

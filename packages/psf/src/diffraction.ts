@@ -39,7 +39,7 @@ export type DiffractionSeeing = Seeing & { readonly apertureMm: number };
  * Seeing and pixel act as exact factors on the image's Fourier coefficients (exp(-D / 2), sin(pi f) / (pi f)), and a
  * sub-pixel position as an exact phase. The image is normalised by the light that the pupil passes.
  *
- * At the default accuracy a pixel is right within 4e-6 of the flux (measured: 3e-6, falling as the square of the pupil samples);
+ * At the default accuracy a pixel is right within 3e-6 of the flux (measured: 1.6e-6, falling as the square of the pupil samples);
  * that is a tenth of the faint wings of a sharp image half-way to the rim of the field. Over the last sixth of the way the image
  * fades out, and what lies beyond is left out: `diffractionSampling` tells how far that is. A pixel is never negative: the
  * fading leaves at most 2e-8 of the flux below zero in a pixel and 1e-6 in all, which is cut off.

@@ -102,7 +102,7 @@ export interface PupilWaveSource {
  * Write the mean complex amplitude in each cell, sqrt(intensity) exp(2 pi i W / lambda) over what is open, as the first `count`
  * values of the first `count` rows of `out` (`stride` complex values a row, which the caller has set to zero).
  *
- * Within a cell W is taken as a plane: its mean over the cell is then exact for whole and for cut cells, and the transform of
+ * Within a cell W is taken as a plane through its mean there, W + step^2 / 24 Laplacian(W) in the middle. The transform of
  * all means is that of the pupil itself times sinc(x / L) sinc(y / L), L the period, which the caller takes off. So edges cost
  * no accuracy near the star, however coarse the grid.
  */
@@ -117,7 +117,7 @@ export function writePupilWave(
   const intensity = pupilIntensity(pupil);
   const open = new Float64Array(count);
   const cut: CutCell[] = [];
-  const point = { value: 0, slopeX: 0, slopeY: 0 };
+  const point = { value: 0, slopeX: 0, slopeY: 0, laplacian: 0 };
   const phasor = new Float64Array(2);
   for (let row = 0; row < count; row++) {
     open.fill(0);
@@ -128,12 +128,12 @@ export function writePupilWave(
     for (let column = 0; column < count; column++) {
       if (open[column] === 0) continue;
       const x = (column + 0.5 - count / 2) * step;
-      surface.evaluate(x, y, point);
+      surface.evaluateCurved(x, y, point);
       const cell: CutCell = {
         at: 2 * (stride * row + column),
         column,
         amplitude: Math.sqrt(Math.max(0, intensity(x, y))),
-        turns: point.value / wavelengthNm,
+        turns: (point.value + (step * step * point.laplacian) / 24) / wavelengthNm,
         turnsX: (point.slopeX * step) / wavelengthNm,
         turnsY: (point.slopeY * step) / wavelengthNm,
       };
@@ -156,7 +156,7 @@ interface CutCell {
   readonly at: number;
   readonly column: number;
   readonly amplitude: number;
-  /** Phase in its centre, and what the phase gains across it. */
+  /** Mean phase, and what the phase gains across it. */
   readonly turns: number;
   readonly turnsX: number;
   readonly turnsY: number;

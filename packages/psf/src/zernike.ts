@@ -62,12 +62,20 @@ export interface SurfacePoint {
   slopeY: number;
 }
 
+/** The same with the curvature. */
+export interface CurvedPoint extends SurfacePoint {
+  /** Sum of the second derivatives along x and y. */
+  laplacian: number;
+}
+
 /** A sum of Zernike polynomials, ready to be evaluated at many points. */
 export interface ZernikeSum {
   /** Highest radial order with a coefficient other than 0. */
   readonly order: number;
   /** Write value and slopes at (x, y), in units of the pupil radius, to `out`. Allocates nothing; works outside the circle too. */
   evaluate(x: number, y: number, out: SurfacePoint): void;
+  /** The same, and the Laplacian. */
+  evaluateCurved(x: number, y: number, out: CurvedPoint): void;
 }
 
 /** Terms of one |m|: coefficients of the Jacobi polynomials in 2 rho^2 - 1, normalisation included. */
@@ -107,14 +115,25 @@ export function zernikeSum(coefficients: ArrayLike<number>): ZernikeSum {
     sine: Float64Array.from(sine),
   }));
   terms.sort((one, two) => one.m - two.m);
-  return { order, evaluate: (x, y, out) => evaluateTerms(terms, x, y, out) };
+  return {
+    order,
+    evaluate(x, y, out) {
+      evaluateTerms(terms, x, y, out);
+    },
+    evaluateCurved(x, y, out) {
+      out.laplacian = evaluateTerms(terms, x, y, out);
+    },
+  };
 }
 
-function evaluateTerms(terms: readonly Azimuthal[], x: number, y: number, out: SurfacePoint): void {
+/** Write value and slopes to `out` and return the Laplacian. */
+function evaluateTerms(terms: readonly Azimuthal[], x: number, y: number, out: SurfacePoint): number {
   let value = 0;
   let slopeX = 0;
   let slopeY = 0;
-  const t = 2 * (x * x + y * y) - 1;
+  let laplacian = 0;
+  const square = x * x + y * y;
+  const t = 2 * square - 1;
   // (x + i y)^m and (x + i y)^(m - 1), grown from one group to the next.
   let power = 0;
   let re = 1;
@@ -130,15 +149,19 @@ function evaluateTerms(terms: readonly Azimuthal[], x: number, y: number, out: S
       im = reBelow * y + imBelow * x;
     }
 
-    // Sums c[k] P[k](t) and c[k] P'[k](t), P[k] the Jacobi polynomials (0, m) and their slopes in t.
+    // Sums of c[k] P[k](t), c[k] P'[k](t) and c[k] P''[k](t), P[k] the Jacobi polynomials (0, m).
     let p = 1;
     let pBefore = 0;
     let slope = 0;
     let slopeBefore = 0;
+    let bend = 0;
+    let bendBefore = 0;
     let a = cosine[0];
     let b = sine[0];
     let aSlope = 0;
     let bSlope = 0;
+    let aBend = 0;
+    let bBend = 0;
     for (let k = 1; k < cosine.length; k++) {
       // 2 k (k + m) (2k + m - 2) P[k] = (2k + m - 1) ((2k + m) (2k + m - 2) t - m^2) P[k-1] - 2 (k - 1) (k + m - 1) (2k + m) P[k-2]
       let growT = 0.5 * (m + 2);
@@ -153,14 +176,19 @@ function evaluateTerms(terms: readonly Azimuthal[], x: number, y: number, out: S
       }
       const pNext = (growT * t + grow) * p - fall * pBefore;
       const slopeNext = growT * p + (growT * t + grow) * slope - fall * slopeBefore;
+      const bendNext = 2 * growT * slope + (growT * t + grow) * bend - fall * bendBefore;
       pBefore = p;
       p = pNext;
       slopeBefore = slope;
       slope = slopeNext;
+      bendBefore = bend;
+      bend = bendNext;
       a += cosine[k] * p;
       b += sine[k] * p;
       aSlope += cosine[k] * slope;
       bSlope += sine[k] * slope;
+      aBend += cosine[k] * bend;
+      bBend += sine[k] * bend;
     }
 
     // a Re z^m + b Im z^m; d(z^m)/dx = m z^(m - 1), d(z^m)/dy = i m z^(m - 1), dt/dx = 4 x.
@@ -168,10 +196,14 @@ function evaluateTerms(terms: readonly Azimuthal[], x: number, y: number, out: S
     value += a * re + b * im;
     slopeX += along * x + m * (a * reBelow + b * imBelow);
     slopeY += along * y + m * (b * reBelow - a * imBelow);
+    // z^m is harmonic and grad(t) . grad(z^m) = 4 m z^m.
+    laplacian +=
+      (16 * square * aBend + 8 * (1 + m) * aSlope) * re + (16 * square * bBend + 8 * (1 + m) * bSlope) * im;
   }
   out.value = value;
   out.slopeX = slopeX;
   out.slopeY = slopeY;
+  return laplacian;
 }
 
 /**
