@@ -9,7 +9,7 @@
  */
 import { type DiffractionSampling, wholeReach } from './diffraction-sampling.ts';
 import { type FourierPlan2d, planFourier2d } from './fourier.ts';
-import { writePhasor } from './phasor.ts';
+import { pixelTransfer } from './pixel-transfer.ts';
 import type { Pupil } from './pupil.ts';
 import { sinc, writePupilWave } from './pupil-grid.ts';
 import { pupilMoments } from './pupil-moments.ts';
@@ -156,12 +156,4 @@ function seeingQuarter(
       quarter[kx * side + ky] = value;
     }
   return quarter;
-}
-
-/** What is left of a wave of `frequency` cycles a pixel when it is integrated over pixels: sin(pi f) / (pi f). */
-function pixelTransfer(frequency: number): number {
-  if (Math.abs(frequency) < 0.5) return sinc(frequency);
-  const phasor = new Float64Array(2);
-  writePhasor(phasor, 0, frequency / 2);
-  return phasor[1] / (Math.PI * frequency);
 }

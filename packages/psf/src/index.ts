@@ -12,6 +12,25 @@
  * trailed           any star smeared by its motion during the exposure
  * star-group        any star with its neighbours
  *
+ * Stars by waves
+ *
+ * diffraction           any pupil and wavefront, a wavelength or a band, through the air
+ * diffraction-sampling  how finely it must be calculated, over how wide a field
+ * image-spectrum        the Fourier coefficients of the image, pixel and air included
+ * spectrum-image        from these to pixels, for a star at any position
+ * accuracy              what a diffraction image may get wrong, and what it may cost
+ * pupil                 aperture, obstruction, vanes, clipping edge, pick-off footprint, illumination
+ * pupil-rows            where lines across it are open, exactly
+ * pupil-moments         how much light passes, its centre and spread
+ * pupil-grid            cells with grey edges, and the wave that comes through them
+ * wavefront             focus shift, Zernike and Seidel terms in one sum
+ * wavefront-moments     where the centre of mass lands, rms, light on the axis
+ * zernike               Zernike polynomials by Noll's index
+ * seeing                Fried parameter, FWHM, long exposure, image motion
+ * von-karman            turbulence with an outer scale
+ * fourier               fast transforms, the only user of fft.js
+ * phasor                cosine and sine with the same bits everywhere
+ *
  * Moving air
  *
  * phase-screen      a random sky over the pupil, carried along by the wind
