@@ -1,5 +1,5 @@
 /** Figures in Node: a document to draw them with, and the text of an SVG file. */
-import { parseHTML } from 'linkedom';
+import { DOMParser } from 'linkedom';
 
 /**
  * A document that makes figures in Node.
@@ -9,7 +9,8 @@ import { parseHTML } from 'linkedom';
  * ```
  */
 export function figureDocument(): Document {
-  return parseHTML('<!doctype html><html><body></body></html>').document as unknown as Document;
+  // An XML document, so that names with < or & in them are written as XML wants it.
+  return new DOMParser().parseFromString('<svg/>', 'image/svg+xml') as unknown as Document;
 }
 
 /** A figure as the text of a file that any viewer opens. */
