@@ -130,6 +130,18 @@ describe('the ends of the range', () => {
     expect(flagged).toBe(0); // 15 standard deviations away
   });
 
+  test('saturationE allows for pixels that deliver less when full', () => {
+    const camera: Camera = { ...wide, fullWellE: 5000, prnu: 0.02, dsnuE: 20 };
+    expectWithin(
+      saturationE(camera),
+      5000 - 4 * Math.sqrt(9 + 1 / 12 + 100 ** 2 + 20 ** 2),
+      1e-12,
+      'rounding',
+    );
+    const missed = expose(20_000, camera, 'uneven').filter((e) => e < saturationE(camera)).length;
+    expect(missed).toBeLessThan(9); // as above: 1.3 of these pixels
+  });
+
   test('saturationE stays above half of a tiny full well', () => {
     expect(saturationE({ ...wide, readNoiseE: 100, fullWellE: 200 })).toBe(100);
   });
@@ -192,6 +204,24 @@ describe('calls', () => {
     const { darkEPerS: _, exposureS: __, ...bare } = defaultCamera;
     expect(expose(5, bare, 0)).toEqual(expose(5, { ...bare, darkEPerS: 0, exposureS: 1 }, 0));
     expect(expose(5, { ...bare, darkEPerS: 2 }, 0)).toEqual(expose(7, bare, 0));
+  });
+
+  test('what is switched off changes nothing, to the last bit', () => {
+    const off: Camera = {
+      ...wide,
+      readNoiseTail: { fraction: 0, noiseRatio: 5 },
+      rowNoiseE: 0,
+      prnu: 0,
+      dsnuE: 0,
+      hotPixels: { fraction: 0, meanEPerS: 50 },
+      cosmicRays: { ratePerCm2PerMin: 0, pixelSizeUm: 4 },
+      nonLinearity: { kneeFraction: 0, lossAtFullWell: 0 },
+      binning: { factor: 1, when: 'before-read' },
+      sensorSeed: 7,
+    };
+    expect(expose(20, off, 'off')).toEqual(expose(20, wide, 'off'));
+    expect(pixelNoiseE(off)).toBe(pixelNoiseE(wide));
+    expect(saturationE(off)).toBe(saturationE(wide));
   });
 
   test.each([-0.001, Number.NaN, Infinity, 2e12])(

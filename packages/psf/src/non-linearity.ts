@@ -11,7 +11,7 @@
  *
  *   q = W (k + 2 p / (1 + sqrt(1 - 4 a p / (1 - k)^2)))
  */
-import { requireBelow, requireFinite, requirePositive, requireWithin } from './require.ts';
+import { requireBelow, requireFinite, requireNonNegative, requirePositive } from './require.ts';
 
 export interface NonLinearity {
   /** Charge up to which the pixel is linear, as a share of the full well: from 0 to below 1. */
@@ -29,7 +29,11 @@ export interface WellResponse {
 
 export function checkNonLinearity({ kneeFraction, lossAtFullWell }: NonLinearity): void {
   requireBelow('camera.nonLinearity.kneeFraction', kneeFraction, 0, 1);
-  requireWithin('camera.nonLinearity.lossAtFullWell', lossAtFullWell, 0, (1 - kneeFraction) / 2);
+  const name = 'camera.nonLinearity.lossAtFullWell';
+  requireNonNegative(name, lossAtFullWell);
+  // As a sum, so that 0.9 and 0.05 pass, of which (1 - 0.9) / 2 falls short by its rounding.
+  if (lossAtFullWell + kneeFraction / 2 > 0.5)
+    throw new RangeError(`${name} must be at most (1 - kneeFraction) / 2, got ${lossAtFullWell}`);
 }
 
 /** The curve for a charge from 0 to the full well. */
