@@ -28,7 +28,7 @@ const units: readonly (readonly [string, string])[] = [
 export function inputsOf(rig: Rig): Input[] {
   const { filters, guideFocusShiftUm, ...parts } = rig;
   const grouped = Object.entries(parts).flatMap(([part, fields]) =>
-    typeof fields === 'object' ? fieldsOf(spaced(part), fields) : [],
+    isGroup(fields) ? fieldsOf(spaced(part), fields) : [],
   );
   return [
     ...grouped,
@@ -42,11 +42,26 @@ export function inputsOf(rig: Rig): Input[] {
   ];
 }
 
-function fieldsOf(part: string, fields: Readonly<Record<string, number | string>>): Input[] {
-  return Object.entries(fields).map(([name, value]) => {
+type Group = Readonly<Record<string, unknown>>;
+
+const isGroup = (value: unknown): value is Group =>
+  typeof value === 'object' && value !== null && !Array.isArray(value);
+
+/** A group within a group lends its name to its quantities. */
+function fieldsOf(part: string, fields: Group, within = ''): Input[] {
+  return Object.entries(fields).flatMap(([name, value]) => {
+    if (value === undefined) return [];
+    if (isGroup(value)) return fieldsOf(part, value, `${within}${spaced(name)}: `);
     const [ending, unit] = units.find(([end]) => name.endsWith(end)) ?? ['', ''];
     const quantity = spaced(name.slice(0, name.length - ending.length));
-    return { part, quantity: fullNames[quantity] ?? quantity, value, unit };
+    return [
+      {
+        part,
+        quantity: `${within}${fullNames[quantity] ?? quantity}`,
+        value: typeof value === 'number' ? value : String(value),
+        unit,
+      },
+    ];
   });
 }
 
@@ -57,6 +72,7 @@ const fullNames: Readonly<Record<string, string>> = { dark: 'dark current', sky:
 function spaced(name: string): string {
   return name
     .replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`)
+    .replace(/\bf number\b/, 'F-number')
     .replace(/\bfwhm\b/, 'FWHM')
     .replace(/\brms\b/, 'rms')
     .trim();
