@@ -137,6 +137,24 @@ describe('Gaussian fit', () => {
     }
   });
 
+  test('a wide ring with a free background ends at the limit of the width; with a known one it is met', () => {
+    const wide = { width: 41, height: 41 };
+    const ring = renderStar(
+      { kind: 'annulus', outerDiameterPx: 24, obstructionRatio: 0.35, blurFwhmPx: 2.8 },
+      { ...wide, x: 20.3, y: 19.8, flux: 20000 },
+    );
+    const options = { guess: { x: 20, y: 20 }, radiusPx: 18 };
+    expect(gaussianFit(ring, options)).toEqual({ ok: false, reason: 'not-converged' });
+    const found = gaussianFit(ring, { ...options, fitBackground: false });
+    if (!found.ok) throw new Error(found.reason);
+    expectWithin(found.x, 20.3, 5e-3, 'the aperture settles within 0.01 px, and is made of whole pixels');
+    expectWithin(found.y, 19.8, 5e-3, 'the aperture settles within 0.01 px, and is made of whole pixels');
+    // An aperture left on its guess pulls the wide Gaussian along.
+    const left = gaussianFit(ring, { ...options, fitBackground: false, recentre: 0 });
+    if (!left.ok) throw new Error(left.reason);
+    expect(left.x - 20.3).toBeGreaterThan(0.02);
+  });
+
   test('weights need a noise model', () => {
     expect(() => gaussianFit(star(13, 12, 900), { weighting: 'noise' })).toThrow(/needs noise/);
     expect(() => gaussianFit(star(13, 12, 900), { weighting: 'likelihood' })).toThrow(/needs noise/);

@@ -1,7 +1,8 @@
 /** Centre of mass of all the light in the image or aperture. */
 import type { Centroid, Image, ImageSize, PreparedEstimator } from './centroid.ts';
 import { sizeOf } from './image-view.ts';
-import { type ApertureOptions, type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
+import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
+import type { ApertureOptions } from './recentring.ts';
 
 export type CenterOfMassOptions = ApertureOptions;
 

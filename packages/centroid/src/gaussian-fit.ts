@@ -1,7 +1,6 @@
 /** Fit of a pixel-integrated Gaussian, by least squares or by likelihood. */
 import { backgroundAt } from './background.ts';
 import {
-  type EstimatorOptions,
   type Image,
   type ImageSize,
   type Located,
@@ -14,13 +13,14 @@ import { type FitWeighting, fitWeightings } from './fit-weighting.ts';
 import { GaussianProblem, place } from './gaussian-problem.ts';
 import { sizeOf } from './image-view.ts';
 import { prepareLevenbergMarquardt } from './levenberg-marquardt.ts';
+import { type ApertureOptions, recentringGain, resolveRecentre, settledPx } from './recentring.ts';
 import { requireBoolean, requireInteger, requireOneOf, requirePositive } from './require.ts';
 import { StarWindow } from './star-window.ts';
 
 /** FWHM of a Gaussian over its rms width. */
 const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
 
-export interface GaussianFitOptions extends EstimatorOptions {
+export interface GaussianFitOptions extends ApertureOptions {
   /** How the pixels weigh. 'noise' and 'likelihood' need `noise`. Default 'none'. */
   readonly weighting?: FitWeighting;
   /** One width, or one along x and one along y. Default 'circular'. */
@@ -68,7 +68,8 @@ const roughTolerance = 1e-2;
  * Position of a star by a fit of  flux * Gaussian + background,  the Gaussian integrated over each pixel.
  *
  * Unknowns: x, y, width (two for 'elliptical', along the image axes), flux and background. The start is where the smoothed
- * light exceeds half its peak, or `guess`; with `radiusPx` only the pixels around the guess are fitted. Weighting:
+ * light exceeds half its peak, or `guess`; with `radiusPx` only the pixels around it are fitted, again around the position
+ * found until that settles. Weighting:
  * - 'none': least squares. The photon noise of the bright pixels counts too much: for a Gaussian star without background
  *   the variance is 16/9 of the least possible (Mortensen et al. 2010, Nat. Methods 7, 377); against a strong background
  *   it is the least possible. Asks for no noise model.
@@ -76,6 +77,8 @@ const roughTolerance = 1e-2;
  *   pixel.
  * - 'likelihood': maximum likelihood of Poisson counts with read noise; reaches the bound.
  * On a star that is not Gaussian (a ring, a comet) all three have a position of their own: on a symmetric ring its centre.
+ * Fit a ring that is wide for its blur with a known background (`fitBackground: false`): a free one trades against an ever
+ * wider Gaussian, and the fit ends as 'not-converged'.
  *
  * Predicted error: the covariance A^-1 B A^-1 of the estimate under the noise model, with A the Hessian of what is
  * minimised and B the variance of its gradient. First order: good while sigmaX is well below the width.
@@ -100,9 +103,10 @@ export function prepareGaussianFit(
   options: GaussianFitOptions = {},
 ): PreparedEstimator<GaussianLocated> {
   const resolved = resolveOptions(size, options);
-  const { weighting, fitBackground, limits, heldSigma, free, names } = resolveFit(options);
+  const { weighting, fitBackground, recentre, limits, heldSigma, free, names } = resolveFit(options);
   const { width, height } = resolved.size;
-  const { hasNoise, minSnr } = resolved;
+  const { hasNoise, minSnr, radiusPx } = resolved;
+  const hasAperture = radiusPx < Infinity;
   const n = Math.max(...free) + 1;
   const window = new StarWindow(resolved, n + 1);
   const problem = new GaussianProblem(window.list, width, height, free);
@@ -126,25 +130,44 @@ export function prepareGaussianFit(
     model[place.sigmaY] = heldSigma ?? rough.sigmaPx;
     model[place.flux] = rough.flux;
     model[place.background] = fitBackground ? rough.level : 0;
-    problem.begin(unknowns);
     let iterations = 0;
-    if (weighting !== 'none') {
-      const near = minimise(unknowns, problem, { ...limits, tolerance: roughTolerance });
-      if (near.status !== 'converged') return notLocated('not-converged');
-      iterations = near.iterations;
-      if (weighting === 'noise') problem.useVariance(unknowns);
-      else problem.useLikelihood();
+    let passes = 0;
+    let x = model[place.x];
+    let y = model[place.y];
+    let share = 1;
+    let centreX = startX;
+    let centreY = startY;
+    for (;;) {
+      problem.begin(unknowns);
+      if (weighting !== 'none') {
+        if (passes === 0) {
+          const near = minimise(unknowns, problem, { ...limits, tolerance: roughTolerance });
+          if (near.status !== 'converged') return notLocated('not-converged');
+          iterations += near.iterations;
+        }
+        if (weighting === 'noise') problem.useVariance(unknowns);
+        else problem.useLikelihood();
+      }
+      const end = minimise(unknowns, problem, limits);
+      iterations += end.iterations;
+      passes++;
+      ({ x, y, share } = problem.finish(unknowns));
+      if (!(model[place.flux] > 0)) return notLocated('no-flux');
+      if (end.status !== 'converged' || problem.atWidthLimit(unknowns)) return notLocated('not-converged');
+      if (!window.holds(x, y)) return notLocated('outside');
+      if (!hasAperture || passes > recentre) break;
+      if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
+      centreX = x;
+      centreY = y;
+      window.lay(centreX, centreY);
+      const refusalHere = window.refusal();
+      if (refusalHere !== undefined) return refusalHere;
+      model[place.x] = x;
+      model[place.y] = y;
     }
-    const end = minimise(unknowns, problem, limits);
-    iterations += end.iterations;
-
-    const { x, y, share } = problem.finish(unknowns);
     const flux = model[place.flux];
     const sigmaX = model[place.sigmaX];
     const sigmaY = model[place.sigmaY];
-    if (!(flux > 0)) return notLocated('no-flux');
-    if (end.status !== 'converged' || problem.atWidthLimit(unknowns)) return notLocated('not-converged');
-    if (!window.holds(x, y)) return notLocated('outside');
     if (share < leastLightShare) return notLocated('clipped');
     const found = {
       ok: true,
@@ -161,10 +184,16 @@ export function prepareGaussianFit(
 
     const values = problem.covariance(unknowns, background.sigma);
     if (values === undefined) return notLocated('not-converged');
+    if (hasAperture && recentre > 0) {
+      window.lay(centreX, centreY, radiusPx + 0.5);
+      const follow = problem.follow(unknowns, centreX, centreY, radiusPx);
+      scaleUnknown(values, n, 0, recentringGain(follow.x));
+      scaleUnknown(values, n, 1, recentringGain(follow.y));
+    }
     const f = free[place.flux];
     const snr = flux / Math.sqrt(values[f * n + f]);
     if (!(snr >= minSnr)) return notLocated('too-faint');
-    for (let a = place.sigmaX; a <= place.sigmaY; a++) scaleUnknown(values, n, free[a], a, free);
+    for (let i = 0; i < n; i++) if (names[i].startsWith('fwhm')) scaleUnknown(values, n, i, fwhmPerSigma);
     return {
       ...found,
       sigmaX: Math.sqrt(values[0]),
@@ -175,12 +204,11 @@ export function prepareGaussianFit(
   };
 }
 
-/** Turn the covariance of an rms width into that of its FWHM; one that both axes share is turned once. */
-function scaleUnknown(values: Float64Array, n: number, i: number, a: number, free: Int8Array): void {
-  if (i < 0 || (a === place.sigmaY && i === free[place.sigmaX])) return;
+/** The covariance when unknown `i` is counted in units of 1 / factor. */
+function scaleUnknown(values: Float64Array, n: number, i: number, factor: number): void {
   for (let j = 0; j < n; j++) {
-    values[i * n + j] *= fwhmPerSigma;
-    values[j * n + i] *= fwhmPerSigma;
+    values[i * n + j] *= factor;
+    values[j * n + i] *= factor;
   }
 }
 
@@ -221,6 +249,7 @@ function resolveFit(options: GaussianFitOptions) {
   return {
     weighting,
     fitBackground,
+    recentre: resolveRecentre(options),
     heldSigma: fwhmPx === undefined ? undefined : requirePositive('fwhmPx', fwhmPx) / fwhmPerSigma,
     free,
     names,

@@ -24,6 +24,7 @@ import {
 } from './gaussian-equations.ts';
 import type { Problem } from './levenberg-marquardt.ts';
 import { createPixelProfile, fillProfile } from './pixel-gaussian.ts';
+import type { Follow } from './recentring.ts';
 import { invertSymmetric, sandwich } from './small-solve.ts';
 import type { PixelList } from './valid-pixels.ts';
 
@@ -49,6 +50,8 @@ export class GaussianProblem implements Problem {
   readonly #gradient = new Float64Array(modelUnknowns);
   readonly #products = new Float64Array(modelUnknowns * modelUnknowns);
   readonly #sums: ColumnSums;
+  /** Inverse Hessian of the last covariance. */
+  #inverse: Float64Array | undefined;
   #originX = 0;
   #originY = 0;
 
@@ -177,6 +180,7 @@ export class GaussianProblem implements Problem {
     this.evaluate(unknowns, new Float64Array(n), hessian, true);
     const inverse = invertSymmetric(hessian, n);
     if (inverse === undefined) return undefined;
+    this.#inverse = inverse;
     const flux = this.#fillModel(unknowns);
     this.#weigh();
     for (let k = 0; k < count; k++) scratch[k] = weight[k] * weight[k] * variance[k];
@@ -194,6 +198,33 @@ export class GaussianProblem implements Problem {
     const covariance = sandwich(inverse, spread, n);
     for (let i = 0; i < n; i++) if (!(covariance[i * n + i] > 0)) return undefined;
     return covariance;
+  }
+
+  /**
+   * How far the position follows when the aperture's centre moves by 1 px: what the light on the rim pulls, through the
+   * inverse Hessian of the covariance taken before. The list must hold the pixels out to half a pixel beyond the rim.
+   */
+  follow(unknowns: Float64Array, centreX: number, centreY: number, radiusPx: number): Follow {
+    const inverse = this.#inverse;
+    if (inverse === undefined) return { x: 0, y: 0 };
+    const list = this.#list;
+    const { pull, model: scratch } = this.#pixels;
+    const flux = this.#fillModel(unknowns);
+    if (this.weighting === 'noise') fillInverseVariance(this.#pixels, list);
+    this.#weigh();
+    const inner2 = Math.max(0, radiusPx - 0.5) ** 2;
+    const along = (centre: number, places: Int32Array, unknown: number): number => {
+      for (let k = 0; k < list.count; k++) {
+        const r2 = (list.column[k] - centreX) ** 2 + (list.row[k] - centreY) ** 2;
+        scratch[k] = r2 < inner2 ? 0 : (pull[k] * (places[k] - centre)) / Math.sqrt(r2);
+      }
+      sumGradient(this.#gradient, list, this.#profiles, flux, scratch);
+      let shift = 0;
+      for (let a = 0; a < modelUnknowns; a++)
+        if (this.#free[a] >= 0) shift -= inverse[unknown * this.n + this.#free[a]] * this.#gradient[a];
+      return shift;
+    };
+    return { x: along(centreX, list.column, 0), y: along(centreY, list.row, 1) };
   }
 
   #sumProducts(flux: number, weight: Float64Array, plain: boolean): void {

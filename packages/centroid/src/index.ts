@@ -2,44 +2,50 @@
  * Star positions: estimators, their predicted error, and the least error possible. A map of the files:
  *
  * What all share
- *   centroid             what estimators take and return; failure reasons
- *   estimator-options    the shared options, checked and filled in
- *   valid-pixels         strides, masks, non-finite pixels, aperture, background: the pixels an estimator uses
- *   star-window          the same about one star: guess and aperture settled
- *   image-view           how an image lies in memory
- *   first-guess          rough position and width of a star
- *   require              checks of arguments
+ *
+ * centroid             what estimators take and return; failure reasons
+ * estimator-options    the shared options, checked and filled in
+ * valid-pixels         strides, masks, non-finite pixels, aperture, background: the pixels an estimator uses
+ * star-window          the same about one star: guess and aperture settled
+ * recentring           an aperture that follows the star
+ * image-view           how an image lies in memory
+ * first-guess          rough position and width of a star
+ * require              checks of arguments
  *
  * Estimators: each exports x(image, options) and prepareX(size, options)
- *   center-of-mass       all the light
- *   thresholded          the light above a threshold
- *   moment-estimator     the course that both take
- *   moments              their sums and first-order errors
- *   gaussian-fit         least squares or likelihood
- *   gaussian-problem     the fit as a problem for the minimiser, and its covariance
- *   gaussian-equations   sums over pixels of products of derivatives
- *   pixel-gaussian       Gaussian integrated over pixels, with derivatives
- *   fit-weighting        what is minimised: equal weights, noise, likelihood
+ *
+ * center-of-mass       all the light
+ * thresholded          the light above a threshold
+ * moment-estimator     the course that both take
+ * moments              their sums and first-order errors
+ * gaussian-fit         least squares or likelihood
+ * gaussian-problem     the fit as a problem for the minimiser, and its covariance
+ * gaussian-equations   sums over pixels of products of derivatives
+ * pixel-gaussian       Gaussian integrated over pixels, with derivatives
+ * fit-weighting        what is minimised: equal weights, noise, likelihood
  *
  * Error without a frame
- *   position-bound       least possible error (Cramer-Rao)
- *   error-propagation    bias and error of the centres of mass
- *   threshold-noise      mean and variance of a pixel behind a threshold
+ *
+ * position-bound       least possible error (Cramer-Rao)
+ * error-propagation    bias and error of the centres of mass
+ * threshold-noise      mean and variance of a pixel behind a threshold
  *
  * Whole frames
- *   background           level, slope and noise between the stars
- *   locate-star          all stars of a frame, whatever their size
- *   star-scales          where light stands out, at which scale
- *   light-extent         centre, flux and size of one light
- *   surroundings         level and slope around it
- *   hot-pixels           single pixels that are no stars
+ *
+ * background           level, slope and noise between the stars
+ * locate-star          all stars of a frame, whatever their size
+ * star-scales          where light stands out, at which scale
+ * light-extent         centre, flux and size of one light
+ * surroundings         level and slope around it
+ * hot-pixels           single pixels that are no stars
  *
  * Mathematics
- *   levenberg-marquardt  minimum of a smooth function of a few unknowns
- *   small-solve          symmetric systems of a few unknowns
- *   normal-distribution  integral and density from a table
- *   quantile             median and other order statistics
- *   summed-area          sums over rectangles
+ *
+ * levenberg-marquardt  minimum of a smooth function of a few unknowns
+ * small-solve          symmetric systems of a few unknowns
+ * normal-distribution  integral and density from a table
+ * quantile             median and other order statistics
+ * summed-area          sums over rectangles
  */
 export {
   type Background,
@@ -76,7 +82,6 @@ export {
   prepareGaussianFit,
 } from './gaussian-fit.ts';
 export { type FoundStar, type LocateStarOptions, locateStar, locateStarDefaults } from './locate-star.ts';
-export { type ApertureOptions, apertureDefaults } from './moment-estimator.ts';
 export {
   type ExpectedStar,
   type FrameNoise,
@@ -84,6 +89,7 @@ export {
   type PositionBoundOptions,
   positionBound,
 } from './position-bound.ts';
+export { type ApertureOptions, apertureDefaults } from './recentring.ts';
 export {
   prepareThresholdedCenterOfMass,
   type ThresholdedOptions,

@@ -1,39 +1,19 @@
 /** The course of every centre-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted error. */
-import {
-  type Centroid,
-  type EstimatorOptions,
-  type ImageSize,
-  notLocated,
-  type PreparedEstimator,
-} from './centroid.ts';
+import { type Centroid, type ImageSize, notLocated, type PreparedEstimator } from './centroid.ts';
 import { resolveOptions } from './estimator-options.ts';
+import { type MomentErrors, type Moments, sumFollow, sumMomentErrors, sumMoments } from './moments.ts';
 import {
+  type ApertureOptions,
   type Follow,
-  type MomentErrors,
-  type Moments,
-  sumFollow,
-  sumMomentErrors,
-  sumMoments,
-} from './moments.ts';
-import { requireInteger } from './require.ts';
+  recentringGain,
+  resolveRecentre,
+  settledPx,
+} from './recentring.ts';
 import { StarWindow } from './star-window.ts';
 import type { PixelList } from './valid-pixels.ts';
 
-export interface ApertureOptions extends EstimatorOptions {
-  /**
-   * How often at most the aperture is centred again on the position found; it ends sooner once that moves by less than
-   * 0.01 px. 0 leaves it on the guess. Without `radiusPx` there is nothing to centre. Default 10.
-   */
-  readonly recentre?: number;
-}
-
-export const apertureDefaults = { recentre: 10 } as const;
-
 /** Position and flux are three unknowns. */
 const leastPixels = 3;
-
-/** Centring ends when the position moves less than this, px. */
-export const settledPx = 0.01;
 
 /** Largest share of the aperture's area that may lie beyond the edge of the image. */
 export const maxApertureClipped = 0.1;
@@ -56,7 +36,7 @@ export function prepareMomentEstimator(
   weights: MomentWeights,
 ): PreparedEstimator {
   const resolved = resolveOptions(size, options);
-  const recentre = requireInteger('recentre', options.recentre ?? apertureDefaults.recentre, 0, 1000);
+  const recentre = resolveRecentre(options);
   const { width, height } = resolved.size;
   const { radiusPx, hasNoise, fixedVariance, minSnr } = resolved;
   const hasAperture = radiusPx < Infinity;
@@ -121,11 +101,6 @@ export function prepareMomentEstimator(
     const sigmaY = gainY * Math.sqrt(errors.varianceY + (errors.perBackgroundY * common) ** 2);
     return { ok: true, x, y, flux: moments.light, sigmaX, sigmaY, snr, iterations };
   };
-}
-
-/** 1 / (1 - follow), the sum of all further shifts; bounded, as a star that runs off with its aperture has no error. */
-export function recentringGain(follow: number): number {
-  return 1 / (1 - Math.min(0.9, Math.max(-0.9, follow)));
 }
 
 /** Share of the pixels of an aperture that lie beyond the image. */

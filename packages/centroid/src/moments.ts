@@ -1,4 +1,5 @@
 /** First moments of a list of pixels and their first-order errors: what all centre-of-mass estimators share. */
+import type { Follow } from './recentring.ts';
 import type { PixelList } from './valid-pixels.ts';
 
 /** Sums over the pixels used; positions in px of the image. */
@@ -25,12 +26,6 @@ export interface MomentErrors {
   perBackgroundY: number;
   /** Variance of the light, e^2. */
   varianceLight: number;
-}
-
-/** How far the position follows when the aperture's centre moves by 1 px: 0 when all light lies well inside. */
-export interface Follow {
-  x: number;
-  y: number;
 }
 
 /**

@@ -1,7 +1,8 @@
 /** Centre of mass of the light above a threshold. */
 import type { Centroid, Image, ImageSize, PreparedEstimator } from './centroid.ts';
 import { sizeOf } from './image-view.ts';
-import { type ApertureOptions, type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
+import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
+import type { ApertureOptions } from './recentring.ts';
 import { requireFinite, requireOneOf } from './require.ts';
 import { type PixelMoments, thresholdPixel } from './threshold-noise.ts';
 import type { PixelList } from './valid-pixels.ts';
