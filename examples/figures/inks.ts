@@ -11,9 +11,9 @@ export interface Inks {
 }
 
 /**
- * Chosen so that accent, second, third and ink stay apart for every common colour vision (CIE76 distance >= 29 under
- * simulated protanopia, deuteranopia and tritanopia, Machado et al. 2009) and each reads as text on its paper
- * (contrast >= 4.5).
+ * Chosen so that accent, second, third and ink stay apart for every common colour vision (CIE 1976 distance of at least
+ * 22 between any two under simulated protanopia, deuteranopia and tritanopia; matrices of Machado et al. 2009 from
+ * memory) and so that each reads as text on its paper (contrast of at least 4.5).
  */
 export const lightInks: Inks = {
   paper: '#fcfbf8',
