@@ -73,6 +73,21 @@ describe('prepareStar', () => {
     );
   });
 
+  test('the fraction held is of all the light that is drawn: half of a star on the border, with or without a twin', () => {
+    const plan = (shape: StarShape) => prepareStar(shape, { width: 23, height: 18 });
+    const out = new Float64Array(23 * 18);
+    const twins: StarShape = {
+      kind: 'group',
+      star: gaussian,
+      neighbours: [{ dxPx: 11, dyPx: 0, magnitudeDifference: 0 }],
+    };
+    const beyond = 'a Gaussian has 1.3e-11 of its light beyond 6.7 rms widths, the upper and lower border';
+    for (const flux of [50, 0]) {
+      expectWithin(plan(gaussian).renderInto(out, -0.5, 9, flux), 0.5, 1e-11, beyond);
+      expectWithin(plan(twins).renderInto(out, -0.5, 9, flux), 0.75, 1e-11, beyond);
+    }
+  });
+
   test('two plans of one shape do not disturb each other', () => {
     const one = prepareStar({ kind: 'moffat', fwhmPx: 3, beta: 3 }, { width: 12, height: 9 });
     const other = prepareStar({ kind: 'moffat', fwhmPx: 3, beta: 3 }, { width: 12, height: 9 });

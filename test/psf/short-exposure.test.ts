@@ -350,6 +350,9 @@ describe('the plan', () => {
     expectWithin(pixels.reduce((sum, value) => sum + value, 0) / 50, heldFraction, 1e-12, 'rounding');
     expect(heldFraction).toBeLessThan(1);
     expect(Math.min(...pixels)).toBeGreaterThanOrEqual(0);
+    const dark = plan.exposeInto(pixels, { x: 8.2, y: 7.7, flux: 0 });
+    expectWithin(dark.heldFraction, heldFraction, 1e-12, 'rounding: the same light of a star without any');
+    expect(pixels.every((value) => value === 0)).toBe(true);
   });
 
   test('refuses a bad call', () => {
@@ -367,7 +370,7 @@ describe('the plan', () => {
     const plan = prepareShortExposure(small, random);
     const star = { x: 1, y: 1, flux: 1 };
     expect(() => plan.exposeInto(new Float64Array(20 * 15), star)).toThrow(
-      /out must be 20 x 14 px, got 20 x 15/,
+      'out must have width * height = 280 values, got 300',
     );
     expect(() => plan.exposeInto(createImage(14, 20), star)).toThrow(/out must be 20 x 14 px, got 14 x 20/);
     expect(() => plan.exposeInto(new Float64Array(280), { ...star, flux: -1 })).toThrow(/flux .* got -1/);

@@ -48,10 +48,54 @@ describe('neighbours', () => {
           'printed digits of 2.5118864',
         );
   });
-  test('make the sum exceed the flux, and the held fraction stays at most 1', () => {
+  test('make the sum exceed the flux, and the held fraction is that of the light of all stars', () => {
     const sum = image.data.reduce((a, b) => a + b, 0);
     expectWithin(sum / 5000, 1 + 0.1 + 2.5118864, 1e-6, 'all three lie in the stamp; printed digits');
-    expect(prepareStar(shape, stamp).renderInto(image, stamp.x, stamp.y, 5000)).toBe(1);
+    const plan = prepareStar(shape, stamp);
+    const out = new Float64Array(stamp.width * stamp.height);
+    for (const flux of [5000, 3, 0])
+      expectWithin(
+        plan.renderInto(out, stamp.x, stamp.y, flux),
+        1,
+        1e-8,
+        'what the rings allow themselves in all pixels',
+      );
+    // The neighbours now lie 25 px and more beyond the left and lower border: one of 3.6118864 parts is left.
+    const alone = group([
+      { dxPx: -60, dyPx: 5, magnitudeDifference: -1, shape: point },
+      { dxPx: 4, dyPx: 60, magnitudeDifference: 2.5 },
+    ]);
+    expectWithin(
+      prepareStar(alone, stamp).renderInto(out, stamp.x, stamp.y, 5000),
+      1 / 3.6118864,
+      2e-8,
+      'printed digits',
+    );
+  });
+  test.each([
+    ['trailed along', { lengthPx: 6, angleDeg: 30 }],
+    ['trailed by nothing', { lengthPx: 0, angleDeg: 0 }],
+    [
+      'trailed on a path',
+      [
+        { dxPx: 0, dyPx: 0 },
+        { dxPx: 3, dyPx: 1, weight: 2 },
+      ],
+    ],
+  ] as const)('%s keep the held fraction that of all their light', (_, motion) => {
+    const cut = { width: 33, height: 31 };
+    const out = new Float64Array(cut.width * cut.height);
+    const trail: StarShape = { kind: 'trailed', shape, motion };
+    const nested = group([{ dxPx: 5, dyPx: 2, magnitudeDifference: 2.5, shape: trail }], trail);
+    for (const [drawn, light] of [
+      [trail, 3.6118864],
+      [nested, 1.1 * 3.6118864],
+    ] as const) {
+      const held = prepareStar(drawn, cut).renderInto(out, stamp.x, stamp.y, 2000);
+      const sum = out.reduce((a, b) => a + b, 0);
+      expectWithin(held, sum / (2000 * light), 1e-7, 'printed digits');
+      expect(held > 0.5 && held < 0.999, `${held} is held`).toBe(true);
+    }
   });
   test('pull the centre of mass by their share of the light', () => {
     const sum = image.data.reduce((a, b) => a + b, 0);

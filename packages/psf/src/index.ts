@@ -12,7 +12,7 @@
  * Star shapes
  *
  * render-star           one way to draw every star: `renderStar`, `prepareStar`
- * star-plan             what each shape makes of itself
+ * star-plan             what each shape makes of itself, drawn into any image
  * gaussian              the Gaussian star
  * gaussian-integral     the integral of the unit Gaussian, from a table
  * moffat                the Moffat star: a core with wide wings
@@ -168,7 +168,7 @@ export { type PupilMoments, pupilMoments } from './pupil-moments.ts';
 export { type RandomStream, randomStream, type StreamLabel } from './random.ts';
 export { type RayShape, raySpots } from './ray-spot.ts';
 export type { ReadNoiseTail } from './read-noise-tail.ts';
-export { prepareStar, type RenderOptions, renderStar, type StarPlan, type StarShape } from './render-star.ts';
+export { prepareStar, type RenderOptions, renderStar, type StarShape } from './render-star.ts';
 export {
   friedParameterMm,
   type ImageMotionOptions,
@@ -190,7 +190,7 @@ export {
 } from './short-exposure.ts';
 export type { SpotDiagram } from './spot-diagram.ts';
 export type { Neighbour, StarGroupShape } from './star-group.ts';
-export type { StampSize } from './star-plan.ts';
+export type { StampSize, StarPlan } from './star-plan.ts';
 export { magnitudeError, type StarSnrOptions, snrOfStar } from './star-snr.ts';
 export type { PathPoint, StraightDrift, TrailedShape } from './trailed.ts';
 export { phaseStructure } from './turbulence.ts';

@@ -6,20 +6,12 @@ import { type AnnulusShape, prepareAnnulus } from './annulus.ts';
 import { type ComaShape, prepareComa } from './coma.ts';
 import { type DiffractionShape, prepareDiffraction } from './diffraction.ts';
 import { type GaussianShape, prepareGaussian } from './gaussian.ts';
-import {
-  createImage,
-  type Image,
-  imageHeight,
-  imageWidth,
-  isContiguous,
-  maxImageSide,
-  storePixels,
-} from './image.ts';
+import { createImage, type Image, maxImageSide } from './image.ts';
 import { type MoffatShape, prepareMoffat } from './moffat.ts';
 import { prepareRays, type RayShape } from './ray-spot.ts';
-import { requireFinite, requireInteger, requireNonNegative, requireOneOf } from './require.ts';
+import { requireInteger, requireOneOf } from './require.ts';
 import { prepareStarGroup, type StarGroupShape } from './star-group.ts';
-import type { ShapePlan, StampSize } from './star-plan.ts';
+import { type ShapePlan, type StampSize, type StarPlan, starPlan } from './star-plan.ts';
 import { prepareTrailed, type TrailedShape } from './trailed.ts';
 
 /** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x towards +y. */
@@ -45,18 +37,6 @@ export interface RenderOptions extends StampSize {
   readonly flux: number;
 }
 
-/** A star shape made ready to be drawn many times without allocation. */
-export interface StarPlan extends StampSize {
-  /**
-   * Overwrite `out` with the star's expected electrons per pixel.
-   *
-   * @param out  image of the plan's size (any stride), or its row-major pixels
-   * @returns the fraction of the star's light that the stamp holds, 0 to 1, also for a flux of 0
-   * @throws RangeError if `out` has another size, x or y is not finite, or flux is negative
-   */
-  renderInto(out: Image | Float64Array, x: number, y: number, flux: number): number;
-}
-
 /**
  * Make a star shape ready for stamps of one size.
  *
@@ -70,31 +50,7 @@ export interface StarPlan extends StampSize {
 export function prepareStar(shape: StarShape, { width, height }: StampSize): StarPlan {
   requireInteger('width', width, 1, maxImageSide);
   requireInteger('height', height, 1, maxImageSide);
-  const plan = prepareShape(shape, { width, height });
-  // Made on the first call that needs it: most callers pass pixels that can be drawn into directly.
-  let scratch: Float64Array | undefined;
-  return {
-    width,
-    height,
-    renderInto(out, x, y, flux) {
-      requireFinite('x', x);
-      requireFinite('y', y);
-      requireNonNegative('flux', flux);
-      let pixels = targetPixels(out, width, height);
-      if (pixels === undefined) {
-        scratch ??= new Float64Array(width * height);
-        pixels = scratch;
-      }
-      // The shape of a star without light is drawn as well, to tell what the stamp would hold of it.
-      const drawn = flux > 0 ? flux : 1;
-      plan.renderInto(pixels, x, y, drawn);
-      let sum = 0;
-      for (let k = 0; k < pixels.length; k++) sum += pixels[k];
-      if (flux === 0) pixels.fill(0);
-      if (pixels === scratch) storePixels(out as Image, pixels);
-      return Math.min(1, sum / drawn);
-    },
-  };
+  return starPlan(prepareShape(shape, { width, height }), { width, height });
 }
 
 /**
@@ -132,18 +88,4 @@ function prepareShape(shape: StarShape, size: StampSize): ShapePlan {
     case 'group':
       return prepareStarGroup(shape, size, prepareShape);
   }
-}
-
-/** The array to draw into directly, or undefined when `out` is a view with strides of its own. */
-function targetPixels(out: Image | Float64Array, width: number, height: number): Float64Array | undefined {
-  if (out instanceof Float64Array) {
-    if (out.length !== width * height)
-      throw new RangeError(`out must have width * height = ${width * height} values, got ${out.length}`);
-    return out;
-  }
-  if (imageWidth(out) !== width || imageHeight(out) !== height)
-    throw new RangeError(
-      `out must be ${width} x ${height} px, got ${imageWidth(out)} x ${imageHeight(out)} px`,
-    );
-  return isContiguous(out) ? out.data : undefined;
 }

@@ -4,7 +4,7 @@
  */
 import { type DiffractionAccuracy, resolveAccuracy } from './accuracy.ts';
 import { chooseSampling, type DiffractionSampling } from './diffraction-sampling.ts';
-import { createImage, type Image, imageHeight, imageWidth, maxImageSide, storePixels } from './image.ts';
+import { createImage, type Image, maxImageSide } from './image.ts';
 import { prepareMeanSlope } from './mean-slope.ts';
 import { requireFNumber } from './optics.ts';
 import { preparePhaseScreen } from './phase-screen.ts';
@@ -13,7 +13,7 @@ import type { RandomStream } from './random.ts';
 import { requireFinite, requireInteger, requireNonNegative, requirePositive } from './require.ts';
 import { friedParameterMm, requireSeeing, type Seeing, seeingFwhmArcsec } from './seeing.ts';
 import { prepareSpectrumImage } from './spectrum-image.ts';
-import type { StampSize } from './star-plan.ts';
+import { type StampSize, starPlan } from './star-plan.ts';
 import { prepareSummedImage } from './summed-image.ts';
 import { type Wavefront, wavefrontSurface } from './wavefront.ts';
 
@@ -54,7 +54,7 @@ export interface StarAt {
 
 /** What the air did in one exposure. */
 export interface AirMotion {
-  /** Share of the flux within the stamp, 0 to 1. */
+  /** Share of the star's light within the stamp, 0 to 1, also for a flux of 0. */
   readonly heldFraction: number;
   /** The moments of the exposure, s from the start of this sky. */
   readonly timesS: Float64Array;
@@ -125,7 +125,6 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
   const measureSlope = prepareMeanSlope(summed.amplitude, samples);
   const steps = momentsOf(options);
   const opdNm = new Float64Array(samples * samples);
-  const pixels = new Float64Array(width * height);
   const { pixelError } = accuracyOf(options);
   // A slope of 1 nm a sample moves the light by focal length over spacing, nm.
   const pxPerSlope = (fNumber * 2) / step / 1000 / pixelSizeUm;
@@ -149,6 +148,19 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
     return { timesS, pathX, pathY, meanX: sumX / steps, meanY: sumY / steps };
   }
 
+  let startOfNext = 0;
+  let motion: Omit<AirMotion, 'heldFraction'>;
+  const star = starPlan(
+    {
+      renderInto(out, x, y, flux) {
+        motion = expose(startOfNext);
+        const spectrum = summed.spectrum();
+        const image = prepareSpectrumImage(spectrum, sampling.periodPx, { width, height }, pixelError);
+        image.renderInto(out, x, y, flux);
+      },
+    },
+    { width, height },
+  );
   return {
     width,
     height,
@@ -156,22 +168,9 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
     pupilSamples: samples,
     renew: (next) => screen.renew(next),
     exposeInto(out, { x, y, flux, startS = 0 }) {
-      requireFinite('x', x);
-      requireFinite('y', y);
-      requireNonNegative('flux', flux);
-      requireFinite('startS', startS);
-      const target = out instanceof Float64Array ? out : pixels;
-      const outWidth = out instanceof Float64Array ? width : imageWidth(out);
-      const outHeight = out instanceof Float64Array ? out.length / width : imageHeight(out);
-      if (outWidth !== width || outHeight !== height)
-        throw new RangeError(`out must be ${width} x ${height} px, got ${outWidth} x ${outHeight} px`);
-      const motion = expose(startS);
-      const image = prepareSpectrumImage(summed.spectrum(), sampling.periodPx, { width, height }, pixelError);
-      image.renderInto(target, x, y, flux);
-      if (!(out instanceof Float64Array)) storePixels(out, pixels);
-      let held = 0;
-      for (let k = 0; k < target.length; k++) held += target[k];
-      return { heldFraction: flux > 0 ? Math.min(1, held / flux) : 1, ...motion };
+      startOfNext = requireFinite('startS', startS);
+      const heldFraction = star.renderInto(out, x, y, flux);
+      return { heldFraction, ...motion };
     },
   };
 }

@@ -7,8 +7,8 @@ import type { ShapePlan, StampSize } from './star-plan.ts';
 /**
  * A star with others near it. Position and flux of a render are those of the main star alone: the neighbours' light
  * comes on top, so the stamp's sum exceeds the flux, and its centre of mass is not the asked position. That is what
- * a group is for: to see how far a neighbour pulls an estimator. The fraction that `renderInto` returns counts the
- * neighbours as well.
+ * a group is for: to see how far a neighbour pulls an estimator. The fraction that `renderInto` returns is that of the
+ * light of all stars.
  */
 export interface StarGroupShape {
   readonly kind: 'group';
@@ -61,7 +61,10 @@ export function prepareStarGroup(
     plan: shape === undefined ? main : prepareShape(shape, size),
   }));
   const scratch = new Float64Array(size.width * size.height);
+  let relativeFlux = main.relativeFlux ?? 1;
+  for (const { brightness, plan } of others) relativeFlux += brightness * (plan.relativeFlux ?? 1);
   return {
+    relativeFlux,
     renderInto(out, x, y, flux) {
       main.renderInto(out, x, y, flux);
       for (const { dx, dy, brightness, plan } of others) {

@@ -148,6 +148,7 @@ function sumAlong(
   scratch: Float64Array,
 ): ShapePlan {
   return {
+    relativeFlux: atRest.relativeFlux ?? 1,
     renderInto(out, x, y, flux) {
       out.fill(0);
       for (let n = 0; n < shares.length; n++) {
