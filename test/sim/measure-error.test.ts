@@ -48,7 +48,7 @@ describe('position error by trials', () => {
       },
     });
     const scene = buildScene(rig, { focusShiftUm: 0, fluxE: 20_000 });
-    const sigma = scene.shape.blurFwhmPx / 2.3548200450309493;
+    const sigma = scene.blurFwhmPx / 2.3548200450309493;
     const { biasByPhasePx } = measureError(scene, { estimator: 'centerOfMass', seed: 11, trials: 2048 });
     expect(biasByPhasePx?.length).toBe(8);
     biasByPhasePx?.forEach((bias, i) => {
@@ -112,7 +112,7 @@ test('the least possible error of a star in focus without noise is its width ove
     sky: { seeingFwhmArcsec: 4, skyMagPerArcsec2: 23 },
   });
   const scene = buildScene(rig, { focusShiftUm: 0, magnitude: 5 });
-  const sigma = scene.shape.blurFwhmPx / 2.3548200450309493;
+  const sigma = scene.blurFwhmPx / 2.3548200450309493;
   const expected = Math.sqrt((sigma * sigma + 1 / 12) / scene.fluxE);
   expectWithin(leastError(scene) / expected, 1, 2e-3, 'a little sky is left');
 });

@@ -4,6 +4,7 @@
  * rig-schema        what stands in a rig file: names, units, ranges, defaults; its JSON Schema
  * rig               reading a rig file, all faults at once
  * scene             rig + star + focus shift -> what the guide camera is expected to see
+ * scene-shape       which shape draws the star, where its centre lies, how far it reaches
  * matched-snr       the SNR of a star's image, and the flux that gives one
  * estimators        the ways of measuring, set up for a scene
  * border-background the background as measured on the frame itself

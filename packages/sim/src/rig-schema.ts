@@ -76,6 +76,46 @@ const guideStar = z
   })
   .describe('The star that is guided on.');
 
+const design = z
+  .discriminatedUnion('design', [
+    z.strictObject({ design: z.literal('paraboloid') }),
+    z.strictObject({
+      design: z.enum(['classical-cassegrain', 'ritchey-chretien']),
+      primaryFNumber: positive('F-number of the first mirror alone.').max(100),
+      backFocusMm: z
+        .number()
+        .min(-20000)
+        .max(20000)
+        .describe('From the vertex of the first mirror to the focal plane behind it, mm.'),
+    }),
+    z.strictObject({
+      design: z.literal('corrected'),
+      knownAtMm: positive('Distance from the axis where the values below hold, mm.').max(1000),
+      sagittalComaUm: z.number().min(-1000).max(1000).describe('Half the width of the comet, um.').default(0),
+      astigmatismUm: nonNegative('Diameter of the circle of least confusion, um.').max(1000).default(0),
+    }),
+  ])
+  .describe(
+    'What makes the star off axis what it is; a mirror system by its geometry, any other by known values.',
+  );
+
+const offAxis = z
+  .strictObject({
+    offAxisMm: nonNegative('Distance of the guide star from the optical axis in the focal plane, mm.').max(
+      1000,
+    ),
+    telescope: design,
+    clipDistance: z
+      .number()
+      .gt(-1)
+      .max(1)
+      .describe(
+        'Where a straight edge of the pick-off cuts the beam, in radii of the aperture from its centre; 1 = nothing is cut.',
+      )
+      .default(1),
+  })
+  .describe('The star at the edge of the field, behind the pick-off.');
+
 const filter = z.strictObject({
   name: z.string().min(1).max(60).describe('Name of the filter.'),
   focusShiftUm: z
@@ -133,6 +173,13 @@ export const rigSchema = z.strictObject({
   mainCamera,
   sky,
   guideStar,
+  offAxis: offAxis.optional(),
+  starModel: z
+    .enum(['geometric', 'diffraction'])
+    .describe(
+      'How the star is drawn: by rays and a Gaussian blur (fast), or by diffraction and turbulent air.',
+    )
+    .default('geometric'),
   guideFocusShiftUm: z
     .number()
     .min(-20000)

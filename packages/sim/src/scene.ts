@@ -1,7 +1,5 @@
 /** From a rig, a star and a focus shift to what the guide camera is expected to see. */
 import {
-  type AnnulusShape,
-  airyFwhmUm,
   type Camera,
   defocusBlur,
   fNumber,
@@ -9,12 +7,14 @@ import {
   plateScaleArcsecPerPx,
   prepareStar,
   type StarPlan,
+  type StarShape,
   saturationE,
   skyElectronsPerPx,
   starElectrons,
 } from '@holdfast/psf';
 import { fluxForSnr, matchedSnr } from './matched-snr.ts';
 import type { Rig } from './rig-schema.ts';
+import { sceneShape } from './scene-shape.ts';
 
 /** What may differ from the rig in one cell of a sweep; what is left out is as the rig says. */
 export interface SceneSetting {
@@ -31,12 +31,28 @@ export interface SceneSetting {
   /** Side of a pixel before binning, um. */
   readonly pixelSizeUm?: number;
   readonly seeingFwhmArcsec?: number;
+  /** Distance of the star from the optical axis, mm; needs the rig's `offAxis`. */
+  readonly offAxisMm?: number;
+  /** Where a straight edge cuts the beam, radii of the aperture from its centre, in (-1, 1]; 1 = nothing is cut. */
+  readonly clipDistance?: number;
+  /** A second star beside the guide star: its distance along x, px. */
+  readonly neighbourDistancePx?: number;
+  /** Magnitude of that star less that of the guide star. Default 2. */
+  readonly neighbourMagnitudeDifference?: number;
 }
 
 /** One expected view of the guide star. Lengths in (binned) pixels. */
 export interface Scene {
   readonly setting: SceneSetting;
-  readonly shape: AnnulusShape;
+  /** What is drawn, a neighbour included. */
+  readonly shape: StarShape;
+  /** FWHM of what blurs the geometric star, px. */
+  readonly blurFwhmPx: number;
+  readonly obstructionRatio: number;
+  readonly offAxisMm: number;
+  readonly clipDistance: number;
+  /** Centre of mass of the star's light from the point where a perfect star would stand, px. It is the true position. */
+  readonly lightOffsetPx: { readonly x: number; readonly y: number };
   readonly camera: Camera;
   readonly width: number;
   readonly height: number;
@@ -89,28 +105,31 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const pixelUm = pixelSizeUm * binning;
   const { apertureMm, focalLengthMm } = telescope;
   const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
-  const beam = fNumber(apertureMm, focalLengthMm);
-  const { wavelengthNm } = guideCamera;
+  const offAxisMm = setting.offAxisMm ?? rig.offAxis?.offAxisMm ?? 0;
+  const clipDistance = setting.clipDistance ?? rig.offAxis?.clipDistance ?? 1;
+  requireScene({ binning, exposureS, offAxisMm, clipDistance }, rig);
   const { outerDiameterUm, edgeWaves } = defocusBlur({
     focusShiftUm: setting.focusShiftUm,
-    fNumber: beam,
+    fNumber: fNumber(apertureMm, focalLengthMm),
     obstructionRatio,
-    wavelengthNm,
+    wavelengthNm: guideCamera.wavelengthNm,
   });
-  const shape: AnnulusShape = {
-    kind: 'annulus',
-    outerDiameterPx: outerDiameterUm / pixelUm,
+  const star = sceneShape(rig, {
+    focusShiftUm: setting.focusShiftUm,
     obstructionRatio,
-    blurFwhmPx: Math.sqrt(
-      (seeingFwhmArcsec / arcsecPerPx) ** 2 + (airyFwhmUm({ fNumber: beam, wavelengthNm }) / pixelUm) ** 2,
-    ),
-  };
+    seeingFwhmArcsec,
+    arcsecPerPx,
+    pixelUm,
+    offAxisMm,
+    clipDistance,
+    starModel: rig.starModel,
+  });
   const camera = binnedCamera(rig, exposureS, binning);
   const light = {
     band: 'clear' as const,
     apertureMm,
     obstructionRatio,
-    throughput: telescope.throughput,
+    throughput: telescope.throughput * star.lightShare,
     quantumEfficiency: guideCamera.quantumEfficiency,
     bandwidthNm: guideCamera.bandwidthNm,
     exposureS,
@@ -118,17 +137,25 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const backgroundE =
     skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, pixelScaleArcsec: arcsecPerPx }) +
     guideCamera.darkEPerS * exposureS * binning * binning;
-  const radiusPx = shape.outerDiameterPx / 2 + 1.25 * shape.blurFwhmPx + 0.5;
-  const half = Math.ceil(radiusPx + backgroundMarginPx);
+  const half = Math.ceil(star.radiusPx + backgroundMarginPx);
   const size = { width: 2 * half + 1, height: 2 * half + 1 };
   const noise = pixelNoiseE(camera);
   const variance = backgroundE + noise * noise;
   const profile = new Float64Array(size.width * size.height);
-  prepareStar(shape, size).renderInto(profile, half, half, 1);
+  prepareStar(star.shape, size).renderInto(
+    profile,
+    half - star.lightOffsetPx.x,
+    half - star.lightOffsetPx.y,
+    1,
+  );
   const fluxE = starFlux(rig, setting, { ...light, profile, variance });
   return {
     setting,
-    shape,
+    ...star,
+    shape: withNeighbour(star.shape, setting),
+    obstructionRatio,
+    offAxisMm,
+    clipDistance,
     camera,
     ...size,
     column: half,
@@ -138,9 +165,8 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     pixelNoiseE: noise,
     saturationE: saturationE(camera),
     snr: matchedSnr(profile, variance, fluxE),
-    radiusPx,
     outerDiameterUm,
-    outerDiameterPx: shape.outerDiameterPx,
+    outerDiameterPx: outerDiameterUm / pixelUm,
     arcsecPerPx,
     exposureS,
     binning,
@@ -176,9 +202,41 @@ function starFlux(rig: Rig, setting: SceneSetting, { profile, variance, ...light
   });
 }
 
-/** The scene's star, ready to be drawn. */
+/** The scene's star, ready to be drawn with the centre of its light at a given place. */
 export function prepareScene(scene: Scene): StarPlan {
-  return prepareStar(scene.shape, scene);
+  const plan = prepareStar(scene.shape, scene);
+  const { x: offsetX, y: offsetY } = scene.lightOffsetPx;
+  return {
+    ...plan,
+    renderInto: (out, x, y, flux) => plan.renderInto(out, x - offsetX, y - offsetY, flux),
+  };
+}
+
+function withNeighbour(star: StarShape, setting: SceneSetting): StarShape {
+  const { neighbourDistancePx: dxPx, neighbourMagnitudeDifference: magnitudeDifference = 2 } = setting;
+  return dxPx === undefined
+    ? star
+    : { kind: 'group', star, neighbours: [{ dxPx, dyPx: 0, magnitudeDifference }] };
+}
+
+/** What psf does not check by itself. */
+function requireScene(
+  setting: { binning: number; exposureS: number; offAxisMm: number; clipDistance: number },
+  rig: Rig,
+): void {
+  const { binning, exposureS, offAxisMm, clipDistance } = setting;
+  if (!(Number.isInteger(binning) && binning >= 1 && binning <= 8))
+    throw new RangeError(`binning must be a whole number from 1 to 8, got ${binning}`);
+  if (!(exposureS > 0 && exposureS <= 3600))
+    throw new RangeError(`exposureS must be in (0, 3600], got ${exposureS}`);
+  if (!(offAxisMm >= 0 && offAxisMm <= 1000))
+    throw new RangeError(`offAxisMm must be in [0, 1000], got ${offAxisMm}`);
+  if (offAxisMm > 0 && rig.offAxis === undefined)
+    throw new RangeError(
+      `offAxisMm must be 0 for a rig without offAxis (which names the telescope), got ${offAxisMm}`,
+    );
+  if (!(clipDistance > -1 && clipDistance <= 1))
+    throw new RangeError(`clipDistance must be in (-1, 1], got ${clipDistance}`);
 }
 
 /** Pixels that are summed after reading act as one pixel of their summed noise, dark current and full well. */

@@ -31,6 +31,10 @@ export interface SweepRow extends SceneDescription, PositionError {
 export interface SceneDescription {
   readonly focusShiftUm: number;
   readonly obstructionRatio: number;
+  readonly offAxisMm: number;
+  readonly clipDistance: number;
+  /** Null without a neighbour. */
+  readonly neighbourDistancePx: number | null;
   readonly exposureS: number;
   readonly binning: number;
   readonly pixelSizeUm: number;
@@ -49,7 +53,10 @@ export interface SceneDescription {
 export function describeScene(scene: Scene): SceneDescription {
   return {
     focusShiftUm: scene.setting.focusShiftUm,
-    obstructionRatio: scene.shape.obstructionRatio,
+    obstructionRatio: scene.obstructionRatio,
+    offAxisMm: scene.offAxisMm,
+    clipDistance: scene.clipDistance,
+    neighbourDistancePx: scene.setting.neighbourDistancePx ?? null,
     exposureS: scene.exposureS,
     binning: scene.binning,
     pixelSizeUm: scene.pixelSizeUm,
@@ -57,7 +64,7 @@ export function describeScene(scene: Scene): SceneDescription {
     arcsecPerPx: scene.arcsecPerPx,
     outerDiameterUm: scene.outerDiameterUm,
     outerDiameterPx: scene.outerDiameterPx,
-    blurFwhmPx: scene.shape.blurFwhmPx,
+    blurFwhmPx: scene.blurFwhmPx,
     edgeWaves: scene.edgeWaves,
     fluxE: scene.fluxE,
     backgroundE: scene.backgroundE,

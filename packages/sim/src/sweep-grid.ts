@@ -13,6 +13,10 @@ export const sceneAxisNames = [
   'pixelSizeUm',
   'binning',
   'exposureS',
+  'offAxisMm',
+  'clipDistance',
+  'neighbourDistancePx',
+  'neighbourMagnitudeDifference',
 ] as const satisfies readonly (keyof SceneSetting)[];
 
 /** Values to combine, each with each. An axis left out stays as the rig says. */
