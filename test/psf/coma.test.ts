@@ -6,6 +6,7 @@ import { prepareGaussian } from '../../packages/psf/src/gaussian.ts';
 import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
 import type { SpotDiagram } from '../../packages/psf/src/spot-diagram.ts';
 import { expectWithin } from '../expect-within.ts';
+import { lightMoments } from './light-moments.ts';
 import { describeShapeContract } from './shape-contract.ts';
 import { sumOfGaussians } from './sum-of-gaussians.ts';
 
@@ -56,31 +57,6 @@ function denseRays(fields: Partial<ComaShape>): SpotDiagram {
 
 const largestDifference = (a: Float64Array, b: Float64Array): number =>
   a.reduce((most, value, k) => Math.max(most, Math.abs(value - b[k])), 0);
-
-interface Moments {
-  readonly sum: number;
-  readonly x: number;
-  readonly y: number;
-  readonly xx: number;
-  readonly yy: number;
-  readonly xy: number;
-}
-
-function moments(image: Float64Array, width: number): Moments {
-  const mean = (value: (x: number, y: number) => number): number =>
-    image.reduce((total, light, k) => total + light * value(k % width, Math.floor(k / width)), 0);
-  const sum = mean(() => 1);
-  const x = mean((i) => i) / sum;
-  const y = mean((_, j) => j) / sum;
-  return {
-    sum,
-    x,
-    y,
-    xx: mean((i) => (i - x) ** 2) / sum,
-    yy: mean((_, j) => (j - y) ** 2) / sum,
-    xy: mean((i, j) => (i - x) * (j - y)) / sum,
-  };
-}
 
 for (const [name, fields, reachPx] of [
   ['a comet', { sagittalComaPx: 3, angleDeg: 25, obstructionRatio: 0.35 }, 17],
@@ -200,7 +176,7 @@ describe('moments', () => {
     test(`Cs ${sagittalComaPx} px at ${angleDeg} deg, obstruction ${obstructionRatio}, ring ${defocusDiameterPx} px`, () => {
       const big = { width: 90, height: 76 };
       const image = draw({ sagittalComaPx, angleDeg, obstructionRatio, defocusDiameterPx }, 44.3, 36.8, big);
-      const got = moments(image, big.width);
+      const got = lightMoments(image, big.width);
       const e2 = obstructionRatio * obstructionRatio;
       const fourth = (1 + e2 + e2 * e2) / 3;
       const other = sigmaOf(2.5) ** 2 + 1 / 12 + ((defocusDiameterPx / 2) ** 2 * (1 + e2)) / 4;

@@ -14,6 +14,7 @@ import {
 } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
+import { type LightMoments, lightMoments } from './light-moments.ts';
 import { describeShapeContract } from './shape-contract.ts';
 import { sumOfGaussians } from './sum-of-gaussians.ts';
 
@@ -149,33 +150,10 @@ describe('against the closed shapes', () => {
   });
 });
 
-interface Moments {
-  readonly x: number;
-  readonly y: number;
-  readonly xx: number;
-  readonly yy: number;
-  readonly xy: number;
-}
-
-function moments(image: Float64Array, width: number): Moments {
-  const sum = image.reduce((total, light) => total + light, 0);
-  const mean = (value: (i: number, j: number) => number): number =>
-    image.reduce((total, light, k) => total + light * value(k % width, Math.floor(k / width)), 0) / sum;
-  const x = mean((i) => i);
-  const y = mean((_, j) => j);
-  return {
-    x,
-    y,
-    xx: mean((i) => (i - x) ** 2),
-    yy: mean((_, j) => (j - y) ** 2),
-    xy: mean((i, j) => (i - x) * (j - y)),
-  };
-}
-
 test('first and second moments are those of the wavefront slopes, blur and pixel', () => {
   for (const pupil of [plain, awkward])
     for (const wavefront of [mixed, { focusShiftUm: -250 }, { zernikesNm: { 7: 120, 10: -60 } }]) {
-      const got = moments(renderStar(rays(pupil, wavefront), at).data, at.width);
+      const got = lightMoments(renderStar(rays(pupil, wavefront), at).data, at.width);
       const exact = lightCentroid({ pupil, wavefront, fNumber: 5 });
       const blur = (2 / (2 * Math.sqrt(2 * Math.log(2)))) ** 2 + 1 / 12;
       const why = '1e-10 of the flux at some 30 px';
@@ -212,7 +190,7 @@ describe('the wave image of the same wavefront', () => {
   // lacks some 0.45 / R of the moments that aberrations add: 1 % for the 96 lambda F here.
   const window = { width: 221, height: 209, x: 110, y: 104, flux: 1 };
   const common = { fNumber: 5, pixelSizeUm: 2.4 };
-  const both = (pupil: Pupil, wavefront: Wavefront): { wave: Moments; ray: Moments } => {
+  const both = (pupil: Pupil, wavefront: Wavefront): { wave: LightMoments; ray: LightMoments } => {
     const wave: StarShape = {
       kind: 'diffraction',
       pupil,
@@ -222,8 +200,8 @@ describe('the wave image of the same wavefront', () => {
       accuracy: { minPupilSamples: 256 },
     };
     return {
-      wave: moments(renderStar(wave, window).data, window.width),
-      ray: moments(renderStar(rays(pupil, wavefront, common), window).data, window.width),
+      wave: lightMoments(renderStar(wave, window).data, window.width),
+      ray: lightMoments(renderStar(rays(pupil, wavefront, common), window).data, window.width),
     };
   };
   for (const pupil of [plain, { ...plain, clip: { distance: 0.5, angleDeg: 20 } }])

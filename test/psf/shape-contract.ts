@@ -7,6 +7,7 @@ import { prepareStar, renderStar, type StarShape } from '@holdfast/psf';
 import ndarray from 'ndarray';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
+import { lightMoments } from './light-moments.ts';
 
 export interface ShapeFacts {
   /** Half the side of a stamp that holds the star, px. */
@@ -52,7 +53,7 @@ export function describeShapeContract(name: string, shape: StarShape, facts: Sha
 
     test.each(stamps)('the centre of mass is where it was asked for on $width x $height px', (stamp) => {
       const star = renderStar(shape, { ...stamp, flux }).data;
-      const moment = firstMoment(star, stamp.width);
+      const moment = lightMoments(star, stamp.width);
       const why = 'what lies beyond the reach pulls unevenly, and the error of the pixels';
       expectWithin(moment.x, stamp.x + offset.x, momentErrorPx, why);
       expectWithin(moment.y, stamp.y + offset.y, momentErrorPx, why);
@@ -222,18 +223,6 @@ export function describeShapeContract(name: string, shape: StarShape, facts: Sha
       expect(() => plan.renderInto(turned, 9, 8, 1)).toThrow(/^out must be 23 x 18 px, got 18 x 23 px/);
     });
   });
-}
-
-function firstMoment(pixels: Float64Array, width: number): { x: number; y: number } {
-  let sum = 0;
-  let x = 0;
-  let y = 0;
-  for (let k = 0; k < pixels.length; k++) {
-    sum += pixels[k];
-    x += pixels[k] * (k % width);
-    y += pixels[k] * Math.floor(k / width);
-  }
-  return { x: x / sum, y: y / sum };
 }
 
 function transposedByAngle(shape: StarShape): StarShape {

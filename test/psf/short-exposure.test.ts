@@ -15,6 +15,7 @@ import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
 import { phasePower } from '../../packages/psf/src/turbulence.ts';
 import { expectWithin } from '../expect-within.ts';
 import { besselJ } from './bessel.ts';
+import { lightMoments } from './light-moments.ts';
 
 const width = 65;
 const height = 60;
@@ -35,17 +36,6 @@ const calm: ShortExposureOptions = {
   height,
 };
 const ring = { focusShiftUm: 200 };
-
-function centreOfMass(pixels: Float64Array): { x: number; y: number } {
-  let [sum, x, y] = [0, 0, 0];
-  for (let j = 0, k = 0; j < height; j++)
-    for (let i = 0; i < width; i++, k++) {
-      sum += pixels[k];
-      x += i * pixels[k];
-      y += j * pixels[k];
-    }
-  return { x: x / sum, y: y / sum };
-}
 
 const average = (values: readonly number[]): number =>
   values.reduce((sum, value) => sum + value, 0) / values.length;
@@ -100,9 +90,9 @@ describe('image motion', () => {
     focused.renew(randomStream('pair', sky));
     defocused.renew(randomStream('pair', sky));
     const motion = focused.exposeInto(pixels, at);
-    const inFocus = centreOfMass(pixels);
+    const inFocus = lightMoments(pixels, width);
     const ringMotion = defocused.exposeInto(pixels, at);
-    const inRing = centreOfMass(pixels);
+    const inRing = lightMoments(pixels, width);
     expect(ringMotion.meanX).toBe(motion.meanX);
     for (const [axis, mean] of [
       ['x', motion.meanX],

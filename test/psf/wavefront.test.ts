@@ -12,6 +12,7 @@ import {
 import { describe, expect, test } from 'vitest';
 import { wavefrontSurface } from '../../packages/psf/src/wavefront.ts';
 import { expectWithin } from '../expect-within.ts';
+import { lightMoments } from './light-moments.ts';
 
 const clear: Pupil = { obstructionRatio: 0 };
 
@@ -172,13 +173,8 @@ describe('where the light goes', () => {
     return { x: k % width, y: Math.floor(k / width) };
   };
   const moment = (image: Float64Array): { x: number; y: number } => {
-    let [sum, x, y] = [0, 0, 0];
-    image.forEach((value, k) => {
-      sum += value;
-      x += value * (k % width);
-      y += value * Math.floor(k / width);
-    });
-    return { x: x / sum - at.x, y: y / sum - at.y };
+    const { x, y } = lightMoments(image, width);
+    return { x: x - at.x, y: y - at.y };
   };
 
   test('a wave that is late towards +x sends the star to +x, by 2 F times its slope', () => {
