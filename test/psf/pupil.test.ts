@@ -40,6 +40,7 @@ function lightAt(pupil: Pupil, x: number, y: number): number {
 describe('rows', () => {
   test('a line meets the light where the definitions say so', () => {
     const rows = pupilRows(crowded);
+    const wrong: string[] = [];
     for (let j = -99; j <= 99; j++) {
       const y = j / 100 + 1.234e-5;
       const count = rows.cut(y);
@@ -47,9 +48,10 @@ describe('rows', () => {
         const x = i / 390 + 2.345e-6;
         let open = false;
         for (let k = 0; k < count; k++) open ||= rows.stretches[2 * k] < x && x < rows.stretches[2 * k + 1];
-        expect(open, `at (${x}, ${y})`).toBe(lightAt(crowded, x, y) > 0);
+        if (open !== lightAt(crowded, x, y) > 0) wrong.push(`(${x}, ${y})`);
       }
     }
+    expect(wrong).toEqual([]);
   });
 
   test('stretches are ascending and apart', () => {
@@ -65,7 +67,7 @@ describe('moments', () => {
   const { transmitted, x, y, xx, xy, yy } = pupilMoments(crowded);
 
   test('they are those of counted points', () => {
-    const n = 2000;
+    const n = 1500;
     const sum = new Float64Array(6);
     for (let j = 0; j < n; j++)
       for (let i = 0; i < n; i++) {
@@ -76,13 +78,13 @@ describe('moments', () => {
           sum[k] += light * power;
         });
       }
-    const why = 'the edges of a count on 2000 x 2000 points';
-    expectWithin((sum[0] * 4) / n / n / Math.PI, transmitted, 2e-5, why);
-    expectWithin(sum[1] / sum[0], x, 2e-5, why);
-    expectWithin(sum[2] / sum[0], y, 2e-5, why);
-    expectWithin(sum[3] / sum[0] - x * x, xx, 2e-5, why);
-    expectWithin(sum[4] / sum[0] - x * y, xy, 2e-5, why);
-    expectWithin(sum[5] / sum[0] - y * y, yy, 2e-5, why);
+    const why = 'the edges of a count on 1500 x 1500 points';
+    expectWithin((sum[0] * 4) / n / n / Math.PI, transmitted, 3e-5, why);
+    expectWithin(sum[1] / sum[0], x, 3e-5, why);
+    expectWithin(sum[2] / sum[0], y, 3e-5, why);
+    expectWithin(sum[3] / sum[0] - x * x, xx, 3e-5, why);
+    expectWithin(sum[4] / sum[0] - x * y, xy, 3e-5, why);
+    expectWithin(sum[5] / sum[0] - y * y, yy, 3e-5, why);
   });
 
   test.each([30, 90, 137.5])('a pupil turned by %f degrees has turned moments', (turnDeg) => {
@@ -114,7 +116,7 @@ describe('moments', () => {
 
 describe('grids', () => {
   test('cells are grey where an edge runs through them, open or closed elsewhere', () => {
-    const n = 40;
+    const n = 24;
     const grid = pupilGrid({ ...crowded, illumination: {} }, n);
     const fine = 50;
     let grey = 0;
@@ -136,7 +138,7 @@ describe('grids', () => {
           'the stated 0.02 and as much for an edge along a column of counted points',
         );
       }
-    expect(grey).toBeGreaterThan(100);
+    expect(grey).toBeGreaterThan(60);
   });
 
   test.each([16, 64, 256])('the open area on %i cells a side is that of the moments', (n) => {

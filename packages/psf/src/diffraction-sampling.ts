@@ -1,5 +1,7 @@
 /** How finely a diffraction image must be calculated, and over how wide a field. */
 import type { DiffractionAccuracy } from './accuracy.ts';
+import { exp, log } from './exp-log.ts';
+import { writePhasor } from './phasor.ts';
 import type { ZernikeSum } from './zernike.ts';
 
 export interface DiffractionSampling {
@@ -82,17 +84,18 @@ export function chooseSampling({
  * large r, from the first term in which exp(-3.441939 (lambda f / r0)^(5/3)) departs from 1 (derived).
  */
 function foldRadius(share: number): number {
-  return Math.exp(0.6 * Math.log(0.0899 / share));
+  return exp(0.6 * log(0.0899 / share));
 }
 
 /** Largest slope of a wavefront over the aperture, nm a pupil radius, on 16 circles of 64 points. */
 function steepestSlope(surface: ZernikeSum): number {
   const point = { value: 0, slopeX: 0, slopeY: 0 };
+  const direction = new Float64Array(2);
   let steepest = 0;
   for (let ring = 0; ring <= 16; ring++) {
     for (let k = 0; k < 64; k++) {
-      const angle = (2 * Math.PI * k) / 64;
-      surface.evaluate((ring / 16) * Math.cos(angle), (ring / 16) * Math.sin(angle), point);
+      writePhasor(direction, 0, k / 64);
+      surface.evaluate((ring / 16) * direction[0], (ring / 16) * direction[1], point);
       steepest = Math.max(steepest, point.slopeX * point.slopeX + point.slopeY * point.slopeY);
     }
   }

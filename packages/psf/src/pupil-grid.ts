@@ -129,22 +129,19 @@ export function writePupilWave(
       if (open[column] === 0) continue;
       const x = (column + 0.5 - count / 2) * step;
       surface.evaluateCurved(x, y, point);
-      const cell: CutCell = {
-        at: 2 * (stride * row + column),
-        column,
-        amplitude: Math.sqrt(Math.max(0, intensity(x, y))),
-        turns: (point.value + (step * step * point.laplacian) / 24) / wavelengthNm,
-        turnsX: (point.slopeX * step) / wavelengthNm,
-        turnsY: (point.slopeY * step) / wavelengthNm,
-      };
+      const at = 2 * (stride * row + column);
+      const amplitude = Math.sqrt(Math.max(0, intensity(x, y)));
+      const turns = (point.value + (step * step * point.laplacian) / 24) / wavelengthNm;
+      const turnsX = (point.slopeX * step) / wavelengthNm;
+      const turnsY = (point.slopeY * step) / wavelengthNm;
       if (open[column] < 1 - 1e-12) {
-        cut.push(cell);
+        cut.push({ at, column, amplitude, turns, turnsX, turnsY });
         continue;
       }
-      const mean = cell.amplitude * sinc(cell.turnsX) * sinc(cell.turnsY);
-      writePhasor(phasor, 0, cell.turns);
-      out[cell.at] = mean * phasor[0];
-      out[cell.at + 1] = mean * phasor[1];
+      const mean = amplitude * sinc(turnsX) * sinc(turnsY);
+      writePhasor(phasor, 0, turns);
+      out[at] = mean * phasor[0];
+      out[at + 1] = mean * phasor[1];
     }
     if (cut.length > 0) addCutCells(out, cut, lines, rows, grid);
   }

@@ -79,7 +79,7 @@ export interface PupilMoments {
  * moments: `lightCentroid` gives the walk for any wavefront.
  *
  * ```ts
- * pupilMoments({ obstructionRatio: 0.3, clip: { distance: 0.5 } }) // x: -0.1931, the light that is left
+ * pupilMoments({ obstructionRatio: 0.3, clip: { distance: 0.5 } }) // x: -0.1929, the light that is left
  * ```
  * @throws RangeError when the pupil passes no light, RangeError or TypeError naming the field that is out of range
  */
