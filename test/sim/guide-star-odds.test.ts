@@ -2,7 +2,7 @@ import { buildScene, leastError, measureError } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { chanceOf } from '../../packages/sim/src/guide-star-chance.ts';
 import { guideStarLimit } from '../../packages/sim/src/guide-star-limit.ts';
-import { guideStarOdds } from '../../packages/sim/src/guide-star-odds.ts';
+import { guideStarOdds, guideStarOddsOf } from '../../packages/sim/src/guide-star-odds.ts';
 import { starsPerDeg2 } from '../../packages/sim/src/star-counts.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
@@ -120,17 +120,22 @@ describe('the faintest guide star', () => {
 });
 
 describe('is there a star', () => {
-  const options = { galacticLatitudeDeg: 90, focusShiftUm: 300, ...quick };
-  const odds = guideStarOdds(rig, { ...options, positions: [1, 3], offAxisMm: 12 });
+  const place = { galacticLatitudeDeg: 90 };
+  const limit = guideStarLimit(rig, { focusShiftUm: 300, ...quick });
+  const odds = guideStarOddsOf(rig, limit, { ...place, positions: [1, 3], offAxisMm: 12 });
   test('expected stars are count times field', () => {
-    const { usable } = odds.limit;
-    const count = starsPerDeg2({ magnitude: usable?.magnitude ?? Number.NaN, galacticLatitudeDeg: 90 });
+    const count = starsPerDeg2({ magnitude: limit.usable?.magnitude ?? Number.NaN, galacticLatitudeDeg: 90 });
     // 1280 x 960 pixels of 4 um at 750 mm
     const degPerMm = 180 / Math.PI / 750;
     const deg2 = 5.12 * 3.84 * degPerMm ** 2;
     expectWithin(odds.fieldArcmin2, 3600 * deg2, 1e-9, 'small angles');
     expectWithin(odds.chances[0].expectedStars.value, count.perDeg2 * deg2, 1e-9, 'count times field');
     expectWithin(odds.chances[1].expectedStars.value, 3 * count.perDeg2 * deg2, 1e-9, 'three fields');
+  });
+  test('one call does the same as two', () => {
+    expect(guideStarOdds(rig, { ...place, focusShiftUm: 300, ...quick })).toEqual(
+      guideStarOddsOf(rig, limit, place),
+    );
   });
   test('a whole turn is the ring that the field sweeps', () => {
     expectWithin(
@@ -139,7 +144,7 @@ describe('is there a star', () => {
       1e-12,
       'circumference over width',
     );
-    expect(guideStarOdds(rig, options).wholeTurn).toBeUndefined();
+    expect(guideStarOddsOf(rig, limit, place).wholeTurn).toBeUndefined();
   });
   test('the fewest positions for 95 % are enough, and one less is not', () => {
     const small = { widthMm: 0.5, heightMm: 0.5 };
@@ -148,7 +153,7 @@ describe('is there a star', () => {
       chances,
       count,
       fieldArcmin2,
-    } = guideStarOdds(rig, { ...options, field: small });
+    } = guideStarOddsOf(rig, limit, { ...place, field: small });
     expect(positionsFor95).toBeGreaterThan(2);
     const at = (n: number) =>
       chanceOf(n, (n * count.perDeg2 * fieldArcmin2) / 3600, Math.log(count.uncertaintyFactor)).atLeastOne
@@ -158,18 +163,19 @@ describe('is there a star', () => {
     expectWithin(chances[0].atLeastOne.value, at(1), 1e-12, 'one position');
   });
   test('a field lit beyond the sensor is the sensor', () => {
-    const wide = guideStarOdds(rig, { ...options, field: { widthMm: 50, heightMm: 2 } });
+    const wide = guideStarOddsOf(rig, limit, { ...place, field: { widthMm: 50, heightMm: 2 } });
     expect(wide.fieldMm).toEqual({ widthMm: 5.12, heightMm: 2 });
   });
   test('a pick-off that lets half of the light pass asks for a brighter star', () => {
-    const half = guideStarOdds(rig, { ...options, keptFraction: 0.5 });
-    const lost = (odds.limit.detected.magnitude ?? 0) - half.limit.detected.magnitude;
-    // Between the photon limit of the star itself (2.5 log10 2) and that of sky light halved as well (half of it).
+    const half = guideStarLimit(rig, { focusShiftUm: 300, keptFraction: 0.5, ...quick });
+    const lost = limit.detected.magnitude - half.detected.magnitude;
+    // Between that of a star in read noise (2.5 log10 2) and that in sky light, which is halved as well (half of it).
     expect(lost).toBeGreaterThan(0.37);
     expect(lost).toBeLessThan(0.76);
   });
   test('refuses what cannot be', () => {
-    const bad = (changes: object) => () => guideStarOdds(rig, { ...options, ...changes });
+    const bad = (changes: object) => () =>
+      guideStarOdds(rig, { ...place, focusShiftUm: 300, ...quick, ...changes });
     expect(bad({ galacticLatitudeDeg: -95 })).toThrow(/galacticLatitudeDeg/);
     expect(bad({ keptFraction: 0 })).toThrow(/keptFraction must be in \(0, 1\], got 0/);
     expect(bad({ positions: [1, 2.5] })).toThrow(/positions must be whole numbers .* got 2.5/);

@@ -12,6 +12,8 @@ export interface GuideStarLimitOptions {
   readonly focusShiftUm?: number;
   /** Least SNR of the star's image at which it counts as detected. Default 10 (common practice, no source). */
   readonly leastSnr?: number;
+  /** Share of a star's light that the pick-off lets pass beyond what the rig says, in (0, 1]; sky light too. Default 1. */
+  readonly keptFraction?: number;
   /** Default: the rig's. */
   readonly estimator?: EstimatorName;
   readonly seed: string | number;
@@ -69,13 +71,18 @@ export function guideStarLimit(
   {
     focusShiftUm = rig.guideFocusShiftUm,
     leastSnr = 10,
+    keptFraction = 1,
     estimator = rig.tracking.estimator,
     seed,
     trials = 512,
   }: GuideStarLimitOptions,
 ): GuideStarLimit {
   requirePositive('leastSnr', leastSnr);
-  const sceneOf = (magnitude: number) => buildScene(rig, { focusShiftUm, magnitude });
+  if (!(keptFraction > 0 && keptFraction <= 1))
+    throw new RangeError(`keptFraction must be in (0, 1], got ${keptFraction}`);
+  const throughput = rig.telescope.throughput * keptFraction;
+  const dimmed = { ...rig, telescope: { ...rig.telescope, throughput } };
+  const sceneOf = (magnitude: number) => buildScene(dimmed, { focusShiftUm, magnitude });
   const zero = sceneOf(0).fluxE;
   const star = (scene: Scene): FaintestStar => ({
     magnitude: (-2.5 / Math.LN10) * log(scene.fluxE / zero),
@@ -84,7 +91,7 @@ export function guideStarLimit(
     leastErrorArcsec: leastError(scene) * scene.arcsecPerPx,
   });
   const allowedRmsArcsec = rmsWithinBudgetArcsec(rig);
-  const detected = star(buildScene(rig, { focusShiftUm, snr: leastSnr }));
+  const detected = star(buildScene(dimmed, { focusShiftUm, snr: leastSnr }));
   const bound = lastWithin(brightest, faintest, 0.002, (magnitude) => {
     const scene = sceneOf(magnitude);
     return leastError(scene) * scene.arcsecPerPx <= allowedRmsArcsec;

@@ -6,14 +6,13 @@ import { type GuideStarLimit, type GuideStarLimitOptions, guideStarLimit } from 
 import type { Rig } from './rig-schema.ts';
 import { type StarCount, type StarCountOptions, starsPerDeg2 } from './star-counts.ts';
 
-export interface GuideStarOddsOptions extends GuideStarLimitOptions, Omit<StarCountOptions, 'magnitude'> {
+/** Where on the celestial sphere the picture is taken, and how much of it the guide camera sees. */
+export interface GuideStarPlace extends Omit<StarCountOptions, 'magnitude'> {
   /**
    * The part of the guide sensor that the pick-off lights, mm on the sensor: `width` across the direction to the axis,
    * `height` along it. Default: the whole sensor.
    */
   readonly field?: { readonly widthMm: number; readonly heightMm: number };
-  /** Share of a star's light that the pick-off lets pass, in (0, 1]. Sky light is cut alike. Default 1. */
-  readonly keptFraction?: number;
   /** Distance of the middle of the guide field from the optical axis, mm: tells how far it can be turned about the axis. */
   readonly offAxisMm?: number;
   /** How many fields are looked at, by turning the pick-off or by moving the picture a little. Default 1, 2, 4, 8. */
@@ -47,27 +46,25 @@ export interface GuideStarOdds {
  * ```
  * @throws RangeError or TypeError naming the option that is out of range
  */
-export function guideStarOdds(rig: Rig, options: GuideStarOddsOptions): GuideStarOdds {
-  const { galacticLatitudeDeg, galacticLongitudeDeg, from, keptFraction = 1, offAxisMm } = options;
-  const { positions = [1, 2, 4, 8] } = options;
-  if (!(keptFraction > 0 && keptFraction <= 1))
-    throw new RangeError(`keptFraction must be in (0, 1], got ${keptFraction}`);
-  for (const n of positions)
-    if (!(Number.isInteger(n) && n >= 1 && n <= 1e6))
-      throw new RangeError(`positions must be whole numbers from 1 to 1000000, got ${n}`);
-  const limit = guideStarLimit(dimmed(rig, keptFraction), options);
-  const count = starsPerDeg2({
-    magnitude: Math.min(25, Math.max(0, limit.usable?.magnitude ?? 0)),
-    galacticLatitudeDeg,
-    ...(galacticLongitudeDeg === undefined ? {} : { galacticLongitudeDeg }),
-    ...(from === undefined ? {} : { from }),
-  });
-  const fieldMm = guideField(rig, options.field);
-  const arcminPerMm = (180 * 60) / Math.PI / rig.telescope.focalLengthMm;
-  const fieldArcmin2 = fieldMm.widthMm * fieldMm.heightMm * arcminPerMm * arcminPerMm;
+export function guideStarOdds(rig: Rig, options: GuideStarLimitOptions & GuideStarPlace): GuideStarOdds {
+  // What cannot be is refused before the work begins.
+  fieldsOf(rig, options);
+  countAt(options, 0);
+  return guideStarOddsOf(rig, guideStarLimit(rig, options), options);
+}
+
+/**
+ * The same for a limit that is known already: cheap, so that places and fields can be tried one after the other.
+ *
+ * @throws RangeError or TypeError naming what is out of range
+ */
+export function guideStarOddsOf(rig: Rig, limit: GuideStarLimit, place: GuideStarPlace): GuideStarOdds {
+  const { fieldMm, fieldArcmin2, positions, inTurn } = fieldsOf(rig, place);
+  const magnitude = limit.usable?.magnitude;
+  const count = countAt(place, Math.min(25, Math.max(0, magnitude ?? 0)));
   // Stars brighter than magnitude 0 are nobody's hope.
-  const usable = limit.usable === undefined || limit.usable.magnitude < 0 ? 0 : count.perDeg2;
-  const inOne = (usable * fieldArcmin2) / 3600;
+  const perDeg2 = magnitude === undefined || magnitude < 0 ? 0 : count.perDeg2;
+  const inOne = (perDeg2 * fieldArcmin2) / 3600;
   const chance = (n: number) => chanceOf(n, inOne * n, log(count.uncertaintyFactor));
   return {
     limit,
@@ -76,19 +73,45 @@ export function guideStarOdds(rig: Rig, options: GuideStarOddsOptions): GuideSta
     fieldMm,
     chances: positions.map(chance),
     positionsFor95: fewestPositions((n) => chance(n).atLeastOne.value >= 0.95),
-    wholeTurn: offAxisMm === undefined ? undefined : chance(positionsInTurn(offAxisMm, fieldMm)),
+    wholeTurn: inTurn === undefined ? undefined : chance(inTurn),
   };
 }
 
-/** Stars and sky through a pick-off that lets pass only a part of the light. */
-function dimmed(rig: Rig, keptFraction: number): Rig {
+function countAt(
+  { galacticLatitudeDeg, galacticLongitudeDeg, from }: GuideStarPlace,
+  magnitude: number,
+): StarCount {
+  return starsPerDeg2({
+    magnitude,
+    galacticLatitudeDeg,
+    ...(galacticLongitudeDeg === undefined ? {} : { galacticLongitudeDeg }),
+    ...(from === undefined ? {} : { from }),
+  });
+}
+
+interface Fields {
+  readonly fieldMm: { readonly widthMm: number; readonly heightMm: number };
+  readonly fieldArcmin2: number;
+  readonly positions: readonly number[];
+  /** Fields in a whole turn about the axis. */
+  readonly inTurn: number | undefined;
+}
+
+function fieldsOf(rig: Rig, { field, offAxisMm, positions = [1, 2, 4, 8] }: GuideStarPlace): Fields {
+  for (const n of positions)
+    if (!(Number.isInteger(n) && n >= 1 && n <= 1e6))
+      throw new RangeError(`positions must be whole numbers from 1 to 1000000, got ${n}`);
+  const fieldMm = guideField(rig, field);
+  const arcminPerMm = (180 * 60) / Math.PI / rig.telescope.focalLengthMm;
   return {
-    ...rig,
-    telescope: { ...rig.telescope, throughput: rig.telescope.throughput * keptFraction },
+    fieldMm,
+    fieldArcmin2: fieldMm.widthMm * fieldMm.heightMm * arcminPerMm * arcminPerMm,
+    positions,
+    inTurn: offAxisMm === undefined ? undefined : positionsInTurn(offAxisMm, fieldMm),
   };
 }
 
-function guideField(rig: Rig, lit: GuideStarOddsOptions['field']): { widthMm: number; heightMm: number } {
+function guideField(rig: Rig, lit: GuideStarPlace['field']): Fields['fieldMm'] {
   const { pixelSizeUm, widthPx, heightPx } = rig.guideCamera;
   const sensor = { widthMm: (widthPx * pixelSizeUm) / 1000, heightMm: (heightPx * pixelSizeUm) / 1000 };
   if (lit === undefined) return sensor;
