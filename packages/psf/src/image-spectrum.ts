@@ -16,7 +16,7 @@ import { pupilMoments } from './pupil-moments.ts';
 import { type Seeing, seeingTransfer } from './seeing.ts';
 import type { ZernikeSum } from './zernike.ts';
 
-/** Light of one wavelength; the weights of a band sum to 1. */
+/** Light of one wavelength of a band, and its share. */
 export interface BandSample {
   readonly wavelengthNm: number;
   readonly weight: number;
