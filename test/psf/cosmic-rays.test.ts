@@ -1,8 +1,19 @@
 import { type Camera, prepareExposure, randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { addTrack, type CosmicRays, prepareCosmicRays } from '../../packages/psf/src/cosmic-rays.ts';
+import {
+  addTrack,
+  type CosmicRays,
+  drawTrack,
+  prepareCosmicRays,
+} from '../../packages/psf/src/cosmic-rays.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
-import { chiSquare, kolmogorovSmirnov, moments, poissonProbabilities } from './goodness-of-fit.ts';
+import {
+  chiSquare,
+  correlation,
+  kolmogorovSmirnov,
+  moments,
+  poissonProbabilities,
+} from './goodness-of-fit.ts';
 import { normalCdf } from './normal-cdf.ts';
 
 const width = 90;
@@ -12,9 +23,9 @@ const sum = (pixels: Float64Array) => pixels.reduce((a, b) => a + b, 0);
 
 describe('the number of muons', () => {
   // So thin that each track stays in one pixel, so rich in electrons that each is seen.
-  const rays: CosmicRays = { ratePerCm2PerMin: 40, pixelSizeUm: 5, depthUm: 1e-4, electronsPerUm: 1e6 };
+  const rays: CosmicRays = { ratePerCm2PerMin: 4000, pixelSizeUm: 5, depthUm: 1e-4, electronsPerUm: 1e6 };
   const frames = 4000;
-  const mean = (40 * width * height * 25e-8 * 25) / 60; // rate, cm^2, 25 s: 2.6 per frame
+  const mean = (4000 * width * height * 25e-8 * 25) / 60; // rate, cm^2, 25 s: 2.6 per frame
   const shower = prepareCosmicRays(rays, 25, { width, height });
   const hits = new Float64Array(n);
   const counts: number[] = [];
@@ -60,27 +71,78 @@ describe('the number of muons', () => {
     expectWithinSigmas(border, expected, Math.sqrt(expected), 4);
   });
 
-  test('their electrons: Moyal fluctuations on a path that is longer the flatter it is', () => {
-    // E = 100 (1 - 0.1 ln z^2) / cos, with the density 4 cos^3. Given the cosine u, E is at most e when ln z^2 is at
-    // least 10 (1 - e u / 100), that is |z| >= exp(5 (1 - e u / 100)).
-    const cdf = (e: number) => {
-      const steps = 200;
-      let integral = 0;
-      for (let i = 0; i <= steps; i++) {
-        const u = i / steps;
-        const given = 2 * normalCdf(-Math.exp(5 * (1 - (e * u) / 100)));
-        integral += ((i === 0 || i === steps ? 1 : i % 2 === 1 ? 4 : 2) * 4 * u ** 3 * given) / (3 * steps);
-      }
-      return integral;
-    };
-    const fit = kolmogorovSmirnov(Float64Array.from(electrons), cdf);
+  test('is large enough for these tests', () => {
+    expectWithin(mean, 2.625, 1e-12, 'rounding');
+    expect(electrons.length).toBeGreaterThan(10_000);
+  });
+
+  test('their electrons are those of their tracks', () => {
+    // Mean and spread of E = 100 (1 - 0.1 ln z^2) / cos; moments of 1 / cos, and of -ln z^2 (Moyal) as below and pi^2 / 2.
+    const length = 4 / 3 - 101 ** -1.5 / 3;
+    const square = 2 - 1 / 101; // of 1 / cos, with the cut: 2 (1 - c^2) + c^2
+    const moyal = 1 + 0.1 * (Math.LN2 + 0.5772156649015329);
+    const variance = square * (moyal ** 2 + 0.01 * (Math.PI ** 2 / 2)) - (length * moyal) ** 2;
+    const m = moments(Float64Array.from(electrons));
+    expectWithinSigmas(m.mean, 100 * length * moyal, 100 * Math.sqrt(variance / electrons.length), 4);
+  });
+});
+
+describe('the track of a muon', () => {
+  const count = 30_000;
+  const random = randomStream('tracks');
+  const tracks = Array.from({ length: count }, () => {
+    const track = { dx: 0, dy: 0, electrons: 0 };
+    drawTrack(track, 4, 400, random);
+    return track;
+  });
+  // From the run along the surface to the cosine of the zenith angle: tan = run / depth.
+  const cosines = tracks.map(({ dx, dy }) => 1 / Math.sqrt(1 + (Math.hypot(dx, dy) / 4) ** 2));
+  const fits = (sample: number[], cdf: (x: number) => number) => {
+    const fit = kolmogorovSmirnov(Float64Array.from(sample), cdf);
     expect(fit.statistic).toBeLessThan(fit.critical);
+  };
+
+  test('runs in every direction alike', () => {
+    fits(
+      tracks.map(({ dx, dy }) => Math.atan2(dy, dx)),
+      (angle) => (angle + Math.PI) / (2 * Math.PI),
+    );
+  });
+
+  test('has the zenith angle of a flux through a level surface: cos^4 is uniform', () => {
+    fits(
+      cosines.map((c) => c ** 4),
+      (x) => x,
+    );
+    const longest = tracks.reduce((most, { dx, dy }) => Math.max(most, Math.hypot(dx, dy)), 0);
+    expect(longest).toBeLessThanOrEqual(40 * (1 + 1e-12));
+    expect(longest).toBeGreaterThan(20); // of 30,000 cosines the smallest is some 0.08 before the cut
+  });
+
+  test('has electrons in proportion to its path, with fluctuations after Moyal', () => {
+    // (E / straight - 1) / 0.1 is at most t when z^2 >= exp(-t).
+    fits(
+      tracks.map(({ electrons }, i) => ((electrons * cosines[i]) / 400 - 1) / 0.1),
+      (t) => 2 * normalCdf(-Math.exp(-t / 2)),
+    );
+  });
+
+  test('its direction, angle and electrons are independent', () => {
+    const angles = Float64Array.from(tracks, ({ dx, dy }) => Math.atan2(dy, dx));
+    const levels = Float64Array.from(tracks, ({ electrons }, i) => Math.min(2000, electrons * cosines[i]));
+    const flat = Float64Array.from(cosines);
+    for (const [a, b] of [
+      [angles, levels],
+      [angles, flat],
+      [levels, flat],
+    ])
+      expect(Math.abs(correlation(a, b)) * Math.sqrt(count)).toBeLessThan(4);
   });
 });
 
 describe('tracks through a thick layer', () => {
-  // A depth of 4 pixels: tracks of up to 40.
-  const rays: CosmicRays = { ratePerCm2PerMin: 5000, pixelSizeUm: 5, depthUm: 20 };
+  // A depth of 4 pixels: tracks of up to 40, some 2.6 entering the stamp in each frame.
+  const rays: CosmicRays = { ratePerCm2PerMin: 100_000, pixelSizeUm: 5, depthUm: 20 };
   const shower = prepareCosmicRays(rays, 1, { width, height });
   const frames = 3000;
   const perFrame = new Float64Array(frames);
@@ -94,51 +156,13 @@ describe('tracks through a thick layer', () => {
   // Mean of 1 / cos with the density 4 cos^3 is 4/3; paths of more than 10 depths along the surface count as 10, which
   // takes off c^3 / 3 with c^2 = 1/101. Mean of -ln z^2 is ln 2 + Euler's constant.
   const path = 20 * (4 / 3 - 101 ** -1.5 / 3);
-  const mean = ((5000 * 25e-8) / 60) * path * 80 * (1 + 0.1 * (Math.LN2 + 0.5772156649015329));
+  const mean = ((100_000 * 25e-8) / 60) * path * 80 * (1 + 0.1 * (Math.LN2 + 0.5772156649015329));
 
   test('leave the electrons of their length, at the border of the stamp as within', () => {
     for (const values of [perFrame, borderPerFrame]) {
       const m = moments(values);
       expectWithinSigmas(m.mean, mean, Math.sqrt(m.variance / frames), 4);
     }
-  });
-
-  test('run in all directions alike', () => {
-    // Second moments of the electrons of a frame about their own centre: as wide as high, and no diagonal.
-    const side = 61;
-    const few = prepareCosmicRays({ ...rays, ratePerCm2PerMin: 20_000 }, 1, { width: side, height: side });
-    const charge = new Float64Array(side * side);
-    const wider: number[] = [];
-    const diagonal: number[] = [];
-    for (let i = 0; i < 5000; i++) {
-      charge.fill(0);
-      few(charge, randomStream('directions', i));
-      let [s, sx, sy, sxx, syy, sxy] = [0, 0, 0, 0, 0, 0];
-      for (let k = 0; k < charge.length; k++) {
-        const e = charge[k];
-        if (e === 0) continue;
-        const x = k % side;
-        const y = Math.floor(k / side);
-        s += e;
-        sx += e * x;
-        sy += e * y;
-        sxx += e * x * x;
-        syy += e * y * y;
-        sxy += e * x * y;
-      }
-      if (s === 0) continue;
-      wider.push(sxx / s - (sx / s) ** 2 - (syy / s - (sy / s) ** 2));
-      diagonal.push(2 * (sxy / s - (sx * sy) / s ** 2));
-    }
-    expect(wider.length).toBeGreaterThan(1000);
-    for (const values of [wider, diagonal]) {
-      const m = moments(Float64Array.from(values));
-      expectWithinSigmas(m.mean, 0, Math.sqrt(m.variance / values.length), 4);
-    }
-    // Tracks turned by 45 degrees look alike as well.
-    const squares = (values: number[]) => moments(Float64Array.from(values.map((v) => v * v)));
-    const [a, b] = [squares(wider), squares(diagonal)];
-    expectWithinSigmas(a.mean - b.mean, 0, Math.sqrt((a.variance + b.variance) / wider.length), 4);
   });
 });
 

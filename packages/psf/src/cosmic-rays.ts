@@ -58,29 +58,48 @@ export function prepareCosmicRays(
   const pixelCm2 = (pixelSizeUm * 1e-4) ** 2;
   const muons = (ratePerCm2PerMin * entryWidth * entryHeight * pixelCm2 * exposureS) / 60;
 
+  const track = { dx: 0, dy: 0, electrons: 0 };
+
   return (charge, random) => {
     const count = random.poisson(muons);
     for (let i = 0; i < count; i++) {
       // Here x and y are 0 at the outer border of the stamp's first pixel.
       const x = entryWidth * random.uniform() - margin;
       const y = entryHeight * random.uniform() - margin;
-      // Density 4 cos^3 in the cosine of the zenith angle.
-      const cosine = Math.max(smallestCosine, Math.sqrt(Math.sqrt(random.uniform())));
-      const z = random.normal();
-      const electrons = (depthUm / cosine) * electronsPerUm * (1 - straggling * log(z * z));
-      // A direction without sine and cosine: a random point of the unit circle's disc, pushed to its rim.
-      let u = 0;
-      let v = 0;
-      let square = 0;
-      do {
-        u = 2 * random.uniform() - 1;
-        v = 2 * random.uniform() - 1;
-        square = u * u + v * v;
-      } while (square > 1 || square === 0);
-      const run = (depthPx * Math.sqrt(1 - cosine * cosine)) / cosine / Math.sqrt(square);
-      addTrack(charge, width, height, x, y, u * run, v * run, electrons);
+      drawTrack(track, depthPx, depthUm * electronsPerUm, random);
+      addTrack(charge, width, height, x, y, track.dx, track.dy, track.electrons);
     }
   };
+}
+
+/**
+ * Overwrite `track` with the way along the surface and the electrons of one muon.
+ *
+ * @param depthPx    depth of the layer in pixels, the unit of dx and dy
+ * @param straightE  most probable electrons of a muon that crosses the layer at right angles
+ */
+export function drawTrack(
+  track: { dx: number; dy: number; electrons: number },
+  depthPx: number,
+  straightE: number,
+  random: RandomStream,
+): void {
+  // Density 4 cos^3 in the cosine of the zenith angle.
+  const cosine = Math.max(smallestCosine, Math.sqrt(Math.sqrt(random.uniform())));
+  const z = random.normal();
+  track.electrons = (straightE / cosine) * (1 - straggling * log(z * z));
+  // A direction without sine and cosine: a random point of the unit disc, moved to its rim.
+  let u = 0;
+  let v = 0;
+  let square = 0;
+  do {
+    u = 2 * random.uniform() - 1;
+    v = 2 * random.uniform() - 1;
+    square = u * u + v * v;
+  } while (square > 1 || square === 0);
+  const run = (depthPx * Math.sqrt(1 - cosine * cosine)) / cosine / Math.sqrt(square);
+  track.dx = u * run;
+  track.dy = v * run;
 }
 
 /**
