@@ -41,7 +41,8 @@ export async function makeReport(
     ...long,
   }))
     curve.push(row);
-  const stars = [0, 0.25, 0.5, 0.75, 1].map((part) => starPicture(rig, roundUm(part * farthestUm), seed));
+  const widest = advice.limit.limitUm.value > 0 ? 2 * advice.limit.limitUm.value : farthestUm;
+  const stars = [0, 0.25, 0.5, 0.75, 1].map((part) => starPicture(rig, roundUm(part * widest), seed));
   return { version, rig, advice, curve, stars };
 }
 

@@ -1,6 +1,7 @@
 /** The main job: must the guide camera be refocused? Reads a rig, prints the advice, writes the page. */
 import { readFileSync } from 'node:fs';
 import { help, readCommandLine } from './command-line.ts';
+import { frameLines, frameReport } from './frame-report.ts';
 import { makeReport } from './make-report.ts';
 import { fillPage } from './notebook-page.ts';
 import { progressLine } from './progress-line.ts';
@@ -17,7 +18,13 @@ runProgram(async (args) => {
   }
   const rig = readRig(options.rig);
   const progress = progressLine(process.stderr);
-  const report = await makeReport(rig, { ...options, onProgress: progress.update }).finally(progress.clear);
+  const long = { ...options, onProgress: progress.update };
+  if (options.frame !== undefined) {
+    const frame = await frameReport(rig, options.frame, long).finally(progress.clear);
+    console.log(options.json ? JSON.stringify(frame, undefined, 2) : frameLines(rig, frame).join('\n'));
+    return;
+  }
+  const report = await makeReport(rig, long).finally(progress.clear);
   if (options.page !== undefined) {
     const template = readFileSync(new URL('examples/dist/notebook/index.html', root), 'utf8');
     writeSafely(options.page, fillPage(template, report));

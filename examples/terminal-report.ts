@@ -17,6 +17,7 @@ const limitWords: Record<FocusLimit['limitedBy'], string> = {
   'lost-fraction': 'beyond it too many frames give no position',
   'ring-size': 'no limit found up to the largest ring that was simulated',
   'out-of-budget-in-focus': 'the budget is spent even in focus',
+  saturation: 'the star saturates wherever it could be measured well enough: choose a fainter one',
 };
 
 /** Lines for the terminal, without a trailing newline. */
@@ -58,10 +59,12 @@ function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
   ];
 }
 
-/** One star's advice as lines, for a measured frame. */
+/** One star's advice as lines, for a measured frame: it does not tell the side of focus. */
 export function starLines(advice: StarAdvice): string[] {
+  const [, ...row] = rowOf(advice);
+  const shift = `± ${significant(Math.abs(advice.focusShiftUm), 4)}`;
   return [
-    ...textTable([columns, units, rowOf(advice)]),
+    ...textTable([columns, units, [shift, ...row]]),
     '',
     ...wrapped(`This star: ${advice.outcome}; ${advice.reason}.`),
   ];
@@ -70,10 +73,19 @@ export function starLines(advice: StarAdvice): string[] {
 /** The focus limit as lines. */
 export function limitLines(limit: FocusLimit): string[] {
   const bound = significant(limit.leastErrorLimitUm, 3);
+  const saturated =
+    limit.saturatedUm !== undefined
+      ? [
+          limit.saturatedUm > 0
+            ? `  Within some ${significant(limit.saturatedUm, 2)} um of focus the star saturates.`
+            : '  In focus the star saturates.',
+        ]
+      : [];
   return [
     `Focus limit: ${intervalText(limit.limitUm)} um either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
     `  ${limitWords[limit.limitedBy]} (${limit.shiftsTried} shifts tried, ${limit.trialsPerShift} frames each).`,
     `  With the least possible error of the position it would be ${bound} um (formula).`,
+    ...saturated,
   ];
 }
 

@@ -224,9 +224,9 @@ function reasonFor(
 function stateOf(rig: Rig, { error, growth, verdict }: Standing): string {
   const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
   const lost = error.lostFraction;
-  const lostText = `${percent(lost.value)} of frames without a position (allowed ${significant(lostFractionPercent, 2)} %)`;
+  const lostText = `${percent(lost.value)} of frames without a position (allowed ${lostFractionPercent} %)`;
   if (growth === undefined) return lostText;
-  const growthText = `stars grow by ${withError(growth.growthPercent)} % (allowed ${significant(fwhmGrowthPercent, 2)} %)`;
+  const growthText = `stars grow by ${withError(growth.growthPercent)} % (allowed ${fwhmGrowthPercent} %)`;
   const tail = verdict === 'too close to call' ? ', too close to call' : '';
   const lostRules = (100 * lost.value) / lostFractionPercent > growth.growthPercent.value / fwhmGrowthPercent;
   return (lostRules ? lostText : growthText) + tail;

@@ -6,7 +6,7 @@ import { leastError } from './least-error.ts';
 import { type LongWorkOptions, pause } from './long-work.ts';
 import { measureError } from './measure-error.ts';
 import type { EstimatorName, Rig } from './rig-schema.ts';
-import { buildScene } from './scene.ts';
+import { buildScene, type SceneSetting } from './scene.ts';
 import { type Interval, sigmas95 } from './statistics.ts';
 
 export interface FocusLimitOptions extends LongWorkOptions {
@@ -15,6 +15,8 @@ export interface FocusLimitOptions extends LongWorkOptions {
   readonly estimator?: EstimatorName;
   /** Trials at each shift that is tried. Default 1024. */
   readonly trials?: number;
+  /** What else differs from the rig, as the flux of a measured star. */
+  readonly setting?: Omit<SceneSetting, 'focusShiftUm'>;
 }
 
 /** What ends the range of usable focus shifts. */
@@ -26,7 +28,9 @@ export type LimitedBy =
   /** the ring outgrows the sensor, or the largest ring that is simulated */
   | 'ring-size'
   /** outside the budget even in focus: refocusing does not help */
-  | 'out-of-budget-in-focus';
+  | 'out-of-budget-in-focus'
+  /** the star saturates wherever it could be measured well enough */
+  | 'saturation';
 
 export interface FocusLimit {
   readonly estimator: EstimatorName;
@@ -35,6 +39,8 @@ export interface FocusLimit {
   /** The same as outer diameter of the ring, px. */
   readonly ringDiameterPx: Interval;
   readonly limitedBy: LimitedBy;
+  /** Present when the star saturates in focus: the largest shift tried at which it still did, um. */
+  readonly saturatedUm?: number;
   /** Limit were the star measured with the least possible error, um, by formula: no estimator can go beyond it. */
   readonly leastErrorLimitUm: number;
   readonly trialsPerShift: number;
@@ -54,7 +60,14 @@ const largestRingPx = 300;
  */
 export async function focusLimit(
   rig: Rig,
-  { seed, estimator = rig.tracking.estimator, trials = 1024, onProgress, signal }: FocusLimitOptions,
+  {
+    seed,
+    estimator = rig.tracking.estimator,
+    trials = 1024,
+    setting = {},
+    onProgress,
+    signal,
+  }: FocusLimitOptions,
 ): Promise<FocusLimit> {
   const { telescope, guideCamera } = rig;
   const fNumber = telescope.focalLengthMm / telescope.apertureMm;
@@ -64,7 +77,7 @@ export async function focusLimit(
   const tried: Spent[] = [];
   const spentAt = async (focusShiftUm: number): Promise<Spent> => {
     await pause(signal);
-    const scene = buildScene(rig, { focusShiftUm });
+    const scene = buildScene(rig, { ...setting, focusShiftUm });
     const spent = spentShare(rig, measureError(scene, { estimator, seed, trials }), focusShiftUm);
     tried.push(spent);
     onProgress?.({ task: 'focus limit', done: tried.length, total: Math.max(tried.length, 12) });
@@ -79,21 +92,26 @@ export async function focusLimit(
       high: high / (fNumber * pixelUm),
     },
     limitedBy,
-    leastErrorLimitUm: leastErrorLimit(rig, largestUm),
+    ...saturatedUpTo(tried),
+    leastErrorLimitUm: leastErrorLimit(rig, setting, largestUm),
     trialsPerShift: trials,
     shiftsTried: tried.length,
   });
 
   let inside = await spentAt(0);
-  if (inside.share > 1) return answer(0, 0, 0, 'out-of-budget-in-focus');
-  // Outwards from a ring of 3 px until the budget is spent.
+  if (inside.share > 1 && !inside.saturated) return answer(0, 0, 0, 'out-of-budget-in-focus');
+  // Outwards from a ring of 3 px until the budget is spent; a star that saturates in focus is usable once it is spread.
   let outside: Spent | undefined;
   for (let shift = Math.min(3 * pixelUm * fNumber, largestUm); outside === undefined; shift *= 1.7) {
     const spent = await spentAt(Math.min(shift, largestUm));
-    if (spent.share > 1) outside = spent;
-    else if (shift >= largestUm) return answer(largestUm, largestUm, largestUm, 'ring-size');
+    if (spent.share > 1 && !spent.saturated) outside = spent;
+    else if (shift >= largestUm)
+      return spent.share > 1
+        ? answer(0, 0, 0, 'saturation')
+        : answer(largestUm, largestUm, largestUm, 'ring-size');
     else inside = spent;
   }
+  if (inside.share > 1) return answer(0, 0, 0, 'saturation');
   // Between the two: the secant of log(share), kept off the ends.
   for (let i = 0; i < 12 && outside.shiftUm - inside.shiftUm > 0.01 * outside.shiftUm; i++) {
     const span = outside.shiftUm - inside.shiftUm;
@@ -112,19 +130,28 @@ export async function focusLimit(
   return answer(Math.max(0, value - half), value, Math.min(largestUm, value + half), outside.limitedBy);
 }
 
+function saturatedUpTo(tried: readonly Spent[]): { saturatedUm?: number } {
+  const shifts = tried.filter(({ saturated }) => saturated).map(({ shiftUm }) => shiftUm);
+  return shifts.length > 0 ? { saturatedUm: Math.max(...shifts) } : {};
+}
+
 /** How much of the budget is spent at one shift; 1 = all of it. */
 interface Spent {
   readonly shiftUm: number;
   readonly share: number;
   readonly shareError: number;
   readonly limitedBy: 'fwhm-growth' | 'lost-fraction';
+  /** Most of the lost frames are lost to saturation. */
+  readonly saturated: boolean;
 }
 
 function spentShare(rig: Rig, error: PositionError, shiftUm: number): Spent {
   const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
   const { value, low, high } = error.lostFraction;
+  const saturated = 2 * (error.lostReasons.saturated ?? 0) > error.trials - error.located;
   const lost = {
     shiftUm,
+    saturated,
     share: (100 * value) / lostFractionPercent,
     shareError: (100 * (high - low)) / (2 * sigmas95) / lostFractionPercent,
     limitedBy: 'lost-fraction' as const,
@@ -133,6 +160,7 @@ function spentShare(rig: Rig, error: PositionError, shiftUm: number): Spent {
   const { growthPercent } = imageGrowth(rig, error.rmsArcsec);
   const growth = {
     shiftUm,
+    saturated: false,
     share: growthPercent.value / fwhmGrowthPercent,
     shareError: growthPercent.standardError / fwhmGrowthPercent,
     limitedBy: 'fwhm-growth' as const,
@@ -149,16 +177,20 @@ function slopeAround(tried: readonly Spent[], shiftUm: number): number {
 }
 
 /** The shift at which the least possible error spends the growth budget, by bisection on the formula. */
-function leastErrorLimit(rig: Rig, largestUm: number): number {
+function leastErrorLimit(rig: Rig, setting: Omit<SceneSetting, 'focusShiftUm'>, largestUm: number): number {
   const allowed = rmsWithinBudgetArcsec(rig);
   const within = (focusShiftUm: number) => {
-    const scene = buildScene(rig, { focusShiftUm });
+    const scene = buildScene(rig, { ...setting, focusShiftUm });
     return leastError(scene) * scene.arcsecPerPx <= allowed;
   };
   if (!within(0)) return 0;
-  if (within(largestUm)) return largestUm;
   let low = 0;
-  let high = largestUm;
+  let high = Math.min(largestUm, 50);
+  while (within(high)) {
+    if (high >= largestUm) return largestUm;
+    low = high;
+    high = Math.min(largestUm, 2 * high);
+  }
   while (high - low > 0.005 * high) {
     const middle = 0.5 * (low + high);
     if (within(middle)) low = middle;

@@ -25,6 +25,7 @@
  * budget            position error -> growth of the stars in the picture
  * focus-limit       the largest focus shift within the budget
  * advice            keep, trim or refocus for each filter
+ * frame/            a real frame: FITS in and out, its stars measured; a map of its own
  * number-text       numbers for people, with their uncertainty
  * version           version of the library
  * long-work         progress, cancelling, giving others their turn
@@ -44,6 +45,7 @@ export { type ImageGrowth, imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec }
 export type { PositionError } from './error-tally.ts';
 export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
 export { type FocusLimit, type FocusLimitOptions, focusLimit, type LimitedBy } from './focus-limit.ts';
+export * from './frame/index.ts';
 export { leastError } from './least-error.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';
 export { compareEstimators, measureError, type TrialOptions } from './measure-error.ts';
