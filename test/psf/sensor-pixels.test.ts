@@ -163,6 +163,8 @@ describe('a stamp that moves', () => {
     for (const [originX, originY] of [
       [0, 0],
       [5, 9],
+      [5, 10],
+      [200, 10],
       [200, 31],
       [5, 9],
     ]) {

@@ -57,7 +57,7 @@ export interface Camera {
   readonly dsnuE?: number;
   /** Pixels with a dark current of their own. Default none. */
   readonly hotPixels?: HotPixels;
-  /** Default none. */
+  /** Muons that cross the sensor. Default none. */
   readonly cosmicRays?: CosmicRays;
   /** Default: linear up to the full well. */
   readonly nonLinearity?: NonLinearity;
