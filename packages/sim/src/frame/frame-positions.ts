@@ -39,7 +39,8 @@ export function measurePositions(
   return {
     centerOfMass: onFrame(centerOfMass(stamp, options)),
     thresholdedCenterOfMass: onFrame(thresholdedCenterOfMass(stamp, options)),
-    // left free under a ring, the background would trade against an ever wider Gaussian
-    gaussianFit: onFrame(gaussianFit(stamp, { ...options, fitBackground: false })),
+    // Left free under a ring, the background would trade against an ever wider Gaussian. The aperture stays where the search
+    // put it: following a ring's Gaussian, it doubles the error.
+    gaussianFit: onFrame(gaussianFit(stamp, { ...options, fitBackground: false, recentre: 0 })),
   };
 }

@@ -5,13 +5,24 @@
  * fits-file      the same from a file on disk or from a file picker, gzip or not
  * fits-write     FITS bytes from an image
  * fits-header    keywords of a header by name
+ * measure-frame  every star of a frame: positions, size, sky, ring, neighbours
  * ring-fit       diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
  *
- * Behind them: fits-card (one card), fits-hdu (one header and data unit), fits-data (pixels from bytes),
- * fits-signature (what the first bytes say), fits-write-card (keywords as cards); ring-model (the picture fitted), ring-start (a first
- * guess), ring-descent (the steps), ring-normal (their sums), ring-weights (how much a pixel counts), ring-covariance and
- * ring-error (errors where light is uneven), ring-derived (what follows), symmetric-matrix, require.
+ * Behind them
+ *   fits-card, fits-hdu, fits-data    one card; one header and data unit; pixels from bytes
+ *   fits-signature, fits-write-card   what the first bytes say; keywords as cards
+ *   star-window, frame-positions      aperture and sky of a star; the estimators set up for it
+ *   aperture-light                    flux, peak, half-flux diameter, second moments
+ *   neighbour-light, beside-light     other stars, taken off; light beyond a ring's edge
+ *   ring-model, ring-start            the picture fitted; a first guess
+ *   ring-descent, ring-normal         the steps of the fit; the sums they are solved from
+ *   ring-weights                      how much a pixel counts
+ *   ring-covariance, ring-error       errors where the light is uneven
+ *   ring-derived                      what follows from the fit
+ *   symmetric-matrix, require         small systems; checks of arguments
  */
+
+export type { ApertureLight } from './aperture-light.ts';
 export type { FitsCard, FitsComplex, FitsValue } from './fits-card.ts';
 export { type FitsFileOptions, readFitsFile } from './fits-file.ts';
 export type { FitsFailure, FitsFailureReason } from './fits-hdu.ts';
@@ -19,6 +30,13 @@ export { type FitsHeader, fitsNumber, fitsText, fitsValue } from './fits-header.
 export { type FitsImage, type FitsReadOptions, type FitsReadResult, readFits } from './fits-read.ts';
 export { type FitsWriteOptions, writeFits } from './fits-write.ts';
 export type { FitsKeyword } from './fits-write-card.ts';
+export type { FramePositions } from './frame-positions.ts';
+export {
+  type MeasuredStar,
+  type MeasureFrameOptions,
+  measureFrame,
+  measureFrameDefaults,
+} from './measure-frame.ts';
 export {
   fitRing,
   type RingFailureReason,

@@ -7,12 +7,14 @@ import { brightestBeside } from './beside-light.ts';
 import { type FramePositions, measurePositions } from './frame-positions.ts';
 import { addNeighbours, reaches } from './neighbour-light.ts';
 import { requireFinite, requireNonNegative, requirePositive, requireValid } from './require.ts';
-import { fitRing, type RingFit } from './ring-fit.ts';
-import { cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
+import { fitRing, type RingFit, requireTelescope } from './ring-fit.ts';
+import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
 
 export interface MeasureFrameOptions {
   /** Electrons per unit of the frame, > 0; 1 for a frame in electrons. All errors rest on it. */
   readonly gainEPerAdu: number;
+  /** Level of the camera without light, in units of the frame, taken off first: it has no photon noise. Default 0. */
+  readonly offsetAdu?: number;
   /** Read noise, electrons rms per pixel. */
   readonly readNoiseE: number;
   /** Sky and dark electrons per pixel that were subtracted from the frame before: their noise is still in it. Default 0. */
@@ -34,7 +36,7 @@ export interface MeasureFrameOptions {
   readonly pixelSizeUm?: number;
 }
 
-export const measureFrameDefaults = { minSnr: 6, maxStars: 20 } as const;
+export const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
 
 /** One star of a frame. Positions on the frame, px; light in electrons. */
 export interface MeasuredStar {
@@ -77,7 +79,7 @@ const rounds = 3;
 
 /**
  * Find the stars of a frame and measure each, brightest first. Stars whose light mixes are measured in turns, each with the
- * others' rings or Gaussians taken off.
+ * others' rings or Gaussians taken off. A light within that of a star ten times as bright is not counted as a star.
  *
  * ```ts
  * const frame = readFits(bytes)
@@ -90,24 +92,28 @@ const rounds = 3;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function measureFrame(image: Image, options: MeasureFrameOptions): MeasuredStar[] {
+  requireTelescope(options);
   const frame = electronFrame(image, options);
   const saturationE =
-    options.saturationAdu === undefined ? undefined : options.saturationAdu * options.gainEPerAdu;
+    options.saturationAdu === undefined
+      ? undefined
+      : (options.saturationAdu - (options.offsetAdu ?? measureFrameDefaults.offsetAdu)) * options.gainEPerAdu;
   const noise: PixelNoise = {
     readNoiseE: requireNonNegative('readNoiseE', options.readNoiseE),
     subtractedE: requireNonNegative('subtractedE', options.subtractedE ?? 0),
   };
   const electrons = createImage(frame.width, frame.height, frame.electrons);
-  const found = locateStar(electrons, {
+  const seen = locateStar(electrons, {
     valid: frame.valid,
     minSnr: options.minSnr ?? measureFrameDefaults.minSnr,
     maxStars: options.maxStars ?? measureFrameDefaults.maxStars,
     maxDiameterPx: options.maxDiameterPx ?? Math.max(80, Math.min(frame.width, frame.height) / 3),
     ...(saturationE === undefined ? {} : { saturationE }),
   });
+  const found = seen.filter((star) => !isRemainder(star, seen));
   const level = levelOfFrame(frame);
-  const measure = (star: FoundStar, window: StarWindow): MeasuredStar =>
-    measureStar(star, window, level, noise, saturationE, options);
+  const measure = (star: FoundStar, window: StarWindow, before?: MeasuredStar): MeasuredStar =>
+    measureStar(star, window, nearest(star, found), level, noise, saturationE, options, before);
 
   const stars = found.map((star) => measure(star, cutWindow(frame, star, undefined, without(found, star))));
   for (let round = 1; round < rounds; round++)
@@ -116,9 +122,26 @@ export function measureFrame(image: Image, options: MeasureFrameOptions): Measur
       if (others.length === 0) continue;
       const light = new Float64Array(frame.electrons.length);
       const besides = addNeighbours(light, frame, others).map((other) => other.found);
-      stars[k] = measure(star, cutWindow(frame, star, light, besides));
+      stars[k] = measure(star, cutWindow(frame, star, light, besides), stars[k]);
     }
   return stars;
+}
+
+/** What the search leaves of an uneven or crowded ring: within the light of a star ten times as bright. */
+function isRemainder(star: FoundStar, all: readonly FoundStar[]): boolean {
+  return all.some(
+    (other) =>
+      other.flux > 10 * star.flux &&
+      (other.x - star.x) ** 2 + (other.y - star.y) ** 2 < apertureRadius(other) ** 2,
+  );
+}
+
+/** Distance to the nearest other star, px. */
+function nearest(star: FoundStar, all: readonly FoundStar[]): number {
+  let least2 = Infinity;
+  for (const other of all)
+    if (other !== star) least2 = Math.min(least2, (other.x - star.x) ** 2 + (other.y - star.y) ** 2);
+  return Math.sqrt(least2);
 }
 
 const without = (stars: readonly FoundStar[], one: FoundStar): FoundStar[] =>
@@ -126,9 +149,10 @@ const without = (stars: readonly FoundStar[], one: FoundStar): FoundStar[] =>
 
 function electronFrame(
   image: Image,
-  { gainEPerAdu, saturationAdu, valid }: MeasureFrameOptions,
+  { gainEPerAdu, saturationAdu, valid, offsetAdu = measureFrameDefaults.offsetAdu }: MeasureFrameOptions,
 ): ElectronFrame {
   requirePositive('gainEPerAdu', gainEPerAdu);
+  requireFinite('offsetAdu', offsetAdu);
   if (saturationAdu !== undefined) requireFinite('saturationAdu', saturationAdu);
   const width = imageWidth(image);
   const height = imageHeight(image);
@@ -138,7 +162,7 @@ function electronFrame(
   const usable = new Uint8Array(pixels.length);
   for (let k = 0; k < pixels.length; k++) {
     if (!Number.isFinite(pixels[k]) || (valid !== undefined && valid[k] !== 1)) continue;
-    electrons[k] = pixels[k] * gainEPerAdu;
+    electrons[k] = (pixels[k] - offsetAdu) * gainEPerAdu;
     usable[k] = 1;
   }
   return { width, height, electrons, valid: usable };
@@ -160,24 +184,30 @@ function levelOfFrame({ width, height, electrons, valid }: ElectronFrame): SkyLe
 function measureStar(
   found: FoundStar,
   window: StarWindow,
+  neighbourDistancePx: number,
   frameLevel: SkyLevel,
   noise: PixelNoise,
   saturationE: number | undefined,
   { obstructionRatio, fNumber, pixelSizeUm }: MeasureFrameOptions,
+  before: MeasuredStar | undefined,
 ): MeasuredStar {
   const sky = window.background ?? frameLevel;
   const positions = measurePositions(window, sky, noise, saturationE);
   const { stamp, left, top } = window;
   const at = positions.centerOfMass.ok ? positions.centerOfMass : found;
   const centre = { x: at.x - left, y: at.y - top };
-  const fit = fitRing(stamp, {
-    noise,
-    valid: unsaturated(window, saturationE),
-    guess: centre,
-    ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
-    ...(fNumber === undefined ? {} : { fNumber }),
-    ...(pixelSizeUm === undefined ? {} : { pixelSizeUm }),
-  });
+  // a star that showed no ring shows none without its neighbours
+  const isPoint = before !== undefined && !before.ring.ok && before.ring.reason === 'no-ring';
+  const fit: RingFit = isPoint
+    ? before.ring
+    : fitRing(stamp, {
+        noise,
+        valid: unsaturated(window, saturationE),
+        guess: centre,
+        ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
+        ...(fNumber === undefined ? {} : { fNumber }),
+        ...(pixelSizeUm === undefined ? {} : { pixelSizeUm }),
+      });
   const ring: RingFit = fit.ok ? { ...fit, x: moved(fit.x, left), y: moved(fit.y, top) } : fit;
   const besideRing = fit.ok ? brightestBeside(stamp, window.valid, fit) : undefined;
   const light = measureAperture({
@@ -202,10 +232,10 @@ function measureStar(
     snr: light === undefined ? 0 : light.fluxE.value / light.fluxE.standardError,
     light,
     saturatedFraction: found.saturatedFraction,
-    neighbourDistancePx: found.neighbourDistancePx,
+    neighbourDistancePx,
     besideRing,
     crowded:
-      found.neighbourDistancePx < 2 * window.apertureRadiusPx ||
+      neighbourDistancePx < 2 * window.apertureRadiusPx ||
       (besideRing !== undefined && besideRing.value > Math.max(0.03, 5 * besideRing.standardError)),
     found,
   };

@@ -32,8 +32,12 @@ const maxIterations = 80;
 const tolerance = 1e-5;
 /** Or when the sum of squares can fall by no more than this: every unknown is then within 0.001 of its error. */
 const leastFall = 1e-6;
+/** At the iteration limit this will do: within 0.1 of the errors. */
+const nearFall = 1e-2;
 /** The unevenness is told anew for so many steps, then kept, for a median jumps from pixel to pixel for ever. */
 const unevennessSteps = 12;
+/** Steps after which a star that is narrower than its blur is left at that. */
+const pointSteps = 20;
 
 /**
  * @param start  unknowns to start from
@@ -63,6 +67,7 @@ export function descendRing(
   let unevenness = 0;
   let damping = 1e-2;
   let converged = false;
+  let promised = Infinity;
   let iterations = 0;
   for (; iterations < maxIterations; iterations++) {
     model.slopesInto(values, slopes, u);
@@ -92,7 +97,7 @@ export function descendRing(
         const after = costOf(pixels, values, weights) + costOfExpectations(tried, expectations);
         moved = largestMove(u, tried);
         // the fall that a full step promises: an amount of 1 is one sigma in some direction
-        const promised = step.reduce((sum, value, i) => sum + value * gradient[i], 0);
+        promised = step.reduce((sum, value, i) => sum + value * gradient[i], 0);
         if (promised < leastFall && damping < 1) moved = 0;
         if (after <= before || moved < tolerance) {
           if (after <= before) u.set(tried);
@@ -102,12 +107,15 @@ export function descendRing(
       }
       damping *= 5;
     }
-    if (!(damping < 1e10)) break;
+    // Narrower than its blur: radius and blur trade along a valley without end, and no ring will come of it.
+    if (!(damping < 1e10) || (iterations >= pointSteps && 2 * u[ring.radius] < u[ring.blur])) break;
     if (moved < tolerance && iterations >= unevennessSteps / 2) {
       converged = true;
       break;
     }
   }
+  // at the limit, what is left to gain may be far below the errors all the same
+  if (iterations === maxIterations && damping < 1 && promised < nearFall) converged = true;
   const covariances = covariancesAt(stamp, model, u, fixedVariance, unevenness, expectations, slopes);
   if (covariances === undefined) return undefined;
   model.valuesInto(values, u);

@@ -96,10 +96,7 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   const fixedVariance =
     requireNonNegative('noise.readNoiseE', noise.readNoiseE) ** 2 +
     requireNonNegative('noise.subtractedE', noise.subtractedE ?? 0);
-  if (obstructionRatio !== undefined) requireBelow('obstructionRatio', obstructionRatio, 0, 0.95);
-  if (pixelSizeUm !== undefined) requirePositive('pixelSizeUm', pixelSizeUm);
-  if (fNumber !== undefined && !(requirePositive('fNumber', fNumber) > 0.5))
-    throw new RangeError(`fNumber must be > 0.5, got ${fNumber}`);
+  requireTelescope(options);
   const coneTangent = fNumber === undefined ? 0 : 1 / Math.sqrt(4 * fNumber * fNumber - 1);
 
   if (stamp.use.reduce((sum, used) => sum + used, 0) < 3 * ringUnknowns)
@@ -114,6 +111,18 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   if (descent === undefined) return { ok: false, reason: 'not-converged' };
   if (isPoint(stamp, model, descent, fixedVariance)) return { ok: false, reason: 'no-ring' };
   return judge(crop, descent, coneTangent, pixelSizeUm);
+}
+
+/** @throws RangeError or TypeError naming what is out of range */
+export function requireTelescope({
+  obstructionRatio,
+  fNumber,
+  pixelSizeUm,
+}: Pick<RingFitOptions, 'obstructionRatio' | 'fNumber' | 'pixelSizeUm'>): void {
+  if (obstructionRatio !== undefined) requireBelow('obstructionRatio', obstructionRatio, 0, 0.95);
+  if (pixelSizeUm !== undefined) requirePositive('pixelSizeUm', pixelSizeUm);
+  if (fNumber !== undefined && !(requirePositive('fNumber', fNumber) > 0.5))
+    throw new RangeError(`fNumber must be > 0.5, got ${fNumber}`);
 }
 
 /**
@@ -154,6 +163,7 @@ function judge(
   const byNoise = (f: (unknowns: Float64Array) => number): Estimate =>
     derivedEstimate(u, covariances.slice(0, 1), f);
   const unevenShift = (axis: 'x' | 'y'): number => {
+    if (descent.unevennessE === 0) return 0;
     const place = (v: Float64Array): number => ringLightCentre(v, axis);
     return Math.sqrt(Math.max(0, from(place).standardError ** 2 - byNoise(place).standardError ** 2));
   };

@@ -43,6 +43,6 @@ export function unevennessOf(
   const spread = perMedian * medianOf(ratios);
   const excess = spread * spread - 1;
   // the square of a normal sample's scaled median deviation scatters by 2.33 / sqrt(n)
-  if (excess < (2 * 2.33) / Math.sqrt(ratios.length)) return 0;
+  if (excess < (3 * 2.33) / Math.sqrt(ratios.length)) return 0;
   return Math.sqrt(excess * medianOf(variances));
 }

@@ -1,0 +1,302 @@
+import { createImage, type Image, prepareStar, randomStream, type StarShape } from '@holdfast/psf';
+import { describe, expect, test } from 'vitest';
+import {
+  type MeasuredStar,
+  type MeasureFrameOptions,
+  measureFrame,
+  readFits,
+} from '../../../packages/sim/src/frame/index.ts';
+import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
+import { readSharedData, testWithData } from '../../shared-data.ts';
+
+interface Star {
+  readonly shape: StarShape;
+  readonly x: number;
+  readonly y: number;
+  readonly flux: number;
+}
+
+const ringShape = { kind: 'annulus', outerDiameterPx: 22, obstructionRatio: 0.4, blurFwhmPx: 3 } as const;
+const pointShape = { kind: 'gaussian', fwhmPx: 3.2 } as const;
+
+/** Expected electrons of a frame with a sky of 40 a pixel. */
+function scene(width: number, height: number, stars: readonly Star[], skyE = 40): Image {
+  const image = createImage(width, height);
+  const one = createImage(width, height);
+  for (const { shape, x, y, flux } of stars) {
+    prepareStar(shape, { width, height }).renderInto(one, x, y, flux);
+    for (let k = 0; k < one.data.length; k++) image.data[k] += one.data[k]!;
+  }
+  for (let k = 0; k < image.data.length; k++) image.data[k] += skyE;
+  return image;
+}
+
+/** A frame in the camera's units: whole numbers after gain and offset. */
+function frame(
+  expected: Image,
+  gainEPerAdu: number,
+  readNoiseE: number,
+  ...labels: (string | number)[]
+): Image {
+  const photon = randomStream('measure frame', 'photon', ...labels);
+  const read = randomStream('measure frame', 'read', ...labels);
+  const out = createImage(expected.shape[1]!, expected.shape[0]!);
+  for (let k = 0; k < out.data.length; k++) {
+    const electrons = photon.poisson(Math.max(0, expected.data[k]!)) + readNoiseE * read.normal();
+    out.data[k] = Math.round(electrons / gainEPerAdu);
+  }
+  return out;
+}
+
+const options: MeasureFrameOptions = { gainEPerAdu: 0.5, readNoiseE: 4, fNumber: 5, pixelSizeUm: 4 };
+
+const field: readonly Star[] = [
+  { shape: ringShape, x: 41.3, y: 66.8, flux: 60_000 },
+  { shape: pointShape, x: 120.6, y: 30.2, flux: 20_000 },
+  { shape: pointShape, x: 95.1, y: 98.4, flux: 9_000 },
+];
+
+describe('a frame with a ring and two stars in focus', () => {
+  const image = frame(scene(150, 130, field), 0.5, 4, 'field');
+  const stars = measureFrame(image, options);
+
+  test('all are found, brightest first, and nothing else', () => {
+    expect(stars.map((star) => Math.round(star.x / 10))).toEqual([4, 12, 10]);
+  });
+
+  test('every position holds its stated error', () => {
+    for (const [k, { x, y }] of field.entries()) {
+      const { positions } = stars[k]!;
+      for (const found of [
+        positions.centerOfMass,
+        positions.thresholdedCenterOfMass,
+        positions.gaussianFit,
+      ]) {
+        if (!found.ok) throw new Error(found.reason);
+        expectWithinSigmas(found.x, x, found.sigmaX!, 4);
+        expectWithinSigmas(found.y, y, found.sigmaY!, 4);
+        expect(found.sigmaX!).toBeLessThan(0.2);
+      }
+    }
+  });
+
+  test('flux and sky in electrons, with their errors', () => {
+    for (const [k, { flux }] of field.entries()) {
+      const { light, backgroundE, noiseE, snr } = stars[k]!;
+      // the aperture holds all but a few thousandths of the wings
+      expectWithin(
+        light!.fluxE.value,
+        flux,
+        4 * light!.fluxE.standardError + 0.005 * flux,
+        'noise and wings',
+      );
+      expectWithinSigmas(backgroundE.value, 40, backgroundE.standardError, 4);
+      // sqrt(40 + 16), and rounding to half an electron: 0.25 / 12
+      expectWithinSigmas(noiseE.value, Math.sqrt(56.02), noiseE.standardError, 4);
+      expectWithin(snr, light!.fluxE.value / light!.fluxE.standardError, 1e-9, 'its definition');
+    }
+  });
+
+  test('the ring, its size and the focus shift it implies; stars in focus have none', () => {
+    const { ring, light, crowded, unevenShiftPx } = stars[0]!;
+    if (!ring.ok) throw new Error(ring.reason);
+    expectWithinSigmas(ring.outerDiameterPx.value, 22, ring.outerDiameterPx.standardError, 4);
+    expectWithinSigmas(ring.obstructionRatio.value, 0.4, ring.obstructionRatio.standardError, 4);
+    expectWithinSigmas(ring.x.value, 41.3, ring.x.standardError, 4);
+    expectWithinSigmas(ring.y.value, 66.8, ring.y.standardError, 4);
+    // 22 px of 4 um at F/5 by the exact cone: 88 sqrt(99) / 2
+    const shift = ring.absFocusShiftUm!;
+    expectWithinSigmas(shift.value, 437.79, shift.standardError, 4);
+    // half of the light of an even ring lies within D sqrt((1 + 0.16) / 2); the blur spreads both edges
+    expectWithin(light!.halfFluxDiameterPx.value, 22 * Math.sqrt(0.58), 0.5, 'blur and noise');
+    expect(crowded).toBe(false);
+    expectWithin(unevenShiftPx.x, 0, 0.05, 'an even ring');
+    for (const star of stars.slice(1)) {
+      expect(star.ring).toEqual({ ok: false, reason: 'no-ring' });
+      expectWithin(star.light!.halfFluxDiameterPx.value, 3.2, 0.25, '4 sigma of the fainter one');
+    }
+  });
+
+  test('the image is not modified; a strided view gives the same', () => {
+    const before = image.data.slice();
+    const wide = createImage(300, 130);
+    for (let y = 0; y < 130; y++) for (let x = 0; x < 150; x++) wide.set(y, 2 * x, image.get(y, x));
+    expect(measureFrame(wide.step(1, 2), options)).toEqual(stars);
+    expect(image.data).toEqual(before);
+  });
+});
+
+test("the camera's offset moves nothing; given as such, it adds no noise either", () => {
+  const plain = frame(scene(70, 80, [{ ...field[0]!, x: 33.2, y: 41.7 }]), 0.5, 4, 'offset');
+  const raised = createImage(
+    70,
+    80,
+    plain.data.map((value) => value + 3000),
+  );
+  const camera = { gainEPerAdu: 0.5, readNoiseE: 4, saturationAdu: 60_000 };
+  const known = measureFrame(raised, { ...camera, offsetAdu: 3000 });
+  expect(known).toEqual(measureFrame(plain, { ...camera, saturationAdu: 57_000 }));
+  const taken = measureFrame(raised, camera);
+  const [a, b] = [known[0]!.positions.centerOfMass, taken[0]!.positions.centerOfMass];
+  if (!a.ok || !b.ok) throw new Error('no position');
+  expectWithin(b.x, a.x, 1e-6, 'the same light');
+  expectWithin(b.y, a.y, 1e-6, 'the same light');
+  // not given, it is taken for 1500 electrons of sky
+  expect(b.sigmaX!).toBeGreaterThan(2 * a.sigmaX!);
+});
+
+test('pixels that are not valid or not finite do not matter', () => {
+  const image = frame(scene(70, 80, [{ ...field[0]!, x: 33.2, y: 41.7 }]), 1, 4, 'valid');
+  const valid = new Uint8Array(70 * 80).fill(1);
+  for (const k of [100, 2010, 41 * 70 + 33]) valid[k] = 0;
+  const clean = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 4, valid });
+  for (const [n, k] of [100, 2010, 41 * 70 + 33].entries()) image.data[k] = [1e6, Number.NaN, -1e6][n]!;
+  expect(measureFrame(image, { gainEPerAdu: 1, readNoiseE: 4, valid })).toEqual(clean);
+  expect(clean).toHaveLength(1);
+});
+
+test('a saturated star is said to be: positions refuse, the share of pixels is told', () => {
+  const image = frame(scene(70, 80, [{ shape: pointShape, x: 33.2, y: 41.7, flux: 200_000 }]), 1, 4, 'full');
+  for (let k = 0; k < image.data.length; k++) image.data[k] = Math.min(10_000, image.data[k]!);
+  const [star] = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 4, saturationAdu: 10_000 });
+  expect(star!.saturatedFraction).toBeGreaterThan(0.1);
+  expect(star!.positions.centerOfMass).toEqual({ ok: false, reason: 'saturated' });
+  expect(star!.positions.gaussianFit).toEqual({ ok: false, reason: 'saturated' });
+});
+
+test('two rings whose light mixes are measured as if alone, and called crowded', () => {
+  const pair: readonly Star[] = [
+    { shape: ringShape, x: 40.4, y: 45.2, flux: 90_000 },
+    { shape: ringShape, x: 66.9, y: 51.8, flux: 60_000 },
+  ];
+  const stars = measureFrame(frame(scene(110, 96, pair), 1, 4, 'pair'), { gainEPerAdu: 1, readNoiseE: 4 });
+  expect(stars).toHaveLength(2);
+  for (const [k, { x, y }] of pair.entries()) {
+    const { ring, crowded, neighbourDistancePx, positions } = stars[k]!;
+    if (!ring.ok) throw new Error(ring.reason);
+    expectWithinSigmas(ring.outerDiameterPx.value, 22, ring.outerDiameterPx.standardError, 4);
+    expectWithinSigmas(ring.x.value, x, ring.x.standardError, 4);
+    expectWithinSigmas(ring.y.value, y, ring.y.standardError, 4);
+    const found = positions.centerOfMass;
+    if (!found.ok) throw new Error(found.reason);
+    // what is left of the neighbour is its own noise and a thousandth of its light 27 px away
+    expectWithin(found.x, x, 4 * found.sigmaX! + 0.03, 'noise and the rest of the neighbour');
+    expectWithin(found.y, y, 4 * found.sigmaY! + 0.03, 'noise and the rest of the neighbour');
+    expect(crowded).toBe(true);
+    expectWithin(neighbourDistancePx, Math.sqrt(26.5 ** 2 + 6.6 ** 2), 1, 'positions of the search');
+  }
+});
+
+test('no star: nothing is measured', () => {
+  expect(measureFrame(frame(scene(60, 50, []), 1, 4, 'none'), { gainEPerAdu: 1, readNoiseE: 4 })).toEqual([]);
+  expect(measureFrame(createImage(9, 7), { gainEPerAdu: 1, readNoiseE: 4 })).toEqual([]);
+});
+
+describe('a bad call throws', () => {
+  const image = createImage(20, 30);
+  test.each([
+    [{ gainEPerAdu: 0 }, 'gainEPerAdu must be a finite number > 0, got 0'],
+    [{ readNoiseE: -1 }, 'readNoiseE must be a finite number >= 0, got -1'],
+    [{ subtractedE: Number.NaN }, 'subtractedE must be a finite number >= 0, got NaN'],
+    [{ offsetAdu: Infinity }, 'offsetAdu must be a finite number, got Infinity'],
+    [{ saturationAdu: Number.NaN }, 'saturationAdu must be a finite number, got NaN'],
+    [{ valid: new Uint8Array(5) }, 'valid must be a Uint8Array of width * height = 600 values, got 5'],
+    [{ fNumber: 0.3 }, 'fNumber must be > 0.5, got 0.3'],
+    [{ obstructionRatio: 1 }, 'obstructionRatio must be in [0, 0.95), got 1'],
+    [{ pixelSizeUm: -3 }, 'pixelSizeUm must be a finite number > 0, got -3'],
+    [{ minSnr: 0 }, 'minSnr must be'],
+    [{ maxStars: 0 }, 'maxStars must be'],
+  ])('%j', (wrong, message) => {
+    expect(() => measureFrame(image, { ...options, ...wrong })).toThrow(message);
+  });
+});
+
+/** Row i of the matrix that moves `n` samples of a band-limited periodic signal by `shift`. */
+function moving(n: number, shift: number): Float64Array[] {
+  return Array.from({ length: n }, (_, i) =>
+    Float64Array.from({ length: n }, (_, j) => {
+      const phase = (2 * Math.PI * (i - j - shift)) / n;
+      let sum = 1;
+      for (let k = 1; k < n / 2; k++) sum += 2 * Math.cos(k * phase);
+      return sum / n;
+    }),
+  );
+}
+
+function moved(pixels: Float64Array, n: number, dx: number, dy: number): Float64Array {
+  const alongX = moving(n, dx);
+  const alongY = moving(n, dy);
+  const half = new Float64Array(n * n);
+  const out = new Float64Array(n * n);
+  for (let y = 0; y < n; y++)
+    for (let x = 0; x < n; x++)
+      for (let j = 0; j < n; j++) half[y * n + x] += alongX[x]![j]! * pixels[y * n + j]!;
+  for (let y = 0; y < n; y++)
+    for (let x = 0; x < n; x++)
+      for (let j = 0; j < n; j++) out[y * n + x] += alongY[y]![j]! * half[j * n + x]!;
+  return out;
+}
+
+testWithData(
+  'a real ring, moved, dimmed and exposed anew: every estimator finds the shift within its error',
+  () => {
+    const file = readFits(readSharedData('donut-real/DECam_00487890.S4.0054.stamp.fits'));
+    if (!file.ok) throw new Error(file.message);
+    const [full] = measureFrame(file.image, { gainEPerAdu: 3.8, readNoiseE: 7 }) as [MeasuredStar];
+    // 200,000 of its ten million electrons: its own noise shrinks to a fiftieth of theirs
+    const share = 200_000 / full.light!.fluxE.value;
+    const real = file.image.data.map((adu) => (adu * 3.8 - full.backgroundE.value) * share);
+    const camera = { gainEPerAdu: 1, readNoiseE: 3 };
+    const still = createImage(
+      64,
+      64,
+      real.map((electrons) => electrons + 50),
+    );
+    const [reference] = measureFrame(still, camera) as [MeasuredStar];
+    const copies = 20;
+    const names = ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const;
+    const pulls: Record<string, number[]> = {};
+    const ringErrors: number[] = [];
+    for (let copy = 0; copy < copies; copy++) {
+      const random = randomStream('moved ring', copy);
+      const [dx, dy] = [2 * random.uniform() - 1, 2 * random.uniform() - 1];
+      const light = createImage(
+        64,
+        64,
+        moved(real, 64, dx, dy).map((electrons) => electrons + 50),
+      );
+      const [star] = measureFrame(frame(light, 1, 3, 'moved', copy), camera) as [MeasuredStar];
+      for (const name of names) {
+        const [here, there] = [star.positions[name], reference.positions[name]];
+        if (!here.ok || !there.ok) throw new Error(name);
+        pulls[name] ??= [];
+        pulls[name].push((here.x - there.x - dx) / here.sigmaX!, (here.y - there.y - dy) / here.sigmaY!);
+      }
+      if (!star.ring.ok || !reference.ring.ok) throw new Error('no ring');
+      ringErrors.push(
+        star.ring.x.value - reference.ring.x.value - dx,
+        star.ring.y.value - reference.ring.y.value - dy,
+      );
+    }
+    const rmsOf = (values: readonly number[]) =>
+      Math.sqrt(values.reduce((sum, v) => sum + v * v, 0) / values.length);
+    for (const name of names) {
+      const values = pulls[name]!;
+      // 40 deviations: the rms scatters by 1 / sqrt(80) = 0.11; a Gaussian's own error is stated for a Gaussian's misfit as noise
+      expectWithin(
+        rmsOf(values),
+        name === 'gaussianFit' ? 0.8 : 1,
+        0.35,
+        `rms of ${name} over its stated error`,
+      );
+      expectWithinSigmas(
+        values.reduce((sum, v) => sum + v, 0) / values.length,
+        0,
+        1 / Math.sqrt(values.length),
+        4,
+      );
+    }
+    // its own error also counts the uneven light, which the copies share: the shift comes out far better
+    expectWithin(rmsOf(ringErrors), 0.045, 0.02, 'photon noise of 200,000 electrons on a ring of 46 px');
+  },
+);
