@@ -1,0 +1,136 @@
+/** Guide frames of a star that moves, grows and vanishes: drawn, exposed and measured, or replaced by their known error. */
+import type { FailureReason } from '@holdfast/centroid';
+import { prepareExposure, type RandomStream } from '@holdfast/psf';
+import { borderBackground } from './border-background.ts';
+import { prepareEstimator } from './estimators.ts';
+import { measureError } from './measure-error.ts';
+import { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
+import type { TrackPlan } from './tracking-options.ts';
+
+/** One guide frame. Places in px of the scene, from the set point at the start of the run. */
+export interface GuideFrame {
+  /** True centre of mass of the light, averaged over the exposure. */
+  readonly x: number;
+  readonly y: number;
+  /** Pixel around which the star is looked for. */
+  readonly column: number;
+  readonly row: number;
+  readonly focusShiftUm: number;
+  /** Share of the exposure with a star. */
+  readonly starShare: number;
+}
+
+export type Measured =
+  | { readonly ok: true; readonly x: number; readonly y: number }
+  | { readonly ok: false; readonly reason: FailureReason };
+
+/** Measures guide frames. A frame is a function of what it shows and of its stream. */
+export type MeasureFrame = (frame: GuideFrame, random: RandomStream) => Measured;
+
+/** Change of the ring's diameter within which one drawn shape serves, px: a twentieth of a pixel at its edge. */
+const diameterStepPx = 0.1;
+/** The same where errors are found by trials: they change by little from one to the next. */
+const errorStepPx = 1;
+const errorTrials = 256;
+
+/**
+ * @param plan  says which of the two ways is taken; frames are drawn with the star's shape at its focus shift (to a
+ *              tenth of a pixel of the ring's diameter), not smeared by its motion within the exposure
+ */
+export function prepareGuideFrames(plan: TrackPlan): MeasureFrame {
+  return plan.measurement === 'frames' ? drawnFrames(plan) : knownErrors(plan);
+}
+
+/** Scenes of the plan's star at other focus shifts, equally bright, made once a shape. */
+function scenesByFocus<View>(
+  { rig, scene }: TrackPlan,
+  stepPx: number,
+  view: (scene: Scene) => View,
+): (focusShiftUm: number) => View {
+  const { focalLengthMm, apertureMm } = rig.telescope;
+  const stepUm = (stepPx * scene.pixelSizeUm * scene.binning * focalLengthMm) / apertureMm;
+  const { snr: _snr, magnitude: _magnitude, ...setting } = scene.setting;
+  const fluxE = (scene.fluxE * rig.guideCamera.exposureS) / scene.exposureS;
+  const views = new Map<number, View>();
+  return (focusShiftUm) => {
+    // Counted from the shift at the start, which is drawn as it is.
+    const number = Math.round((focusShiftUm - scene.setting.focusShiftUm) / stepUm);
+    let found = views.get(number);
+    if (found === undefined) {
+      const at: SceneSetting = {
+        ...setting,
+        fluxE,
+        focusShiftUm: scene.setting.focusShiftUm + number * stepUm,
+      };
+      found = view(number === 0 ? scene : buildScene(rig, at));
+      views.set(number, found);
+    }
+    return found;
+  };
+}
+
+function drawnFrames(plan: TrackPlan): MeasureFrame {
+  const views = scenesByFocus(plan, diameterStepPx, (scene) => {
+    const border = borderBackground(scene);
+    return {
+      scene,
+      star: prepareScene(scene),
+      exposure: prepareExposure(scene.camera, scene),
+      border,
+      measure: prepareEstimator(plan.estimator, scene, border.levelSigma),
+      expected: new Float64Array(scene.width * scene.height),
+      pixels: new Float64Array(scene.width * scene.height),
+    };
+  });
+  return (frame, random) => {
+    const { scene, star, exposure, border, measure, expected, pixels } = views(frame.focusShiftUm);
+    const x = scene.column + frame.x - frame.column;
+    const y = scene.row + frame.y - frame.row;
+    // A star this far off leaves no light in the stamp, and some shapes come back periodically.
+    const reach = scene.radiusPx + Math.max(scene.width, scene.height) / 2;
+    const isNear = Math.abs(x - scene.column) < reach && Math.abs(y - scene.row) < reach;
+    const flux = isNear ? scene.fluxE * frame.starShare : 0;
+    if (flux > 0) star.renderInto(expected, x, y, flux);
+    else expected.fill(0);
+    for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
+    exposure.exposeInto(pixels, expected, random);
+    const found = measure(pixels, border.levelOf(pixels));
+    if (!found.ok) return found;
+    return {
+      ok: true,
+      x: found.x - scene.column + frame.column,
+      y: found.y - scene.row + frame.row,
+    };
+  };
+}
+
+const noStar: Measured = { ok: false, reason: 'no-flux' };
+const outside: Measured = { ok: false, reason: 'outside' };
+
+function knownErrors(plan: TrackPlan): MeasureFrame {
+  const { estimator, seed, measurementRmsArcsec } = plan;
+  const views = scenesByFocus(plan, errorStepPx, (scene) => {
+    if (measurementRmsArcsec !== undefined)
+      return { rmsPx: measurementRmsArcsec / scene.arcsecPerPx, lost: 0, reachPx: scene.radiusPx };
+    const { rmsPx, lostFraction } = measureError(scene, {
+      estimator,
+      seed: `${seed}|known errors`,
+      trials: errorTrials,
+    });
+    return {
+      rmsPx: rmsPx?.value ?? 0,
+      lost: rmsPx === undefined ? 1 : lostFraction.value,
+      reachPx: scene.radiusPx,
+    };
+  });
+  return (frame, random) => {
+    const { rmsPx, lost, reachPx } = views(frame.focusShiftUm);
+    const chance = random.stream('lost').uniform();
+    const error = random.stream('error');
+    const x = frame.x + rmsPx * error.normal();
+    const y = frame.y + rmsPx * error.normal();
+    if (frame.starShare < 0.5 || chance < lost) return noStar;
+    const away2 = (frame.x - frame.column) ** 2 + (frame.y - frame.row) ** 2;
+    return away2 > reachPx * reachPx ? outside : { ok: true, x, y };
+  };
+}
