@@ -13,11 +13,19 @@ export default defineConfig({
           name: 'source',
           include: ['test/**/*.test.ts'],
           exclude: ['test/examples/**', '**/node_modules/**'],
-          testTimeout: 60_000,
+          testTimeout: 120_000,
+          hookTimeout: 120_000,
         },
       },
       // Examples and the page are run as users run them: from what was built.
-      { test: { name: 'built', include: ['test/examples/**/*.test.ts'], testTimeout: 120_000 } },
+      {
+        test: {
+          name: 'built',
+          include: ['test/examples/**/*.test.ts'],
+          testTimeout: 240_000,
+          hookTimeout: 240_000,
+        },
+      },
     ],
     coverage: { provider: 'v8', include: ['packages/*/src/**/*.ts'], reporter: ['text', 'json-summary'] },
   },

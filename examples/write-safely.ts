@@ -1,5 +1,5 @@
 /** Writing a file so that a failed run never destroys what stood there before. */
-import { renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { UnusableInput } from './command-line.ts';
 
 /**
@@ -8,13 +8,16 @@ import { UnusableInput } from './command-line.ts';
  * @throws UnusableInput when the place cannot be written
  */
 export function writeSafely(file: string, content: string | Uint8Array): void {
-  const special = isSpecial(file);
-  const beside = special ? file : `${file}.${process.pid}.part`;
+  const beside = `${file}.${process.pid}.part`;
   try {
+    if (isSpecial(file)) {
+      writeFileSync(file, content);
+      return;
+    }
     writeFileSync(beside, content);
-    if (!special) renameSync(beside, file);
+    renameSync(beside, file);
   } catch (error) {
-    if (!special) rmSync(beside, { force: true });
+    if (existsSync(beside)) rmSync(beside);
     throw new UnusableInput(`cannot write ${file}: ${(error as Error).message}`);
   }
 }

@@ -1,6 +1,9 @@
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { createImage, randomStream } from '@holdfast/psf';
+import { writeFits } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
+import { sharedDataPath, testWithData } from '../shared-data.ts';
 import { freshFolder, type Run, repository, runExample } from './run-example.ts';
 
 const rigs = ['fast-reflector', 'long-two-mirror', 'refractor'];
@@ -18,7 +21,7 @@ describe('the main job', () => {
     for (const filter of ['Luminance', 'Red', 'Green', 'Blue', 'H-alpha', 'O III', 'No filter'])
       expect(run.stdout).toMatch(new RegExp(`^${filter}: (keep|trim|refocus); `, 'm'));
     expect(run.stdout).toMatch(/^Focus limit: \d+(\.\d+)? \[.*\] um either side of focus, a ring of/m);
-    expect(run.stdout).toMatch(/256 frames a row, seed 1/);
+    expect(run.stdout).toMatch(/256 frames\s+a row, seed 1/);
   });
   test('writes the page where it says', () => {
     expect(run.stdout).toMatch(/Page with figures: holdfast\.html/);
@@ -101,5 +104,93 @@ describe('what cannot be used is named, ends with 2, and writes nothing', () => 
     writeFileSync(join(folder, 'holdfast.html'), 'earlier');
     expect(runExample('refocus', ['--rig', 'none.json'], folder).status).toBe(2);
     expect(readFileSync(join(folder, 'holdfast.html'), 'utf8')).toBe('earlier');
+  });
+});
+
+describe('a real frame', () => {
+  const decam = {
+    name: 'Four-metre telescope at F/2.98',
+    telescope: { apertureMm: 3940, focalLengthMm: 11740, obstructionRatio: 0.42 },
+    guideCamera: {
+      pixelSizeUm: 15,
+      exposureS: 10,
+      readNoiseE: 7,
+      gainEPerAdu: 3.8,
+      bitDepth: 16,
+      fullWellE: 150000,
+    },
+    mainCamera: { pixelSizeUm: 15 },
+    sky: { seeingFwhmArcsec: 1.2 },
+    guideStar: { magnitude: 16 },
+    filters: [{ name: 'r', focusShiftUm: 0 }],
+  };
+  const run = (file: string, extra: readonly string[] = []) => {
+    const folder = freshFolder();
+    writeFileSync(join(folder, 'rig.json'), JSON.stringify(decam));
+    return runExample('refocus', ['--rig', 'rig.json', '--frame', file, '--trials', '64', ...extra], folder);
+  };
+  testWithData(
+    'of an out-of-focus star gives position by each estimator, SNR, ring, focus shift and advice',
+    () => {
+      const { status, stdout } = run(sharedDataPath('donut-real/DECam_00284696.S4.0007.stamp.fits'));
+      expect(status).toBe(0);
+      for (const estimator of ['centre of mass', 'thresholded centre of mass', 'Gaussian fit'])
+        expect(stdout).toMatch(
+          new RegExp(`^${estimator} +\\d+\\.\\d+ ± 0\\.\\d+ +\\d+\\.\\d+ ± 0\\.\\d+`, 'm'),
+        );
+      expect(stdout).toMatch(/^SNR \d+/m);
+      // Outer diameter 37 to 47 px and obstruction ratio 0.420 by the images' own description.
+      const outer = Number(/outer diameter (\d+\.\d)/.exec(stdout)?.[1]);
+      expect(outer).toBeGreaterThan(37);
+      expect(outer).toBeLessThan(47);
+      expect(stdout).toMatch(/Implied focus shift: \d+ ± \d+ um/);
+      expect(stdout).toMatch(/^This star: keep; /m);
+    },
+  );
+  testWithData('--json gives the same as one value', () => {
+    const { status, stdout } = run(sharedDataPath('donut-real/DECam_00284696.S4.0007.stamp.fits'), [
+      '--json',
+    ]);
+    expect(status).toBe(0);
+    const { star, advice, limit } = JSON.parse(stdout);
+    expect(star.ring.outerDiameterPx.standardError).toBeGreaterThan(0);
+    expect(advice.outcome).toBe('keep');
+    expect(limit.limitUm.value).toBeGreaterThan(1000);
+  });
+  const refusedFrame = (bytes: Uint8Array) => {
+    const folder = freshFolder();
+    writeFileSync(join(folder, 'frame.fits'), bytes);
+    const { status, stdout, stderr } = runExample('refocus', ['--frame', 'frame.fits'], folder);
+    expect(status).toBe(2);
+    expect(stdout).toBe('');
+    expect(readdirSync(folder)).toEqual(['frame.fits']);
+    return stderr;
+  };
+  test('that is no FITS is refused', () => {
+    expect(refusedFrame(Buffer.from('GIF89a and then some'))).toMatch(/frame\.fits gives no image: /);
+  });
+  test('that is truncated is refused with the bytes expected and found', () => {
+    const whole = writeFits(createImage(40, 30));
+    expect(refusedFrame(whole.slice(0, 2880 + 500))).toMatch(/gives no image: .*\d+.*500/);
+  });
+  test('without a star is refused', () => {
+    const random = randomStream('empty frame');
+    const noise = createImage(
+      60,
+      50,
+      Float64Array.from({ length: 3000 }, () => 100 + 5 * random.normal()),
+    );
+    expect(refusedFrame(writeFits(noise))).toMatch(/shows no star/);
+  });
+  test('that is not there is refused', () => {
+    expect(run('none.fits').stderr).toMatch(/cannot read the frame: .*none\.fits/);
+  });
+  testWithData('of a kind that is not read is refused by its kind', () => {
+    expect(run(sharedDataPath('fits/refused/compressed_image.fits')).stderr).toMatch(
+      /gives no image: .*compress/i,
+    );
+    expect(run(sharedDataPath('fits/refused/random_groups.fits')).stderr).toMatch(
+      /gives no image: .*random groups/i,
+    );
   });
 });

@@ -25,9 +25,6 @@ import type { StreamLabel } from './random.ts';
 import { checkReadNoiseTail, meanSquareRatio, type ReadNoiseTail } from './read-noise-tail.ts';
 import { requireInteger, requireNonNegative, requirePositive, requireWithin } from './require.ts';
 
-export { aduToElectrons, frameToAdu } from './adu.ts';
-export { type Exposure, exposeFrame, prepareExposure } from './exposure.ts';
-
 /** A camera at one setting of its gain. All noise figures are 1 sigma. What is left out by default is off. */
 export interface Camera {
   /** Noise of reading one pixel, electrons rms. */

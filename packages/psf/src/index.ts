@@ -97,20 +97,12 @@
  * poisson               Poisson counts
  */
 export { type DiffractionAccuracy, defaultDiffractionAccuracy } from './accuracy.ts';
+export { aduToElectrons, frameToAdu } from './adu.ts';
 export type { AnnulusShape } from './annulus.ts';
 export { type Band, type BandName, bands } from './bands.ts';
 export type { Binning } from './binning.ts';
-export {
-  aduToElectrons,
-  type Camera,
-  defaultCamera,
-  type Exposure,
-  exposeFrame,
-  frameToAdu,
-  pixelNoiseE,
-  prepareExposure,
-  saturationE,
-} from './camera.ts';
+export { binFrame } from './binning.ts';
+export { type Camera, defaultCamera, pixelNoiseE, saturationE } from './camera.ts';
 export { type ComaShape, comaCentroidOffset } from './coma.ts';
 export type { CosmicRays } from './cosmic-rays.ts';
 export { type DepthOfFocusCriterion, type DepthOfFocusOptions, depthOfFocusUm } from './depth-of-focus.ts';
@@ -118,6 +110,7 @@ export { type DiffractionSeeing, type DiffractionShape, diffractionSampling } fr
 export type { DiffractionSampling } from './diffraction-sampling.ts';
 export type { Elliptical } from './ellipse.ts';
 export { exp, log } from './exp-log.ts';
+export { type Exposure, exposeFrame, prepareExposure } from './exposure.ts';
 export type { GaussianShape } from './gaussian.ts';
 export { type Glass, type GlassPlateOptions, glassFocusShiftUm, glassIndex } from './glass.ts';
 export { type GlassPlateAberration, glassPlateAberration } from './glass-plate.ts';
@@ -132,6 +125,7 @@ export {
   moffatNoiseEquivalentArea,
 } from './moffat.ts';
 export type { NonLinearity } from './non-linearity.ts';
+export { collectedE, deliveredE } from './non-linearity.ts';
 export {
   type CassegrainOptions,
   type CorrectedOptions,
@@ -179,7 +173,11 @@ export {
   seeingWavelengthNm,
   type TiltMeasure,
 } from './seeing.ts';
-export { type SensorPixels, type SensorWindow, sensorPixels } from './sensor-pixels.ts';
+export {
+  type SensorPixels,
+  type SensorWindow,
+  sensorPixels,
+} from './sensor-pixels.ts';
 export {
   type AirMotion,
   prepareShortExposure,

@@ -7,7 +7,7 @@ import { type LongWorkOptions, pause } from './long-work.ts';
 import { measureError, type TrialOptions } from './measure-error.ts';
 import { percent, significant, withError } from './number-text.ts';
 import { type EstimatorName, estimatorNames, type Rig } from './rig-schema.ts';
-import { buildScene, type SceneSetting } from './scene.ts';
+import { buildScene, type Scene, type SceneSetting } from './scene.ts';
 import { sigmas95 } from './statistics.ts';
 import { describeScene, type SceneDescription } from './sweep-cell.ts';
 
@@ -62,6 +62,8 @@ export interface RefocusAdvice {
 
 export interface AdviseOptions extends TrialOptions, LongWorkOptions {}
 
+const defaultTrials = 1024;
+
 /** Kept short on purpose: each line is something that can turn an answer around. */
 const notModelled = [
   'diffraction within the ring: the ring is drawn by geometric optics, coarse within about one wave of focus',
@@ -80,7 +82,7 @@ const notModelled = [
  */
 export async function adviseRefocus(
   rig: Rig,
-  { seed, trials = 1024, relativePrecision, onProgress, signal }: AdviseOptions,
+  { seed, trials = defaultTrials, relativePrecision, onProgress, signal }: AdviseOptions,
 ): Promise<RefocusAdvice> {
   const { estimator } = rig.tracking;
   const options = { seed, trials, ...(relativePrecision === undefined ? {} : { relativePrecision }) };
@@ -156,6 +158,9 @@ async function cheapestTrim(
   return undefined;
 }
 
+/** A standing too close to call is tried again with four times the trials, this many times at most. */
+const closerLooks = 2;
+
 function standingOf(
   rig: Rig,
   setting: SceneSetting,
@@ -163,7 +168,15 @@ function standingOf(
   options: TrialOptions,
 ): Standing {
   const scene = buildScene(rig, setting);
-  const error = measureError(scene, { ...options, estimator });
+  let standing = judge(rig, scene, measureError(scene, { ...options, estimator }));
+  for (let look = 1; look <= closerLooks && standing.verdict === 'too close to call'; look++) {
+    const trials = (options.trials ?? defaultTrials) * 4 ** look;
+    standing = judge(rig, scene, measureError(scene, { ...options, estimator, trials }));
+  }
+  return standing;
+}
+
+function judge(rig: Rig, scene: Scene, error: PositionError): Standing {
   const description = describeScene(scene);
   if (error.rmsArcsec === undefined) return { scene: description, error, verdict: 'outside' };
   const growth = imageGrowth(rig, error.rmsArcsec);
@@ -171,12 +184,9 @@ function standingOf(
   const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
   const margin = sigmas95 * standardError;
   const lost = error.lostFraction;
-  const verdict =
-    value + margin <= fwhmGrowthPercent && 100 * lost.high <= lostFractionPercent
-      ? 'within'
-      : value - margin > fwhmGrowthPercent || 100 * lost.low > lostFractionPercent
-        ? 'outside'
-        : 'too close to call';
+  const within = value + margin <= fwhmGrowthPercent && 100 * lost.high <= lostFractionPercent;
+  const outside = value - margin > fwhmGrowthPercent || 100 * lost.low > lostFractionPercent;
+  const verdict = within ? 'within' : outside ? 'outside' : 'too close to call';
   return { scene: description, error, growth, verdict };
 }
 

@@ -77,7 +77,7 @@ export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
           kind: 'diffraction',
           ...common,
           wavelengthNm,
-          seeing: { fwhmArcsec: seeingFwhmArcsec, apertureMm },
+          seeing: { fwhmArcsec: seeingFwhmArcsec, wavelengthNm, apertureMm },
         };
   const lightShare =
     clipDistance < 1 ? pupilMoments(pupil).transmitted / pupilMoments({ obstructionRatio }).transmitted : 1;

@@ -1,0 +1,76 @@
+import { focusLimit } from '@holdfast/sim';
+import { describe, expect, test } from 'vitest';
+import { expectWithin } from '../expect-within.ts';
+import { smallRig } from './small-rig.ts';
+
+const faint = smallRig({ guideStar: { magnitude: 13.5 } });
+
+describe('the focus limit', () => {
+  test('its interval holds the limit that many more trials find', async () => {
+    const few = await focusLimit(faint, { seed: 1, trials: 512 });
+    const many = await focusLimit(faint, { seed: 2, trials: 4096 });
+    expect(few.limitedBy).toBe('fwhm-growth');
+    expect(few.limitUm.low).toBeLessThan(many.limitUm.value);
+    expect(few.limitUm.high).toBeGreaterThan(many.limitUm.value);
+    const width = ({ low, high }: { low: number; high: number }) => high - low;
+    expect(width(many.limitUm)).toBeLessThan(width(few.limitUm));
+    expect(width(few.limitUm)).toBeLessThan(0.25 * few.limitUm.value);
+    expectWithin(
+      few.ringDiameterPx.value,
+      few.limitUm.value / 5 / 4,
+      1e-9,
+      'ring = shift / F over 4 um pixels',
+    );
+  });
+  test('the least possible error reaches farther than any estimator', async () => {
+    for (const estimator of ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const) {
+      const { limitUm, leastErrorLimitUm } = await focusLimit(faint, { seed: 1, trials: 256, estimator });
+      expect(limitUm.low).toBeGreaterThan(0);
+      expect(limitUm.low).toBeLessThan(leastErrorLimitUm);
+    }
+  });
+  test('a brighter star and a wider budget move it out', async () => {
+    const limit = async (changes: Record<string, unknown>) =>
+      (await focusLimit(smallRig(changes), { seed: 3, trials: 256 })).limitUm;
+    const usual = await limit({ guideStar: { magnitude: 13.5 } });
+    const brighter = await limit({ guideStar: { magnitude: 12.5 } });
+    const wider = await limit({ guideStar: { magnitude: 13.5 }, budget: { fwhmGrowthPercent: 10 } });
+    expect(brighter.low).toBeGreaterThan(usual.high);
+    expect(wider.low).toBeGreaterThan(usual.high);
+  });
+  test('the share of lost frames can set it', async () => {
+    const { limitedBy } = await focusLimit(faint, {
+      seed: 4,
+      trials: 256,
+      estimator: 'centerOfMass',
+      setting: { fluxE: 600 },
+    });
+    expect(['lost-fraction', 'fwhm-growth']).toContain(limitedBy);
+    const strict = smallRig({
+      guideStar: { magnitude: 13.5 },
+      budget: { fwhmGrowthPercent: 900, lostFractionPercent: 5 },
+    });
+    expect((await focusLimit(strict, { seed: 4, trials: 256, estimator: 'centerOfMass' })).limitedBy).toBe(
+      'lost-fraction',
+    );
+  });
+  test('a star outside the budget even in focus has no limit to give', async () => {
+    const hopeless = await focusLimit(faint, { seed: 5, trials: 256, setting: { fluxE: 20 } });
+    expect(hopeless.limitedBy).toBe('out-of-budget-in-focus');
+    expect(hopeless.limitUm).toEqual({ low: 0, value: 0, high: 0 });
+  });
+  test('a star that saturates in focus is usable once it is spread', async () => {
+    const limit = await focusLimit(faint, { seed: 6, trials: 128, setting: { fluxE: 1_000_000 } });
+    expect(limit.saturatedUm).toBeGreaterThanOrEqual(0);
+    expect(limit.limitUm.value).toBeGreaterThan(limit.saturatedUm ?? Infinity);
+  });
+  test('it can be cancelled', async () => {
+    const control = new AbortController();
+    const run = focusLimit(faint, {
+      seed: 7,
+      signal: control.signal,
+      onProgress: () => control.abort(new Error('enough')),
+    });
+    await expect(run).rejects.toThrow('enough');
+  });
+});
