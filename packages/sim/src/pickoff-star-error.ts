@@ -73,7 +73,7 @@ function clippedScene(
     column: half,
     row: half,
     fluxE: scene.fluxE * kept,
-    // What clips the star clips the sky background alike, but not the dark current.
+    // What clips the star clips sky light alike, but not the dark current.
     backgroundE: darkE + (scene.backgroundE - darkE) * kept,
   };
 }

@@ -1,0 +1,104 @@
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { freshFolder, repository, runExample } from './run-example.ts';
+
+const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
+const quick = ['--trials', '128'];
+
+describe('the guide-star program', () => {
+  test('answers in words: the faintest star, and the odds by latitude with their intervals', () => {
+    const { status, stdout, stderr } = runExample('guide-star-odds', [...quick, '--off-axis', '17']);
+    expect(stderr).toBe('');
+    expect(status).toBe(0);
+    expect(stdout).toMatch(/^Faintest guide star: V \d+\.\d \(SNR \d+/m);
+    expect(stdout).toMatch(/^ *90 +\d+ +\d+ \[\d+, \d+\]/m);
+    expect(stdout).toMatch(/Bahcall & Soneira 1980.*known to a factor 1\.35/);
+    expect(stdout).toMatch(/one in a turn/);
+  });
+  test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s is one JSON value', (name) => {
+    const { status, stdout } = runExample('guide-star-odds', ['--rig', rigFile(name), '--json', ...quick]);
+    expect(status).toBe(0);
+    const { limit, odds, turns } = JSON.parse(stdout);
+    expect(turns).toBeUndefined();
+    expect(limit.measured.magnitude).toBeLessThanOrEqual(limit.leastError.magnitude);
+    expect(odds.map((at: { galacticLatitudeDeg: number }) => at.galacticLatitudeDeg)).toEqual([
+      0, 10, 20, 30, 60, 90,
+    ]);
+    for (const { chances } of odds)
+      for (const { atLeastOne } of chances) {
+        // Near certainty the mean is ruled by the far tail and may lie a hair below the interval.
+        expect(atLeastOne.low).toBeLessThanOrEqual(atLeastOne.value + 1e-6);
+        expect(atLeastOne.high).toBeGreaterThanOrEqual(atLeastOne.value);
+      }
+  });
+  test('the same seed gives the same text', () => {
+    const args = ['--latitude', '60', ...quick];
+    const { stdout } = runExample('guide-star-odds', args);
+    expect(runExample('guide-star-odds', args).stdout).toBe(stdout);
+  });
+  test("counts on a star list of one's own, turn by turn", () => {
+    const folder = freshFolder();
+    // 1 degree north, and 1 degree west at declination 60, of a target at 10 h 40 m
+    writeFileSync(join(folder, 'stars.csv'), 'ra,dec,mag\n160,61,9.5\n158,60,8.2\n160,61.01,24\n');
+    const args = [
+      '--stars',
+      'stars.csv',
+      '--ra',
+      '160',
+      '--dec',
+      '60',
+      '--off-axis',
+      '13.96',
+      ...quick,
+      '--json',
+    ];
+    const { status, stdout } = runExample('guide-star-odds', args, folder);
+    expect(status).toBe(0);
+    const { turns } = JSON.parse(stdout);
+    expect(turns).toHaveLength(36);
+    const at = (angle: number) =>
+      turns.find((turn: { positionAngleDeg: number }) => turn.positionAngleDeg === angle).stars;
+    expect(at(0).map((star: { magnitude: number }) => star.magnitude)).toEqual([9.5]);
+    expect(at(270).map((star: { magnitude: number }) => star.magnitude)).toEqual([8.2]);
+    expect(at(90)).toEqual([]);
+  });
+  test('--help tells every option', () => {
+    const { status, stdout } = runExample('guide-star-odds', ['--help']);
+    expect(status).toBe(0);
+    for (const option of [
+      'rig',
+      'latitude',
+      'focus-shift',
+      'field',
+      'kept',
+      'off-axis',
+      'positions',
+      'stars',
+      'json',
+    ])
+      expect(stdout).toContain(`--${option}`);
+  });
+  test('what cannot be used is named and ends with 2', () => {
+    const folder = freshFolder();
+    writeFileSync(join(folder, 'bad.csv'), 'ra,dec,mag\n1,2,three\n');
+    const list = ['--stars', 'bad.csv', '--ra', '1', '--dec', '2', '--off-axis', '10'];
+    for (const [args, message] of [
+      [['--latitude', '100'], /galacticLatitudeDeg must be in \[-90, 90\], got 100/],
+      [['--kept', '0'], /keptFraction must be in \(0, 1\], got 0/],
+      [['--positions', '1,x'], /--positions must be a number, got "x"/],
+      [['--trials', '0'], /trials must be/],
+      [['--stars', 'bad.csv'], /--stars needs --ra, --dec and --off-axis/],
+      [
+        ['--stars', 'no.csv', '--ra', '1', '--dec', '2', '--off-axis', '10'],
+        /cannot read the star list: .*no\.csv/,
+      ],
+      [list, /the star list, line 2: mag must be a number, got three/],
+    ] as const) {
+      const { status, stdout, stderr } = runExample('guide-star-odds', [...quick, ...args], folder);
+      expect(status).toBe(2);
+      expect(stdout).toBe('');
+      expect(stderr).toMatch(message);
+    }
+  });
+});

@@ -1,0 +1,77 @@
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { repository, runExample } from './run-example.ts';
+
+const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
+
+describe('the pick-off program', () => {
+  test('answers in words, with the best depth marked', () => {
+    const { status, stdout, stderr } = runExample('pickoff', []);
+    expect(stderr).toBe('');
+    expect(status).toBe(0);
+    expect(stdout).toMatch(/^Fast reflector.*: pick-off mirror of 10 x 8 mm, 40 mm in front of/m);
+    expect(stdout).toMatch(/clear, as the worst pixel loses 2\.00 % of its light and 2\.00 % is allowed/);
+    expect(stdout.match(/ best$/gm)).toHaveLength(1);
+    expect(stdout).toMatch(/Its shape is not known: name the --design/);
+  });
+  test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s is one JSON value', (name) => {
+    const { status, stdout } = runExample('pickoff', [
+      '--rig',
+      rigFile(name),
+      '--edge',
+      '12',
+      '--angle=0',
+      '--json',
+    ]);
+    expect(status).toBe(0);
+    const { clearance, tradeOff, pickoff } = JSON.parse(stdout);
+    expect(pickoff.edgeFromAxisMm).toBe(12);
+    expect(clearance.byRotation).toHaveLength(20);
+    // On the short side, 11.75 mm from the axis, a mirror 12 mm from it shades.
+    expect(clearance.isClear).toBe(false);
+    expect(tradeOff.best.edgeFromAxisMm).toBeGreaterThan(12);
+    expect(tradeOff.best.error.leastErrorArcsec).toBeGreaterThan(0);
+  });
+  test('a design gives the shape of the star', () => {
+    const { stdout } = runExample('pickoff', ['--design', 'paraboloid', '--edge=13', '--json']);
+    const { clearance } = JSON.parse(stdout);
+    const { offAxisMm, aberrations } = clearance.star;
+    // 3 theta / (16 F^2) as a length: 3 h / (16 F^2) at F/4
+    expect(aberrations.tangentialComaUm).toBeCloseTo((1000 * 3 * offAxisMm) / 256, 9);
+  });
+  test('--help tells every option', () => {
+    const { status, stdout } = runExample('pickoff', ['--help']);
+    expect(status).toBe(0);
+    for (const option of [
+      'rig',
+      'sensor',
+      'mirror',
+      'distance',
+      'back-focus',
+      'opening',
+      'edge',
+      'angle',
+      'json',
+    ])
+      expect(stdout).toContain(`--${option}`);
+  });
+  test.each([
+    [['--colour'], /--colour/],
+    [['--sensor', '3'], /--sensor must be two numbers with an x between, as 10x8, got 3/],
+    [['--mirror', '10x60'], /mirror\.depthMm must be <= the opening, 46, got 60/],
+    [['--edge', '40'], /edgeFromAxisMm must be < [\d.]+, where the beam ends, got 40/],
+    [['--angle', 'x'], /--angle must be a number, got "x"/],
+    [['--design', 'none'], /--design must be one of paraboloid, .*, got none/],
+    [
+      ['--design', 'ritchey-chretien'],
+      /--design ritchey-chretien needs --primary-ratio and --behind-primary/,
+    ],
+    [['--opening', '20', '--allowed-loss', '0'], /no depth gives the guide star light/],
+    [['--rig', 'none.json'], /cannot read the rig: .*none\.json/],
+  ])('%j cannot be used and ends with 2', (args, message) => {
+    const { status, stdout, stderr } = runExample('pickoff', args);
+    expect(status).toBe(2);
+    expect(stdout).toBe('');
+    expect(stderr).toMatch(message);
+  });
+});
