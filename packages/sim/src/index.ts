@@ -46,14 +46,45 @@ export type { PositionError } from './error-tally.ts';
 export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
 export { type FocusLimit, type FocusLimitOptions, focusLimit, type LimitedBy } from './focus-limit.ts';
 export * from './frame/index.ts';
+export type { GuideStarChance } from './guide-star-chance.ts';
+export {
+  type FaintestStar,
+  type GuideStarLimit,
+  type GuideStarLimitOptions,
+  guideStarLimit,
+} from './guide-star-limit.ts';
+export {
+  type GuideStarOdds,
+  type GuideStarPlace,
+  guideStarOdds,
+  guideStarOddsOf,
+} from './guide-star-odds.ts';
 export { leastError } from './least-error.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';
 export { compareEstimators, measureError, type TrialOptions } from './measure-error.ts';
+export { defaultMount, type Mount, type PeriodicError, perfectMount } from './mount.ts';
 export { percent, significant, withError } from './number-text.ts';
+export { type PickoffClearance, type PickoffShadow, pickoffClearance, pickoffShadow } from './pickoff.ts';
+export { designOfRig } from './pickoff-design.ts';
+export type { PickoffMount, PickoffOptions, TelescopeDesign } from './pickoff-options.ts';
+export {
+  type PickoffDepth,
+  type PickoffTradeOff,
+  type PickoffTradeOffOptions,
+  pickoffTradeOff,
+} from './pickoff-trade-off.ts';
 export { parseRig, RigError, type RigFault } from './rig.ts';
 export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';
 export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
 export { type SimulatedFrame, simulateFrames } from './simulated-frames.ts';
+export { type StarCount, type StarCountOptions, type StarCountSource, starsPerDeg2 } from './star-counts.ts';
+export {
+  type GuideFieldAt,
+  type ListedStar,
+  readStarList,
+  type StarList,
+  starsInField,
+} from './star-list.ts';
 export {
   type Estimate,
   fractionOf,
@@ -78,4 +109,15 @@ export { sweepFingerprint } from './sweep-fingerprint.ts';
 export { type SweepAxes, sceneAxisNames } from './sweep-grid.ts';
 export { inCellOrder, readSweepRecord, type SweepRecord, sweepLines } from './sweep-record.ts';
 export { sweepFromCsv, sweepToCsv } from './sweep-table.ts';
+export { type TrackResult, trackStar } from './tracking.ts';
+export type { TrackEvent, TrackSpan } from './tracking-events.ts';
+export type {
+  AirSetting,
+  LoopSetting,
+  PictureExposures,
+  TrackOptions,
+  TrackPolicy,
+} from './tracking-options.ts';
+export type { EventEffect, PictureEffect, TrackNumbers, TrackPair } from './tracking-report.ts';
+export type { FrameSeries, TrackSeries } from './tracking-run.ts';
 export { version } from './version.ts';
