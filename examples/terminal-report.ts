@@ -15,6 +15,7 @@ import { textTable } from './text-table.ts';
 const limitWords: Record<FocusLimit['limitedBy'], string> = {
   'fwhm-growth': 'beyond it the stars of the picture grow more than allowed',
   'lost-fraction': 'beyond it too many frames give no position',
+  'rms-error': 'beyond it the position error is more than allowed',
   'ring-size': 'no limit found up to the largest ring that was simulated',
   'out-of-budget-in-focus': 'the budget is spent even in focus',
   saturation: 'the star saturates wherever it could be measured well enough: choose a fainter one',

@@ -8,7 +8,7 @@ import { measureError, type TrialOptions } from './measure-error.ts';
 import { percent, significant, withError } from './number-text.ts';
 import { type EstimatorName, estimatorNames, type Rig } from './rig-schema.ts';
 import { buildScene, type Scene, type SceneSetting } from './scene.ts';
-import { sigmas95 } from './statistics.ts';
+import { intervalOf, sigmas95 } from './statistics.ts';
 import { describeScene, type SceneDescription } from './sweep-cell.ts';
 
 /**
@@ -184,8 +184,12 @@ function judge(rig: Rig, scene: Scene, error: PositionError): Standing {
   const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
   const margin = sigmas95 * standardError;
   const lost = error.lostFraction;
-  const within = value + margin <= fwhmGrowthPercent && 100 * lost.high <= lostFractionPercent;
-  const outside = value - margin > fwhmGrowthPercent || 100 * lost.low > lostFractionPercent;
+  const rms = intervalOf(error.rmsArcsec);
+  const rmsAllowed = rig.budget.rmsErrorArcsec ?? Infinity;
+  const within =
+    value + margin <= fwhmGrowthPercent && 100 * lost.high <= lostFractionPercent && rms.high <= rmsAllowed;
+  const outside =
+    value - margin > fwhmGrowthPercent || 100 * lost.low > lostFractionPercent || rms.low > rmsAllowed;
   const verdict = within ? 'within' : outside ? 'outside' : 'too close to call';
   return { scene: description, error, growth, verdict };
 }
@@ -232,12 +236,24 @@ function reasonFor(
 
 /** The term that spends most of the budget, against what is allowed. */
 function stateOf(rig: Rig, { error, growth, verdict }: Standing): string {
-  const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
-  const lost = error.lostFraction;
-  const lostText = `${percent(lost.value)} of frames without a position (allowed ${lostFractionPercent} %)`;
-  if (growth === undefined) return lostText;
-  const growthText = `stars grow by ${withError(growth.growthPercent)} % (allowed ${fwhmGrowthPercent} %)`;
-  const tail = verdict === 'too close to call' ? ', too close to call' : '';
-  const lostRules = (100 * lost.value) / lostFractionPercent > growth.growthPercent.value / fwhmGrowthPercent;
-  return (lostRules ? lostText : growthText) + tail;
+  const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;
+  const lost = error.lostFraction.value;
+  const terms = [
+    {
+      share: (100 * lost) / lostFractionPercent,
+      text: `${percent(lost)} of frames without a position (allowed ${lostFractionPercent} %)`,
+    },
+  ];
+  if (growth !== undefined)
+    terms.push({
+      share: growth.growthPercent.value / fwhmGrowthPercent,
+      text: `stars grow by ${withError(growth.growthPercent)} % (allowed ${fwhmGrowthPercent} %)`,
+    });
+  if (rmsErrorArcsec !== undefined && error.rmsArcsec !== undefined)
+    terms.push({
+      share: error.rmsArcsec.value / rmsErrorArcsec,
+      text: `the position is off by ${withError(error.rmsArcsec)} arcsec rms (allowed ${rmsErrorArcsec} arcsec)`,
+    });
+  const largest = terms.reduce((a, b) => (b.share >= a.share ? b : a));
+  return largest.text + (verdict === 'too close to call' ? ', too close to call' : '');
 }

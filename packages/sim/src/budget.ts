@@ -73,12 +73,15 @@ export function imageGrowth(rig: Rig, rmsArcsec: Estimate): ImageGrowth {
   };
 }
 
-/** Largest rms error per axis, arcsec, that keeps the picture's FWHM within the budget: the inverse of `imageGrowth`. */
+/**
+ * Largest rms error per axis, arcsec, within the budget: what keeps the picture's FWHM (the inverse of `imageGrowth`), or the
+ * budget's own `rmsErrorArcsec` where that is less.
+ */
 export function rmsWithinBudgetArcsec(rig: Rig): number {
   const { fwhmPerfectArcsec } = imageGrowth(rig, { value: 0, standardError: 0 });
   const ratio = 1 + rig.budget.fwhmGrowthPercent / 100;
-  return (
+  const byGrowth =
     (fwhmPerfectArcsec * Math.sqrt(ratio * ratio - 1)) /
-    (fwhmPerSigma * loopNoiseFactor(rig.tracking.proportionalGain))
-  );
+    (fwhmPerSigma * loopNoiseFactor(rig.tracking.proportionalGain));
+  return Math.min(byGrowth, rig.budget.rmsErrorArcsec ?? Infinity);
 }

@@ -7,7 +7,7 @@ import { type LongWorkOptions, pause } from './long-work.ts';
 import { measureError } from './measure-error.ts';
 import type { EstimatorName, Rig } from './rig-schema.ts';
 import { buildScene, type SceneSetting } from './scene.ts';
-import { type Interval, sigmas95 } from './statistics.ts';
+import { type Interval, scaled, sigmas95 } from './statistics.ts';
 
 export interface FocusLimitOptions extends LongWorkOptions {
   readonly seed: string | number;
@@ -25,6 +25,8 @@ export type LimitedBy =
   | 'fwhm-growth'
   /** more frames without a position than the budget allows */
   | 'lost-fraction'
+  /** the position error alone is more than the budget allows */
+  | 'rms-error'
   /** the ring outgrows the sensor, or the largest ring that is simulated */
   | 'ring-size'
   /** outside the budget even in focus: refocusing does not help */
@@ -140,32 +142,33 @@ interface Spent {
   readonly shiftUm: number;
   readonly share: number;
   readonly shareError: number;
-  readonly limitedBy: 'fwhm-growth' | 'lost-fraction';
+  readonly limitedBy: 'fwhm-growth' | 'lost-fraction' | 'rms-error';
   /** Most of the lost frames are lost to saturation. */
   readonly saturated: boolean;
 }
 
 function spentShare(rig: Rig, error: PositionError, shiftUm: number): Spent {
-  const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
+  const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;
   const { value, low, high } = error.lostFraction;
   const saturated = 2 * (error.lostReasons.saturated ?? 0) > error.trials - error.located;
-  const lost = {
-    shiftUm,
-    saturated,
-    share: (100 * value) / lostFractionPercent,
-    shareError: (100 * (high - low)) / (2 * sigmas95) / lostFractionPercent,
-    limitedBy: 'lost-fraction' as const,
-  };
-  if (error.rmsArcsec === undefined) return lost;
-  const { growthPercent } = imageGrowth(rig, error.rmsArcsec);
-  const growth = {
-    shiftUm,
-    saturated: false,
-    share: growthPercent.value / fwhmGrowthPercent,
-    shareError: growthPercent.standardError / fwhmGrowthPercent,
-    limitedBy: 'fwhm-growth' as const,
-  };
-  return growth.share > lost.share ? growth : lost;
+  const shares: Omit<Spent, 'shiftUm' | 'saturated'>[] = [
+    {
+      share: (100 * value) / lostFractionPercent,
+      shareError: (100 * (high - low)) / (2 * sigmas95) / lostFractionPercent,
+      limitedBy: 'lost-fraction',
+    },
+  ];
+  if (error.rmsArcsec !== undefined) {
+    const { growthPercent } = imageGrowth(rig, error.rmsArcsec);
+    const { value: growth, standardError } = scaled(growthPercent, 1 / fwhmGrowthPercent);
+    shares.push({ share: growth, shareError: standardError, limitedBy: 'fwhm-growth' });
+    if (rmsErrorArcsec !== undefined) {
+      const rms = scaled(error.rmsArcsec, 1 / rmsErrorArcsec);
+      shares.push({ share: rms.value, shareError: rms.standardError, limitedBy: 'rms-error' });
+    }
+  }
+  const largest = shares.reduce((a, b) => (b.share > a.share ? b : a));
+  return { shiftUm, ...largest, saturated: saturated && largest.limitedBy === 'lost-fraction' };
 }
 
 /** Rise of the spent share per um between the nearest tried shifts at least 5 % away on either side. */

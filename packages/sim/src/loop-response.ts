@@ -72,10 +72,13 @@ export function loopIsStable(
   return true;
 }
 
-/** The proportional gain at which a loop without integral term begins to swing ever wider. */
+/**
+ * The proportional gain at which a loop without integral term begins to swing ever wider: 2 when the next frame sees all of
+ * a correction, 1 with one frame's extra delay; up to 4 when a correction falls into an exposure, which softens the answer.
+ */
 export function largestStableGain(shares: Float64Array): number {
   let low = 0;
-  let high = 2;
+  let high = 5;
   while (high - low > 1e-9) {
     const middle = 0.5 * (low + high);
     if (loopIsStable(shares, { proportionalGain: middle })) low = middle;

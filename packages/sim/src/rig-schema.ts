@@ -158,6 +158,11 @@ const budget = z
       .lt(100)
       .describe('Share of guide frames without a usable star that is still accepted, %.')
       .default(2),
+    rmsErrorArcsec: positive(
+      'Largest rms error of the measured star position, one axis, arcsec, whatever reaches the picture; none by default.',
+    )
+      .max(60)
+      .optional(),
   })
   .describe('What you accept.');
 

@@ -19,7 +19,8 @@
  *   ring-weights                      how much a pixel counts
  *   ring-covariance, ring-error       errors where the light is uneven
  *   ring-derived                      what follows from the fit
- *   symmetric-matrix, require         small systems; checks of arguments
+ *   symmetric-matrix, median          small systems; the middle of a list
+ *   require                           checks of arguments
  */
 
 export type { ApertureLight } from './aperture-light.ts';

@@ -27,7 +27,7 @@ export interface MeasureFrameOptions {
   readonly minSnr?: number;
   /** Most stars measured, the ones that stand out most. Default 20. */
   readonly maxStars?: number;
-  /** Largest diameter of a star's light looked for, px. Default: a third of the frame's shorter side, at least 80. */
+  /** Largest diameter of a star's light looked for, px. Default: 0.8 of the frame's shorter side, from 80 to 320. */
   readonly maxDiameterPx?: number;
   /** Linear obstruction of the telescope where it is known: small rings are measured better. */
   readonly obstructionRatio?: number;
@@ -107,7 +107,8 @@ export function measureFrame(image: Image, options: MeasureFrameOptions): Measur
     valid: frame.valid,
     minSnr: options.minSnr ?? measureFrameDefaults.minSnr,
     maxStars: options.maxStars ?? measureFrameDefaults.maxStars,
-    maxDiameterPx: options.maxDiameterPx ?? Math.max(80, Math.min(frame.width, frame.height) / 3),
+    maxDiameterPx:
+      options.maxDiameterPx ?? Math.max(80, Math.min(0.8 * Math.min(frame.width, frame.height), 320)),
     ...(saturationE === undefined ? {} : { saturationE }),
   });
   const found = seen.filter((star) => !isRemainder(star, seen));

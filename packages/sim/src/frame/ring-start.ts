@@ -1,4 +1,5 @@
 /** A first guess of a ring by its light alone: centre, background, and the best of a few dozen rings. */
+import { medianOf } from './median.ts';
 import { type RingModel, ring, ringUnknowns } from './ring-model.ts';
 
 /** Pixels of a stamp and which of them may be used (1) or not (0). */
@@ -80,12 +81,6 @@ function edgeLevel({ width, height, pixels, use }: StampPixels): number {
       if (onBorder || nearRim) found.push(pixels[k]);
     }
   return medianOf(found);
-}
-
-export function medianOf(values: number[]): number {
-  const sorted = Float64Array.from(values).sort();
-  const n = sorted.length;
-  return n === 0 ? 0 : (sorted[(n - 1) >> 1] + sorted[n >> 1]) / 2;
 }
 
 /** Centre of mass and half-flux radius of a 3 x 3 mean of the light that stands above a quarter of the brightest. */

@@ -4,7 +4,7 @@
  * edge is trusted better than the picture deserves. Pixels far off for that too (shadows of vanes, another star) count
  * less, by Huber's weights.
  */
-import { medianOf } from './ring-start.ts';
+import { medianOf } from './median.ts';
 
 /** Huber's bound in sigmas: pixels further off pull with a constant force. 95 % efficient for normal noise near 1.35. */
 export const huberBound = 2;
