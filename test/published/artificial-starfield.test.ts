@@ -4,8 +4,8 @@
  */
 import { centerOfMass, gaussianFit, thresholdedCenterOfMass } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
+import { type MeasuredStar, measureFrame, readFits } from '@holdfast/sim';
 import { expect } from 'vitest';
-import { type MeasuredStar, measureFrame, readFits } from '../../packages/sim/src/frame/index.ts';
 import { expectWithin } from '../expect-within.ts';
 import { readSharedData, testWithData } from '../shared-data.ts';
 

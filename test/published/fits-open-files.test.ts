@@ -5,7 +5,7 @@
  * iraf-community/iraf (DATA MIN and DATA MAX of the file's own header).
  * Where no statement exists, sums were taken from astropy.io.fits 7 on the same files.
  */
-import { expect } from 'vitest';
+
 import {
   type FitsImage,
   type FitsReadOptions,
@@ -13,7 +13,8 @@ import {
   fitsText,
   readFits,
   readFitsFile,
-} from '../../packages/sim/src/frame/index.ts';
+} from '@holdfast/sim';
+import { expect } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { readSharedData, testWithData } from '../shared-data.ts';
 

@@ -1,7 +1,7 @@
 /** Definition of the Flexible Image Transport System (FITS), version 4.0 (IAU FITS Working Group, 2016-07-22). */
 import { createImage } from '@holdfast/psf';
+import { fitsNumber, fitsValue, readFits, writeFits } from '@holdfast/sim';
 import { describe } from 'vitest';
-import { fitsNumber, fitsValue, readFits, writeFits } from '../../packages/sim/src/frame/index.ts';
 import { checkPublished } from './published.ts';
 
 const frame = createImage(3, 1, Float64Array.of(0, 32768, 65535));

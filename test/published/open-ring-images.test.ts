@@ -6,7 +6,6 @@
  * Simulated: images of an 8.4 m telescope (jmeyers314/danish, tests/data), with the wavefront in their headers.
  */
 import type { Image } from '@holdfast/psf';
-import { describe, expect } from 'vitest';
 import {
   type FitsHeader,
   fitRing,
@@ -15,7 +14,8 @@ import {
   measureFrame,
   type RingFound,
   readFits,
-} from '../../packages/sim/src/frame/index.ts';
+} from '@holdfast/sim';
+import { describe, expect } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { readSharedData, testWithData } from '../shared-data.ts';
 

@@ -1,6 +1,6 @@
 import { gzipSync } from 'node:zlib';
+import { readFits, readFitsFile } from '@holdfast/sim';
 import { expect, test } from 'vitest';
-import { readFits, readFitsFile } from '../../../packages/sim/src/frame/index.ts';
 import { fitsUnit, joinBytes, mandatoryCards, storedValues } from './fits-bytes.ts';
 
 const plain = fitsUnit(mandatoryCards(16, [3, 2]), storedValues(16, [1, 2, 3, 4, 5, 6]));

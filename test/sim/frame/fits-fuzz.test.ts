@@ -1,7 +1,8 @@
 /** Ten thousand damaged files: each gives an image or a reason, and takes no more memory than its bytes warrant. */
+
+import { type FitsFailureReason, readFits } from '@holdfast/sim';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { type FitsFailureReason, readFits } from '../../../packages/sim/src/frame/index.ts';
 import { card, fitsUnit, joinBytes, latin1, mandatoryCards, storedValues } from './fits-bytes.ts';
 
 const whole = [

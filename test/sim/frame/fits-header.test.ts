@@ -1,12 +1,5 @@
+import { type FitsHeader, type FitsImage, fitsNumber, fitsText, fitsValue, readFits } from '@holdfast/sim';
 import { expect, test } from 'vitest';
-import {
-  type FitsHeader,
-  type FitsImage,
-  fitsNumber,
-  fitsText,
-  fitsValue,
-  readFits,
-} from '../../../packages/sim/src/frame/index.ts';
 import { card, fitsUnit, mandatoryCards } from './fits-bytes.ts';
 
 /** The header and warnings of a 1 x 1 image with these cards after the mandatory ones, which are cards 1 to 5. */

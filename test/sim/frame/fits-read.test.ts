@@ -1,5 +1,5 @@
+import { type FitsFailure, type FitsImage, readFits } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
-import { type FitsFailure, type FitsImage, readFits } from '../../../packages/sim/src/frame/index.ts';
 import { card, fitsUnit, joinBytes, latin1, mandatoryCards, storedValues } from './fits-bytes.ts';
 
 function image(bytes: Uint8Array, options = {}): FitsImage {

@@ -2,8 +2,6 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { createImage } from '@holdfast/psf';
-import fc from 'fast-check';
-import { describe, expect, test } from 'vitest';
 import {
   type FitsImage,
   type FitsKeyword,
@@ -12,7 +10,9 @@ import {
   fitsValue,
   readFits,
   writeFits,
-} from '../../../packages/sim/src/frame/index.ts';
+} from '@holdfast/sim';
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
 
 const image = createImage(
   5,

@@ -1,11 +1,6 @@
 import { createImage, type Image, prepareStar, randomStream, type StarShape } from '@holdfast/psf';
+import { type MeasuredStar, type MeasureFrameOptions, measureFrame, readFits } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
-import {
-  type MeasuredStar,
-  type MeasureFrameOptions,
-  measureFrame,
-  readFits,
-} from '../../../packages/sim/src/frame/index.ts';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 import { readSharedData, testWithData } from '../../shared-data.ts';
 

@@ -1,6 +1,6 @@
 import { createImage, type Image, prepareStar, randomStream } from '@holdfast/psf';
+import { fitRing, type RingFitOptions, type RingFound } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
-import { fitRing, type RingFitOptions, type RingFound } from '../../../packages/sim/src/frame/index.ts';
 import type { Estimate } from '../../../packages/sim/src/statistics.ts';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 
