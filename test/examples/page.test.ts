@@ -1,12 +1,12 @@
 /** The page as a reader opens it: built, filled with a real report, from the disk, in a browser. */
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import { parseRig, significant, withError } from '@holdfast/sim';
-import { type Browser, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
+import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { figureDocument, svgFileText } from '../../examples/dist/figure-document.js';
 import { errorCurveFigure } from '../../examples/dist/figures/error-curve.js';
@@ -15,6 +15,7 @@ import { starStripFigure } from '../../examples/dist/figures/star-strip.js';
 import { makeReport } from '../../examples/dist/make-report.js';
 import { fillPage } from '../../examples/dist/notebook-page.js';
 import type { Report } from '../../examples/dist/report.js';
+import { launchBrowser } from './browser.ts';
 
 const root = new URL('../../', import.meta.url);
 const template = readFileSync(new URL('examples/dist/notebook/index.html', root), 'utf8');
@@ -29,23 +30,7 @@ let report: Report;
 let browser: Browser;
 
 beforeAll(async () => {
-  const executablePath = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(
-    (path) => existsSync(path),
-  );
-  if (executablePath === undefined)
-    throw new Error('The test of the page needs Chromium: install it with  apt-get install chromium');
-  browser = await chromium.launch({
-    executablePath,
-    args: [
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
-  });
+  browser = await launchBrowser();
   const rig = parseRig(readFileSync(new URL('examples/rigs/fast-reflector.json', root), 'utf8'));
   const filters = rig.filters.map((filter, i) => (i === 2 ? { ...filter, name: hostile } : filter));
   report = await makeReport({ ...rig, name: `${hostile} & co`, filters }, { seed: 'page', trials: 64 });
