@@ -22,6 +22,23 @@ describe('the focus limit', () => {
       'ring = shift / F over 4 um pixels',
     );
   });
+  test('the formula comes near it for a centre of mass, where first order is exact but for the noise of the sum', async () => {
+    const { limitUm, formulaLimitUm } = await focusLimit(faint, {
+      seed: 1,
+      trials: 2048,
+      estimator: 'centerOfMass',
+    });
+    expectWithin(formulaLimitUm / limitUm.value, 1, 0.1, 'lost frames and the noise of the sum are left out');
+  });
+  test('behind an edge both sides are searched, and the nearer one is told', async () => {
+    const clipped = smallRig({
+      guideStar: { magnitude: 13.5 },
+      offAxis: { offAxisMm: 3, telescope: { design: 'paraboloid' }, clipDistance: 0.7 },
+    });
+    const limit = await focusLimit(clipped, { seed: 1, trials: 256 });
+    expect(limit.before.limitUm.value).not.toBe(limit.beyond.limitUm.value);
+    expect(limit.limitUm.value).toBe(Math.min(limit.before.limitUm.value, limit.beyond.limitUm.value));
+  });
   test('the least possible error reaches farther than any estimator', async () => {
     for (const estimator of ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const) {
       const { limitUm, leastErrorLimitUm } = await focusLimit(faint, { seed: 1, trials: 256, estimator });

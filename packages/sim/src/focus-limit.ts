@@ -1,13 +1,14 @@
 /** How far the guide camera may be out of focus before the budget is spent. */
-import { log } from '@holdfast/psf';
-import { imageGrowth, rmsWithinBudgetArcsec } from './budget.ts';
-import type { PositionError } from './error-tally.ts';
+import { analyticErrorPx } from './analytic-error.ts';
+import { rmsWithinBudgetArcsec } from './budget.ts';
+import { type BudgetTerm, budgetShare } from './budget-share.ts';
 import { leastError } from './least-error.ts';
+import { type LimitFound, searchLimit, type Tried } from './limit-search.ts';
 import { type LongWorkOptions, pause } from './long-work.ts';
 import { measureError } from './measure-error.ts';
 import type { EstimatorName, Rig } from './rig-schema.ts';
-import { buildScene, type SceneSetting } from './scene.ts';
-import { type Interval, scaled, sigmas95 } from './statistics.ts';
+import { buildScene, type Scene, type SceneSetting } from './scene.ts';
+import type { Interval } from './statistics.ts';
 
 export interface FocusLimitOptions extends LongWorkOptions {
   readonly seed: string | number;
@@ -21,12 +22,7 @@ export interface FocusLimitOptions extends LongWorkOptions {
 
 /** What ends the range of usable focus shifts. */
 export type LimitedBy =
-  /** the picture's stars grow more than the budget allows */
-  | 'fwhm-growth'
-  /** more frames without a position than the budget allows */
-  | 'lost-fraction'
-  /** the position error alone is more than the budget allows */
-  | 'rms-error'
+  | BudgetTerm
   /** the ring outgrows the sensor, or the largest ring that is simulated */
   | 'ring-size'
   /** outside the budget even in focus: refocusing does not help */
@@ -34,15 +30,24 @@ export type LimitedBy =
   /** the star saturates wherever it could be measured well enough */
   | 'saturation';
 
-export interface FocusLimit {
-  readonly estimator: EstimatorName;
-  /** Largest |focus shift| within the budget, um, by simulation, with 95 % interval. The ring is the same on both sides. */
+/** The limit on one side of focus. */
+export interface SideLimit {
+  /** Largest distance from focus within the budget, um, by simulation, with 95 % interval. */
   readonly limitUm: Interval;
-  /** The same as outer diameter of the ring, px. */
-  readonly ringDiameterPx: Interval;
   readonly limitedBy: LimitedBy;
-  /** Present when the star saturates in focus: the largest shift tried at which it still did, um. */
+}
+
+export interface FocusLimit extends SideLimit {
+  readonly estimator: EstimatorName;
+  /** The nearer limit of both sides as outer diameter of the ring, px. `limitUm` and `limitedBy` are of that side, too. */
+  readonly ringDiameterPx: Interval;
+  /** Sensor ahead of best focus, and beyond it. A ring on the axis is the same on both sides, and is simulated once. */
+  readonly before: SideLimit;
+  readonly beyond: SideLimit;
+  /** Present when the star saturates in focus: the largest distance tried at which it still did, um. */
   readonly saturatedUm?: number;
+  /** The limit by formula, um: first-order error of the estimator on the noiseless frame, blind to lost frames. */
+  readonly formulaLimitUm: number;
   /** Limit were the star measured with the least possible error, um, by formula: no estimator can go beyond it. */
   readonly leastErrorLimitUm: number;
   readonly trialsPerShift: number;
@@ -53,11 +58,13 @@ export interface FocusLimit {
 const largestRingPx = 300;
 
 /**
- * Largest focus shift, on either side of focus, at which growth of the picture's stars and lost fraction both keep
- * within the rig's budget. Root search on simulated frames; the same random numbers serve every shift, so that the
- * spent share of the budget is a smooth function of the shift. The interval comes from the standard error of that
- * share and its slope.
+ * Largest focus shift, on either side of focus, at which every term of the rig's budget is kept: growth of the picture's
+ * stars, lost fraction, and the position error where the budget names one. Root search on simulated frames; the same
+ * random numbers serve every shift, so that the spent share of the budget is a smooth function of the shift.
  *
+ * ```ts
+ * const { limitUm, limitedBy, formulaLimitUm } = await focusLimit(rig, { seed: 1 })
+ * ```
  * @throws the signal's reason when cancelled
  */
 export async function focusLimit(
@@ -71,121 +78,88 @@ export async function focusLimit(
     signal,
   }: FocusLimitOptions,
 ): Promise<FocusLimit> {
-  const { telescope, guideCamera } = rig;
-  const fNumber = telescope.focalLengthMm / telescope.apertureMm;
-  const pixelUm = guideCamera.pixelSizeUm * guideCamera.binning;
-  const sensorPx = Math.min(guideCamera.widthPx, guideCamera.heightPx) / guideCamera.binning;
-  const largestUm = Math.min(largestRingPx, sensorPx / 2) * pixelUm * fNumber;
-  const tried: Spent[] = [];
-  const spentAt = async (focusShiftUm: number): Promise<Spent> => {
-    await pause(signal);
-    const scene = buildScene(rig, { ...setting, focusShiftUm });
-    const spent = spentShare(rig, measureError(scene, { estimator, seed, trials }), focusShiftUm);
-    tried.push(spent);
-    onProgress?.({ task: 'focus limit', done: tried.length, total: Math.max(tried.length, 12) });
-    return spent;
-  };
-  const answer = (low: number, value: number, high: number, limitedBy: LimitedBy): FocusLimit => ({
+  const { umPerPx, largestUm } = rangeOf(rig, setting);
+  const allowedArcsec = rmsWithinBudgetArcsec(rig);
+  const formulaLimit = (errorPx: (scene: Scene) => number | undefined) =>
+    lastWithin(largestUm, (focusShiftUm) => {
+      const scene = buildScene(rig, { ...setting, focusShiftUm });
+      return (errorPx(scene) ?? Infinity) * scene.arcsecPerPx <= allowedArcsec;
+    });
+  const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator));
+  let done = 0;
+  const searchSide = (sign: 1 | -1) =>
+    searchLimit({
+      firstGuessUm: Math.max(formulaLimitUm, 3 * umPerPx),
+      largestUm,
+      shareAt: async (distanceUm) => {
+        await pause(signal);
+        const scene = buildScene(rig, { ...setting, focusShiftUm: sign * distanceUm });
+        const share = budgetShare(rig, measureError(scene, { estimator, seed, trials }));
+        onProgress?.({ task: 'focus limit', done: ++done, total: Math.max(done, 8) });
+        return share;
+      },
+    });
+
+  const beyondSearch = await searchSide(1);
+  const beyond = sideOf(beyondSearch.found, largestUm);
+  const symmetric = isSymmetric(buildScene(rig, { ...setting, focusShiftUm: 0 }));
+  const beforeSearch = symmetric ? undefined : await searchSide(-1);
+  const before = beforeSearch === undefined ? beyond : sideOf(beforeSearch.found, largestUm);
+  const tried = [...beyondSearch.tried, ...(beforeSearch?.tried ?? [])];
+  const nearer = before.limitUm.value < beyond.limitUm.value ? before : beyond;
+  const { value, low, high } = nearer.limitUm;
+  return {
     estimator,
-    limitUm: { low, value, high },
-    ringDiameterPx: {
-      low: low / (fNumber * pixelUm),
-      value: value / (fNumber * pixelUm),
-      high: high / (fNumber * pixelUm),
-    },
-    limitedBy,
+    ...nearer,
+    ringDiameterPx: { value: value / umPerPx, low: low / umPerPx, high: high / umPerPx },
+    before,
+    beyond,
     ...saturatedUpTo(tried),
-    leastErrorLimitUm: leastErrorLimit(rig, setting, largestUm),
+    formulaLimitUm,
+    leastErrorLimitUm: formulaLimit(leastError),
     trialsPerShift: trials,
     shiftsTried: tried.length,
-  });
-
-  let inside = await spentAt(0);
-  if (inside.share > 1 && !inside.saturated) return answer(0, 0, 0, 'out-of-budget-in-focus');
-  // Outwards from a ring of 3 px until the budget is spent; a star that saturates in focus is usable once it is spread.
-  let outside: Spent | undefined;
-  for (let shift = Math.min(3 * pixelUm * fNumber, largestUm); outside === undefined; shift *= 1.7) {
-    const spent = await spentAt(Math.min(shift, largestUm));
-    if (spent.share > 1 && !spent.saturated) outside = spent;
-    else if (shift >= largestUm)
-      return spent.share > 1
-        ? answer(0, 0, 0, 'saturation')
-        : answer(largestUm, largestUm, largestUm, 'ring-size');
-    else inside = spent;
-  }
-  if (inside.share > 1) return answer(0, 0, 0, 'saturation');
-  // Between the two: the secant of log(share), kept off the ends.
-  for (let i = 0; i < 12 && outside.shiftUm - inside.shiftUm > 0.01 * outside.shiftUm; i++) {
-    const span = outside.shiftUm - inside.shiftUm;
-    const rise = log(outside.share / Math.max(inside.share, 1e-6));
-    const part = -log(Math.max(inside.share, 1e-6)) / rise;
-    const spent = await spentAt(inside.shiftUm + span * Math.min(0.85, Math.max(0.15, part)));
-    if (spent.share > 1) outside = spent;
-    else inside = spent;
-  }
-  const value = 0.5 * (inside.shiftUm + outside.shiftUm);
-  // Slope over a wider stretch than the last bracket, where the noise of two neighbours would rule it.
-  const slope = slopeAround(tried, value);
-  const half =
-    0.5 * (outside.shiftUm - inside.shiftUm) +
-    (slope > 0 ? (sigmas95 * outside.shareError) / slope : Infinity);
-  return answer(Math.max(0, value - half), value, Math.min(largestUm, value + half), outside.limitedBy);
-}
-
-function saturatedUpTo(tried: readonly Spent[]): { saturatedUm?: number } {
-  const shifts = tried.filter(({ saturated }) => saturated).map(({ shiftUm }) => shiftUm);
-  return shifts.length > 0 ? { saturatedUm: Math.max(...shifts) } : {};
-}
-
-/** How much of the budget is spent at one shift; 1 = all of it. */
-interface Spent {
-  readonly shiftUm: number;
-  readonly share: number;
-  readonly shareError: number;
-  readonly limitedBy: 'fwhm-growth' | 'lost-fraction' | 'rms-error';
-  /** Most of the lost frames are lost to saturation. */
-  readonly saturated: boolean;
-}
-
-function spentShare(rig: Rig, error: PositionError, shiftUm: number): Spent {
-  const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;
-  const { value, low, high } = error.lostFraction;
-  const saturated = 2 * (error.lostReasons.saturated ?? 0) > error.trials - error.located;
-  const shares: Omit<Spent, 'shiftUm' | 'saturated'>[] = [
-    {
-      share: (100 * value) / lostFractionPercent,
-      shareError: (100 * (high - low)) / (2 * sigmas95) / lostFractionPercent,
-      limitedBy: 'lost-fraction',
-    },
-  ];
-  if (error.rmsArcsec !== undefined) {
-    const { growthPercent } = imageGrowth(rig, error.rmsArcsec);
-    const { value: growth, standardError } = scaled(growthPercent, 1 / fwhmGrowthPercent);
-    shares.push({ share: growth, shareError: standardError, limitedBy: 'fwhm-growth' });
-    if (rmsErrorArcsec !== undefined) {
-      const rms = scaled(error.rmsArcsec, 1 / rmsErrorArcsec);
-      shares.push({ share: rms.value, shareError: rms.standardError, limitedBy: 'rms-error' });
-    }
-  }
-  const largest = shares.reduce((a, b) => (b.share > a.share ? b : a));
-  return { shiftUm, ...largest, saturated: saturated && largest.limitedBy === 'lost-fraction' };
-}
-
-/** Rise of the spent share per um between the nearest tried shifts at least 5 % away on either side. */
-function slopeAround(tried: readonly Spent[], shiftUm: number): number {
-  const below = tried.filter((s) => s.shiftUm <= 0.95 * shiftUm).sort((a, b) => b.shiftUm - a.shiftUm)[0];
-  const above = tried.filter((s) => s.shiftUm >= 1.02 * shiftUm).sort((a, b) => a.shiftUm - b.shiftUm)[0];
-  if (below === undefined || above === undefined) return 0;
-  return (above.share - below.share) / (above.shiftUm - below.shiftUm);
-}
-
-/** The shift at which the least possible error spends the growth budget, by bisection on the formula. */
-function leastErrorLimit(rig: Rig, setting: Omit<SceneSetting, 'focusShiftUm'>, largestUm: number): number {
-  const allowed = rmsWithinBudgetArcsec(rig);
-  const within = (focusShiftUm: number) => {
-    const scene = buildScene(rig, { ...setting, focusShiftUm });
-    return leastError(scene) * scene.arcsecPerPx <= allowed;
   };
+}
+
+/** Focus shift for a pixel of ring diameter, and the largest shift that is looked at, um. */
+function rangeOf(
+  rig: Rig,
+  setting: Omit<SceneSetting, 'focusShiftUm'>,
+): { umPerPx: number; largestUm: number } {
+  const { telescope, guideCamera } = rig;
+  const binning = setting.binning ?? guideCamera.binning;
+  const pixelUm = (setting.pixelSizeUm ?? guideCamera.pixelSizeUm) * binning;
+  const umPerPx = (pixelUm * telescope.focalLengthMm) / telescope.apertureMm;
+  const sensorPx = Math.min(guideCamera.widthPx, guideCamera.heightPx) / binning;
+  return { umPerPx, largestUm: Math.min(largestRingPx, sensorPx / 2) * umPerPx };
+}
+
+/** Off the axis or behind an edge, the star ahead of focus is not the one beyond it. */
+function isSymmetric({ offAxisMm, clipDistance }: Scene): boolean {
+  return offAxisMm === 0 && clipDistance === 1;
+}
+
+function sideOf(found: LimitFound, largestUm: number): SideLimit {
+  switch (found.kind) {
+    case 'limit':
+      return { limitUm: found.limitUm, limitedBy: found.limitedBy };
+    case 'beyond-range':
+      return { limitUm: { value: largestUm, low: largestUm, high: largestUm }, limitedBy: 'ring-size' };
+    case 'spent-in-focus':
+      return { limitUm: { value: 0, low: 0, high: 0 }, limitedBy: 'out-of-budget-in-focus' };
+    case 'saturated':
+      return { limitUm: { value: 0, low: 0, high: 0 }, limitedBy: 'saturation' };
+  }
+}
+
+function saturatedUpTo(tried: readonly Tried[]): { saturatedUm?: number } {
+  const distances = tried.filter(({ saturated }) => saturated).map(({ distanceUm }) => distanceUm);
+  return distances.length > 0 ? { saturatedUm: Math.max(...distances) } : {};
+}
+
+/** The largest distance at which a condition that fails but once still holds, by doubling and bisection, to 0.5 %. */
+function lastWithin(largestUm: number, within: (distanceUm: number) => boolean): number {
   if (!within(0)) return 0;
   let low = 0;
   let high = Math.min(largestUm, 50);

@@ -22,7 +22,10 @@
  * arrow             ('@holdfast/sim/arrow') rows as an Apache Arrow file
  * workers           ('@holdfast/sim/workers') a pool of threads or module workers for a sweep
  * cell-worker       ('@holdfast/sim/cell-worker') entry of such a worker
+ * analytic-error    an estimator's error without a trial, from the expected frame
  * budget            position error -> growth of the stars in the picture
+ * budget-share      how much of the budget an error spends, and on what
+ * limit-search      root search on a noisy function
  * focus-limit       the largest focus shift within the budget
  * advice            keep, trim or refocus for each filter
  * frame/            a real frame: FITS in and out, its stars measured; a map of its own
@@ -41,10 +44,18 @@ export {
   type StarAdvice,
   type Trim,
 } from './advice.ts';
+export { analyticErrorPx } from './analytic-error.ts';
 export { type ImageGrowth, imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec } from './budget.ts';
+export { type BudgetShare, type BudgetTerm, budgetShare } from './budget-share.ts';
 export type { PositionError } from './error-tally.ts';
 export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
-export { type FocusLimit, type FocusLimitOptions, focusLimit, type LimitedBy } from './focus-limit.ts';
+export {
+  type FocusLimit,
+  type FocusLimitOptions,
+  focusLimit,
+  type LimitedBy,
+  type SideLimit,
+} from './focus-limit.ts';
 export * from './frame/index.ts';
 export type { GuideStarChance } from './guide-star-chance.ts';
 export {
