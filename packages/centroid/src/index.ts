@@ -23,6 +23,16 @@
  * gaussian-equations   sums over pixels of products of derivatives
  * pixel-gaussian       Gaussian integrated over pixels, with derivatives
  * fit-weighting        what is minimised: equal weights, noise, likelihood
+ * template-fit         likelihood of a star whose image is known
+ * cross-correlation    peak of the correlation with such an image
+ * template-estimator   the course that both take
+ * template-search      where it fits best among whole pixels
+ * template-solver      from there to the end, and the covariance
+ * template-equations   sums over pixels of products of derivatives
+ * template-model       values and derivatives of a template, or of a family by one number
+ * template-values      the same from one table
+ * template-table       a template as coefficients of splines
+ * star-template        an image of a star, or a plan that draws it
  *
  * Error without a frame
  *
@@ -41,6 +51,7 @@
  *
  * Mathematics
  *
+ * b-spline             smooth curves through equally spaced values
  * levenberg-marquardt  minimum of a smooth function of a few unknowns
  * small-solve          symmetric systems of a few unknowns
  * normal-distribution  integral and density from a table
@@ -70,6 +81,11 @@ export type {
   Position,
   PreparedEstimator,
 } from './centroid.ts';
+export {
+  type CrossCorrelationOptions,
+  crossCorrelation,
+  prepareCrossCorrelation,
+} from './cross-correlation.ts';
 export { type PredictErrorOptions, type PredictedError, predictError } from './error-propagation.ts';
 export { estimatorDefaults } from './estimator-options.ts';
 export type { FitWeighting } from './fit-weighting.ts';
@@ -90,6 +106,9 @@ export {
   positionBound,
 } from './position-bound.ts';
 export { type ApertureOptions, apertureDefaults } from './recentring.ts';
+export type { StarTemplate, TemplateFamily, TemplateImage, TemplatePlan } from './star-template.ts';
+export { type TemplateLocated, type TemplateOptions, templateDefaults } from './template-estimator.ts';
+export { prepareTemplateFit, type TemplateFitOptions, templateFit } from './template-fit.ts';
 export {
   prepareThresholdedCenterOfMass,
   type ThresholdedOptions,

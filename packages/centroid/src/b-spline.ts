@@ -1,0 +1,82 @@
+/**
+ * Interpolation by splines: a smooth curve or surface through equally spaced values, written as a sum of B-splines (Unser,
+ * Aldroubi & Eden 1993, IEEE Trans. Signal Process. 41, 821). The coefficients come from a banded system, with nothing
+ * beyond the ends of a line.
+ */
+
+/** Highest degree in use. */
+export const maxDegree = 9;
+
+/** left[j] of the recursion is f + j - 1, right[j] is j - f; this holds the sum that is carried along. */
+const lower = new Float64Array(maxDegree + 1);
+
+/**
+ * Weights of the degree + 1 coefficients around a place, for an odd degree: those with index m - (degree - 1) / 2 and on, for
+ * the place m + f with m whole and 0 <= f < 1; and their first derivatives. (Cox-de Boor recursion on whole knots.)
+ */
+export function splineWeights(
+  weight: Float64Array,
+  derivative: Float64Array,
+  f: number,
+  degree: number,
+): void {
+  weight[0] = 1;
+  for (let j = 1; j <= degree; j++) {
+    // d/dt of a B-spline is the difference of two of one degree less.
+    if (j === degree) for (let r = 0; r < j; r++) lower[r] = weight[r];
+    let carried = 0;
+    for (let r = 0; r < j; r++) {
+      const share = weight[r] / j;
+      weight[r] = carried + (r + 1 - f) * share;
+      carried = (f + j - r - 1) * share;
+    }
+    weight[j] = carried;
+  }
+  derivative[0] = -lower[0];
+  for (let r = 1; r < degree; r++) derivative[r] = lower[r - 1] - lower[r];
+  derivative[degree] = lower[degree - 1];
+}
+
+/** Turns the values of whole lines of an array into B-spline coefficients, in place. */
+export type SplineFilter = (
+  values: Float64Array,
+  lines: number,
+  lineStride: number,
+  pixelStride: number,
+) => void;
+
+/** For lines of one length and one odd degree. */
+export function prepareSplineFilter(length: number, degree: number): SplineFilter {
+  const reach = (degree - 1) / 2;
+  const width = reach + 1;
+  const weight = new Float64Array(degree + 1);
+  splineWeights(weight, new Float64Array(degree + 1), 0, degree);
+  // Banded Cholesky factor of the matrix whose entry (i, j) is the B-spline at i - j: factor[i * width + reach - d] is
+  // L(i, i - d).
+  const factor = new Float64Array(length * width);
+  for (let i = 0; i < length; i++)
+    for (let j = Math.max(0, i - reach); j <= i; j++) {
+      let rest = weight[reach + i - j];
+      for (let k = Math.max(0, i - reach); k < j; k++)
+        rest -= factor[i * width + reach - (i - k)] * factor[j * width + reach - (j - k)];
+      factor[i * width + reach - (i - j)] = i === j ? 1 / Math.sqrt(rest) : rest * factor[j * width + reach];
+    }
+  // The diagonal holds inverses, so that the solve needs no division.
+  return (values, lines, lineStride, pixelStride) => {
+    for (let line = 0; line < lines; line++) {
+      const start = line * lineStride;
+      for (let i = 0, at = start; i < length; i++, at += pixelStride) {
+        let rest = values[at];
+        for (let d = Math.min(i, reach); d > 0; d--)
+          rest -= factor[i * width + reach - d] * values[at - d * pixelStride];
+        values[at] = rest * factor[i * width + reach];
+      }
+      for (let i = length - 1, at = start + i * pixelStride; i >= 0; i--, at -= pixelStride) {
+        let rest = values[at];
+        for (let d = Math.min(length - 1 - i, reach); d > 0; d--)
+          rest -= factor[(i + d) * width + reach - d] * values[at + d * pixelStride];
+        values[at] = rest * factor[i * width + reach];
+      }
+    }
+  };
+}
