@@ -11,9 +11,12 @@ import {
 import { sweepToArrow } from '@holdfast/sim/arrow';
 import { sweepWorkers } from '@holdfast/sim/workers';
 import { UnusableInput } from './command-line.ts';
+import { figureDocument, svgFileText } from './figure-document.ts';
+import { sweepFigure } from './figures/sweep-figure.ts';
 import { progressLine } from './progress-line.ts';
 import { readRig } from './read-rig.ts';
 import { runProgram } from './run-program.ts';
+import { svgToPng } from './svg-to-png.ts';
 import { readSweepCommand, type SweepCommand, sweepHelp } from './sweep-command.ts';
 import { openSweepFile } from './sweep-file.ts';
 import { textTable } from './text-table.ts';
@@ -25,10 +28,12 @@ runProgram(async (args) => {
     console.log(sweepHelp);
     return;
   }
-  const rows = await runSweep(readRig(command.rig), command);
+  const rig = readRig(command.rig);
+  const rows = await runSweep(rig, command);
   if (rows === undefined) return;
   if (command.csv !== undefined) writeSafely(command.csv, sweepToCsv(rows));
   if (command.arrow !== undefined) writeSafely(command.arrow, sweepToArrow(rows));
+  if (command.figure !== undefined) writeFigure(command.figure, rig, rows, Object.keys(command.axes));
   if (command.json) for (const row of rows) console.log(JSON.stringify(row));
   else console.log(tableOf(rows).join('\n'));
 });
@@ -70,6 +75,13 @@ async function runSweep(rig: Rig, command: SweepCommand): Promise<SweepRow[] | u
   }
   file?.finish(rows);
   return inCellOrder(rows);
+}
+
+/** The figure as SVG, or as a PNG of twice its size when the file's name ends so. */
+function writeFigure(file: string, rig: Rig, rows: readonly SweepRow[], axes: readonly string[]): void {
+  const figure = checked(() => sweepFigure(rig, rows, axes, { document: figureDocument(), paper: true }));
+  const svg = svgFileText(figure);
+  writeSafely(file, file.toLowerCase().endsWith('.png') ? svgToPng(svg) : svg);
 }
 
 /** What the library refuses of the axes is the user's to mend. */

@@ -87,6 +87,21 @@ describe('a sweep from the command line', () => {
     expect(runExample('sweep', [...quick, '--out', 'cut.jsonl'], folder).status).toBe(0);
     expect(readFileSync(join(folder, 'cut.jsonl'), 'utf8')).toBe(text);
   });
+  test('its figures: a map over two axes, lines over one, as SVG and as PNG', () => {
+    const folder = freshFolder();
+    const map = [...quick, '--axis', 'obstructionRatio=0.3', '--figure', 'map.svg'];
+    expect(runExample('sweep', map, folder).status).toBe(0);
+    const svg = readFileSync(join(folder, 'map.svg'), 'utf8');
+    expect(svg).toMatch(/^<svg [^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
+    expect(svg).toContain('aria-label="SNR of the star on the sensor');
+    for (const series of ['centre of mass', 'Gaussian fit']) expect(svg).toContain(`>${series}<`);
+    expect(svg).not.toContain('NaN');
+    const lines = ['--axis', 'focusShiftUm=0,100,200', '--trials', '64', '--figure', 'lines.png'];
+    expect(runExample('sweep', lines, folder).status).toBe(0);
+    const png = readFileSync(join(folder, 'lines.png'));
+    expect(png.subarray(0, 8)).toEqual(Buffer.from('\x89PNG\r\n\x1a\n', 'latin1'));
+    expect(png.readUInt32BE(16)).toBe(2 * (760 + 32));
+  });
   test('--json prints the rows, --help every option', () => {
     const run = runExample('sweep', [...quick, '--json']);
     expect(
@@ -159,6 +174,10 @@ describe('what cannot be used is named, ends with 2, and loses nothing', () => {
     ],
     [['--trials', '1e12'], /--trials must be a whole number/],
     [['--part', '3/2'], /--part must be I\/N/],
+    [
+      ['--axis', 'focusShiftUm=5', '--trials', '64', '--figure', 'none.svg'],
+      /a figure needs an axis that varies/,
+    ],
     [['--workers', '0'], /--workers must be a whole number from 1/],
   ])('%j', (args, message) => {
     expect(refused(args)).toMatch(message);

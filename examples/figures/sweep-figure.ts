@@ -1,0 +1,89 @@
+/** A sweep as a figure: lines over one axis that varies, or maps over two, with the budget drawn in. */
+import { intervalOf, type Rig, rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import * as Plot from '@observablehq/plot';
+import { errorMapFigure } from './error-map.ts';
+import type { FigureOptions } from './figure.ts';
+import { lightInks } from './inks.ts';
+import { type Axis, axisLabels, framed, placeOf, plain, seriesOf } from './sweep-axes.ts';
+
+/**
+ * Rms error in arcsec over the axes that vary (the first two of them); the dotted line is the largest error that the rig's
+ * budget allows. A setting without a position leaves a gap.
+ *
+ * @param axes  names of the axes that the sweep varied, in its own order
+ * @throws RangeError when no axis varies that a figure can be drawn over
+ */
+export function sweepFigure(
+  rig: Rig,
+  rows: readonly SweepRow[],
+  axes: readonly string[],
+  options: FigureOptions = {},
+): SVGSVGElement {
+  const drawable = axes.filter((name): name is Axis => name in axisLabels);
+  const [first, second] = drawable.filter((name) => new Set(rows.map((row) => placeOf(row, name))).size > 1);
+  if (first === undefined)
+    throw new RangeError(`a figure needs an axis that varies among ${Object.keys(axisLabels).join(', ')}`);
+  return second === undefined
+    ? linesFigure(rig, rows, first, options)
+    : errorMapFigure(rig, rows, first, second, options);
+}
+
+function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: FigureOptions): SVGSVGElement {
+  const { document = globalThis.document, width = 760, inks = lightInks } = options;
+  const allowed = rmsWithinBudgetArcsec(rig);
+  const measured = rows.filter((row) => row.rmsArcsec !== undefined);
+  const band = (row: SweepRow) => intervalOf(row.rmsArcsec as NonNullable<typeof row.rmsArcsec>);
+  const plot = Plot.plot({
+    document,
+    width,
+    height: 380,
+    marginLeft: 62,
+    marginBottom: 42,
+    marginRight: 190,
+    x: { label: null },
+    y: { type: 'log', label: null, grid: true, tickFormat: plain },
+    symbol: { range: ['circle', 'square', 'triangle', 'diamond', 'cross', 'star'] },
+    marks: [
+      Plot.ruleY([allowed], { stroke: inks.accent, strokeDasharray: '1 3', strokeWidth: 1.4 }),
+      Plot.line(rows, {
+        x: axis,
+        y: (row: SweepRow) => row.boundPx * row.arcsecPerPx,
+        stroke: inks.faint,
+        z: null,
+      }),
+      Plot.ruleX(measured, {
+        x: axis,
+        y1: (row: SweepRow) => Math.max(1e-6, band(row).low),
+        y2: (row: SweepRow) => band(row).high,
+        stroke: inks.ink,
+      }),
+      Plot.line(measured, {
+        x: axis,
+        y: (row: SweepRow) => row.rmsArcsec?.value,
+        z: seriesOf,
+        stroke: inks.ink,
+        strokeWidth: 0.8,
+      }),
+      Plot.dot(measured, {
+        x: axis,
+        y: (row: SweepRow) => row.rmsArcsec?.value,
+        symbol: seriesOf,
+        stroke: inks.ink,
+        fill: inks.paper,
+      }),
+      Plot.text(
+        measured,
+        Plot.selectLast({
+          x: axis,
+          y: (row: SweepRow) => row.rmsArcsec?.value,
+          z: seriesOf,
+          text: seriesOf,
+          textAnchor: 'start',
+          dx: 8,
+          fill: inks.ink,
+        }),
+      ),
+    ],
+  });
+  return framed(rows, axis, 'rms error per axis, arcsec (log)', plot, 380, { ...options, document, width });
+}
