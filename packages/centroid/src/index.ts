@@ -16,7 +16,9 @@
  *
  * center-of-mass       all the light
  * thresholded          the light above a threshold
- * moment-estimator     the course that both take
+ * weighted             all the light under a Gaussian weight that follows the star
+ * weighted-sums        its sums and their errors
+ * moment-estimator     the course of the plain and the thresholded one
  * moments              their sums and first-order errors
  * gaussian-fit         least squares or likelihood
  * gaussian-problem     the fit as a problem for the minimiser, and its covariance
@@ -116,3 +118,9 @@ export {
   thresholdedCenterOfMass,
   thresholdedDefaults,
 } from './thresholded.ts';
+export {
+  prepareWeightedCenterOfMass,
+  type WeightedOptions,
+  weightedCenterOfMass,
+  weightedDefaults,
+} from './weighted.ts';
