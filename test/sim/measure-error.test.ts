@@ -1,4 +1,11 @@
-import { buildScene, compareEstimators, estimatorNames, leastError, measureError } from '@holdfast/sim';
+import {
+  analyticErrorPx,
+  buildScene,
+  compareEstimators,
+  estimatorNames,
+  leastError,
+  measureError,
+} from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
@@ -87,6 +94,21 @@ describe('position error by trials', () => {
     expect(error.lostFraction.value).toBeGreaterThan(0.5);
     const told = Object.values(error.lostReasons).reduce((a, b) => a + b, 0);
     expect(told).toBe(error.trials - error.located);
+  });
+  test('the centre of mass has the error that the formula gives, where that is exact', () => {
+    // Bright star, aperture that holds it: first order in the noise is all there is.
+    for (const focusShiftUm of [0, 100, 300]) {
+      const scene = buildScene(smallRig(), { focusShiftUm, snr: 150 });
+      const { rmsPx } = measureError(scene, { estimator: 'centerOfMass', seed: 13, trials: 8192 });
+      const formula = analyticErrorPx(scene, 'centerOfMass') ?? 0;
+      expectWithinSigmas(rmsPx?.value ?? 0, formula, (rmsPx?.standardError ?? 0) + 0.005 * formula, 3);
+    }
+  });
+  test('memory is asked for before it is taken', () => {
+    const many = Array.from({ length: 50 }, () => 'centerOfMass' as const);
+    expect(() => compareEstimators(bright, { estimators: many, seed: 1, trials: 1e7 })).toThrow(
+      /trials must be at most 1000000 for 50 estimators, got 10000000/,
+    );
   });
   test('it stops early when the wished precision is reached', () => {
     const error = measureError(bright, {

@@ -21,6 +21,10 @@ export interface TrialOptions {
 
 const leastTrials = 4 * stratum;
 
+/** Two errors and a number are kept of each trial, and no more memory is taken for them than this. */
+const bytesPerTrial = 20;
+const mostBytes = 1e9;
+
 /**
  * Position error of one estimator on one scene.
  *
@@ -55,6 +59,11 @@ export function compareEstimators(
     throw new RangeError(`trials must be a whole number from 1 to 10000000, got ${trials}`);
   if (!(relativePrecision >= 0 && relativePrecision < 1))
     throw new RangeError(`relativePrecision must be in [0, 1), got ${relativePrecision}`);
+  const bytes = trials * estimators.length * bytesPerTrial;
+  if (bytes > mostBytes)
+    throw new RangeError(
+      `trials must be at most ${Math.floor(mostBytes / estimators.length / bytesPerTrial)} for ${estimators.length} estimators, got ${trials}`,
+    );
   const limit = Math.max(stratum, Math.ceil(trials / stratum) * stratum);
   const frames = simulateFrames(scene, seed);
   const tallies = estimators.map(
