@@ -29,9 +29,8 @@ export type MeasureFrame = (frame: GuideFrame, random: RandomStream) => Measured
 
 /** Change of the ring's diameter within which one drawn shape serves, px: a twentieth of a pixel at its edge. */
 const diameterStepPx = 0.1;
-/** The same where errors are found by trials: they change by little from one to the next. */
-const errorStepPx = 1;
-const errorTrials = 256;
+/** Trials for the known error at each of the focus shifts between which it is interpolated. */
+const errorTrials = 128;
 
 /**
  * @param plan  says which of the two ways is taken; frames are drawn with the star's shape at its focus shift (to a
@@ -41,36 +40,41 @@ export function prepareGuideFrames(plan: TrackPlan): MeasureFrame {
   return plan.measurement === 'frames' ? drawnFrames(plan) : knownErrors(plan);
 }
 
-/** Scenes of the plan's star at other focus shifts, equally bright, made once a shape. */
-function scenesByFocus<View>(
+/** Views of the plan's star at other focus shifts, equally bright, made when first asked for. */
+interface FocusViews<View> {
+  /** Where a focus shift lies, counted in steps from that at the start, which is drawn as it is. */
+  placeOf(focusShiftUm: number): number;
+  /** @param step  a whole number */
+  at(step: number): View;
+}
+
+function focusViews<View>(
   { rig, scene }: TrackPlan,
-  stepPx: number,
+  diameterPx: number,
   view: (scene: Scene) => View,
-): (focusShiftUm: number) => View {
+): FocusViews<View> {
   const { focalLengthMm, apertureMm } = rig.telescope;
-  const stepUm = (stepPx * scene.pixelSizeUm * scene.binning * focalLengthMm) / apertureMm;
+  const stepUm = (diameterPx * scene.pixelSizeUm * scene.binning * focalLengthMm) / apertureMm;
   const { snr: _snr, magnitude: _magnitude, ...setting } = scene.setting;
   const fluxE = (scene.fluxE * rig.guideCamera.exposureS) / scene.exposureS;
+  const startUm = scene.setting.focusShiftUm;
   const views = new Map<number, View>();
-  return (focusShiftUm) => {
-    // Counted from the shift at the start, which is drawn as it is.
-    const number = Math.round((focusShiftUm - scene.setting.focusShiftUm) / stepUm);
-    let found = views.get(number);
-    if (found === undefined) {
-      const at: SceneSetting = {
-        ...setting,
-        fluxE,
-        focusShiftUm: scene.setting.focusShiftUm + number * stepUm,
-      };
-      found = view(number === 0 ? scene : buildScene(rig, at));
-      views.set(number, found);
-    }
-    return found;
+  return {
+    placeOf: (focusShiftUm) => (focusShiftUm - startUm) / stepUm,
+    at(step) {
+      let found = views.get(step);
+      if (found === undefined) {
+        const there: SceneSetting = { ...setting, fluxE, focusShiftUm: startUm + step * stepUm };
+        found = view(step === 0 ? scene : buildScene(rig, there));
+        views.set(step, found);
+      }
+      return found;
+    },
   };
 }
 
 function drawnFrames(plan: TrackPlan): MeasureFrame {
-  const views = scenesByFocus(plan, diameterStepPx, (scene) => {
+  const views = focusViews(plan, diameterStepPx, (scene) => {
     const border = borderBackground(scene);
     return {
       scene,
@@ -83,7 +87,9 @@ function drawnFrames(plan: TrackPlan): MeasureFrame {
     };
   });
   return (frame, random) => {
-    const { scene, star, exposure, border, measure, expected, pixels } = views(frame.focusShiftUm);
+    const { scene, star, exposure, border, measure, expected, pixels } = views.at(
+      Math.round(views.placeOf(frame.focusShiftUm)),
+    );
     const x = scene.column + frame.x - frame.column;
     const y = scene.row + frame.y - frame.row;
     // A star this far off leaves no light in the stamp, and some shapes come back periodically.
@@ -109,7 +115,8 @@ const outside: Measured = { ok: false, reason: 'outside' };
 
 function knownErrors(plan: TrackPlan): MeasureFrame {
   const { estimator, seed, measurementRmsArcsec } = plan;
-  const views = scenesByFocus(plan, errorStepPx, (scene) => {
+  // The error follows the ring's diameter smoothly: between steps of twice the blur it is as good as straight.
+  const views = focusViews(plan, 2 * Math.max(1, plan.scene.blurFwhmPx), (scene) => {
     if (measurementRmsArcsec !== undefined)
       return { rmsPx: measurementRmsArcsec / scene.arcsecPerPx, lost: 0, reachPx: scene.radiusPx };
     const { rmsPx, lostFraction } = measureError(scene, {
@@ -124,7 +131,13 @@ function knownErrors(plan: TrackPlan): MeasureFrame {
     };
   });
   return (frame, random) => {
-    const { rmsPx, lost, reachPx } = views(frame.focusShiftUm);
+    const place = views.placeOf(frame.focusShiftUm);
+    const from = views.at(Math.floor(place));
+    const to = views.at(Math.ceil(place));
+    const part = place - Math.floor(place);
+    const rmsPx = from.rmsPx + part * (to.rmsPx - from.rmsPx);
+    const lost = from.lost + part * (to.lost - from.lost);
+    const reachPx = Math.max(from.reachPx, to.reachPx);
     const chance = random.stream('lost').uniform();
     const error = random.stream('error');
     const x = frame.x + rmsPx * error.normal();

@@ -200,10 +200,8 @@ function airOver({ air, rig, scene }: TrackPlan): ((random: RandomStream) => Ima
 export function walkOf({ scene, rig }: Pick<TrackPlan, 'scene' | 'rig'>): { xPerUm: number; yPerUm: number } {
   const { apertureMm, focalLengthMm } = rig.telescope;
   const { obstructionRatio, clipDistance } = scene;
-  const light = pupilMoments({
-    obstructionRatio,
-    ...(clipDistance < 1 ? { clip: { distance: clipDistance } } : {}),
-  });
+  if (clipDistance === 1) return { xPerUm: 0, yPerUm: 0 };
+  const light = pupilMoments({ obstructionRatio, clip: { distance: clipDistance } });
   const arcsecPerUm = arcsecPerRadian / (1000 * focalLengthMm);
   const perUm = (-apertureMm / (2 * focalLengthMm)) * arcsecPerUm;
   return { xPerUm: perUm * light.x, yPerUm: perUm * light.y };

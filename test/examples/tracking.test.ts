@@ -1,0 +1,116 @@
+import { mkdirSync, readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { freshFolder, repository, runExample } from './run-example.ts';
+
+const quick = ['--runs', '2', '--duration', '400'];
+const json = (args: readonly string[]) => {
+  const run = runExample('tracking', [...quick, '--json', ...args]);
+  expect(run.stderr).toBe('');
+  expect(run.status).toBe(0);
+  return JSON.parse(run.stdout);
+};
+
+describe('guiding through an event, from the command line', () => {
+  const first = runExample('tracking', quick);
+  test('compares the ways of guiding, tells what the picture gets, and how the numbers came about', () => {
+    expect(first.stderr).toBe('');
+    expect(first.status).toBe(0);
+    expect(first.stdout).toMatch(
+      /^Fast reflector, 200 mm F\/4: guiding through a focus run from -160 to 160 um/,
+    );
+    for (const way of ['hold, old set point', 'hold, new set point', 'carry on', 'without the event'])
+      expect(first.stdout).toMatch(new RegExp(`^${way} +\\d`, 'm'));
+    expect(first.stdout).toMatch(/^125 to 245 \* +\d/m);
+    expect(first.stdout).toMatch(/^Least costs? the picture: /m);
+    expect(first.stdout).toMatch(/^2 runs, seed 1; /m);
+    expect(first.stdout).toMatch(/^Not in these numbers: /m);
+    expect(first.stdout).not.toMatch(/NaN|undefined|Infinity/);
+  });
+  test('gives the same text again, and another with another seed', () => {
+    expect(runExample('tracking', quick).stdout).toBe(first.stdout);
+    expect(runExample('tracking', [...quick, '--seed', 'other']).stdout).not.toBe(first.stdout);
+  });
+  test.each(['long-two-mirror', 'refractor'])(
+    '--json on %s is one value, with the first run in time',
+    (name) => {
+      const { event, ways } = json(['--rig', join(repository, `examples/rigs/${name}.json`)]);
+      expect(event.kind).toBe('focus-run');
+      expect(ways.map((way: { name: string }) => way.name)).toEqual([
+        'hold, old set point',
+        'hold, new set point',
+        'carry on',
+      ]);
+      const [hold, , carryOn] = ways.map((way: { result: unknown }) => way.result);
+      expect(hold.series.errorX.length).toBe(hold.durationS / hold.stepS);
+      expect(hold.series.frames.state).toContain(1);
+      expect(carryOn.series.frames.state).not.toContain(1);
+      expect(hold.events[0].during.rmsX.value).toBeGreaterThan(carryOn.events[0].during.rmsX.value);
+      expect(hold.events[0].during.rmsX.standardError).toBeGreaterThan(0);
+      expect(hold.events[0].duringWithout).toEqual(carryOn.events[0].duringWithout);
+      expect(hold.picture.length).toBe(3);
+    },
+  );
+  test('a filter change by name, with a clipped star that walks; a lost star; no event', () => {
+    const change = json(['--event', 'filter-change', '--filter', 'H-alpha', '--clip', '0.6']);
+    expect(change.event).toEqual({ kind: 'filter-change', startS: 180, withoutStarS: 8, focusShiftUm: 180 });
+    const [old, fresh] = change.ways.map((way: { result: unknown }) => way.result);
+    const walked = 180 * old.walkArcsecPerUm.x;
+    expect(Math.abs(walked)).toBeGreaterThan(0.3);
+    expect(Math.abs(old.events[0].offsetLeft.meanX.value + walked)).toBeLessThan(0.3 * Math.abs(walked));
+    expect(fresh.walkArcsecPerUm).toEqual(old.walkArcsecPerUm);
+    expect(json(['--event', 'no-star', '--seconds', '20', '--measurement', 'gaussian']).event.durationS).toBe(
+      20,
+    );
+    expect(runExample('tracking', [...quick, '--event', 'none']).stdout).toMatch(/^guided +\d/m);
+  });
+  test('draws a figure that stands alone', () => {
+    const folder = freshFolder();
+    expect(runExample('tracking', [...quick, '--figure', 'track.svg'], folder).status).toBe(0);
+    expect(readdirSync(folder)).toEqual(['track.svg']);
+    const svg = readFileSync(join(folder, 'track.svg'), 'utf8');
+    expect(svg).toMatch(/^<svg [^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
+    expect(svg).toMatch(/aria-label="[^"]*guiding through a focus run: rms position errors[^"]*carry on/);
+    expect(svg).not.toMatch(/NaN|undefined/);
+    for (const words of [
+      'off the set point, arcsec',
+      'focus, µm',
+      'growth, %',
+      'time, s',
+      'hold, new set point',
+    ])
+      expect(svg).toContain(words);
+  });
+  test('--help tells every option and ends with 0', () => {
+    const { status, stdout } = runExample('tracking', ['--help']);
+    expect(status).toBe(0);
+    const options =
+      'rig event at span positions seconds filter duration exposure pause runs gain integral dead-zone delay';
+    for (const option of `${options} estimator clip measurement seed figure json`.split(' '))
+      expect(stdout).toMatch(new RegExp(`^ {2}--${option} `, 'm'));
+  });
+});
+
+describe('what cannot be used is named and ends with 2', () => {
+  test.each<[string[], RegExp]>([
+    [['--event', 'dance'], /--event must be one of focus-run, filter-change, no-star, none, got "dance"/],
+    [['--at=-5'], /events\[0\]\.startS must be a finite number >= 0, got -5/],
+    [['--at', '590'], /events\[0\] must be over by durationS = 600 s/],
+    [['--gain', '2.5'], /loop\.proportionalGain must be in \(0, 2\.000\).*got 2\.5/],
+    [['--filter', 'Red'], /--filter belongs to --event filter-change, got --event focus-run/],
+    [['--event', 'filter-change', '--filter', 'Pink'], /--filter must be one of Luminance, Red.*got "Pink"/],
+    [['--clip', '2'], /clipDistance must be in \(-1, 1\], got 2/],
+  ])('%j', (args, message) => {
+    const run = runExample('tracking', args);
+    expect(run.stderr).toMatch(message);
+    expect(run.status).toBe(2);
+    expect(run.stdout).toBe('');
+  });
+  test('a figure that cannot be written', () => {
+    const folder = freshFolder();
+    mkdirSync(join(folder, 'taken.svg'));
+    const run = runExample('tracking', [...quick, '--figure', 'taken.svg'], folder);
+    expect(run.stderr).toMatch(/cannot write taken\.svg/);
+    expect(run.status).toBe(2);
+  });
+});
