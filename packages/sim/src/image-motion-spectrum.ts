@@ -27,7 +27,10 @@ const spectrumConstant = 0.02289558710855519;
 /** Decades of no consequence lie outside: below, 0.2 % of Kolmogorov's variance; above, 1e-5 of it. */
 const lowest = 1e-9;
 const highest = 10;
-const pointsPerOctave = 12;
+/** Where the spectra are tabulated: a power law asks for little, the ripples of the aperture (one a unit of u) for more. */
+const pointsPerOctave = 24;
+const ripplesFrom = 1.4;
+const rippleStep = 0.04;
 /** Step of the logarithm of the frequency across the wind in the integral. */
 const step = 0.05;
 
@@ -45,28 +48,33 @@ const known = new Map<string, MotionSpectrum>();
  * as f^(-11/3) above (Martin 1987, PASP 99, 1360, and Conan, Rousset & Madec 1995, JOSA A 12, 1559, from memory; derived
  * here from Kolmogorov's and von Karman's law and confirmed numerically against phase screens).
  *
- * Tabulated at twelve frequencies an octave and interpolated on logarithms: right within 1 % up to 4 v / D, 3 % up to 10.
+ * Tabulated and interpolated on logarithms: right within 1 % up to 0.3 v / D, 3 % up to 4, 5 % up to 10.
  */
 export function motionSpectrum({ obstructionRatio, outerScale }: MotionAperture): MotionSpectrum {
   const key = `${obstructionRatio}/${outerScale}`;
   const ready = known.get(key);
   if (ready !== undefined) return ready;
   const left = slopeFilter(obstructionRatio);
-  const octaves = log(highest / lowest) / Math.LN2;
-  const points = Math.ceil(octaves * pointsPerOctave) + 1;
-  const spacing = log(highest / lowest) / (points - 1);
-  const logAlong = new Float64Array(points);
-  const logAcross = new Float64Array(points);
-  for (let i = 0; i < points; i++) {
-    const sums = integrate(lowest * exp(i * spacing), outerScale, left);
+  const grid = gridOf();
+  const places = Float64Array.from(grid, log);
+  const logAlong = new Float64Array(grid.length);
+  const logAcross = new Float64Array(grid.length);
+  for (let i = 0; i < grid.length; i++) {
+    const sums = integrate(grid[i], outerScale, left);
     logAlong[i] = log(sums.along);
     logAcross[i] = log(sums.across);
   }
   const at = (table: Float64Array, frequency: number): number => {
     if (!(frequency >= lowest && frequency <= highest)) return 0;
-    const place = log(frequency / lowest) / spacing;
-    const i = Math.min(points - 2, Math.floor(place));
-    return exp(table[i] + (place - i) * (table[i + 1] - table[i]));
+    let low = 0;
+    let high = grid.length - 1;
+    while (high - low > 1) {
+      const middle = (low + high) >> 1;
+      if (grid[middle] <= frequency) low = middle;
+      else high = middle;
+    }
+    const part = (log(frequency) - places[low]) / (places[high] - places[low]);
+    return exp(table[low] + part * (table[high] - table[low]));
   };
   const spectrum: MotionSpectrum = {
     lowest,
@@ -76,6 +84,18 @@ export function motionSpectrum({ obstructionRatio, outerScale }: MotionAperture)
   };
   known.set(key, spectrum);
   return spectrum;
+}
+
+/** Frequencies of the tables, ascending: even in their logarithm, then even. */
+function gridOf(): Float64Array {
+  const octaves = log(ripplesFrom / lowest) / Math.LN2;
+  const slow = Math.ceil(octaves * pointsPerOctave);
+  const fast = Math.round((highest - ripplesFrom) / rippleStep);
+  return Float64Array.from({ length: slow + fast + 1 }, (_, i) =>
+    i < slow
+      ? lowest * exp((log(ripplesFrom / lowest) * i) / slow)
+      : ripplesFrom + ((highest - ripplesFrom) * (i - slow)) / fast,
+  );
 }
 
 /** By the trapezoidal rule in the logarithm of k_across, in which the integrand is smooth and falls off at both ends. */
