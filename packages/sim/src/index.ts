@@ -3,6 +3,11 @@
  *
  * rig-schema        what stands in a rig file: names, units, ranges, defaults; its JSON Schema
  * rig               reading a rig file, all faults at once
+ * rig-fault         what is wrong with one, in words
+ * rig-quantity      the kinds of numbers in one
+ * rig-pickoff       its pick-off, and whether that can exist
+ * filters           its filters: focus shifts in um, in steps or by glass
+ * temperature       what a falling temperature does to the focus
  * scene             rig + star + focus shift -> what the guide camera is expected to see
  * scene-shape       which shape draws the star, where its centre lies, how far it reaches
  * matched-snr       the SNR of a star's image, and the flux that gives one
@@ -49,6 +54,7 @@ export { type ImageGrowth, imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec }
 export { type BudgetShare, type BudgetTerm, budgetShare } from './budget-share.ts';
 export type { PositionError } from './error-tally.ts';
 export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
+export type { RigFilter } from './filters.ts';
 export {
   type FocusLimit,
   type FocusLimitOptions,
@@ -84,7 +90,8 @@ export {
   type PickoffTradeOffOptions,
   pickoffTradeOff,
 } from './pickoff-trade-off.ts';
-export { parseRig, RigError, type RigFault } from './rig.ts';
+export { parseRig } from './rig.ts';
+export { RigError, type RigFault } from './rig-fault.ts';
 export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';
 export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
 export { type SimulatedFrame, simulateFrames } from './simulated-frames.ts';
@@ -120,6 +127,13 @@ export { sweepFingerprint } from './sweep-fingerprint.ts';
 export { type SweepAxes, sceneAxisNames } from './sweep-grid.ts';
 export { inCellOrder, readSweepRecord, type SweepRecord, sweepLines } from './sweep-record.ts';
 export { sweepFromCsv, sweepToCsv } from './sweep-table.ts';
+export {
+  type SecondMirror,
+  type ThermalDrift,
+  type ThermalFocusOptions,
+  thermalDrift,
+  thermalFocusUmPerK,
+} from './temperature.ts';
 export { type TrackResult, trackStar } from './tracking.ts';
 export type { TrackEvent, TrackSpan } from './tracking-events.ts';
 export type {

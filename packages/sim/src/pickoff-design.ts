@@ -4,7 +4,10 @@ import type { TelescopeDesign } from './pickoff-options.ts';
 import type { Rig } from './rig-schema.ts';
 
 /** The design that a rig gives for its star off the axis; undefined when it gives none. */
-export function designOfRig({ offAxis, telescope }: Rig): TelescopeDesign | undefined {
+export function designOfRig({
+  offAxis,
+  telescope,
+}: Pick<Rig, 'offAxis' | 'telescope'>): TelescopeDesign | undefined {
   const design = offAxis?.telescope;
   if (design?.design !== 'corrected') return design;
   const { knownAtMm, sagittalComaUm, astigmatismUm } = design;

@@ -4,16 +4,16 @@
  * JSON Schema for editors all come from it.
  */
 import { z } from 'zod';
-
-const positive = (describe: string) => z.number().gt(0).describe(describe);
-const nonNegative = (describe: string) => z.number().min(0).describe(describe);
-const fraction = (describe: string) => z.number().gt(0).max(1).describe(describe);
+import { filterSchema, focuserSchema, type RigFilter } from './filters.ts';
+import { pickoffSchema } from './rig-pickoff.ts';
+import { fraction, nonNegative, positive } from './rig-quantity.ts';
+import { temperatureSchema } from './temperature.ts';
 
 /** Estimators by the names under which `@holdfast/centroid` exports them. */
 export const estimatorNames = ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const;
 export type EstimatorName = (typeof estimatorNames)[number];
 
-const telescope = z
+export const telescopeSchema = z
   .strictObject({
     apertureMm: positive('Diameter of the entrance pupil, mm.').max(20000),
     focalLengthMm: positive('Focal length at the guide sensor, mm.').max(200000),
@@ -67,6 +67,7 @@ const sky = z
       .default(20.5),
     extinctionMagPerAirmass: nonNegative('Extinction in V, magnitudes per airmass.').max(5).default(0.2),
     airmass: z.number().min(1).max(10).describe('Airmass of the field.').default(1.2),
+    windMPerS: positive('Speed at which the turbulent air crosses the aperture, m/s.').max(100).default(10),
   })
   .describe('Seeing, sky background and extinction.');
 
@@ -99,7 +100,7 @@ const design = z
     'What makes the star off axis what it is; a mirror system by its geometry, any other by known values.',
   );
 
-const offAxis = z
+export const offAxisSchema = z
   .strictObject({
     offAxisMm: nonNegative('Distance of the guide star from the optical axis in the focal plane, mm.').max(
       1000,
@@ -115,17 +116,6 @@ const offAxis = z
       .default(1),
   })
   .describe('The star at the edge of the field, behind the pick-off.');
-
-const filter = z.strictObject({
-  name: z.string().min(1).max(60).describe('Name of the filter.'),
-  focusShiftUm: z
-    .number()
-    .min(-20000)
-    .max(20000)
-    .describe(
-      'How far the focuser moves for this filter, um; > 0 = the guide sensor ends beyond its best focus.',
-    ),
-});
 
 const tracking = z
   .strictObject({
@@ -144,6 +134,11 @@ const tracking = z
       .enum(estimatorNames)
       .describe('How the star is measured.')
       .default('thresholdedCenterOfMass'),
+    correctionDelayS: nonNegative(
+      'From the end of an exposure to its correction, s: readout and computing; then the next exposure begins.',
+    )
+      .max(600)
+      .default(0.5),
   })
   .describe('The loop that keeps the star in place.');
 
@@ -173,12 +168,12 @@ export const rigSchema = z.strictObject({
     .describe('Where an editor finds the schema of this file; not used otherwise.')
     .optional(),
   name: z.string().min(1).max(200).describe('What you call this rig.'),
-  telescope,
+  telescope: telescopeSchema,
   guideCamera,
   mainCamera,
   sky,
   guideStar,
-  offAxis: offAxis.optional(),
+  offAxis: offAxisSchema.optional(),
   starModel: z
     .enum(['geometric', 'diffraction'])
     .describe(
@@ -191,13 +186,43 @@ export const rigSchema = z.strictObject({
     .max(20000)
     .describe('Focus shift that the guide camera has when a filter of shift 0 is in the beam, um.')
     .default(0),
-  filters: z.array(filter).min(1).max(100).describe('The filters of the main camera.'),
+  filters: z
+    .array(filterSchema)
+    .min(1)
+    .max(100)
+    .describe('The filters of the main camera, behind the pick-off: its star does not pass them.'),
+  referenceFilter: z
+    .string()
+    .describe(
+      'Name of the filter that the others are reckoned from, in steps or by their glass. Default: the first.',
+    )
+    .optional(),
+  focuser: focuserSchema.optional(),
+  temperature: temperatureSchema.optional(),
+  pickoff: pickoffSchema.optional(),
+  galacticLatitudeDeg: z
+    .number()
+    .min(-90)
+    .max(90)
+    .describe(
+      'Galactic latitude of the picture, for the odds of a guide star; 0 is the middle of the Milky Way.',
+    )
+    .optional(),
+  galacticLongitudeDeg: z
+    .number()
+    .min(-360)
+    .max(360)
+    .describe('Galactic longitude of the picture; 0 is towards the centre of the galaxy.')
+    .optional(),
   tracking: tracking.prefault({}),
   budget: budget.prefault({}),
 });
 
-/** A rig with every default filled in. */
-export type Rig = z.output<typeof rigSchema>;
+/** A rig as its file says it, with every default filled in. */
+export type RigFile = z.output<typeof rigSchema>;
+
+/** A rig with every default filled in; `parseRig` takes it again. */
+export type Rig = Omit<RigFile, 'filters'> & { readonly filters: readonly RigFilter[] };
 
 /** JSON Schema (draft 2020-12) of the rig file, for editors that complete and check while one types. */
 export function rigJsonSchema(): Record<string, unknown> {

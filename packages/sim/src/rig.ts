@@ -1,32 +1,15 @@
 /** Reading a rig file: all its faults at once, each with the field, the value found and what is allowed. */
 import { distance } from 'fastest-levenshtein';
 import type { z } from 'zod';
-import { type Rig, rigJsonSchema, rigSchema } from './rig-schema.ts';
-
-/** One thing that is wrong with a rig file. */
-export interface RigFault {
-  /** Where, as in `filters[2].focusShiftUm`; empty for the file as a whole. */
-  readonly field: string;
-  /** The value found there, as JSON; `nothing` when the field is missing. */
-  readonly got: string;
-  readonly allowed: string;
-}
-
-/** Thrown by `parseRig`; holds all faults of the file at once. */
-export class RigError extends Error {
-  override readonly name = 'RigError';
-  readonly faults: readonly RigFault[];
-
-  constructor(faults: readonly RigFault[]) {
-    super(
-      faults.map(({ field, got, allowed }) => `${field || 'rig'}: must be ${allowed}, got ${got}`).join('\n'),
-    );
-    this.faults = faults;
-  }
-}
+import { filterFaults, resolveFilters } from './filters.ts';
+import { designOfRig } from './pickoff-design.ts';
+import { RigError, type RigFault, shown } from './rig-fault.ts';
+import { pickoffFaults, pickoffSchema } from './rig-pickoff.ts';
+import { offAxisSchema, type Rig, rigJsonSchema, rigSchema, telescopeSchema } from './rig-schema.ts';
+import { temperatureFaults } from './temperature.ts';
 
 /**
- * Check a rig and fill in its defaults.
+ * Check a rig, fill in its defaults, and bring the focus shift of every filter to um.
  *
  * ```ts
  * const rig = parseRig(readFileSync('rig.json', 'utf8'))
@@ -39,10 +22,12 @@ export function parseRig(json: unknown): Rig {
   const result = rigSchema.safeParse(input);
   const faults = [
     ...(result.error?.issues.flatMap((issue) => faultsOf(issue, input)) ?? []),
-    ...repeatedFilters(input),
+    ...filterFaults(input),
+    ...temperatureFaults(input),
+    ...impossiblePickoff(input),
   ];
   if (faults.length > 0 || !result.success) throw new RigError(faults);
-  return result.data;
+  return { ...result.data, filters: resolveFilters(result.data) };
 }
 
 function parseJson(text: string): unknown {
@@ -51,6 +36,16 @@ function parseJson(text: string): unknown {
   } catch (error) {
     throw new RigError([{ field: '', got: (error as Error).message, allowed: 'valid JSON' }]);
   }
+}
+
+/** A pick-off is checked as soon as it and its telescope can be read, whatever else is wrong with the rig. */
+function impossiblePickoff(input: unknown): RigFault[] {
+  const parts = (input ?? {}) as Record<string, unknown>;
+  const pickoff = pickoffSchema.safeParse(parts['pickoff']).data;
+  const telescope = telescopeSchema.safeParse(parts['telescope']).data;
+  if (pickoff === undefined || telescope === undefined) return [];
+  const offAxis = offAxisSchema.safeParse(parts['offAxis']).data;
+  return pickoffFaults(pickoff, telescope, designOfRig({ telescope, offAxis }));
 }
 
 function faultsOf(issue: z.core.$ZodIssue, input: unknown): RigFault[] {
@@ -63,24 +58,6 @@ function faultsOf(issue: z.core.$ZodIssue, input: unknown): RigFault[] {
       allowed: `a field that is known here${suggestion(key, issue.path)}`,
     }));
   return [{ field, got: shown(value), allowed: allowedBy(issue, value) }];
-}
-
-/** Filters are named in answers, so no two may share a name. */
-function repeatedFilters(input: unknown): RigFault[] {
-  const list = (input as { filters?: unknown } | undefined)?.filters;
-  if (!Array.isArray(list)) return [];
-  const names = list.map((entry: unknown) => (entry as { name?: unknown } | undefined)?.name);
-  return names.flatMap((name, index) => {
-    const first = names.indexOf(name);
-    if (typeof name !== 'string' || first === index) return [];
-    return [
-      {
-        field: `filters[${index}].name`,
-        got: shown(name),
-        allowed: `a name of its own (filters[${first}] has this one)`,
-      },
-    ];
-  });
 }
 
 function allowedBy(issue: z.core.$ZodIssue, value: unknown): string {
@@ -124,12 +101,6 @@ function valueAt(input: unknown, path: readonly PropertyKey[]): unknown {
     (value, part) => (value as Record<PropertyKey, unknown> | undefined)?.[part],
     input,
   );
-}
-
-function shown(value: unknown): string {
-  if (value === undefined) return 'nothing';
-  const text = typeof value === 'number' ? String(value) : (JSON.stringify(value) ?? String(value));
-  return text.length > 60 ? `${text.slice(0, 57)}...` : text;
 }
 
 /** The known name nearest to a misspelt one. */

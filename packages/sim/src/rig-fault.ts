@@ -1,0 +1,30 @@
+/** What is wrong with a rig file, in words: the field, the value found, what is allowed. */
+
+/** One thing that is wrong with a rig file. */
+export interface RigFault {
+  /** Where, as in `filters[2].focusShiftUm`; empty for the file as a whole. */
+  readonly field: string;
+  /** The value found there, as JSON; `nothing` when the field is missing. */
+  readonly got: string;
+  readonly allowed: string;
+}
+
+/** Thrown by `parseRig`; holds all faults of the file at once. */
+export class RigError extends Error {
+  override readonly name = 'RigError';
+  readonly faults: readonly RigFault[];
+
+  constructor(faults: readonly RigFault[]) {
+    super(
+      faults.map(({ field, got, allowed }) => `${field || 'rig'}: must be ${allowed}, got ${got}`).join('\n'),
+    );
+    this.faults = faults;
+  }
+}
+
+/** A value as a fault shows it. */
+export function shown(value: unknown): string {
+  if (value === undefined) return 'nothing';
+  const text = typeof value === 'number' ? String(value) : (JSON.stringify(value) ?? String(value));
+  return text.length > 60 ? `${text.slice(0, 57)}...` : text;
+}
