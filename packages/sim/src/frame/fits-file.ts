@@ -1,5 +1,6 @@
 /** FITS from a file as it lies on the disk or comes from a file picker: compressed with gzip or not. */
-import { type FitsFailure, fail } from './fits-hdu.ts';
+import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from './file-bytes.ts';
+import { fail } from './fits-hdu.ts';
 import { type FitsReadOptions, type FitsReadResult, readFits } from './fits-read.ts';
 import { isGzip } from './fits-signature.ts';
 
@@ -17,64 +18,14 @@ export interface FitsFileOptions extends FitsReadOptions {
  * ```
  */
 export async function readFitsFile(
-  source: Uint8Array | ArrayBuffer | Blob,
+  source: ByteSource,
   options: FitsFileOptions = {},
 ): Promise<FitsReadResult> {
-  const { maxInflatedBytes = 512 * 1024 * 1024, ...readOptions } = options;
+  const { maxInflatedBytes = defaultInflatedBytes, ...readOptions } = options;
   const bytes = await bytesOf(source);
   if (!isGzip(bytes)) return readFits(bytes, readOptions);
   const inflated = await gunzip(bytes, maxInflatedBytes);
   if (!(inflated instanceof Uint8Array)) return inflated;
   if (isGzip(inflated)) return fail('not-fits', 'inside the gzip stream there is another gzip stream');
   return readFits(inflated, readOptions);
-}
-
-async function bytesOf(source: Uint8Array | ArrayBuffer | Blob): Promise<Uint8Array> {
-  if (source instanceof Uint8Array) return source;
-  if (source instanceof Blob) return new Uint8Array(await source.arrayBuffer());
-  if (source instanceof ArrayBuffer) return new Uint8Array(source);
-  throw new TypeError(`source must be a Uint8Array, ArrayBuffer or Blob, got ${typeof source}`);
-}
-
-async function gunzip(bytes: Uint8Array, limit: number): Promise<Uint8Array | FitsFailure> {
-  const stream = new DecompressionStream('gzip');
-  const writer = stream.writable.getWriter();
-  // Not awaited: the reader below makes room for it. A corrupt stream is told by the reader, so silence it here.
-  writer.write(bytes as Uint8Array<ArrayBuffer>).catch(() => undefined);
-  writer.close().catch(() => undefined);
-  const reader = stream.readable.getReader();
-  const parts: Uint8Array[] = [];
-  let total = 0;
-  try {
-    for (;;) {
-      const { done, value } = await reader.read();
-      if (done) break;
-      total += value.length;
-      if (total > limit) {
-        await reader.cancel();
-        return fail(
-          'too-large',
-          `the gzip stream of ${bytes.length} bytes holds more than the ${limit} bytes allowed`,
-        );
-      }
-      parts.push(value);
-    }
-  } catch (error) {
-    const why = error instanceof Error ? error.message : String(error);
-    return fail(
-      'gzip-damaged',
-      `the gzip stream of ${bytes.length} bytes broke after ${total} bytes came out: ${why}`,
-    );
-  }
-  return joined(parts, total);
-}
-
-function joined(parts: readonly Uint8Array[], total: number): Uint8Array {
-  const out = new Uint8Array(total);
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
 }

@@ -1,6 +1,8 @@
 /**
  * A real frame: its file in and out, and the stars measured in it.
  *
+ * frame-file     a frame from FITS, PNG or TIFF, told by its first bytes; colours and mosaics made one image
+ * frame-facts    when and how it was taken, by its header
  * fits-read      one image out of the bytes of a FITS file, or the exact reason why there is none
  * fits-file      the same from a file on disk or from a file picker, gzip or not
  * fits-write     FITS bytes from an image
@@ -9,6 +11,9 @@
  * ring-fit       diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
  *
  * Behind them
+ *   file-bytes                        bytes from what holds them; gzip
+ *   picture, png-chunks, png-read, tiff-read   PNG and TIFF by their decoders, refused where those would err
+ *   colour-channels, mosaic, frame-mosaic, fits-colours   one image out of many colours
  *   fits-card, fits-hdu, fits-data    one card; one header and data unit; pixels from bytes
  *   fits-signature, fits-write-card   what the first bytes say; keywords as cards
  *   star-window, frame-positions      aperture and sky of a star; the estimators set up for it
@@ -24,6 +29,8 @@
  */
 
 export type { ApertureLight } from './aperture-light.ts';
+export type { ColourTake } from './colour-channels.ts';
+export type { ByteSource } from './file-bytes.ts';
 export type { FitsCard, FitsComplex, FitsValue } from './fits-card.ts';
 export { type FitsFileOptions, readFitsFile } from './fits-file.ts';
 export type { FitsFailure, FitsFailureReason } from './fits-hdu.ts';
@@ -31,6 +38,14 @@ export { type FitsHeader, fitsNumber, fitsText, fitsValue } from './fits-header.
 export { type FitsImage, type FitsReadOptions, type FitsReadResult, readFits } from './fits-read.ts';
 export { type FitsWriteOptions, writeFits } from './fits-write.ts';
 export type { FitsKeyword } from './fits-write-card.ts';
+export { type FrameFacts, frameFacts } from './frame-facts.ts';
+export {
+  type FrameFailure,
+  type FrameFileOptions,
+  type FrameImage,
+  type FrameReadResult,
+  readFrameFile,
+} from './frame-file.ts';
 export type { FramePositions } from './frame-positions.ts';
 export {
   type MeasuredStar,
@@ -38,6 +53,8 @@ export {
   measureFrame,
   measureFrameDefaults,
 } from './measure-frame.ts';
+export type { MosaicPattern, PixelSampling } from './mosaic.ts';
+export type { PictureFailureReason } from './picture.ts';
 export {
   fitRing,
   type RingFailureReason,
