@@ -10,9 +10,12 @@ export const maxDegree = 9;
 /** left[j] of the recursion is f + j - 1, right[j] is j - f; this holds the sum that is carried along. */
 const lower = new Float64Array(maxDegree + 1);
 
+/** Derivatives that nobody asked for. */
+const unread = new Float64Array(maxDegree + 1);
+
 /**
- * Weights of the degree + 1 coefficients around a place, for an odd degree: those with index m - (degree - 1) / 2 and on, for
- * the place m + f with m whole and 0 <= f < 1; and their first derivatives. (Cox-de Boor recursion on whole knots.)
+ * Weights of the degree + 1 coefficients around a place, for an odd degree from 1 to 9: those with index m - (degree - 1) / 2
+ * and on, for the place m + f with m whole and 0 <= f < 1; and their first derivatives. (Cox-de Boor recursion on whole knots.)
  */
 export function splineWeights(
   weight: Float64Array,
@@ -37,6 +40,14 @@ export function splineWeights(
   derivative[degree] = lower[degree - 1];
 }
 
+/** Second derivatives of the same weights: second differences of the B-spline of two degrees less. */
+export function splineCurvatures(out: Float64Array, f: number, degree: number): void {
+  splineWeights(out, unread, f, degree - 2);
+  out[degree - 1] = 0;
+  out[degree] = 0;
+  for (let r = degree; r >= 0; r--) out[r] = out[r] - (r > 0 ? 2 * out[r - 1] : 0) + (r > 1 ? out[r - 2] : 0);
+}
+
 /** Turns the values of whole lines of an array into B-spline coefficients, in place. */
 export type SplineFilter = (
   values: Float64Array,
@@ -50,7 +61,7 @@ export function prepareSplineFilter(length: number, degree: number): SplineFilte
   const reach = (degree - 1) / 2;
   const width = reach + 1;
   const weight = new Float64Array(degree + 1);
-  splineWeights(weight, new Float64Array(degree + 1), 0, degree);
+  splineWeights(weight, unread, 0, degree);
   // Banded Cholesky factor of the matrix whose entry (i, j) is the B-spline at i - j: factor[i * width + reach - d] is
   // L(i, i - d).
   const factor = new Float64Array(length * width);

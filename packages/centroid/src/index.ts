@@ -20,6 +20,10 @@
  * weighted-sums        its sums and their errors
  * moment-estimator     the course of the plain and the thresholded one
  * moments              their sums and first-order errors
+ * quad-cell            which of four quadrants gets more light
+ * mirror-symmetry      the point about which the star is most like itself
+ * symmetry-peak        to a fraction of a pixel, and its error
+ * half-turn            how unlike an image is to itself turned about a point
  * gaussian-fit         least squares or likelihood
  * gaussian-problem     the fit as a problem for the minimiser, and its covariance
  * gaussian-equations   sums over pixels of products of derivatives
@@ -101,12 +105,20 @@ export {
 } from './gaussian-fit.ts';
 export { type FoundStar, type LocateStarOptions, locateStar, locateStarDefaults } from './locate-star.ts';
 export {
+  type MirrorSymmetryLocated,
+  type MirrorSymmetryOptions,
+  mirrorSymmetryCenter,
+  mirrorSymmetryDefaults,
+  prepareMirrorSymmetryCenter,
+} from './mirror-symmetry.ts';
+export {
   type ExpectedStar,
   type FrameNoise,
   type PositionBound,
   type PositionBoundOptions,
   positionBound,
 } from './position-bound.ts';
+export { prepareQuadCell, type QuadCellOptions, quadCell, quadCellDefaults } from './quad-cell.ts';
 export { type ApertureOptions, apertureDefaults } from './recentring.ts';
 export type { StarTemplate, TemplateFamily, TemplateImage, TemplatePlan } from './star-template.ts';
 export { type TemplateLocated, type TemplateOptions, templateDefaults } from './template-estimator.ts';

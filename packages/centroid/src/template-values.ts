@@ -1,5 +1,5 @@
 /** From the table of a template to a star on pixels, with derivatives. */
-import { splineWeights } from './b-spline.ts';
+import { splineCurvatures, splineWeights } from './b-spline.ts';
 import type { TemplateTable } from './template-table.ts';
 import type { PixelList } from './valid-pixels.ts';
 
@@ -169,8 +169,8 @@ export function sumSecondDerivatives(
     }
   splineWeights(weightX, slopeX, tx - mx, 3);
   splineWeights(weightY, slopeY, ty - my, 3);
-  splineCurvature(curveX, tx - mx);
-  splineCurvature(curveY, ty - my);
+  splineCurvatures(curveX, tx - mx, 3);
+  splineCurvatures(curveY, ty - my, 3);
   let xx = 0;
   let xy = 0;
   let yy = 0;
@@ -182,12 +182,4 @@ export function sumSecondDerivatives(
       yy += weightX[i] * curveY[j] * c;
     }
   return { xx: q * q * xx, xy: q * q * xy, yy: q * q * yy };
-}
-
-/** Second derivatives of the four weights of a cubic B-spline. */
-function splineCurvature(out: Float64Array, f: number): void {
-  out[0] = 1 - f;
-  out[1] = 3 * f - 2;
-  out[2] = 1 - 3 * f;
-  out[3] = f;
 }
