@@ -5,7 +5,7 @@ import {
   type ThresholdedOptions,
   thresholdedCenterOfMass,
 } from '@holdfast/centroid';
-import { createImage, renderStar } from '@holdfast/psf';
+import { createImage, randomStream, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { describeEstimatorContract, type EstimatorFacts } from './estimator-contract.ts';
@@ -83,4 +83,28 @@ describe('thresholded centre of mass', () => {
     expect(() => thresholdedCenterOfMass(image, { threshold: 3, thresholdSigma: 3, noise })).toThrow(/both/);
     expect(() => thresholdedCenterOfMass(image, {})).toThrow(/noise/);
   });
+});
+
+test('an empty frame holds no star, however wide the aperture', () => {
+  const wide = { width: 61, height: 59 };
+  const frames = 400;
+  for (const form of ['subtract', 'keep'] as const)
+    for (const radiusPx of [4, 16, 28]) {
+      const measure = prepareThresholdedCenterOfMass(wide, {
+        form,
+        thresholdSigma: 2,
+        radiusPx,
+        guess: { x: 30, y: 29 },
+        noise: { readNoiseE: 3 },
+        background: 20,
+      });
+      let found = 0;
+      for (let i = 0; i < frames; i++) {
+        const random = randomStream('empty', form, radiusPx, i);
+        const frame = Float64Array.from({ length: 61 * 59 }, () => random.poisson(20) + 3 * random.normal());
+        if (measure(frame).ok) found++;
+      }
+      // Three sigma, of a sum whose upper tail is heavier than normal, about a centre that follows the brightest pixels.
+      expect(found / frames, `${form}, radius ${radiusPx}`).toBeLessThan(0.1);
+    }
 });

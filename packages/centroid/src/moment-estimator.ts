@@ -10,6 +10,7 @@ import {
   settledPx,
 } from './recentring.ts';
 import { StarWindow } from './star-window.ts';
+import type { PixelMoments } from './threshold-noise.ts';
 import type { PixelList } from './valid-pixels.ts';
 
 /** Position and flux are three unknowns. */
@@ -28,6 +29,11 @@ export interface MomentWeights {
   offset(emptyPixelSigma: number): number;
   /** Fill in the share of each pixel's variance that reaches its weight. Default: all of it above the threshold. */
   readonly passNoise?: (passed: Float64Array, list: PixelList, threshold: number) => void;
+  /**
+   * Fill in mean and variance of the light that one empty pixel of this noise adds. A star must stand out of the empty
+   * pixels' light, which a threshold leaves with a mean. Default: none in the mean.
+   */
+  readonly emptyLight?: (out: PixelMoments, sigma: number, threshold: number) => void;
 }
 
 export function prepareMomentEstimator(
@@ -51,6 +57,7 @@ export function prepareMomentEstimator(
     varianceLight: 0,
   };
   const follow: Follow = { x: 0, y: 0 };
+  const empty: PixelMoments = { mean: 0, variance: 0 };
   const passed = weights.passNoise && new Float64Array(width * height);
 
   return (image, guess, givenBackground): Centroid => {
@@ -88,8 +95,11 @@ export function prepareMomentEstimator(
     if (passed !== undefined) weights.passNoise?.(passed, list, threshold);
     sumMomentErrors(errors, moments, list, threshold, passed);
     const common = background.sigma;
+    weights.emptyLight?.(empty, emptySigma, threshold);
+    const variance = Math.max(errors.varianceLight, list.count * empty.variance);
     const snr =
-      moments.light / Math.sqrt(errors.varianceLight + moments.count * moments.count * common * common);
+      (moments.light - list.count * empty.mean) /
+      Math.sqrt(variance + moments.count * moments.count * common * common);
     if (!(snr >= minSnr)) return notLocated('too-faint');
     if (hasAperture && recentre > 0) {
       window.lay(centreX, centreY, radiusPx + 0.5);

@@ -35,7 +35,8 @@ const forms = ['subtract', 'keep'] as const;
  * The empty pixels no longer add their noise, at the price of a bias: the star's faint flanks are cut off too, by steps of
  * whole pixels. Background left in below the threshold moves 'keep' by nothing and 'subtract' by a lowered threshold only.
  * Aperture, guess and recentring are as in {@link centerOfMass}. `flux` is the electrons of the pixels above the
- * threshold, in both forms.
+ * threshold, in both forms; `snr` counts only what exceeds the light that empty pixels would show by their noise, so that
+ * a wide aperture on an empty frame holds no star.
  *
  * Predicted error: sigmaX^2 = sum((column - x)^2 passed V) / sum(w)^2 plus the background's share, where `passed` is the
  * variance of w over that of v for a pixel whose mean is that of its neighbourhood, [1 2 1] x [1 2 1]: pixels that
@@ -62,6 +63,10 @@ export function prepareThresholdedCenterOfMass(
   return prepareMomentEstimator(size, options, {
     ...weights,
     passNoise: preparePassNoise(size, options.form),
+    // `flux` is the electrons above the threshold in both forms: those of the 'keep' form.
+    emptyLight: (out, sigma, level) => {
+      if (sigma > 0) thresholdPixel(out, 0, sigma, level, 'keep');
+    },
   });
 }
 
