@@ -1,7 +1,7 @@
 /**
  * Exact rays through conic mirrors: an independent check of third-order formulas. Nothing here knows an aberration.
  *
- * The primary's vertex is the origin and +z points to the sky; star light comes down. A mirror with its vertex at
+ * The primary's vertex is the origin and +z points up to the stars; star light comes down. A mirror with its vertex at
  * z0 is the surface c (x^2 + y^2 + (1 + K) s^2) = 2 s, s = z - z0: curvature c = 1 / R > 0 opens towards +z, K is
  * the conic constant.
  */

@@ -57,27 +57,27 @@ describe('level, its uncertainty and the noise of a pixel', () => {
       expectWithin(statisticsOf(sigmas).mean / noise, 1, 0.02, 'clipping of skewed noise');
     });
 
-  test('stars raise it little: the mode least, the mean most', () => {
-    const stars = createImage(width, height);
+  test('field raise it little: the mode least, the mean most', () => {
+    const field = createImage(width, height);
     for (const [x, y, flux] of [
       [12, 20, 5000],
       [33, 11, 20000],
       [35, 30, 800],
     ]) {
       const star = renderStar({ kind: 'moffat', fwhmPx: 3.5, beta: 3 }, { width, height, x, y, flux });
-      for (let k = 0; k < star.data.length; k++) stars.data[k] += star.data[k];
+      for (let k = 0; k < star.data.length; k++) field.data[k] += star.data[k];
     }
     const bias = (center: 'mean' | 'median' | 'mode') => {
       const levels = Array.from(
         { length: 60 },
-        (_, i) => estimated(estimateBackground(frame('stars', i, 50, 4, stars.data), { center })).level,
+        (_, i) => estimated(estimateBackground(frame('field', i, 50, 4, field.data), { center })).level,
       );
       return statisticsOf(levels).mean - 50;
     };
     const [mean, median, mode] = [bias('mean'), bias('median'), bias('mode')];
     expect(mean).toBeGreaterThan(median);
     expect(median).toBeGreaterThan(mode);
-    // The stars add 25800 electrons to 1833 pixels, 14 to the mean; most of it stands above three sigmas and is left out.
+    // The field add 25800 electrons to 1833 pixels, 14 to the mean; most of it stands above three sigmas and is left out.
     expect(mean).toBeLessThan(0.2 * 14);
     expect(Math.abs(mode)).toBeLessThan(mean / 2);
   });

@@ -60,7 +60,7 @@ testWithData('without noise: all ten stars by each estimator, told where to look
 });
 
 testWithData(
-  'with noise: each star within the stated errors, by each estimator; no ring; the sky as made',
+  'with noise: each star within the stated errors, by each estimator; no ring; sky as made',
   () => {
     const { image, places } = field('fits3');
     const stars = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 0 });

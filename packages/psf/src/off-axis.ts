@@ -65,7 +65,7 @@ export interface CorrectedOptions extends AnyTelescope {
 
 export type OffAxisOptions = ParaboloidOptions | CassegrainOptions | CorrectedOptions;
 
-/** Lengths on the sensor in um, angles on the sky in arcsec. */
+/** Lengths on the sensor in um, sky angles in arcsec. */
 export interface OffAxisAberrations {
   /** Half the width of the comet of the whole pupil, a third of its length; > 0 with the tail away from the axis. */
   readonly sagittalComaUm: number;

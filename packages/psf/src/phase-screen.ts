@@ -10,7 +10,7 @@ import { prepareTile, type ScreenTile, tileCutoffCycles } from './screen-tile.ts
 import { friedParameterMm, type Seeing, seeingWavelengthNm } from './seeing.ts';
 import type { Turbulence } from './turbulence.ts';
 
-/** A square window onto the sky. */
+/** A square window of sky. */
 export interface ScreenWindow {
   /** Samples along each side of the square window that is looked at, from 4 to 1024 (which take some 350 MB). */
   readonly samples: number;
