@@ -1,6 +1,10 @@
-import { randomStream } from '@holdfast/psf';
-import { imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec } from '@holdfast/sim';
+import { imageMotionArcsec, randomStream } from '@holdfast/psf';
+import { imageGrowth, loopNoiseFactor, measureError, rmsWithinBudgetArcsec } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
+import { axisRmsOf } from '../../packages/sim/src/budget.ts';
+import { type ChasedAirOptions, chasedAirArcsec } from '../../packages/sim/src/chased-air.ts';
+import { prepareImageMotion } from '../../packages/sim/src/image-motion.ts';
+import { buildScene } from '../../packages/sim/src/scene.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 
@@ -28,23 +32,95 @@ describe('noise that a proportional loop lets through', () => {
   });
 });
 
+const air: ChasedAirOptions = {
+  seeingFwhmArcsec: 2.5,
+  wavelengthNm: 550,
+  apertureMm: 200,
+  obstructionRatio: 0.35,
+  windMPerS: 10,
+  exposureS: 2,
+  intervalS: 2.5,
+  proportionalGain: 0.6,
+};
+
+describe('what the loop adds by following moving air', () => {
+  test.each([
+    [0.6, 2, 2.5],
+    [0.3, 1, 1],
+    [1.4, 1, 3],
+  ])('gain %d, exposures of %d s every %d s: as in a simulated loop', (gain, exposureS, intervalS) => {
+    const { seeingFwhmArcsec, wavelengthNm, apertureMm, obstructionRatio, windMPerS } = air;
+    const night = prepareImageMotion({
+      seeingFwhmArcsec,
+      wavelengthNm,
+      apertureMm,
+      obstructionRatio,
+      windMPerS,
+    });
+    const settled = 40;
+    const frames = 60;
+    const nights = 240;
+    const mean = { x: 0, y: 0 };
+    const squares = Array.from({ length: nights }, (_, n) => {
+      const moving = night(randomStream('chased air', gain, n));
+      let x = 0;
+      let y = 0;
+      let sum = 0;
+      for (let frame = 0; frame < settled + frames; frame++) {
+        moving.meanInto(mean, frame * intervalS, exposureS);
+        x -= gain * (x + mean.x);
+        y -= gain * (y + mean.y);
+        if (frame >= settled) sum += (x * x + y * y) / 2 / frames;
+      }
+      return sum;
+    });
+    const variance = squares.reduce((a, b) => a + b) / nights;
+    const error = Math.sqrt(squares.reduce((a, b) => a + (b - variance) ** 2, 0) / (nights - 1) / nights);
+    const expected = chasedAirArcsec({ ...air, exposureS, intervalS, proportionalGain: gain }) ** 2;
+    expectWithinSigmas(variance, expected, error, 4);
+    expect(error / variance).toBeLessThan(0.06);
+  });
+  test('with a gain of 1 and short exposures it is the whole motion of the image', () => {
+    // Published: sigma^2 = 0.1698 lambda^2 D^(-1/3) r0^(-5/3) on one axis of a clear aperture.
+    const all = imageMotionArcsec({
+      seeing: { fwhmArcsec: 2.5, wavelengthNm: 550 },
+      apertureMm: 200,
+      wavelengthNm: 550,
+    });
+    const chased = chasedAirArcsec({
+      ...air,
+      obstructionRatio: 0,
+      exposureS: 1e-4,
+      intervalS: 1,
+      proportionalGain: 1,
+    });
+    expectWithin(chased / all, 1, 0.003, '0.2 % of the variance lies below the lowest frequency');
+  });
+  test('a longer exposure averages more of it away, a lower gain follows less', () => {
+    const usual = chasedAirArcsec(air);
+    expect(chasedAirArcsec({ ...air, exposureS: 8, intervalS: 8.5 })).toBeLessThan(0.95 * usual);
+    expect(chasedAirArcsec({ ...air, proportionalGain: 0.2 })).toBeLessThan(0.95 * usual);
+    expect(chasedAirArcsec({ ...air, windMPerS: 40 })).toBeLessThan(0.95 * usual);
+  });
+});
+
 describe('growth of the stars in the picture', () => {
   const rig = smallRig();
   test('blurs add in quadrature, worked by hand', () => {
     // seeing 2.5; other tracking 0.5 * 2.35482 = 1.17741; pixel 1.10008 * 2.35482 / sqrt(12) = 0.74780
-    const { fwhmPerfectArcsec, fwhmArcsec, growthPercent } = imageGrowth(rig, {
+    const { fwhmPerfectArcsec, fwhmArcsec, growthPercent, terms } = imageGrowth(rig, {
       value: 1,
       standardError: 0.1,
     });
-    expectWithin(fwhmPerfectArcsec, 2.86278, 2e-5, 'five digits by hand');
+    // The air that the loop follows: 150 mm of aperture, exposures of 2 s every 2.5 s.
+    const followed = chasedAirArcsec({ ...air, apertureMm: 150, obstructionRatio: 0.3 });
+    expectWithin(terms.imageMotionArcsec, 2.35482 * followed, 1e-5, 'six digits by hand');
+    const perfect = Math.sqrt(2.86278 ** 2 + terms.imageMotionArcsec ** 2);
+    expectWithin(fwhmPerfectArcsec, perfect, 2e-5, 'five digits by hand');
     // guide star 1 * 2.35482 * sqrt(0.6 / 1.4) = 1.54158
-    expectWithin(fwhmArcsec.value, Math.sqrt(2.86278 ** 2 + 1.54158 ** 2), 5e-5, 'five digits by hand');
-    expectWithin(
-      growthPercent.value,
-      100 * (Math.sqrt(2.86278 ** 2 + 1.54158 ** 2) / 2.86278 - 1),
-      2e-3,
-      'the same',
-    );
+    const all = Math.sqrt(perfect ** 2 + 1.54158 ** 2);
+    expectWithin(fwhmArcsec.value, all, 5e-5, 'five digits by hand');
+    expectWithin(growthPercent.value, 100 * (all / perfect - 1), 2e-3, 'the same');
   });
   test('its standard error is the slope times that of the rms', () => {
     const at = (value: number) => imageGrowth(rig, { value, standardError: 0.01 }).growthPercent;
@@ -60,5 +136,30 @@ describe('growth of the stars in the picture', () => {
     expect(none.growthPercent.value).toBe(0);
     expect(none.largestTerm).toBe('seeing');
     expect(imageGrowth(rig, { value: 5, standardError: 0 }).largestTerm).toBe('guide star');
+  });
+  test('the star is as long as its axes differ, worked by hand', () => {
+    const along = (value: number) => ({ value, standardError: 0 });
+    const { axes, fwhmPerfectArcsec } = imageGrowth(rig, along(1), {
+      xArcsec: along(Math.sqrt(2)),
+      yArcsec: along(0),
+    });
+    expect(axes?.fwhmYArcsec).toBe(fwhmPerfectArcsec);
+    // 1.54158 arcsec for 1 arcsec of error, as above
+    const long = Math.sqrt(fwhmPerfectArcsec ** 2 + 2 * 1.54158 ** 2);
+    expectWithin(axes?.fwhmXArcsec ?? 0, long, 5e-5, 'five digits by hand');
+    expectWithin(axes?.elongation.value ?? 0, long / fwhmPerfectArcsec, 2e-5, 'five digits by hand');
+  });
+  test('the error along both axes is bias and scatter together, and adds up to the rms', () => {
+    const error = measureError(buildScene(rig, { focusShiftUm: 300 }), {
+      estimator: 'centerOfMass',
+      seed: 1,
+      trials: 256,
+    });
+    const axes = axisRmsOf(error);
+    const { xArcsec, yArcsec } = axes ?? { xArcsec: { value: 0 }, yArcsec: { value: 0 } };
+    const rms = Math.sqrt((xArcsec.value ** 2 + yArcsec.value ** 2) / 2);
+    // The scatter divides by trials - 1, the rms by trials.
+    expectWithin(rms / (error.rmsArcsec?.value ?? 0), 1, 0.003, 'half of 1 / 256');
+    expect(axisRmsOf({ ...error, rmsPx: undefined } as never)).toBeUndefined();
   });
 });

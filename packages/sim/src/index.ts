@@ -28,7 +28,8 @@
  * workers           ('@holdfast/sim/workers') a pool of threads or module workers for a sweep
  * cell-worker       ('@holdfast/sim/cell-worker') entry of such a worker
  * analytic-error    an estimator's error without a trial, from the expected frame
- * budget            position error -> growth of the stars in the picture
+ * budget            position error -> growth and shape of the stars in the picture, term by term
+ * chased-air        what the loop adds by following moving air
  * budget-share      how much of the budget an error spends, and on what
  * limit-search      root search on a noisy function
  * focus-limit       the largest focus shift within the budget
@@ -50,8 +51,17 @@ export {
   type Trim,
 } from './advice.ts';
 export { analyticErrorPx } from './analytic-error.ts';
-export { type ImageGrowth, imageGrowth, loopNoiseFactor, rmsWithinBudgetArcsec } from './budget.ts';
+export {
+  type AxisRms,
+  type BlurTerm,
+  type ImageAxes,
+  type ImageGrowth,
+  imageGrowth,
+  loopNoiseFactor,
+  rmsWithinBudgetArcsec,
+} from './budget.ts';
 export { type BudgetShare, type BudgetTerm, budgetShare } from './budget-share.ts';
+export { type ChasedAirOptions, chasedAirArcsec } from './chased-air.ts';
 export type { PositionError } from './error-tally.ts';
 export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
 export type { RigFilter } from './filters.ts';
