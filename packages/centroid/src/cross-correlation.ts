@@ -7,6 +7,7 @@ import {
   type TemplateLocated,
   type TemplateOptions,
 } from './template-estimator.ts';
+import { TemplateModel } from './template-model.ts';
 
 export interface CrossCorrelationOptions extends TemplateOptions {
   /** What the star looks like: an image of it, or a plan that draws it (such as `prepareStar` returns). */
@@ -49,5 +50,5 @@ export function prepareCrossCorrelation(
 ): PreparedEstimator<TemplateLocated> {
   if (template !== null && typeof template === 'object' && 'templateAt' in template)
     throw new TypeError('crossCorrelation takes one template, got a family: templateFit fits one');
-  return prepareTemplateEstimator(size, template, options, false);
+  return prepareTemplateEstimator(size, new TemplateModel(template), options, false);
 }

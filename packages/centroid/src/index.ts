@@ -31,7 +31,9 @@
  * fit-weighting        what is minimised: equal weights, noise, likelihood
  * template-fit         likelihood of a star whose image is known
  * cross-correlation    peak of the correlation with such an image
- * template-estimator   the course that both take
+ * running-template     the same with the mean of the images before
+ * mean-star            stars that stand at different places in a pixel, added up
+ * template-estimator   the course that all of them take
  * template-search      where it fits best among whole pixels
  * template-solver      from there to the end, and the covariance
  * template-equations   sums over pixels of products of derivatives
@@ -120,6 +122,12 @@ export {
 } from './position-bound.ts';
 export { prepareQuadCell, type QuadCellOptions, quadCell, quadCellDefaults } from './quad-cell.ts';
 export { type ApertureOptions, apertureDefaults } from './recentring.ts';
+export {
+  prepareRunningTemplate,
+  type RunningTemplate,
+  type RunningTemplateOptions,
+  runningTemplateDefaults,
+} from './running-template.ts';
 export type { StarTemplate, TemplateFamily, TemplateImage, TemplatePlan } from './star-template.ts';
 export { type TemplateLocated, type TemplateOptions, templateDefaults } from './template-estimator.ts';
 export { prepareTemplateFit, type TemplateFitOptions, templateFit } from './template-fit.ts';

@@ -16,7 +16,11 @@ export interface TemplateUnknowns {
 export const unknown = { x: 0, y: 1, flux: 2, background: 3, parameter: 4 } as const;
 export const unknownCount = 5;
 
-/** Least expected count of a pixel, electrons: where neither star nor noise is expected. */
+/**
+ * Least expected count of a pixel: this share of what an empty one has, and so many electrons where that is nothing. A template
+ * made of noisy images is negative here and there, and a count near 0 would weigh more than all others.
+ */
+const leastEmptyShare = 0.1;
 const leastExpected = 1e-9;
 
 export class TemplateEquations {
@@ -28,7 +32,6 @@ export class TemplateEquations {
   readonly #weighByNoise: boolean;
   readonly #weight: Float64Array;
   readonly #pull: Float64Array;
-  readonly #zeros: Float64Array;
 
   /** @param weighByNoise  weigh by the inverse of the variance expected, or all pixels alike */
   constructor(model: TemplateModel, list: PixelList, weighByNoise: boolean) {
@@ -38,7 +41,6 @@ export class TemplateEquations {
     const capacity = list.value.length;
     this.#weight = new Float64Array(capacity);
     this.#pull = new Float64Array(capacity);
-    this.#zeros = new Float64Array(weighByNoise ? 0 : capacity);
   }
 
   /** Where the background ends: expected counts are not negative. */
@@ -64,7 +66,9 @@ export class TemplateEquations {
     let squares = 0;
     if (this.#weighByNoise)
       for (let k = 0; k < count; k++) {
-        const expected = Math.max(leastExpected, flux * star[k] + background + emptyVariance[k]);
+        const empty = emptyVariance[k];
+        const least = Math.max(leastExpected, leastEmptyShare * empty);
+        const expected = Math.max(least, flux * star[k] + background + empty);
         const w = 1 / expected;
         const r = variance[k] - expected;
         weight[k] = w;
@@ -97,16 +101,21 @@ export class TemplateEquations {
   /** The sum of squares of the star as drawn, by the weights of the last `weigh`. */
   sumSquares({ flux, background }: TemplateUnknowns): number {
     const { count, value, variance, emptyVariance } = this.#list;
-    const data = this.#weighByNoise ? variance : value;
-    const empty = this.#weighByNoise ? emptyVariance : this.#zeros;
-    const least = this.#weighByNoise ? leastExpected : -Infinity;
     const star = this.#model.values.value;
     const weight = this.#weight;
     let squares = 0;
-    for (let k = 0; k < count; k++) {
-      const r = data[k] - Math.max(least, flux * star[k] + background + empty[k]);
-      squares += r * r * weight[k];
-    }
+    if (this.#weighByNoise)
+      for (let k = 0; k < count; k++) {
+        const empty = emptyVariance[k];
+        const least = Math.max(leastExpected, leastEmptyShare * empty);
+        const r = variance[k] - Math.max(least, flux * star[k] + background + empty);
+        squares += r * r * weight[k];
+      }
+    else
+      for (let k = 0; k < count; k++) {
+        const r = value[k] - flux * star[k] - background;
+        squares += r * r;
+      }
     return squares;
   }
 

@@ -10,9 +10,8 @@ import {
 } from './centroid.ts';
 import { resolveOptions } from './estimator-options.ts';
 import { requireBoolean, requireInteger, requireNonNegative, requirePositive } from './require.ts';
-import type { StarTemplate, TemplateFamily } from './star-template.ts';
 import { StarWindow } from './star-window.ts';
-import { TemplateModel } from './template-model.ts';
+import type { TemplateModel } from './template-model.ts';
 import { prepareTemplateSearch, type TemplateMatch } from './template-search.ts';
 import { TemplateSolver } from './template-solver.ts';
 
@@ -54,7 +53,7 @@ const leastLightShare = 0.5;
 
 export function prepareTemplateEstimator(
   size: ImageSize,
-  template: StarTemplate | TemplateFamily,
+  model: TemplateModel,
   options: TemplateOptions,
   weighByNoise: boolean,
 ): PreparedEstimator<TemplateLocated> {
@@ -73,7 +72,7 @@ export function prepareTemplateEstimator(
     ),
     tolerancePx: requirePositive('tolerancePx', options.tolerancePx ?? templateDefaults.tolerancePx),
   };
-  const model = new TemplateModel(template, width * height);
+  model.reserve(width * height);
   const leastPixels = 4 + (solverOptions.fitBackground ? 1 : 0) + (model.isFamily ? 1 : 0);
   const window = new StarWindow(resolved, leastPixels);
   const { list } = window;

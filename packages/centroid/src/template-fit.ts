@@ -7,6 +7,7 @@ import {
   type TemplateLocated,
   type TemplateOptions,
 } from './template-estimator.ts';
+import { TemplateModel } from './template-model.ts';
 
 export interface TemplateFitOptions extends TemplateOptions {
   /**
@@ -55,5 +56,5 @@ export function prepareTemplateFit(
   { template, ...options }: TemplateFitOptions,
 ): PreparedEstimator<TemplateLocated> {
   if (options.noise === undefined) throw new TypeError('templateFit needs noise, got none');
-  return prepareTemplateEstimator(size, template, options, true);
+  return prepareTemplateEstimator(size, new TemplateModel(template), options, true);
 }

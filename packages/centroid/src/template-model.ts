@@ -23,19 +23,17 @@ export class TemplateModel {
   /** Values of the parameter at which there are templates. */
   readonly members: number;
   /** The values of the last `fill`. */
-  readonly values: TemplateValues;
+  values: TemplateValues = createTemplateValues(0);
   /** Change by the parameter, of a family. */
-  readonly byParameter: Float64Array;
+  byParameter = new Float64Array(0);
 
   readonly #member: (index: number) => StarTemplate;
   readonly #tables: (TemplateTable | undefined)[];
-  readonly #scratch: TemplateValues | undefined;
+  #scratch: TemplateValues = createTemplateValues(0);
   readonly #step: number;
 
-  /** @param capacity  pixels at most */
-  constructor(template: StarTemplate | TemplateFamily, capacity: number) {
+  constructor(template: StarTemplate | TemplateFamily) {
     this.isFamily = template !== null && typeof template === 'object' && 'templateAt' in template;
-    this.values = createTemplateValues(capacity);
     if (this.isFamily) {
       const { templateAt, from, to, step } = template as TemplateFamily;
       if (typeof templateAt !== 'function')
@@ -53,8 +51,6 @@ export class TemplateModel {
       this.#step = (to - from) / (this.members - 1);
       this.#member = (i) => templateAt(from + i * this.#step);
       this.#tables = Array.from({ length: this.members });
-      this.#scratch = createTemplateValues(capacity);
-      this.byParameter = new Float64Array(capacity);
     } else {
       this.from = 0;
       this.to = 0;
@@ -62,9 +58,20 @@ export class TemplateModel {
       this.#step = 0;
       this.#member = () => template as StarTemplate;
       this.#tables = [tabulateTemplate(sampleTemplate(template as StarTemplate, perPixel))];
-      this.#scratch = undefined;
-      this.byParameter = new Float64Array(0);
     }
+  }
+
+  /** Make room for so many pixels. */
+  reserve(pixels: number): void {
+    this.values = createTemplateValues(pixels);
+    if (!this.isFamily) return;
+    this.#scratch = createTemplateValues(pixels);
+    this.byParameter = new Float64Array(pixels);
+  }
+
+  /** Another template in place of a single one. */
+  replace(template: StarTemplate): void {
+    this.#tables[0] = tabulateTemplate(sampleTemplate(template, perPixel));
   }
 
   parameterOf(member: number): number {
@@ -88,7 +95,7 @@ export class TemplateModel {
 
   /** Fill `values`, and `byParameter`, for a star at (x, y) of the image. */
   fill(list: PixelList, x: number, y: number, parameter: number): void {
-    if (this.#scratch === undefined) {
+    if (!this.isFamily) {
       fillTemplate(this.values, list, this.table(0), x, y);
       return;
     }

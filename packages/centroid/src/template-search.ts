@@ -23,6 +23,7 @@ const cancellation = 1e-12;
 
 /** The pixels of a star of flux 1 that stands on a pixel's centre, from that pixel. */
 interface Stamp {
+  readonly table: TemplateTable;
   readonly dx: Int32Array;
   readonly dy: Int32Array;
   readonly value: Float64Array;
@@ -108,8 +109,12 @@ export function prepareTemplateSearch(
     let bestStamp: Stamp | undefined;
     match.score = 0;
     for (let member = 0; member < model.members; member++) {
-      stamps[member] ??= makeStamp(model.table(member));
-      const stamp = stamps[member] as Stamp;
+      const table = model.table(member);
+      let stamp = stamps[member];
+      if (stamp?.table !== table) {
+        stamp = makeStamp(table);
+        stamps[member] = stamp;
+      }
       for (let y = top; y <= bottom; y++)
         for (let x = left; x <= right; x++) {
           if (!(tryAt(stamp, x, y) > match.score)) continue;
@@ -151,6 +156,7 @@ function makeStamp(table: TemplateTable): Stamp {
   const dy = Int32Array.from(kept, (k) => list.row[k] - reachY);
   const value = Float64Array.from(kept, (k) => values.value[k]);
   return {
+    table,
     dx,
     dy,
     value,
