@@ -6,6 +6,7 @@ import {
   estimatorNames,
   type LongWorkOptions,
   prepareEstimator,
+  type RefocusAdvice,
   type Rig,
   type SweepRow,
   simulateFrames,
@@ -28,22 +29,33 @@ export async function makeReport(
 ): Promise<Report> {
   const long = { ...(onProgress ? { onProgress } : {}), ...(signal ? { signal } : {}) };
   const advice = await adviseRefocus(rig, { seed, trials, ...long });
-  const farthestFilter = Math.max(...advice.filters.map(({ focusShiftUm }) => Math.abs(focusShiftUm)));
-  const farthestUm = Math.max(1.25 * advice.limit.limitUm.value, 1.1 * farthestFilter);
-  const focusShiftUm = Array.from({ length: curvePoints }, (_, i) =>
-    roundUm((farthestUm * i) / (curvePoints - 1)),
-  );
   const curve: SweepRow[] = [];
   for await (const row of sweep(rig, {
-    axes: { focusShiftUm },
+    axes: { focusShiftUm: curveShiftsUm(advice) },
     seed,
     trials: Math.ceil(trials / 2),
     ...long,
   }))
     curve.push(row);
-  const widest = advice.limit.limitUm.value > 0 ? 2 * advice.limit.limitUm.value : farthestUm;
-  const stars = [0, 0.25, 0.5, 0.75, 1].map((part) => starPicture(rig, roundUm(part * widest), seed));
+  const stars = pictureShiftsUm(advice).map((shift) => starPicture(rig, shift, seed));
   return { version, rig, advice, curve, stars };
+}
+
+/** Distances from focus of the error curve: beyond the limit and beyond every filter. */
+export function curveShiftsUm(advice: RefocusAdvice): number[] {
+  const farthest = farthestUm(advice);
+  return Array.from({ length: curvePoints }, (_, i) => roundUm((farthest * i) / (curvePoints - 1)));
+}
+
+/** Focus shifts at which the star is pictured: from focus to twice the limit. */
+export function pictureShiftsUm(advice: RefocusAdvice): number[] {
+  const widest = advice.limit.limitUm.value > 0 ? 2 * advice.limit.limitUm.value : farthestUm(advice);
+  return [0, 0.25, 0.5, 0.75, 1].map((part) => roundUm(part * widest));
+}
+
+function farthestUm({ filters, limit }: RefocusAdvice): number {
+  const farthestFilter = Math.max(...filters.map(({ focusShiftUm }) => Math.abs(focusShiftUm)));
+  return Math.max(1.25 * limit.limitUm.value, 1.1 * farthestFilter, 1);
 }
 
 /** To three digits: nobody sets a focuser finer, and figures and tables then agree. */
@@ -52,7 +64,7 @@ function roundUm(shift: number): number {
 }
 
 /** One frame of the star, and where each way of measuring puts it. */
-function starPicture(rig: Rig, focusShiftUm: number, seed: string): StarPicture {
+export function starPicture(rig: Rig, focusShiftUm: number, seed: string): StarPicture {
   const scene = buildScene(rig, { focusShiftUm });
   const frames = simulateFrames(scene, `${seed}|picture`);
   const { pixels, background, x, y } = frames.frame(0);

@@ -64,7 +64,8 @@ export function curveData({ rig, advice, curve }: Report): CurveData {
       index,
       own: name === advice.estimator,
       points: rows.map(errorPoint),
-      lost: rows.map(lostPoint),
+      // By formula alone nothing is known of lost frames.
+      lost: rows.filter(({ trials }) => trials > 0).map(lostPoint),
     };
   });
   const bound = curve
@@ -94,7 +95,7 @@ export function curveData({ rig, advice, curve }: Report): CurveData {
     budgetArcsec,
     budgetText: significant(budgetArcsec, 2),
     lostBudget: rig.budget.lostFractionPercent,
-    lostHigh: Math.min(100, Math.max(2 * rig.budget.lostFractionPercent, 1.05 * Math.max(...lost))),
+    lostHigh: Math.min(100, Math.max(2 * rig.budget.lostFractionPercent, 1.05 * Math.max(0, ...lost))),
     errorRange: { low: Math.min(...errors) / 1.9, high: Math.max(...errors) * 1.35 },
     farthestUm,
     ...(limitUm.value > 0 && limitUm.value <= farthestUm
@@ -127,8 +128,9 @@ export function curveAlternative({ rig, advice, curve }: Report, data: CurveData
   const told = [shifts[0], shifts[Math.floor(shifts.length / 2)], shifts[shifts.length - 1]].map((shift) => {
     const rows = curve.filter(({ focusShiftUm }) => focusShiftUm === shift);
     const errors = rows.map(
-      ({ estimator, rmsArcsec, lostFraction }) =>
-        `${estimatorLabels[estimator]} ${estimateText(rmsArcsec, 'arcsec')}, lost ${lostText(lostFraction)}`,
+      ({ estimator, rmsArcsec, lostFraction, trials }) =>
+        `${estimatorLabels[estimator]} ${estimateText(rmsArcsec, 'arcsec')}` +
+        (trials > 0 ? `, lost ${lostText(lostFraction)}` : ' by formula'),
     );
     const least = shown(significant(rows[0].boundPx * rows[0].arcsecPerPx, 2));
     return `At ${shiftText(Math.abs(shift)).replace('+', '')} from focus: ${errors.join('; ')}; least possible ${least} arcsec.`;

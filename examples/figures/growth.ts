@@ -6,6 +6,7 @@ import { rootTicks, tickText } from './axis-ticks.ts';
 import { type FigureOptions, letterPx, place, sheet, shortName, svgElement, textWidth } from './figure.ts';
 import { lightInks } from './inks.ts';
 import { estimateText, shiftText, shown } from './number-words.ts';
+import { outcomeWord } from './outcome-word.ts';
 
 interface Mark {
   readonly row: number;
@@ -17,7 +18,10 @@ interface Mark {
 const rowPx = 26;
 
 /** One line a filter: growth with its 95 % interval, and hollow where the advised change would bring it. */
-export function growthFigure({ rig, advice }: Report, options: FigureOptions = {}): SVGSVGElement {
+export function growthFigure(
+  { rig, advice }: Pick<Report, 'rig' | 'advice'>,
+  options: FigureOptions = {},
+): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const narrow = width < 560;
   const budget = rig.budget.fwhmGrowthPercent;
@@ -95,7 +99,7 @@ export function growthFigure({ rig, advice }: Report, options: FigureOptions = {
       document,
       'text',
       { x: width - right + 14, y: heightOf(row), ...outcomeLetters(filter.outcome) },
-      filter.outcome,
+      outcomeWord(filter),
     ),
     ...(filter.standing.growth
       ? []
@@ -130,9 +134,10 @@ function marksOf(row: number, growth: ImageGrowth | undefined): Mark[] {
 }
 
 function alternativeOf(rigName: string, filters: readonly FilterAdvice[], budget: number): string {
-  const told = filters.map(({ filter, focusShiftUm, standing, outcome, trim }) => {
+  const told = filters.map((advice) => {
+    const { filter, focusShiftUm, standing, trim } = advice;
     const after = trim ? ` (${trim.change}: ${estimateText(trim.standing.growth?.growthPercent, '%')})` : '';
-    return `${filter}, ${shiftText(focusShiftUm)}: ${estimateText(standing.growth?.growthPercent, '%')}, ${outcome}${after}`;
+    return `${filter}, ${shiftText(focusShiftUm)}: ${estimateText(standing.growth?.growthPercent, '%')}, ${outcomeWord(advice)}${after}`;
   });
   return `Growth of the FWHM of stars in the picture for ${rigName}; the budget allows ${shown(tickText(budget))} %. ${told.join('; ')}.`;
 }

@@ -4,7 +4,7 @@ import { intervalText, shown } from '../figures/number-words.ts';
 import type { Report } from '../report.ts';
 
 /** The answer in one sentence, then what ends the range of focus shifts. */
-export function answerSentences({ rig, advice }: Report): [string, string] {
+export function answerSentences({ rig, advice }: Pick<Report, 'rig' | 'advice'>): [string, string] {
   const { filters, limit } = advice;
   return [`${capital([whatToDo(filters), howFar(limit)].join(': '))}.`, whatEndsIt(rig, limit)];
 }
@@ -17,6 +17,14 @@ function whatToDo(filters: readonly FilterAdvice[]): string {
     filters.length > 1 && some.length === filters.length
       ? 'every filter'
       : list(some.map(({ filter }) => filter));
+  if (filters.some(({ standing }) => standing.error.trials === 0)) {
+    const outside = refocused.length > 0 ? `${names(refocused)} will need a change` : '';
+    const within =
+      kept.length > 0
+        ? `${names(kept)} ${kept.length > 1 || filters.length === kept.length ? 'stay' : 'stays'} within the budget`
+        : '';
+    return [within, outside].filter(Boolean).join('; ');
+  }
   return [
     ...(kept.length > 0 ? [`keep the guide camera’s focus for ${names(kept)}`] : []),
     ...(trimmed.length > 0 ? [`trim for ${list(trimmed)}`] : []),
@@ -26,10 +34,15 @@ function whatToDo(filters: readonly FilterAdvice[]): string {
 
 function howFar({ limitedBy, limitUm, ringDiameterPx }: FocusLimit): string {
   if (limitedBy === 'out-of-budget-in-focus') return 'the star does not hold even in focus';
+  if (limitedBy === 'saturation') return 'the star saturates';
   if (limitedBy === 'ring-size')
     return shown(
       `the star holds as far as was simulated, ${significant(limitUm.value, 3)} µm either side of focus and a ring of ` +
         `${significant(ringDiameterPx.value, 3)} px`,
+    );
+  if (limitUm.low === limitUm.high)
+    return shown(
+      `by formula the star holds to some ${significant(limitUm.value, 2)} µm either side of focus, a ring of ${significant(ringDiameterPx.value, 2)} px`,
     );
   return `the star holds to ${intervalText(limitUm, 'µm')} either side of focus, a ring of ${intervalText(ringDiameterPx, 'px')}`;
 }
@@ -38,6 +51,8 @@ function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm }: FocusLimi
   const ends: Record<FocusLimit['limitedBy'], string> = {
     'fwhm-growth': `Beyond that, the stars of the picture grow by more than the ${budget.fwhmGrowthPercent} % that the budget allows.`,
     'lost-fraction': `Beyond that, more guide frames give no position than the ${budget.lostFractionPercent} % that the budget allows.`,
+    'rms-error': `Beyond that, the position error is more than the ${budget.rmsErrorArcsec}″ that the budget allows.`,
+    saturation: 'The star saturates wherever it could be measured well enough: choose a fainter one.',
     'ring-size': 'No limit was found up to the largest ring that is simulated.',
     'out-of-budget-in-focus':
       'The budget is spent before any focus shift: only a brighter star or a longer exposure helps.',

@@ -1,39 +1,63 @@
-/** A cell: one numbered part of a chapter. */
-import type { Report } from '../report.ts';
+/** Chapters and their cells: the parts of the story, each with a number. */
+import type { Book } from './book.ts';
 import { element } from './element.ts';
-import { type FigureBox, figureBox } from './figure-box.ts';
-import { type TableBox, tableBox } from './table-box.ts';
 
 export interface Cell {
   readonly id: string;
   readonly title: string;
-  /** What the cell shows; figures and tables through `sheet`, which numbers them through the chapter. */
-  content(report: Report, sheet: NumberedSheet): (Node | string)[];
+  /** What the cell shows: set up once, kept up to date by the book. */
+  content(book: Book): (Node | string)[];
 }
 
-/** Makes figures and tables, each with the next number. */
-export interface NumberedSheet {
-  figure(box: FigureBox): HTMLElement;
-  table<Row>(box: TableBox<Row>): HTMLElement;
+export interface Chapter {
+  readonly id: string;
+  readonly title: string;
+  /** What the chapter is about, in a sentence. */
+  readonly lead: string;
+  readonly cells: readonly Cell[];
 }
 
-/** Set the cells one after the other into the page. */
-export function setCells(into: HTMLElement, cells: readonly Cell[], report: Report): void {
-  let figures = 0;
-  let tables = 0;
-  const sheet: NumberedSheet = {
-    figure: (box) => figureBox(++figures, box),
-    table: (box) => tableBox(++tables, box),
-  };
-  cells.forEach(({ id, title, content }, index) => {
-    const heading = element('h2', { id }, element('span', { class: 'number' }, `${index + 1}`), ` ${title}`);
-    into.append(
+/** `seen-ring`: a value that is there once the chapter has come into view. */
+export const seenName = (id: string): string => `seen-${id}`;
+
+/** Set the chapters one after the other into the page. */
+export function setChapters(into: HTMLElement, chapters: readonly Chapter[], book: Book): void {
+  chapters.forEach(({ id, title, lead, cells }, chapter) => {
+    const part = element(
+      'article',
+      { class: 'chapter', 'aria-labelledby': id },
       element(
-        'section',
-        { 'aria-labelledby': id },
-        heading,
-        element('div', { class: 'body' }, ...content(report, sheet)),
+        'p',
+        { class: 'running-head' },
+        element('span', {}, 'Holdfast notebook'),
+        element('span', {}, `Chapter ${chapter + 1}`),
       ),
+      element('h2', { id }, title),
+      element('p', { class: 'lead' }, lead),
     );
+    into.append(part);
+    book.whenSeen(part, seenName(id));
+    cells.forEach((cell, index) => {
+      const number = `${chapter + 1}.${index + 1}`;
+      part.append(
+        element(
+          'section',
+          { 'aria-labelledby': cell.id },
+          element('h3', { id: cell.id }, element('span', { class: 'number' }, number), ` ${cell.title}`),
+          element('div', { class: 'body' }, ...cell.content(book)),
+        ),
+      );
+    });
   });
+}
+
+/** The chapters by name, each a link. */
+export function contents(chapters: readonly Chapter[]): HTMLElement {
+  return element(
+    'ol',
+    { class: 'contents' },
+    ...chapters.map(({ id, title, lead }) =>
+      element('li', {}, element('a', { href: `#${id}` }, title), element('span', { class: 'about' }, lead)),
+    ),
+  );
 }

@@ -1,13 +1,16 @@
-/** A numbered figure with its caption, redrawn for the width it is given, saved as SVG. */
+/** A numbered figure with its caption, redrawn for its width and whenever its numbers change; saved as SVG and PNG. */
 import type { FigureOptions } from '../figures/figure.ts';
 import { lightInks, pageInks } from '../figures/inks.ts';
 import { element } from './element.ts';
-import { saveLink } from './save-link.ts';
+import { pngOf } from './png.ts';
+import { saveLink, textBlob } from './save-link.ts';
 
-export interface FigureBox {
-  readonly file: string;
-  readonly caption: readonly (Node | string)[];
-  draw(options: FigureOptions): SVGSVGElement;
+export type DrawFigure = (options: FigureOptions) => SVGSVGElement;
+
+export interface LiveFigure {
+  readonly element: HTMLElement;
+  /** Draw it anew; the caption stays unless another is given. */
+  redraw(draw: DrawFigure, caption?: readonly (Node | string)[]): void;
 }
 
 /** Width of a figure that is saved, px. */
@@ -15,32 +18,47 @@ const savedWidth = 760;
 /** Narrower than this the figure is scaled down. */
 const leastWidth = 280;
 
-export function figureBox(number: number, { file, caption, draw }: FigureBox): HTMLElement {
+export function liveFigure(number: number, file: string): LiveFigure {
   const plate = element('div', { class: 'plate' });
-  const save = saveLink('save as SVG', `${file}.svg`, 'image/svg+xml', () =>
-    svgText(draw({ inks: lightInks, width: savedWidth, paper: true })),
-  );
-  let drawn = 0;
+  const words = element('span', { class: 'words' });
+  let draw: DrawFigure | undefined;
+  let width = 0;
+  const show = () => {
+    if (draw !== undefined && width > 0) plate.replaceChildren(draw({ inks: pageInks, width }));
+  };
   new ResizeObserver(([entry]) => {
-    const width = Math.max(leastWidth, Math.floor(entry.contentRect.width));
-    if (width === drawn) return;
-    drawn = width;
-    plate.replaceChildren(draw({ inks: pageInks, width }));
+    const wanted = Math.max(leastWidth, Math.floor(entry.contentRect.width));
+    if (wanted === width) return;
+    width = wanted;
+    show();
   }).observe(plate);
-  return element(
-    'figure',
-    { id: file },
-    plate,
+  const text = (): string => {
+    if (draw === undefined) return '';
+    return svgText(draw({ inks: lightInks, width: savedWidth, paper: true }));
+  };
+  const caption = element(
+    'figcaption',
+    { class: 'caption' },
+    element('span', { class: 'label' }, `Figure ${number}.`),
+    ' ',
+    words,
+    ' ',
     element(
-      'figcaption',
-      { class: 'caption' },
-      element('span', { class: 'label' }, `Figure ${number}.`),
+      'span',
+      { class: 'saves' },
+      saveLink('save as SVG', `${file}.svg`, () => textBlob(text(), 'image/svg+xml')),
       ' ',
-      ...caption,
-      ' ',
-      save,
+      saveLink('save as PNG', `${file}.png`, () => pngOf(text())),
     ),
   );
+  return {
+    element: element('figure', { id: file }, plate, caption),
+    redraw(newDraw, newCaption) {
+      draw = newDraw;
+      if (newCaption !== undefined) words.replaceChildren(...newCaption);
+      show();
+    },
+  };
 }
 
 function svgText(figure: SVGSVGElement): string {

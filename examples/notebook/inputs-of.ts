@@ -17,6 +17,8 @@ const units: readonly (readonly [string, string])[] = [
   ['Percent', '%'],
   ['Arcsec', 'arcsec'],
   ['Adu', 'ADU'],
+  ['MPerS', 'm/s'],
+  ['Deg', '°'],
   ['Mm', 'mm'],
   ['Um', 'µm'],
   ['Nm', 'nm'],
@@ -52,12 +54,11 @@ function fieldsOf(part: string, fields: Group, within = ''): Input[] {
   return Object.entries(fields).flatMap(([name, value]) => {
     if (value === undefined) return [];
     if (isGroup(value)) return fieldsOf(part, value, `${within}${spaced(name)}: `);
-    const [ending, unit] = units.find(([end]) => name.endsWith(end)) ?? ['', ''];
-    const quantity = spaced(name.slice(0, name.length - ending.length));
+    const { quantity, unit } = quantityOf(name);
     return [
       {
         part,
-        quantity: `${within}${fullNames[quantity] ?? quantity}`,
+        quantity: `${within}${quantity}`,
         value: typeof value === 'number' ? value : String(value),
         unit,
       },
@@ -65,11 +66,18 @@ function fieldsOf(part: string, fields: Group, within = ''): Input[] {
   });
 }
 
+/** `pixelSizeUm` -> pixel size, µm */
+export function quantityOf(name: string): { quantity: string; unit: string } {
+  const [ending, unit] = units.find(([end]) => name.endsWith(end) && name !== end) ?? ['', ''];
+  const quantity = spaced(name.slice(0, name.length - ending.length));
+  return { quantity: fullNames[quantity] ?? quantity, unit };
+}
+
 /** Names that say too little without their unit. */
 const fullNames: Readonly<Record<string, string>> = { dark: 'dark current', sky: 'sky brightness' };
 
 /** `seeingFwhm` -> `seeing FWHM` */
-function spaced(name: string): string {
+export function spaced(name: string): string {
   return name
     .replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`)
     .replace(/\bf number\b/, 'F-number')

@@ -1,31 +1,30 @@
-/** The notebook's first chapter: reads the report in the page and sets its cells. */
+/** The notebook: reads what stands in the page and in its address, and sets its chapters. */
+import './no-eval.ts';
 import 'katex/dist/katex.min.css';
 import './style.css';
+import './controls.css';
 import './table.css';
 import './print.css';
-import { setCells } from './cell.ts';
-import { answer } from './cells/answer.ts';
-import { cautions } from './cells/cautions.ts';
-import { errorCurve } from './cells/error-curve.ts';
-import { howComputed } from './cells/how-computed.ts';
-import { rigInputs } from './cells/rig-inputs.ts';
-import { stars } from './cells/stars.ts';
+import type { Rig } from '@holdfast/sim';
+import { Book } from './book.ts';
+import { contents, setChapters } from './cell.ts';
+import { chapters } from './chapters.ts';
+import { element } from './element.ts';
 import { colophon, subject } from './heading.ts';
 import { readReport } from './read-report.ts';
+import { stateOf } from './state-link.ts';
 
-const report = readReport(document);
-if (report === undefined) {
-  document
-    .getElementById('cells')
-    ?.append(
-      'This page holds no report yet. Run  npm start  to compute one: it writes a page with its answer.',
-    );
-} else {
-  document.getElementById('subject')?.append(subject(report));
-  document.getElementById('colophon')?.append(colophon(report));
-  setCells(
-    document.getElementById('cells') as HTMLElement,
-    [answer, errorCurve, stars, howComputed, rigInputs, cautions],
-    report,
-  );
-}
+const book = new Book(readReport(document), stateOf(location.hash));
+const place = (id: string): HTMLElement => document.getElementById(id) as HTMLElement;
+
+place('contents').append(contents(chapters));
+setChapters(place('chapters'), chapters, book);
+const line = element('span');
+place('subject').append(line);
+book.show(['rig'], (rig: Rig) => line.replaceChildren(...subject(rig)));
+place('colophon').append(colophon());
+
+// Another state in the address is another page; a place within the page is not.
+addEventListener('hashchange', () => {
+  if (stateOf(location.hash) !== undefined) location.reload();
+});

@@ -1,26 +1,27 @@
-/** A quiet link that saves what stands above it as a file, without a server. */
+/** A quiet button that saves what stands above it as a file, without a server. */
 import { element } from './element.ts';
 
 /**
- * @param words  what the link says
+ * @param words  what it says
  * @param file   name of the file
- * @param type   its media type
- * @param text   makes the file's text when it is asked for
+ * @param make   makes the file when it is asked for
  */
-export function saveLink(words: string, file: string, type: string, text: () => string): HTMLAnchorElement {
-  const link = element('a', { class: 'save', href: `#${file}`, download: file }, words);
-  link.addEventListener('click', () => {
-    const address = URL.createObjectURL(new Blob([text()], { type: `${type};charset=utf-8` }));
-    link.href = address;
+export function saveLink(words: string, file: string, make: () => Blob | Promise<Blob>): HTMLButtonElement {
+  const button = element(
+    'button',
+    { class: 'save', type: 'button', 'aria-label': `${words}: ${file}` },
+    words,
+  );
+  button.addEventListener('click', async () => {
+    const address = URL.createObjectURL(await make());
+    const link = element('a', { href: address, download: file });
+    link.click();
     // The browser has taken the file long before this; then its memory is given back.
     setTimeout(() => URL.revokeObjectURL(address), 60_000);
   });
-  return link;
+  return button;
 }
 
-/** `rms error` -> `rms-error` */
-export const fileName = (title: string): string =>
-  title
-    .toLowerCase()
-    .replace(/[^a-z0-9]+/g, '-')
-    .replace(/^-|-$/g, '');
+/** A text file that names its letters' code. */
+export const textBlob = (text: string, type: string): Blob =>
+  new Blob([text], { type: `${type};charset=utf-8` });

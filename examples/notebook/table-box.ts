@@ -2,7 +2,7 @@
 import { type CsvRecord, csvText } from './csv.ts';
 import { element } from './element.ts';
 import { ownScroll } from './own-scroll.ts';
-import { saveLink } from './save-link.ts';
+import { saveLink, textBlob } from './save-link.ts';
 
 export interface TableColumn<Row> {
   readonly head: string;
@@ -15,7 +15,6 @@ export interface TableColumn<Row> {
 }
 
 export interface TableBox<Row> {
-  readonly file: string;
   readonly caption: readonly (Node | string)[];
   readonly columns: readonly TableColumn<Row>[];
   readonly rows: readonly Row[];
@@ -27,9 +26,21 @@ export interface TableBox<Row> {
   record(row: Row): CsvRecord;
 }
 
+export interface LiveTable<Row> {
+  readonly element: HTMLElement;
+  /** Write it anew. */
+  redraw(box: TableBox<Row>): void;
+}
+
+/** A table whose rows change with the page. */
+export function liveTable<Row>(number: number, file: string): LiveTable<Row> {
+  const box = element('div', { class: 'table-box', id: file });
+  return { element: box, redraw: (table) => box.replaceChildren(...tableParts(number, file, table)) };
+}
+
 /** Roles are said aloud too: a browser forgets a table's own once its rows are stacked. */
-export function tableBox<Row>(number: number, box: TableBox<Row>): HTMLElement {
-  const { file, caption, columns, rows } = box;
+function tableParts<Row>(number: number, file: string, box: TableBox<Row>): HTMLElement[] {
+  const { caption, columns, rows } = box;
   const head = element(
     'tr',
     { role: 'row' },
@@ -62,9 +73,7 @@ export function tableBox<Row>(number: number, box: TableBox<Row>): HTMLElement {
           ]),
     ];
   });
-  return element(
-    'div',
-    { class: 'table-box', id: file },
+  return [
     ownScroll(
       element(
         'div',
@@ -87,9 +96,11 @@ export function tableBox<Row>(number: number, box: TableBox<Row>): HTMLElement {
     element(
       'p',
       { class: 'below' },
-      saveLink('save as CSV', `${file}.csv`, 'text/csv', () => csvText(rows.map((row) => box.record(row)))),
+      saveLink('save as CSV', `${file}.csv`, () =>
+        textBlob(csvText(rows.map((row) => box.record(row))), 'text/csv'),
+      ),
     ),
-  );
+  ];
 }
 
 function cellOf<Row>(column: TableColumn<Row>, row: Row, id: string): HTMLElement {

@@ -1,4 +1,5 @@
 /** Builds the notebook into one file. */
+import { fileURLToPath } from 'node:url';
 import katex from 'katex';
 import { defaultClientConditions, defineConfig, type Plugin } from 'vite';
 import { viteSingleFile } from 'vite-plugin-singlefile';
@@ -32,7 +33,11 @@ export default defineConfig({
   base: './',
   plugins: [typesetFormulas, viteSingleFile()],
   // The library's sources, as everywhere in this repository; its packages need no build for the page.
-  resolve: { conditions: ['@holdfast/source', ...defaultClientConditions] },
+  resolve: {
+    conditions: ['@holdfast/source', ...defaultClientConditions],
+    // See plain-array.ts.
+    alias: [{ find: /^ndarray$/, replacement: fileURLToPath(new URL('plain-array.ts', import.meta.url)) }],
+  },
   worker: { format: 'iife' },
   build: { target: 'es2022', outDir: '../dist/notebook', emptyOutDir: true, reportCompressedSize: true },
 });

@@ -1,6 +1,6 @@
 /** What can hurt, and what a model cannot promise. */
-import type { Cell } from '../cell.ts';
-import { element } from '../element.ts';
+import type { Cell } from '../../cell.ts';
+import { element } from '../../element.ts';
 
 const lines = [
   [

@@ -1,20 +1,28 @@
 /** Where the numbers come from, and what they leave out. */
-import { estimatorLabels, loopNoiseFactor, type SweepRow, significant } from '@holdfast/sim';
-import { estimateText, shiftText, shown } from '../../figures/number-words.ts';
-import type { Report } from '../../report.ts';
-import type { Cell } from '../cell.ts';
-import { element, paragraph } from '../element.ts';
-import { formula, math } from '../tex.ts';
+import { estimatorLabels, loopNoiseFactor, type Rig, type SweepRow, significant } from '@holdfast/sim';
+import { estimateText, shiftText, shown } from '../../../figures/number-words.ts';
+import type { Report } from '../../../report.ts';
+import type { Cell } from '../../cell.ts';
+import type { LiveReport } from '../../compute/live-report.ts';
+import { element, paragraph } from '../../element.ts';
+import { formula, math } from '../../tex.ts';
 
 export const howComputed: Cell = {
   id: 'how-computed',
   title: 'How the numbers were obtained',
-  content(report) {
-    const { rig, advice, curve } = report;
-    const { telescope, tracking } = rig;
-    const fNumber = telescope.focalLengthMm / telescope.apertureMm;
+  content(book) {
+    const example = paragraph();
+    const unknown = element('ul');
+    const trials = paragraph();
+    book.show(['live'], (live: LiveReport) => {
+      if (live.curve === undefined || live.advice.trials === 0) return;
+      const report = { ...live, curve: live.curve, stars: [] };
+      example.replaceChildren(...photonExample(report));
+      unknown.replaceChildren(...live.advice.notModelled.map((text) => element('li', {}, text)));
+      trials.replaceChildren(trialWords(report));
+    });
     return [
-      element('h3', {}, 'The ring'),
+      element('h4', {}, 'The ring'),
       paragraph(
         'A guide sensor ',
         math`\Delta z`,
@@ -25,13 +33,14 @@ export const howComputed: Cell = {
       formula`d = \frac{|\Delta z|}{F}, \qquad d_{\text{hole}} = \varepsilon\, d,`,
       paragraph(
         math`\varepsilon`,
+        ' being the obstruction ratio. ',
+        book.text(['rig'], ringWords),
         shown(
-          ` being the obstruction ratio. Here F = ${significant(fNumber, 3)} and ε = ${telescope.obstructionRatio}: 100 µm out of focus ` +
-            `make a ring of ${significant(100 / fNumber, 3)} µm. The air and diffraction blur it, the pixels sample it, and each frame gets its own ` +
+          ` The air and diffraction blur it, the pixels sample it, and each frame gets its own ` +
             'photon, sky, dark and read noise, is digitised, and has its background measured and taken off as one must at night.',
         ),
       ),
-      element('h3', {}, 'Why a ring still guides'),
+      element('h4', {}, 'Why a ring still guides'),
       paragraph(
         'The centre of mass of the light follows the mean slope, over the pupil, of the delay ',
         math`W`,
@@ -56,8 +65,8 @@ export const howComputed: Cell = {
         ' (one axis), photons alone give the centre of mass an error of',
       ),
       formula`\sigma_x = \sqrt{\frac{s^2 + \tfrac14 R^2 \left(1 + \varepsilon^2\right)}{N}} ,`,
-      ...photonExample(report),
-      element('h3', {}, 'The least possible error'),
+      example,
+      element('h4', {}, 'The least possible error'),
       paragraph(
         'No unbiased estimator does better than the Cramér–Rao bound, here with flux and background known, ',
         math`\mu_j`,
@@ -68,7 +77,7 @@ export const howComputed: Cell = {
         ' its read noise:',
       ),
       formula`\sigma_x^2 \ge \left[ \sum_j \frac{1}{\mu_j + \sigma_r^2} \left( \frac{\partial \mu_j}{\partial x} \right)^{\!2} \right]^{-1} .`,
-      element('h3', {}, 'From the guide star to the picture'),
+      element('h4', {}, 'From the guide star to the picture'),
       paragraph(
         'The loop takes out a share ',
         math`g`,
@@ -83,29 +92,47 @@ export const howComputed: Cell = {
         'Here ',
         math`k = 2\sqrt{2 \ln 2}`,
         ' is the FWHM of a Gaussian over its standard deviation. ',
-        shown(
-          `With a gain of ${tracking.proportionalGain} the loop passes on ${significant(loopNoiseFactor(tracking.proportionalGain), 2)} of the noise ` +
-            'of one measured position.',
+        book.text(['rig'], ({ tracking: { proportionalGain } }: Rig) =>
+          shown(
+            `With a gain of ${proportionalGain} the loop passes on ${significant(loopNoiseFactor(proportionalGain), 2)} of the noise ` +
+              'of one measured position.',
+          ),
         ),
       ),
-      element('h3', {}, 'Trials'),
-      paragraph(
-        shown(
-          `Each row of Table 1 rests on ${advice.trials} simulated frames, each point of the error curve on ${curve[0].trials}, with star positions ` +
-            `spread evenly over the pixel; all estimators measure the same frames. The random numbers come from seed ${advice.seed}: the same ` +
-            'seed gives the same numbers on every computer. An rms error is that of the frames that gave a position; its ' +
-            'standard error comes from the scatter of the squared errors. Lost fractions have Wilson’s interval.',
-        ),
-      ),
-      element('h3', {}, 'Not modelled'),
+      element('h4', {}, 'Trials'),
+      trials,
+      element('h4', {}, 'Not modelled'),
       paragraph('The numbers do not know of'),
-      element('ul', {}, ...advice.notModelled.map((text) => element('li', {}, text))),
+      unknown,
+      element('h4', {}, 'Sources'),
+      paragraph(
+        'Ring and depth of focus: geometry of the cone. Centre of mass and mean slope: M. R. Teague, J. Opt. Soc. Am. 72, 1199 ' +
+          '(1982). Noise of a centre of mass: propagation of photon counts. Least possible error: H. Cramér, Mathematical ' +
+          'Methods of Statistics (1946). Loop: first-order recursive filter, textbook control theory.',
+      ),
     ];
   },
 };
 
+function ringWords({ telescope }: Rig): string {
+  const fNumber = telescope.focalLengthMm / telescope.apertureMm;
+  return shown(
+    `Here F = ${significant(fNumber, 3)} and ε = ${telescope.obstructionRatio}: 100 µm out of focus make a ring of ` +
+      `${significant(100 / fNumber, 3)} µm.`,
+  );
+}
+
+function trialWords({ advice, curve }: Report): string {
+  return shown(
+    `Each row of the table rests on ${advice.trials} simulated frames, each point of the error curve on ${curve[0].trials}, with star positions ` +
+      `spread evenly over the pixel; all estimators measure the same frames. The random numbers come from seed ${advice.seed}: the same ` +
+      'seed gives the same numbers on every computer. An rms error is that of the frames that gave a position; its ' +
+      'standard error comes from the scatter of the squared errors. Lost fractions have Wilson’s interval.',
+  );
+}
+
 /** The formula with this rig's numbers, near its focus limit, beside what the simulation gave. */
-function photonExample({ curve, advice }: Report): Node[] {
+function photonExample({ curve, advice }: Report): string[] {
   const fromLimit = ({ focusShiftUm }: SweepRow) =>
     Math.abs(Math.abs(focusShiftUm) - advice.limit.limitUm.value);
   const [row] = curve
@@ -113,12 +140,10 @@ function photonExample({ curve, advice }: Report): Node[] {
     .sort((a, b) => fromLimit(a) - fromLimit(b));
   if (row === undefined) return [];
   return [
-    paragraph(
-      shown(
-        `growing with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons a frame, ` +
-          `that is ${significant(photonErrorPx(row), 2)} px; the simulation gives the ${estimatorLabels.centerOfMass} ${estimateText(row.rmsPx, 'px')}. ` +
-          'The rest is sky and read noise, which a window the size of the ring collects, and what the estimator makes of them.',
-      ),
+    shown(
+      `growing with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons a frame, ` +
+        `that is ${significant(photonErrorPx(row), 2)} px; the simulation gives the ${estimatorLabels.centerOfMass} ${estimateText(row.rmsPx, 'px')}. ` +
+        'The rest is sky and read noise, which a window the size of the ring collects, and what the estimator makes of them.',
     ),
   ];
 }

@@ -1,0 +1,127 @@
+/** What the cells of the notebook share: reactive values, controls, workers, numbered figures and tables. */
+import { Runtime } from '@observablehq/runtime';
+import type { Report } from '../report.ts';
+import { element } from './element.ts';
+import { type LiveFigure, liveFigure } from './figure-box.ts';
+import type { SavedState } from './state-link.ts';
+import { type LiveTable, liveTable } from './table-box.ts';
+import { Crew } from './work/crew.ts';
+
+/** Lets a computation that nobody needs any more be given up. */
+export const invalidation = 'invalidation';
+
+// Inputs of a value are named, so their types are known to the cell alone.
+// biome-ignore lint/suspicious/noExplicitAny: a cell names its inputs and states their types.
+type Compute = (...inputs: any[]) => unknown;
+
+export class Book {
+  readonly crew = new Crew();
+  /** The report that stands in the page, where there is one. */
+  readonly printed: Report | undefined;
+  readonly #restored: SavedState | undefined;
+  readonly #module = new Runtime().module();
+  readonly #controls = new Map<string, { readonly value: unknown }>();
+  readonly #changed: (() => void)[] = [];
+  #figures = 0;
+  #tables = 0;
+
+  constructor(printed: Report | undefined, restored: SavedState | undefined) {
+    this.printed = printed;
+    this.#restored = restored;
+  }
+
+  /** A value by name, computed again whenever one of its inputs changes; a generator gives one value after the other. */
+  define(name: string, inputs: readonly string[], compute: Compute): void {
+    this.#module.variable().define(name, [...inputs], compute);
+  }
+
+  /** Do something on the page whenever one of the inputs changes. */
+  show(inputs: readonly string[], draw: Compute): void {
+    const rejected = (error: Error) => {
+      // What a missing value spoils says so beside the value itself.
+      if (error.name !== 'AbortError') console.error(error);
+    };
+    this.#module.variable({ rejected }).define(null, [...inputs], draw);
+  }
+
+  /** An element whose text follows the inputs. */
+  text(inputs: readonly string[], words: Compute): HTMLElement {
+    const span = element('span', { class: 'live' });
+    this.show(inputs, (...values: unknown[]) => {
+      const made = words(...values) as string | Node | (string | Node)[];
+      span.replaceChildren(...(Array.isArray(made) ? made : [made]));
+    });
+    return span;
+  }
+
+  /** What a control was set to when the link was made. */
+  restored(name: string): unknown {
+    return this.#restored?.controls[name];
+  }
+
+  get restoredRig(): unknown {
+    return this.#restored?.rig;
+  }
+
+  /** Its value goes into links under this name. */
+  keep(name: string, control: EventTarget & { readonly value: unknown }): void {
+    this.#controls.set(name, control);
+    control.addEventListener('input', () => {
+      for (const tell of this.#changed) tell();
+    });
+  }
+
+  onChange(tell: () => void): void {
+    this.#changed.push(tell);
+  }
+
+  controlValues(): Record<string, unknown> {
+    return Object.fromEntries([...this.#controls].map(([name, control]) => [name, control.value]));
+  }
+
+  figure(file: string): LiveFigure {
+    return liveFigure(++this.#figures, file);
+  }
+
+  table<Row>(file: string): LiveTable<Row> {
+    return liveTable(++this.#tables, file);
+  }
+
+  /** Becomes true once a part of the page has come into view: long work is not begun before. */
+  whenSeen(part: Element, name: string): void {
+    this.define(
+      name,
+      [],
+      () =>
+        new Promise<true>((resolve) => {
+          const observer = new IntersectionObserver(
+            (entries) => {
+              if (!entries.some(({ isIntersecting }) => isIntersecting)) return;
+              observer.disconnect();
+              resolve(true);
+            },
+            { rootMargin: '300px' },
+          );
+          observer.observe(part);
+        }),
+    );
+  }
+}
+
+/** A signal that is aborted when the runtime says that a value is out of date. */
+export function signalOf(outdated: Promise<unknown>): AbortSignal {
+  const controller = new AbortController();
+  void outdated.then(() => controller.abort(new DOMException('a newer value is wanted', 'AbortError')));
+  return controller.signal;
+}
+
+/** Waits until no newer value has come for a moment: no work is begun while a control is being dragged. */
+export function settled(signal: AbortSignal, ms = 180): Promise<void> {
+  return new Promise((resolve, reject) => {
+    const timer = setTimeout(resolve, ms);
+    signal.addEventListener('abort', () => {
+      clearTimeout(timer);
+      reject(signal.reason);
+    });
+  });
+}

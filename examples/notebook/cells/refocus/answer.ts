@@ -1,0 +1,156 @@
+/** The answer for this rig: in a sentence, as a table of the filters, and against the budget. */
+import { type FilterAdvice, type Standing, significant } from '@holdfast/sim';
+import { growthFigure } from '../../../figures/growth.ts';
+import { estimateText, lostText, shiftText, shown } from '../../../figures/number-words.ts';
+import { outcomeWord } from '../../../figures/outcome-word.ts';
+import { answerSentences } from '../../answer-sentences.ts';
+import type { Cell } from '../../cell.ts';
+import type { LiveReport } from '../../compute/live-report.ts';
+import { element, paragraph } from '../../element.ts';
+import type { TableBox, TableColumn } from '../../table-box.ts';
+
+/** A filter as it is, or as it would be with the advised change. */
+interface TableRow {
+  readonly advice: FilterAdvice;
+  readonly standing: Standing;
+  readonly change?: string;
+}
+
+export const answer: Cell = {
+  id: 'answer',
+  title: 'The answer',
+  content(book) {
+    const sentence = element('p', { class: 'answer' });
+    const more = paragraph();
+    const table = book.table<TableRow>('advice-by-filter');
+    const figure = book.figure('growth-by-filter');
+    book.show(['live'], (live: LiveReport) => {
+      const [first, ...others] = answerSentences(live);
+      sentence.replaceChildren(first);
+      more.replaceChildren(...others);
+      table.redraw(tableOf(live));
+      figure.redraw((options) => growthFigure(live, options), growthCaption(live));
+    });
+    return [
+      element(
+        'p',
+        { class: 'state', role: 'status' },
+        book.text(['live'], ({ state }: LiveReport) => state),
+      ),
+      sentence,
+      more,
+      table.element,
+      figure.element,
+      paragraph(
+        element('strong', {}, 'Keep'),
+        ': within the budget as it is. ',
+        element('strong', {}, 'Trim'),
+        ': within it only with the change that is named. ',
+        element('strong', {}, 'Refocus'),
+        ': outside it, whatever else is changed. A row counts as within the budget when its whole 95 % interval is. ' +
+          'With a question mark: by formula, which does not know of lost frames.',
+      ),
+    ];
+  },
+};
+
+function tableOf({ advice, rig }: LiveReport): TableBox<TableRow> {
+  const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
+  const rows = advice.filters.flatMap((filter): TableRow[] => [
+    { advice: filter, standing: filter.standing },
+    ...(filter.trim ? [{ advice: filter, ...filter.trim }] : []),
+  ]);
+  const setIn =
+    rows.length > advice.filters.length
+      ? ' A row set in is the filter above with the change that it names.'
+      : '';
+  return {
+    caption: [
+      shown(
+        `How the guide star holds at each filter. Errors are rms, one axis; ± is one standard error; brackets hold ` +
+          `95 %. The budget allows ${fwhmGrowthPercent} % of growth and ${lostFractionPercent} % of frames lost.${setIn}`,
+      ),
+    ],
+    columns,
+    rows,
+    note: ({ change, advice: { reason } }) => (change ? undefined : shown(reason)),
+    isChanged: ({ change }) => change !== undefined,
+    record: recordOf,
+  };
+}
+
+function growthCaption({ advice }: LiveReport): string[] {
+  const hollow = advice.filters.some(({ trim }) => trim)
+    ? '; hollow: with the change that the table names'
+    : '';
+  return [
+    shown(
+      `Growth of the FWHM (full width at half of the maximum) of stars in the picture by the error of the guide star’s ` +
+        `position, against a guide star measured without error. Bars hold 95 %${hollow}. The axis is a square-root scale, ` +
+        `on which small growths lie in proportion to the error itself.`,
+    ),
+  ];
+}
+
+const columns: readonly TableColumn<TableRow>[] = [
+  {
+    head: 'filter',
+    isHead: true,
+    cell: ({ advice, change }) => [change ? `${advice.filter}: ${change}` : advice.filter],
+  },
+  {
+    head: 'outcome',
+    cell: ({ advice, change }) => [
+      change ? 'within' : element('span', { class: `outcome ${advice.outcome}` }, outcomeWord(advice)),
+    ],
+  },
+  {
+    head: 'focus shift',
+    isNumber: true,
+    cell: ({ advice, standing: { scene } }) => [
+      shiftText(advice.focusShiftUm),
+      shown(`ring ${scene.outerDiameterPx.toFixed(1)} px`),
+    ],
+  },
+  { head: 'SNR', isNumber: true, cell: ({ standing }) => [significant(standing.scene.snr, 3)] },
+  {
+    head: 'rms error',
+    isNumber: true,
+    cell: ({ standing: { error } }) =>
+      error.rmsPx ? [estimateText(error.rmsPx, 'px'), estimateText(error.rmsArcsec, 'arcsec')] : ['none'],
+  },
+  {
+    head: 'frames lost',
+    isNumber: true,
+    cell: ({ standing: { error } }) =>
+      error.trials === 0 ? ['to be simulated'] : lostText(error.lostFraction).split(/ (?=\()/),
+  },
+  {
+    head: 'growth',
+    unit: '%',
+    isNumber: true,
+    cell: ({ standing }) => [estimateText(standing.growth?.growthPercent)],
+  },
+];
+
+function recordOf({ advice, standing, change }: TableRow): Record<string, string | number | undefined> {
+  const { scene, error, growth } = standing;
+  return {
+    filter: advice.filter,
+    change: change ?? '',
+    'focus shift (um)': advice.focusShiftUm,
+    'ring diameter (px)': scene.outerDiameterPx,
+    SNR: scene.snr,
+    'rms error (px)': error.rmsPx?.value,
+    'standard error of rms (px)': error.rmsPx?.standardError,
+    'rms error (arcsec)': error.rmsArcsec?.value,
+    'standard error of rms (arcsec)': error.rmsArcsec?.standardError,
+    'lost fraction': error.lostFraction.value,
+    'lost fraction, low 95 %': error.lostFraction.low,
+    'lost fraction, high 95 %': error.lostFraction.high,
+    'FWHM growth (%)': growth?.growthPercent.value,
+    'standard error of growth (%)': growth?.growthPercent.standardError,
+    outcome: advice.outcome,
+    reason: advice.reason,
+  };
+}

@@ -1,0 +1,138 @@
+/** The error against the distance from focus. */
+import {
+  estimatorLabels,
+  intervalOf,
+  percent,
+  rmsWithinBudgetArcsec,
+  type SweepRow,
+  significant,
+} from '@holdfast/sim';
+import { errorCurveFigure } from '../../../figures/error-curve.ts';
+import { estimateText, intervalText, shown } from '../../../figures/number-words.ts';
+import type { Report } from '../../../report.ts';
+import type { Cell } from '../../cell.ts';
+import type { LiveReport } from '../../compute/live-report.ts';
+import { element, paragraph } from '../../element.ts';
+import type { TableBox } from '../../table-box.ts';
+
+export const errorCurve: Cell = {
+  id: 'error-against-focus',
+  title: 'Error against distance from focus',
+  content(book) {
+    const figure = book.figure('error-against-focus-shift');
+    const table = book.table<readonly SweepRow[]>('error-curve');
+    const remark = paragraph();
+    book.show(['live'], (live: LiveReport) => {
+      figure.element.classList.toggle('stale', live.curve === undefined);
+      if (live.curve === undefined) return;
+      const report = { ...live, curve: live.curve, stars: live.stars ?? [] };
+      figure.redraw((options) => errorCurveFigure(report, options), captionOf(report));
+      table.redraw(tableOf(report.curve));
+      remark.replaceChildren(
+        live.curve.some(isBelowBound)
+          ? 'Where a line falls below the least possible error, the estimator no longer measures: whatever the noise, it ' +
+              'answers near the middle of its window.'
+          : '',
+      );
+    });
+    return [
+      paragraph(
+        'The ring looks the same on both sides of focus, so only the distance counts. No estimator without bias does better ' +
+          'than the least possible error, which the photons and the camera’s noise set; how far above it a line lies is ' +
+          'what its way of measuring costs.',
+      ),
+      remark,
+      figure.element,
+      element('details', {}, element('summary', {}, 'The numbers of the curve'), table.element),
+    ];
+  },
+};
+
+function captionOf({ advice, curve, rig }: Report): string[] {
+  const { trials } = curve[0];
+  const allowed = significant(rmsWithinBudgetArcsec(rig), 2);
+  const frames =
+    trials === 0
+      ? 'By formula; what share of frames is lost, only the simulation tells.'
+      : `${trials} simulated frames a point.`;
+  return [
+    shown(
+      `Above: rms error of the measured position, one axis, in arcsec (left) and px of the guide camera (right). ` +
+        `Below: frames without a position; read the error together with it, for it is that of the frames that were ` +
+        `located. Bars hold 95 %; where none is seen it is smaller than its mark. The thick line is how this rig ` +
+        `measures (${estimatorLabels[advice.estimator]}). Grey area: less than the least possible error (Cramér–Rao ` +
+        `bound). Dotted: what the budget allows, ${allowed}″ above and ${rig.budget.lostFractionPercent} % below. ` +
+        `Shaded band: the focus limit, ${intervalText(advice.limit.limitUm, 'µm')}. Each filter stands at its place. ${frames}`,
+    ),
+  ];
+}
+
+function tableOf(curve: readonly SweepRow[]): TableBox<readonly SweepRow[]> {
+  return {
+    caption: [
+      'Rms error, one axis, arcsec, ± one standard error; in brackets the frames without a position, where there are any.',
+    ],
+    columns: [
+      {
+        head: 'distance',
+        unit: 'µm',
+        isHead: true,
+        cell: ([row]) => [shown(String(row.focusShiftUm))],
+      },
+      {
+        head: 'ring',
+        unit: 'px',
+        isNumber: true,
+        cell: ([row]) => [row.outerDiameterPx.toFixed(1)],
+      },
+      ...curve
+        .filter(({ focusShiftUm }) => focusShiftUm === curve[0].focusShiftUm)
+        .map(({ estimator }, i) => ({
+          head: estimatorLabels[estimator],
+          isNumber: true,
+          cell: (rows: readonly SweepRow[]) => [errorText(rows[i])],
+        })),
+      {
+        head: 'least possible',
+        isNumber: true,
+        cell: ([row]) => [significant(row.boundPx * row.arcsecPerPx, 3)],
+      },
+    ],
+    rows: byShift(curve),
+    record: (rows) => ({
+      'distance from focus (um)': rows[0].focusShiftUm,
+      'ring diameter (px)': rows[0].outerDiameterPx,
+      SNR: rows[0].snr,
+      'least possible error (arcsec)': rows[0].boundPx * rows[0].arcsecPerPx,
+      ...Object.assign({}, ...rows.map(recordOf)),
+    }),
+  };
+}
+
+/** Less error than is possible without bias, beyond doubt. */
+function isBelowBound({ boundRatio, trials }: SweepRow): boolean {
+  return trials > 0 && boundRatio !== undefined && intervalOf(boundRatio).high < 1;
+}
+
+/** One group of estimators for each shift. */
+function byShift(curve: readonly SweepRow[]): SweepRow[][] {
+  const groups = new Map<number, SweepRow[]>();
+  for (const row of curve) groups.set(row.focusShiftUm, [...(groups.get(row.focusShiftUm) ?? []), row]);
+  return [...groups.values()];
+}
+
+function errorText({ rmsArcsec, lostFraction }: SweepRow): string {
+  const lost = lostFraction.value > 0 ? ` (${percent(lostFraction.value)})` : '';
+  return `${estimateText(rmsArcsec)}${shown(lost)}`;
+}
+
+function recordOf({ estimator, rmsArcsec, lostFraction }: SweepRow): Record<string, number | undefined> {
+  const label = estimatorLabels[estimator];
+  return {
+    [`${label}: rms error (arcsec)`]: rmsArcsec?.value,
+    [`${label}: standard error of rms (arcsec)`]: rmsArcsec?.standardError,
+    [`${label}: lost fraction`]: lostFraction.value,
+    [`${label}: lost fraction, low 95 %`]: lostFraction.low,
+    [`${label}: lost fraction, high 95 %`]: lostFraction.high,
+  };
+}

@@ -1,0 +1,49 @@
+/** Chapter: should I refocus? */
+
+import type { Rig } from '@holdfast/sim';
+import type { Book } from '../../book.ts';
+import { invalidation, signalOf } from '../../book.ts';
+import type { Cell, Chapter } from '../../cell.ts';
+import { type LiveReport, liveReport } from '../../compute/live-report.ts';
+import { answer } from './answer.ts';
+import { cautions } from './cautions.ts';
+import { errorCurve } from './error-curve.ts';
+import { howComputed } from './how-computed.ts';
+import { rigCell } from './rig.ts';
+import { rigInputs } from './rig-inputs.ts';
+import { stars } from './stars.ts';
+
+export const refocus: Chapter = {
+  id: 'should-i-refocus',
+  title: 'Should I refocus?',
+  lead: 'A refocus of the main camera puts the guide camera out of focus. Which filters does its star survive?',
+  cells: [withReport(rigCell), answer, errorCurve, stars, howComputed, rigInputs, cautions],
+};
+
+/** The chapter's value: the report of the rig, which its cells show. */
+function withReport(cell: Cell): Cell {
+  return {
+    ...cell,
+    content(book: Book) {
+      const nodes = cell.content(book);
+      book.define('live', ['rig', invalidation], (rig: Rig, outdated: Promise<unknown>) =>
+        reportOf(book, rig, signalOf(outdated)),
+      );
+      return nodes;
+    },
+  };
+}
+
+async function* reportOf(
+  book: Book,
+  rig: Rig,
+  signal: AbortSignal,
+): AsyncGenerator<LiveReport, void, unknown> {
+  const { printed } = book;
+  if (printed !== undefined && JSON.stringify(printed.rig) === JSON.stringify(rig)) {
+    const state = `Simulated: ${printed.advice.trials} frames a star, as this page was written.`;
+    yield { ...printed, state, isDone: true };
+    return;
+  }
+  yield* liveReport(rig, book.crew, signal);
+}

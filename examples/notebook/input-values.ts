@@ -1,0 +1,26 @@
+/** The values of a control as they come: the first at once, then the newest after each change. */
+export function* inputValues<T>(
+  input: EventTarget & { readonly value: T },
+): Generator<T | Promise<T>, void, unknown> {
+  let wake: ((value: T) => void) | undefined;
+  let isStale = false;
+  const changed = () => {
+    if (wake === undefined) isStale = true;
+    else wake(input.value);
+    wake = undefined;
+  };
+  input.addEventListener('input', changed);
+  try {
+    yield input.value;
+    for (;;) {
+      yield isStale
+        ? input.value
+        : new Promise<T>((resolve) => {
+            wake = resolve;
+          });
+      isStale = false;
+    }
+  } finally {
+    input.removeEventListener('input', changed);
+  }
+}
