@@ -57,7 +57,7 @@ describe('level, its uncertainty and the noise of a pixel', () => {
       expectWithin(statisticsOf(sigmas).mean / noise, 1, 0.02, 'clipping of skewed noise');
     });
 
-  test('field raise it little: the mode least, the mean most', () => {
+  test('a field of stars raises it little: the mode least, the mean most', () => {
     const field = createImage(width, height);
     for (const [x, y, flux] of [
       [12, 20, 5000],
@@ -77,7 +77,7 @@ describe('level, its uncertainty and the noise of a pixel', () => {
     const [mean, median, mode] = [bias('mean'), bias('median'), bias('mode')];
     expect(mean).toBeGreaterThan(median);
     expect(median).toBeGreaterThan(mode);
-    // The field add 25800 electrons to 1833 pixels, 14 to the mean; most of it stands above three sigmas and is left out.
+    // The field adds 25800 electrons to 1833 pixels, 14 to the mean; most of it stands above three sigmas and is left out.
     expect(mean).toBeLessThan(0.2 * 14);
     expect(Math.abs(mode)).toBeLessThan(mean / 2);
   });
