@@ -1,4 +1,4 @@
-/** What to expect of a centre of mass before any frame is taken: bias and error from the expected image and its noise. */
+/** What to expect of a plain or thresholded centre of mass before any frame is taken, from the expected image and its noise. */
 import type { Image, NotLocated, Position } from './centroid.ts';
 import { notLocated } from './centroid.ts';
 import { requirePosition, resolveBackground, resolveOptions } from './estimator-options.ts';
@@ -6,7 +6,7 @@ import { sizeOf } from './image-view.ts';
 import { type Moments, sumFollow } from './moments.ts';
 import type { FrameNoise } from './position-bound.ts';
 import { type Follow, recentringGain, resolveRecentre, settledPx } from './recentring.ts';
-import { requireNonNegative, requireOneOf } from './require.ts';
+import { requireNonNegative } from './require.ts';
 import { type PixelMoments, thresholdPixel } from './threshold-noise.ts';
 import { type ThresholdForm, thresholdedDefaults, thresholdWeights } from './thresholded.ts';
 import { createPixelList, listPixels, type PixelList } from './valid-pixels.ts';
@@ -40,10 +40,8 @@ export interface PredictedError {
   readonly snr: number;
 }
 
-const estimators = ['centerOfMass', 'thresholdedCenterOfMass'] as const;
-
 /**
- * Bias and scatter of a centre of mass, plain or thresholded, for a star whose expected image is known.
+ * {@link predictError} of a centre of mass, plain or thresholded.
  *
  * With w the weight of a pixel (its electrons, or what the threshold leaves of them), E w and var w over the noise:
  *
@@ -55,20 +53,14 @@ const estimators = ['centerOfMass', 'thresholdedCenterOfMass'] as const;
  * m + backgroundE + readNoiseE^2. Errors of the background level and of an aperture that follows the star are added as in
  * `centerOfMass`.
  *
- * ```ts
- * const predicted = predictError(expected, {
- *   estimator: 'thresholdedCenterOfMass', at: { x: 15.3, y: 16 }, noise: { readNoiseE: 2, backgroundE: 12 }, radiusPx: 9,
- * })
- * ```
  * @param expected  the star's own expected electrons per pixel, without background
  * @returns bias and scatter; or 'too-few-pixels' (fewer than 3), 'no-flux' (nothing expected)
  * @throws RangeError or TypeError naming the option that is out of range
  */
-export function predictError(
+export function predictMomentError(
   expected: Image,
   { estimator, at, noise, ...options }: PredictErrorOptions,
 ): PredictedError | NotLocated {
-  requireOneOf('estimator', estimator, estimators);
   requirePosition('at', at);
   const readNoiseE = requireNonNegative('noise.readNoiseE', noise.readNoiseE);
   const subtractedE = requireNonNegative('noise.backgroundE', noise.backgroundE ?? 0);

@@ -45,7 +45,8 @@
  * Error without a frame
  *
  * position-bound       least possible error (Cramer-Rao)
- * error-propagation    bias and error of the centres of mass
+ * predict-error        bias and error of every estimator
+ * error-propagation    those of the plain and the thresholded centre of mass
  * threshold-noise      mean and variance of a pixel behind a threshold
  *
  * Whole frames
@@ -94,7 +95,7 @@ export {
   crossCorrelation,
   prepareCrossCorrelation,
 } from './cross-correlation.ts';
-export { type PredictErrorOptions, type PredictedError, predictError } from './error-propagation.ts';
+export type { PredictErrorOptions, PredictedError } from './error-propagation.ts';
 export { estimatorDefaults } from './estimator-options.ts';
 export type { FitWeighting } from './fit-weighting.ts';
 export {
@@ -120,6 +121,7 @@ export {
   type PositionBoundOptions,
   positionBound,
 } from './position-bound.ts';
+export { type PredictFitErrorOptions, predictError } from './predict-error.ts';
 export { prepareQuadCell, type QuadCellOptions, quadCell, quadCellDefaults } from './quad-cell.ts';
 export { type ApertureOptions, apertureDefaults } from './recentring.ts';
 export {

@@ -77,6 +77,15 @@ export function prepareMirrorSymmetryCenter(
   size: ImageSize,
   options: MirrorSymmetryOptions = {},
 ): PreparedEstimator<MirrorSymmetryLocated> {
+  return prepareSymmetry(size, options, false);
+}
+
+/** @param isExpected  the images are expected ones, without noise: only the predicted error minds */
+export function prepareSymmetry(
+  size: ImageSize,
+  options: MirrorSymmetryOptions,
+  isExpected: boolean,
+): PreparedEstimator<MirrorSymmetryLocated> {
   const resolved = resolveOptions(size, options);
   const recentre = resolveRecentre(options);
   const searchPx = requireInteger('searchPx', options.searchPx ?? mirrorSymmetryDefaults.searchPx, 0, 100);
@@ -118,7 +127,7 @@ export function prepareMirrorSymmetryCenter(
     const common = list.count * window.background.sigma;
     const snr = light / Math.sqrt(varianceSum + common * common);
     if (!(snr >= minSnr)) return notLocated('too-faint');
-    const errors = peak.errors();
+    const errors = peak.errors(isExpected);
     if (errors === undefined) return notLocated('not-converged');
     return { ...found, ...errors, snr, reducedChiSquare: peak.difference / 2 };
   };

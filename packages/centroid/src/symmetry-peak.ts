@@ -134,8 +134,10 @@ export class SymmetryPeak {
    * noise included. The noise in e makes of g(k)^2 too much by twice what the noise of both pixels of a pair really adds:
    *
    *   covariance of the slope = sum(V g g^T) - 2 sum(V^2) sum(B' B'^T),   covariance of 2c = H^-1 that H^-1,  H = D''
+   *
+   * @param isExpected  the pixels are those expected, without noise: then the second term is yet to be added
    */
-  errors(): { sigmaX: number; sigmaY: number } | undefined {
+  errors(isExpected: boolean): { sigmaX: number; sigmaY: number } | undefined {
     const [bx, by, scratch] = this.#scratch;
     const { count } = this.#list;
     const noise = this.#noise;
@@ -155,7 +157,7 @@ export class SymmetryPeak {
       xx += v * bx[k] * bx[k];
       xy += v * bx[k] * by[k];
       yy += v * by[k] * by[k];
-      squares += 2 * noise[k] * noise[k];
+      squares += (isExpected ? -2 : 2) * noise[k] * noise[k];
     }
     xx -= squares * squareSum(this.#slopeX) * squareSum(weightY);
     yy -= squares * squareSum(weightX) * squareSum(this.#slopeY);
@@ -176,9 +178,10 @@ export class SymmetryPeak {
       let level = 0;
       for (let k = 0; k < count; k++) level += emptyVariance[k];
       level /= count;
+      const empty = 2 * Math.sqrt(level + anscombe);
       for (let k = 0; k < count; k++) {
         const counts = Math.max(0, value[k] + level) + anscombe;
-        values[k] = 2 * Math.sqrt(counts);
+        values[k] = 2 * Math.sqrt(counts) - empty;
         // Near 1 from a few counts on; a pixel that expects none has none.
         noise[k] = variance[k] / counts;
       }
