@@ -4,17 +4,25 @@ import {
   type EstimatorOptions,
   type PreparedEstimator,
   prepareCenterOfMass,
+  prepareCrossCorrelation,
   prepareGaussianFit,
+  prepareMirrorSymmetryCenter,
+  prepareTemplateFit,
   prepareThresholdedCenterOfMass,
+  prepareWeightedCenterOfMass,
 } from '@holdfast/centroid';
 import type { EstimatorName } from './rig-schema.ts';
-import type { Scene } from './scene.ts';
+import { prepareScene, type Scene } from './scene.ts';
 
 /** Name for people. */
 export const estimatorLabels: Record<EstimatorName, string> = {
   centerOfMass: 'centre of mass',
   thresholdedCenterOfMass: 'thresholded centre of mass',
+  weightedCenterOfMass: 'weighted centre of mass',
   gaussianFit: 'Gaussian fit',
+  mirrorSymmetryCenter: 'mirror-symmetry centre',
+  crossCorrelation: 'cross-correlation',
+  templateFit: 'template fit',
 };
 
 /** An estimator and how it is set; what is left out is set to suit the scene. */
@@ -69,5 +77,25 @@ function prepare(
     case 'gaussianFit':
       // The background is known from the border: left free under a ring, it trades against an ever wider Gaussian.
       return prepareGaussianFit(scene, { ...options, fitBackground: false });
+    case 'weightedCenterOfMass':
+      return prepareWeightedCenterOfMass(scene, {
+        ...options,
+        weightFwhmPx: Math.sqrt(scene.blurFwhmPx ** 2 + scene.outerDiameterPx ** 2),
+      });
+    case 'mirrorSymmetryCenter':
+      // Its aperture stays near the guess: it needs room for the light and its counterpart.
+      return prepareMirrorSymmetryCenter(scene, {
+        ...options,
+        radiusPx: Math.min((options.radiusPx ?? scene.radiusPx) + scene.blurFwhmPx, scene.column),
+      });
+    // The template is the star as the model expects it: what a long mean of real frames comes near to.
+    case 'crossCorrelation':
+      return prepareCrossCorrelation(scene, {
+        ...options,
+        template: prepareScene(scene),
+        fitBackground: false,
+      });
+    case 'templateFit':
+      return prepareTemplateFit(scene, { ...options, template: prepareScene(scene), fitBackground: false });
   }
 }

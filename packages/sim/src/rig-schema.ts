@@ -10,7 +10,15 @@ import { fraction, nonNegative, positive } from './rig-quantity.ts';
 import { temperatureSchema } from './temperature.ts';
 
 /** Estimators by the names under which `@holdfast/centroid` exports them. */
-export const estimatorNames = ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const;
+export const estimatorNames = [
+  'centerOfMass',
+  'thresholdedCenterOfMass',
+  'weightedCenterOfMass',
+  'gaussianFit',
+  'mirrorSymmetryCenter',
+  'crossCorrelation',
+  'templateFit',
+] as const;
 export type EstimatorName = (typeof estimatorNames)[number];
 
 export const telescopeSchema = z
