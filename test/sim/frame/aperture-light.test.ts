@@ -37,6 +37,28 @@ describe('without noise', () => {
     expectWithin(light.secondMomentsPx2.xy.value, (Math.sqrt(3) / 4) * (long - short), 1e-4, 'closed form');
   });
 
+  test('third moments: 0 of a symmetric star wherever the aperture is centred; those of a comet in focus', () => {
+    for (const off of [0, 0.7]) {
+      const star = aperture(gaussian, 10_000);
+      const { thirdMomentsPx3: third } = measureAperture({ ...star, x: star.x + off, y: star.y - off })!;
+      for (const one of Object.values(third)) expectWithin(one.value, 0, 2e-3, 'beyond 5.9 rms widths');
+    }
+    // with z = C rho^2 (2 + e^2iphi) over a full disc <|d|^2 d> = 4 C^3 (m6 - m2 m4 + 2 (m6 - 3 m4 m2 + 2 m2^3)) with m2 = 1/2,
+    // m4 = 1/3, m6 = 1/4: C^3 / 3; towards 60 degrees
+    const comet = {
+      kind: 'coma',
+      sagittalComaPx: 4,
+      angleDeg: 60,
+      obstructionRatio: 0,
+      blurFwhmPx: 2,
+    } as const;
+    const light = measureAperture(aperture(comet, 10_000))!.thirdMomentsPx3;
+    expectWithin(light.sumX.value, 64 / 6, 0.05, 'closed form; pixels and blur are symmetric');
+    expectWithin(light.sumY.value, (64 / 3) * Math.sqrt(0.75), 0.05, 'closed form');
+    expectWithin(light.sumX.value, light.xxx.value + light.xyy.value, 1e-9, 'its definition');
+    expectWithin(light.sumY.value, light.xxy.value + light.yyy.value, 1e-9, 'its definition');
+  });
+
   test('the half-flux diameter of a round Gaussian is its FWHM', () => {
     for (const fwhmPx of [3, 6]) {
       const light = measureAperture(aperture({ kind: 'gaussian', fwhmPx }, 10_000))!;
@@ -78,7 +100,16 @@ describe('without noise', () => {
 test('the stated errors are those of trials', () => {
   const trials = 120;
   const truth = measureAperture(aperture(gaussian, 20_000))!;
-  const pulls: Record<string, number[]> = { flux: [], xx: [], xy: [], yy: [], diameter: [] };
+  const pulls: Record<string, number[]> = {
+    flux: [],
+    xx: [],
+    xy: [],
+    yy: [],
+    diameter: [],
+    xxx: [],
+    xxy: [],
+    sumY: [],
+  };
   for (let trial = 0; trial < trials; trial++) {
     const photon = randomStream('aperture', 'photon', trial);
     const read = randomStream('aperture', 'read', trial);
@@ -90,6 +121,9 @@ test('the stated errors are those of trials', () => {
     const pull = (name: string, of: (l: typeof light) => { value: number; standardError: number }) =>
       pulls[name]!.push((of(light).value - of(truth).value) / of(light).standardError);
     pull('flux', (l) => l.fluxE);
+    pull('xxx', (l) => l.thirdMomentsPx3.xxx);
+    pull('xxy', (l) => l.thirdMomentsPx3.xxy);
+    pull('sumY', (l) => l.thirdMomentsPx3.sumY);
     pull('xx', (l) => l.secondMomentsPx2.xx);
     pull('xy', (l) => l.secondMomentsPx2.xy);
     pull('yy', (l) => l.secondMomentsPx2.yy);

@@ -1,5 +1,11 @@
 import { createImage, type Image, prepareStar, randomStream, type StarShape } from '@holdfast/psf';
-import { type MeasuredStar, type MeasureFrameOptions, measureFrame, readFits } from '@holdfast/sim';
+import {
+  type MeasuredStar,
+  type MeasureFrameOptions,
+  measureFrame,
+  positionLabels,
+  readFits,
+} from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 import { readSharedData, testWithData } from '../../shared-data.ts';
@@ -62,12 +68,9 @@ describe('a frame with a ring and two stars in focus', () => {
   test('every position holds its stated error', () => {
     for (const [k, { x, y }] of field.entries()) {
       const { positions } = stars[k]!;
-      for (const found of [
-        positions.centerOfMass,
-        positions.thresholdedCenterOfMass,
-        positions.gaussianFit,
-      ]) {
-        if (!found.ok) throw new Error(found.reason);
+      expect(Object.keys(positions).sort()).toEqual(Object.keys(positionLabels).sort());
+      for (const [name, found] of Object.entries(positions)) {
+        if (!found.ok) throw new Error(`${name}: ${found.reason}`);
         expectWithinSigmas(found.x, x, found.sigmaX!, 4);
         expectWithinSigmas(found.y, y, found.sigmaY!, 4);
         expect(found.sigmaX!).toBeLessThan(0.2);
@@ -106,10 +109,56 @@ describe('a frame with a ring and two stars in focus', () => {
     expectWithin(light!.halfFluxDiameterPx.value, 22 * Math.sqrt(0.58), 0.5, 'blur and noise');
     expect(crowded).toBe(false);
     expectWithin(unevenShiftPx.x, 0, 0.05, 'an even ring');
+    expect(stars[0]!.likeness?.kind).toBe('annulus');
+    expect(stars[0]!.absFocusShiftAtMostUm).toBeUndefined();
     for (const star of stars.slice(1)) {
       expect(star.ring).toEqual({ ok: false, reason: 'no-ring' });
+      expect(star.likeness?.kind).toBe('gaussian');
+      // a disc as wide as a Gaussian of FWHM 3.2 px: D^2 / 16 = 3.2^2 / 8 ln2; 4 um at F/5, dz = D sqrt(99) / 2
+      const atMost = (3.2 * Math.sqrt(2 / Math.LN2) * 4 * Math.sqrt(99)) / 2;
+      expectWithin(star.absFocusShiftAtMostUm! / atMost, 1, 0.06, '4 sigma of the fainter one');
       expectWithin(star.light!.halfFluxDiameterPx.value, 3.2, 0.25, '4 sigma of the fainter one');
     }
+  });
+
+  test('the fit of its own ring and the centre of symmetry are the best of a bright ring', () => {
+    const { positions } = stars[0]!;
+    const sigma = (found: { ok: boolean; sigmaX?: number }) => found.sigmaX ?? Infinity;
+    expect(sigma(positions.templateFit)).toBeLessThan(0.75 * sigma(positions.centerOfMass));
+    expect(sigma(positions.mirrorSymmetryCenter)).toBeLessThan(0.85 * sigma(positions.centerOfMass));
+    expectWithin(
+      positions.templateFit.ok ? positions.templateFit.reducedChiSquare! : 0,
+      1,
+      0.2,
+      'some 900 pixels',
+    );
+  });
+
+  test('a part of the frame gives the same star at the same place', () => {
+    const region = { left: 5, top: 30, width: 75, height: 77 };
+    const [alone, ...others] = measureFrame(image, { ...options, region });
+    expect(others).toEqual([]);
+    const whole = stars[0]!;
+    if (!alone?.ring.ok || !whole.ring.ok) throw new Error('no ring');
+    expectWithin(alone.ring.x.value, whole.ring.x.value, 0.002, 'the aperture follows the search');
+    expectWithin(alone.ring.y.value, whole.ring.y.value, 0.002, 'the aperture follows the search');
+    for (const name of Object.keys(positionLabels) as (keyof typeof positionLabels)[]) {
+      const [here, there] = [alone.positions[name], whole.positions[name]];
+      if (!here.ok || !there.ok) throw new Error(name);
+      expectWithin(here.x, there.x, 0.02, 'the aperture follows the search');
+      expectWithin(here.y, there.y, 0.02, 'the aperture follows the search');
+    }
+    expectWithin(alone.found.x, whole.found.x, 0.2, 'the search smooths with its surroundings');
+  });
+
+  test('an even, round star is no comet', () => {
+    for (const { coma } of stars)
+      for (const one of [coma.fromHole, coma.fromMoments]) {
+        if (one === undefined) continue;
+        expectWithin(one.x.value, 0, 4 * one.x.standardError, '4 sigma');
+        expectWithin(one.y.value, 0, 4 * one.y.standardError, '4 sigma');
+      }
+    expect(stars[0]!.coma.fromHole!.sagittalComaPx.standardError).toBeLessThan(0.2);
   });
 
   test('the image is not modified; a strided view gives the same', () => {
@@ -201,6 +250,14 @@ describe('a bad call throws', () => {
     [{ pixelSizeUm: -3 }, 'pixelSizeUm must be a finite number > 0, got -3'],
     [{ minSnr: 0 }, 'minSnr must be'],
     [{ maxStars: 0 }, 'maxStars must be'],
+    [
+      { region: { left: 0, top: 0, width: 21, height: 5 } },
+      'region must be whole pixels within 20 x 30, got',
+    ],
+    [
+      { region: { left: 0.5, top: 0, width: 2, height: 5 } },
+      'region must be whole pixels within 20 x 30, got',
+    ],
   ])('%j', (wrong, message) => {
     expect(() => measureFrame(image, { ...options, ...wrong })).toThrow(message);
   });

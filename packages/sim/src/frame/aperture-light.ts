@@ -1,4 +1,4 @@
-/** Flux, peak, half-flux diameter and second moments of the light in an aperture, each with its error. */
+/** Flux, peak, half-flux diameter, second and third moments of the light in an aperture, each with its error. */
 import type { Estimate } from '../statistics.ts';
 
 export interface ApertureLight {
@@ -10,6 +10,18 @@ export interface ApertureLight {
   readonly halfFluxDiameterPx: Estimate;
   /** Mean square distances from the position, px^2; of a Gaussian its rms widths squared. */
   readonly secondMomentsPx2: { readonly xx: Estimate; readonly xy: Estimate; readonly yy: Estimate };
+  /** About the light's own centre of mass in the aperture, px^3: 0 for a symmetric star, whatever its blur. */
+  readonly thirdMomentsPx3: ThirdMoments;
+}
+
+export interface ThirdMoments {
+  readonly xxx: Estimate;
+  readonly xxy: Estimate;
+  readonly xyy: Estimate;
+  readonly yyy: Estimate;
+  /** xxx + xyy and xxy + yyy, the vector <r^2 r>, with errors of their own: the terms share their noise. */
+  readonly sumX: Estimate;
+  readonly sumY: Estimate;
 }
 
 export interface Aperture {
@@ -24,6 +36,11 @@ export interface Aperture {
   readonly backgroundSigmaE: number;
   /** Variance of a pixel beside its own electrons: read noise squared and what was subtracted. */
   readonly fixedVariance: number;
+  /**
+   * Unevenness of the light: its rms as a share of the light, and the L of its correlation exp(-d^2 / 2 L^2), px. It adds to
+   * the errors of the third moments. Default none.
+   */
+  readonly uneven?: { readonly share: number; readonly lengthPx: number };
 }
 
 /**
@@ -43,14 +60,18 @@ export function measureAperture(aperture: Aperture): ApertureLight | undefined {
   }
   if (!(flux > 0)) return undefined;
   const fluxSigma = Math.sqrt(variance + (inside.length * backgroundSigmaE) ** 2);
-  const moment = (of: (pixel: Pixel) => number): Estimate => {
+  const meanOf = (of: (pixel: Pixel) => number): number => {
     let sum = 0;
     for (const pixel of inside) sum += pixel.light * of(pixel);
-    const mean = sum / flux;
+    return sum / flux;
+  };
+  /** @param patch  variance for each electron squared: uneven light */
+  const moment = (of: (pixel: Pixel) => number, patch = 0): Estimate => {
+    const mean = meanOf(of);
     let [own, shared] = [0, 0];
     for (const pixel of inside) {
       const pull = (of(pixel) - mean) / flux;
-      own += pixel.noise * pull * pull;
+      own += (pixel.noise + patch * pixel.light * pixel.light) * pull * pull;
       shared += pull;
     }
     return { value: mean, standardError: Math.sqrt(own + (shared * backgroundSigmaE) ** 2) };
@@ -64,6 +85,39 @@ export function measureAperture(aperture: Aperture): ApertureLight | undefined {
       xy: moment(({ dx, dy }) => dx * dy),
       yy: moment(({ dy }) => dy * dy),
     },
+    thirdMomentsPx3: thirdMoments(meanOf, moment, aperture.uneven),
+  };
+}
+
+/**
+ * mu_abc = <u_a u_b u_c> with u from the light's own centre. Its influence function u_a u_b u_c - mu_ab u_c - mu_bc u_a -
+ * mu_ca u_b has the same mean, and counts that the centre itself follows the noise.
+ */
+function thirdMoments(
+  meanOf: (of: (pixel: Pixel) => number) => number,
+  moment: (of: (pixel: Pixel) => number, patch: number) => Estimate,
+  uneven: Aperture['uneven'],
+): ThirdMoments {
+  const patch =
+    uneven === undefined ? 0 : uneven.share ** 2 * Math.max(1, 2 * Math.PI * uneven.lengthPx ** 2);
+  const x = meanOf(({ dx }) => dx);
+  const y = meanOf(({ dy }) => dy);
+  const xx = meanOf(({ dx }) => (dx - x) ** 2);
+  const xy = meanOf(({ dx, dy }) => (dx - x) * (dy - y));
+  const yy = meanOf(({ dy }) => (dy - y) ** 2);
+  const by = (influence: (u: number, v: number) => number): Estimate =>
+    moment(({ dx, dy }) => influence(dx - x, dy - y), patch);
+  const xxx = (u: number) => u ** 3 - 3 * xx * u;
+  const xxy = (u: number, v: number) => u * u * v - 2 * xy * u - xx * v;
+  const xyy = (u: number, v: number) => u * v * v - 2 * xy * v - yy * u;
+  const yyy = (_: number, v: number) => v ** 3 - 3 * yy * v;
+  return {
+    xxx: by(xxx),
+    xxy: by(xxy),
+    xyy: by(xyy),
+    yyy: by(yyy),
+    sumX: by((u, v) => xxx(u) + xyy(u, v)),
+    sumY: by((u, v) => xxy(u, v) + yyy(u, v)),
   };
 }
 

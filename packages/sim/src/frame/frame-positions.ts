@@ -2,31 +2,131 @@
 import {
   type Centroid,
   centerOfMass,
+  crossCorrelation,
   type EstimatorOptions,
   type GaussianLocated,
   gaussianFit,
   type Located,
+  type MirrorSymmetryLocated,
+  mirrorSymmetryCenter,
   type NotLocated,
   type PixelNoise,
+  type TemplateLocated,
+  templateFit,
   thresholdedCenterOfMass,
+  weightedCenterOfMass,
 } from '@holdfast/centroid';
+import { prepareStar } from '@holdfast/psf';
+import type { Likeness } from './likeness.ts';
 import type { StarWindow } from './star-window.ts';
 
-/** Positions on the frame, px, or the reason why an estimator has none. */
+/**
+ * Positions on the frame, px, or the reason why an estimator has none. The last three compare the star with what it was
+ * measured to look like: its ring, else its Gaussian; without either they fail as the Gaussian fit did.
+ */
 export interface FramePositions {
   readonly centerOfMass: Centroid;
   readonly thresholdedCenterOfMass: Centroid;
+  /**
+   * In the aperture that the search laid. Followed by the aperture (`recentre`), the fit states a sigma two to four times too
+   * small on real rings, and scatters twice as much.
+   */
   readonly gaussianFit: GaussianLocated | NotLocated;
+  readonly mirrorSymmetryCenter: MirrorSymmetryLocated | NotLocated;
+  /** Weight as wide as the ring's outer diameter or the Gaussian's FWHM. */
+  readonly weightedCenterOfMass: Centroid;
+  readonly crossCorrelation: TemplateLocated | NotLocated;
+  /** Its `reducedChiSquare` says how far the star looks like the template; its sigma holds where that is near 1. */
+  readonly templateFit: TemplateLocated | NotLocated;
+}
+
+/** Names for people, in the order in which positions are listed. */
+export const positionLabels: Readonly<Record<keyof FramePositions, string>> = {
+  centerOfMass: 'centre of mass',
+  thresholdedCenterOfMass: 'thresholded centre of mass',
+  weightedCenterOfMass: 'weighted centre of mass',
+  gaussianFit: 'Gaussian fit',
+  mirrorSymmetryCenter: 'centre of symmetry',
+  crossCorrelation: 'cross-correlation with its ring',
+  templateFit: 'fit of its ring',
+};
+
+type WithoutModel = Pick<
+  FramePositions,
+  'centerOfMass' | 'thresholdedCenterOfMass' | 'gaussianFit' | 'mirrorSymmetryCenter'
+>;
+type ByLikeness = Omit<FramePositions, keyof WithoutModel>;
+
+interface SkyLevel {
+  readonly level: number;
+  readonly levelSigma: number;
 }
 
 export function measurePositions(
   window: StarWindow,
-  background: { readonly level: number; readonly levelSigma: number },
+  background: SkyLevel,
   noise: PixelNoise,
   saturationE: number | undefined,
-): FramePositions {
-  const { stamp, valid, x, y, apertureRadiusPx: radiusPx } = window;
-  const options: EstimatorOptions = {
+): WithoutModel {
+  const { stamp } = window;
+  const options = optionsFor(window, background, noise, saturationE, window);
+  const onFrame = framed(window);
+  return {
+    centerOfMass: onFrame(centerOfMass(stamp, options)),
+    thresholdedCenterOfMass: onFrame(thresholdedCenterOfMass(stamp, options)),
+    // Left free under a ring, the background would trade against an ever wider Gaussian.
+    gaussianFit: onFrame(gaussianFit(stamp, { ...options, fitBackground: false, recentre: 0 })),
+    mirrorSymmetryCenter: onFrame(mirrorSymmetryCenter(stamp, options)),
+  };
+}
+
+/** Why there are no positions by likeness: the star was like nothing. */
+export function unlike(gaussian: GaussianLocated | NotLocated): ByLikeness {
+  const lost: NotLocated = gaussian.ok ? { ok: false, reason: 'not-converged' } : gaussian;
+  return { weightedCenterOfMass: lost, crossCorrelation: lost, templateFit: lost };
+}
+
+/** @param near  where the star is on the frame, to a pixel or so */
+export function measureByLikeness(
+  window: StarWindow,
+  background: SkyLevel,
+  noise: PixelNoise,
+  saturationE: number | undefined,
+  likeness: Likeness,
+  near: { readonly x: number; readonly y: number },
+): ByLikeness {
+  const { stamp, left, top } = window;
+  const guess = { x: near.x - left, y: near.y - top };
+  const options = optionsFor(window, background, noise, saturationE, guess);
+  const onFrame = framed(window);
+  const [reach, weightFwhmPx] =
+    likeness.kind === 'annulus'
+      ? [
+          likeness.outerDiameterPx / 2 + 2 * likeness.blurFwhmPx,
+          likeness.outerDiameterPx + likeness.blurFwhmPx,
+        ]
+      : [2.2 * likeness.fwhmPx, likeness.fwhmPx];
+  const side = Math.ceil(reach) + 2;
+  const byTemplate = {
+    ...options,
+    template: prepareStar(likeness, { width: side, height: side }),
+    fitBackground: false,
+  };
+  return {
+    weightedCenterOfMass: onFrame(weightedCenterOfMass(stamp, { ...options, weightFwhmPx })),
+    crossCorrelation: onFrame(crossCorrelation(stamp, byTemplate)),
+    templateFit: onFrame(templateFit(stamp, byTemplate)),
+  };
+}
+
+function optionsFor(
+  { valid, apertureRadiusPx: radiusPx }: StarWindow,
+  background: SkyLevel,
+  noise: PixelNoise,
+  saturationE: number | undefined,
+  { x, y }: { readonly x: number; readonly y: number },
+): EstimatorOptions & { readonly radiusPx: number } {
+  return {
     guess: { x, y },
     radiusPx,
     valid,
@@ -34,13 +134,9 @@ export function measurePositions(
     noise,
     ...(saturationE === undefined ? {} : { saturationE }),
   };
-  const onFrame = <Found extends Located>(found: Found | NotLocated): Found | NotLocated =>
+}
+
+function framed(window: StarWindow) {
+  return <Found extends Located>(found: Found | NotLocated): Found | NotLocated =>
     found.ok ? { ...found, x: found.x + window.left, y: found.y + window.top } : found;
-  return {
-    centerOfMass: onFrame(centerOfMass(stamp, options)),
-    thresholdedCenterOfMass: onFrame(thresholdedCenterOfMass(stamp, options)),
-    // Left free under a ring, the background would trade against an ever wider Gaussian. The aperture stays where the search
-    // put it: following a ring's Gaussian, it doubles the error.
-    gaussianFit: onFrame(gaussianFit(stamp, { ...options, fitBackground: false, recentre: 0 })),
-  };
 }

@@ -7,7 +7,8 @@
  * fits-file      the same from a file on disk or from a file picker, gzip or not
  * fits-write     FITS bytes from an image
  * fits-header    keywords of a header by name
- * measure-frame  every star of a frame: positions, size, sky, ring, neighbours
+ * measure-frame  every star of a frame, each measured with its neighbours taken off
+ * measured-star  one star: positions, size, sky, ring, coma, focus
  * ring-fit       diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
  *
  * Behind them
@@ -17,7 +18,8 @@
  *   fits-card, fits-hdu, fits-data    one card; one header and data unit; pixels from bytes
  *   fits-signature, fits-write-card   what the first bytes say; keywords as cards
  *   star-window, frame-positions      aperture and sky of a star; the estimators set up for it
- *   aperture-light                    flux, peak, half-flux diameter, second moments
+ *   likeness                          what a star looks like, as it can be drawn
+ *   aperture-light, coma-measure      flux, peak, half-flux diameter, moments; how much of a comet it is
  *   neighbour-light, beside-light     other stars, taken off; light beyond a ring's edge
  *   ring-model, ring-start            the picture fitted; a first guess
  *   ring-descent, ring-normal         the steps of the fit; the sums they are solved from
@@ -28,8 +30,9 @@
  *   require                           checks of arguments
  */
 
-export type { ApertureLight } from './aperture-light.ts';
+export type { ApertureLight, ThirdMoments } from './aperture-light.ts';
 export type { ColourTake } from './colour-channels.ts';
+export { type ComaEstimate, comaFromHole, comaFromMoments } from './coma-measure.ts';
 export type { ByteSource } from './file-bytes.ts';
 export type { FitsCard, FitsComplex, FitsValue } from './fits-card.ts';
 export { type FitsFileOptions, readFitsFile } from './fits-file.ts';
@@ -46,13 +49,15 @@ export {
   type FrameReadResult,
   readFrameFile,
 } from './frame-file.ts';
-export type { FramePositions } from './frame-positions.ts';
+export { type FramePositions, positionLabels } from './frame-positions.ts';
+export type { Likeness } from './likeness.ts';
 export {
-  type MeasuredStar,
+  type FrameRegion,
   type MeasureFrameOptions,
   measureFrame,
   measureFrameDefaults,
 } from './measure-frame.ts';
+export type { MeasuredStar } from './measured-star.ts';
 export type { MosaicPattern, PixelSampling } from './mosaic.ts';
 export type { PictureFailureReason } from './picture.ts';
 export {

@@ -1,13 +1,11 @@
 /** Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
 import { estimateBackground, type FoundStar, locateStar, type PixelNoise } from '@holdfast/centroid';
 import { createImage, type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
-import type { Estimate } from '../statistics.ts';
-import { type ApertureLight, measureAperture } from './aperture-light.ts';
-import { brightestBeside } from './beside-light.ts';
-import { type FramePositions, measurePositions } from './frame-positions.ts';
+import type { Likeness } from './likeness.ts';
+import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
 import { addNeighbours, reaches } from './neighbour-light.ts';
 import { requireFinite, requireNonNegative, requirePositive, requireValid } from './require.ts';
-import { fitRing, type RingFit, requireTelescope } from './ring-fit.ts';
+import { requireTelescope } from './ring-fit.ts';
 import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
 
 export interface MeasureFrameOptions {
@@ -23,6 +21,8 @@ export interface MeasureFrameOptions {
   readonly saturationAdu?: number;
   /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
   readonly valid?: Uint8Array;
+  /** Part of the frame to look at; positions stay those of the frame. Default: all of it. */
+  readonly region?: FrameRegion;
   /** Least contrast of a star over its noise. Default 6. */
   readonly minSnr?: number;
   /** Most stars measured, the ones that stand out most. Default 20. */
@@ -36,43 +36,15 @@ export interface MeasureFrameOptions {
   readonly pixelSizeUm?: number;
 }
 
-export const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
-
-/** One star of a frame. Positions on the frame, px; light in electrons. */
-export interface MeasuredStar {
-  /** Centre of mass of the light, from the search: a label, not a measurement. */
-  readonly x: number;
-  readonly y: number;
-  /** Position by each estimator with its error from photon, read and background noise; or why there is none. */
-  readonly positions: FramePositions;
-  /**
-   * What the uneven light of a ring adds to the error of every position, px; it is shared in part, so that estimators that
-   * weigh the ring differently may differ by about this much. 0 for a star without a ring.
-   */
-  readonly unevenShiftPx: { readonly x: number; readonly y: number };
-  readonly ring: RingFit;
-  /** Level of the sky around the star, electrons per pixel. */
-  readonly backgroundE: Estimate;
-  /** Noise of one pixel of that sky, electrons rms, as measured: compare it with what gain and read noise promise. */
-  readonly noiseE: Estimate;
-  /** Flux over its error. */
-  readonly snr: number;
-  /** Flux, peak, half-flux diameter, second moments; undefined when the aperture holds no light in sum. */
-  readonly light: ApertureLight | undefined;
-  /** Share of the star's pixels that are saturated. */
-  readonly saturatedFraction: number;
-  /** Distance to the next star found, px; Infinity when it is alone. */
-  readonly neighbourDistancePx: number;
-  /**
-   * Brightest of eight sectors just beyond the ring, over the ring's own brightness: the light of a neighbour, even one that
-   * was not found or lies off the frame. Undefined without a ring.
-   */
-  readonly besideRing: Estimate | undefined;
-  /** Another star's light falls into this one's: one was found that near, or `besideRing` is 3 % and 5 sigma or more. */
-  readonly crowded: boolean;
-  /** What the search found. */
-  readonly found: FoundStar;
+/** Whole pixels. */
+export interface FrameRegion {
+  readonly left: number;
+  readonly top: number;
+  readonly width: number;
+  readonly height: number;
 }
+
+export const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
 
 /** Rounds of measuring each star with its neighbours taken off. */
 const rounds = 3;
@@ -92,7 +64,28 @@ const rounds = 3;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function measureFrame(image: Image, options: MeasureFrameOptions): MeasuredStar[] {
+  return measureFrameKnowing(image, options, () => undefined);
+}
+
+/** What a star at this place of the frame looks like, or undefined: then its ring is fitted. */
+export type KnownLikeness = (star: { readonly x: number; readonly y: number }) => Likeness | undefined;
+
+/** `measureFrame` with the shapes of some stars known from an earlier frame: most of the time goes into fitting rings. */
+export function measureFrameKnowing(
+  image: Image,
+  options: MeasureFrameOptions,
+  known: KnownLikeness,
+): MeasuredStar[] {
   requireTelescope(options);
+  const { region, ...rest } = options;
+  if (region !== undefined) {
+    const { left, top, width, height } = requireRegion(region, imageWidth(image), imageHeight(image));
+    const valid = rest.valid === undefined ? {} : { valid: partOf(rest.valid, image, region) };
+    const part = image.lo(top, left).hi(height, width);
+    const knownThere: KnownLikeness = ({ x, y }) => known({ x: x + left, y: y + top });
+    const stars = measureFrameKnowing(part, { ...rest, ...valid }, knownThere);
+    return stars.map((star) => movedStar(star, left, top));
+  }
   const frame = electronFrame(image, options);
   const saturationE =
     options.saturationAdu === undefined
@@ -113,8 +106,22 @@ export function measureFrame(image: Image, options: MeasureFrameOptions): Measur
   });
   const found = seen.filter((star) => !isRemainder(star, seen));
   const level = levelOfFrame(frame);
+  const { obstructionRatio, fNumber, pixelSizeUm } = options;
+  const telescope = {
+    ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
+    ...(fNumber === undefined ? {} : { fNumber }),
+    ...(pixelSizeUm === undefined ? {} : { pixelSizeUm }),
+  };
   const measure = (star: FoundStar, window: StarWindow, before?: MeasuredStar): MeasuredStar =>
-    measureStar(star, window, nearest(star, found), level, noise, saturationE, options, before);
+    measureStar(star, window, {
+      neighbourDistancePx: nearest(star, found),
+      frameLevel: level,
+      noise,
+      saturationE,
+      telescope,
+      likeness: known(star),
+      before,
+    });
 
   const stars = found.map((star) => measure(star, cutWindow(frame, star, undefined, without(found, star))));
   for (let round = 1; round < rounds; round++)
@@ -148,6 +155,27 @@ function nearest(star: FoundStar, all: readonly FoundStar[]): number {
 const without = (stars: readonly FoundStar[], one: FoundStar): FoundStar[] =>
   stars.filter((star) => star !== one);
 
+/** @throws RangeError unless whole pixels within the frame */
+function requireRegion(region: FrameRegion, width: number, height: number): FrameRegion {
+  const { left, top } = region;
+  const whole = [left, top, region.width, region.height].every(Number.isInteger);
+  const within = left >= 0 && top >= 0 && left + region.width <= width && top + region.height <= height;
+  if (!whole || !within || region.width < 1 || region.height < 1)
+    throw new RangeError(
+      `region must be whole pixels within ${width} x ${height}, got ${JSON.stringify(region)}`,
+    );
+  return region;
+}
+
+function partOf(valid: Uint8Array, image: Image, { left, top, width, height }: FrameRegion): Uint8Array {
+  const stride = imageWidth(image);
+  requireValid(valid, stride, imageHeight(image));
+  const out = new Uint8Array(width * height);
+  for (let y = 0; y < height; y++)
+    out.set(valid.subarray((top + y) * stride + left, (top + y) * stride + left + width), y * width);
+  return out;
+}
+
 function electronFrame(
   image: Image,
   { gainEPerAdu, saturationAdu, valid, offsetAdu = measureFrameDefaults.offsetAdu }: MeasureFrameOptions,
@@ -169,86 +197,8 @@ function electronFrame(
   return { width, height, electrons, valid: usable };
 }
 
-interface SkyLevel {
-  readonly level: number;
-  readonly levelSigma: number;
-  readonly sigma: number;
-  readonly pixelsUsed: number;
-}
-
 /** Level of the whole frame, for stars without sky of their own. */
 function levelOfFrame({ width, height, electrons, valid }: ElectronFrame): SkyLevel {
   const background = estimateBackground(createImage(width, height, electrons), { valid, center: 'median' });
   return background.ok ? background : { level: 0, levelSigma: 0, sigma: 0, pixelsUsed: 1 };
-}
-
-function measureStar(
-  found: FoundStar,
-  window: StarWindow,
-  neighbourDistancePx: number,
-  frameLevel: SkyLevel,
-  noise: PixelNoise,
-  saturationE: number | undefined,
-  { obstructionRatio, fNumber, pixelSizeUm }: MeasureFrameOptions,
-  before: MeasuredStar | undefined,
-): MeasuredStar {
-  const sky = window.background ?? frameLevel;
-  const positions = measurePositions(window, sky, noise, saturationE);
-  const { stamp, left, top } = window;
-  const at = positions.centerOfMass.ok ? positions.centerOfMass : found;
-  const centre = { x: at.x - left, y: at.y - top };
-  // a star that showed no ring shows none without its neighbours
-  const isPoint = before !== undefined && !before.ring.ok && before.ring.reason === 'no-ring';
-  const fit: RingFit = isPoint
-    ? before.ring
-    : fitRing(stamp, {
-        noise,
-        valid: unsaturated(window, saturationE),
-        guess: centre,
-        ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
-        ...(fNumber === undefined ? {} : { fNumber }),
-        ...(pixelSizeUm === undefined ? {} : { pixelSizeUm }),
-      });
-  const ring: RingFit = fit.ok ? { ...fit, x: moved(fit.x, left), y: moved(fit.y, top) } : fit;
-  const besideRing = fit.ok ? brightestBeside(stamp, window.valid, fit) : undefined;
-  const light = measureAperture({
-    width: imageWidth(stamp),
-    height: imageHeight(stamp),
-    pixels: stamp.data,
-    valid: window.valid,
-    ...centre,
-    radiusPx: window.apertureRadiusPx,
-    backgroundE: sky.level,
-    backgroundSigmaE: sky.levelSigma,
-    fixedVariance: noise.readNoiseE ** 2 + (noise.subtractedE ?? 0),
-  });
-  return {
-    x: found.x,
-    y: found.y,
-    positions,
-    unevenShiftPx: ring.ok ? ring.unevenShiftPx : { x: 0, y: 0 },
-    ring,
-    backgroundE: { value: sky.level, standardError: sky.levelSigma },
-    noiseE: { value: sky.sigma, standardError: sky.sigma / Math.sqrt(2 * Math.max(1, sky.pixelsUsed - 1)) },
-    snr: light === undefined ? 0 : light.fluxE.value / light.fluxE.standardError,
-    light,
-    saturatedFraction: found.saturatedFraction,
-    neighbourDistancePx,
-    besideRing,
-    crowded:
-      neighbourDistancePx < 2 * window.apertureRadiusPx ||
-      (besideRing !== undefined && besideRing.value > Math.max(0.03, 5 * besideRing.standardError)),
-    found,
-  };
-}
-
-const moved = ({ value, standardError }: Estimate, by: number): Estimate => ({
-  value: value + by,
-  standardError,
-});
-
-/** Saturated pixels say nothing of a ring's shape. */
-function unsaturated({ stamp, valid }: StarWindow, saturationE: number | undefined): Uint8Array {
-  if (saturationE === undefined) return valid;
-  return valid.map((use, k) => (use && stamp.data[k] < saturationE ? 1 : 0));
 }

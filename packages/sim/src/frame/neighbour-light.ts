@@ -1,7 +1,7 @@
 /** The light of the other stars, so that each can be measured as if it were alone. */
 import type { FoundStar } from '@holdfast/centroid';
 import { prepareStar, type StarShape } from '@holdfast/psf';
-import type { MeasuredStar } from './measure-frame.ts';
+import type { MeasuredStar } from './measured-star.ts';
 import { apertureRadius, type ElectronFrame, skyRadius } from './star-window.ts';
 
 /** Whether the light of `other` may reach what `star` is measured in. */
@@ -10,24 +10,16 @@ export function reaches(other: FoundStar, star: FoundStar): boolean {
   return distance < skyRadius(star) + 2 * apertureRadius(other);
 }
 
-/** A measured star as it can be drawn: its ring, else its Gaussian; undefined when neither was found. */
-function drawable(star: MeasuredStar): { shape: StarShape; x: number; y: number; flux: number } | undefined {
-  const { ring, positions } = star;
-  if (ring.ok)
-    return {
-      shape: {
-        kind: 'annulus',
-        outerDiameterPx: ring.outerDiameterPx.value,
-        obstructionRatio: ring.obstructionRatio.value,
-        blurFwhmPx: ring.blurFwhmPx.value,
-      },
-      x: ring.x.value,
-      y: ring.y.value,
-      flux: ring.fluxE.value,
-    };
-  const fit = positions.gaussianFit;
-  if (!fit.ok) return undefined;
-  return { shape: { kind: 'gaussian', fwhmPx: fit.fwhmPx }, x: fit.x, y: fit.y, flux: fit.flux };
+/** A measured star as it can be drawn, where its fit puts it; undefined when nothing was fitted. */
+function drawable({
+  likeness,
+  ring,
+  positions,
+}: MeasuredStar): { shape: StarShape; x: number; y: number; flux: number } | undefined {
+  if (likeness === undefined) return undefined;
+  if (ring.ok) return { shape: likeness, x: ring.x.value, y: ring.y.value, flux: ring.fluxE.value };
+  const fit = likeness.kind === 'gaussian' ? positions.gaussianFit : positions.templateFit;
+  return fit.ok ? { shape: likeness, x: fit.x, y: fit.y, flux: fit.flux } : undefined;
 }
 
 /**

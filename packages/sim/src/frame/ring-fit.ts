@@ -26,6 +26,8 @@ export interface RingFitOptions {
 
 /** Why no ring was measured. */
 export type RingFailureReason =
+  /** the star's shape was taken as known: nothing was fitted */
+  | 'not-asked'
   /** the light does not stand out of its own error fifteen times: noise would be taken for edges */
   | 'too-faint'
   /** fewer usable pixels than three times the unknowns */
@@ -53,8 +55,8 @@ export interface RingFound {
   /** Centre of the hole from the centre of the outer edge, px: 0 on axis, along the tail of a comet off axis. */
   readonly holeOffsetPx: { readonly x: Estimate; readonly y: Estimate };
   /**
-   * Whether the picture shows the hole: a dip of a quarter or more, and a ratio of three sigma or more. Where not, the
-   * obstruction ratio and the inner diameter are what telescopes have, not what was seen.
+   * Whether the picture shows the hole: a dip of a quarter or more, and a ratio of three sigma or more but below 0.8. Where
+   * not, the obstruction ratio and the inner diameter are what telescopes have, not what was seen.
    */
   readonly holeResolved: boolean;
   /** Residuals over photon and read noise: 1 for an even ring, in the hundreds for a bright real one. */
@@ -186,7 +188,10 @@ function judge(
     obstructionRatio,
     blurFwhmPx: from((v) => v[ring.blur]),
     holeOffsetPx: { x: from((v) => v[ring.holeX]), y: from((v) => v[ring.holeY]) },
-    holeResolved: dip >= 0.25 && obstructionRatio.value >= 3 * obstructionRatio.standardError,
+    holeResolved:
+      dip >= 0.25 &&
+      obstructionRatio.value >= 3 * obstructionRatio.standardError &&
+      obstructionRatio.value < mostRatioOfHole,
     reducedChiSquare: descent.reducedChiSquare,
     unevenShiftPx: { x: unevenShift('x'), y: unevenShift('y') },
     unevenness: descent.unevennessE / u[ring.level],
@@ -196,6 +201,9 @@ function judge(
     iterations: descent.iterations,
   };
 }
+
+/** No telescope has a larger one: a fit that asks for it follows the crescent of a comet. */
+const mostRatioOfHole = 0.8;
 
 /** Light that the hole takes from its own middle once blurred: 1 - exp(-r^2 / 2 s^2) for a radius r and an rms s. */
 function dipOfHole(u: Float64Array): number {
