@@ -1,5 +1,7 @@
-import { adviseRefocus, adviseStar, type RefocusAdvice } from '@holdfast/sim';
+import { adviseRefocus, adviseStar, type CompleteAdvice } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
+import { filterChanges } from '../../packages/sim/src/filter-change.ts';
+import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 
 const rig = smallRig({
@@ -13,7 +15,7 @@ const rig = smallRig({
 });
 
 describe('advice on a rig', () => {
-  let advice: RefocusAdvice;
+  let advice: CompleteAdvice;
   beforeAll(async () => {
     advice = await adviseRefocus(rig, { seed: 1, trials: 384 });
   });
@@ -40,6 +42,78 @@ describe('advice on a rig', () => {
   test('each reason holds a number with its error and what is allowed', () => {
     for (const { reason } of advice.filters)
       expect(reason).toMatch(/\d ± \d.*% \(allowed \d|% of frames.*\(allowed \d/);
+  });
+  test('every change of the filter says what moves and what becomes of the star', () => {
+    const { changes, filters, limit } = advice;
+    expect(changes).toHaveLength(4 * 3);
+    const change = (from: string, to: string) =>
+      changes.find((each) => each.from === from && each.to === to) ?? changes[0];
+    const out = change('Blue', 'O III');
+    expect(out).toMatchObject({ moveUm: 580, fromShiftUm: -60, toShiftUm: 520, outcome: 'trim' });
+    expect(change('O III', 'Blue')).toMatchObject({ moveUm: -580, outcome: 'keep', guideMoveUm: 0 });
+    // 520 um at F/5 on pixels of 4 um
+    expect(out.toRingPx).toBeCloseTo(26, 9);
+    expect(out.toRmsArcsec).toEqual(filters[2].standing.error.rmsArcsec);
+    expect(out.jumpArcsec).toEqual({ x: 0, y: 0 });
+    expect(out.reason).toContain(filters[2].trim?.change);
+    const far = change('Luminance', 'No filter');
+    expectWithin(
+      far.toShiftUm + (far.guideMoveUm ?? 0),
+      limit.beyond.limitUm.low,
+      1e-9,
+      'just inside the limit',
+    );
+    expect(far.reason).toMatch(/move the guide camera by \d+ um or more towards the telescope/);
+  });
+  test('the one setting for all filters is part of it', () => {
+    const { bestGuideFocus, filters } = advice;
+    expectWithin(bestGuideFocus.settingUm.value, -720, 0.5, 'middle of -60 and 1500 um');
+    expect(bestGuideFocus.filters.map(({ filter }) => filter)).toEqual(filters.map(({ filter }) => filter));
+    expect(bestGuideFocus.partial?.leavesOut).toEqual(['No filter']);
+  });
+  test('temperature and pick-off are answered when the rig names them', async () => {
+    expect(advice.thermal).toBeUndefined();
+    expect(advice.pickoff).toBeUndefined();
+    const named = smallRig({
+      focuser: { umPerStep: -2 },
+      filters: [
+        { name: 'Luminance', focusShiftUm: 0 },
+        { name: 'Blue', focuserSteps: -30 },
+      ],
+      temperature: { tubeExpansionPerK: 23.6e-6, nightDropK: 6 },
+      pickoff: {
+        backFocusMm: 55,
+        openingMm: 46,
+        mainSensor: { widthMm: 23.5, heightMm: 15.7 },
+        mirror: { widthMm: 10, depthMm: 8, distanceMm: 40 },
+        edgeFromAxisMm: 13,
+      },
+    });
+    const { thermal, pickoff, changes } = await adviseRefocus(named, { seed: 1, trials: 64 });
+    expectWithin(thermal?.umPerK ?? 0, 750 * 23.6e-3, 1e-9, 'rounding');
+    expect(pickoff?.star.keptFraction).toBeGreaterThan(0.5);
+    expect(changes[0]).toMatchObject({ moveUm: 60, moveSteps: -30 });
+  });
+  test('behind an edge the light jumps with the focus, by -1 / (2 F) times the middle of the pupil', async () => {
+    const clipped = smallRig({
+      filters: [
+        { name: 'Luminance', focusShiftUm: 0 },
+        { name: 'Red', focusShiftUm: 200 },
+      ],
+      telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0 },
+      offAxis: { offAxisMm: 0, telescope: { design: 'paraboloid' }, clipDistance: 0 },
+    });
+    const filters = await Promise.all(
+      clipped.filters.map(async ({ name: filter, focusShiftUm }) => ({
+        filter,
+        ...(await adviseStar(clipped, { focusShiftUm }, { seed: 1, trials: 64 })),
+      })),
+    );
+    const changes = filterChanges(clipped, filters, advice.limit);
+    // Half a disc: its middle lies 4 / (3 pi) of a radius from the edge. 200 um / (2 * 5) = 20 um; 0.275 arcsec a um.
+    const expected = ((20 * 4) / (3 * Math.PI)) * (206.265 / 750);
+    const { x, y } = changes[0].jumpArcsec;
+    expectWithin(Math.sqrt(x * x + y * y), expected, 0.03 * expected, 'the image is drawn on pixels');
   });
   test('the focus shift of the guide camera adds to that of each filter', async () => {
     const shifted = await adviseRefocus({ ...rig, guideFocusShiftUm: -1500 }, { seed: 1, trials: 256 });

@@ -33,7 +33,18 @@
  * budget-share      how much of the budget an error spends, and on what
  * limit-search      root search on a noisy function
  * focus-limit       the largest focus shift within the budget
+ * standing          how the guide star does at one setting, against the budget
+ * trim              cheap changes that bring it back into the budget
+ * several-stars     the error when several stars are averaged
  * advice            keep, trim or refocus for each filter
+ * filter-change     from one filter to the next: what becomes of the guide star
+ * best-guide-focus  the one setting of the guide camera that suits all filters best
+ * guide-focus-search  where that is, on a curve
+ * focus-curve       the spent share of the budget over the focus shift, tabulated
+ * curve-limits      where on that curve the budget ends
+ * monotone-cubic    a smooth curve through points
+ * jackknife         what chance does to a result, by leaving trials out
+ * not-modelled      what the numbers do not know of
  * frame/            a real frame: FITS in and out, its stars measured; a map of its own
  * number-text       numbers for people, with their uncertainty
  * version           version of the library
@@ -43,14 +54,20 @@ export {
   type AdviseOptions,
   adviseRefocus,
   adviseStar,
+  type CompleteAdvice,
   type FilterAdvice,
   type Outcome,
   type RefocusAdvice,
-  type Standing,
   type StarAdvice,
-  type Trim,
 } from './advice.ts';
 export { analyticErrorPx } from './analytic-error.ts';
+export {
+  type BestGuideFocus,
+  type BestGuideFocusOptions,
+  bestGuideFocus,
+  type FilterShare,
+  type GuideFocusSetting,
+} from './best-guide-focus.ts';
 export {
   type AxisRms,
   type BlurTerm,
@@ -64,6 +81,7 @@ export { type BudgetShare, type BudgetTerm, budgetShare } from './budget-share.t
 export { type ChasedAirOptions, chasedAirArcsec } from './chased-air.ts';
 export type { PositionError } from './error-tally.ts';
 export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
+export type { FilterChange } from './filter-change.ts';
 export type { RigFilter } from './filters.ts';
 export {
   type FocusLimit,
@@ -73,6 +91,7 @@ export {
   type SideLimit,
 } from './focus-limit.ts';
 export * from './frame/index.ts';
+export type { GuideFocusAim } from './guide-focus-search.ts';
 export type { GuideStarChance } from './guide-star-chance.ts';
 export {
   type FaintestStar,
@@ -105,6 +124,7 @@ export { RigError, type RigFault } from './rig-fault.ts';
 export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';
 export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
 export { type SimulatedFrame, simulateFrames } from './simulated-frames.ts';
+export type { Standing } from './standing.ts';
 export { type StarCount, type StarCountOptions, type StarCountSource, starsPerDeg2 } from './star-counts.ts';
 export {
   type GuideFieldAt,
@@ -155,4 +175,5 @@ export type {
 } from './tracking-options.ts';
 export type { EventEffect, PictureEffect, TrackNumbers, TrackPair } from './tracking-report.ts';
 export type { FrameSeries, TrackSeries } from './tracking-run.ts';
+export { smallestTrims, type Trim, type TrimKind, type TrimReach, trimKinds } from './trim.ts';
 export { version } from './version.ts';
