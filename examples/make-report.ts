@@ -2,8 +2,11 @@
 import {
   adviseRefocus,
   buildScene,
+  type CellRunner,
+  type EstimatorName,
   estimatorLabels,
   estimatorNames,
+  inCellOrder,
   type LongWorkOptions,
   prepareEstimator,
   type RefocusAdvice,
@@ -18,6 +21,8 @@ import type { Report, StarPicture } from './report.ts';
 export interface ReportOptions extends LongWorkOptions {
   readonly seed: string;
   readonly trials: number;
+  /** Runs the cells of the error curve; default: the calling thread. */
+  readonly runner?: CellRunner;
 }
 
 /** Points of the error curve: enough to see its bend. */
@@ -25,20 +30,32 @@ const curvePoints = 13;
 
 export async function makeReport(
   rig: Rig,
-  { seed, trials, onProgress, signal }: ReportOptions,
+  { seed, trials, runner, onProgress, signal }: ReportOptions,
 ): Promise<Report> {
   const long = { ...(onProgress ? { onProgress } : {}), ...(signal ? { signal } : {}) };
   const advice = await adviseRefocus(rig, { seed, trials, ...long });
   const curve: SweepRow[] = [];
   for await (const row of sweep(rig, {
-    axes: { focusShiftUm: curveShiftsUm(advice) },
+    axes: { focusShiftUm: curveShiftsUm(advice), estimator: curveEstimators(rig) },
     seed,
-    trials: Math.ceil(trials / 2),
+    trials: Math.ceil(trials / 4),
     ...long,
+    ...(runner ? { runner } : {}),
   }))
     curve.push(row);
   const stars = pictureShiftsUm(advice).map((shift) => starPicture(rig, shift, seed));
-  return { version, rig, advice, curve, stars };
+  return { version, rig, advice, curve: inCellOrder(curve), stars };
+}
+
+/** The ways of measuring that the error curve tells of: the usual ones, the best, and the rig's own. */
+export function curveEstimators(rig: Rig): EstimatorName[] {
+  const usual: readonly EstimatorName[] = [
+    'centerOfMass',
+    'thresholdedCenterOfMass',
+    'gaussianFit',
+    'templateFit',
+  ];
+  return estimatorNames.filter((name) => usual.includes(name) || name === rig.tracking.estimator);
 }
 
 /** Distances from focus of the error curve: beyond the limit and beyond every filter. */

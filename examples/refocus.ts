@@ -1,5 +1,6 @@
 /** The main job: must the guide camera be refocused? Reads a rig, prints the advice, writes the page. */
 import { readFileSync } from 'node:fs';
+import { sweepWorkers } from '@holdfast/sim/workers';
 import { help, readCommandLine } from './command-line.ts';
 import { frameLines, frameReport } from './frame-report.ts';
 import { makeReport } from './make-report.ts';
@@ -24,7 +25,11 @@ runProgram(async (args) => {
     console.log(options.json ? JSON.stringify(frame, undefined, 2) : frameLines(rig, frame).join('\n'));
     return;
   }
-  const report = await makeReport(rig, long).finally(progress.clear);
+  const runner = sweepWorkers();
+  const report = await makeReport(rig, { ...long, runner }).finally(() => {
+    progress.clear();
+    return runner.close();
+  });
   if (options.page !== undefined) {
     const template = readFileSync(new URL('examples/dist/notebook/index.html', root), 'utf8');
     writeSafely(options.page, fillPage(template, report));

@@ -51,7 +51,7 @@ describe('the main job', () => {
       expect(standing.growth.growthPercent.standardError).toBeGreaterThan(0);
       expect(standing.error.boundPx).toBeGreaterThan(0);
     }
-    expect(curve.length).toBe(13 * 3);
+    expect(curve.length).toBe(13 * 4);
     expect(stars.length).toBe(5);
   });
   test('--help tells every option and ends with 0', () => {
