@@ -4,10 +4,15 @@ import {
   type Image,
   type MirrorSymmetryOptions,
   mirrorSymmetryCenter,
+  positionBound,
   prepareMirrorSymmetryCenter,
 } from '@holdfast/centroid';
-import { createImage, renderStar } from '@holdfast/psf';
+import { createImage, prepareStar, randomStream, renderStar, type StarShape } from '@holdfast/psf';
+import { describe, expect, test } from 'vitest';
+import { expectWithin } from '../expect-within.ts';
+import { expectedStar } from '../published/expected-star.ts';
 import { describeEstimatorContract, type EstimatorFacts } from './estimator-contract.ts';
+import { fillNoisyFrame, statisticsOf } from './noisy-frames.ts';
 
 const size = { width: 31, height: 26 };
 const star = (x: number, y: number, flux: number, fwhmPx = 3) =>
@@ -42,4 +47,92 @@ describeEstimatorContract('centre of symmetry', facts({ radiusPx: 9 }));
 describeEstimatorContract('centre of symmetry, noise known', {
   ...facts({ radiusPx: 9, noise: { readNoiseE: 3, subtractedE: 20 } }),
   alwaysNoise: true,
+});
+
+describe('centre of symmetry', () => {
+  const wide = { width: 45, height: 43 };
+  const noise = { readNoiseE: 2, subtractedE: 15 };
+  const ring: StarShape = { kind: 'annulus', outerDiameterPx: 20, obstructionRatio: 0.35, blurFwhmPx: 2.5 };
+
+  test('a noiseless ring is met, wherever the guess stands within its search', () => {
+    const image = renderStar(ring, { ...wide, x: 22.3, y: 20.7, flux: 9000 });
+    for (const guess of [
+      { x: 22, y: 21 },
+      { x: 26, y: 17.5 },
+      { x: 18.4, y: 23.3 },
+    ])
+      for (const options of [{}, { noise }]) {
+        const found = mirrorSymmetryCenter(image, { ...options, guess, radiusPx: 16 });
+        if (!found.ok) throw new Error(found.reason);
+        expectWithin(found.x, 22.3, 2e-4, 'the splines of degree 9, and what the aperture cuts off');
+        expectWithin(found.y, 20.7, 2e-4, 'the splines of degree 9, and what the aperture cuts off');
+      }
+  });
+
+  test('a bright ring, without a template: the error is near the least possible, and told', () => {
+    const flux = 60_000;
+    const plan = prepareStar(ring, wide);
+    const measure = prepareMirrorSymmetryCenter(wide, { noise, guess: { x: 22, y: 21 }, radiusPx: 14 });
+    const plain = prepareMirrorSymmetryCenter(wide, { guess: { x: 22, y: 21 }, radiusPx: 14 });
+    const expected = new Float64Array(wide.width * wide.height);
+    const frame = new Float64Array(expected.length);
+    const errors: number[] = [];
+    const plainErrors: number[] = [];
+    const chi: number[] = [];
+    for (let i = 0; i < 1000; i++) {
+      const random = randomStream('bright ring', i);
+      const x = 21.5 + random.uniform();
+      const y = 20.5 + random.uniform();
+      plan.renderInto(expected, x, y, flux);
+      fillNoisyFrame(frame, expected, { backgroundE: 15, readNoiseE: 2 }, random);
+      const found = measure(frame);
+      const without = plain(frame);
+      if (!found.ok || !without.ok) throw new Error('not located');
+      errors.push(found.x - x, found.y - y);
+      plainErrors.push(without.x - x, without.y - y);
+      chi.push(found.reducedChiSquare ?? 0);
+    }
+    const { scatter, scatterError, mean, meanError } = statisticsOf(errors);
+    const star = expectedStar(ring, { side: 45, x: 22.2, y: 21.1, flux });
+    const bound = positionBound(star, { readNoiseE: 2, backgroundE: 15 }).sigmaX;
+    expectWithin(
+      scatter / bound,
+      1.02,
+      0.02 + (3.5 * scatterError) / bound,
+      'as documented; 3.5 standard errors',
+    );
+    expectWithin(mean, 0, 4 * meanError, 'no bias: 4 standard errors');
+    // Without the noise model it is unweighted least squares against its own mirror image.
+    expectWithin(statisticsOf(plainErrors).scatter / bound, 1.15, 0.12, 'as documented');
+    expectWithin(
+      statisticsOf(chi).mean,
+      0.98,
+      0.03,
+      'the noise of square roots is 1 to 1 / mean; the minimum is fitted',
+    );
+  });
+
+  test('a ring cut by the edge of the image, over a level that nobody took off', () => {
+    const image = renderStar(ring, { ...wide, x: 8.3, y: 20.7, flux: 9000 });
+    for (let k = 0; k < image.data.length; k++) image.data[k] += 30;
+    const found = mirrorSymmetryCenter(image, { guess: { x: 8, y: 21 }, radiusPx: 16 });
+    if (!found.ok) throw new Error(found.reason);
+    expectWithin(found.x, 8.3, 0.13, 'documented: pairs at the edge come and go while the centre is tried');
+    expectWithin(found.y, 20.7, 0.02, 'symmetric');
+  });
+
+  test('a comet has no such centre, and the chi-square tells', () => {
+    const comet = renderStar(
+      { kind: 'coma', sagittalComaPx: 4, angleDeg: 0, obstructionRatio: 0.35, blurFwhmPx: 2.5 },
+      { ...wide, x: 22.3, y: 20.7, flux: 60_000 },
+    );
+    const found = mirrorSymmetryCenter(comet, { noise, guess: { x: 22, y: 21 }, radiusPx: 16 });
+    expect(found.ok && (found.reducedChiSquare ?? 0) > 3).toBe(true);
+    const round = mirrorSymmetryCenter(renderStar(ring, { ...wide, x: 22.3, y: 20.7, flux: 60_000 }), {
+      noise,
+      guess: { x: 22, y: 21 },
+      radiusPx: 16,
+    });
+    expect(round.ok && (round.reducedChiSquare ?? 9) < 0.01).toBe(true);
+  });
 });

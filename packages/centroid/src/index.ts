@@ -44,6 +44,9 @@
  *
  * Error without a frame
  *
+ * choose-estimator     which estimator to take for a star, and why
+ * estimator-settings   the apertures, thresholds and weights worth a try
+ * ring-image           a ring, drawn roughly
  * position-bound       least possible error (Cramer-Rao)
  * predict-error        bias and error of every estimator
  * error-propagation    those of the plain and the thresholded centre of mass
@@ -91,12 +94,21 @@ export type {
   PreparedEstimator,
 } from './centroid.ts';
 export {
+  type ChooseEstimatorOptions,
+  chooseEstimator,
+  type EstimatorChoice,
+  type ImagedStar,
+  type RatedEstimator,
+  type StarCamera,
+} from './choose-estimator.ts';
+export {
   type CrossCorrelationOptions,
   crossCorrelation,
   prepareCrossCorrelation,
 } from './cross-correlation.ts';
 export type { PredictErrorOptions, PredictedError } from './error-propagation.ts';
 export { estimatorDefaults } from './estimator-options.ts';
+export type { EstimatorSetting } from './estimator-settings.ts';
 export type { FitWeighting } from './fit-weighting.ts';
 export {
   type GaussianFitOptions,
@@ -124,6 +136,7 @@ export {
 export { type PredictFitErrorOptions, predictError } from './predict-error.ts';
 export { prepareQuadCell, type QuadCellOptions, quadCell, quadCellDefaults } from './quad-cell.ts';
 export { type ApertureOptions, apertureDefaults } from './recentring.ts';
+export type { RingStar } from './ring-image.ts';
 export {
   prepareRunningTemplate,
   type RunningTemplate,
