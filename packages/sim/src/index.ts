@@ -49,6 +49,49 @@
  * number-text       numbers for people, with their uncertainty
  * version           version of the library
  * long-work         progress, cancelling, giving others their turn
+ *
+ * The pick-off
+ *
+ * pickoff               does it shade the main sensor, how deep may it reach, what does its guide star get
+ * pickoff-options       beam, sensor, mirror and where it stands, checked
+ * pickoff-depth         how deep it may reach, by its rotation around the sensor
+ * pickoff-trade-off     depth against shadow, light and shape of the guide star
+ * pickoff-star          off-axis distance, light and aberrations of its guide star
+ * pickoff-star-error    how well that star's position can be known at best
+ * pickoff-design        the telescope's design as a rig names it
+ * pickoff-exit-pupil    where the cone of light of each star comes from
+ * shadow                which share of a pixel's light the mirror takes away
+ * shadow-worst          the pixel that loses most
+ * shadow-polygon        polygons against discs and half-planes
+ * angle                 angles with the same bits in every engine
+ *
+ * Is there a star
+ *
+ * guide-star-odds       expected number of stars in the guide field, odds of one and of three
+ * guide-star-limit      how faint a guide star may be
+ * guide-star-chance     odds from an expected number and its uncertainty
+ * star-counts           stars per square degree, and how well that is known
+ * star-counts-formula   away from the Milky Way: Bahcall and Soneira
+ * star-counts-table     at any latitude from V = 15 on: Allen's table
+ * star-list             a list of the user's own
+ *
+ * Guiding in time
+ *
+ * tracking              how far the star strays, and what events do: focus runs, filter changes, lost stars
+ * tracking-options      what it is told, checked
+ * tracking-events       events as functions of time
+ * tracking-frames       guide frames drawn and measured, or their known error
+ * tracking-guide        search, hold, resume, set point
+ * tracking-run          one run, step by step
+ * tracking-picture      growth and elongation in each exposure of the main camera
+ * tracking-report       what runs come to
+ * tracking-statistics   rms, peaks and offsets over runs
+ * control-loop          gain, integral term, dead zone, limits
+ * loop-response         stability, error transfer and noise of the loop, by theory
+ * mount                 drift, periodic error, backlash, correction speed
+ * wind-gusts            gusts as a Gauss-Markov process
+ * image-motion          motion of the star by moving air, exposure by exposure
+ * image-motion-spectrum its power spectrum
  */
 export {
   type AdviseOptions,
