@@ -77,6 +77,7 @@ export function filterRows(
 
 const explanations: Readonly<Record<string, string>> = {
   name: 'Name of the filter.',
+  minutes: 'How long a night this filter is in the beam: its weight when one guide focus is to suit all.',
   focusShiftUm:
     'How far the guide sensor ends beyond its best focus when the main camera is refocused for this filter; negative: ahead of it.',
 };

@@ -33,8 +33,8 @@ export interface SceneDescription {
   readonly obstructionRatio: number;
   readonly offAxisMm: number;
   readonly clipDistance: number;
-  /** Null without a neighbour. */
-  readonly neighbourDistancePx: number | null;
+  /** Absent without a neighbour. */
+  readonly neighbourDistancePx?: number;
   readonly exposureS: number;
   readonly binning: number;
   readonly pixelSizeUm: number;
@@ -56,7 +56,9 @@ export function describeScene(scene: Scene): SceneDescription {
     obstructionRatio: scene.obstructionRatio,
     offAxisMm: scene.offAxisMm,
     clipDistance: scene.clipDistance,
-    neighbourDistancePx: scene.setting.neighbourDistancePx ?? null,
+    ...(scene.setting.neighbourDistancePx === undefined
+      ? {}
+      : { neighbourDistancePx: scene.setting.neighbourDistancePx }),
     exposureS: scene.exposureS,
     binning: scene.binning,
     pixelSizeUm: scene.pixelSizeUm,
