@@ -9,6 +9,7 @@
  * fits-header    keywords of a header by name
  * measure-frame  every star of a frame, each measured with its neighbours taken off
  * measured-star  one star: positions, size, sky, ring, coma, focus
+ * sequence       many frames of the same stars: positions, motion, noise, focus against time
  * ring-fit       diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
  *
  * Behind them
@@ -26,6 +27,10 @@
  *   ring-weights                      how much a pixel counts
  *   ring-covariance, ring-error       errors where the light is uneven
  *   ring-derived                      what follows from the fit
+ *   follow-stars, match-stars         the same stars on frame after frame
+ *   sequence-order, sequence-focus, sequence-result   frames in order of time; the focus; what it all comes to
+ *   common-motion, noise-split, sequence-split   what stars do together, and each alone
+ *   straight-line                     a line through points with errors
  *   symmetric-matrix, median          small systems; the middle of a list
  *   require                           checks of arguments
  */
@@ -67,3 +72,19 @@ export {
   type RingFitOptions,
   type RingFound,
 } from './ring-fit.ts';
+export {
+  measureSequence,
+  type SequenceFrame,
+  type SequenceOptions,
+  sequenceDefaults,
+} from './sequence.ts';
+export type { FocusDrift } from './sequence-focus.ts';
+export type {
+  EstimatorKey,
+  SequenceFailure,
+  SequenceFrameRecord,
+  SequenceResult,
+  SequenceStar,
+  TrackPoint,
+} from './sequence-result.ts';
+export type { AxisMotion, EstimatorSplit, NoiseSource, StarSplit } from './sequence-split.ts';
