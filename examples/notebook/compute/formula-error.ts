@@ -35,7 +35,7 @@ export function formulaStanding(rig: Rig, setting: SceneSetting, estimator: Esti
           boundRatio: exactly(rmsPx / boundPx),
         }),
   };
-  const description = { ...scene, focusShiftUm: setting.focusShiftUm, neighbourDistancePx: null };
+  const description = { ...scene, focusShiftUm: setting.focusShiftUm };
   if (error.rmsArcsec === undefined) return { scene: description, error, verdict: 'outside' };
   const growth = imageGrowth(rig, error.rmsArcsec);
   const isWithin =

@@ -79,7 +79,7 @@ export function rigForm(start: Rig, text: RigText): RigForm {
               element(
                 'details',
                 title === 'budget' ? { open: '' } : {},
-                element('summary', {}, needed.length > 0 ? `more of the ${title}` : `set the ${title}`),
+                element('summary', {}, needed.length > 0 ? `more on ${title}` : `set the ${title}`),
                 ...others.map(boxOf),
               ),
             ]),

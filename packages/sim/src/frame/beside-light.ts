@@ -9,7 +9,7 @@ const sectors = 8;
 const leastPixels = 12;
 
 /**
- * Brightest of eight sectors beyond the ring's edge (from 1.5 FWHM of its blur outwards), above the sky between them, as a
+ * Brightest of eight sectors beyond the ring's edge (from 1.5 FWHM of its blur outwards), above the background between them, as a
  * fraction of the ring's own mean brightness. Undefined when there is too little sky.
  *
  * @param ring  in the coordinates of the stamp

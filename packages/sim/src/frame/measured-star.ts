@@ -29,7 +29,7 @@ export interface MeasuredStar {
   readonly ring: RingFit;
   /** What the star was compared with for the last three positions: its ring, else its Gaussian. */
   readonly likeness: Likeness | undefined;
-  /** Level of the sky around the star, electrons per pixel. */
+  /** Level of the background around the star, electrons per pixel. */
   readonly backgroundE: Estimate;
   /** Noise of one pixel of that sky, electrons rms, as measured: compare it with what gain and read noise promise. */
   readonly noiseE: Estimate;

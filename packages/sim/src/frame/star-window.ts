@@ -1,4 +1,4 @@
-/** The part of a frame that one star is measured in: its aperture, the sky around it, other stars taken off. */
+/** The part of a frame that one star is measured in: its aperture, the background around it, other stars taken off. */
 import { type Background, estimateBackground, type FoundStar } from '@holdfast/centroid';
 import { createImage, type Image } from '@holdfast/psf';
 
@@ -31,7 +31,7 @@ export function apertureRadius(star: FoundStar): number {
   return 0.6 * star.diameterPx + 2;
 }
 
-/** Outer radius of the sky around a star: as much area as the aperture, and no fewer than 300 pixels. */
+/** Outer radius of the background around a star: as much area as the aperture, and no fewer than 300 pixels. */
 export function skyRadius(star: FoundStar): number {
   const inner = apertureRadius(star) + 1;
   return Math.sqrt(inner * inner + Math.max(inner * inner, 300 / Math.PI));
