@@ -44,6 +44,8 @@
  * curve-limits      where on that curve the budget ends
  * monotone-cubic    a smooth curve through points
  * jackknife         what chance does to a result, by leaving trials out
+ * night-advice      the advice with what takes longer: every remedy, odds of a guide star, a focus run
+ * focus-run-effect  what a focus run does to guiding
  * not-modelled      what the numbers do not know of
  * frame/            a real frame: FITS in and out, its stars measured; a map of its own
  * number-text       numbers for people, with their uncertainty
@@ -133,6 +135,7 @@ export {
   type LimitedBy,
   type SideLimit,
 } from './focus-limit.ts';
+export type { FocusRunEffect, FocusRunOutcome } from './focus-run-effect.ts';
 export * from './frame/index.ts';
 export type { GuideFocusAim } from './guide-focus-search.ts';
 export type { GuideStarChance } from './guide-star-chance.ts';
@@ -152,6 +155,12 @@ export { leastError } from './least-error.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';
 export { compareEstimators, measureError, type TrialOptions } from './measure-error.ts';
 export { defaultMount, type Mount, type PeriodicError, perfectMount } from './mount.ts';
+export {
+  type AdviseNightOptions,
+  adviseNight,
+  type FilterRemedies,
+  type NightAdvice,
+} from './night-advice.ts';
 export { percent, significant, withError } from './number-text.ts';
 export { type PickoffClearance, type PickoffShadow, pickoffClearance, pickoffShadow } from './pickoff.ts';
 export { designOfRig } from './pickoff-design.ts';
