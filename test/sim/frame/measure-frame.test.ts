@@ -1,9 +1,9 @@
 import { createImage, type Image, prepareStar, randomStream, type StarShape } from '@holdfast/psf';
 import {
+  estimatorNames,
   type MeasuredStar,
   type MeasureFrameOptions,
   measureFrame,
-  positionLabels,
   readFits,
 } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
@@ -68,7 +68,7 @@ describe('a frame with a ring and two stars in focus', () => {
   test('every position holds its stated error', () => {
     for (const [k, { x, y }] of field.entries()) {
       const { positions } = stars[k]!;
-      expect(Object.keys(positions).sort()).toEqual(Object.keys(positionLabels).sort());
+      expect(Object.keys(positions).sort()).toEqual([...estimatorNames].sort());
       for (const [name, found] of Object.entries(positions)) {
         if (!found.ok) throw new Error(`${name}: ${found.reason}`);
         expectWithinSigmas(found.x, x, found.sigmaX!, 4);
@@ -142,7 +142,7 @@ describe('a frame with a ring and two stars in focus', () => {
     if (!alone?.ring.ok || !whole.ring.ok) throw new Error('no ring');
     expectWithin(alone.ring.x.value, whole.ring.x.value, 0.002, 'the aperture follows the search');
     expectWithin(alone.ring.y.value, whole.ring.y.value, 0.002, 'the aperture follows the search');
-    for (const name of Object.keys(positionLabels) as (keyof typeof positionLabels)[]) {
+    for (const name of estimatorNames) {
       const [here, there] = [alone.positions[name], whole.positions[name]];
       if (!here.ok || !there.ok) throw new Error(name);
       expectWithin(here.x, there.x, 0.02, 'the aperture follows the search');

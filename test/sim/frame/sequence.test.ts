@@ -1,7 +1,7 @@
 /** Simulated sequences, whose motion, noise and focus are known. */
 import { createImage, defaultCamera, exposeFrame, prepareStar, randomStream } from '@holdfast/psf';
 import {
-  type EstimatorKey,
+  estimatorNames,
   measureSequence,
   type Progress,
   type SequenceFrame,
@@ -81,27 +81,17 @@ describe('thirty frames of three rings', () => {
       options,
     );
   });
-  const names: readonly EstimatorKey[] = [
-    'centerOfMass',
-    'thresholdedCenterOfMass',
-    'weightedCenterOfMass',
-    'gaussianFit',
-    'mirrorSymmetryCenter',
-    'crossCorrelation',
-    'templateFit',
-  ];
-
   test('all are measured, found where they were last', () => {
     expect(result.failed).toEqual([]);
     expect(result.frames.map(({ starsSeen }) => starsSeen)).toEqual(truth.map(() => 3));
     expect(result.frames.filter(({ searched }) => searched)).toHaveLength(1);
     expect(result.order).toEqual({ timed: true, intervalS: 2, outOfOrder: 0, sameTime: 0, gaps: [] });
-    expect(Object.keys(result.split).sort()).toEqual([...names].sort());
+    expect(Object.keys(result.split).sort()).toEqual([...estimatorNames].sort());
     expect(result.bytes).toBe(30 * (2880 + 2880 * Math.ceil((132 * 108 * 2) / 2880)));
     expectWithin(result.megabytesPerS * result.seconds * 1e6, result.bytes, 1, 'its definition');
   });
 
-  test.each(names)('%s: noise and motion come apart as they were put together', (name) => {
+  test.each(estimatorNames)('%s: noise and motion come apart as they were put together', (name) => {
     const { stars, motion, path, motionErrorPx } = result.split[name]!;
     expect(path).toHaveLength(30);
     for (const [axis, of] of [

@@ -40,17 +40,6 @@ export interface FramePositions {
   readonly templateFit: TemplateLocated | NotLocated;
 }
 
-/** Names for people, in the order in which positions are listed. */
-export const positionLabels: Readonly<Record<keyof FramePositions, string>> = {
-  centerOfMass: 'centre of mass',
-  thresholdedCenterOfMass: 'thresholded centre of mass',
-  weightedCenterOfMass: 'weighted centre of mass',
-  gaussianFit: 'Gaussian fit',
-  mirrorSymmetryCenter: 'centre of symmetry',
-  crossCorrelation: 'cross-correlation with its ring',
-  templateFit: 'fit of its ring',
-};
-
 type WithoutModel = Pick<
   FramePositions,
   'centerOfMass' | 'thresholdedCenterOfMass' | 'gaussianFit' | 'mirrorSymmetryCenter'

@@ -54,7 +54,7 @@ export {
   type FrameReadResult,
   readFrameFile,
 } from './frame-file.ts';
-export { type FramePositions, positionLabels } from './frame-positions.ts';
+export type { FramePositions } from './frame-positions.ts';
 export type { Likeness } from './likeness.ts';
 export {
   type FrameRegion,
@@ -80,7 +80,6 @@ export {
 } from './sequence.ts';
 export type { FocusDrift } from './sequence-focus.ts';
 export type {
-  EstimatorKey,
   SequenceFailure,
   SequenceFrameRecord,
   SequenceResult,

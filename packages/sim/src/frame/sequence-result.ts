@@ -1,13 +1,11 @@
 /** What a sequence comes to, from the measures of its frames. */
+import { type EstimatorName, estimatorNames } from '../rig-schema.ts';
 import type { Estimate } from '../statistics.ts';
 import type { FrameFailure } from './frame-file.ts';
-import type { FramePositions } from './frame-positions.ts';
 import type { MeasuredStar } from './measured-star.ts';
 import { type FocusDrift, focusDrift } from './sequence-focus.ts';
 import { type FrameOrder, orderFrames } from './sequence-order.ts';
 import { type EstimatorSplit, splitMotion } from './sequence-split.ts';
-
-export type EstimatorKey = keyof FramePositions;
 
 /** One measured position, px of the frame. */
 export interface TrackPoint {
@@ -27,7 +25,7 @@ export interface SequenceStar {
   /** Mean over the frames, and its scatter: clouds show here. */
   readonly fluxE: Estimate;
   readonly fluxScatterE: number;
-  readonly positions: Readonly<Record<EstimatorKey, readonly TrackPoint[]>>;
+  readonly positions: Readonly<Record<EstimatorName, readonly TrackPoint[]>>;
 }
 
 export interface SequenceFrameRecord {
@@ -56,7 +54,7 @@ export interface SequenceResult {
   readonly order: Pick<FrameOrder, 'timed' | 'intervalS' | 'outOfOrder' | 'sameTime' | 'gaps'>;
   readonly stars: readonly SequenceStar[];
   /** By estimator: motion that all stars share, and noise of each. Undefined with fewer than three frames. */
-  readonly split: Readonly<Record<EstimatorKey, EstimatorSplit | undefined>>;
+  readonly split: Readonly<Record<EstimatorName, EstimatorSplit | undefined>>;
   /** The focus against time, by the rings of the brightest star; undefined when fewer than three frames show one. */
   readonly focus: FocusDrift | undefined;
   readonly bytes: number;
@@ -86,16 +84,15 @@ export function sequenceTold(
     starOf(inOrder.map((frame) => frame.stars[k])),
   );
   const clock = { times: order.times, timed };
-  const names = Object.keys(stars[0]?.positions ?? {}) as EstimatorKey[];
   const split = Object.fromEntries(
-    names.map((name) => [
+    estimatorNames.map((name) => [
       name,
       splitMotion(
         stars.map(({ positions }) => positions[name]),
         clock,
       ),
     ]),
-  ) as Record<EstimatorKey, EstimatorSplit | undefined>;
+  ) as Record<EstimatorName, EstimatorSplit | undefined>;
   return {
     frames: records,
     order: { timed, intervalS, outOfOrder, sameTime, gaps },
@@ -126,9 +123,8 @@ function recordOf(
 
 function starOf(measured: readonly (MeasuredStar | undefined)[]): SequenceStar {
   const seen = measured.flatMap((star, frame) => (star === undefined ? [] : [{ star, frame }]));
-  const names = Object.keys(seen[0].star.positions) as EstimatorKey[];
   const positions = Object.fromEntries(
-    names.map((name) => [
+    estimatorNames.map((name) => [
       name,
       seen.flatMap(({ star, frame }) => {
         const found = star.positions[name];
@@ -137,7 +133,7 @@ function starOf(measured: readonly (MeasuredStar | undefined)[]): SequenceStar {
         return [{ frame, x, y, sigmaX, sigmaY }];
       }),
     ]),
-  ) as unknown as Record<EstimatorKey, readonly TrackPoint[]>;
+  ) as unknown as Record<EstimatorName, readonly TrackPoint[]>;
   const mean = (values: readonly number[]) =>
     values.reduce((sum, v) => sum + v, 0) / Math.max(1, values.length);
   const fluxes = seen.map(({ star }) => star.light?.fluxE.value ?? 0);
