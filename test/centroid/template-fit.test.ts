@@ -97,6 +97,34 @@ describe('template fit', () => {
     }
   });
 
+  test('the most likely place: no small move, drawn anew, is likelier', () => {
+    const image = renderStar(ring(16), { ...wide, x: 17.3, y: 16.4, flux: 9000 });
+    const drawn = image.data.slice();
+    fillNoisyFrame(image.data, drawn, { backgroundE: 20, readNoiseE: 3 }, randomStream('likely'));
+    const plan = prepareStar(ring(16), wide);
+    const found = templateFit(image, { template: plan, noise, tolerancePx: 1e-6 });
+    if (!found.ok) throw new Error(found.reason);
+    const best = { x: found.x, y: found.y, flux: found.flux, backgroundE: found.backgroundE };
+    const likelihood = (at: typeof best) => {
+      plan.renderInto(drawn, at.x, at.y, at.flux);
+      let sum = 0;
+      for (let k = 0; k < drawn.length; k++) {
+        const expected = drawn[k] + at.backgroundE + 20 + 9;
+        sum += Math.max(0, image.data[k] + 20 + 9) * Math.log(expected) - expected;
+      }
+      return sum;
+    };
+    const most = likelihood(best);
+    for (const [key, step] of [
+      ['x', 5e-3],
+      ['y', 5e-3],
+      ['flux', 5],
+      ['backgroundE', 0.02],
+    ] as const)
+      for (const sign of [-1, 1])
+        expect(likelihood({ ...best, [key]: best[key] + sign * step })).toBeLessThan(most);
+  });
+
   test('images of the star serve as well as a plan, at the pixels of the camera or finer ones', () => {
     const image = renderStar(ring(16), { ...wide, x: 17.3, y: 16.4, flux: 5000 });
     const finer = (n: number): StarTemplate => ({
