@@ -73,21 +73,35 @@ export function starLines(advice: StarAdvice): string[] {
 
 /** The focus limit as lines. */
 export function limitLines(limit: FocusLimit): string[] {
-  const bound = significant(limit.leastErrorLimitUm, 3);
+  const { limitUm, formulaLimitUm, leastErrorLimitUm, before, beyond, saturatedUm } = limit;
+  const sides =
+    before.limitUm.value === beyond.limitUm.value
+      ? []
+      : [
+          `  Ahead of focus ${intervalText(before.limitUm)} um, beyond it ${intervalText(beyond.limitUm)} um.`,
+        ];
   const saturated =
-    limit.saturatedUm !== undefined
-      ? [
-          limit.saturatedUm > 0
-            ? `  Within some ${significant(limit.saturatedUm, 2)} um of focus the star saturates.`
+    saturatedUm === undefined
+      ? []
+      : [
+          saturatedUm > 0
+            ? `  Within some ${significant(saturatedUm, 2)} um of focus the star saturates.`
             : '  In focus the star saturates.',
-        ]
-      : [];
+        ];
   return [
-    `Focus limit: ${intervalText(limit.limitUm)} um either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
+    `Focus limit: ${intervalText(limitUm)} um either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
     `  ${limitWords[limit.limitedBy]} (${limit.shiftsTried} shifts tried, ${limit.trialsPerShift} frames each).`,
-    `  With the least possible error of the position it would be ${bound} um (formula).`,
+    ...sides,
+    `  By formula ${significant(formulaLimitUm, 3)} um${offText(formulaLimitUm, limitUm.value)}; with the least possible error of the position ${significant(leastErrorLimitUm, 3)} um.`,
     ...saturated,
   ];
+}
+
+/** How far a formula is off what was simulated. */
+function offText(formula: number, simulated: number): string {
+  if (!(simulated > 0)) return '';
+  const off = 100 * (formula / simulated - 1);
+  return ` (${off < 0 ? '' : '+'}${off.toFixed(0)} %)`;
 }
 
 function intervalText({ value, low, high }: Interval): string {
