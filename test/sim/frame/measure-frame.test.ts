@@ -204,6 +204,8 @@ test('a saturated star is said to be: positions refuse, the share of pixels is t
   for (let k = 0; k < image.data.length; k++) image.data[k] = Math.min(10_000, image.data[k]!);
   const [star] = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 4, saturationAdu: 10_000 });
   expect(star!.saturatedFraction).toBeGreaterThan(0.1);
+  // in focus: without its core it would pass for a ring
+  expect(star!.ring).toEqual({ ok: false, reason: 'saturated' });
   expect(star!.positions.centerOfMass).toEqual({ ok: false, reason: 'saturated' });
   expect(star!.positions.gaussianFit).toEqual({ ok: false, reason: 'saturated' });
 });

@@ -10,6 +10,9 @@
  * measure-frame  every star of a frame, each measured with its neighbours taken off
  * measured-star  one star: positions, size, sky, ring, coma, focus
  * sequence       many frames of the same stars: positions, motion, noise, focus against time
+ * focuser-calibration  um of focus shift for a step, position of focus, obstruction, from frames at known positions
+ * rig-camera     what measuring a frame needs, by the rig and the frame's header
+ * frame-to-fits  a simulated frame as a FITS file
  * ring-fit       diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
  *
  * Behind them
@@ -46,6 +49,16 @@ export { type FitsHeader, fitsNumber, fitsText, fitsValue } from './fits-header.
 export { type FitsImage, type FitsReadOptions, type FitsReadResult, readFits } from './fits-read.ts';
 export { type FitsWriteOptions, writeFits } from './fits-write.ts';
 export type { FitsKeyword } from './fits-write-card.ts';
+export {
+  type CalibrationFailureReason,
+  type CalibrationResult,
+  calibrateFocuser,
+  type FocusBranch,
+  type FocuserCalibration,
+  type FocuserOptions,
+  type FocuserPoint,
+  focuserPoint,
+} from './focuser-calibration.ts';
 export { type FrameFacts, frameFacts } from './frame-facts.ts';
 export {
   type FrameFailure,
@@ -55,6 +68,7 @@ export {
   readFrameFile,
 } from './frame-file.ts';
 export type { FramePositions } from './frame-positions.ts';
+export { type FrameInfo, frameToFits } from './frame-to-fits.ts';
 export type { Likeness } from './likeness.ts';
 export {
   type FrameRegion,
@@ -65,6 +79,7 @@ export {
 export type { MeasuredStar } from './measured-star.ts';
 export type { MosaicPattern, PixelSampling } from './mosaic.ts';
 export type { PictureFailureReason } from './picture.ts';
+export { type RigCamera, rigCamera } from './rig-camera.ts';
 export {
   fitRing,
   type RingFailureReason,

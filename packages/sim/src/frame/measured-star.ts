@@ -87,7 +87,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
   const { stamp, left, top } = window;
   const at = alone.centerOfMass.ok ? alone.centerOfMass : found;
   const centre = { x: at.x - left, y: at.y - top };
-  const fit = ringOf(window, centre, setting);
+  const fit = ringOf(found, window, centre, setting);
   const ring: RingFit = fit.ok ? { ...fit, x: moved(fit.x, left), y: moved(fit.y, top) } : fit;
   const likeness = setting.likeness ?? ringLikeness(ring) ?? gaussianLikeness(alone.gaussianFit);
   const near = ring.ok ? { x: ring.x.value, y: ring.y.value } : at;
@@ -133,12 +133,17 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
   };
 }
 
+/** Saturated pixels say nothing of a ring's shape; more of them than this leave too little to tell it by. */
+const mostSaturated = 0.02;
+
 function ringOf(
+  found: FoundStar,
   window: StarWindow,
   guess: { readonly x: number; readonly y: number },
   { likeness, before, noise, saturationE, telescope }: StarSetting,
 ): RingFit {
   if (likeness !== undefined) return { ok: false, reason: 'not-asked' };
+  if (found.saturatedFraction > mostSaturated) return { ok: false, reason: 'saturated' };
   // a star that showed no ring shows none without its neighbours
   if (before !== undefined && !before.ring.ok && before.ring.reason === 'no-ring') return before.ring;
   return fitRing(window.stamp, { noise, valid: unsaturated(window, saturationE), guess, ...telescope });
@@ -178,7 +183,6 @@ const moved = ({ value, standardError }: Estimate, by: number): Estimate => ({
   standardError,
 });
 
-/** Saturated pixels say nothing of a ring's shape. */
 function unsaturated({ stamp, valid }: StarWindow, saturationE: number | undefined): Uint8Array {
   if (saturationE === undefined) return valid;
   return valid.map((use, k) => (use && stamp.data[k] < saturationE ? 1 : 0));

@@ -28,6 +28,8 @@ export interface RingFitOptions {
 export type RingFailureReason =
   /** the star's shape was taken as known: nothing was fitted */
   | 'not-asked'
+  /** more than 2 % of the star's pixels are saturated: a star in focus without its core looks like a ring (`measureFrame` only) */
+  | 'saturated'
   /** the light does not stand out of its own error fifteen times: noise would be taken for edges */
   | 'too-faint'
   /** fewer usable pixels than three times the unknowns */
