@@ -50,7 +50,7 @@ export const pageInks: Inks = {
 export interface LineStyle {
   readonly ink: keyof Inks;
   readonly dash: string;
-  readonly symbol: 'circle' | 'square' | 'triangle' | 'diamond' | 'cross' | 'star';
+  readonly symbol: 'circle' | 'square' | 'triangle' | 'diamond' | 'cross' | 'star' | 'hexagon' | 'wye';
 }
 
 const lineStyles: readonly LineStyle[] = [
@@ -60,9 +60,11 @@ const lineStyles: readonly LineStyle[] = [
   { ink: 'second', dash: '9 3 2 3', symbol: 'diamond' },
   { ink: 'accent', dash: '4 4', symbol: 'cross' },
   { ink: 'third', dash: '11 4', symbol: 'star' },
+  { ink: 'ink', dash: '1.5 3.5', symbol: 'hexagon' },
+  { ink: 'ink', dash: '12 3 2 3 2 3', symbol: 'wye' },
 ];
 
-/** The style of the line number `index`; six are told apart. */
+/** The style of the line number `index`; eight are told apart. */
 export function lineStyle(index: number): LineStyle {
   return lineStyles[index % lineStyles.length];
 }

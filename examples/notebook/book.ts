@@ -22,6 +22,7 @@ export class Book {
   readonly #module = new Runtime().module();
   readonly #controls = new Map<string, { readonly value: unknown }>();
   readonly #changed: (() => void)[] = [];
+  readonly #seen = new Map<string, Promise<void>>();
   #figures = 0;
   #tables = 0;
 
@@ -87,26 +88,35 @@ export class Book {
     return liveTable(++this.#tables, file);
   }
 
-  /** Becomes true once a part of the page has come into view: long work is not begun before. */
-  whenSeen(part: Element, name: string): void {
-    this.define(
-      name,
-      [],
-      () =>
-        new Promise<true>((resolve) => {
-          const observer = new IntersectionObserver(
-            (entries) => {
-              if (!entries.some(({ isIntersecting }) => isIntersecting)) return;
-              observer.disconnect();
-              resolve(true);
-            },
-            { rootMargin: '300px' },
-          );
-          observer.observe(part);
-        }),
-    );
+  /** Long work of a chapter waits until it has come into view. */
+  seen(chapter: string): Promise<unknown> {
+    return this.#seen.get(chapter) ?? Promise.resolve();
+  }
+
+  /**
+   * Watch a chapter: `seen` is for its long work, the value `near-<chapter>` for its formulas, which are done a while after the
+   * page was opened in any case, so that it can be printed whole.
+   */
+  watch(part: Element, chapter: string): void {
+    const seen = new Promise<void>((resolve) => {
+      const observer = new IntersectionObserver(
+        (entries) => {
+          if (!entries.some(({ isIntersecting }) => isIntersecting)) return;
+          observer.disconnect();
+          resolve();
+        },
+        { rootMargin: '200px' },
+      );
+      observer.observe(part);
+    });
+    this.#seen.set(chapter, seen);
+    const soon = new Promise<void>((resolve) => setTimeout(resolve, 1500));
+    this.define(nearName(chapter), [], () => Promise.race([seen, soon]).then(() => true));
   }
 }
+
+/** The value that a chapter's formulas wait for. */
+export const nearName = (chapter: string): string => `near-${chapter}`;
 
 /** A signal that is aborted when the runtime says that a value is out of date. */
 export function signalOf(outdated: Promise<unknown>): AbortSignal {

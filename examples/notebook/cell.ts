@@ -17,9 +17,6 @@ export interface Chapter {
   readonly cells: readonly Cell[];
 }
 
-/** `seen-ring`: a value that is there once the chapter has come into view. */
-export const seenName = (id: string): string => `seen-${id}`;
-
 /** Set the chapters one after the other into the page. */
 export function setChapters(into: HTMLElement, chapters: readonly Chapter[], book: Book): void {
   chapters.forEach(({ id, title, lead, cells }, chapter) => {
@@ -36,7 +33,7 @@ export function setChapters(into: HTMLElement, chapters: readonly Chapter[], boo
       element('p', { class: 'lead' }, lead),
     );
     into.append(part);
-    book.whenSeen(part, seenName(id));
+    book.watch(part, id);
     cells.forEach((cell, index) => {
       const number = `${chapter + 1}.${index + 1}`;
       part.append(

@@ -1,5 +1,7 @@
 /** The chapters, in the order in which they are read. */
 import type { Chapter } from './cell.ts';
+import { measuring } from './cells/measuring/index.ts';
 import { refocus } from './cells/refocus/index.ts';
+import { ring } from './cells/ring/index.ts';
 
-export const chapters: readonly Chapter[] = [refocus];
+export const chapters: readonly Chapter[] = [refocus, ring, measuring];

@@ -13,3 +13,7 @@ export function element<Name extends keyof HTMLElementTagNameMap>(
 /** A paragraph. */
 export const paragraph = (...children: readonly (Node | string)[]): HTMLParagraphElement =>
   element('p', {}, ...children);
+
+/** Where a formula comes from. */
+export const source = (...children: readonly (Node | string)[]): HTMLParagraphElement =>
+  element('p', { class: 'source' }, ...children);

@@ -60,9 +60,7 @@ export function filterRows(
     return element('div', { class: 'filter-row' }, ...cells, ...(filters.length > 1 ? [remove] : []));
   });
   const add = element('button', { type: 'button', class: 'quiet' }, 'add a filter');
-  add.addEventListener('click', () =>
-    change([...current(), { name: freeName(current()), focusShiftUm: 0 }], true),
-  );
+  add.addEventListener('click', () => change([...current(), another(current())], true));
   return {
     element: element(
       'fieldset',
@@ -81,6 +79,11 @@ const explanations: Readonly<Record<string, string>> = {
   focusShiftUm:
     'How far the guide sensor ends beyond its best focus when the main camera is refocused for this filter; negative: ahead of it.',
 };
+
+/** Like the last one, so that it says what all the others say. */
+function another(filters: readonly Filter[]): Filter {
+  return { focusShiftUm: 0, ...filters[filters.length - 1], name: freeName(filters) };
+}
 
 function freeName(filters: readonly Filter[]): string {
   const taken = new Set(filters.map(({ name }) => name));

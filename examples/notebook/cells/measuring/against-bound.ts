@@ -1,0 +1,140 @@
+/** Every way of measuring against the least possible error, over the size of the ring and the brightness of the star. */
+import { estimatorNames, type Rig, type SceneSetting, significant } from '@holdfast/sim';
+import { shown } from '../../../figures/number-words.ts';
+import { invalidation, nearName, signalOf } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { codeOf } from '../../code.ts';
+import { shiftOfRing } from '../../compute/derived.ts';
+import { type AxisPoint, type ErrorLines, errorLines } from '../../compute/error-lines.ts';
+import code from '../../compute/error-lines.ts?raw';
+import { controls, rangeControl } from '../../controls.ts';
+import { paragraph, source } from '../../element.ts';
+import { errorChart, trialWords } from '../../figures/error-chart.ts';
+import { lineChart } from '../../figures/line-chart.ts';
+import { formula, math } from '../../tex.ts';
+
+const chapter = 'which-way';
+
+/** Ring diameters of the axis, px, and SNRs. */
+const rings = [0, 4, 8, 12, 18, 24, 32, 40];
+const snrs = [5, 8, 12, 20, 35, 60, 120, 250];
+
+export const againstBound: Cell = {
+  id: 'against-the-bound',
+  title: 'Against the least possible error',
+  content(book) {
+    const overRing = book.figure('error-over-ring');
+    const overSnr = book.figure('error-over-snr');
+    const ring = rangeControl(book, 'ring', {
+      label: 'ring diameter',
+      unit: 'px',
+      extent: [0, 60],
+      step: 0.5,
+      value: 16,
+    });
+    const snr = rangeControl(book, 'snr', {
+      label: 'SNR of the star',
+      extent: [3, 300],
+      step: 1,
+      value: 30,
+      isLogarithmic: true,
+    });
+    book.define(
+      'measured',
+      ['rig', 'ring', 'snr'],
+      (rig: Rig, px: number, snr: number): SceneSetting => ({
+        focusShiftUm: Math.round(10 * shiftOfRing(rig, px)) / 10,
+        snr,
+      }),
+    );
+    const lines = (rig: Rig, points: AxisPoint[], outdated: Promise<unknown>) =>
+      errorLines(rig, points, estimatorNames, book.crew, signalOf(outdated), book.seen(chapter));
+    const ready = nearName(chapter);
+    book.define(
+      'errorsOverRing',
+      ['rig', 'snr', ready, invalidation],
+      (rig: Rig, snr: number, _: unknown, outdated: Promise<unknown>) =>
+        lines(
+          rig,
+          rings.map((x) => ({
+            x,
+            setting: { focusShiftUm: Math.round(10 * shiftOfRing(rig, x)) / 10, snr },
+          })),
+          outdated,
+        ),
+    );
+    book.define(
+      'errorsOverSnr',
+      ['rig', 'ring', ready, invalidation],
+      (rig: Rig, px: number, _: unknown, outdated: Promise<unknown>) =>
+        lines(
+          rig,
+          snrs.map((x) => ({
+            x,
+            setting: { focusShiftUm: Math.round(10 * shiftOfRing(rig, px)) / 10, snr: x },
+          })),
+          outdated,
+        ),
+    );
+    book.show(
+      ['errorsOverRing', 'rig', 'snr', 'ring'],
+      (errors: ErrorLines, rig: Rig, snr: number, px: number) => {
+        const chart = errorChart(errors, {
+          title: `Rms error against the ring’s diameter at an SNR of ${snr}`,
+          xLabel: 'outer diameter of the ring, px',
+          at: (x) => `Ring of ${x} px`,
+          own: rig.tracking.estimator,
+          ...(px <= rings[rings.length - 1] ? { chosenX: px } : {}),
+        });
+        overRing.redraw(
+          (options) => lineChart(chart, options),
+          [
+            `Error of every way of measuring for a star whose SNR stays ${snr} as its ring grows. Heavy: how this rig measures. ` +
+              `A line that ends finds no star beyond, even in a frame without noise. ${trialWords(errors)}`,
+          ],
+        );
+      },
+    );
+    book.show(
+      ['errorsOverSnr', 'rig', 'ring', 'snr'],
+      (errors: ErrorLines, rig: Rig, px: number, snr: number) => {
+        const chart = errorChart(errors, {
+          title: `Rms error against the SNR for a ring of ${px} px`,
+          xLabel: 'SNR of the star on the sensor',
+          at: (x) => `SNR ${x}`,
+          own: rig.tracking.estimator,
+          isLogX: true,
+          ...(snr >= snrs[0] && snr <= snrs[snrs.length - 1] ? { chosenX: snr } : {}),
+        });
+        overSnr.redraw(
+          (options) => lineChart(chart, options),
+          [
+            shown(
+              `The same over the SNR for a ring of ${significant(px, 3)} px. Where points fall below the least possible error, or stop ` +
+                `falling with the SNR, the estimator no longer measures but answers near the middle of its window. ${trialWords(errors)}`,
+            ),
+          ],
+        );
+      },
+    );
+    return [
+      paragraph(
+        'SNR is the signal-to-noise ratio: the light of the star over the error with which it can be measured. What does not depend on the way of measuring is the least possible error, the Cramér–Rao bound: with the expected electrons ',
+        math`\mu_j`,
+        ' in pixel ',
+        math`j`,
+        ' and its read noise ',
+        math`\sigma_r`,
+        ',',
+      ),
+      formula`\sigma_x^2 \ge \left[ \sum_j \frac{1}{\mu_j + \sigma_r^2} \left( \frac{\partial \mu_j}{\partial x} \right)^{\!2} \right]^{-1} .`,
+      source(
+        'Source: H. Cramér, Mathematical Methods of Statistics (1946), for independent pixels whose noise is close to normal.',
+      ),
+      controls(ring, snr),
+      overRing.element,
+      overSnr.element,
+      codeOf('error-lines.ts', code),
+    ];
+  },
+};

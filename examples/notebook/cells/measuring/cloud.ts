@@ -1,0 +1,75 @@
+/** A thousand frames. */
+import { buildScene, leastError, type Rig, type SceneSetting, significant } from '@holdfast/sim';
+import { shown } from '../../../figures/number-words.ts';
+import { invalidation, nearName, settled, signalOf } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { codeOf } from '../../code.ts';
+import { liveSeed } from '../../compute/live-report.ts';
+import { type PositionCloud, positionCloud } from '../../compute/position-cloud.ts';
+import code from '../../compute/position-cloud.ts?raw';
+import { paragraph } from '../../element.ts';
+import { cloudPlates } from '../../figures/cloud-plates.ts';
+
+const chapter = 'which-way';
+/** Frames of the cloud: the first few at once, on the page itself. */
+const frames = [16, 128, 1000] as const;
+
+interface Cloud {
+  readonly clouds: readonly PositionCloud[];
+  readonly boundPx: number;
+  readonly trials: number;
+  readonly setting: SceneSetting;
+}
+
+export const cloud: Cell = {
+  id: 'a-thousand-frames',
+  title: 'A thousand frames',
+  content(book) {
+    const figure = book.figure('position-clouds');
+    book.define(
+      'clouds',
+      ['rig', 'measured', nearName(chapter), invalidation],
+      async function* (
+        rig: Rig,
+        setting: SceneSetting,
+        _: unknown,
+        outdated: Promise<unknown>,
+      ): AsyncGenerator<Cloud> {
+        const signal = signalOf(outdated);
+        const boundPx = leastError(buildScene(rig, setting));
+        for (const trials of frames) {
+          const options = { seed: liveSeed, trials };
+          if (trials > frames[0]) {
+            await book.seen(chapter);
+            await settled(signal);
+          }
+          const clouds =
+            trials === frames[0]
+              ? positionCloud(rig, setting, options)
+              : await book.crew.run(signal, 'positionCloud', rig, setting, options);
+          yield { clouds, boundPx, trials, setting };
+        }
+      },
+    );
+    book.show(['clouds'], ({ clouds, boundPx, trials, setting }: Cloud) =>
+      figure.redraw(
+        (options) => cloudPlates(clouds, boundPx, options),
+        [
+          shown(
+            `Measured less true position in ${trials} frames of the star above (SNR ${significant(setting.snr ?? 0, 3)}), a dot a frame. ` +
+              `Full circle: least possible error, one axis (${significant(boundPx, 3)} px). Dashed: rms error as measured. “Beyond”: ` +
+              `dots that lie outside the plate.`,
+          ),
+        ],
+      ),
+    );
+    return [
+      paragraph(
+        'Frame after frame the positions fill a cloud. A small round one is what a loop wants. One drawn out, off the middle or ' +
+          'with stragglers says that its rms hides something; and a lost frame gives no dot at all.',
+      ),
+      figure.element,
+      codeOf('position-cloud.ts', code),
+    ];
+  },
+};

@@ -1,0 +1,48 @@
+/** One frame, measured in every way. */
+import { type Rig, type SceneSetting, significant } from '@holdfast/sim';
+import { shown } from '../../../figures/number-words.ts';
+import { nearName } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { codeOf } from '../../code.ts';
+import { liveSeed } from '../../compute/live-report.ts';
+import { type MeasuredFrame, oneFrame as measureOne } from '../../compute/one-frame.ts';
+import code from '../../compute/one-frame.ts?raw';
+import { controls, pressControl } from '../../controls.ts';
+import { paragraph } from '../../element.ts';
+import { framePlate } from '../../figures/frame-plate.ts';
+
+export const oneFrame: Cell = {
+  id: 'one-frame',
+  title: 'One frame',
+  content(book) {
+    const figure = book.figure('one-noisy-frame');
+    const another = pressControl(book, 'trial', 'another frame');
+    book.define(
+      'measuredFrame',
+      ['rig', 'measured', 'trial', nearName('which-way')],
+      (rig: Rig, setting: SceneSetting, trial: number) => measureOne(rig, setting, liveSeed, trial),
+    );
+    book.show(
+      ['measuredFrame', 'measured', 'trial'],
+      (frame: MeasuredFrame, setting: SceneSetting, trial: number) =>
+        figure.redraw(
+          (options) => framePlate(frame, options),
+          [
+            shown(
+              `Frame ${trial + 1} of a star with SNR ${significant(setting.snr ?? 0, 3)}, ${significant(setting.focusShiftUm, 3)} µm out of focus, ` +
+                `background taken off; a square a pixel. Seed “${liveSeed}”.`,
+            ),
+          ],
+        ),
+    );
+    return [
+      paragraph(
+        'All measure the same pixels. Which is nearest changes from frame to frame: press the button a few times, and set ring ' +
+          'and SNR above.',
+      ),
+      controls(another),
+      figure.element,
+      codeOf('one-frame.ts', code),
+    ];
+  },
+};

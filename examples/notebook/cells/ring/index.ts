@@ -1,0 +1,12 @@
+/** Chapter: why a ring still guides. */
+import type { Chapter } from '../../cell.ts';
+import { noise } from './noise.ts';
+import { profile } from './profile.ts';
+import { slope } from './slope.ts';
+
+export const ring: Chapter = {
+  id: 'why-a-ring',
+  title: 'Why a ring still guides',
+  lead: 'Out of focus the star becomes a ring, and the ring stays in place. What it costs is noise.',
+  cells: [profile, slope, noise],
+};

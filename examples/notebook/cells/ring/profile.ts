@@ -1,0 +1,80 @@
+/** The star on both sides of focus. */
+import type { Rig } from '@holdfast/sim';
+import { shown } from '../../../figures/number-words.ts';
+import { nearName } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { codeOf } from '../../code.ts';
+import { type ProfileSetting, type RingProfile, ringProfile } from '../../compute/ring-profile.ts';
+import code from '../../compute/ring-profile.ts?raw';
+import { controls, rangeControl } from '../../controls.ts';
+import { paragraph } from '../../element.ts';
+import { ringRidge } from '../../figures/ring-ridge.ts';
+
+export const profile: Cell = {
+  id: 'light-through-focus',
+  title: 'Through focus',
+  content(book) {
+    const figure = book.figure('ring-profiles');
+    const shift = rangeControl(book, 'shift', {
+      label: 'largest focus shift',
+      unit: 'µm',
+      extent: [0, 1500],
+      step: 5,
+      value: 400,
+    });
+    const obstruction = rangeControl(book, 'obstruction', {
+      label: 'obstruction ratio',
+      extent: [0, 0.6],
+      step: 0.01,
+      value: 0.35,
+    });
+    const clip = rangeControl(book, 'clip', {
+      label: 'edge that cuts the beam, radii',
+      extent: [0, 1],
+      step: 0.01,
+      value: 1,
+    });
+    book.define(
+      'pupil',
+      ['obstruction', 'clip'],
+      (obstructionRatio: number, clipDistance: number): ProfileSetting => ({
+        obstructionRatio,
+        clipDistance,
+      }),
+    );
+    book.define(
+      'profiles',
+      ['rig', 'shift', 'pupil', nearName('why-a-ring')],
+      (rig: Rig, largest: number, pupil: ProfileSetting) =>
+        [-1, -2 / 3, -1 / 3, 0, 1 / 3, 2 / 3, 1].map((part) =>
+          ringProfile(rig, Math.round(part * largest), pupil),
+        ),
+    );
+    book.show(['profiles', 'pupil'], (profiles: readonly RingProfile[], { clipDistance }: ProfileSetting) => {
+      const walk = Math.max(...profiles.map(({ centreOfMassPx }) => Math.abs(centreOfMassPx)));
+      figure.redraw(
+        (options) => ringRidge(profiles, options),
+        [
+          'Expected light along the row of pixels through the star, ahead of focus (above) and beyond it (below), each drawn to ' +
+            'its own peak. Dots: centre of mass of the whole two-dimensional light. ',
+          clipDistance < 1
+            ? shown(
+                `The edge takes light from one side of the ring, and the centre of mass walks by up to ${walk.toFixed(2)} px, ` +
+                  `to the other side beyond focus.`,
+              )
+            : 'It stays where the star is.',
+        ],
+      );
+    });
+    return [
+      paragraph(
+        'Move the sensor out of focus and the star’s light spreads into a picture of the telescope’s own aperture: a ring. ' +
+          'Yet the centre of mass of its light stands still, however large the ring grows: what a loop follows does not move. ' +
+          'Only a beam that is cut on one side breaks the rule. Try the third slider: 1 lets the whole beam pass, 0 half of it.',
+      ),
+      controls(shift, obstruction, clip),
+      figure.element,
+      codeOf('ring-profile.ts', code),
+    ];
+  },
+};

@@ -1,0 +1,64 @@
+/** Why: the mean slope of the wave. */
+import type { Rig } from '@holdfast/sim';
+import { shown } from '../../../figures/number-words.ts';
+import { nearName } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { fNumberOf, pixelUmOf } from '../../compute/derived.ts';
+import { meanSlopeUm, type ProfileSetting } from '../../compute/ring-profile.ts';
+import { paragraph, source } from '../../element.ts';
+import { plainFixed } from '../../figures/fixed.ts';
+import { type WaveSlope, waveSlope } from '../../figures/wave-slope.ts';
+import { formula, math } from '../../tex.ts';
+
+export const slope: Cell = {
+  id: 'mean-slope',
+  title: 'The mean slope of the wave',
+  content(book) {
+    const figure = book.figure('wave-slope');
+    book.define(
+      'wave',
+      ['rig', 'shift', 'pupil', nearName('why-a-ring')],
+      (rig: Rig, focusShiftUm: number, pupil: ProfileSetting): WaveSlope => ({
+        focusShiftUm,
+        fNumber: fNumberOf(rig),
+        ...pupil,
+        meanSlopeUm: meanSlopeUm(rig, focusShiftUm, pupil),
+        pixelUm: pixelUmOf(rig),
+      }),
+    );
+    book.show(['wave'], (wave: WaveSlope) =>
+      figure.redraw(
+        (options) => waveSlope(wave, options),
+        [
+          'A line across the pupil. Left: how late the wave is there. Right: where on the sensor the light from there lands, ' +
+            'which is the slope of the delay. Grey: no light passes. ',
+          shown(
+            `The mean over the light of the whole pupil lies at ${plainFixed(wave.meanSlopeUm, 2)} µm, ` +
+              `${plainFixed(wave.meanSlopeUm / wave.pixelUm, 2)} px.`,
+          ),
+        ],
+      ),
+    );
+    return [
+      paragraph(
+        'Light from the point ',
+        math`\xi`,
+        ' of the pupil lands where the slope of the wave’s delay ',
+        math`W`,
+        ' sends it. The centre of mass of all the light is therefore the mean slope,',
+      ),
+      formula`\bar{x} = 2F \left\langle \frac{\partial W}{\partial \xi} \right\rangle , \qquad W = -\frac{\Delta z}{8 F^2}\, \xi^2 ,`,
+      paragraph(
+        'with the F-number ',
+        math`F`,
+        ' and the focus shift ',
+        math`\Delta z`,
+        '. Out of focus the slopes on both sides are opposite, and cancel as long as both sides get light.',
+      ),
+      figure.element,
+      source(
+        'Source: M. R. Teague, J. Opt. Soc. Am. 72, 1199 (1982); V. N. Mahajan, J. Opt. Soc. Am. A 2, 833 (1985).',
+      ),
+    ];
+  },
+};

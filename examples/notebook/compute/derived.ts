@@ -1,0 +1,11 @@
+/** What follows from a rig alone. */
+import type { Rig } from '@holdfast/sim';
+
+export const fNumberOf = ({ telescope }: Rig): number => telescope.focalLengthMm / telescope.apertureMm;
+
+/** Side of a pixel of the guide camera as binned, um. */
+export const pixelUmOf = ({ guideCamera }: Rig): number => guideCamera.pixelSizeUm * guideCamera.binning;
+
+/** The focus shift that makes a ring of so many px. */
+export const shiftOfRing = (rig: Rig, diameterPx: number): number =>
+  diameterPx * pixelUmOf(rig) * fNumberOf(rig);

@@ -1,0 +1,249 @@
+/** Lines by formula and dots with their 95 % bars by simulation, over a log scale, with a key above. */
+import * as Plot from '@observablehq/plot';
+import { evenTicks, logTicks, tickText } from '../../figures/axis-ticks.ts';
+import { type FigureOptions, letterPx, place, sheet, svgElement, textWidth } from '../../figures/figure.ts';
+import { type Inks, type LineStyle, lightInks } from '../../figures/inks.ts';
+
+export interface ChartPoint {
+  readonly x: number;
+  readonly y: number;
+}
+
+export interface ChartLine {
+  readonly label: string;
+  readonly style: LineStyle | { readonly ink: keyof Inks; readonly dash: string };
+  /** Drawn heavier. */
+  readonly isOwn?: boolean;
+  readonly curve: readonly { readonly x: number; readonly y: number | undefined }[];
+  readonly dots?: readonly (ChartPoint & { readonly low: number; readonly high: number })[];
+}
+
+export interface LineChart {
+  readonly alternative: string;
+  readonly xLabel: string;
+  readonly yLabel: string;
+  /** Whether x has equal ratios at equal distances. */
+  readonly isLogX?: boolean;
+  readonly lines: readonly ChartLine[];
+  /** Shaded below: what cannot be reached. */
+  readonly floor?: readonly ChartPoint[];
+  /** A dotted level with its name. */
+  readonly level?: { readonly y: number; readonly label: string };
+  /** A place on the axis that a control has chosen. */
+  readonly chosenX?: number;
+}
+
+const rowPx = 18;
+
+export function lineChart(chart: LineChart, options: FigureOptions): SVGSVGElement {
+  const { document = globalThis.document, width = 760, inks = lightInks } = options;
+  const { lines, floor = [], level, xLabel, yLabel } = chart;
+  const narrow = width < 560;
+  const margin = { left: narrow ? 50 : 62, right: 14, top: 8, bottom: 44 };
+  const key = keyOf(chart, width, document, inks);
+  const top = rowPx * key.rows + 10;
+  const panelHeight = narrow ? 270 : 330;
+  const ys = [
+    ...lines.flatMap(({ curve, dots = [] }) => [
+      ...curve.flatMap(({ y }) => y ?? []),
+      ...dots.map(({ y }) => y),
+    ]),
+    ...floor.map(({ y }) => y),
+    ...(level ? [level.y] : []),
+  ];
+  // A formula may run away where its estimator no longer finds the star: the axis does not follow it.
+  const sane = floor.length > 0 ? 60 * Math.max(...floor.map(({ y }) => y)) : Infinity;
+  const low =
+    Math.max(Math.min(...ys), floor.length > 0 ? Math.min(...floor.map(({ y }) => y)) / 4 : 0) / 1.5;
+  const high = Math.min(Math.max(...ys), sane) * 1.3;
+  const xs = [...lines.flatMap(({ curve }) => curve.map(({ x }) => x)), ...floor.map(({ x }) => x)];
+  const [from, to] = [Math.min(...xs), Math.max(...xs)];
+  const xTicks = chart.isLogX ? logTicks(from, to, narrow ? 6 : 12) : evenTicks(to, narrow ? 4 : 8);
+  const yTicks = logTicks(low, high, 9);
+  const axis = { label: null, fontSize: letterPx, tickSize: 4 };
+  const plot = Plot.plot({
+    document,
+    width,
+    height: panelHeight,
+    marginLeft: margin.left,
+    marginRight: margin.right,
+    marginTop: margin.top,
+    marginBottom: margin.bottom,
+    x: { type: chart.isLogX ? 'log' : 'linear', domain: [from, to], axis: null },
+    y: { type: 'log', domain: [low, high], axis: null, clamp: true },
+    marks: [
+      Plot.gridY(yTicks, { stroke: inks.rule, strokeOpacity: 0.7 }),
+      Plot.areaY(floor, { x: 'x', y1: low, y2: 'y', fill: inks.ink, fillOpacity: 0.07 }),
+      Plot.lineY(floor, { x: 'x', y: 'y', stroke: inks.faint }),
+      ...(chart.chosenX === undefined
+        ? []
+        : [Plot.ruleX([chart.chosenX], { stroke: inks.ink, strokeOpacity: 0.5, strokeDasharray: '2 3' })]),
+      ...(level
+        ? [
+            Plot.ruleY([level.y], {
+              stroke: inks.ink,
+              strokeWidth: 1.2,
+              strokeDasharray: '1 3',
+              strokeLinecap: 'round' as const,
+            }),
+          ]
+        : []),
+      ...lines.flatMap((line) => marksOf(line, inks, low)),
+      Plot.axisY(yTicks, { ...axis, anchor: 'left', text: tickText }),
+      Plot.axisX(xTicks, { ...axis, anchor: 'bottom', text: tickText }),
+      Plot.ruleX([from], { stroke: inks.ink, strokeWidth: 0.8 }),
+      Plot.ruleY([low], { stroke: inks.ink, strokeWidth: 0.8 }),
+    ],
+  });
+  const middle = margin.left + (width - margin.left - margin.right) / 2;
+  const height = top + panelHeight;
+  return sheet(
+    options,
+    { width, height, alternative: chart.alternative },
+    ...key.parts,
+    place(plot, 0, top, document),
+    svgElement(document, 'text', { x: middle, y: height - 6, 'text-anchor': 'middle' }, xLabel),
+    svgElement(
+      document,
+      'text',
+      {
+        transform: `translate(11 ${top + (panelHeight - margin.bottom) / 2}) rotate(-90)`,
+        'text-anchor': 'middle',
+      },
+      yLabel,
+    ),
+  );
+}
+
+function marksOf({ style, isOwn, curve, dots = [] }: ChartLine, inks: Inks, low: number): Plot.Markish[] {
+  const stroke = inks[style.ink];
+  return [
+    // Once there are simulated points, the line runs through them, and the formula steps back.
+    Plot.lineY(curve, {
+      x: 'x',
+      y: 'y',
+      stroke,
+      strokeWidth: dots.length > 0 ? 1 : isOwn ? 2.4 : 1.4,
+      strokeOpacity: dots.length > 0 ? 0.35 : 1,
+      strokeDasharray: style.dash,
+    }),
+    Plot.lineY(dots, {
+      x: 'x',
+      y: 'y',
+      stroke,
+      strokeWidth: isOwn ? 2.4 : 1.4,
+      strokeDasharray: style.dash,
+    }),
+    Plot.ruleX(dots, {
+      x: 'x',
+      y1: ({ low: from }: { low: number }) => Math.max(low, from),
+      y2: 'high',
+      stroke,
+      strokeWidth: 1.3,
+    }),
+    ...('symbol' in style
+      ? [
+          Plot.dot(dots, {
+            x: 'x',
+            y: 'y',
+            r: isOwn ? 3.6 : 3,
+            symbol: style.symbol,
+            stroke,
+            fill: isOwn ? stroke : inks.paper,
+          }),
+        ]
+      : []),
+  ];
+}
+
+interface KeyEntry {
+  readonly label: string;
+  readonly ink: keyof Inks;
+  readonly dash: string;
+  readonly symbol?: LineStyle['symbol'];
+  readonly isOwn?: boolean;
+}
+
+/** Entries in as many rows as the width asks for. */
+function keyOf(
+  chart: LineChart,
+  width: number,
+  document: Document,
+  inks: Inks,
+): { rows: number; parts: Node[] } {
+  const entries: KeyEntry[] = [
+    ...chart.lines.map(({ label, style, isOwn = false }) => ({ label, ...style, isOwn })),
+    ...(chart.floor ? [{ label: 'least possible error', ink: 'faint', dash: 'none' } as const] : []),
+    ...(chart.level ? [{ label: chart.level.label, ink: 'ink', dash: '1 3' } as const] : []),
+  ];
+  let row = 0;
+  let x = 0;
+  const parts = entries.map((entry) => {
+    const room = 44 + textWidth(entry.label, 1.08 * letterPx) + 18;
+    if (x > 0 && x + room > width) {
+      row++;
+      x = 0;
+    }
+    const part = keyEntry(entry, x, rowPx * row + 12, document, inks);
+    x += room;
+    return part;
+  });
+  return { rows: row + 1, parts };
+}
+
+function keyEntry(
+  { label, ink, dash, symbol, isOwn = false }: KeyEntry,
+  x: number,
+  y: number,
+  document: Document,
+  inks: Inks,
+): Node {
+  const stroke = inks[ink];
+  const line = svgElement(document, 'line', {
+    x1: 2,
+    x2: 36,
+    y1: -4,
+    y2: -4,
+    stroke,
+    'stroke-width': isOwn ? 2.4 : 1.4,
+    ...(dash === 'none' ? {} : { 'stroke-dasharray': dash }),
+  });
+  const sign =
+    symbol === undefined
+      ? []
+      : [
+          place(
+            Plot.plot({
+              document,
+              width: 38,
+              height: 12,
+              margin: 0,
+              axis: null,
+              x: { domain: [0, 38] },
+              y: { domain: [0, 12] },
+              marks: [
+                Plot.dot([{ x: 19, y: 6 }], {
+                  x: 'x',
+                  y: 'y',
+                  r: 3.4,
+                  symbol,
+                  stroke,
+                  fill: isOwn ? stroke : inks.paper,
+                }),
+              ],
+            }),
+            0,
+            -10,
+            document,
+          ),
+        ];
+  const name = { x: 42, y: 0, fill: stroke, ...(isOwn ? { 'font-weight': 'bold' } : {}) };
+  return svgElement(
+    document,
+    'g',
+    { transform: `translate(${x} ${y})` },
+    line,
+    ...sign,
+    svgElement(document, 'text', name, label),
+  );
+}

@@ -1,0 +1,273 @@
+/** The notebook while one uses it: every control changes its figures, and their numbers are those of the library in Node. */
+import {
+  adviseStar,
+  analyticErrorPx,
+  buildScene,
+  compareEstimators,
+  estimatorLabels,
+  estimatorNames,
+  focusLimit,
+  parseRig,
+  prepareEstimator,
+  rmsPerAxis,
+  significant,
+  simulateFrames,
+  sweep,
+  withError,
+} from '@holdfast/sim';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { launchBrowser } from './browser.ts';
+import {
+  exampleRig,
+  exampleText,
+  figureText,
+  plain,
+  seed,
+  setControl,
+  setField,
+  withNotebook,
+} from './notebook-page.ts';
+
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launchBrowser();
+});
+afterAll(async () => {
+  await browser?.close();
+});
+
+/** Simulations share two cores with everything else that runs. */
+const patience = { timeout: 120_000 };
+
+describe('should I refocus', () => {
+  test('answers by formula at once and by the simulation of the command line after', async () => {
+    const complaints = await withNotebook(browser, async (page) => {
+      const cells = page.locator('#advice-by-filter tbody tr.row');
+      await expect.poll(() => cells.count(), patience).toBeGreaterThan(6);
+      await expect.poll(() => page.locator('.state').textContent(), patience).toContain('256 frames');
+      const blue = exampleRig.filters.find(({ name }) => name === 'Blue');
+      const advice = await adviseStar(
+        exampleRig,
+        { focusShiftUm: blue?.focusShiftUm ?? Number.NaN },
+        { seed, trials: 256 },
+      );
+      const row = plain(await cells.filter({ hasText: 'Blue' }).first().textContent());
+      expect(row).toContain(advice.outcome);
+      if (advice.standing.growth) expect(row).toContain(withError(advice.standing.growth.growthPercent));
+      const limit = await focusLimit(exampleRig, { seed, trials: 256 });
+      expect(plain(await page.locator('.answer').textContent())).toContain(
+        `${significant(limit.limitUm.value, 3)} µm`,
+      );
+    });
+    expect(complaints).toEqual([]);
+  });
+
+  test('follows the form: a fainter star costs SNR', () =>
+    withNotebook(browser, async (page) => {
+      const snr = () =>
+        page.locator('#advice-by-filter tbody tr.row td[data-head=SNR]').first().textContent();
+      const shownFor = (magnitude: number) => {
+        const rig = parseRig({ ...exampleText, guideStar: { magnitude } });
+        return significant(buildScene(rig, { focusShiftUm: 0 }).snr, 3);
+      };
+      await expect.poll(snr, patience).toBe(shownFor(13.5));
+      await setField(page, 'guideStar.magnitude', '14.5');
+      await expect.poll(snr, patience).toBe(shownFor(14.5));
+      await expect.poll(() => page.locator('#subject').textContent(), patience).toContain('magnitude 14.5');
+    }));
+
+  test('says beside the field what is wrong, keeps the last answer, and recovers', () =>
+    withNotebook(browser, async (page) => {
+      const field = page.locator('[data-field="telescope.obstructionRatio"]');
+      await setField(page, 'telescope.obstructionRatio', '1.2');
+      await expect.poll(() => field.getAttribute('aria-invalid')).toBe('true');
+      const described = (await field.getAttribute('aria-describedby'))?.split(' ')[0];
+      expect(await page.locator(`#${described}`).textContent()).toBe('must be < 1');
+      expect(await page.locator('.faults-box').textContent()).toContain('One entry cannot be used');
+      await setField(page, 'telescope.obstructionRatio', '0,2');
+      await expect.poll(() => field.getAttribute('aria-invalid')).toBeNull();
+      expect(await page.locator('.faults-box').textContent()).toBe('');
+    }));
+
+  test('adds and removes filters', () =>
+    withNotebook(browser, async (page) => {
+      const names = () => page.locator('#advice-by-filter tbody th.head').allTextContents();
+      const added = `Filter ${exampleRig.filters.length + 1}`;
+      await page.getByRole('button', { name: 'add a filter' }).click();
+      await expect.poll(names, patience).toContain(added);
+      await page.getByRole('button', { name: `remove ${added}` }).click();
+      await expect.poll(names, patience).not.toContain(added);
+    }));
+
+  test('reads a rig file and says what is wrong with a bad one', () =>
+    withNotebook(browser, async (page) => {
+      const load = (text: string) =>
+        page
+          .locator('#rig-file')
+          .setInputFiles({ name: 'rig.json', mimeType: 'application/json', buffer: Buffer.from(text) });
+      await load(JSON.stringify({ ...exampleText, name: 'From a file', guideStar: { magnitude: 11 } }));
+      await expect.poll(() => page.locator('#subject').textContent(), patience).toContain('From a file');
+      expect(await page.locator('[data-field="guideStar.magnitude"]').inputValue()).toBe('11');
+      await load('{ "name": ');
+      await expect.poll(() => page.locator('.actions .said').textContent()).toContain('not valid JSON');
+      await load(JSON.stringify({ ...exampleText, telescop: 1 }));
+      await expect.poll(() => page.locator('.faults').textContent()).toContain('telescop: must be');
+      expect(await page.locator('#subject').textContent()).toContain('From a file');
+    }));
+
+  test('saves the rig as a file that the library reads', () =>
+    withNotebook(browser, async (page) => {
+      await setField(page, 'name', 'Mine');
+      const [download] = await Promise.all([
+        page.waitForEvent('download'),
+        page.getByRole('button', { name: /save the rig as JSON/ }).click(),
+      ]);
+      const stream = await download.createReadStream();
+      const chunks: Buffer[] = [];
+      for await (const chunk of stream) chunks.push(chunk as Buffer);
+      expect(parseRig(Buffer.concat(chunks).toString('utf8'))).toEqual(
+        parseRig({ ...exampleText, name: 'Mine' }),
+      );
+    }));
+
+  test('a link restores rig and controls', async () => {
+    let fragment = '';
+    await withNotebook(browser, async (page) => {
+      await setField(page, 'guideStar.magnitude', '12.25');
+      await setControl(page, 'snr', 77);
+      await expect.poll(() => page.url(), patience).toContain('#state=');
+      // The address follows a while after the last change.
+      await page.waitForTimeout(600);
+      fragment = new URL(page.url()).hash;
+    });
+    await withNotebook(
+      browser,
+      async (page) => {
+        expect(await page.locator('[data-field="guideStar.magnitude"]').inputValue()).toBe('12.25');
+        expect(await page.locator('[data-control=snr] input[type=number]').inputValue()).toBe('77');
+        await expect
+          .poll(() => page.locator('#subject').textContent(), patience)
+          .toContain('magnitude 12.25');
+      },
+      { fragment },
+    );
+  });
+
+  test('a link that holds nonsense does no harm', async () => {
+    const complaints = await withNotebook(
+      browser,
+      async (page) => {
+        await expect.poll(() => page.locator('#subject').textContent(), patience).toContain('Fast reflector');
+      },
+      { fragment: '#state=%3Cscript%3E' },
+    );
+    expect(complaints).toEqual([]);
+  });
+});
+
+describe('why a ring still guides', () => {
+  test('the centre of mass stands still, and walks behind an edge by what the library says', () =>
+    withNotebook(browser, async (page) => {
+      await setControl(page, 'shift', 300);
+      await expect.poll(() => figureText(page, 'ring-profiles'), patience).toContain('+300 µm');
+      const still = await figureText(page, 'ring-profiles');
+      expect(still.match(/centre of mass at 0\.000 px/g)?.length).toBe(7);
+      await setControl(page, 'clip', 0.5);
+      const scene = buildScene(exampleRig, { focusShiftUm: 300, obstructionRatio: 0.35, clipDistance: 0.5 });
+      await expect.poll(() => figureText(page, 'wave-slope'), patience).toContain('light only to 0.5 radii');
+      const walk = Number(
+        /centre of mass by .* µm, (-?[\d.]+) px/.exec(await figureText(page, 'wave-slope'))?.[1],
+      );
+      expect(walk).toBeCloseTo(scene.lightOffsetPx.x, 3);
+      // The drawn light has it too: its window holds nearly all of it.
+      const drawn = /\+300 µm: [^;]*centre of mass at (-?[\d.]+) px/.exec(
+        await figureText(page, 'ring-profiles'),
+      );
+      expect(Number(drawn?.[1])).toBeCloseTo(scene.lightOffsetPx.x, 1);
+    }));
+
+  test('the noise is that of the library: formula first, then the same trials', () =>
+    withNotebook(browser, async (page) => {
+      await page.locator('#noise-of-a-ring').scrollIntoViewIfNeeded();
+      const pupil = { obstructionRatio: 0.35, clipDistance: 1 };
+      const byFormula = analyticErrorPx(
+        buildScene(exampleRig, { focusShiftUm: 400, ...pupil }),
+        'centerOfMass',
+      );
+      const told = () => figureText(page, 'noise-of-a-ring');
+      await expect.poll(told, patience).toContain('At 400 µm: centre of mass');
+      const first = await told();
+      if (first.includes('by formula'))
+        expect(first).toContain(`${significant(byFormula ?? 0, 3)} px by formula`);
+      await expect.poll(told, patience).toContain('256 simulated frames a point');
+      const rows = [];
+      const setting = { focusShiftUm: 400, ...pupil };
+      const plan = { settings: [setting], axes: { estimator: ['centerOfMass' as const] }, seed, trials: 256 };
+      for await (const row of sweep(exampleRig, plan)) rows.push(row);
+      const rms = rows[0].rmsPx;
+      expect(rms).toBeDefined();
+      if (rms) expect(await told()).toContain(`centre of mass ${withError(rms)} px`);
+    }));
+});
+
+describe('which way of measuring', () => {
+  test('one frame is the frame of the library, measured in every way; the button takes the next', () =>
+    withNotebook(browser, async (page) => {
+      await setControl(page, 'snr', 40);
+      await setControl(page, 'ring', 12);
+      const scene = buildScene(exampleRig, { focusShiftUm: 12 * 3.75 * 4, snr: 40 });
+      const frames = simulateFrames(scene, seed);
+      for (const trial of [0, 1]) {
+        const { pixels, background, x, y } = frames.frame(trial);
+        const [name] = estimatorNames;
+        const found = prepareEstimator(name, scene, frames.backgroundSigma)(pixels, background);
+        const off = found.ok
+          ? `${Math.sqrt((found.x - x) ** 2 + (found.y - y) ** 2).toFixed(3)} px off`
+          : 'lost';
+        await expect
+          .poll(() => figureText(page, 'one-noisy-frame'), patience)
+          .toContain(`${estimatorLabels[name]} ${off}`);
+        for (const estimator of estimatorNames)
+          expect(await figureText(page, 'one-noisy-frame')).toContain(estimatorLabels[estimator]);
+        await page.getByRole('button', { name: 'another frame' }).click();
+      }
+    }));
+
+  test('the cloud has the rms of a thousand frames in Node', () =>
+    withNotebook(browser, async (page) => {
+      await page.locator('#position-clouds').scrollIntoViewIfNeeded();
+      const told = () => figureText(page, 'position-clouds');
+      await expect.poll(told, patience).toContain('of 1000 frames lost');
+      const scene = buildScene(exampleRig, { focusShiftUm: 16 * 3.75 * 4, snr: 30 });
+      const frames = simulateFrames(scene, seed);
+      const measure = prepareEstimator('centerOfMass', scene, frames.backgroundSigma);
+      const errorX = new Float64Array(1000);
+      const errorY = new Float64Array(1000);
+      for (let trial = 0; trial < 1000; trial++) {
+        const { pixels, background, x, y } = frames.frame(trial);
+        const found = measure(pixels, background);
+        expect(found.ok).toBe(true);
+        if (!found.ok) continue;
+        errorX[trial] = found.x - x;
+        errorY[trial] = found.y - y;
+      }
+      expect(await told()).toContain(`rms ${withError(rmsPerAxis(errorX, errorY))} px`);
+    }));
+
+  test('all ways over ring and SNR, with the first round of the library’s trials', () =>
+    withNotebook(browser, async (page) => {
+      await page.locator('#error-over-snr').scrollIntoViewIfNeeded();
+      const told = () => figureText(page, 'error-over-snr');
+      await expect.poll(told, patience).toMatch(/\b(64|256|1024) simulated frames a point/);
+      for (const estimator of estimatorNames) expect(await told()).toContain(estimatorLabels[estimator]);
+      const trials = Number(/(\d+) simulated frames a point/.exec(await told())?.[1]);
+      const setting = { focusShiftUm: 240, snr: 250 };
+      const scene = buildScene(exampleRig, setting);
+      const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort())}`;
+      const errors = compareEstimators(scene, { estimators: estimatorNames, seed: cellSeed, trials });
+      const text = (await told()).split('SNR 250:')[1];
+      for (const { estimator, rmsPx } of errors)
+        if (rmsPx) expect(text).toContain(`${estimatorLabels[estimator]} ${withError(rmsPx)} px`);
+    }));
+});

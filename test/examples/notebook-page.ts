@@ -1,0 +1,69 @@
+/** Opens the notebook without a report, as someone who got the file. */
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { parseRig } from '@holdfast/sim';
+import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import { repository } from './run-example.ts';
+
+export const notebook = pathToFileURL(join(repository, 'examples/dist/notebook/index.html')).href;
+
+const { $schema: _, ...example } = JSON.parse(
+  readFileSync(join(repository, 'examples/rigs/fast-reflector.json'), 'utf8'),
+);
+/** What the page starts from. */
+export const exampleText: Record<string, unknown> = example;
+export const exampleRig = parseRig(example);
+/** Seed of everything that the page simulates. */
+export const seed = 'notebook';
+
+/** What it complained of, or asked of a network, while `look` had it open. */
+export async function withNotebook(
+  browser: Browser,
+  look: (page: Page) => Promise<void>,
+  { fragment = '', ...options }: BrowserContextOptions & { readonly fragment?: string } = {},
+): Promise<string[]> {
+  const context = await browser.newContext({ viewport: { width: 1200, height: 900 }, ...options });
+  const complaints: string[] = [];
+  try {
+    const page = await context.newPage();
+    page.on('console', (message) => {
+      if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
+    });
+    page.on('pageerror', (error) => complaints.push(error.message));
+    page.on('request', (request) => {
+      if (!/^(file|data|blob):/.test(request.url())) complaints.push(`asked for ${request.url()}`);
+    });
+    await page.goto(notebook + fragment);
+    await look(page);
+  } finally {
+    await context.close();
+  }
+  return complaints;
+}
+
+/** Numbers as the library gives them: the page prints true minus signs and spaces that do not break. */
+export const plain = (text: string | null): string =>
+  (text ?? '').replaceAll('\u00a0', ' ').replaceAll('−', '-').trim();
+
+/** What a figure says of itself; empty before it is drawn. */
+export async function figureText(page: Page, id: string): Promise<string> {
+  const svg = page.locator(`#${id} svg[role=img]`);
+  return (await svg.count()) === 0 ? '' : plain(await svg.getAttribute('aria-label'));
+}
+
+/** Set a slider by its number. */
+export async function setControl(page: Page, name: string, value: number): Promise<void> {
+  const number = page.locator(`[data-control="${name}"] input[type=number]`);
+  await number.fill(String(value));
+}
+
+/** Write into a field of the rig. */
+export async function setField(page: Page, field: string, value: string): Promise<void> {
+  const input = page.locator(`[data-field="${field}"]`);
+  await input.evaluate((element) => {
+    const details = element.closest('details');
+    if (details) details.open = true;
+  });
+  await input.fill(value);
+}
