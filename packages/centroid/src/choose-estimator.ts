@@ -50,6 +50,8 @@ export interface RatedEstimator {
   readonly rmsPx: number;
   /** Over the least possible error. */
   readonly boundRatio: number;
+  /** The estimator made ready. Give it the noise model and where the star is thought to be. */
+  prepare(size: ImageSize, options?: EstimatorOptions): PreparedEstimator;
 }
 
 export interface EstimatorChoice extends RatedEstimator {
@@ -60,8 +62,6 @@ export interface EstimatorChoice extends RatedEstimator {
   readonly boundPx: number;
   /** All that were rated, best first, one setting each. */
   readonly rated: readonly RatedEstimator[];
-  /** The estimator made ready. Give it the noise model and where the star is thought to be. */
-  prepare(size: ImageSize, options?: EstimatorOptions): PreparedEstimator;
 }
 
 /** Below this flux over its error no prediction holds. */
@@ -125,7 +125,14 @@ export function chooseEstimator(
     const rmsPx = Math.sqrt(sigmaPx * sigmaPx + biasPx * biasPx);
     const known = best.get(setting.estimator);
     if (known === undefined || rmsPx < known.rmsPx)
-      best.set(setting.estimator, { setting, sigmaPx, biasPx, rmsPx, boundRatio: rmsPx / boundPx });
+      best.set(setting.estimator, {
+        setting,
+        sigmaPx,
+        biasPx,
+        rmsPx,
+        boundRatio: rmsPx / boundPx,
+        prepare: (size, options = {}) => prepareSetting(size, setting, options),
+      });
   }
   const inOrder = [...best.values()];
   const rated = [...inOrder].sort((a, b) => a.rmsPx - b.rmsPx);
@@ -137,7 +144,6 @@ export function chooseEstimator(
     why: reasonFor(chosen, rated, boundPx),
     boundPx,
     rated,
-    prepare: (size, options = {}) => prepareSetting(size, chosen.setting, options),
   };
 }
 

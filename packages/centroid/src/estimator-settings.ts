@@ -57,9 +57,10 @@ export function candidatesFor(
         ({ estimator: 'thresholdedCenterOfMass', radiusPx: wide + 1, thresholdSigma }) as const,
     ),
     ...weights.map((w) => ({ estimator: 'weightedCenterOfMass', weightFwhmPx: 2 * w * half }) as const),
+    // On a ring a Gaussian is wider than the ring: in a tight aperture that follows it, it runs off.
     {
       estimator: 'gaussianFit',
-      radiusPx: wide + 1,
+      radiusPx: wide + 3,
       weighting: 'likelihood',
       fitBackground: false,
     },

@@ -1,0 +1,131 @@
+/** The comparison of estimators: run as users run it, with few frames. */
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { beforeAll, describe, expect, test } from 'vitest';
+import { expectWithin } from '../expect-within.ts';
+import { freshFolder, type Run, runExample } from './run-example.ts';
+
+interface Compared {
+  readonly estimator: string;
+  readonly rmsPx?: number;
+  readonly boundRatio?: number;
+  readonly boundRatioError?: number;
+  readonly biasPx?: number;
+  readonly lostFraction: number;
+}
+interface Cell {
+  readonly outerDiameterPx: number;
+  readonly snr: number;
+  readonly fluxE: number;
+  readonly boundPx: number;
+  readonly estimators: readonly Compared[];
+}
+interface Judgement {
+  readonly outerDiameterPx: number;
+  readonly snr: number;
+  readonly isAsymptotic: boolean;
+  readonly metBy: readonly string[];
+}
+
+const folder = freshFolder();
+const frames = 24;
+let run: Run;
+let cells: readonly Cell[];
+let goal: readonly Judgement[];
+beforeAll(() => {
+  run = runExample('estimators', ['--frames', String(frames), '--json', '--figure', 'figure.svg'], folder);
+  ({ cells, goal } = JSON.parse(run.stdout));
+}, 120_000);
+
+describe('the comparison', () => {
+  test('measures seven estimators in thirty cells, and says nothing on the side', () => {
+    expect(run.status).toBe(0);
+    expect(run.stderr).toBe('');
+    expect(cells).toHaveLength(30);
+    expect(new Set(cells.map(({ outerDiameterPx }) => outerDiameterPx))).toEqual(
+      new Set([0, 5, 10, 20, 30, 40]),
+    );
+    expect(new Set(cells.map(({ snr }) => snr))).toEqual(new Set([5, 15, 50, 150, 500]));
+    const names = new Set(cells.flatMap(({ estimators }) => estimators.map(({ estimator }) => estimator)));
+    expect(names.size).toBe(7);
+  });
+
+  test('the template fit is at the bound wherever the bound is meaningful', () => {
+    const fits = cells
+      .filter((_, i) => goal[i].isAsymptotic)
+      .map(({ estimators }) => estimators.find(({ estimator }) => estimator === 'templateFit'));
+    expect(fits.length).toBeGreaterThan(18);
+    expect(fits.every((fit) => fit?.lostFraction === 0)).toBe(true);
+    const squares = fits.map((fit) => (fit?.boundRatio ?? 0) ** 2);
+    const rms = Math.sqrt(squares.reduce((sum, v) => sum + v, 0) / squares.length);
+    expectWithin(
+      rms,
+      1,
+      3.5 / Math.sqrt(4 * frames * fits.length) + 0.015,
+      '3.5 standard errors, second order',
+    );
+  });
+
+  test('the centre of mass of a wide bright ring is far above the bound, its symmetry is not', () => {
+    const { estimators } = cells.find(
+      ({ outerDiameterPx, snr }) => outerDiameterPx === 40 && snr === 500,
+    ) as Cell;
+    const ratio = (name: string) => estimators.find(({ estimator }) => estimator === name)?.boundRatio ?? 0;
+    expect(ratio('centerOfMass')).toBeGreaterThan(1.8);
+    expectWithin(ratio('mirrorSymmetryCenter'), 1.02, 0.3, 'few frames');
+  });
+
+  test('the goal is judged as its numbers say', () => {
+    cells.forEach(({ boundPx, estimators }, i) => {
+      expect(goal[i].isAsymptotic).toBe(boundPx <= 0.25);
+      for (const { estimator, boundRatio = Infinity, boundRatioError = 0, lostFraction } of estimators)
+        if (goal[i].metBy.includes(estimator)) {
+          expect(boundRatio).toBeLessThanOrEqual(1.05 + 2 * boundRatioError);
+          expect(lostFraction).toBeLessThanOrEqual(0.01);
+        }
+    });
+  });
+
+  test('draws a figure that says what it shows', () => {
+    const svg = readFileSync(join(folder, 'figure.svg'), 'utf8');
+    expect(svg).toMatch(/^<svg [^>]*aria-label="Rms error of each estimator over the least possible error/);
+    for (const words of ['SNR 5', 'SNR 500', 'template fit', 'symmetry', 'outer diameter of the ring, px'])
+      expect(svg).toContain(words);
+  });
+
+  test('the table holds the same numbers, drawn again from the same seed', () => {
+    const { status, stdout } = runExample('estimators', ['--frames', String(frames)]);
+    expect(status).toBe(0);
+    const rows = stdout.split('\n').filter((line) => /^ *\d+ +(5|15|50|150|500) /.test(line));
+    expect(rows).toHaveLength(30);
+    rows.forEach((row, i) => {
+      const ratio = cells[i].estimators.find(({ estimator }) => estimator === 'templateFit')?.boundRatio ?? 0;
+      expect(row).toMatch(new RegExp(` ${ratio.toFixed(2)}( \\(\\d+ %\\))?$`));
+    });
+    expect(stdout).toMatch(/Met in \d+ of the \d+ cells where that error is below a tenth/);
+  });
+});
+
+describe('the command line', () => {
+  test('--help names every option', () => {
+    const { status, stdout } = runExample('estimators', ['--help']);
+    expect(status).toBe(0);
+    for (const option of ['--frames', '--seed', '--figure', '--json', '--help'])
+      expect(stdout).toContain(option);
+  });
+  test.each([
+    [['--frames', '3'], /--frames must be a whole number from 16 to 1000000, got 3/],
+    [['--seed', ''], /--seed must not be empty/],
+    [['--rings', '3'], /--rings/],
+  ])('%j is refused with status 2', (args, message) => {
+    const { status, stdout, stderr } = runExample('estimators', args);
+    expect(status).toBe(2);
+    expect(stdout).toBe('');
+    expect(stderr).toMatch(message);
+  });
+  test('a figure that cannot be written', () => {
+    const { status, stderr } = runExample('estimators', ['--frames', '16', '--figure', 'none/figure.svg']);
+    expect(status).toBe(2);
+    expect(stderr).toMatch(/cannot write none\/figure\.svg/);
+  });
+});
