@@ -101,6 +101,8 @@ describe('a frame with a ring and two stars in focus', () => {
     expectWithinSigmas(ring.outerDiameterPx.value, 22, ring.outerDiameterPx.standardError, 4);
     expectWithinSigmas(ring.obstructionRatio.value, 0.4, ring.obstructionRatio.standardError, 4);
     expectWithinSigmas(ring.x.value, 41.3, ring.x.standardError, 4);
+    expectWithin(ring.outerCentre.x, 41.3, 0.15, 'an even ring: edge and light have one centre');
+    expectWithin(ring.outerCentre.y, 66.8, 0.15, 'an even ring: edge and light have one centre');
     expectWithinSigmas(ring.y.value, 66.8, ring.y.standardError, 4);
     // 22 px of 4 um at F/5 by the exact cone: 88 sqrt(99) / 2
     const shift = ring.absFocusShiftUm!;
@@ -142,6 +144,7 @@ describe('a frame with a ring and two stars in focus', () => {
     if (!alone?.ring.ok || !whole.ring.ok) throw new Error('no ring');
     expectWithin(alone.ring.x.value, whole.ring.x.value, 0.002, 'the aperture follows the search');
     expectWithin(alone.ring.y.value, whole.ring.y.value, 0.002, 'the aperture follows the search');
+    expectWithin(alone.ring.outerCentre.y, whole.ring.outerCentre.y, 0.01, 'the aperture follows the search');
     for (const name of estimatorNames) {
       const [here, there] = [alone.positions[name], whole.positions[name]];
       if (!here.ok || !there.ok) throw new Error(name);

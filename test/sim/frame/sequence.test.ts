@@ -1,7 +1,9 @@
 /** Simulated sequences, whose motion, noise and focus are known. */
 import { createImage, defaultCamera, exposeFrame, prepareStar, randomStream } from '@holdfast/psf';
 import {
+  calibrateFocuser,
   estimatorNames,
+  focuserPoints,
   measureSequence,
   type Progress,
   type SequenceFrame,
@@ -215,6 +217,26 @@ describe('frames that do not come as they should', () => {
     expect(stars[1]!.positions.centerOfMass).toHaveLength(5);
     // centred 8 px from the edge with a ring of 12 px: clipped
     expect(stars[0]!.positions.templateFit.map(({ frame }) => frame)).toContain(4);
+  });
+
+  test('a focus run: rings that grow and shrink from frame to frame, and its calibration', async () => {
+    // 0.125 px of diameter a step about 2000
+    const positions = [1760, 1840, 1920, 2000, 2080, 2160, 2240];
+    const given = positions.map((focuserPosition, k) => ({
+      ...frameOf({ dx: 0.5 * k, dy: 0, ringPx: 0.125 * Math.abs(focuserPosition - 2000) }, k),
+      focuserPosition,
+    }));
+    const { frames, stars } = await measureSequence(given, options);
+    expect(frames.map(({ starsSeen }) => starsSeen)).toEqual(positions.map(() => 3));
+    for (const { frame, x } of stars[0]!.positions.centerOfMass)
+      expectWithin(x, field[0]!.x + 0.5 * frame, 0.2, '4 sigma of the largest ring');
+    const points = focuserPoints(frames);
+    expect(points.map(({ position }) => position)).toEqual(positions.filter((position) => position !== 2000));
+    const found = calibrateFocuser(points, { pixelSizeUm: 3.75, fNumber: 5 });
+    if (!found.ok) throw new Error(found.message);
+    expectWithinSigmas(found.pxPerStep.value, 0.125, found.pxPerStep.standardError, 4);
+    expectWithinSigmas(found.zeroFocusPosition.value, 2000, found.zeroFocusPosition.standardError, 4);
+    expectWithinSigmas(found.obstructionRatio!.value, 0.35, found.obstructionRatio!.standardError, 4);
   });
 
   test('no times: frame by frame, as they came', async () => {

@@ -12,6 +12,7 @@ import type { Estimate } from '../statistics.ts';
 import type { MeasuredStar } from './measured-star.ts';
 import { requireFinite, requirePositive } from './require.ts';
 import { requireTelescope } from './ring-fit.ts';
+import type { SequenceFrameRecord } from './sequence-result.ts';
 import { fitLine, type LinePoint, type StraightLine, scaledByScatter } from './straight-line.ts';
 
 /** One ring at one position of the focuser. */
@@ -85,6 +86,21 @@ export function focuserPoint(position: number, { ring }: MeasuredStar): FocuserP
   if (!ring.ok) return undefined;
   const { outerDiameterPx, obstructionRatio, holeResolved } = ring;
   return { position, outerDiameterPx, ...(holeResolved ? { obstructionRatio } : {}) };
+}
+
+/** The points of a sequence taken at several positions of the focuser, by the rings of its brightest star. */
+export function focuserPoints(frames: readonly SequenceFrameRecord[]): FocuserPoint[] {
+  return frames.flatMap(({ focuserPosition, ringDiameterPx, obstructionRatio }) =>
+    focuserPosition === undefined || ringDiameterPx === undefined
+      ? []
+      : [
+          {
+            position: focuserPosition,
+            outerDiameterPx: ringDiameterPx,
+            ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
+          },
+        ],
+  );
 }
 
 /** Chi-square by which a sharing of the sides must be worse to be excluded: 3 sigma. */

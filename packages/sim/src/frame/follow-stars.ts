@@ -4,6 +4,7 @@
  * stars share is taken. Rings are fitted anew on every frame for the brightest star, whose focus all share; the others keep
  * their likeness, scaled with it, and have their own rings fitted now and then.
  */
+import type { FoundStar } from '@holdfast/centroid';
 import { type Image, imageHeight, imageWidth } from '@holdfast/psf';
 import type { Likeness } from './likeness.ts';
 import { matchStars, type StarPlace } from './match-stars.ts';
@@ -85,20 +86,36 @@ export function prepareFollower({ maxStars, searchPx, refitEvery }: FollowOption
     return { ...own, outerDiameterPx: first.outerDiameterPx * followed[k].perBrightest };
   };
 
+  const starNear = (
+    image: Image,
+    options: MeasureFrameOptions,
+    last: FoundStar,
+    at: { readonly x: number; readonly y: number },
+    reach: number,
+    known: KnownLikeness,
+  ): MeasuredStar | undefined => {
+    let cut = last;
+    let star: MeasuredStar | undefined;
+    for (let n = 0; n < mostCuts; n++) {
+      const region = regionAbout(cut, last, at, reach, all, image);
+      if (region === undefined) return star;
+      const found = measureFrameKnowing(image, { ...options, region, maxStars: mostTogether }, known);
+      star = nearestTo(found, at, reach) ?? star;
+      if (star === undefined || star.found.diameterPx < grown * cut.diameterPx) return star;
+      cut = star.found;
+    }
+    return star;
+  };
+
   const near = (image: Image, options: MeasureFrameOptions, refit: boolean): FollowedFrame | undefined => {
     const out: (MeasuredStar | undefined)[] = [];
     let [dx, dy] = [0, 0];
     for (const [k, { last }] of followed.entries()) {
       const reach = k === 0 || out[0] === undefined ? searchPx : searchPx / 2;
       const at = { x: last.found.x + dx, y: last.found.y + dy };
-      const region = regionAbout(last, at, reach, all, image);
       const known: KnownLikeness = ({ x, y }) =>
         k > 0 && !refit && (x - at.x) ** 2 + (y - at.y) ** 2 < reach * reach ? likenessNow(k) : undefined;
-      const found =
-        region === undefined
-          ? []
-          : measureFrameKnowing(image, { ...options, region, maxStars: mostTogether }, known);
-      const star = nearestTo(found, at, reach);
+      const star = starNear(image, options, last.found, at, reach, known);
       out.push(star);
       if (star !== undefined && k === 0)
         [dx, dy] = [star.found.x - last.found.x, star.found.y - last.found.y];
@@ -142,6 +159,10 @@ const placeOf = ({ found, light }: MeasuredStar): StarPlace => ({
   fluxE: Math.max(1, light?.fluxE.value ?? found.flux),
 });
 
+/** A star that has grown by this factor does not fit the part of the frame that was cut for it. */
+const grown = 1.2;
+const mostCuts = 4;
+
 function nearestTo(
   stars: readonly MeasuredStar[],
   at: { readonly x: number; readonly y: number },
@@ -155,19 +176,25 @@ function nearestTo(
   return nearest;
 }
 
-/** The part of the frame with the star, its sky, and the stars whose light falls into these; undefined beyond the frame. */
+/**
+ * The part of the frame with a star as large as `size`, its sky, and the stars whose light falls into these; undefined beyond
+ * the frame.
+ *
+ * @param last  where the star was when the others were seen
+ */
 function regionAbout(
-  { found }: MeasuredStar,
+  size: FoundStar,
+  last: FoundStar,
   at: { readonly x: number; readonly y: number },
   reach: number,
   all: readonly MeasuredStar[],
   image: Image,
 ): FrameRegion | undefined {
-  const [dx, dy] = [at.x - found.x, at.y - found.y];
-  const own = skyRadius(found) + reach;
+  const [dx, dy] = [at.x - last.x, at.y - last.y];
+  const own = skyRadius(size) + reach;
   let [west, east, north, south] = [at.x - own, at.x + own, at.y - own, at.y + own];
   for (const { found: other } of all) {
-    const far = Math.sqrt((other.x - found.x) ** 2 + (other.y - found.y) ** 2);
+    const far = Math.sqrt((other.x - last.x) ** 2 + (other.y - last.y) ** 2);
     const room = apertureRadius(other);
     if (far < 1 || far > own + 2 * room) continue;
     west = Math.min(west, other.x + dx - room);

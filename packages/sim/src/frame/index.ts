@@ -58,6 +58,7 @@ export {
   type FocuserOptions,
   type FocuserPoint,
   focuserPoint,
+  focuserPoints,
 } from './focuser-calibration.ts';
 export { type FrameFacts, frameFacts } from './frame-facts.ts';
 export {

@@ -88,7 +88,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
   const at = alone.centerOfMass.ok ? alone.centerOfMass : found;
   const centre = { x: at.x - left, y: at.y - top };
   const fit = ringOf(found, window, centre, setting);
-  const ring: RingFit = fit.ok ? { ...fit, x: moved(fit.x, left), y: moved(fit.y, top) } : fit;
+  const ring = movedRing(fit, left, top);
   const likeness = setting.likeness ?? ringLikeness(ring) ?? gaussianLikeness(alone.gaussianFit);
   const near = ring.ok ? { x: ring.x.value, y: ring.y.value } : at;
   const alike =
@@ -178,6 +178,17 @@ function comaOf(
   };
 }
 
+function movedRing(ring: RingFit, left: number, top: number): RingFit {
+  if (!ring.ok) return ring;
+  const { x, y, outerCentre } = ring;
+  return {
+    ...ring,
+    x: moved(x, left),
+    y: moved(y, top),
+    outerCentre: { x: outerCentre.x + left, y: outerCentre.y + top },
+  };
+}
+
 const moved = ({ value, standardError }: Estimate, by: number): Estimate => ({
   value: value + by,
   standardError,
@@ -202,7 +213,7 @@ export function movedStar(star: MeasuredStar, left: number, top: number): Measur
   return {
     ...place(star),
     positions,
-    ring: ring.ok ? { ...ring, x: moved(ring.x, left), y: moved(ring.y, top) } : ring,
+    ring: movedRing(ring, left, top),
     found: place(star.found),
   };
 }

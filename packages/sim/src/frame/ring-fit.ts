@@ -46,6 +46,8 @@ export interface RingFound {
   /** Centre of the ring's light (comparable to a centre of mass), px. */
   readonly x: Estimate;
   readonly y: Estimate;
+  /** Centre of the outer edge, px: for drawing it. On a comet the light's centre lies elsewhere. */
+  readonly outerCentre: { readonly x: number; readonly y: number };
   readonly fluxE: Estimate;
   /** Electrons per pixel beside the star. */
   readonly backgroundE: Estimate;
@@ -183,6 +185,7 @@ function judge(
     ok: true,
     x: from((v) => left + ringLightCentre(v, 'x')),
     y: from((v) => top + ringLightCentre(v, 'y')),
+    outerCentre: { x: left + u[ring.x], y: top + u[ring.y] },
     fluxE,
     backgroundE: from((v) => v[ring.background]),
     outerDiameterPx,

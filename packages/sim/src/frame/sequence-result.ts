@@ -38,7 +38,11 @@ export interface SequenceFrameRecord {
   /** Of the brightest star seen. */
   readonly halfFluxDiameterPx?: Estimate;
   readonly ringDiameterPx?: Estimate;
+  /** Where its hole is resolved. */
+  readonly obstructionRatio?: Estimate;
   readonly absFocusShiftUm?: Estimate;
+  /** As given with the frame, else FOCUSPOS of its header. */
+  readonly focuserPosition?: number;
 }
 
 export interface SequenceFailure {
@@ -69,6 +73,7 @@ export interface TakenFrame {
   readonly timeS: number | undefined;
   readonly stars: readonly (MeasuredStar | undefined)[];
   readonly searched: boolean;
+  readonly focuserPosition?: number;
 }
 
 export function sequenceTold(
@@ -76,9 +81,7 @@ export function sequenceTold(
 ): Omit<SequenceResult, 'failed' | 'bytes' | 'seconds' | 'megabytesPerS'> {
   const order = orderFrames(taken.map(({ timeS }) => timeS));
   const inOrder = order.order.map((k) => taken[k]);
-  const records = inOrder.map(({ name, stars, searched }, k) =>
-    recordOf(name, order.times[k], stars, searched),
-  );
+  const records = inOrder.map((frame, k) => recordOf(frame, order.times[k]));
   const { timed, intervalS, outOfOrder, sameTime, gaps } = order;
   const stars = Array.from({ length: taken[0]?.stars.length ?? 0 }, (_, k) =>
     starOf(inOrder.map((frame) => frame.stars[k])),
@@ -102,12 +105,7 @@ export function sequenceTold(
   };
 }
 
-function recordOf(
-  name: string,
-  time: number,
-  stars: readonly (MeasuredStar | undefined)[],
-  searched: boolean,
-): SequenceFrameRecord {
+function recordOf({ name, stars, searched, focuserPosition }: TakenFrame, time: number): SequenceFrameRecord {
   const seen = stars.filter((star) => star !== undefined);
   const { light, ring } = seen[0];
   return {
@@ -117,7 +115,9 @@ function recordOf(
     searched,
     ...(light === undefined ? {} : { halfFluxDiameterPx: light.halfFluxDiameterPx }),
     ...(ring.ok ? { ringDiameterPx: ring.outerDiameterPx } : {}),
+    ...(ring.ok && ring.holeResolved ? { obstructionRatio: ring.obstructionRatio } : {}),
     ...(ring.ok && ring.absFocusShiftUm !== undefined ? { absFocusShiftUm: ring.absFocusShiftUm } : {}),
+    ...(focuserPosition === undefined ? {} : { focuserPosition }),
   };
 }
 

@@ -18,6 +18,8 @@ export interface SequenceFrame {
   readonly bytes: ByteSource;
   /** When it was taken, s of any clock that all frames share. Default: the middle of the exposure by its header. */
   readonly timeS?: number;
+  /** Position of the focuser, steps. Default: that of the header. */
+  readonly focuserPosition?: number;
 }
 
 export interface SequenceOptions extends LongWorkOptions {
@@ -62,7 +64,7 @@ export async function measureSequence(
   let done = 0;
   const secondsSince = () => (performance.now() - begun) / 1000;
 
-  for await (const { name, bytes: source, timeS } of frames) {
+  for await (const { name, bytes: source, timeS, focuserPosition } of frames) {
     await pause(signal);
     const content = await bytesOf(source);
     bytes += content.length;
@@ -81,7 +83,11 @@ export async function measureSequence(
         const found = follower.follow(frame.image, settingFor(frame, options.measure));
         if (found === undefined || found.stars.every((star) => star === undefined))
           failed.push({ name, reason: 'no-star', message: 'none of the stars stands out' });
-        else taken.push({ name, timeS: timeS ?? middleS(frame), ...found });
+        else {
+          const position = focuserPosition ?? frameFacts(frame.header).focuserPosition;
+          const at = position === undefined ? {} : { focuserPosition: position };
+          taken.push({ name, timeS: timeS ?? middleS(frame), ...at, ...found });
+        }
       }
     }
     done++;
