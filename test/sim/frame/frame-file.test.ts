@@ -282,6 +282,7 @@ describe('a mosaic of colours', () => {
       ]);
       const red = await read(bytes, { mosaic: { take: 'red' } });
       expect(Array.from(red.image.data)).toEqual(squares(1000, 1));
+      expect((await read(bytes, { colour: 'red' })).image.data).toEqual(red.image.data);
       const at = pattern.indexOf('R');
       expect(red.sampling).toEqual({ pitchPx: 2, pixelsSummed: 1, x0: at % 2, y0: at >> 1 });
       const green = await read(bytes, { mosaic: { take: 'green' } });

@@ -17,14 +17,14 @@ export interface FrameFileOptions extends FitsFileOptions {
   /** Page of a TIFF file, from 0. Default 0. */
   readonly page?: number;
   /**
-   * Of a frame whose pixels have three colours each (RGB, or a FITS cube of three planes): the sum of them or one. Default
-   * 'sum'. A grey frame is taken as it is.
+   * Of a frame whose pixels have three colours each (RGB, or a FITS cube of three planes) or lie behind a mosaic: the sum of
+   * them or one. Default 'sum'. A grey frame is taken as it is.
    */
   readonly colour?: ColourTake;
   /**
    * Of a frame behind a mosaic of colour filters: what to take of each square of 2 x 2 pixels, and which colours they have,
    * counted from the first row stored. Default: the pattern of the header (BAYERPAT, moved by XBAYROFF and YBAYROFF), and
-   * of it the sum; a frame without that keyword is taken to have no mosaic. `false`: every pixel as it is.
+   * of it what `colour` says; a frame without that keyword is taken to have no mosaic. `false`: every pixel as it is.
    */
   readonly mosaic?: { readonly pattern?: MosaicPattern; readonly take?: ColourTake } | false;
   /** Largest number of pixels that a PNG or TIFF picture may have. Default 2^27. */
@@ -74,7 +74,7 @@ export async function readFrameFile(
     bytes = inflated;
   }
   const whole = await readWhole(bytes, options);
-  return whole.ok ? throughMosaic(whole, options.mosaic) : whole;
+  return whole.ok ? throughMosaic(whole, options) : whole;
 }
 
 function requireOptions({ page, colour, mosaic, maxPixels }: FrameFileOptions): void {

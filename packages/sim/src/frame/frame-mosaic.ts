@@ -5,14 +5,17 @@ import type { FrameFileOptions, FrameReadResult, WholeFrame } from './frame-file
 import { type MosaicPattern, mosaicPatterns, shiftedPattern, takeMosaic } from './mosaic.ts';
 import { refusePicture } from './picture.ts';
 
-export function throughMosaic(whole: WholeFrame, mosaic: FrameFileOptions['mosaic']): FrameReadResult {
+export function throughMosaic(
+  whole: WholeFrame,
+  { mosaic, colour = 'sum' }: FrameFileOptions,
+): FrameReadResult {
   const { coloured, saturationAdu, ...frame } = whole;
   const asItIs = { ...frame, ...(saturationAdu === undefined ? {} : { saturationAdu }) };
   const told = mosaicOfHeader(frame.header);
   if (mosaic === false || (mosaic === undefined && (told === undefined || coloured))) return asItIs;
   if (coloured)
     return refusePicture('no-mosaic', 'a mosaic was asked for of a frame whose colours are apart already');
-  const take = mosaic?.take ?? 'sum';
+  const take = mosaic?.take ?? colour;
   const pattern = mosaic?.pattern ?? told?.pattern;
   if (pattern === undefined && take !== 'sum')
     return refusePicture(
