@@ -55,6 +55,8 @@ export class TemplateSolver {
   /** Place among the free unknowns of each unknown, or -1. */
   readonly #place: readonly number[];
   #leastBackground = -Infinity;
+  /** Whether the equations' products stand: they were summed less than the tolerance ago. */
+  #isFresh = false;
 
   /** @param list  the pixels, filled anew before each `solve` */
   constructor(model: TemplateModel, list: PixelList, options: TemplateSolverOptions) {
@@ -81,6 +83,7 @@ export class TemplateSolver {
     const noFlux = noFluxShare * start.flux;
     let length = Infinity;
     this.iterations = 0;
+    this.#isFresh = false;
     equations.draw(at);
     for (;;) {
       const squares = equations.weigh(at);
@@ -94,7 +97,10 @@ export class TemplateSolver {
       for (let halvings = 0; ; halvings++) {
         this.#move(share);
         const isShort = share * length < tolerancePx;
-        if (isShort && share === 1 && this.#isSettled()) return 'converged';
+        if (isShort && share === 1 && this.#isSettled()) {
+          this.#isFresh = !isNewton;
+          return 'converged';
+        }
         equations.draw(at);
         if (isNewton || isShort || halvings === mostHalvings) break;
         if (equations.sumSquares(at) <= squares * (1 + 1e-12)) break;
@@ -114,14 +120,17 @@ export class TemplateSolver {
   covariance(backgroundSigma: number): Float64Array | undefined {
     const { n, at } = this;
     const equations = this.#equations;
-    equations.draw(at);
-    equations.weigh(at);
-    equations.sum(at);
-    if (!this.#options.weighByNoise) equations.addCurvature(at);
+    const { weighByNoise } = this.#options;
+    if (!(this.#isFresh && weighByNoise)) {
+      equations.draw(at);
+      equations.weigh(at);
+      equations.sum(at);
+    }
+    if (!weighByNoise) equations.addCurvature(at);
     const inverse = invertSymmetric(this.#freePart(equations.products), n);
     if (inverse === undefined) return undefined;
     let covariance = inverse;
-    if (!this.#options.weighByNoise) {
+    if (!weighByNoise) {
       equations.useVarianceWeights();
       equations.sum(at);
       covariance = sandwich(inverse, this.#freePart(equations.products), n);
