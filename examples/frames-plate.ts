@@ -1,0 +1,67 @@
+/** The part of a frame with a star, as ink on a square plate, and the outlines of its ring. */
+import type { FrameImage, MeasuredStar } from '@holdfast/sim';
+import { inkOf } from './star-sheet/plate.ts';
+
+export interface Plate {
+  /** Pixels a side. */
+  readonly side: number;
+  /** Column and row of the frame at the plate's upper left pixel; may lie beyond the frame. */
+  readonly left: number;
+  readonly top: number;
+  /** Ink of each pixel, 0 to 1, row by row; none beyond the frame. */
+  readonly density: Float64Array;
+}
+
+/** One pixel in two hundred may be brighter than full ink: cosmic rays and hot pixels. */
+const fullInk = 0.995;
+
+export function plateOf({ image }: FrameImage, star: MeasuredStar): Plate {
+  const { ring, light, found } = star;
+  const reach = ring.ok
+    ? ring.outerDiameterPx.value / 2 + 1.5 * ring.blurFwhmPx.value + 2
+    : 2.2 * Math.max(3, light?.halfFluxDiameterPx.value ?? found.diameterPx);
+  const half = Math.ceil(Math.min(400, Math.max(6, 1.15 * reach)));
+  const side = 2 * half + 1;
+  const centre = ring.ok ? ring.outerCentre : found;
+  const left = Math.round(centre.x) - half;
+  const top = Math.round(centre.y) - half;
+  const [height, width] = image.shape as [number, number];
+  const values = new Float64Array(side * side).fill(Number.NaN);
+  for (let j = 0; j < side; j++)
+    for (let i = 0; i < side; i++) {
+      const [x, y] = [left + i, top + j];
+      if (x >= 0 && x < width && y >= 0 && y < height) values[j * side + i] = image.get(y, x);
+    }
+  const sorted = values.filter((value) => Number.isFinite(value)).sort();
+  const full = sorted[Math.floor(fullInk * (sorted.length - 1))] ?? 1;
+  const paper = sorted[Math.floor(sorted.length / 10)] ?? 0;
+  const density = values.map((value) =>
+    Number.isFinite(value) ? inkOf((value - paper) / Math.max(full - paper, Number.MIN_VALUE)) : 0,
+  );
+  return { side, left, top, density };
+}
+
+export interface Outline {
+  readonly x: number;
+  readonly y: number;
+  readonly radius: number;
+  readonly dashed: boolean;
+}
+
+/** Outer edge, and the inner one where the hole is resolved. */
+export function ringOutlines({ ring }: MeasuredStar): Outline[] {
+  if (!ring.ok) return [];
+  const { x, y } = ring.outerCentre;
+  const outer = { x, y, radius: ring.outerDiameterPx.value / 2, dashed: false };
+  if (!ring.holeResolved) return [outer];
+  const { holeOffsetPx } = ring;
+  return [
+    outer,
+    {
+      x: x + holeOffsetPx.x.value,
+      y: y + holeOffsetPx.y.value,
+      radius: ring.innerDiameterPx.value / 2,
+      dashed: true,
+    },
+  ];
+}
