@@ -1,7 +1,8 @@
 /** The chapters, in the order in which they are read. */
 import type { Chapter } from './cell.ts';
+import { frame } from './cells/frame/index.ts';
 import { measuring } from './cells/measuring/index.ts';
 import { refocus } from './cells/refocus/index.ts';
 import { ring } from './cells/ring/index.ts';
 
-export const chapters: readonly Chapter[] = [refocus, ring, measuring];
+export const chapters: readonly Chapter[] = [refocus, ring, measuring, frame];

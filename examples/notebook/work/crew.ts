@@ -25,6 +25,24 @@ export class Crew {
     task: Name,
     ...args: Parameters<Tasks[Name]>
   ): Promise<TaskResult<Name>> {
+    return this.#order(false, signal, task, args);
+  }
+
+  /** The same before all that waits: for what someone has just asked for. */
+  runFirst<Name extends TaskName>(
+    signal: AbortSignal,
+    task: Name,
+    ...args: Parameters<Tasks[Name]>
+  ): Promise<TaskResult<Name>> {
+    return this.#order(true, signal, task, args);
+  }
+
+  #order<Name extends TaskName>(
+    isFirst: boolean,
+    signal: AbortSignal,
+    task: Name,
+    args: Parameters<Tasks[Name]>,
+  ): Promise<TaskResult<Name>> {
     return new Promise((resolve, reject) => {
       if (signal.aborted) {
         reject(signal.reason);
@@ -37,7 +55,8 @@ export class Crew {
         signal,
       };
       signal.addEventListener('abort', () => this.#giveUp(job), { once: true });
-      this.#queue.push(job);
+      if (isFirst) this.#queue.unshift(job);
+      else this.#queue.push(job);
       this.#hire();
     });
   }

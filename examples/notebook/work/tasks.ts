@@ -8,6 +8,7 @@ import {
   type SceneSetting,
   type SweepCell,
 } from '@holdfast/sim';
+import { measureFile } from '../compute/measure-file.ts';
 import { positionCloud } from '../compute/position-cloud.ts';
 
 export interface Trials {
@@ -23,6 +24,7 @@ export const tasks = {
   cell: async (cell: SweepCell) => runCell(cell),
   positionCloud: async (rig: Rig, setting: SceneSetting, trials: Trials) =>
     positionCloud(rig, setting, trials),
+  measureFile,
 } as const;
 
 export type Tasks = typeof tasks;

@@ -1,0 +1,81 @@
+/** What the frame's brightest star would do as a guide star. */
+import { type FocusLimit, type Rig, type StarAdvice, significant } from '@holdfast/sim';
+import { estimateText, intervalText, lostText, shown } from '../../../figures/number-words.ts';
+import { invalidation, signalOf } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { liveSeed } from '../../compute/live-report.ts';
+import { element, paragraph } from '../../element.ts';
+import type { GivenFile } from './frame-stars.ts';
+
+interface Judged {
+  readonly advice: StarAdvice;
+  readonly limit: FocusLimit;
+}
+
+/** Simulated frames of the star. */
+const trials = 512;
+
+export const frameAdvice: Cell = {
+  id: 'advice-on-frame',
+  title: 'What to do about it',
+  content(book) {
+    book.define(
+      'judged',
+      ['given', 'rig', invalidation],
+      async function* (
+        given: GivenFile,
+        rig: Rig,
+        outdated: Promise<unknown>,
+      ): AsyncGenerator<Judged | 'waiting' | undefined> {
+        yield given?.measured.ok ? 'waiting' : undefined;
+        if (!given?.measured.ok) return;
+        const signal = signalOf(outdated);
+        const [{ light, ring }] = given.measured.stars;
+        const fluxE = (light?.fluxE.value ?? 0) * given.measured.perRigExposure;
+        const focusShiftUm = (ring.ok && ring.absFocusShiftUm?.value) || 0;
+        const options = { seed: liveSeed, trials };
+        const [advice, limit] = await Promise.all([
+          book.crew.runFirst(signal, 'adviseStar', rig, { focusShiftUm, fluxE }, options),
+          book.crew.runFirst(signal, 'focusLimit', rig, { fluxE }, options),
+        ]);
+        yield { advice, limit };
+      },
+    );
+    const answer = element('p', { class: 'answer' });
+    const more = paragraph();
+    book.show(['judged'], (judged: Judged | 'waiting' | undefined) => {
+      if (judged === undefined || judged === 'waiting') {
+        answer.replaceChildren();
+        more.replaceChildren(
+          judged === 'waiting'
+            ? 'Simulating a guide star like this one …'
+            : 'Give a frame above: here will stand whether its focus is good enough.',
+        );
+        return;
+      }
+      answer.replaceChildren(answerWords(judged));
+      more.replaceChildren(moreWords(judged));
+    });
+    return [answer, more];
+  },
+};
+
+function answerWords({ advice: { outcome, trim, focusShiftUm }, limit }: Judged): string {
+  const where = `${significant(focusShiftUm, 3)} µm out of focus`;
+  const todo = {
+    keep: `Keep: at ${where} this star holds`,
+    trim: `Trim: at ${where} this star holds only with a change (${trim?.change})`,
+    refocus: `Refocus: at ${where} this star does not hold`,
+  }[outcome];
+  if (!(limit.limitUm.value > 0)) return shown(`${todo}.`);
+  return shown(`${todo}; the limit of a star as bright is ${intervalText(limit.limitUm, 'µm')}.`);
+}
+
+function moreWords({ advice: { standing, reason } }: Judged): string {
+  const { error, growth } = standing;
+  const grown = growth ? `; the stars of the picture grow by ${estimateText(growth.growthPercent, '%')}` : '';
+  return shown(
+    `${reason.charAt(0).toUpperCase()}${reason.slice(1)}. In ${error.trials} simulated frames of such a star the rms error was ` +
+      `${estimateText(error.rmsPx, 'px')}, ${lostText(error.lostFraction)} of them were lost${grown}.`,
+  );
+}

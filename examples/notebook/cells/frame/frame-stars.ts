@@ -1,0 +1,155 @@
+/** A file, and what is found in it. */
+import { type Estimate, type Rig, significant } from '@holdfast/sim';
+import { estimateText, shown } from '../../../figures/number-words.ts';
+import { type Book, invalidation, signalOf } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { codeOf } from '../../code.ts';
+import { exampleFrame } from '../../compute/example-frame.ts';
+import { liveSeed } from '../../compute/live-report.ts';
+import type { FileMeasured, FileStar } from '../../compute/measure-file.ts';
+import code from '../../compute/measure-file.ts?raw';
+import { controls } from '../../controls.ts';
+import { type DropBox, dropBox } from '../../drop-box.ts';
+import { element, paragraph } from '../../element.ts';
+import { starCut } from '../../figures/star-cut.ts';
+import { inputValues } from '../../input-values.ts';
+import type { TableBox } from '../../table-box.ts';
+
+export type GivenFile = { readonly name: string; readonly measured: FileMeasured } | undefined;
+
+/** How far out of focus the simulated frame is, um. */
+const exampleShiftUm = 250;
+
+export const frameStars: Cell = {
+  id: 'a-frame',
+  title: 'Stars of a frame',
+  content(book) {
+    const box = dropBox(
+      'Drop a frame here, or press to open one: FITS, PNG or TIFF',
+      '.fits,.fit,.fts,.gz,.png,.tif,.tiff',
+    );
+    book.define('file', [], () => inputValues(box));
+    book.define(
+      'given',
+      ['file', 'rig', invalidation],
+      async (file: File | undefined, rig: Rig, outdated: Promise<unknown>): Promise<GivenFile> =>
+        file && {
+          name: file.name,
+          measured: await book.crew.runFirst(signalOf(outdated), 'measureFile', rig, file),
+        },
+    );
+    const figure = book.figure('measured-ring');
+    const table = book.table<FileStar>('stars-of-frame');
+    const state = element('p', { class: 'state', role: 'status' });
+    const result = element('div', { hidden: '' }, figure.element, table.element);
+    book.show(['file'], (file: File | undefined) => {
+      state.classList.remove('fault');
+      state.textContent = file ? `Measuring ${file.name} …` : '';
+    });
+    book.show(['given'], (given: GivenFile) => {
+      if (given === undefined) return;
+      const { name, measured } = given;
+      result.hidden = !measured.ok;
+      state.classList.toggle('fault', !measured.ok);
+      if (!measured.ok) {
+        state.textContent = `${name}: ${measured.message}`;
+        return;
+      }
+      state.textContent = foundWords(name, measured);
+      const [brightest] = measured.stars;
+      figure.redraw(
+        (options) => starCut(brightest, measured.cut, options),
+        [
+          shown(
+            `The brightest star, a square a pixel. Circles: its ring as fitted; marks: its position by every way of measuring. ` +
+              `SNR ${significant(brightest.snr, 3)}${brightest.saturatedFraction > 0 ? '; a part of it is saturated' : ''}${brightest.crowded ? '; another star is near: trust the ring less' : ''}.`,
+          ),
+        ],
+      );
+      table.redraw(tableOf(measured.stars));
+    });
+    return [
+      paragraph(
+        'The file is read and measured by this page alone and goes nowhere. Gain, read noise, pixels and F-number are those of ' +
+          'the rig of chapter 1, unless the frame’s own header says otherwise.',
+      ),
+      box,
+      controls(simulatedButton(book, box)),
+      state,
+      result,
+      codeOf('measure-file.ts', code),
+    ];
+  },
+};
+
+function simulatedButton(book: Book, box: DropBox): HTMLElement {
+  const button = element('button', { type: 'button', class: 'press' }, 'take a simulated frame');
+  let rig: Rig | undefined;
+  book.show(['rig'], (newest: Rig) => {
+    rig = newest;
+  });
+  button.addEventListener('click', () => {
+    if (rig === undefined) return;
+    box.value = new File([exampleFrame(rig, exampleShiftUm, liveSeed)], 'simulated.fits');
+    box.dispatchEvent(new Event('input'));
+  });
+  return button;
+}
+
+function foundWords(name: string, measured: FileMeasured & { ok: true }): string {
+  const { width, height, stars, notes } = measured;
+  const told = `${name}: ${width} × ${height} px, ${stars.length} ${stars.length === 1 ? 'star' : 'stars'}.`;
+  return [told, ...notes.map((note) => `Note: ${note}.`)].join(' ');
+}
+
+const ringOf = ({ ring }: FileStar): (typeof ring & { ok: true }) | undefined => (ring.ok ? ring : undefined);
+const text = (estimate: Estimate | undefined): string => (estimate ? estimateText(estimate) : 'none');
+
+function tableOf(stars: readonly FileStar[]): TableBox<FileStar> {
+  return {
+    caption: [
+      'Stars of the frame, brightest first; ± is one standard error. One frame cannot tell on which side of focus it is.',
+    ],
+    columns: [
+      { head: 'star', isHead: true, cell: ({ x, y }) => [shown(`x ${x.toFixed(1)}, y ${y.toFixed(1)}`)] },
+      { head: 'SNR', isNumber: true, cell: ({ snr }) => [significant(snr, 3)] },
+      { head: 'flux', unit: 'e⁻', isNumber: true, cell: ({ light }) => [text(light?.fluxE)] },
+      {
+        head: 'outer diameter',
+        unit: 'px',
+        isNumber: true,
+        cell: (star) => [text(ringOf(star)?.outerDiameterPx)],
+      },
+      {
+        head: 'half-flux diameter',
+        unit: 'px',
+        isNumber: true,
+        cell: ({ light }) => [text(light?.halfFluxDiameterPx)],
+      },
+      {
+        head: 'focus shift, either side',
+        unit: 'µm',
+        isNumber: true,
+        cell: (star) => [text(ringOf(star)?.absFocusShiftUm)],
+      },
+    ],
+    rows: stars,
+    record: (star) => {
+      const ring = ringOf(star);
+      return {
+        'x (px)': star.x,
+        'y (px)': star.y,
+        SNR: star.snr,
+        'flux (e-)': star.light?.fluxE.value,
+        'standard error of flux (e-)': star.light?.fluxE.standardError,
+        'half-flux diameter (px)': star.light?.halfFluxDiameterPx.value,
+        'outer diameter (px)': ring?.outerDiameterPx.value,
+        'standard error of outer diameter (px)': ring?.outerDiameterPx.standardError,
+        'inner diameter (px)': ring?.innerDiameterPx.value,
+        'size of focus shift (um)': ring?.absFocusShiftUm?.value,
+        'standard error of focus shift (um)': ring?.absFocusShiftUm?.standardError,
+        'saturated fraction': star.saturatedFraction,
+      };
+    },
+  };
+}

@@ -1,0 +1,105 @@
+/** A frame from a file: its stars measured, and the brightest cut out to be looked at. */
+import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import {
+  type EstimatorName,
+  estimatorNames,
+  type MeasuredStar,
+  measureFrame,
+  type Rig,
+  readFrameFile,
+  rigCamera,
+} from '@holdfast/sim';
+import type { FramePosition } from './one-frame.ts';
+
+export interface FileStar
+  extends Pick<
+    MeasuredStar,
+    'x' | 'y' | 'ring' | 'snr' | 'light' | 'saturatedFraction' | 'crowded' | 'backgroundE'
+  > {
+  readonly positions: readonly FramePosition[];
+}
+
+/** Pixels of a part of the frame, background taken off. */
+export interface Cut {
+  readonly left: number;
+  readonly top: number;
+  readonly width: number;
+  readonly height: number;
+  readonly pixels: Float64Array;
+}
+
+export type FileMeasured =
+  | { readonly ok: false; readonly message: string }
+  | {
+      readonly ok: true;
+      readonly kind: string;
+      readonly width: number;
+      readonly height: number;
+      /** What was odd about the file, and where frame and rig do not agree. */
+      readonly notes: readonly string[];
+      /** Brightest first. */
+      readonly stars: readonly FileStar[];
+      /** Around the brightest star. */
+      readonly cut: Cut;
+      /** Electrons in an exposure of the rig's own for each on this frame. */
+      readonly perRigExposure: number;
+    };
+
+export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
+  const frame = await readFrameFile(file);
+  if (!frame.ok) return { ok: false, message: `The file gives no image: ${frame.message}.` };
+  const { measure, notes, perRigExposure } = rigCamera(rig, frame);
+  const width = imageWidth(frame.image);
+  const height = imageHeight(frame.image);
+  const stars = measureFrame(frame.image, measure).map(fileStar);
+  if (stars[0]?.light === undefined)
+    return {
+      ok: false,
+      message: `No star was found: nothing stands out of the noise of these ${width} × ${height} pixels.`,
+    };
+  return {
+    ok: true,
+    kind: frame.kind,
+    width,
+    height,
+    notes: [...frame.warnings, ...notes],
+    stars,
+    cut: cutAround(stars[0], imagePixels(frame.image), width, height),
+    perRigExposure,
+  };
+}
+
+function fileStar(star: MeasuredStar): FileStar {
+  const { x, y, ring, snr, light, saturatedFraction, crowded, backgroundE } = star;
+  const named = star.positions as Readonly<
+    Partial<Record<EstimatorName, MeasuredStar['positions']['centerOfMass']>>
+  >;
+  const positions = estimatorNames.flatMap((estimator): FramePosition[] => {
+    const found = named[estimator];
+    if (found === undefined) return [];
+    if (!found.ok) return [{ estimator, reason: found.reason }];
+    const { sigmaX = 0, sigmaY = 0 } = found;
+    return [{ estimator, x: found.x, y: found.y, sigmaPx: (sigmaX + sigmaY) / 2 }];
+  });
+  return { x, y, ring, snr, light, saturatedFraction, crowded, backgroundE, positions };
+}
+
+/** Half as much again as the star's light is wide, and never beyond the frame. */
+function cutAround(
+  { x, y, ring, light }: FileStar,
+  pixels: Float64Array,
+  width: number,
+  height: number,
+): Cut {
+  const diameter = ring.ok ? ring.outerDiameterPx.value : 2 * (light?.halfFluxDiameterPx.value ?? 10);
+  const half = Math.max(12, Math.min(120, Math.ceil(0.9 * diameter + 6)));
+  const left = Math.max(0, Math.round(x) - half);
+  const top = Math.max(0, Math.round(y) - half);
+  const right = Math.min(width - 1, Math.round(x) + half);
+  const bottom = Math.min(height - 1, Math.round(y) + half);
+  const cut = new Float64Array((right - left + 1) * (bottom - top + 1));
+  let k = 0;
+  for (let row = top; row <= bottom; row++)
+    for (let column = left; column <= right; column++) cut[k++] = pixels[row * width + column];
+  return { left, top, width: right - left + 1, height: bottom - top + 1, pixels: cut };
+}

@@ -1,0 +1,116 @@
+/** A frame given to the notebook: measured there as the library measures it in Node. */
+import { createImage, exposeFrame, randomStream, renderStar } from '@holdfast/psf';
+import {
+  adviseStar,
+  buildScene,
+  frameToFits,
+  measureFrame,
+  readFrameFile,
+  rigCamera,
+  withError,
+  writeFits,
+} from '@holdfast/sim';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { launchBrowser } from './browser.ts';
+import { exampleRig, figureText, plain, seed, withNotebook } from './notebook-page.ts';
+
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launchBrowser();
+});
+afterAll(async () => {
+  await browser?.close();
+});
+
+const patience = { timeout: 120_000 };
+
+/** A bright ring of 20 px on a frame that is not square, as the rig's camera writes it. */
+function ringFile(): Uint8Array<ArrayBuffer> {
+  const { camera, backgroundE } = buildScene(exampleRig, { focusShiftUm: 0 });
+  const star = renderStar(
+    { kind: 'annulus', outerDiameterPx: 20, obstructionRatio: 0.35, blurFwhmPx: 3 },
+    { width: 120, height: 90, x: 70.3, y: 38.8, flux: 30_000 },
+  );
+  const expected = createImage(
+    120,
+    90,
+    star.data.map((value) => value + backgroundE),
+  );
+  return frameToFits(exposeFrame(expected, camera, randomStream('notebook frame')), camera);
+}
+
+/** As a mouse drops it. */
+async function drop(page: Page, name: string, bytes: Uint8Array): Promise<void> {
+  const data = await page.evaluateHandle(
+    ([file, values]) => {
+      const transfer = new DataTransfer();
+      transfer.items.add(new File([Uint8Array.from(values)], file));
+      return transfer;
+    },
+    [name, Array.from(bytes)] as const,
+  );
+  await page.locator('.drop').dispatchEvent('drop', { dataTransfer: data });
+}
+
+const state = (page: Page): Promise<string | null> =>
+  page.locator('section[aria-labelledby=a-frame] .state').textContent();
+
+test('a FITS file that is dropped: ring, positions and advice are those of Node', async () => {
+  const bytes = ringFile();
+  const complaints = await withNotebook(browser, async (page) => {
+    await drop(page, 'mine.fits', bytes);
+    await expect.poll(() => state(page), patience).toContain('mine.fits: 120 × 90 px, 1 star.');
+    const read = await readFrameFile(bytes);
+    expect(read.ok).toBe(true);
+    if (!read.ok) return;
+    const { measure, perRigExposure } = rigCamera(exampleRig, read);
+    const [star] = measureFrame(read.image, measure);
+    const { ring, light, positions } = star;
+    expect(ring.ok).toBe(true);
+    if (!ring.ok || !ring.absFocusShiftUm || !light) return;
+    const told = await figureText(page, 'measured-ring');
+    expect(told).toContain(`Ring of outer diameter ${withError(ring.outerDiameterPx)} px`);
+    const mass = positions.centerOfMass;
+    if (mass.ok) expect(told).toContain(`centre of mass x ${mass.x.toFixed(3)}, y ${mass.y.toFixed(3)}`);
+    expect(plain(await page.locator('#stars-of-frame tbody').textContent())).toContain(
+      withError(ring.absFocusShiftUm),
+    );
+    const setting = { focusShiftUm: ring.absFocusShiftUm.value, fluxE: light.fluxE.value * perRigExposure };
+    const advice = await adviseStar(exampleRig, setting, { seed, trials: 512 });
+    const section = page.locator('section[aria-labelledby=advice-on-frame]');
+    await expect.poll(() => section.locator('.answer').textContent(), patience).not.toBe('');
+    expect(plain(await section.locator('.answer').textContent()).toLowerCase()).toContain(
+      `${advice.outcome}: at`,
+    );
+    if (advice.standing.error.rmsPx)
+      expect(plain(await section.textContent())).toContain(`${withError(advice.standing.error.rmsPx)} px`);
+  });
+  expect(complaints).toEqual([]);
+});
+
+test('a file that is no frame, and a frame without a star, are refused in words', () =>
+  withNotebook(browser, async (page) => {
+    await drop(page, '<b>notes</b>.txt', new TextEncoder().encode('not a frame'));
+    await expect.poll(() => state(page), patience).toContain('gives no image');
+    expect(await state(page)).toContain('<b>notes</b>.txt');
+    expect(await page.locator('.drop b, .state b').count()).toBe(0);
+    const empty = createImage(64, 48);
+    empty.data.fill(100);
+    await drop(page, 'empty.fits', writeFits(empty));
+    await expect.poll(() => state(page), patience).toContain('No star was found');
+    expect(await page.locator('#measured-ring').isVisible()).toBe(false);
+  }));
+
+test('the simulated frame is found as far out of focus as it was made', () =>
+  withNotebook(browser, async (page) => {
+    await page.getByRole('button', { name: 'take a simulated frame' }).click();
+    await expect.poll(() => state(page), patience).toContain('simulated.fits');
+    const first = plain(
+      await page.locator('#stars-of-frame tbody tr.row').first().locator('td').last().textContent(),
+    );
+    const [value, error] = first.split(' ± ').map(Number);
+    // Made 250 um out of focus: within four of its own standard errors.
+    expect(Math.abs(value - 250)).toBeLessThan(4 * error);
+    expect(error).toBeLessThan(25);
+  }));
