@@ -58,7 +58,7 @@ export function goalText(cells: readonly ComparedCell[]): string[] {
   const missed = all.filter(({ metBy }) => metBy.length === 0);
   const percent = ((nearRatio - 1) * 100).toFixed(0);
   const lines = [
-    `Goal: an estimator within ${percent} % of the least possible error, unbiased to ${leastBiasPx} px or a tenth of its scatter.`,
+    `Goal: an estimator within ${percent} % of the least possible error, unbiased to ${leastBiasPx} px or a tenth of its scatter,\nwithin two standard errors of the frames drawn.`,
     `Met in ${met.length} of the ${asymptotic.length} cells where that error is below a tenth of the blur's FWHM, and in ${all.length - missed.length} of all ${all.length}.`,
   ];
   for (const { outerDiameterPx, snr, best, bestRatio, bestRatioError, isAsymptotic } of missed)
