@@ -34,8 +34,9 @@ const small = 11.5;
 
 export function framesFigure(figure: FramesFigure, options: FigureOptions = {}): SVGSVGElement {
   const { document = globalThis.document, inks = lightInks } = options;
-  const { title, star, rig, sequence } = figure;
-  const plate = plateOf(figure.frame, star);
+  const { title, star, rig, sequence, camera } = figure;
+  const { gainEPerAdu, offsetAdu = 0 } = camera.measure;
+  const plate = plateOf(figure.frame, star, star.backgroundE.value / gainEPerAdu + offsetAdu);
   const top = 46;
   const width = tickPx + platePx + gapPx + panelPx;
   const text = (x: number, y: number, words: string, attributes: Attributes = {}) =>
@@ -168,18 +169,20 @@ function positionsPanel(star: MeasuredStar, rig: Rig, document: Document, inks: 
         Math.abs(position.x - reference.x) + (position.sigmaX ?? 0),
         Math.abs(position.y - reference.y) + (position.sigmaY ?? 0),
       );
-  const half = 56;
+  const half = 46;
+  const firstCentre = 216;
+  const secondCentre = firstCentre + 2 * half + 46;
   const rowPx = 40;
   const columns = [
     {
       axis: 'x',
-      centre: 250,
+      centre: firstCentre,
       of: (at: { x: number }) => at.x,
       sigma: (at: { sigmaX?: number }) => at.sigmaX,
     },
     {
       axis: 'y',
-      centre: 250 + 2 * half + 24,
+      centre: secondCentre,
       of: (at: { y: number }) => at.y,
       sigma: (at: { sigmaY?: number }) => at.sigmaY,
     },
@@ -198,7 +201,7 @@ function positionsPanel(star: MeasuredStar, rig: Rig, document: Document, inks: 
         'text-anchor': 'middle',
         fill: inks.faint,
       }),
-      text(centre + half, bottom + 14, shown(`${significant(widest, 2)} px`), {
+      text(centre + half, bottom + 14, shown(significant(widest, 2)), {
         'text-anchor': 'middle',
         fill: inks.faint,
       }),
@@ -232,7 +235,7 @@ function positionsPanel(star: MeasuredStar, rig: Rig, document: Document, inks: 
     text(
       0,
       bottom + 34,
-      `from ${own.ok ? estimatorLabels[estimator] : 'the first that gives one'}; bars are the stated errors`,
+      `px from ${own.ok ? `the ${estimatorLabels[estimator]}` : 'the first that gives one'}; bars are the stated errors`,
       { fill: inks.faint },
     ),
   );

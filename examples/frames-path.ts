@@ -107,10 +107,10 @@ export function pathPanel(
   return { parts, height: top + pathPx + 38 };
 }
 
-/** 1, 2, 3, 5 times a power of ten. */
+/** 1, 1.5, 2, 3, 5 times a power of ten. */
 function niceAbove(value: number): number {
   const decade = 10 ** Math.floor(Math.log10(value));
-  return decade * ([1, 2, 3, 5, 10].find((part) => part * decade >= value) ?? 10);
+  return decade * ([1, 1.5, 2, 3, 5, 10].find((part) => part * decade >= value) ?? 10);
 }
 
 const round = (px: number): number => Number(px.toFixed(2));

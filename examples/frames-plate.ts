@@ -15,12 +15,13 @@ export interface Plate {
 /** One pixel in two hundred may be brighter than full ink: cosmic rays and hot pixels. */
 const fullInk = 0.995;
 
-export function plateOf({ image }: FrameImage, star: MeasuredStar): Plate {
+/** @param levelAdu  of the sky around the star: paper */
+export function plateOf({ image }: FrameImage, star: MeasuredStar, levelAdu: number): Plate {
   const { ring, light, found } = star;
   const reach = ring.ok
-    ? ring.outerDiameterPx.value / 2 + 1.5 * ring.blurFwhmPx.value + 2
+    ? ring.outerDiameterPx.value / 2 + ring.blurFwhmPx.value + 2
     : 2.2 * Math.max(3, light?.halfFluxDiameterPx.value ?? found.diameterPx);
-  const half = Math.ceil(Math.min(400, Math.max(6, 1.15 * reach)));
+  const half = Math.ceil(Math.min(400, Math.max(6, reach)));
   const side = 2 * half + 1;
   const centre = ring.ok ? ring.outerCentre : found;
   const left = Math.round(centre.x) - half;
@@ -34,9 +35,8 @@ export function plateOf({ image }: FrameImage, star: MeasuredStar): Plate {
     }
   const sorted = values.filter((value) => Number.isFinite(value)).sort();
   const full = sorted[Math.floor(fullInk * (sorted.length - 1))] ?? 1;
-  const paper = sorted[Math.floor(sorted.length / 10)] ?? 0;
   const density = values.map((value) =>
-    Number.isFinite(value) ? inkOf((value - paper) / Math.max(full - paper, Number.MIN_VALUE)) : 0,
+    Number.isFinite(value) ? inkOf((value - levelAdu) / Math.max(full - levelAdu, Number.MIN_VALUE)) : 0,
   );
   return { side, left, top, density };
 }

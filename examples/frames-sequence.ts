@@ -191,6 +191,9 @@ function noiseLines(rig: Rig, { sequence }: SequenceReport): string[] {
     ...(source
       ? [`Noise is what the other stars do not share, ${sources[source]}; the rest of the scatter is motion.`]
       : []),
+    ...(own.perStated
+      ? [`All stars together: noise ${withError(own.perStated)} times as large as stated.`]
+      : []),
     '',
     'The brightest star by every estimator:',
     ...textTable([

@@ -31,6 +31,12 @@ const help = `Simulated guide frames of a rig, as FITS files: 16 bits, with a fu
 
 Ends with 0 when they are written, 2 when rig or an option are not usable, 1 when something else failed.`;
 
+/** New Year 2024, and what a camera takes from one exposure to the next. */
+const firstMs = Date.UTC(2024, 0, 1);
+const pauseS = 0.5;
+/** Where the focuser stands at focus. */
+const focusPosition = 10_000;
+
 interface Options {
   readonly shift: number;
   readonly frames: number;
@@ -174,12 +180,6 @@ function writeFrames(rig: Rig, options: Options): TrueFrame[] {
   });
 }
 
-/** New Year 2024, and what a camera takes from one exposure to the next. */
-const firstMs = Date.UTC(2024, 0, 1);
-const pauseS = 0.5;
-/** Where the focuser stands at focus. */
-const focusPosition = 10_000;
-
 function makeFolder(path: string): void {
   try {
     mkdirSync(path, { recursive: true });
@@ -231,7 +231,9 @@ function lightOf(scene: Scene, stars: readonly TrueStar[], width: number, height
 }
 
 /** FITS holds printable ASCII only. */
-const ascii = (text: string): string => text.replace(/[^ -~]/g, '?');
+function ascii(text: string): string {
+  return text.replace(/[^ -~]/g, '?');
+}
 
 function tableOf(made: readonly TrueFrame[]): string {
   return textTable([

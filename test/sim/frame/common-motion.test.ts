@@ -2,7 +2,7 @@
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { separateMotion, type Track } from '../../../packages/sim/src/frame/common-motion.ts';
-import { ownVariances } from '../../../packages/sim/src/frame/noise-split.ts';
+import { commonFactor, ownVariances } from '../../../packages/sim/src/frame/noise-split.ts';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 
 /** Tracks of stars with these noises; a star is missing on a share of the frames. */
@@ -90,9 +90,38 @@ describe('the noise of each star', () => {
     expectWithin(Math.sqrt(error2) / scatter, 1, 0.25, 'rms stated error over scatter, 300 trials');
   });
 
+  test('one factor for all: unbiased, with the error that trials have, stars missing or not', () => {
+    for (const missing of [0, 0.25]) {
+      const trials = 300;
+      let [sum, square, error2] = [0, 0, 0];
+      for (let trial = 0; trial < trials; trial++) {
+        // all noises one and a half times what is stated
+        const { tracks } = tracksOf([0.03, 0.06, 0.15, 0.3], 25, trial, missing, [0.02, 0.04, 0.1, 0.2]);
+        const { value, standardError } = commonFactor(tracks, separateMotion(tracks, 25))!;
+        sum += value / trials;
+        square += value ** 2 / trials;
+        error2 += standardError ** 2 / trials;
+      }
+      const scatter = Math.sqrt(square - sum * sum);
+      expectWithin(
+        sum,
+        2.25,
+        (4 * scatter) / Math.sqrt(trials) + (missing > 0 ? 0.03 * 2.25 : 0),
+        '4 standard errors; frames on which stars are missing',
+      );
+      expectWithin(
+        Math.sqrt(error2) / scatter,
+        1,
+        0.3,
+        'stars of unlike noise count by their stated variance',
+      );
+    }
+  });
+
   test('one star, or fewer than three frames, tell nothing', () => {
     const one = tracksOf([0.1], 30, 1).tracks;
     expect(ownVariances(one, separateMotion(one, 30))).toBeUndefined();
+    expect(commonFactor(one, separateMotion(one, 30))).toBeUndefined();
     const short = tracksOf([0.1, 0.2, 0.1], 2, 1).tracks;
     expect(ownVariances(short, separateMotion(short, 2))).toBeUndefined();
   });

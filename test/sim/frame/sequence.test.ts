@@ -94,7 +94,10 @@ describe('thirty frames of three rings', () => {
   });
 
   test.each(estimatorNames)('%s: noise and motion come apart as they were put together', (name) => {
-    const { stars, motion, path, motionErrorPx } = result.split[name]!;
+    const { stars, motion, path, motionErrorPx, perStated } = result.split[name]!;
+    expectWithinSigmas(perStated!.value, 1, perStated!.standardError, 4);
+    // two axes of 2 * 29 differences: 1 / sqrt(2 * 116)
+    expectWithin(perStated!.standardError, 0.066, 0.02, 'degrees of freedom');
     expect(path).toHaveLength(30);
     for (const [axis, of] of [
       ['x', (moment: Moment) => moment.dx],

@@ -11,23 +11,29 @@ import type { Estimate } from '../statistics.ts';
 import type { CommonMotion, Track } from './common-motion.ts';
 import { invertSymmetric } from './symmetric-matrix.ts';
 
-/** Variances px^2 by star, each with its error; undefined with fewer than two stars or three frames. */
-export function ownVariances(
-  tracks: readonly Track[],
-  { rests, starsSeen }: CommonMotion,
-): Estimate[] | undefined {
+/** What the differences between stars hold, summed over the frames. */
+interface Sums {
+  readonly design: Float64Array;
+  readonly squares: Float64Array;
+  readonly shares: readonly { readonly t: number; readonly v: Float64Array }[];
+}
+
+/** Undefined with fewer than two stars or three frames. */
+function sumsOf(tracks: readonly Track[], { rests, starsSeen }: CommonMotion): Sums | undefined {
   const n = tracks.length;
-  const frames = starsSeen.length;
   const weights = tracks.map(({ sigma }) => 1 / (sigma * sigma));
   const design = new Float64Array(n * n);
   const squares = new Float64Array(n);
   const shares: { readonly t: number; readonly v: Float64Array }[] = [];
-  for (let t = 0; t < frames; t++) {
+  for (let t = 0; t < starsSeen.length; t++) {
     if (starsSeen[t] < 2) continue;
     const total = weights.reduce((sum, weight, i) => sum + (tracks[i].seen[t] ? weight : 0), 0);
-    const v = Float64Array.from(weights, (weight, i) => (tracks[i].seen[t] ? weight / total : 0));
-    shares.push({ t, v });
+    shares.push({
+      t,
+      v: Float64Array.from(weights, (weight, i) => (tracks[i].seen[t] ? weight / total : 0)),
+    });
   }
+  if (n < 2 || shares.length < 3) return undefined;
   for (let i = 0; i < n; i++) {
     const own = shares.filter(({ t }) => tracks[i].seen[t]);
     // a star's place was fitted, too
@@ -37,38 +43,54 @@ export function ownVariances(
       for (let j = 0; j < n; j++) design[i * n + j] += i === j ? (1 - v[i]) ** 2 : v[j] ** 2;
     }
   }
-  if (n < 2 || shares.length < 3) return undefined;
-  return (n > 2 ? solved(design, squares, shares, tracks) : undefined) ?? alike(design, squares, tracks);
+  return { design, squares, shares };
+}
+
+/** Variances px^2 by star, each with its error; undefined with fewer than two stars or three frames. */
+export function ownVariances(tracks: readonly Track[], motion: CommonMotion): Estimate[] | undefined {
+  const sums = sumsOf(tracks, motion);
+  if (sums === undefined) return undefined;
+  return (tracks.length > 2 ? solved(sums, tracks) : undefined) ?? alike(sums, tracks);
+}
+
+/**
+ * One factor by which all stars' variances exceed those stated: known better than that of any star alone. Each star counts by
+ * its stated variance.
+ */
+export function commonFactor(tracks: readonly Track[], motion: CommonMotion): Estimate | undefined {
+  const sums = sumsOf(tracks, motion);
+  return sums && factorOf(sums, tracks);
+}
+
+function factorOf({ design, squares, shares }: Sums, tracks: readonly Track[]): Estimate {
+  const n = tracks.length;
+  let [measured, stated] = [0, 0];
+  for (let i = 0; i < n; i++) {
+    const weight = 1 / tracks[i].sigma ** 2;
+    measured += weight * squares[i];
+    for (let j = 0; j < n; j++) stated += weight * design[i * n + j] * tracks[j].sigma ** 2;
+  }
+  // of the stars seen on a frame one less is independent; a place was fitted for each star
+  const differences = shares.reduce(
+    (sum, { v }) => sum + v.reduce((seen, one) => seen + (one > 0 ? 1 : 0), -1),
+    0,
+  );
+  const freedom = Math.max(1, differences - (n - 1));
+  const value = measured / stated;
+  return { value, standardError: value * Math.sqrt(2 / freedom) };
 }
 
 /** All stars' variances in proportion to those stated. */
-function alike(design: Float64Array, squares: Float64Array, tracks: readonly Track[]): Estimate[] {
-  const n = tracks.length;
-  let [measured, stated, frames] = [0, 0, 0];
-  for (let i = 0; i < n; i++) {
-    measured += squares[i];
-    for (let j = 0; j < n; j++) stated += design[i * n + j] * tracks[j].sigma ** 2;
-    frames = Math.max(
-      frames,
-      tracks[i].seen.reduce((sum, seen) => sum + seen, 0),
-    );
-  }
-  const factor = measured / stated;
-  // one less than the stars is independent on each frame, and one frame less than there are
-  const freedom = Math.max(1, (n - 1) * (frames - 1));
+function alike(sums: Sums, tracks: readonly Track[]): Estimate[] {
+  const { value, standardError } = factorOf(sums, tracks);
   return tracks.map(({ sigma }) => ({
-    value: factor * sigma * sigma,
-    standardError: factor * sigma * sigma * Math.sqrt(2 / freedom),
+    value: value * sigma * sigma,
+    standardError: standardError * sigma * sigma,
   }));
 }
 
 /** Undefined when the equations do not tell the stars apart. */
-function solved(
-  design: Float64Array,
-  squares: Float64Array,
-  shares: readonly { readonly t: number; readonly v: Float64Array }[],
-  tracks: readonly Track[],
-): Estimate[] | undefined {
+function solved({ design, squares, shares }: Sums, tracks: readonly Track[]): Estimate[] | undefined {
   const n = tracks.length;
   const normal = new Float64Array(n * n);
   for (let i = 0; i < n; i++)

@@ -2,7 +2,7 @@
 import type { Estimate } from '../statistics.ts';
 import { type CommonMotion, separateMotion, type Track } from './common-motion.ts';
 import { medianOf } from './median.ts';
-import { ownVariances } from './noise-split.ts';
+import { commonFactor, ownVariances } from './noise-split.ts';
 import type { TrackPoint } from './sequence-result.ts';
 import { fitLine, scaledByScatter } from './straight-line.ts';
 
@@ -44,6 +44,8 @@ export interface AxisMotion {
 export interface EstimatorSplit {
   /** In the order of the sequence's stars; undefined for one with fewer than three positions. */
   readonly stars: readonly (StarSplit | undefined)[];
+  /** Noise over stated errors, one factor for all stars: undefined with one star. */
+  readonly perStated: Estimate | undefined;
   /** What all stars do together. */
   readonly motion: { readonly x: AxisMotion; readonly y: AxisMotion };
   /** Error of the common motion on a frame with all stars, px, one axis. */
@@ -100,12 +102,8 @@ export function splitMotion(
         variance: { value: (track.x.sigma ** 2 + track.y.sigma ** 2) / 2, standardError: 0 },
         from: 'stated errors',
       };
-    const [a, b] = [varianceX[i], varianceY[i]];
     return {
-      variance: {
-        value: (a.value + b.value) / 2,
-        standardError: Math.sqrt(a.standardError ** 2 + b.standardError ** 2) / 2,
-      },
+      variance: meanOfTwo(varianceX[i], varianceY[i]),
       from: tracks.length > 2 ? 'differences' : 'one difference',
     };
   });
@@ -131,13 +129,29 @@ export function splitMotion(
       path.map((at) => ({ time: times[at.frame], value: of(at) })),
       common,
     );
+  const factors = [
+    commonFactor(
+      tracks.map((track) => track.x),
+      x,
+    ),
+    commonFactor(
+      tracks.map((track) => track.y),
+      y,
+    ),
+  ] as const;
   return {
     stars,
+    perStated: factors[0] && factors[1] && rootOf(meanOfTwo(factors[0], factors[1])),
     motion: { x: axis((at) => at.x), y: axis((at) => at.y) },
     motionErrorPx: Math.sqrt(Math.max(0, common.value)),
     path,
   };
 }
+
+const meanOfTwo = (a: Estimate, b: Estimate): Estimate => ({
+  value: (a.value + b.value) / 2,
+  standardError: Math.sqrt(a.standardError ** 2 + b.standardError ** 2) / 2,
+});
 
 interface Tracks {
   readonly x: Track;
