@@ -10,7 +10,9 @@ import {
   significant,
   withError,
 } from '@holdfast/sim';
+import { guideFocusLines } from './guide-focus-text.ts';
 import { textTable } from './text-table.ts';
+import { wrapped } from './wrapped-text.ts';
 
 const limitWords: Record<FocusLimit['limitedBy'], string> = {
   'fwhm-growth': 'beyond it the stars of the picture grow more than allowed',
@@ -34,9 +36,12 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
     '',
     ...limitLines(advice.limit),
     '',
+    ...(advice.bestGuideFocus
+      ? [...guideFocusLines(advice.bestGuideFocus).flatMap((line) => wrapped(line)), '']
+      : []),
     ...wrapped(
       `Errors are 1 sigma, one axis; ± is one standard error, brackets hold 95 %. By simulation: ${advice.trials} frames ` +
-        `a row, seed ${advice.seed}. Budget: stars grow by at most ${budget.fwhmGrowthPercent} %, at most ` +
+        `a row, seed ${advice.seed}${advice.bestGuideFocus ? ` (${advice.bestGuideFocus.trials} a shift for the setting)` : ''}. Budget: stars grow by at most ${budget.fwhmGrowthPercent} %, at most ` +
         `${budget.lostFractionPercent} % of frames lost. Growth is reckoned from a guide star measured without error.`,
     ),
     ...wrapped(`Not modelled: ${advice.notModelled.join('; ')}.`),
@@ -113,16 +118,3 @@ function lostText({ value, low, high }: Interval): string {
 }
 
 const signed = (value: number): string => (value > 0 ? `+${significant(value, 3)}` : significant(value, 3));
-
-/** Text broken at 100 characters, its further lines set in. */
-function wrapped(text: string, width = 100): string[] {
-  const lines: string[] = [];
-  let line = '';
-  for (const word of text.split(' ')) {
-    if (line && line.length + 1 + word.length > width) {
-      lines.push(line);
-      line = `  ${word}`;
-    } else line = line ? `${line} ${word}` : word;
-  }
-  return [...lines, line];
-}

@@ -86,6 +86,16 @@ test('where the least possible error is outside the budget no way of measuring i
   expect(kinds).toContain('brighter-star');
 });
 
+test('a star that saturates is exposed for less, not given more light', async () => {
+  const bright = smallRig({ guideStar: { magnitude: 10.5 } });
+  const inFocus = { focusShiftUm: 0 };
+  const now = standingOf(bright, inFocus, bright.tracking.estimator, options);
+  expect(now.error.lostReasons.saturated).toBeGreaterThan(128);
+  const trims = await smallestTrims(bright, inFocus, now, { ...options, mostStars: 64 });
+  expect(trims.map(({ kind }) => kind)).toEqual(['exposure']);
+  expect(trims[0].standing.scene.exposureS).toBeLessThan(2);
+});
+
 test('the search can be cancelled', async () => {
   const now = standingOf(rig, setting, rig.tracking.estimator, options);
   const signal = AbortSignal.abort(new Error('enough'));

@@ -10,7 +10,7 @@ import { designOfRig } from './pickoff-design.ts';
 import { pickoffOptionsOf } from './rig-pickoff.ts';
 import type { EstimatorName, Rig } from './rig-schema.ts';
 import type { SceneSetting } from './scene.ts';
-import { defaultTrials, type Standing, standingOf, standingText } from './standing.ts';
+import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
 import { type ThermalDrift, thermalDrift } from './temperature.ts';
 import { cheapestTrim, type Trim } from './trim.ts';
 
@@ -166,7 +166,8 @@ function reasonFor(
   const state = standingText(rig, standing);
   if (outcome === 'keep') return state;
   if (trim) return `${state}; ${trim.change}: ${standingText(rig, trim.standing)}`;
-  return inFocus.verdict === 'within'
-    ? `${state}; in focus: ${standingText(rig, inFocus)}`
-    : `${state}; refocusing alone does not help (in focus: ${standingText(rig, inFocus)}): choose a brighter star`;
+  const focused = standingText(rig, inFocus);
+  if (inFocus.verdict === 'within') return `${state}; in focus: ${focused}`;
+  const other = isSaturated(inFocus) ? 'expose for less, or choose a fainter star' : 'choose a brighter star';
+  return `${state}; refocusing alone does not help (in focus: ${focused}): ${other}`;
 }

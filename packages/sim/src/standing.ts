@@ -86,6 +86,12 @@ export function judge(rig: Rig, scene: SceneDescription, error: PositionError): 
   return { scene, error, growth, verdict };
 }
 
+/** Most of the lost frames are lost because the star fills its pixels. */
+export function isSaturated({ error }: Standing): boolean {
+  const lost = error.trials - error.located;
+  return lost > 0 && 2 * (error.lostReasons.saturated ?? 0) > lost;
+}
+
 /** The term that spends most of the budget, against what is allowed, for people. */
 export function standingText(rig: Rig, { error, growth, verdict }: Standing): string {
   const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;

@@ -8,7 +8,7 @@ import { significant } from './number-text.ts';
 import { estimatorNames, type Rig } from './rig-schema.ts';
 import { buildScene, type SceneSetting } from './scene.ts';
 import { errorOfSeveralStars } from './several-stars.ts';
-import { isHopeless, judge, type Standing, standingOf } from './standing.ts';
+import { isHopeless, isSaturated, judge, type Standing, standingOf } from './standing.ts';
 
 /**
  * What can be changed, cheapest first: three settings that cost nothing, binning that costs resolution, longer frames that
@@ -27,6 +27,9 @@ export type TrimKind = (typeof trimKinds)[number];
 
 /** Kinds that change how the light is measured, and not the light. */
 const measuringKinds: readonly TrimKind[] = ['estimator', 'threshold', 'window'];
+
+/** Kinds that help a star which is too faint, and no other. */
+const moreLight: readonly TrimKind[] = ['binning', 'several-stars', 'brighter-star'];
 
 /** A change that brings the star back into the budget. */
 export interface Trim {
@@ -103,6 +106,8 @@ async function smallestOfKind(
     ...trials
   }: TrialOptions & LongWorkOptions & TrimReach,
 ): Promise<Trim | undefined> {
+  // More light, summed or gathered, is no cure for a star that is too bright.
+  if (isSaturated(now) && moreLight.includes(kind)) return undefined;
   if (kind === 'several-stars') return severalStars(rig, now, mostStars);
   // Another way of measuring the same light cannot go below the least possible error.
   const leastArcsec = now.error.boundPx * now.scene.arcsecPerPx;
@@ -143,7 +148,9 @@ function severalStars(rig: Rig, now: Standing, mostStars: number): Trim | undefi
 const thresholds = [1.5, 3, 1, 4];
 /** Apertures as parts of the radius that holds nearly all of the light. */
 const windowParts = [0.85, 0.7, 0.55];
-const exposureFactors = [1.5, 2, 3, 4];
+const longer = [1.5, 2, 3, 4];
+/** For a star that saturates. */
+const shorter = [0.7, 0.5, 0.3, 0.2, 0.1];
 const magnitudeStep = 0.25;
 
 function stepsOf(
@@ -189,16 +196,19 @@ function stepsOf(
         .map((more) => ({
           ...own,
           change: `bin ${more} x ${more}`,
-          cost: 'coarser pixels, and a brighter star saturates sooner',
+          cost: 'coarser pixels',
           setting: { ...setting, binning: more },
         }));
     }
     case 'exposure': {
       const { exposureS } = now.scene;
-      return exposureFactors.map((factor) => ({
+      const saturated = isSaturated(now);
+      return (saturated ? shorter : longer).map((factor) => ({
         ...own,
         change: `expose ${significant(exposureS * factor, 2)} s instead of ${significant(exposureS, 2)} s`,
-        cost: 'the mount is corrected less often, which is not counted here',
+        cost: saturated
+          ? "shorter frames see more of the air's motion, which is not counted here"
+          : 'the mount is corrected less often, which is not counted here',
         setting: { ...setting, exposureS: exposureS * factor },
       }));
     }

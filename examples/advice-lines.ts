@@ -1,0 +1,251 @@
+/** The advice for a night as lines: each with its numbers, their uncertainty and the reason. */
+import {
+  type FilterAdvice,
+  type FilterChange,
+  type FocusRunOutcome,
+  type GuideStarChance,
+  type ImageGrowth,
+  type NightAdvice,
+  type PickoffClearance,
+  percent,
+  type Rig,
+  significant,
+  withError,
+} from '@holdfast/sim';
+import { drivenByTemperature, guideFocusLines } from './guide-focus-text.ts';
+import { intervalText, listText, percentText, shownUm, signedUm } from './quantity-text.ts';
+
+export interface AdviceSection {
+  readonly title: string;
+  readonly lines: readonly string[];
+}
+
+/** Sections without lines are left out. */
+export function adviceSections(rig: Rig, night: NightAdvice): AdviceSection[] {
+  const sections = [
+    { title: 'What to do', lines: [...guideFocusLines(night.bestGuideFocus), asItStands(rig, night)] },
+    { title: 'Filter by filter, where the guide camera is now', lines: filterLines(night) },
+    { title: 'When the filter changes', lines: changeLines(rig, night) },
+    { title: 'What else would help', lines: remedyLines(night) },
+    { title: 'How far it may be out of focus', lines: [limitLine(night)] },
+    { title: 'As the night cools', lines: coolingLines(night) },
+    { title: 'The pick-off', lines: pickoffLines(night) },
+    { title: 'Is there a guide star?', lines: oddsLines(night) },
+    { title: 'During a focus run', lines: focusRunLines(rig, night) },
+    { title: 'What makes the stars of the picture', lines: pictureLines(rig, night) },
+    { title: 'Not in these numbers', lines: night.notModelled },
+  ];
+  return sections.filter(({ lines }) => lines.length > 0);
+}
+
+function asItStands(rig: Rig, { filters }: NightAdvice): string {
+  const named = (outcome: FilterAdvice['outcome']) =>
+    filters.filter((each) => each.outcome === outcome).map(({ filter }) => filter);
+  const parts = [
+    ...(named('keep').length > 0 ? [`keep ${listText(named('keep'))}`] : []),
+    ...filters.flatMap(({ filter, trim }) => (trim ? [`trim ${filter} (${trim.change})`] : [])),
+    ...(named('refocus').length > 0 ? [`refocus for ${listText(named('refocus'))}`] : []),
+  ];
+  return `Left where it is, at ${signedUm(rig.guideFocusShiftUm)} um: ${parts.join('; ')}.`;
+}
+
+function filterLines({ filters }: NightAdvice): string[] {
+  return filters.map(
+    ({ filter, focusShiftUm, standing, outcome, reason }) =>
+      `${filter} (${signedUm(focusShiftUm)} um, ring ${standing.scene.outerDiameterPx.toFixed(1)} px): ${outcome}; ${reason}.`,
+  );
+}
+
+/** One line for what stays harmless, one for each filter that does not. */
+function changeLines(rig: Rig, { changes, filters }: NightAdvice): string[] {
+  const kept = changes.filter((change) => isKept(filters, change.from) && isKept(filters, change.to));
+  const widest = kept.reduce<FilterChange | undefined>(
+    (a, b) => (a === undefined || Math.abs(b.moveUm) > Math.abs(a.moveUm) ? b : a),
+    undefined,
+  );
+  const start = filters[0].filter;
+  const arrivals = changes.filter(
+    ({ from, to, outcome }) => outcome !== 'keep' && from === (to === start ? filters[1]?.filter : start),
+  );
+  return [
+    ...(widest
+      ? [
+          `Between the filters that are kept the star stays within the budget; the widest change, ${widest.from} to ${widest.to}, ` +
+            `moves the focuser by ${moveText(widest)} and takes the error from ${errorText(widest.fromRmsArcsec)} to ${errorText(widest.toRmsArcsec)} arcsec.`,
+        ]
+      : []),
+    ...arrivals.map((change) => {
+      const jump = Math.sqrt(change.jumpArcsec.x ** 2 + change.jumpArcsec.y ** 2);
+      return (
+        `${change.from} to ${change.to}: the focuser moves by ${moveText(change)}, ring ${change.fromRingPx.toFixed(1)} to ` +
+        `${change.toRingPx.toFixed(1)} px, SNR ${significant(change.fromSnr, 2)} to ${significant(change.toSnr, 2)}, error ` +
+        `${errorText(change.fromRmsArcsec)} to ${errorText(change.toRmsArcsec)} arcsec${jump >= 0.005 ? `, its light jumps by ${significant(jump, 2)} arcsec` : ''}: ` +
+        `${change.outcome === 'trim' ? lastPart(change.reason) : moveOrNot(rig, change)}.`
+      );
+    }),
+  ];
+}
+
+const isKept = (filters: readonly FilterAdvice[], name: string): boolean =>
+  filters.some(({ filter, outcome }) => filter === name && outcome === 'keep');
+
+const lastPart = (reason: string): string => reason.split('; ').slice(-1)[0];
+
+function moveOrNot(rig: Rig, { guideMoveUm, reason, toShiftUm }: FilterChange): string {
+  if (guideMoveUm === undefined || guideMoveUm === 0) return lastPart(reason);
+  return `${lastPart(reason)}; it is in focus at a setting of ${signedUm(rig.guideFocusShiftUm - toShiftUm)} um`;
+}
+
+function moveText({ moveUm, moveSteps }: FilterChange): string {
+  return `${signedUm(moveUm)} um${moveSteps === undefined ? '' : ` (${Math.round(moveSteps)} steps)`}`;
+}
+
+const errorText = (rms: FilterChange['toRmsArcsec']): string => (rms ? withError(rms) : 'no position');
+
+/** One line a filter, cheapest change first. */
+function remedyLines({ remedies }: NightAdvice): string[] {
+  return remedies.map(({ filter, trims }) => {
+    if (trims.length === 0)
+      return `${filter}: no single change brings it back, nor 64 stars as bright, nor one 5 mag brighter.`;
+    const changes = trims.map(({ change, cost, standing }) => {
+      const growth = standing.growth ? withError(standing.growth.growthPercent) : 'none';
+      return `${change} (growth ${growth} %; ${cost})`;
+    });
+    return `${filter}, cheapest first, one at a time: ${changes.join('; ')}.`;
+  });
+}
+
+function limitLine({ limit }: NightAdvice): string {
+  const um = (value: number) => shownUm(value);
+  if (limit.limitedBy === 'out-of-budget-in-focus')
+    return 'The budget is spent even in focus: only more light helps.';
+  const sides =
+    limit.before === limit.beyond || limit.before.limitUm.value === limit.beyond.limitUm.value
+      ? `${intervalText(limit.limitUm, um)} um either side of focus`
+      : `${intervalText(limit.before.limitUm, um)} um ahead of focus and ${intervalText(limit.beyond.limitUm, um)} um beyond it`;
+  return (
+    `${sides}, a ring of ${intervalText(limit.ringDiameterPx, (value) => significant(value, 3))} px, by simulation; with the least ` +
+    `possible error of any way of measuring ${significant(limit.leastErrorLimitUm, 3)} um, by formula.`
+  );
+}
+
+function coolingLines({ thermal, bestGuideFocus: { driftUm } }: NightAdvice): string[] {
+  if (thermal === undefined) return [];
+  return [
+    drivenByTemperature(thermal),
+    `So each filter's shift at the guide camera runs from ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} um beside its own; the best setting above has this in it, the list of filters has not.`,
+  ];
+}
+
+function pickoffLines({ pickoff }: NightAdvice): string[] {
+  if (pickoff === undefined) return [];
+  const { isClear, shadow, allowedLoss, deepest, star } = pickoff;
+  return [
+    `${isClear ? 'Clear' : 'Not clear'}: the worst pixel of the main sensor loses ${percent(shadow.worst.loss)} of its light (allowed ${percent(allowedLoss)}); ` +
+      `the mirror may reach to ${deepest.edgeFromAxisMm.toFixed(1)} mm from the axis at this rotation. By geometry.`,
+    keptText(star),
+    ...(Math.abs(star.walkPerFocus) >= 0.001
+      ? [
+          `Its beam is clipped unevenly: the star walks by ${significant(100 * star.walkPerFocus, 2)} um for 100 um of focus.`,
+        ]
+      : []),
+  ];
+}
+
+function keptText({ offAxisMm, keptFraction }: PickoffClearance['star']): string {
+  const star = `Its star, ${offAxisMm.toFixed(1)} mm off the axis,`;
+  if (keptFraction < 0.001) return `${star} gets no light.`;
+  if (keptFraction > 0.995) return `${star} keeps all of its light.`;
+  const lostMag = -2.5 * Math.log10(keptFraction);
+  return (
+    `${star} keeps ${percent(keptFraction)} of its light: the ${lostMag.toFixed(2)} mag that it loses are counted in the odds below ` +
+    'only (lower the throughput of the rig to count them everywhere).'
+  );
+}
+
+function oddsLines({ guideStarOdds: odds, pickoff }: NightAdvice): string[] {
+  if (odds === undefined) return [];
+  const { limit, count, chances, fieldMm, fieldArcmin2, positionsFor95 } = odds;
+  const [one] = chances;
+  const usable = limit.usable;
+  if (usable === undefined)
+    return [`At ${signedUm(limit.focusShiftUm)} um no star at all is measured within the budget.`];
+  return [
+    `With the filter that is worst off (${signedUm(limit.focusShiftUm)} um) a star must reach V ${usable.magnitude.toFixed(1)} ± 0.1` +
+      `${pickoff ? ' as the night sky has it, its loss at the pick-off counted' : ''}. A guide field of ${significant(fieldMm.widthMm, 3)} x ${significant(fieldMm.heightMm, 3)} mm ` +
+      `(${significant(fieldArcmin2, 3)} square arcmin) holds ${intervalText(one.expectedStars, (value) => significant(value, 2))} such stars at this latitude: ` +
+      `one at least with ${chanceText(one)} %.`,
+    `${positionsFor95 === undefined ? 'No number of positions up to 1000' : positionsFor95 === 1 ? 'One position' : `${positionsFor95} positions`} for 95 %. ` +
+      `Counts: ${count.note}, known to a factor ${count.uncertaintyFactor}; clusters and dark clouds are not in them.`,
+  ];
+}
+
+const chanceText = ({ atLeastOne }: GuideStarChance): string => intervalText(atLeastOne, percentText);
+
+function focusRunLines(rig: Rig, { focusRun, pickoff }: NightAdvice): string[] {
+  if (focusRun === undefined) return [];
+  const { shiftsUm, durationS, runs, hold, carryOn, exposureS } = focusRun;
+  const better = carryOn.offsetArcsec.value < hold.offsetArcsec.value ? 'carry on' : 'hold';
+  return [
+    `${shiftsUm.length} positions from ${signedUm(shiftsUm[0])} to ${signedUm(shiftsUm[shiftsUm.length - 1])} um, ${durationS.toFixed(0)} s: ${better} guiding through it.`,
+    `Carrying on: ${outcomeText(carryOn, exposureS)}`,
+    `Holding: ${outcomeText(hold, exposureS)}`,
+    ...walkLine(rig, shiftsUm, pickoff),
+    `By ${runs} simulated runs of each, with a usual small mount, light wind and moving air; yours will differ.`,
+  ];
+}
+
+/** The simulated star is not clipped unless the rig's own offAxis says so. */
+function walkLine(rig: Rig, shiftsUm: readonly number[], pickoff: NightAdvice['pickoff']): string[] {
+  const walk = Math.abs(pickoff?.star.walkPerFocus ?? 0);
+  if (walk < 0.001 || (rig.offAxis !== undefined && rig.offAxis.clipDistance < 1)) return [];
+  const half = (Math.max(...shiftsUm) - Math.min(...shiftsUm)) / 2;
+  const arcsec = (half * walk * 206.265) / rig.telescope.focalLengthMm;
+  return [
+    `Not in these runs: the walk of the clipped star, ${significant(arcsec, 2)} arcsec to either side at the ends; carrying on follows it.`,
+  ];
+}
+
+function outcomeText(
+  { lostFraction, offsetArcsec, recoveryS, addedGrowthPercent }: FocusRunOutcome,
+  exposureS: number,
+): string {
+  const added = addedGrowthPercent
+    ? `, and the first exposure of ${exposureS} s after it grows by ${withError(addedGrowthPercent)} % more`
+    : '';
+  return `${percent(lostFraction.value)} of frames lost, off by ${withError(offsetArcsec)} arcsec rms at its end, back within ${withError(recoveryS)} s${added}.`;
+}
+
+/** The terms at the filter that is worst among those that are kept, or the worst of all. */
+function pictureLines(rig: Rig, { filters }: NightAdvice): string[] {
+  const growthOf = ({ standing }: FilterAdvice) => standing.growth?.growthPercent.value ?? Infinity;
+  const kept = filters.filter(({ outcome }) => outcome === 'keep');
+  const worst = (kept.length > 0 ? kept : filters).reduce((a, b) => (growthOf(b) > growthOf(a) ? b : a));
+  const { growth } = worst.standing;
+  if (growth === undefined) return [];
+  return [
+    `With ${worst.filter}: ${withError(growth.fwhmArcsec)} arcsec FWHM, in quadrature of ${termsText(growth)}. Largest: ${growth.largestTerm}.`,
+    ...(growth.axes
+      ? [`Its stars are longer than wide by ${elongationText(growth)} from the guide star's error.`]
+      : []),
+    `Image motion is what the loop adds by following air that the picture does not share (wind ${rig.sky.windMPerS} m/s over the aperture, ` +
+      "no outer scale: an upper bound); the motion of the picture's own air is in the seeing.",
+  ];
+}
+
+function termsText({ terms }: ImageGrowth): string {
+  const named = [
+    ['seeing', terms.seeingArcsec],
+    ['other tracking', terms.otherTrackingArcsec],
+    ['image motion', terms.imageMotionArcsec],
+    ['pixel', terms.pixelArcsec],
+    ['guide star', terms.guideStarArcsec],
+  ] as const;
+  return listText(named.map(([name, value]) => `${name} ${value.toFixed(2)}`));
+}
+
+function elongationText({ axes }: ImageGrowth): string {
+  if (axes === undefined) return 'nothing';
+  const { value, standardError } = axes.elongation;
+  return `${withError({ value: 100 * (value - 1), standardError: 100 * standardError })} %`;
+}

@@ -1,0 +1,71 @@
+/** The best setting of the guide camera, and what the cooling tube has to do with it, in sentences. */
+import type { BestGuideFocus, GuideFocusSetting, ThermalDrift } from '@holdfast/sim';
+import { significant } from '@holdfast/sim';
+import { intervalText, listText, percentText, shownUm, signedUm } from './quantity-text.ts';
+
+/** What to set, why, and how much room is left. */
+export function guideFocusLines({ partial, costNow, cost, aim, ...best }: BestGuideFocus): string[] {
+  const now =
+    aim === 'worst'
+      ? `where it is now the worst filter spends ${percentText(costNow)} %`
+      : `the mean over the night is ${intervalText(cost, percentText)} % of it, where it is now ${percentText(costNow)} %`;
+  if (partial !== undefined)
+    return [
+      `Set the guide camera to ${settingText(partial)}, and refocus it for ${listText(partial.leavesOut)} alone: the others stay ` +
+        `within the budget; ${worstText(partial)}.`,
+      marginText(partial),
+      `No one setting serves all: the least bad, ${settingText(best)}, leaves ${best.worstFilter} at ` +
+        `${intervalText(best.worstShare, percentText)} % of the budget; ${now}.`,
+    ];
+  const verdict =
+    best.verdict === 'within'
+      ? 'every filter stays within the budget'
+      : best.verdict === 'outside'
+        ? 'no filter stays within the budget there, nor anywhere else'
+        : 'too close to the budget to call';
+  return [
+    `Set the guide camera to ${settingText(best)}: ${verdict}; ${worstText(best)}; ${now}.`,
+    marginText(best),
+  ];
+}
+
+function settingText({ settingUm, moveUm }: GuideFocusSetting): string {
+  const move =
+    Math.abs(moveUm) < 0.05
+      ? 'where it is'
+      : `${shownUm(Math.abs(moveUm))} um ${moveUm > 0 ? 'away from' : 'towards'} the telescope`;
+  const isNarrow = settingUm.high - settingUm.low < 10;
+  const text = (value: number) => (isNarrow ? `${value > 0 ? '+' : ''}${value.toFixed(1)}` : signedUm(value));
+  return `${intervalText(settingUm, text)} um (${move})`;
+}
+
+function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
+  return `${worstFilter} is worst off with ${intervalText(worstShare, percentText)} % of it`;
+}
+
+function marginText({ marginBeforeUm, marginBeyondUm, keepsAllUm }: GuideFocusSetting): string {
+  if (!marginBeforeUm || !marginBeyondUm)
+    return 'The budget is not kept at any focus: there is no room to tell.';
+  const room = `Room left to the focus limit: ${intervalText(marginBeforeUm, shownUm)} um ahead of focus, ${intervalText(marginBeyondUm, shownUm)} um beyond it`;
+  return keepsAllUm
+    ? `${room}; any setting from ${signedUm(keepsAllUm.low)} to ${signedUm(keepsAllUm.high)} um keeps these filters within the budget.`
+    : `${room}.`;
+}
+
+/** What the falling temperature does to either camera, and which refocus undoes what. */
+export function drivenByTemperature(drift: ThermalDrift): string {
+  const { umPerK, from, betweenRefocusesK, beforeRefocusUm, guidePathUm, mainDepthUm, mainDepthK } = drift;
+  const own =
+    guidePathUm === 0
+      ? ''
+      : ` The guide path adds ${signedUm(guidePathUm)} um of its own by the end of the night, which no refocus of the main camera undoes.`;
+  const depth =
+    mainDepthK === undefined
+      ? ''
+      : ` The main camera leaves its depth of focus (a quarter of a wave, ${significant(mainDepthUm, 3)} um) after ${significant(mainDepthK, 2)} K${mainDepthK < betweenRefocusesK ? `: refocus it sooner than every ${significant(betweenRefocusesK, 2)} K` : ''}.`;
+  return (
+    `The focus moves by ${significant(umPerK, 3)} um for each kelvin (${from}). Between two refocuses of the main camera, ` +
+    `${significant(betweenRefocusesK, 2)} K apart, both cameras drift by ${signedUm(beforeRefocusUm)} um alike; a refocus takes both back, as the guide camera ` +
+    `rides on the same focuser.${own}${depth}`
+  );
+}

@@ -1,0 +1,146 @@
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { beforeAll, describe, expect, test } from 'vitest';
+import { freshFolder, type Run, repository, runExample } from './run-example.ts';
+
+const quick = ['--trials', '64', '--runs', '2'];
+const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
+const titles = [
+  'What to do',
+  'Filter by filter, where the guide camera is now',
+  'When the filter changes',
+  'How far it may be out of focus',
+  'As the night cools',
+  'The pick-off',
+  'Is there a guide star?',
+  'During a focus run',
+  'What makes the stars of the picture',
+  'Not in these numbers',
+];
+
+describe('a page of advice', () => {
+  const folder = freshFolder();
+  let run: Run;
+  let page: string;
+  beforeAll(() => {
+    const rig = JSON.parse(readFileSync(rigFile('fast-reflector'), 'utf8'));
+    rig.filters = rig.filters.filter(({ name }: { name: string }) => name !== 'No filter');
+    writeFileSync(join(folder, 'own.json'), JSON.stringify(rig));
+    run = runExample('advice-page', ['--rig', 'own.json', '--out', 'page.txt', ...quick], folder);
+    page = readFileSync(join(folder, 'page.txt'), 'utf8');
+  });
+  test('is written with its inputs beside it, and nothing else', () => {
+    expect(run.stderr).toBe('');
+    expect(run.status).toBe(0);
+    expect(run.stdout).toBe('Advice: page.txt\nIts inputs: page.txt.inputs.json\n');
+    expect(readdirSync(folder).sort()).toEqual(['own.json', 'page.txt', 'page.txt.inputs.json']);
+  });
+  test('has a section for everything that the rig names', () => {
+    for (const title of [...titles, 'What else would help'])
+      expect(page).toMatch(new RegExp(`^${title.replace('?', '\\?')}$`, 'm'));
+  });
+  test('each line of a section is one, with numbers and how sure they are', () => {
+    const text = page.replace(/\s+/g, ' ');
+    expect(text).toMatch(/- Set the guide camera to \+132\.0 \[\+131\.5, \+132\.5\] um/);
+    expect(text).toMatch(
+      /- H-alpha \(\+180 um, ring 12\.0 px\): keep; stars grow by 0\.\d+ ± 0\.\d+ % \(allowed 5 %\)/,
+    );
+    expect(text).toMatch(
+      /- O III \(-420 um, ring 28\.0 px\): trim; stars grow by \d.*; measure by centre of mass/,
+    );
+    expect(text).toMatch(/- O III, cheapest first, one at a time: measure by centre of mass \(growth \d/);
+    expect(text).toMatch(/such stars at this latitude: one at least with \d+ \[\d+, \d+\] %/);
+    expect(text).toMatch(/off by \d+(\.\d+)? ± \d+(\.\d+)? arcsec rms at its end/);
+    expect(text).toMatch(
+      /in quadrature of seeing 2\.50, other tracking 1\.18, image motion 0\.84, pixel 0\.66 and guide star 0\.\d\d\. Largest: seeing/,
+    );
+    for (const line of page.split('\n')) expect(line.length).toBeLessThanOrEqual(100);
+  });
+  test('its inputs make the same page again', () => {
+    const inputs = JSON.parse(readFileSync(join(folder, 'page.txt.inputs.json'), 'utf8'));
+    expect(inputs).toMatchObject({ seed: '1', trials: 64, runs: 2 });
+    expect(inputs.version).toMatch(/^\d+\.\d+\.\d+/);
+    expect(inputs.rig.tracking.correctionDelayS).toBe(0.5);
+    const other = freshFolder();
+    writeFileSync(join(other, 'rig.json'), JSON.stringify(inputs.rig));
+    const again = runExample('advice-page', ['--rig', 'rig.json', ...quick], other);
+    expect(again.stdout).toBe(page);
+    expect(readdirSync(other)).toEqual(['rig.json']);
+  });
+});
+
+test.each(['long-two-mirror', 'refractor'])('--json on %s holds inputs, lines and every number', (name) => {
+  const { status, stdout } = runExample('advice-page', ['--rig', rigFile(name), '--json', ...quick]);
+  expect(status).toBe(0);
+  const { inputs, sections, night } = JSON.parse(stdout);
+  expect(
+    inputs.rig.filters.every(({ focusShiftUm }: { focusShiftUm: number }) => Number.isFinite(focusShiftUm)),
+  ).toBe(true);
+  expect(sections.map(({ title }: { title: string }) => title)).toEqual(titles);
+  expect(night.remedies).toEqual([]);
+  expect(night.thermal.umPerK).toBeGreaterThan(0);
+  expect(night.pickoff.isClear).toBe(true);
+  expect(night.guideStarOdds.chances[0].atLeastOne.value).toBeGreaterThan(0.5);
+  expect(night.focusRun.hold.offsetArcsec.standardError).toBeGreaterThan(0);
+});
+
+test('what a rig does not name is left out', () => {
+  const folder = freshFolder();
+  const rig = {
+    name: 'Plain rig',
+    telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3 },
+    guideCamera: { pixelSizeUm: 4, exposureS: 2, readNoiseE: 2 },
+    mainCamera: { pixelSizeUm: 4 },
+    sky: { seeingFwhmArcsec: 2.5 },
+    guideStar: { magnitude: 11 },
+    filters: [{ name: 'Luminance', focusShiftUm: 0 }],
+  };
+  writeFileSync(join(folder, 'rig.json'), JSON.stringify(rig));
+  const { status, stdout } = runExample('advice-page', ['--rig', 'rig.json', ...quick], folder);
+  expect(status).toBe(0);
+  for (const title of [
+    'As the night cools',
+    'The pick-off',
+    'Is there a guide star',
+    'During a focus run',
+    'When the filter changes',
+  ])
+    expect(stdout).not.toContain(title);
+  expect(stdout).toContain('What to do');
+});
+
+describe('what cannot be used is named, ends with 2, and writes nothing', () => {
+  test.each([
+    [['--runs', '1'], /--runs must be a whole number from 2 to 1000, got 1/],
+    [['--trials', '3'], /--trials must be a whole number from 64 to 1000000, got 3/],
+    [['--out', ''], /--out must not be empty/],
+    [['--rig', 'none.json', '--out', 'page.txt'], /cannot read the rig: .*none\.json/],
+    [['--colour'], /--colour/],
+  ])('%j', (args, message) => {
+    const folder = freshFolder();
+    const { status, stdout, stderr } = runExample('advice-page', args, folder);
+    expect(status).toBe(2);
+    expect(stdout).toBe('');
+    expect(stderr).toMatch(message);
+    expect(readdirSync(folder)).toEqual([]);
+  });
+  test('a place that cannot be written, before any work', () => {
+    const folder = freshFolder();
+    writeFileSync(join(folder, 'kept'), 'old');
+    const { status, stderr } = runExample(
+      'advice-page',
+      ['--out', join('kept', 'page.txt'), ...quick],
+      folder,
+    );
+    expect(status).toBe(2);
+    expect(stderr).toMatch(/cannot write .*page\.txt/);
+    expect(existsSync(join(folder, 'kept', 'page.txt'))).toBe(false);
+    expect(readFileSync(join(folder, 'kept'), 'utf8')).toBe('old');
+  });
+  test('--help tells every option', () => {
+    const { status, stdout } = runExample('advice-page', ['--help']);
+    expect(status).toBe(0);
+    for (const option of ['rig', 'runs', 'out', 'trials', 'seed', 'json'])
+      expect(stdout).toContain(`--${option}`);
+  });
+});

@@ -1,0 +1,78 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { beforeAll, describe, expect, test } from 'vitest';
+import { expectWithin } from '../expect-within.ts';
+import { type Run, repository, runExample } from './run-example.ts';
+
+const quick = ['--trials', '64'];
+const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
+
+describe('the best setting of the guide camera', () => {
+  let run: Run;
+  beforeAll(() => {
+    run = runExample('best-guide-focus', quick);
+  });
+  test('says what to set, for which filters, and how much room is left', () => {
+    expect(run.stderr).toBe('');
+    expect(run.status).toBe(0);
+    const text = run.stdout.replace(/\s+/g, ' ');
+    // Extremes without "No filter": -420 - 24.4 and 180 um; with it -1020 - 24.4 and 180 um.
+    expect(text).toMatch(
+      /Set the guide camera to \+132\.0 \[\+131\.5, \+132\.5\] um \(132 um away from the telescope\), and refocus it for No filter alone/,
+    );
+    expect(text).toMatch(
+      /Room left to the focus limit: \d+(\.\d)? \[.*\] um ahead of focus, .* um beyond it/,
+    );
+    expect(text).toMatch(/the least bad, \+432\.0 .* leaves No filter at \d+ \[\d+, \d+\] % of the budget/);
+  });
+  test('and what the cooling tube does', () => {
+    const text = run.stdout.replace(/\s+/g, ' ');
+    // 800 mm * (23.6 - 3.3) 1e-6 / K; quarter wave of 550 nm at F/4: 17.6 um
+    expect(text).toMatch(/The focus moves by 16\.2 um for each kelvin \(one mirror or lens\)/);
+    expect(text).toMatch(/both cameras drift by -24\.4 um alike; a refocus takes both back/);
+    expect(text).toMatch(/a quarter of a wave, 17\.6 um\) after 1\.1 K/);
+  });
+  test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s', (name) => {
+    const { status, stdout } = runExample('best-guide-focus', ['--rig', rigFile(name), '--json', ...quick]);
+    expect(status).toBe(0);
+    const best = JSON.parse(stdout);
+    const low = Math.min(...best.filters.map(({ lowUm }: { lowUm: number }) => lowUm));
+    const high = Math.max(...best.filters.map(({ highUm }: { highUm: number }) => highUm));
+    // A round star: minus the middle of the range is best, so the extremes stand equally far from focus.
+    expectWithin(low + high, 0, 1, 'half a um of resolution on either side');
+    expect(best.filters).toHaveLength(JSON.parse(readFileSync(rigFile(name), 'utf8')).filters.length);
+    expect(best.worstShare.low).toBeLessThanOrEqual(best.worstShare.value);
+    expect(best.cost.value).toBeLessThan(best.costNow);
+  });
+  test('--aim mean and --estimator give another answer', () => {
+    const { status, stdout } = runExample('best-guide-focus', [
+      '--aim',
+      'mean',
+      '--estimator',
+      'centerOfMass',
+      '--json',
+      ...quick,
+    ]);
+    expect(status).toBe(0);
+    const best = JSON.parse(stdout);
+    expect(best).toMatchObject({ aim: 'mean', estimator: 'centerOfMass' });
+    expect(best.settingUm.value).not.toBe(432);
+  });
+  test.each([
+    [['--aim', 'least'], /--aim must be one of worst, mean, got least/],
+    [['--estimator', 'guess'], /--estimator must be one of centerOfMass, .*, got guess/],
+    [['--trials', 'many'], /--trials must be a whole number from 64 to 1000000, got many/],
+    [['--colour'], /--colour/],
+  ])('%j cannot be used and ends with 2', (args, message) => {
+    const { status, stdout, stderr } = runExample('best-guide-focus', args);
+    expect(status).toBe(2);
+    expect(stdout).toBe('');
+    expect(stderr).toMatch(message);
+  });
+  test('--help tells every option', () => {
+    const { status, stdout } = runExample('best-guide-focus', ['--help']);
+    expect(status).toBe(0);
+    for (const option of ['rig', 'aim', 'estimator', 'trials', 'seed', 'json'])
+      expect(stdout).toContain(`--${option}`);
+  });
+});

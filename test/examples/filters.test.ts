@@ -1,0 +1,108 @@
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { beforeAll, describe, expect, test } from 'vitest';
+import { expectWithin } from '../expect-within.ts';
+import { freshFolder, type Run, repository, runExample } from './run-example.ts';
+
+const quick = ['--trials', '64'];
+const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
+
+describe('changes of the filter', () => {
+  let run: Run;
+  beforeAll(() => {
+    run = runExample('filters', quick);
+  });
+  test('from each filter to the next, with steps, shift, ring, error and outcome', () => {
+    expect(run.stderr).toBe('');
+    expect(run.status).toBe(0);
+    expect(run.stdout).toMatch(
+      /^Blue +H-alpha +\+240 +96 +-60\.0 to \+180 +4\.0 to 12\.0 +\d+ +0\.\d+ ± 0\.\d+ +0\.00 +keep$/m,
+    );
+    expect(run.stdout).toMatch(/^No filter +Luminance +\+1020 +408 +-1020 to 0 .* keep$/m);
+    expect(run.stdout).not.toMatch(/^Red +Blue /m);
+  });
+  test('the reason for each filter, and what to do on arrival', () => {
+    expect(run.stdout).toMatch(/^No filter: refocus; stars grow by \d+ ± \d+ % \(allowed 5 %\)/m);
+    expect(run.stdout).toMatch(
+      /^On arrival at No filter: move the guide camera by \d+ um or more away from the telescope/m,
+    );
+  });
+  test('--to keeps the changes to one filter, --json gives them as one value', () => {
+    const { status, stdout } = runExample('filters', [
+      '--rig',
+      rigFile('long-two-mirror'),
+      '--to',
+      'S II',
+      '--json',
+      ...quick,
+    ]);
+    expect(status).toBe(0);
+    const { changes, filters } = JSON.parse(stdout);
+    expect(changes.map(({ to }: { to: string }) => to)).toEqual(Array(5).fill('S II'));
+    // The rig gives its filters in steps of 2.5 um.
+    expect(changes[0]).toMatchObject({ from: 'Luminance', moveUm: 420, moveSteps: 168 });
+    for (const change of changes) expectWithin(change.moveUm, change.moveSteps * 2.5, 1e-9, 'rounding');
+    expect(filters).toHaveLength(6);
+  });
+  test('--all has every change, a rig without a focuser no steps', () => {
+    const folder = freshFolder();
+    const rig = {
+      name: 'Plain rig',
+      telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3 },
+      guideCamera: { pixelSizeUm: 4, exposureS: 2, readNoiseE: 2 },
+      mainCamera: { pixelSizeUm: 4 },
+      sky: { seeingFwhmArcsec: 2.5 },
+      guideStar: { magnitude: 12 },
+      filters: [
+        { name: 'Luminance', glass: { thicknessMm: 2, index: 1.5168 } },
+        { name: 'Red', glass: { thicknessMm: 2.05, index: 1.5168 } },
+        { name: 'Blue', glass: { thicknessMm: 1.95, index: 1.5168 } },
+      ],
+    };
+    writeFileSync(join(folder, 'rig.json'), JSON.stringify(rig));
+    const { status, stdout } = runExample('filters', ['--rig', 'rig.json', '--all', ...quick], folder);
+    expect(status).toBe(0);
+    expect(stdout).not.toContain('steps');
+    // 0.05 mm of n = 1.5168: 17.04 um
+    expect(stdout).toMatch(/^Luminance +Red +\+17\.0 +0 to \+17\.0 /m);
+    expect(stdout.match(/ keep$/gm)).toHaveLength(6);
+  });
+});
+
+describe('what cannot be used is named and ends with 2', () => {
+  test.each([
+    [['--colour'], /--colour/],
+    [['--to', 'Infrared'], /--to must be one of Luminance, .*No filter, got Infrared/],
+    [['--trials', '3'], /--trials must be a whole number from 64 to 1000000, got 3/],
+    [['--rig', 'none.json'], /cannot read the rig: .*none\.json/],
+    [['--seed', ''], /--seed must not be empty/],
+  ])('%j', (args, message) => {
+    const { status, stdout, stderr } = runExample('filters', args);
+    expect(status).toBe(2);
+    expect(stdout).toBe('');
+    expect(stderr).toMatch(message);
+  });
+  test('a rig with two ways of giving a shift', () => {
+    const folder = freshFolder();
+    const rig = {
+      filters: [{ name: 'Red', focusShiftUm: 3, focuserSteps: 2 }],
+      referenceFilter: 'Luminance',
+    };
+    writeFileSync(join(folder, 'rig.json'), JSON.stringify(rig));
+    const { status, stderr } = runExample('filters', ['--rig', 'rig.json'], folder);
+    expect(status).toBe(2);
+    expect(stderr).toMatch(
+      /filters\[0\]\.focuserSteps: must be left out, since focusShiftUm gives the shift, got 2/,
+    );
+    expect(stderr).toMatch(/focuser: must be given, since filters\[0\] is given in steps, got nothing/);
+    expect(stderr).toMatch(/referenceFilter: must be one of Red, got "Luminance"/);
+    expect(stderr).toMatch(/telescope: must be given/);
+  });
+});
+
+test('--help tells every option', () => {
+  const { status, stdout } = runExample('filters', ['--help']);
+  expect(status).toBe(0);
+  for (const option of ['rig', 'from', 'to', 'all', 'trials', 'seed', 'json'])
+    expect(stdout).toContain(`--${option}`);
+});
