@@ -112,8 +112,7 @@ export function sequenceLines(rig: Rig, report: SequenceReport): string[] {
     ...noiseLines(rig, report),
     '',
     ...motionLines(rig, report),
-    ...focusLines(sequence),
-    ...(calibration ? ['', ...calibrationLines(rig, calibration, camera)] : []),
+    ...(calibration ? ['', ...calibrationLines(rig, calibration, camera)] : focusLines(sequence)),
     ...(advised
       ? [
           '',

@@ -16,7 +16,7 @@ const help = `Simulated guide frames of a rig, as FITS files: 16 bits, with a fu
   node examples/dist/simulate-frame.js [options]
 
   --rig FILE       rig whose camera takes them (JSON). Default: examples/rigs/fast-reflector.json
-  --shift UM       focus shift of the guide sensor, um. Default 0
+  --shift=UM       focus shift of the guide sensor, um, as --shift=-250. Default 0
   --frames N       how many, 1 to 10000. More than one go into the folder --out, and the stars move from frame to frame as
                    the rig's tracking lets them. Default 1
   --step UM        change of the focus shift from frame to frame, um: a focus run; the header then has FOCUSPOS. Default 0
@@ -30,6 +30,12 @@ const help = `Simulated guide frames of a rig, as FITS files: 16 bits, with a fu
   --help           this text
 
 Ends with 0 when they are written, 2 when rig or an option are not usable, 1 when something else failed.`;
+
+/** Scenes are paraxial; the rays of a real cone, D = 2 dz tan(asin(1 / 2F)), make a ring that is a little larger. */
+function coneFactor({ telescope: { apertureMm, focalLengthMm } }: Rig): number {
+  const fNumber = focalLengthMm / apertureMm;
+  return (2 * fNumber) / Math.sqrt(4 * fNumber * fNumber - 1);
+}
 
 /** New Year 2024, and what a camera takes from one exposure to the next. */
 const firstMs = Date.UTC(2024, 0, 1);
@@ -137,7 +143,7 @@ function writeFrames(rig: Rig, options: Options): TrueFrame[] {
   return Array.from({ length: frames }, (_, n) => {
     const focusShiftUm = shift + n * step;
     const scene = buildScene(rig, {
-      focusShiftUm,
+      focusShiftUm: focusShiftUm * coneFactor(rig),
       ...(options.magnitude === undefined ? {} : { magnitude: options.magnitude }),
       ...(options.exposure === undefined ? {} : { exposureS: options.exposure }),
     });

@@ -233,6 +233,12 @@ describe('frames that do not come as they should', () => {
     expect(frames.map(({ starsSeen }) => starsSeen)).toEqual(positions.map(() => 3));
     for (const { frame, x } of stars[0]!.positions.centerOfMass)
       expectWithin(x, field[0]!.x + 0.5 * frame, 0.2, '4 sigma of the largest ring');
+    // each star is compared with the ring of its own frame
+    for (const [i, star] of stars.entries())
+      for (const { frame, x, y, sigmaX, sigmaY } of star.positions.templateFit) {
+        expectWithin(x, field[i]!.x + 0.5 * frame, 4.5 * sigmaX, '42 deviations');
+        expectWithin(y, field[i]!.y, 4.5 * sigmaY, '42 deviations');
+      }
     const points = focuserPoints(frames);
     expect(points.map(({ position }) => position)).toEqual(positions.filter((position) => position !== 2000));
     const found = calibrateFocuser(points, { pixelSizeUm: 3.75, fNumber: 5 });

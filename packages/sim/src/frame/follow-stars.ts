@@ -77,10 +77,10 @@ export function prepareFollower({ maxStars, searchPx, refitEvery }: FollowOption
     }
   };
 
-  const likenessNow = (k: number): Likeness | undefined => {
-    const first = followed[0].likeness;
+  /** What star k looks like on the frame that shows the brightest as `first`. */
+  const likenessBy = (first: Likeness | undefined, k: number): Likeness | undefined => {
     const own = followed[k].likeness;
-    if (k === 0 || first === undefined || own === undefined) return own;
+    if (first === undefined || own === undefined) return undefined;
     if (first.kind === 'gaussian') return first;
     if (own.kind === 'gaussian') return undefined;
     return { ...own, outerDiameterPx: first.outerDiameterPx * followed[k].perBrightest };
@@ -114,7 +114,9 @@ export function prepareFollower({ maxStars, searchPx, refitEvery }: FollowOption
       const reach = k === 0 || out[0] === undefined ? searchPx : searchPx / 2;
       const at = { x: last.found.x + dx, y: last.found.y + dy };
       const known: KnownLikeness = ({ x, y }) =>
-        k > 0 && !refit && (x - at.x) ** 2 + (y - at.y) ** 2 < reach * reach ? likenessNow(k) : undefined;
+        k > 0 && !refit && (x - at.x) ** 2 + (y - at.y) ** 2 < reach * reach
+          ? likenessBy(out[0]?.likeness, k)
+          : undefined;
       const star = starNear(image, options, last.found, at, reach, known);
       out.push(star);
       if (star !== undefined && k === 0)
