@@ -129,11 +129,22 @@ function limitLine({ limit }: NightAdvice): string {
   );
 }
 
-function coolingLines({ thermal, bestGuideFocus: { driftUm } }: NightAdvice): string[] {
+function coolingLines({ thermal, bestGuideFocus: { driftUm }, filters, limit }: NightAdvice): string[] {
   if (thermal === undefined) return [];
+  const drifts = filters.filter(
+    ({ outcome, focusShiftUm }) =>
+      outcome === 'keep' &&
+      (focusShiftUm + driftUm.low < -limit.before.limitUm.value ||
+        focusShiftUm + driftUm.high > limit.beyond.limitUm.value),
+  );
+  const leaving =
+    drifts.length === 0
+      ? 'No filter that is kept leaves the focus limit by it.'
+      : `By it ${listText(drifts.map(({ filter }) => filter))}, kept by the list above, ${drifts.length === 1 ? 'leaves' : 'leave'} the focus limit before the drift is undone.`;
   return [
     drivenByTemperature(thermal),
-    `So each filter's shift at the guide camera runs from ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} um beside its own; the best setting above has this in it, the list of filters has not.`,
+    `So each filter's shift at the guide camera runs from ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} um beside its own; ` +
+      `the best setting above has this in it, the list of filters has not. ${leaving}`,
   ];
 }
 

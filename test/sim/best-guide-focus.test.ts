@@ -233,16 +233,16 @@ test('the interval holds what many more trials find, about as often as it says',
   // With time as weight the shape of the curve matters, and with it chance.
   const filters = rig.filters.map((filter, i) => ({ ...filter, minutes: [100, 100, 10][i] }));
   const weighted = { ...rig, filters };
-  const many = await bestGuideFocus(weighted, { seed: 'many', aim: 'mean', trials: 4096 });
+  const many = await bestGuideFocus(weighted, { seed: 'many', aim: 'mean', trials: 2048 });
   let held = 0;
   let width = 0;
-  for (let seed = 0; seed < 8; seed++) {
+  for (let seed = 0; seed < 6; seed++) {
     const { settingUm } = await bestGuideFocus(weighted, { seed, aim: 'mean' });
     if (settingUm.low <= many.settingUm.value && settingUm.high >= many.settingUm.value) held++;
-    width += (settingUm.high - settingUm.low) / 8;
+    width += (settingUm.high - settingUm.low) / 6;
   }
-  // Of 8 at 95 % at least 6, but for one time in 170.
-  expect(held).toBeGreaterThanOrEqual(6);
+  // Of 6 at 95 % at least 4, but for one time in 450.
+  expect(held).toBeGreaterThanOrEqual(4);
   // Wider than the resolution, narrower than the shifts themselves.
   expect(width).toBeGreaterThan(1.5);
   expect(width).toBeLessThan(60);
@@ -251,7 +251,8 @@ test('the interval holds what many more trials find, about as often as it says',
 test('a star off the axis behind an edge: both sides are looked at, each with its own limit', async () => {
   const clipped = {
     ...rig,
-    guideStar: { magnitude: 12.5 },
+    guideStar: { magnitude: 13.3 },
+    filters: rig.filters.slice(0, 2),
     offAxis: { offAxisMm: 4, telescope: { design: 'paraboloid' as const }, clipDistance: 0.4 },
   };
   const best = await bestGuideFocus(clipped, { seed: 1 });
@@ -261,10 +262,10 @@ test('a star off the axis behind an edge: both sides are looked at, each with it
     limitUm,
     before: sideBefore,
     beyond: sideBeyond,
-  } = await focusLimit(clipped, { seed: 2, trials: 512 });
+  } = await focusLimit(clipped, { seed: 2, trials: 256 });
   expect(limitUm.value).toBeGreaterThan(0);
-  expectWithin(before.value / -sideBefore.limitUm.value, 1, 0.08, 'two limits of 512 trials each');
-  expectWithin(beyond.value / sideBeyond.limitUm.value, 1, 0.08, 'two limits of 512 trials each');
+  expectWithin(before.value / -sideBefore.limitUm.value, 1, 0.08, 'two limits of 512 and 256 trials');
+  expectWithin(beyond.value / sideBeyond.limitUm.value, 1, 0.08, 'two limits of 512 and 256 trials');
   expect(best.cost.value).toBeLessThanOrEqual(best.costNow);
 });
 

@@ -104,6 +104,8 @@ describe('what the loop adds by following moving air', () => {
   });
 });
 
+const none = { value: 0, standardError: 0 };
+
 describe('growth of the stars in the picture', () => {
   const rig = smallRig();
   test('blurs add in quadrature, worked by hand', () => {
@@ -148,6 +150,25 @@ describe('growth of the stars in the picture', () => {
     const long = Math.sqrt(fwhmPerfectArcsec ** 2 + 2 * 1.54158 ** 2);
     expectWithin(axes?.fwhmXArcsec ?? 0, long, 5e-5, 'five digits by hand');
     expectWithin(axes?.elongation.value ?? 0, long / fwhmPerfectArcsec, 2e-5, 'five digits by hand');
+  });
+  test('a comet is measured worse along its tail, and the picture shows it', () => {
+    const offAxis = { offAxisMm: 14, telescope: { design: 'paraboloid' } };
+    const comet = smallRig({ guideStar: { magnitude: 13 }, offAxis });
+    const error = measureError(buildScene(comet, { focusShiftUm: 0 }), {
+      estimator: 'centerOfMass',
+      seed: 1,
+      trials: 1024,
+    });
+    const { xArcsec, yArcsec } = axisRmsOf(error) ?? { xArcsec: none, yArcsec: none };
+    const apart = Math.sqrt(xArcsec.standardError ** 2 + yArcsec.standardError ** 2);
+    expect(Math.abs(xArcsec.value - yArcsec.value)).toBeGreaterThan(4 * apart);
+    const { axes } = imageGrowth(comet, error.rmsArcsec ?? none, { xArcsec, yArcsec });
+    const { elongation } = axes ?? { elongation: none };
+    expect(elongation.value - 1).toBeGreaterThan(4 * elongation.standardError);
+    // Both axes together are the growth: FWHM^2 is the mean of both squares.
+    const growth = imageGrowth(comet, error.rmsArcsec ?? none);
+    const squares = ((axes?.fwhmXArcsec ?? 0) ** 2 + (axes?.fwhmYArcsec ?? 0) ** 2) / 2;
+    expectWithin(Math.sqrt(squares) / growth.fwhmArcsec.value, 1, 1e-3, 'scatter by trials - 1');
   });
   test('the error along both axes is bias and scatter together, and adds up to the rms', () => {
     const error = measureError(buildScene(rig, { focusShiftUm: 300 }), {

@@ -131,7 +131,7 @@ export async function bestGuideFocus(
   const work: Work = { curve, aim, now, fromUm: -highest - room, toUm: -lowest + room };
   const limits = curveLimits(curve, resolutionUm);
   const all = bestSetting(work, filters, limits);
-  const served = all.setting.worstShare.value > 1 ? mostServed(work, filters) : undefined;
+  const served = all.setting.verdict === 'outside' ? mostServed(work, filters) : undefined;
   const partial = served && bestSetting(work, served, limits).setting;
   return {
     ...all.setting,
