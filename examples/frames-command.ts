@@ -1,6 +1,6 @@
 /** The command line of the frames program: options, help, and which files it works on. */
-import { readdirSync, statSync } from 'node:fs';
-import { basename, join } from 'node:path';
+import { existsSync, readdirSync, statSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
 import { parseArgs } from 'node:util';
 import type { ColourTake, FrameFileOptions, MosaicPattern } from '@holdfast/sim';
 import { UnusableInput } from './command-line.ts';
@@ -54,6 +54,9 @@ export function readFramesCommand(args: readonly string[]): FramesCommand {
     if (values[name] === '') throw new UnusableInput(`--${name} must not be empty`);
   if (values.picture !== undefined && !/\.svg$/i.test(values.picture))
     throw new UnusableInput(`--picture must end in .svg, got ${values.picture}`);
+  // before the work, not after it
+  if (values.picture !== undefined && !existsSync(dirname(values.picture)))
+    throw new UnusableInput(`cannot write ${values.picture}: there is no folder ${dirname(values.picture)}`);
   const found = values.help ? { files: [], isSequence: false } : filesOf(positionals);
   const positions = values.positions === undefined ? undefined : numbers('positions', values.positions);
   if (positions !== undefined && positions.length !== found.files.length)
