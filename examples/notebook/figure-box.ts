@@ -20,7 +20,8 @@ const leastWidth = 280;
 
 export function liveFigure(number: number, file: string): LiveFigure {
   const plate = element('div', { class: 'plate' });
-  const words = element('span', { class: 'words' });
+  const words = element('span', { class: 'words' }, 'is being computed.');
+  const saves = element('span', { class: 'saves', hidden: '' });
   let draw: DrawFigure | undefined;
   let width = 0;
   const show = () => {
@@ -36,6 +37,11 @@ export function liveFigure(number: number, file: string): LiveFigure {
     if (draw === undefined) return '';
     return svgText(draw({ inks: lightInks, width: savedWidth, paper: true }));
   };
+  saves.append(
+    saveLink('save as SVG', `${file}.svg`, () => textBlob(text(), 'image/svg+xml')),
+    ' ',
+    saveLink('save as PNG', `${file}.png`, () => pngOf(text())),
+  );
   const caption = element(
     'figcaption',
     { class: 'caption' },
@@ -43,18 +49,13 @@ export function liveFigure(number: number, file: string): LiveFigure {
     ' ',
     words,
     ' ',
-    element(
-      'span',
-      { class: 'saves' },
-      saveLink('save as SVG', `${file}.svg`, () => textBlob(text(), 'image/svg+xml')),
-      ' ',
-      saveLink('save as PNG', `${file}.png`, () => pngOf(text())),
-    ),
+    saves,
   );
   return {
     element: element('figure', { id: file }, plate, caption),
     redraw(newDraw, newCaption) {
       draw = newDraw;
+      saves.hidden = false;
       if (newCaption !== undefined) words.replaceChildren(...newCaption);
       show();
     },

@@ -3,6 +3,7 @@ import type { Answer, Order, TaskName, TaskResult, Tasks } from './tasks.ts';
 import WorkWorker from './work.worker.ts?worker&inline';
 
 interface Job {
+  readonly isFirst: boolean;
   readonly order: Order;
   readonly done: (result: unknown) => void;
   readonly failed: (error: unknown) => void;
@@ -49,6 +50,7 @@ export class Crew {
         return;
       }
       const job: Job = {
+        isFirst,
         order: { id: ++this.#orders, task, args },
         done: resolve as (result: unknown) => void,
         failed: reject,
@@ -62,7 +64,8 @@ export class Crew {
   }
 
   #hire(): void {
-    while (this.#queue.length > 0 && this.#busy.size < this.size) {
+    // Someone who has just asked for something does not wait for a long simulation to end: two more may work at it.
+    while (this.#queue.length > 0 && this.#busy.size < this.size + (this.#queue[0].isFirst ? 2 : 0)) {
       const job = this.#queue.shift() as Job;
       const worker = this.#idle.pop() ?? this.#newWorker();
       this.#busy.set(worker, job);

@@ -8,7 +8,9 @@ import {
   type SceneSetting,
   type SweepCell,
 } from '@holdfast/sim';
+import { guidedRun } from '../compute/guided-run.ts';
 import { measureFile } from '../compute/measure-file.ts';
+import { pickoffDepths } from '../compute/pickoff-depths.ts';
 import { positionCloud } from '../compute/position-cloud.ts';
 
 export interface Trials {
@@ -25,6 +27,8 @@ export const tasks = {
   positionCloud: async (rig: Rig, setting: SceneSetting, trials: Trials) =>
     positionCloud(rig, setting, trials),
   measureFile,
+  pickoffDepths,
+  guidedRun,
 } as const;
 
 export type Tasks = typeof tasks;

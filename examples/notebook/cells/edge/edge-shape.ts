@@ -1,0 +1,109 @@
+/** Ring and comet at once. */
+import { type Rig, significant } from '@holdfast/sim';
+import { shown } from '../../../figures/number-words.ts';
+import { invalidation, nearName, signalOf } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { codeOf } from '../../code.ts';
+import {
+  aberrationsOf,
+  type DesignName,
+  type EdgePicture,
+  type EdgeSetting,
+  edgePicture,
+  rigAtEdge,
+} from '../../compute/edge-star.ts';
+import code from '../../compute/edge-star.ts?raw';
+import { inSlices } from '../../compute/in-slices.ts';
+import { choiceControl, controls, rangeControl } from '../../controls.ts';
+import { paragraph, source } from '../../element.ts';
+import { edgePlates } from '../../figures/edge-plates.ts';
+
+const designs = new Map<string, DesignName>([
+  ['one parabolic mirror', 'paraboloid'],
+  ['two mirrors, paraboloid and hyperboloid', 'classical-cassegrain'],
+  ['two hyperboloids, free of coma', 'ritchey-chretien'],
+  ['as the rig’s file says, else a paraboloid', 'rig'],
+]);
+
+export const edgeShape: Cell = {
+  id: 'ring-and-comet',
+  title: 'Ring and comet',
+  content(book) {
+    const figure = book.figure('star-at-the-edge');
+    const design = choiceControl<DesignName>(book, 'design', 'telescope', designs, 'paraboloid');
+    const offAxis = rangeControl(book, 'offAxis', {
+      label: 'distance from the axis',
+      unit: 'mm',
+      extent: [0, 25],
+      step: 0.1,
+      value: 10,
+    });
+    const clip = rangeControl(book, 'edgeClip', {
+      label: 'edge that cuts the beam, radii',
+      extent: [0, 1],
+      step: 0.01,
+      value: 0.7,
+    });
+    const shift = rangeControl(book, 'edgeShift', {
+      label: 'largest focus shift',
+      unit: 'µm',
+      extent: [0, 1000],
+      step: 5,
+      value: 250,
+    });
+    book.define(
+      'edgeRig',
+      ['rig', 'design', 'offAxis', 'edgeClip'],
+      (rig: Rig, design: DesignName, offAxisMm: number, clipDistance: number) =>
+        rigAtEdge(rig, { design, offAxisMm, clipDistance } satisfies EdgeSetting),
+    );
+    book.define(
+      'edgePictures',
+      ['edgeRig', 'edgeShift', nearName('edge-of-field'), invalidation],
+      (rig: Rig, largest: number, _: unknown, outdated: Promise<unknown>) =>
+        inSlices(picturesOf(rig, largest), signalOf(outdated)),
+    );
+    book.show(['edgePictures', 'edgeRig'], (pictures: readonly EdgePicture[], rig: Rig) =>
+      figure.redraw(
+        (options) => edgePlates(pictures, options),
+        [
+          'The expected star without noise, away from the axis to the right; a square a pixel. Ticks: where the centre of its ' +
+            'light lies in focus. Dot: where it lies here. ',
+          shown(aberrationWords(rig)),
+        ],
+      ),
+    );
+    return [
+      paragraph(
+        'Away from the axis most telescopes draw a small comet, and two line-like images on both sides of focus. Out of focus the ' +
+          'comet and the ring mix. The focus shift is counted from the star’s own best focus.',
+      ),
+      controls(design, offAxis, clip, shift),
+      figure.element,
+      source(
+        'Source: third-order coma, astigmatism and field curvature by D. J. Schroeder, Astronomical Optics, 2nd ed. (2000), ' +
+          'chapter 6; the picture is made of rays, blurred by air and diffraction as by a Gaussian.',
+      ),
+      codeOf('edge-star.ts', code),
+    ];
+  },
+};
+
+function* picturesOf(rig: Rig, largest: number): Generator<undefined, EdgePicture[], unknown> {
+  const pictures: EdgePicture[] = [];
+  for (const part of [-1, -0.5, 0, 0.5, 1]) {
+    pictures.push(edgePicture(rig, Math.round(part * largest)));
+    yield undefined;
+  }
+  return pictures;
+}
+
+function aberrationWords(rig: Rig): string {
+  const found = aberrationsOf(rig);
+  if (found === undefined) return '';
+  const { tangentialComaUm, astigmatismUm, medianFocusShiftUm } = found;
+  return (
+    `Here the comet is ${significant(Math.abs(tangentialComaUm), 2)} µm long, the smallest disc of the astigmatism ` +
+    `${significant(astigmatismUm, 2)} µm wide, and the star’s focus lies ${significant(Math.abs(medianFocusShiftUm), 2)} µm from that on the axis.`
+  );
+}

@@ -1,0 +1,86 @@
+/** Focus that looks like motion. */
+import type { Rig } from '@holdfast/sim';
+import { shown } from '../../../figures/number-words.ts';
+import { nearName } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { walkThroughFocus } from '../../compute/edge-star.ts';
+import { element, paragraph, source } from '../../element.ts';
+import { plainFixed } from '../../figures/fixed.ts';
+import { plainChart } from '../../figures/plain-chart.ts';
+import { formula, math } from '../../tex.ts';
+
+interface Walk {
+  readonly cut: { x: number; y: number }[];
+  readonly whole: { x: number; y: number }[];
+  readonly clipDistance: number;
+}
+
+export const edgeWalk: Cell = {
+  id: 'star-that-walks',
+  title: 'A star that walks with focus',
+  content(book) {
+    const figure = book.figure('walk-through-focus');
+    book.define(
+      'walk',
+      ['edgeRig', 'edgeShift', nearName('edge-of-field')],
+      (rig: Rig, largest: number): Walk => {
+        const reach = Math.max(1, largest);
+        const shifts = [-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1].map((part) => part * reach);
+        const { offAxis } = rig;
+        const whole = offAxis ? { ...rig, offAxis: { ...offAxis, clipDistance: 1 } } : rig;
+        return {
+          cut: walkThroughFocus(rig, shifts),
+          whole: walkThroughFocus(whole, shifts),
+          clipDistance: offAxis?.clipDistance ?? 1,
+        };
+      },
+    );
+    const said = element('p');
+    book.show(['walk'], ({ cut, whole, clipDistance }: Walk) => {
+      const span = (points: typeof cut) => points[points.length - 1].y - points[0].y;
+      said.replaceChildren(
+        shown(
+          `From ${Math.round(cut[0].x)} to +${Math.round(cut[cut.length - 1].x)} µm this star walks by ` +
+            `${plainFixed(span(cut), 2)} px; with the whole beam it would by ${plainFixed(span(whole), 2)} px. A loop that ` +
+            `guides through a focus run takes that for motion, and moves the telescope.`,
+        ),
+      );
+      const told = [cut[0], cut[4], cut[8]].map(({ x, y }) => `${Math.round(x)} µm: ${plainFixed(y, 3)} px`);
+      figure.redraw(
+        (options) =>
+          plainChart(
+            {
+              alternative: shown(
+                `Centre of the star’s light against the focus shift, edge at ${clipDistance} radii. ${told.join('; ')}. ` +
+                  `With the whole beam ${plainFixed(whole[0].y, 3)} to ${plainFixed(whole[8].y, 3)} px.`,
+              ),
+              xLabel: 'focus shift, µm',
+              yLabel: 'centre of the light, px',
+              leastRange: 0.4,
+              lines: [
+                { label: 'the beam as it is cut', ink: 'accent', dash: 'none', points: cut },
+                { label: 'the whole beam', ink: 'faint', dash: '5 3', points: whole },
+              ],
+            },
+            options,
+          ),
+        [
+          'Centre of mass of the light from where a perfect star would stand, away from the axis. What is left at focus is the ' +
+            'comet’s own offset.',
+        ],
+      );
+    });
+    return [
+      paragraph(
+        'An edge that cuts the beam leaves more light on one side of the pupil. Its mean place ',
+        math`\langle \xi \rangle`,
+        ' is then not zero, and the centre of the light moves by',
+      ),
+      formula`\Delta\bar{x} = -\frac{\Delta z}{2F} \langle \xi \rangle`,
+      paragraph('for a focus shift ', math`\Delta z`, '.'),
+      said,
+      figure.element,
+      source('Source: mean wavefront slope, as in chapter 2.'),
+    ];
+  },
+};

@@ -1,0 +1,183 @@
+/** Depth of the pick-off: shade against the star. */
+import { type PickoffTradeOff, type Rig, significant } from '@holdfast/sim';
+import { shown } from '../../../figures/number-words.ts';
+import { invalidation, nearName, settled, signalOf } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { codeOf } from '../../code.ts';
+import { mountOf } from '../../compute/pickoff-depths.ts';
+import code from '../../compute/pickoff-depths.ts?raw';
+import { controls, rangeControl } from '../../controls.ts';
+import { element, paragraph, source } from '../../element.ts';
+import { plainChart } from '../../figures/plain-chart.ts';
+
+type Depths = { readonly tradeOff: PickoffTradeOff } | { readonly message: string };
+
+export const pickoffDepth: Cell = {
+  id: 'pickoff-depth',
+  title: 'How deep the pick-off should reach',
+  content(book) {
+    const shade = book.figure('shade-by-depth');
+    const error = book.figure('error-by-depth');
+    const distance = rangeControl(book, 'mirrorDistance', {
+      label: 'mirror to main sensor',
+      unit: 'mm',
+      extent: [10, 100],
+      step: 0.5,
+      value: 40,
+    });
+    const allowed = rangeControl(book, 'allowedShade', {
+      label: 'shade that is accepted',
+      unit: '%',
+      extent: [0, 20],
+      step: 0.5,
+      value: 2,
+    });
+    book.define(
+      'depths',
+      ['edgeRig', 'edgeShift', 'mirrorDistance', 'allowedShade', nearName('edge-of-field'), invalidation],
+      async (
+        rig: Rig,
+        focusShiftUm: number,
+        distanceMm: number,
+        allowedPercent: number,
+        _: unknown,
+        outdated: Promise<unknown>,
+      ): Promise<Depths> => {
+        const signal = signalOf(outdated);
+        await book.seen('edge-of-field');
+        await settled(signal, 60);
+        try {
+          const mount = mountOf(rig, distanceMm, allowedPercent / 100);
+          return { tradeOff: await book.crew.runFirst(signal, 'pickoffDepths', rig, mount, focusShiftUm) };
+        } catch (failure) {
+          signal.throwIfAborted();
+          return { message: `This pick-off cannot be: ${(failure as Error).message}.` };
+        }
+      },
+    );
+    const said = element('p', { class: 'state', role: 'status' });
+    book.show(['depths'], (depths: Depths) => {
+      const failed = 'message' in depths;
+      said.classList.toggle('fault', failed);
+      for (const { element: box } of [shade, error]) box.hidden = failed;
+      if (failed) {
+        said.textContent = depths.message;
+        return;
+      }
+      said.textContent = bestWords(depths.tradeOff);
+      drawShade(shade, depths.tradeOff);
+      drawError(error, depths.tradeOff);
+    });
+    return [
+      paragraph(
+        'A pick-off is the small mirror that feeds the guide camera. The deeper it reaches towards the axis, the rounder and the ' +
+          'brighter its star, and the more of the main sensor it shades. Mirror, sensor and opening are those of the rig’s ' +
+          'pick-off, else of a usual one.',
+      ),
+      controls(distance, allowed),
+      said,
+      shade.element,
+      error.element,
+      source(
+        'Source: exact geometry of the cones of light past a thin flat mirror at 45°; least possible error as in chapter 3.',
+      ),
+      codeOf('pickoff-depths.ts', code),
+    ];
+  },
+};
+
+type Figure = ReturnType<Parameters<Cell['content']>[0]['figure']>;
+
+function bestWords({ best, allowedLoss }: PickoffTradeOff): string {
+  if (best === undefined)
+    return shown(
+      `No depth gives the guide star light and shades every pixel by at most ${significant(100 * allowedLoss, 2)} %.`,
+    );
+  const { edgeFromAxisMm, star, error } = best;
+  return shown(
+    `Best: inner edge ${edgeFromAxisMm.toFixed(1)} mm from the axis. Its star stands ${star.offAxisMm.toFixed(1)} mm off the axis, keeps ` +
+      `${significant(100 * star.keptFraction, 3)} % of its light` +
+      `${error ? `, and can be located to ${significant(error.leastErrorArcsec, 2)}″` : ''}.`,
+  );
+}
+
+function drawShade(figure: Figure, { depths, best, allowedLoss }: PickoffTradeOff): void {
+  const worst = depths.map(({ edgeFromAxisMm, worstLoss }) => ({ x: edgeFromAxisMm, y: 100 * worstLoss }));
+  const kept = depths.map(({ edgeFromAxisMm, star }) => ({ x: edgeFromAxisMm, y: 100 * star.keptFraction }));
+  const mark = best && { x: best.edgeFromAxisMm, y: 100 * best.worstLoss, label: 'best' };
+  figure.redraw(
+    (options) =>
+      plainChart(
+        {
+          alternative: shown(
+            `Shade of the worst pixel of the main sensor and light that the guide star keeps, against the depth. ${depths
+              .filter((_, i) => i % 6 === 0)
+              .map(
+                ({ edgeFromAxisMm, worstLoss, star }) =>
+                  `${edgeFromAxisMm.toFixed(1)} mm: shade ${(100 * worstLoss).toFixed(1)} %, light ${(100 * star.keptFraction).toFixed(1)} %`,
+              )
+              .join('; ')}. ${bestWords({ depths, best, allowedLoss, focusShiftUm: 0 })}`,
+          ),
+          xLabel: 'inner edge of the mirror from the axis, mm',
+          yLabel: '% of the light',
+          fromZero: true,
+          level: {
+            y: 100 * allowedLoss,
+            label: shown(`accepted shade, ${significant(100 * allowedLoss, 2)} %`),
+          },
+          lines: [
+            {
+              label: 'shade of the worst pixel',
+              ink: 'accent',
+              dash: 'none',
+              points: worst,
+              ...(mark ? { mark } : {}),
+            },
+            { label: 'light that the star keeps', ink: 'second', dash: '7 3', points: kept },
+          ],
+        },
+        options,
+      ),
+    [
+      'Left: deep in the beam. What the mirror takes from the main sensor’s worst pixel, and what share of its own light its star keeps.',
+    ],
+  );
+}
+
+function drawError(figure: Figure, { depths, best, focusShiftUm }: PickoffTradeOff): void {
+  const points = depths.flatMap(({ edgeFromAxisMm, error }) =>
+    error ? [{ x: edgeFromAxisMm, y: error.leastErrorArcsec }] : [],
+  );
+  figure.element.hidden = points.length === 0;
+  if (points.length === 0) return;
+  const mark = best?.error && { x: best.edgeFromAxisMm, y: best.error.leastErrorArcsec, label: 'best' };
+  const told = points
+    .filter((_, i) => i % 6 === 0)
+    .map(({ x, y }) => `${x.toFixed(1)} mm: ${significant(y, 3)} arcsec`);
+  figure.redraw(
+    (options) =>
+      plainChart(
+        {
+          alternative: `Least possible error of the guide star’s position against the depth, ${focusShiftUm} µm out of focus. ${told.join('; ')}.`,
+          xLabel: 'inner edge of the mirror from the axis, mm',
+          yLabel: 'least possible error, arcsec',
+          fromZero: true,
+          lines: [
+            {
+              label: 'least possible error, one axis',
+              ink: 'accent',
+              dash: 'none',
+              points,
+              ...(mark ? { mark } : {}),
+            },
+          ],
+        },
+        options,
+      ),
+    [
+      shown(
+        `The rig’s guide star in the middle of the mirror, ${focusShiftUm} µm out of its focus: coma, clipped light and noise together.`,
+      ),
+    ],
+  );
+}

@@ -1,0 +1,65 @@
+/** The same in time. */
+import { plateScaleArcsecPerPx } from '@holdfast/psf';
+import type { Rig } from '@holdfast/sim';
+import type { Cell } from '../../cell.ts';
+import { fNumberOf } from '../../compute/derived.ts';
+import { paragraph } from '../../element.ts';
+import { type Moment, momentPlate } from '../../figures/moment.ts';
+import { inputValues } from '../../input-values.ts';
+import { player } from '../../player.ts';
+import type { Guided } from './guided-through.ts';
+
+export const inTime: Cell = {
+  id: 'in-time',
+  title: 'In time',
+  content(book) {
+    const figure = book.figure('moment-of-the-run');
+    const time = player('time, s', 75);
+    time.dataset['control'] = 'time';
+    book.define('time', [], () => inputValues(time));
+    book.show(['guided'], ({ runs }: Guided) => time.setLength(runs.ways[0].result.durationS));
+    book.define('reach', ['guided'], ({ runs }: Guided) =>
+      reachOf(runs.ways.map(({ result }) => result.series)),
+    );
+    book.show(
+      ['guided', 'reach', 'time', 'rig'],
+      ({ runs }: Guided, reachArcsec: number, timeS: number, rig: Rig) => {
+        const arcsecOfUm = plateScaleArcsecPerPx({
+          pixelSizeUm: 1,
+          focalLengthMm: rig.telescope.focalLengthMm,
+        });
+        const moment: Moment = {
+          runs,
+          timeS,
+          arcsecPerUm: arcsecOfUm / fNumberOf(rig),
+          blurArcsec: rig.sky.seeingFwhmArcsec,
+          obstructionRatio: rig.telescope.obstructionRatio,
+          reachArcsec,
+        };
+        figure.redraw(
+          (options) => momentPlate(moment, options),
+          [
+            'Where the telescope points, from the set point, with each way, and the last half minute of its path. Beside it the guide ' +
+              'star, swelling with its focus shift.',
+          ],
+        );
+      },
+    );
+    return [
+      paragraph('Play the first of the runs, twelve seconds in one, or set the time by hand.'),
+      time,
+      figure.element,
+    ];
+  },
+};
+
+/** A round distance that holds every path. */
+function reachOf(series: readonly { errorX: Float64Array; errorY: Float64Array }[]): number {
+  let farthest = 0;
+  for (const { errorX, errorY } of series)
+    for (let i = 0; i < errorX.length; i++)
+      farthest = Math.max(farthest, Math.abs(errorX[i]), Math.abs(errorY[i]));
+  return (
+    [1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50].find((reach) => reach >= 1.05 * farthest) ?? Math.ceil(farthest)
+  );
+}
