@@ -257,7 +257,7 @@ function captionsOf({ ring, light, snr, coma }: MeasuredStar): string[] {
         ? `; sagittal coma ${withError(best.sagittalComaPx)} px${best.angleDeg ? ` towards ${withError(best.angleDeg)}°` : ''}`
         : ''
     }.`,
-    'Ink is the square root of the light above the sky; ticks: the position by the estimator of the rig.',
+    'Ink is the square root of the light above the background; ticks: the position by the estimator of the rig.',
   ];
 }
 

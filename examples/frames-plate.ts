@@ -15,7 +15,7 @@ export interface Plate {
 /** One pixel in two hundred may be brighter than full ink: cosmic rays and hot pixels. */
 const fullInk = 0.995;
 
-/** @param levelAdu  of the sky around the star: paper */
+/** @param levelAdu  of the background around the star: paper */
 export function plateOf({ image }: FrameImage, star: MeasuredStar, levelAdu: number): Plate {
   const { ring, light, found } = star;
   const reach = ring.ok
