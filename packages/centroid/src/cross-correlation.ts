@@ -25,8 +25,8 @@ export interface CrossCorrelationOptions extends TemplateOptions {
  * pixels count too much: its variance is 16/9 of the least possible for a Gaussian, 1.6 for a wide ring. It asks for no noise
  * model, and takes a template that is only roughly right without bias, as long as both are symmetric.
  *
- * The correlation is summed directly, at the whole pixels within `searchPx` of the guess, and followed by Newton steps from
- * the best of them. For the template see {@link templateFit}.
+ * The correlation is taken at the whole pixels within `searchPx` of the guess, summed directly or by Fourier transform
+ * (`search`), and followed by Newton steps from the best of them. For the template see {@link templateFit}.
  *
  * Predicted error: covariance A^-1 B A^-1 as for the Gaussian fit, the curvature that the residuals add to A included.
  *

@@ -35,6 +35,7 @@
  * mean-star            stars that stand at different places in a pixel, added up
  * template-estimator   the course that all of them take
  * template-search      where it fits best among whole pixels
+ * fast-correlation     the same at every place at once, by Fourier transform
  * template-solver      from there to the end, and the covariance
  * template-equations   sums over pixels of products of derivatives
  * template-model       values and derivatives of a template, or of a family by one number
@@ -146,6 +147,7 @@ export {
 export type { StarTemplate, TemplateFamily, TemplateImage, TemplatePlan } from './star-template.ts';
 export { type TemplateLocated, type TemplateOptions, templateDefaults } from './template-estimator.ts';
 export { prepareTemplateFit, type TemplateFitOptions, templateFit } from './template-fit.ts';
+export type { TemplateSearch } from './template-search.ts';
 export {
   prepareThresholdedCenterOfMass,
   type ThresholdedOptions,

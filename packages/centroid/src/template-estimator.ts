@@ -9,15 +9,31 @@ import {
   type PreparedEstimator,
 } from './centroid.ts';
 import { resolveOptions } from './estimator-options.ts';
-import { requireBoolean, requireInteger, requireNonNegative, requirePositive } from './require.ts';
+import {
+  requireBoolean,
+  requireInteger,
+  requireNonNegative,
+  requireOneOf,
+  requirePositive,
+} from './require.ts';
 import { StarWindow } from './star-window.ts';
 import type { TemplateModel } from './template-model.ts';
-import { prepareTemplateSearch, type TemplateMatch } from './template-search.ts';
+import {
+  prepareTemplateSearch,
+  type TemplateMatch,
+  type TemplateSearch,
+  templateSearches,
+} from './template-search.ts';
 import { TemplateSolver } from './template-solver.ts';
 
 export interface TemplateOptions extends EstimatorOptions {
   /** How far from `guess` the star is looked for, px. Without a guess it is looked for everywhere. Default 2. */
   readonly searchPx?: number;
+  /**
+   * How the whole-pixel places are searched: one by one ('direct'), all at once by Fourier transform ('fourier'), or by
+   * whichever is less work ('auto'). The position found is the same. Default 'auto'.
+   */
+  readonly search?: TemplateSearch;
   /** Whether a level under the star is fitted, on top of `background`. Default true. */
   readonly fitBackground?: boolean;
   /** Iterations after which it is 'not-converged'. Default 50. */
@@ -28,6 +44,7 @@ export interface TemplateOptions extends EstimatorOptions {
 
 export const templateDefaults = {
   searchPx: 2,
+  search: 'auto',
   fitBackground: true,
   maxIterations: 50,
   tolerancePx: 1e-4,
@@ -76,7 +93,13 @@ export function prepareTemplateEstimator(
   const leastPixels = 4 + (solverOptions.fitBackground ? 1 : 0) + (model.isFamily ? 1 : 0);
   const window = new StarWindow(resolved, leastPixels);
   const { list } = window;
-  const search = prepareTemplateSearch(model, width, height, solverOptions.fitBackground);
+  const search = prepareTemplateSearch(
+    model,
+    width,
+    height,
+    solverOptions.fitBackground,
+    requireOneOf('search', options.search ?? templateDefaults.search, templateSearches),
+  );
   const solver = new TemplateSolver(model, list, solverOptions);
   const match: TemplateMatch = { x: 0, y: 0, parameter: 0, flux: 0, background: 0, score: 0 };
 

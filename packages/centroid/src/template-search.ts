@@ -1,4 +1,5 @@
 /** Where a template fits best among whole-pixel places: the start of every fit with a template. */
+import { FastCorrelation, transformSize } from './fast-correlation.ts';
 import type { TemplateModel } from './template-model.ts';
 import type { TemplateTable } from './template-table.ts';
 import { createTemplateValues, fillTemplate } from './template-values.ts';
@@ -14,6 +15,13 @@ export interface TemplateMatch {
   /** Fall of the sum of squares by the star, e^2. */
   score: number;
 }
+
+/** How the whole-pixel places are tried: one by one, all at once by Fourier transform, or whichever is less work. */
+export const templateSearches = ['auto', 'direct', 'fourier'] as const;
+export type TemplateSearch = (typeof templateSearches)[number];
+
+/** Work of all transforms of a search per value and level, in steps of the direct sum (measured: 3 to 6). */
+const fourierCost = 6;
 
 /** Pixels of the template below this share of its peak are left out of the search. */
 const faintShare = 0.02;
@@ -48,6 +56,7 @@ export function prepareTemplateSearch(
   width: number,
   height: number,
   fitBackground: boolean,
+  way: TemplateSearch = 'auto',
 ): (
   match: TemplateMatch,
   list: PixelList,
@@ -65,6 +74,9 @@ export function prepareTemplateSearch(
   let whole = false;
   let box: PixelList;
 
+  let transform: FastCorrelation | undefined;
+  let transformSide = 0;
+
   const fit = { score: 0, flux: 0, background: 0 };
   /** Fill `fit` for a star of stamp `stamp` on the pixel (x, y). */
   const tryAt = (stamp: Stamp, x: number, y: number): number => {
@@ -76,6 +88,9 @@ export function prepareTemplateSearch(
       y + stamp.bottom <= box.bottom;
     if (inside) sumInside(sums, stamp, dense, width, x, y);
     else sumUsed(sums, stamp, dense, used, width, height, x, y);
+    return scoreOf(stamp);
+  };
+  const scoreOf = (stamp: Stamp): number => {
     const share = fitBackground ? sums.template / pixels : 0;
     const product = sums.product - share * total;
     const squares = sums.squares - share * sums.template;
@@ -86,6 +101,21 @@ export function prepareTemplateSearch(
     fit.flux = product / squares;
     fit.background = fitBackground ? (total - fit.flux * sums.template) / pixels : 0;
     return fit.score;
+  };
+
+  /** Maps of all places by transform, where that is asked for or less work than going from place to place. */
+  const mapsFor = (stamp: Stamp, places: number, isFirst: boolean) => {
+    const side = Math.max(stamp.right - stamp.left, stamp.bottom - stamp.top) + 1;
+    const size = transformSize(width, height, side);
+    const work = fourierCost * size * size * Math.log2(size);
+    if (way === 'direct' || (way === 'auto' && places * stamp.value.length < work)) return undefined;
+    if (transform === undefined || size !== transformSide) {
+      transform = new FastCorrelation(width, height, side);
+      transformSide = size;
+      isFirst = true;
+    }
+    if (isFirst) transform.load(dense, used);
+    return transform.correlate(stamp);
   };
 
   return (match, list, data, centreX, centreY, reach) => {
@@ -115,9 +145,19 @@ export function prepareTemplateSearch(
         stamp = makeStamp(table);
         stamps[member] = stamp;
       }
+      const maps = mapsFor(stamp, (right - left + 1) * (bottom - top + 1), member === 0);
       for (let y = top; y <= bottom; y++)
         for (let x = left; x <= right; x++) {
-          if (!(tryAt(stamp, x, y) > match.score)) continue;
+          let score: number;
+          if (maps === undefined) score = tryAt(stamp, x, y);
+          else {
+            const k = y * width + x;
+            sums.product = maps.product[k];
+            sums.template = maps.template[k];
+            sums.squares = maps.squares[k];
+            score = scoreOf(stamp);
+          }
+          if (!(score > match.score)) continue;
           bestStamp = stamp;
           match.x = x;
           match.y = y;
@@ -128,7 +168,11 @@ export function prepareTemplateSearch(
         }
     }
     if (bestStamp === undefined) return false;
-    const { x, y, score } = match;
+    const { x, y } = match;
+    const score = tryAt(bestStamp, x, y);
+    match.score = score;
+    match.flux = fit.flux;
+    match.background = fit.background;
     match.x += parabolaPeak(tryAt(bestStamp, x - 1, y), score, tryAt(bestStamp, x + 1, y));
     match.y += parabolaPeak(tryAt(bestStamp, x, y - 1), score, tryAt(bestStamp, x, y + 1));
     return true;
