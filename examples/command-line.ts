@@ -7,7 +7,7 @@ export const help = `How far out of focus can a guide star go, and still hold?
 
   --rig FILE      rig to advise on (JSON; see packages/sim/rig.schema.json).
                   Default: examples/rigs/fast-reflector.json
-  --frame FILE    measure the brightest star of a FITS frame taken with this rig, and advise on it
+  --frame FILE    measure the brightest star of a frame (FITS, PNG, TIFF) taken with this rig, and advise on it
   --page FILE     where to write the page with the figures. Default: holdfast.html
   --no-page       write no page
   --json          print the whole result as JSON instead of text

@@ -97,16 +97,18 @@ export function limitLines(limit: FocusLimit): string[] {
     `Focus limit: ${intervalText(limitUm)} um either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
     `  ${limitWords[limit.limitedBy]} (${limit.shiftsTried} shifts tried, ${limit.trialsPerShift} frames each).`,
     ...sides,
-    `  By formula ${significant(formulaLimitUm, 3)} um${offText(formulaLimitUm, limitUm.value)}; with the least possible error of the position ${significant(leastErrorLimitUm, 3)} um.`,
+    `  By formula ${formulaText(formulaLimitUm, limitUm.value)}; with the least possible error of the position ${significant(leastErrorLimitUm, 3)} um.`,
     ...saturated,
   ];
 }
 
-/** How far a formula is off what was simulated. */
-function offText(formula: number, simulated: number): string {
-  if (!(simulated > 0)) return '';
+/** The formula's limit, and how far it is off what was simulated. */
+function formulaText(formula: number, simulated: number): string {
+  if (formula === 0) return 'none (it asks for a star that holds in focus)';
+  const limit = `${significant(formula, 3)} um`;
+  if (!(simulated > 0)) return limit;
   const off = 100 * (formula / simulated - 1);
-  return ` (${off < 0 ? '' : '+'}${off.toFixed(0)} %)`;
+  return `${limit} (${off < 0 ? '' : '+'}${off.toFixed(0)} %)`;
 }
 
 function intervalText({ value, low, high }: Interval): string {
