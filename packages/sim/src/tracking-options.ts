@@ -43,7 +43,7 @@ export interface PictureExposures {
 export type AirSetting = Pick<MovingAir, 'windMPerS' | 'windAngleDeg' | 'outerScaleMm'>;
 
 export interface LoopSetting extends Corrections {
-  /** Seconds from the end of the exposure to the correction: readout and computing. Default 0.5. */
+  /** Seconds from the end of the exposure to the correction: readout and computing. Default: the rig's `correctionDelayS`. */
   readonly delayS: number;
   /** Correction interval, s. Default: exposure and delay, so that each correction is done before the next exposure. */
   readonly intervalS: number;
@@ -67,7 +67,7 @@ export interface TrackOptions extends LongWorkOptions {
   readonly mount?: Partial<Mount>;
   /** Default: `defaultWind`. */
   readonly wind?: Wind;
-  /** Default: 10 m/s, Kolmogorov. null: still air. */
+  /** Default: the rig's wind, Kolmogorov. null: still air. */
   readonly air?: AirSetting | null;
   /** Default: gain of the rig, corrections before the next exposure. */
   readonly loop?: Partial<LoopSetting>;
@@ -121,8 +121,6 @@ export interface TrackPlan {
   readonly largestStableGain: number;
 }
 
-const defaultAir: AirSetting = { windMPerS: 10 };
-
 /** @throws RangeError or TypeError naming the option, the value got and what is allowed */
 export function planTracking(rig: Rig, options: TrackOptions): TrackPlan {
   const { seed, durationS, runs = 8, settleS = 120, loop = {}, guided = true } = options;
@@ -135,7 +133,7 @@ export function planTracking(rig: Rig, options: TrackOptions): TrackPlan {
   const { exposureS } = scene;
   const exposureSteps = Math.max(1, Math.ceil(exposureS / longestStep - 1e-9));
   const stepS = exposureS / exposureSteps;
-  const delayS = requireNonNegative('loop.delayS', loop.delayS ?? 0.5);
+  const delayS = requireNonNegative('loop.delayS', loop.delayS ?? rig.tracking.correctionDelayS);
   const delaySteps = Math.round(delayS / stepS);
   const intervalS = requirePositive('loop.intervalS', loop.intervalS ?? exposureS + delayS);
   if (intervalS < exposureS)
@@ -171,7 +169,7 @@ export function planTracking(rig: Rig, options: TrackOptions): TrackPlan {
     scene,
     mount,
     wind,
-    air: options.air === undefined ? defaultAir : options.air,
+    air: options.air === undefined ? { windMPerS: rig.sky.windMPerS } : options.air,
     corrections,
     searchAfterLost: requireWhole('loop.searchAfterLost', loop.searchAfterLost ?? 5, 1, 1e6),
     guided,
