@@ -1,4 +1,5 @@
 /** What the cells of the notebook share: reactive values, controls, workers, numbered figures and tables. */
+import type { Rig } from '@holdfast/sim';
 import { Runtime } from '@observablehq/runtime';
 import type { Report } from '../report.ts';
 import { element } from './element.ts';
@@ -22,7 +23,7 @@ export class Book {
   readonly #module = new Runtime().module();
   readonly #controls = new Map<string, { readonly value: unknown }>();
   readonly #changed: (() => void)[] = [];
-  readonly #seen = new Map<string, Promise<void>>();
+  readonly #views = new Map<string, View>();
   #figures = 0;
   #tables = 0;
 
@@ -89,34 +90,59 @@ export class Book {
   }
 
   /** Long work of a chapter waits until it has come into view. */
-  seen(chapter: string): Promise<unknown> {
-    return this.#seen.get(chapter) ?? Promise.resolve();
+  async seen(chapter: string): Promise<void> {
+    await this.#views.get(chapter)?.seen;
   }
 
   /**
-   * Watch a chapter: `seen` is for its long work, the value `near-<chapter>` for its formulas, which are done a while after the
-   * page was opened in any case, so that it can be printed whole.
+   * Watch a chapter: its own value of the rig, `rigName(chapter)`, follows the rig at once while it is in view, else when it
+   * comes into view, or a while later, one chapter after the other, so that the page can be printed whole.
    */
   watch(part: Element, chapter: string): void {
-    const seen = new Promise<void>((resolve) => {
-      const observer = new IntersectionObserver(
-        (entries) => {
-          if (!entries.some(({ isIntersecting }) => isIntersecting)) return;
-          observer.disconnect();
-          resolve();
-        },
-        { rootMargin: '200px' },
-      );
-      observer.observe(part);
+    const view = new View(part);
+    const turn = this.#views.size;
+    this.#views.set(chapter, view);
+    this.define(rigName(chapter), ['rig', invalidation], async (rig: Rig, outdated: Promise<unknown>) => {
+      if (view.isInView) return rig;
+      const signal = signalOf(outdated);
+      await Promise.race([view.next(), settled(signal, 2000 + 1500 * turn)]);
+      signal.throwIfAborted();
+      return rig;
     });
-    this.#seen.set(chapter, seen);
-    const soon = new Promise<void>((resolve) => setTimeout(resolve, 1500));
-    this.define(nearName(chapter), [], () => Promise.race([seen, soon]).then(() => true));
   }
 }
 
-/** The value that a chapter's formulas wait for. */
-export const nearName = (chapter: string): string => `near-${chapter}`;
+/** Whether a part of the page is in view, or near it. */
+class View {
+  isInView = false;
+  /** Once it has come into view. */
+  readonly seen: Promise<void>;
+  #waiting: (() => void)[] = [];
+
+  constructor(part: Element) {
+    this.seen = this.next();
+    new IntersectionObserver(
+      (entries) => {
+        this.isInView = entries[entries.length - 1].isIntersecting;
+        if (!this.isInView) return;
+        for (const go of this.#waiting) go();
+        this.#waiting = [];
+      },
+      { rootMargin: '200px' },
+    ).observe(part);
+  }
+
+  /** The next time that it comes into view; at once when it is. */
+  next(): Promise<void> {
+    return new Promise((resolve) => {
+      if (this.isInView) resolve();
+      else this.#waiting.push(resolve);
+    });
+  }
+}
+
+/** A chapter's own value of the rig. */
+export const rigName = (chapter: string): string => `rig-of-${chapter}`;
 
 /** A signal that is aborted when the runtime says that a value is out of date. */
 export function signalOf(outdated: Promise<unknown>): AbortSignal {

@@ -1,18 +1,14 @@
 /** The error of several ways of measuring along one axis: by formula at once, then by more and more simulated frames. */
 import {
-  analyticErrorPx,
-  buildScene,
   type EstimatorName,
-  leastError,
   type Rig,
-  type Scene,
+  type SceneDescription,
   type SceneSetting,
   type SweepRow,
   sweepCells,
 } from '@holdfast/sim';
 import { settled } from '../book.ts';
 import type { Crew } from '../work/crew.ts';
-import { inSlices } from './in-slices.ts';
 import { liveSeed, rounds } from './live-report.ts';
 
 /** A place on the axis and the scene there. */
@@ -30,7 +26,7 @@ export interface ErrorLine {
 }
 
 export interface BoundPoint
-  extends Pick<Scene, 'fluxE' | 'blurFwhmPx' | 'outerDiameterPx' | 'arcsecPerPx' | 'snr'> {
+  extends Pick<SceneDescription, 'fluxE' | 'blurFwhmPx' | 'outerDiameterPx' | 'arcsecPerPx' | 'snr'> {
   readonly x: number;
   readonly y: number;
 }
@@ -52,7 +48,7 @@ export async function* errorLines(
   signal: AbortSignal,
   seen: Promise<unknown>,
 ): AsyncGenerator<ErrorLines, void, unknown> {
-  const byFormula = await inSlices(formulaLines(rig, points, estimators), signal);
+  const byFormula = await formulaLines(rig, points, estimators, crew, signal);
   yield byFormula;
   await seen;
   await settled(signal);
@@ -76,23 +72,21 @@ export async function* errorLines(
   }
 }
 
-function* formulaLines(
+async function formulaLines(
   rig: Rig,
   points: readonly AxisPoint[],
   estimators: readonly EstimatorName[],
-): Generator<undefined, ErrorLines, unknown> {
-  const formula = estimators.map(() => [] as { x: number; y: number | undefined }[]);
-  const bound: BoundPoint[] = [];
-  for (const { x, setting } of points) {
-    const scene = buildScene(rig, setting);
-    const { fluxE, blurFwhmPx, outerDiameterPx, arcsecPerPx, snr } = scene;
-    bound.push({ x, y: leastError(scene), fluxE, blurFwhmPx, outerDiameterPx, arcsecPerPx, snr });
-    yield undefined;
-    for (const [i, estimator] of estimators.entries()) {
-      formula[i].push({ x, y: analyticErrorPx(scene, estimator) });
-      yield undefined;
-    }
-  }
-  const lines = estimators.map((estimator, i) => ({ estimator, formula: formula[i], trials: [] }));
+  crew: Crew,
+  signal: AbortSignal,
+): Promise<ErrorLines> {
+  const found = await Promise.all(
+    points.map(({ setting }) => crew.runFirst(signal, 'formulaPoint', rig, setting, estimators)),
+  );
+  const lines = estimators.map((estimator, i) => ({
+    estimator,
+    formula: points.map(({ x }, k) => ({ x, y: found[k].errors[i].rmsPx?.value })),
+    trials: [],
+  }));
+  const bound = points.map(({ x }, k): BoundPoint => ({ ...found[k].scene, x, y: found[k].boundPx }));
   return { lines, bound, trials: 0, isDone: false };
 }

@@ -4,9 +4,9 @@ import {
   buildScene,
   type EstimatorName,
   imageGrowth,
-  leastError,
   type PositionError,
   type Rig,
+  type Scene,
   type SceneSetting,
   type Standing,
 } from '@holdfast/sim';
@@ -16,11 +16,13 @@ const unknownFraction = { value: 0, low: 0, high: 1 } as const;
 
 const exactly = (value: number) => ({ value, standardError: 0 });
 
-export function formulaStanding(rig: Rig, setting: SceneSetting, estimator: EstimatorName): Standing {
-  const scene = buildScene(rig, setting);
-  const rmsPx = analyticErrorPx(scene, estimator);
-  const boundPx = leastError(scene);
-  const error: PositionError = {
+export function formulaError(
+  scene: Scene,
+  estimator: EstimatorName,
+  rmsPx: number | undefined,
+  boundPx: number,
+): PositionError {
+  return {
     estimator,
     trials: 0,
     located: 0,
@@ -35,6 +37,13 @@ export function formulaStanding(rig: Rig, setting: SceneSetting, estimator: Esti
           boundRatio: exactly(rmsPx / boundPx),
         }),
   };
+}
+
+/** How a star stands by formula. Its bound is not asked for here, and taken to be the error itself: it saves most of the time. */
+export function formulaStanding(rig: Rig, setting: SceneSetting, estimator: EstimatorName): Standing {
+  const scene = buildScene(rig, setting);
+  const rmsPx = analyticErrorPx(scene, estimator);
+  const error = formulaError(scene, estimator, rmsPx, rmsPx ?? scene.blurFwhmPx);
   const description = { ...scene, focusShiftUm: setting.focusShiftUm };
   if (error.rmsArcsec === undefined) return { scene: description, error, verdict: 'outside' };
   const growth = imageGrowth(rig, error.rmsArcsec);

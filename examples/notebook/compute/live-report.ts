@@ -1,10 +1,18 @@
 /** The report of the page: by formula at once, then by simulation with more and more frames. */
-import { type FilterAdvice, type Rig, type SweepRow, sweepCells, version } from '@holdfast/sim';
-import { curveShiftsUm, pictureShiftsUm, starPicture } from '../../make-report.ts';
-import type { Report } from '../../report.ts';
+import {
+  type FilterAdvice,
+  type RefocusAdvice,
+  type Rig,
+  type SweepRow,
+  sweepCells,
+  version,
+} from '@holdfast/sim';
+import { curveEstimators, curveShiftsUm, pictureShiftsUm } from '../../make-report.ts';
+import type { Report, StarPicture } from '../../report.ts';
 import { settled } from '../book.ts';
 import type { Crew } from '../work/crew.ts';
-import { formulaReport } from './formula-report.ts';
+import { adviceByFormula, filtersByFormula } from './formula-report.ts';
+import { inSlices } from './in-slices.ts';
 
 /** Curve and stars are left out while they are not ready: the ones before stay on the page. */
 export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
@@ -18,31 +26,23 @@ export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
 export const liveSeed = 'notebook';
 /** Simulated frames a star, round after round; the last is what the command line takes. */
 export const rounds = [64, 256, 1024] as const;
-/** Milliseconds of a frame that the formulas may take. */
-const sliceMs = 9;
-
-/** A frame of the screen, or the next turn where none is drawn. */
-const nextTurn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
 
 export async function* liveReport(
   rig: Rig,
   crew: Crew,
   signal: AbortSignal,
 ): AsyncGenerator<LiveReport, void, unknown> {
-  const steps = formulaReport(rig, liveSeed);
   const state = 'By formula; the simulation begins.';
-  let started = performance.now();
-  let step = steps.next();
-  while (!step.done) {
-    if (step.value !== undefined) yield { rig, version, advice: step.value, state, isDone: false };
-    if (performance.now() - started > sliceMs) {
-      await nextTurn();
-      signal.throwIfAborted();
-      started = performance.now();
-    }
-    step = steps.next();
-  }
-  let report = step.value;
+  const sought = crew.runFirst(signal, 'formulaLimits', rig);
+  sought.catch(() => undefined);
+  const filters = await inSlices(filtersByFormula(rig), signal);
+  const advice = adviceByFormula(rig, liveSeed, filters, await sought);
+  yield { rig, version, advice, state, isDone: false };
+  const [curve, stars] = await Promise.all([
+    curveByFormula(rig, curveShiftsUm(advice), crew, signal),
+    picturesOf(rig, advice, crew, signal),
+  ]);
+  let report: Report = { rig, version, advice, curve, stars };
   yield { ...report, state, isDone: false };
   await settled(signal);
   for (const [round, trials] of rounds.entries()) {
@@ -64,7 +64,8 @@ async function simulated(
   const options = { seed: liveSeed, trials };
   let { advice } = before;
   const curveOf = async (focusShiftUm: number[]): Promise<SweepRow[]> => {
-    const cells = sweepCells(rig, { axes: { focusShiftUm }, seed: liveSeed, trials: Math.ceil(trials / 2) });
+    const axes = { focusShiftUm, estimator: curveEstimators(rig) };
+    const cells = sweepCells(rig, { axes, seed: liveSeed, trials: Math.ceil(trials / 4) });
     return (await Promise.all(cells.map((cell) => crew.run(signal, 'cell', cell)))).flat();
   };
   // The first round says what is not modelled and where the axis ends; later ones are cut in pieces, filter by filter.
@@ -91,8 +92,33 @@ async function simulated(
     curveOf(shifts),
   ]);
   const whole = { ...advice, trials, filters, limit };
-  const stars = isFirst
-    ? pictureShiftsUm(whole).map((shift) => starPicture(rig, shift, liveSeed))
-    : before.stars;
+  const stars = isFirst ? await picturesOf(rig, whole, crew, signal) : before.stars;
   return { ...before, advice: whole, curve, stars };
+}
+
+async function curveByFormula(
+  rig: Rig,
+  shiftsUm: readonly number[],
+  crew: Crew,
+  signal: AbortSignal,
+): Promise<SweepRow[]> {
+  const estimators = curveEstimators(rig);
+  const points = await Promise.all(
+    shiftsUm.map((focusShiftUm) => crew.runFirst(signal, 'formulaPoint', rig, { focusShiftUm }, estimators)),
+  );
+  const common = { plan: '', version, rig: rig.name, seed: liveSeed };
+  return points.flatMap(({ scene, errors }, cell) =>
+    errors.map((error) => ({ cell, ...common, ...scene, ...error })),
+  );
+}
+
+function picturesOf(
+  rig: Rig,
+  advice: RefocusAdvice,
+  crew: Crew,
+  signal: AbortSignal,
+): Promise<StarPicture[]> {
+  return Promise.all(
+    pictureShiftsUm(advice).map((shift) => crew.runFirst(signal, 'starPicture', rig, shift, liveSeed)),
+  );
 }

@@ -94,11 +94,14 @@ export class Crew {
     return worker;
   }
 
-  /** A worker cannot be interrupted: it is ended, and another takes its place when there is work. */
+  /**
+   * A worker cannot be interrupted: it is ended, and another takes its place when there is work. What was asked for first is
+   * short: it is let end, and its answer forgotten.
+   */
   #giveUp(job: Job): void {
     this.#queue = this.#queue.filter((waiting) => waiting !== job);
     for (const [worker, running] of this.#busy)
-      if (running === job) {
+      if (running === job && !job.isFirst) {
         this.#busy.delete(worker);
         worker.terminate();
       }

@@ -8,10 +8,17 @@ import {
   type SceneSetting,
   type SweepCell,
 } from '@holdfast/sim';
+import { starPicture } from '../../make-report.ts';
+import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
+import { formulaLimits } from '../compute/formula-limits.ts';
+import { formulaPoint } from '../compute/formula-point.ts';
 import { guidedRun } from '../compute/guided-run.ts';
 import { measureFile } from '../compute/measure-file.ts';
+import { oneFrame } from '../compute/one-frame.ts';
 import { pickoffDepths } from '../compute/pickoff-depths.ts';
 import { positionCloud } from '../compute/position-cloud.ts';
+import { ringProfile } from '../compute/ring-profile.ts';
+import { starLimit } from '../compute/star-limits.ts';
 
 export interface Trials {
   readonly seed: string;
@@ -29,6 +36,14 @@ export const tasks = {
   measureFile,
   pickoffDepths,
   guidedRun,
+  starLimit,
+  formulaLimits: async (...args: Parameters<typeof formulaLimits>) => formulaLimits(...args),
+  formulaPoint: async (...args: Parameters<typeof formulaPoint>) => formulaPoint(...args),
+  starPicture: async (...args: Parameters<typeof starPicture>) => starPicture(...args),
+  ringProfile: async (...args: Parameters<typeof ringProfile>) => ringProfile(...args),
+  oneFrame: async (...args: Parameters<typeof oneFrame>) => oneFrame(...args),
+  edgePicture: async (...args: Parameters<typeof edgePicture>) => edgePicture(...args),
+  walkThroughFocus: async (...args: Parameters<typeof walkThroughFocus>) => walkThroughFocus(...args),
 } as const;
 
 export type Tasks = typeof tasks;

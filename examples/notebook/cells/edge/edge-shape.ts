@@ -1,7 +1,7 @@
 /** Ring and comet at once. */
 import { type Rig, significant } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { invalidation, nearName, signalOf } from '../../book.ts';
+import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import {
@@ -9,11 +9,9 @@ import {
   type DesignName,
   type EdgePicture,
   type EdgeSetting,
-  edgePicture,
   rigAtEdge,
 } from '../../compute/edge-star.ts';
 import code from '../../compute/edge-star.ts?raw';
-import { inSlices } from '../../compute/in-slices.ts';
 import { choiceControl, controls, rangeControl } from '../../controls.ts';
 import { paragraph, source } from '../../element.ts';
 import { edgePlates } from '../../figures/edge-plates.ts';
@@ -53,15 +51,21 @@ export const edgeShape: Cell = {
     });
     book.define(
       'edgeRig',
-      ['rig', 'design', 'offAxis', 'edgeClip'],
+      [rigName('edge-of-field'), 'design', 'offAxis', 'edgeClip'],
       (rig: Rig, design: DesignName, offAxisMm: number, clipDistance: number) =>
         rigAtEdge(rig, { design, offAxisMm, clipDistance } satisfies EdgeSetting),
     );
     book.define(
       'edgePictures',
-      ['edgeRig', 'edgeShift', nearName('edge-of-field'), invalidation],
-      (rig: Rig, largest: number, _: unknown, outdated: Promise<unknown>) =>
-        inSlices(picturesOf(rig, largest), signalOf(outdated)),
+      ['edgeRig', 'edgeShift', invalidation],
+      (rig: Rig, largest: number, outdated: Promise<unknown>) => {
+        const signal = signalOf(outdated);
+        return Promise.all(
+          [-1, -0.5, 0, 0.5, 1].map((part) =>
+            book.crew.runFirst(signal, 'edgePicture', rig, Math.round(part * largest)),
+          ),
+        );
+      },
     );
     book.show(['edgePictures', 'edgeRig'], (pictures: readonly EdgePicture[], rig: Rig) =>
       figure.redraw(
@@ -82,21 +86,12 @@ export const edgeShape: Cell = {
       figure.element,
       source(
         'Source: third-order coma, astigmatism and field curvature by D. J. Schroeder, Astronomical Optics, 2nd ed. (2000), ' +
-          'chapter 6; the picture is made of rays, blurred by air and diffraction as by a Gaussian.',
+          'chapter 6 (from memory); the picture is made of rays, blurred by air and diffraction as by a Gaussian.',
       ),
       codeOf('edge-star.ts', code),
     ];
   },
 };
-
-function* picturesOf(rig: Rig, largest: number): Generator<undefined, EdgePicture[], unknown> {
-  const pictures: EdgePicture[] = [];
-  for (const part of [-1, -0.5, 0, 0.5, 1]) {
-    pictures.push(edgePicture(rig, Math.round(part * largest)));
-    yield undefined;
-  }
-  return pictures;
-}
 
 function aberrationWords(rig: Rig): string {
   const found = aberrationsOf(rig);

@@ -1,9 +1,8 @@
 /** Focus that looks like motion. */
 import type { Rig } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { nearName } from '../../book.ts';
+import { invalidation, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
-import { walkThroughFocus } from '../../compute/edge-star.ts';
 import { element, paragraph, source } from '../../element.ts';
 import { plainFixed } from '../../figures/fixed.ts';
 import { plainChart } from '../../figures/plain-chart.ts';
@@ -22,17 +21,18 @@ export const edgeWalk: Cell = {
     const figure = book.figure('walk-through-focus');
     book.define(
       'walk',
-      ['edgeRig', 'edgeShift', nearName('edge-of-field')],
-      (rig: Rig, largest: number): Walk => {
+      ['edgeRig', 'edgeShift', invalidation],
+      async (rig: Rig, largest: number, outdated: Promise<unknown>): Promise<Walk> => {
+        const signal = signalOf(outdated);
         const reach = Math.max(1, largest);
         const shifts = [-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1].map((part) => part * reach);
         const { offAxis } = rig;
         const whole = offAxis ? { ...rig, offAxis: { ...offAxis, clipDistance: 1 } } : rig;
-        return {
-          cut: walkThroughFocus(rig, shifts),
-          whole: walkThroughFocus(whole, shifts),
-          clipDistance: offAxis?.clipDistance ?? 1,
-        };
+        const [cut, uncut] = await Promise.all([
+          book.crew.runFirst(signal, 'walkThroughFocus', rig, shifts),
+          book.crew.runFirst(signal, 'walkThroughFocus', whole, shifts),
+        ]);
+        return { cut, whole: uncut, clipDistance: offAxis?.clipDistance ?? 1 };
       },
     );
     const said = element('p');

@@ -1,7 +1,7 @@
 /** Depth of the pick-off: shade against the star. */
 import { type PickoffTradeOff, type Rig, significant } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { invalidation, nearName, settled, signalOf } from '../../book.ts';
+import { invalidation, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { mountOf } from '../../compute/pickoff-depths.ts';
@@ -34,13 +34,12 @@ export const pickoffDepth: Cell = {
     });
     book.define(
       'depths',
-      ['edgeRig', 'edgeShift', 'mirrorDistance', 'allowedShade', nearName('edge-of-field'), invalidation],
+      ['edgeRig', 'edgeShift', 'mirrorDistance', 'allowedShade', invalidation],
       async (
         rig: Rig,
         focusShiftUm: number,
         distanceMm: number,
         allowedPercent: number,
-        _: unknown,
         outdated: Promise<unknown>,
       ): Promise<Depths> => {
         const signal = signalOf(outdated);

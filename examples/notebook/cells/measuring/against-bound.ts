@@ -1,7 +1,7 @@
 /** Every way of measuring against the least possible error, over the size of the ring and the brightness of the star. */
 import { estimatorNames, type Rig, type SceneSetting, significant } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { invalidation, nearName, signalOf } from '../../book.ts';
+import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { shiftOfRing } from '../../compute/derived.ts';
@@ -41,7 +41,7 @@ export const againstBound: Cell = {
     });
     book.define(
       'measured',
-      ['rig', 'ring', 'snr'],
+      [rigName(chapter), 'ring', 'snr'],
       (rig: Rig, px: number, snr: number): SceneSetting => ({
         focusShiftUm: Math.round(10 * shiftOfRing(rig, px)) / 10,
         snr,
@@ -49,11 +49,10 @@ export const againstBound: Cell = {
     );
     const lines = (rig: Rig, points: AxisPoint[], outdated: Promise<unknown>) =>
       errorLines(rig, points, estimatorNames, book.crew, signalOf(outdated), book.seen(chapter));
-    const ready = nearName(chapter);
     book.define(
       'errorsOverRing',
-      ['rig', 'snr', ready, invalidation],
-      (rig: Rig, snr: number, _: unknown, outdated: Promise<unknown>) =>
+      [rigName(chapter), 'snr', invalidation],
+      (rig: Rig, snr: number, outdated: Promise<unknown>) =>
         lines(
           rig,
           rings.map((x) => ({
@@ -65,8 +64,8 @@ export const againstBound: Cell = {
     );
     book.define(
       'errorsOverSnr',
-      ['rig', 'ring', ready, invalidation],
-      (rig: Rig, px: number, _: unknown, outdated: Promise<unknown>) =>
+      [rigName(chapter), 'ring', invalidation],
+      (rig: Rig, px: number, outdated: Promise<unknown>) =>
         lines(
           rig,
           snrs.map((x) => ({
@@ -77,7 +76,7 @@ export const againstBound: Cell = {
         ),
     );
     book.show(
-      ['errorsOverRing', 'rig', 'snr', 'ring'],
+      ['errorsOverRing', rigName(chapter), 'snr', 'ring'],
       (errors: ErrorLines, rig: Rig, snr: number, px: number) => {
         const chart = errorChart(errors, {
           title: `Rms error against the ring’s diameter at an SNR of ${snr}`,
@@ -96,7 +95,7 @@ export const againstBound: Cell = {
       },
     );
     book.show(
-      ['errorsOverSnr', 'rig', 'ring', 'snr'],
+      ['errorsOverSnr', rigName(chapter), 'ring', 'snr'],
       (errors: ErrorLines, rig: Rig, px: number, snr: number) => {
         const chart = errorChart(errors, {
           title: `Rms error against the SNR for a ring of ${px} px`,
@@ -129,7 +128,7 @@ export const againstBound: Cell = {
       ),
       formula`\sigma_x^2 \ge \left[ \sum_j \frac{1}{\mu_j + \sigma_r^2} \left( \frac{\partial \mu_j}{\partial x} \right)^{\!2} \right]^{-1} .`,
       source(
-        'Source: H. Cramér, Mathematical Methods of Statistics (1946), for independent pixels whose noise is close to normal.',
+        'Source: H. Cramér, Mathematical Methods of Statistics (1946), from memory; for independent pixels whose noise is close to normal.',
       ),
       controls(ring, snr),
       overRing.element,

@@ -1,17 +1,17 @@
 /** A thousand frames. */
 import { buildScene, leastError, type Rig, type SceneSetting, significant } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { invalidation, nearName, settled, signalOf } from '../../book.ts';
+import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { liveSeed } from '../../compute/live-report.ts';
-import { type PositionCloud, positionCloud } from '../../compute/position-cloud.ts';
+import type { PositionCloud } from '../../compute/position-cloud.ts';
 import code from '../../compute/position-cloud.ts?raw';
 import { paragraph } from '../../element.ts';
 import { cloudPlates } from '../../figures/cloud-plates.ts';
 
 const chapter = 'which-way';
-/** Frames of the cloud: the first few at once, on the page itself. */
+/** Frames of the cloud: the first few at once. */
 const frames = [16, 128, 1000] as const;
 
 interface Cloud {
@@ -28,13 +28,8 @@ export const cloud: Cell = {
     const figure = book.figure('position-clouds');
     book.define(
       'clouds',
-      ['rig', 'measured', nearName(chapter), invalidation],
-      async function* (
-        rig: Rig,
-        setting: SceneSetting,
-        _: unknown,
-        outdated: Promise<unknown>,
-      ): AsyncGenerator<Cloud> {
+      [rigName(chapter), 'measured', invalidation],
+      async function* (rig: Rig, setting: SceneSetting, outdated: Promise<unknown>): AsyncGenerator<Cloud> {
         const signal = signalOf(outdated);
         const boundPx = leastError(buildScene(rig, setting));
         for (const trials of frames) {
@@ -45,7 +40,7 @@ export const cloud: Cell = {
           }
           const clouds =
             trials === frames[0]
-              ? positionCloud(rig, setting, options)
+              ? await book.crew.runFirst(signal, 'positionCloud', rig, setting, options)
               : await book.crew.run(signal, 'positionCloud', rig, setting, options);
           yield { clouds, boundPx, trials, setting };
         }

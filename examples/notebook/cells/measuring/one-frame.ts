@@ -1,11 +1,11 @@
 /** One frame, measured in every way. */
 import { type Rig, type SceneSetting, significant } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { nearName } from '../../book.ts';
+import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { liveSeed } from '../../compute/live-report.ts';
-import { type MeasuredFrame, oneFrame as measureOne } from '../../compute/one-frame.ts';
+import type { MeasuredFrame } from '../../compute/one-frame.ts';
 import code from '../../compute/one-frame.ts?raw';
 import { controls, pressControl } from '../../controls.ts';
 import { paragraph } from '../../element.ts';
@@ -19,8 +19,9 @@ export const oneFrame: Cell = {
     const another = pressControl(book, 'trial', 'another frame');
     book.define(
       'measuredFrame',
-      ['rig', 'measured', 'trial', nearName('which-way')],
-      (rig: Rig, setting: SceneSetting, trial: number) => measureOne(rig, setting, liveSeed, trial),
+      [rigName('which-way'), 'measured', 'trial', invalidation],
+      (rig: Rig, setting: SceneSetting, trial: number, outdated: Promise<unknown>) =>
+        book.crew.runFirst(signalOf(outdated), 'oneFrame', rig, setting, liveSeed, trial),
     );
     book.show(
       ['measuredFrame', 'measured', 'trial'],

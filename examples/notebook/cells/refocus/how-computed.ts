@@ -107,8 +107,8 @@ export const howComputed: Cell = {
       element('h4', {}, 'Sources'),
       paragraph(
         'Ring and depth of focus: geometry of the cone. Centre of mass and mean slope: M. R. Teague, J. Opt. Soc. Am. 72, 1199 ' +
-          '(1982). Noise of a centre of mass: propagation of photon counts. Least possible error: H. Cramér, Mathematical ' +
-          'Methods of Statistics (1946). Loop: first-order recursive filter, textbook control theory.',
+          '(1982), from memory. Noise of a centre of mass: propagation of photon counts. Least possible error: H. Cramér, Mathematical ' +
+          'Methods of Statistics (1946), from memory. Loop: first-order recursive filter, textbook control theory.',
       ),
     ];
   },

@@ -1,7 +1,7 @@
 /** The price: noise that grows with the ring. */
 import type { EstimatorName, Rig } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { invalidation, nearName, signalOf } from '../../book.ts';
+import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { type ErrorLines, errorLines } from '../../compute/error-lines.ts';
@@ -21,8 +21,8 @@ export const noise: Cell = {
     const figure = book.figure('noise-of-a-ring');
     book.define(
       'ringErrors',
-      ['rig', 'shift', 'pupil', nearName(chapter), invalidation],
-      (rig: Rig, shift: number, pupil: ProfileSetting, _: unknown, outdated: Promise<unknown>) => {
+      [rigName(chapter), 'shift', 'pupil', invalidation],
+      (rig: Rig, shift: number, pupil: ProfileSetting, outdated: Promise<unknown>) => {
         const farthest = Math.max(20, shift);
         const points = Array.from({ length: 9 }, (_, i) => {
           const x = Math.round((farthest * i) / 8);
@@ -32,7 +32,7 @@ export const noise: Cell = {
       },
     );
     book.show(
-      ['ringErrors', 'rig', 'pupil'],
+      ['ringErrors', rigName(chapter), 'pupil'],
       (errors: ErrorLines, rig: Rig, { obstructionRatio }: ProfileSetting) => {
         const chart = errorChart(errors, {
           title: 'Rms error of the centre of mass against the focus shift',

@@ -1,10 +1,10 @@
 /** The star on both sides of focus. */
 import type { Rig } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { nearName } from '../../book.ts';
+import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
-import { type ProfileSetting, type RingProfile, ringProfile } from '../../compute/ring-profile.ts';
+import type { ProfileSetting, RingProfile } from '../../compute/ring-profile.ts';
 import code from '../../compute/ring-profile.ts?raw';
 import { controls, rangeControl } from '../../controls.ts';
 import { paragraph } from '../../element.ts';
@@ -44,11 +44,15 @@ export const profile: Cell = {
     );
     book.define(
       'profiles',
-      ['rig', 'shift', 'pupil', nearName('why-a-ring')],
-      (rig: Rig, largest: number, pupil: ProfileSetting) =>
-        [-1, -2 / 3, -1 / 3, 0, 1 / 3, 2 / 3, 1].map((part) =>
-          ringProfile(rig, Math.round(part * largest), pupil),
-        ),
+      [rigName('why-a-ring'), 'shift', 'pupil', invalidation],
+      (rig: Rig, largest: number, pupil: ProfileSetting, outdated: Promise<unknown>) => {
+        const signal = signalOf(outdated);
+        return Promise.all(
+          [-1, -2 / 3, -1 / 3, 0, 1 / 3, 2 / 3, 1].map((part) =>
+            book.crew.runFirst(signal, 'ringProfile', rig, Math.round(part * largest), pupil),
+          ),
+        );
+      },
     );
     book.show(['profiles', 'pupil'], (profiles: readonly RingProfile[], { clipDistance }: ProfileSetting) => {
       const walk = Math.max(...profiles.map(({ centreOfMassPx }) => Math.abs(centreOfMassPx)));

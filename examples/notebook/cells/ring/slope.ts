@@ -1,7 +1,7 @@
 /** Why: the mean slope of the wave. */
 import type { Rig } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { nearName } from '../../book.ts';
+import { rigName } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { fNumberOf, pixelUmOf } from '../../compute/derived.ts';
 import { meanSlopeUm, type ProfileSetting } from '../../compute/ring-profile.ts';
@@ -17,7 +17,7 @@ export const slope: Cell = {
     const figure = book.figure('wave-slope');
     book.define(
       'wave',
-      ['rig', 'shift', 'pupil', nearName('why-a-ring')],
+      [rigName('why-a-ring'), 'shift', 'pupil'],
       (rig: Rig, focusShiftUm: number, pupil: ProfileSetting): WaveSlope => ({
         focusShiftUm,
         fNumber: fNumberOf(rig),
@@ -57,7 +57,7 @@ export const slope: Cell = {
       ),
       figure.element,
       source(
-        'Source: M. R. Teague, J. Opt. Soc. Am. 72, 1199 (1982); V. N. Mahajan, J. Opt. Soc. Am. A 2, 833 (1985).',
+        'Source: M. R. Teague, J. Opt. Soc. Am. 72, 1199 (1982); V. N. Mahajan, J. Opt. Soc. Am. A 2, 833 (1985); both from memory.',
       ),
     ];
   },

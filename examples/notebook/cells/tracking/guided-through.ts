@@ -2,7 +2,7 @@
 import { type Estimate, type Rig, significant } from '@holdfast/sim';
 import { estimateText, shown } from '../../../figures/number-words.ts';
 import { trackFigure } from '../../../figures/track-figure.ts';
-import { invalidation, settled, signalOf } from '../../book.ts';
+import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import type { EventKind, GuidedRuns, RunSetting } from '../../compute/guided-run.ts';
@@ -66,7 +66,7 @@ export const guidedThrough: Cell = {
     );
     book.define(
       'guided',
-      ['rig', 'runSetting', invalidation],
+      [rigName(chapter), 'runSetting', invalidation],
       async function* (rig: Rig, setting: RunSetting, outdated: Promise<unknown>): AsyncGenerator<Guided> {
         const signal = signalOf(outdated);
         await book.seen(chapter);

@@ -1,6 +1,7 @@
 /** The same in time. */
 import { plateScaleArcsecPerPx } from '@holdfast/psf';
 import type { Rig } from '@holdfast/sim';
+import { rigName } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { fNumberOf } from '../../compute/derived.ts';
 import { paragraph } from '../../element.ts';
@@ -22,7 +23,7 @@ export const inTime: Cell = {
       reachOf(runs.ways.map(({ result }) => result.series)),
     );
     book.show(
-      ['guided', 'reach', 'time', 'rig'],
+      ['guided', 'reach', 'time', rigName('through-a-focus-run')],
       ({ runs }: Guided, reachArcsec: number, timeS: number, rig: Rig) => {
         const arcsecOfUm = plateScaleArcsecPerPx({
           pixelSizeUm: 1,
