@@ -56,5 +56,6 @@ export function contents(chapters: readonly Chapter[]): HTMLElement {
     ...chapters.map(({ id, title, lead }) =>
       element('li', {}, element('a', { href: `#${id}` }, title), element('span', { class: 'about' }, lead)),
     ),
+    element('li', { class: 'words' }, element('a', { href: '#words' }, 'Words')),
   );
 }

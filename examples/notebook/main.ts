@@ -10,6 +10,7 @@ import { Book } from './book.ts';
 import { contents, setChapters } from './cell.ts';
 import { chapters } from './chapters.ts';
 import { element } from './element.ts';
+import { glossary } from './glossary.ts';
 import { colophon, subject } from './heading.ts';
 import { readReport } from './read-report.ts';
 import { stateOf } from './state-link.ts';
@@ -22,6 +23,7 @@ setChapters(place('chapters'), chapters, book);
 const line = element('span');
 place('subject').append(line);
 book.show(['rig'], (rig: Rig) => line.replaceChildren(...subject(rig)));
+place('glossary').append(glossary());
 place('colophon').append(colophon());
 
 // Another state in the address is another page; a place within the page is not.

@@ -1,0 +1,38 @@
+/** The notebook's odds of a guide star are those of the library in Node. */
+import { guideStarLimit, guideStarOddsOf, significant } from '@holdfast/sim';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { launchBrowser } from './browser.ts';
+import { exampleRig, figureText, plain, seed, setControl, withNotebook } from './notebook-page.ts';
+
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launchBrowser();
+});
+afterAll(async () => {
+  await browser?.close();
+});
+
+test('the faintest star and the odds, at once for another latitude', async () => {
+  const complaints = await withNotebook(browser, async (page) => {
+    await setControl(page, 'oddsShift', 200);
+    await page.locator('#faintest-star').scrollIntoViewIfNeeded();
+    const caption = page.locator('#faintest-star figcaption');
+    await expect.poll(() => caption.textContent(), { timeout: 150_000 }).toContain('256 frames a magnitude');
+    const limit = guideStarLimit(exampleRig, { focusShiftUm: 200, seed, trials: 256 });
+    expect(plain(await figureText(page, 'faintest-star'))).toContain(
+      `200 µm: usable to magnitude ${limit.usable?.magnitude.toFixed(1) ?? 'none'}`,
+    );
+    for (const galacticLatitudeDeg of [35, 80]) {
+      await setControl(page, 'latitude', galacticLatitudeDeg);
+      const { chances } = guideStarOddsOf(exampleRig, limit, { galacticLatitudeDeg });
+      await expect
+        .poll(() => figureText(page, 'odds-by-focus'))
+        .toContain(`at galactic latitude ${galacticLatitudeDeg}°`);
+      expect(plain(await page.locator('#odds-of-a-star-table tbody tr.row').last().textContent())).toContain(
+        significant(chances[0].expectedStars.value, 2),
+      );
+    }
+  });
+  expect(complaints).toEqual([]);
+});
