@@ -1,0 +1,65 @@
+/**
+ * Speeds of several sides measured in short slices by turns, so that whatever else the machine does falls on all alike. The
+ * ratio is taken within each turn, of neighbours in time; its median and quartiles over the turns are the result.
+ */
+import type { Side } from './row.ts';
+
+export interface Spread {
+  readonly median: number;
+  readonly lower: number;
+  readonly upper: number;
+}
+
+export interface Interleaved {
+  /** Units a second of each side. */
+  readonly speeds: readonly Spread[];
+  /** Speed of the first side over that of each: the first is 1. */
+  readonly ratios: readonly Spread[];
+  readonly repeats: number;
+}
+
+/** Before a side is measured it runs this long, so that a compiler at run time has done its work, s. */
+const warmUpS = 0.6;
+
+export async function interleave(
+  sides: readonly Side[],
+  { sliceS, repeats }: { readonly sliceS: number; readonly repeats: number },
+): Promise<Interleaved> {
+  const counts: number[] = [];
+  for (const side of sides) counts.push(await countOf(side, sliceS));
+  const speeds: number[][] = sides.map(() => []);
+  for (let turn = 0; turn < repeats; turn++) {
+    // There and back again: a load that rises or falls steadily favours no side.
+    const order = sides.map((_, i) => (turn % 2 === 0 ? i : sides.length - 1 - i));
+    for (const i of order) speeds[i].push(counts[i] / (await sides[i].run(counts[i])));
+  }
+  return {
+    speeds: speeds.map(spreadOf),
+    ratios: speeds.map((each) => spreadOf(each.map((speed, turn) => speeds[0][turn] / speed))),
+    repeats,
+  };
+}
+
+/** Units that fill a slice. Runs the side until it is warm. */
+async function countOf(side: Side, sliceS: number): Promise<number> {
+  const end = performance.now() + 1000 * Math.max(warmUpS, 2 * sliceS);
+  let count = 1;
+  let seconds = await side.run(count);
+  while (performance.now() < end) {
+    count = Math.max(1, Math.min(10 * count, Math.round((count * sliceS) / Math.max(seconds, 1e-9))));
+    seconds = await side.run(count);
+  }
+  return Math.max(1, Math.round((count * sliceS) / seconds));
+}
+
+/** Median and quartiles, linear between values. */
+export function spreadOf(values: readonly number[]): Spread {
+  const sorted = [...values].sort((a, b) => a - b);
+  const at = (share: number): number => {
+    const place = share * (sorted.length - 1);
+    const below = Math.floor(place);
+    const above = Math.min(below + 1, sorted.length - 1);
+    return sorted[below] + (place - below) * (sorted[above] - sorted[below]);
+  };
+  return { median: at(0.5), lower: at(0.25), upper: at(0.75) };
+}
