@@ -6,7 +6,7 @@ import { requireFNumber } from './optics.ts';
 import { type Pupil, requirePupil } from './pupil.ts';
 import { requireNonNegative, requirePositive } from './require.ts';
 import { requireSeeing, type Seeing, seeingFwhmArcsec } from './seeing.ts';
-import { prepareSpectrumImage } from './spectrum-image.ts';
+import { negligibleWave, prepareSpectrumImage } from './spectrum-image.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
 import { type Wavefront, wavefrontSurface } from './wavefront.ts';
 
@@ -59,7 +59,13 @@ export type DiffractionSeeing = Seeing & { readonly apertureMm: number };
  */
 export function prepareDiffraction(shape: DiffractionShape, size: StampSize): ShapePlan {
   const { source, sampling, pixelError } = resolve(shape);
-  return prepareSpectrumImage(imageSpectrum(source, sampling), sampling.periodPx, size, pixelError);
+  const negligible = negligibleWave(sampling, pixelError);
+  return prepareSpectrumImage(
+    imageSpectrum(source, sampling, negligible),
+    sampling.periodPx,
+    size,
+    negligible,
+  );
 }
 
 /**

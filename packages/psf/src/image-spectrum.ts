@@ -8,12 +8,12 @@
  * 6.3, from memory). All wavelengths share one grid in the image, and so one set of coefficients.
  */
 import { type DiffractionSampling, wholeReach } from './diffraction-sampling.ts';
-import { type FourierPlan2d, planFourier2d } from './fourier.ts';
 import { pixelTransfer } from './pixel-transfer.ts';
 import type { Pupil } from './pupil.ts';
 import { sinc, writePupilWave } from './pupil-grid.ts';
 import { pupilMoments } from './pupil-moments.ts';
 import { type Seeing, seeingTransfer } from './seeing.ts';
+import { borrowWaveToLight, type WaveToLight } from './wave-to-light.ts';
 import type { ZernikeSum } from './zernike.ts';
 
 /** Light of one wavelength of a band, and its share. */
@@ -32,62 +32,84 @@ export interface ImageSource {
   readonly seeing?: (Seeing & { readonly apertureMm: number }) | undefined;
 }
 
-/** Coefficients for kx and ky from -last to last, rows of ky, interleaved complex. Coefficient [0, 0] is the drawn light. */
+/**
+ * Coefficients for kx from -last to 0, in each ky from -last to last, interleaved complex; the last column, kx = 0, holds in its
+ * middle the drawn light. An image is real: the others are their conjugates, c(-kx, -ky) = conj c(kx, ky).
+ */
 export interface ImageSpectrum {
   readonly last: number;
   readonly coefficients: Float64Array;
 }
 
-export function imageSpectrum(source: ImageSource, sampling: DiffractionSampling): ImageSpectrum {
+/**
+ * @param negligible  coefficients that seeing makes smaller than this may be left out: `last` is then that of the finest wave left
+ */
+export function imageSpectrum(
+  source: ImageSource,
+  sampling: DiffractionSampling,
+  negligible = 0,
+): ImageSpectrum {
   const { transformSize, lastWave, periodPx } = sampling;
-  const plan = planFourier2d(transformSize);
-  const data = new Float64Array(2 * transformSize * transformSize);
-  const side = 2 * lastWave + 1;
-  const coefficients = new Float64Array(2 * side * side);
-  if (source.seeing === undefined && source.band.length > 1) {
+  const { band, seeing } = source;
+  const transforms = borrowWaveToLight(transformSize);
+  const { light } = transforms;
+  const last = seeing ? lastWaveLeft(source, sampling, negligible) : lastWave;
+  const side = 2 * last + 1;
+  const coefficients = new Float64Array(2 * side * (last + 1));
+  if (seeing === undefined) {
     // Nothing but the image itself depends on the wavelength: one transform serves all.
-    const sum = new Float64Array(data.length);
-    for (const { wavelengthNm, weight } of source.band) {
-      writeImage(data, plan, source, wavelengthNm, sampling);
-      for (let k = 0; k < sum.length; k += 2) sum[k] += weight * data[k];
+    light.fill(0);
+    for (const sample of band) addImage(transforms, source, sample, sampling);
+    fadeImage(light, transformSize);
+    transforms.transformLight(coefficients, last);
+  } else {
+    const one = band.length === 1 ? coefficients : new Float64Array(coefficients.length);
+    for (const sample of band) {
+      light.fill(0);
+      addImage(transforms, source, sample, sampling);
+      fadeImage(light, transformSize);
+      transforms.transformLight(one, last);
+      blurBySeeing(one, last, seeing, sample.wavelengthNm, source.fNumber / sampling.periodUm);
+      if (one !== coefficients) for (let k = 0; k < one.length; k++) coefficients[k] += one[k];
     }
-    plan.forward(sum);
-    addTransfer(coefficients, sum, source, { ...source.band[0], weight: 1 }, sampling);
-  } else
-    for (const sample of source.band) {
-      writeImage(data, plan, source, sample.wavelengthNm, sampling);
-      plan.forward(data);
-      addTransfer(coefficients, data, source, sample, sampling);
-    }
-  const pixel = new Float64Array(side);
-  for (let k = 0; k < side; k++) pixel[k] = pixelTransfer((k - lastWave) / periodPx);
-  for (let row = 0, at = 0; row < side; row++)
-    for (let column = 0; column < side; column++) {
-      const factor = pixel[row] * pixel[column];
-      coefficients[at++] *= factor;
-      coefficients[at++] *= factor;
-    }
-  return { last: lastWave, coefficients };
+  }
+  integrateOverPixels(coefficients, last, periodPx);
+  return { last, coefficients };
 }
 
-/** Fill `data` with the image of one wavelength, sampled over one period, as shares of the light that the pupil passes. */
-function writeImage(
-  data: Float64Array,
-  plan: FourierPlan2d,
+/** Multiply each coefficient by what pixels leave of its wave. */
+export function integrateOverPixels(coefficients: Float64Array, last: number, periodPx: number): void {
+  const pixel = new Float64Array(last + 1);
+  for (let k = 0; k <= last; k++) pixel[k] = pixelTransfer(k / periodPx);
+  for (let kx = -last, at = 0; kx <= 0; kx++) {
+    const factor = pixel[-kx];
+    for (let ky = -last; ky <= last; ky++, at += 2) {
+      const both = factor * pixel[ky < 0 ? -ky : ky];
+      coefficients[at] *= both;
+      coefficients[at + 1] *= both;
+    }
+  }
+}
+
+/** Add the image of one wavelength, sampled over one period, as shares of the light that the pupil passes. */
+function addImage(
+  { wave, stride, size, addLight }: WaveToLight,
   { pupil, surface, fNumber }: ImageSource,
-  wavelengthNm: number,
-  { transformSize, periodUm }: DiffractionSampling,
+  { wavelengthNm, weight }: BandSample,
+  { periodUm }: DiffractionSampling,
 ): void {
-  const n = transformSize;
   const step = (2 * wavelengthNm * fNumber) / 1000 / periodUm;
   const count = Math.ceil(2 / step);
-  data.fill(0);
-  writePupilWave(data, n, { pupil, surface, wavelengthNm }, { count, step });
-  plan.forward(data, count);
+  wave.fill(0);
+  writePupilWave(wave, stride, { pupil, surface, wavelengthNm }, { count, step });
+  // |A|^2 h^2 / (n^2 light) is the share of the light in one sample.
+  const passed = Math.PI * pupilMoments(pupil).transmitted;
+  addLight(count, (weight * (step * step)) / (size * size * passed));
+}
 
-  // |A|^2 h^2 / (n^2 light) is the share of the light in one sample; the means over cells are taken off, the rim fades out.
-  const light = Math.PI * pupilMoments(pupil).transmitted;
-  const scale = (step * step) / (n * n * light);
+/** Take off what the means over the cells of the pupil did to the image, and let its rim fade out. */
+function fadeImage(light: Float64Array, size: number): void {
+  const n = size;
   const unblur = new Float64Array(n);
   for (let k = 0; k < n; k++) {
     const blur = sinc((k < n / 2 ? k : k - n) / n);
@@ -95,15 +117,12 @@ function writeImage(
   }
   for (let row = 0, at = 0; row < n; row++) {
     const y = (row < n / 2 ? row : row - n) / n;
-    const rowScale = scale * unblur[row];
-    for (let column = 0; column < n; column++, at += 2) {
+    for (let column = 0; column < n; column++, at++) {
       const x = (column < n / 2 ? column : column - n) / n;
-      const fade = rimFade(x * x + y * y);
-      data[at] =
-        fade === 0
-          ? 0
-          : fade * rowScale * unblur[column] * (data[at] * data[at] + data[at + 1] * data[at + 1]);
-      data[at + 1] = 0;
+      const square = x * x + y * y;
+      if (square >= 0.25) light[at] = 0;
+      else if (square <= wholeReach * wholeReach) light[at] *= unblur[row] * unblur[column];
+      else light[at] *= rimFade(square) * unblur[row] * unblur[column];
     }
   }
 }
@@ -116,44 +135,53 @@ function rimFade(squaredDistance: number): number {
   return t * t * (3 - 2 * t);
 }
 
-function addTransfer(
+/** Multiply each coefficient by the seeing transfer, which is the same for four waves, and for eight with x and y exchanged. */
+function blurBySeeing(
   coefficients: Float64Array,
-  data: Float64Array,
-  { fNumber, seeing }: ImageSource,
-  { wavelengthNm, weight }: BandSample,
-  { transformSize, lastWave, periodUm }: DiffractionSampling,
-): void {
-  const n = transformSize;
-  const quarter = seeing && seeingQuarter(seeing, wavelengthNm, lastWave, fNumber / periodUm);
-  for (let ky = -lastWave, at = 0; ky <= lastWave; ky++) {
-    const start = 2 * n * (ky < 0 ? ky + n : ky);
-    const row = Math.abs(ky) * (lastWave + 1);
-    for (let kx = -lastWave; kx <= lastWave; kx++, at += 2) {
-      const from = start + 2 * (kx < 0 ? kx + n : kx);
-      const factor = quarter ? weight * quarter[row + Math.abs(kx)] : weight;
-      coefficients[at] += factor * data[from];
-      coefficients[at + 1] += factor * data[from + 1];
-    }
-  }
-}
-
-/** The seeing transfer for kx and ky from 0 to `last`, row by row: the other quarters and halves are its mirror images. */
-function seeingQuarter(
+  last: number,
   seeing: Seeing & { readonly apertureMm: number },
   wavelengthNm: number,
-  last: number,
   fNumberPerPeriodUm: number,
-): Float64Array {
+): void {
   const transfer = seeingTransfer(seeing, wavelengthNm);
   // A wave is made by rays that leave the pupil lambda f times its frequency apart, f = fNumber * aperture.
   const separation = (wavelengthNm * seeing.apertureMm * fNumberPerPeriodUm) / 1000;
-  const side = last + 1;
-  const quarter = new Float64Array(side * side);
-  for (let ky = 0; ky <= last; ky++)
-    for (let kx = 0; kx <= ky; kx++) {
-      const value = transfer(separation * Math.sqrt(kx * kx + ky * ky));
-      quarter[ky * side + kx] = value;
-      quarter[kx * side + ky] = value;
-    }
-  return quarter;
+  const values = new Float64Array(last + 1);
+  const side = 2 * last + 1;
+  const multiply = (kx: number, ky: number, value: number): void => {
+    const middle = 2 * (side * (last - kx) + last);
+    coefficients[middle + 2 * ky] *= value;
+    coefficients[middle + 2 * ky + 1] *= value;
+    if (ky === 0) return;
+    coefficients[middle - 2 * ky] *= value;
+    coefficients[middle - 2 * ky + 1] *= value;
+  };
+  for (let ky = 0; ky <= last; ky++) {
+    for (let kx = 0; kx <= ky; kx++) values[kx] = transfer(separation * Math.sqrt(kx * kx + ky * ky));
+    for (let kx = 0; kx <= ky; kx++) multiply(kx, ky, values[kx]);
+    for (let kx = 0; kx < ky; kx++) multiply(ky, kx, values[kx]);
+  }
+}
+
+/** The finest wave along an axis of which seeing leaves `negligible`, at any wavelength of the band: optics pass no more than all. */
+function lastWaveLeft(
+  { seeing, band, fNumber }: ImageSource,
+  { lastWave, periodUm }: DiffractionSampling,
+  negligible: number,
+): number {
+  if (seeing === undefined || negligible === 0) return lastWave;
+  const transfers = band.map(({ wavelengthNm }) => {
+    const transfer = seeingTransfer(seeing, wavelengthNm);
+    const separation = (wavelengthNm * seeing.apertureMm * fNumber) / periodUm / 1000;
+    return (wave: number) => transfer(separation * wave);
+  });
+  const isLeft = (wave: number): boolean => transfers.some((transfer) => transfer(wave) >= negligible);
+  let left = 0;
+  let gone = lastWave + 1;
+  while (gone - left > 1) {
+    const middle = (left + gone) >> 1;
+    if (isLeft(middle)) left = middle;
+    else gone = middle;
+  }
+  return left;
 }

@@ -187,8 +187,20 @@ function addCutCells(
 
 /** sin(pi t) / (pi t) for |t| <= 1: its Taylor series up to t^20, which leaves 1e-11 at the end and 1e-17 at 1/2. */
 export function sinc(t: number): number {
-  const square = Math.PI * Math.PI * t * t;
-  let sum = 1;
-  for (let k = 20; k > 0; k -= 2) sum = 1 - (square * sum) / (k * (k + 1));
-  return sum;
+  const s = t * t;
+  const z = s * s;
+  // Even and odd powers of t^2 are two chains that a processor works through side by side.
+  const even = c0 + z * (c4 + z * (c8 + z * (c12 + z * (c16 + z * c20))));
+  const odd = c2 + z * (c6 + z * (c10 + z * (c14 + z * c18)));
+  return even + s * odd;
+}
+
+/** (-1)^k pi^(2 k) / (2 k + 1)!, named by the power of t. */
+const [c0, c2, c4, c6, c8, c10, c12, c14, c16, c18, c20] = sincSeries();
+
+function sincSeries(): number[] {
+  const series = [1];
+  for (let power = 2; power <= 20; power += 2)
+    series.push((-series[series.length - 1] * Math.PI * Math.PI) / (power * (power + 1)));
+  return series;
 }

@@ -12,7 +12,7 @@ import { type Pupil, requirePupil } from './pupil.ts';
 import type { RandomStream } from './random.ts';
 import { requireFinite, requireInteger, requireNonNegative, requirePositive } from './require.ts';
 import { friedParameterMm, requireSeeing, type Seeing, seeingFwhmArcsec } from './seeing.ts';
-import { prepareSpectrumImage } from './spectrum-image.ts';
+import { negligibleWave, prepareSpectrumImage } from './spectrum-image.ts';
 import { type StampSize, starPlan } from './star-plan.ts';
 import { prepareSummedImage } from './summed-image.ts';
 import { type Wavefront, wavefrontSurface } from './wavefront.ts';
@@ -125,7 +125,7 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
   const measureSlope = prepareMeanSlope(summed.amplitude, samples);
   const steps = momentsOf(options);
   const opdNm = new Float64Array(samples * samples);
-  const { pixelError } = accuracyOf(options);
+  const negligible = negligibleWave(sampling, accuracyOf(options).pixelError);
   // A slope of 1 nm a sample moves the light by focal length over spacing, nm.
   const pxPerSlope = (fNumber * 2) / step / 1000 / pixelSizeUm;
 
@@ -155,7 +155,7 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
       renderInto(out, x, y, flux) {
         motion = expose(startOfNext);
         const spectrum = summed.spectrum();
-        const image = prepareSpectrumImage(spectrum, sampling.periodPx, { width, height }, pixelError);
+        const image = prepareSpectrumImage(spectrum, sampling.periodPx, { width, height }, negligible);
         image.renderInto(out, x, y, flux);
       },
     },

@@ -1,4 +1,5 @@
 /** From Fourier coefficients to the pixels of a stamp, for a star at any position: the part that each render repeats. */
+import type { DiffractionSampling } from './diffraction-sampling.ts';
 import { planFourier } from './fourier.ts';
 import type { ImageSpectrum } from './image-spectrum.ts';
 import { writePhasor } from './phasor.ts';
@@ -13,16 +14,16 @@ import type { ShapePlan, StampSize } from './star-plan.ts';
  * (k and k + K) are added, and what is left is a transform of K by K values of which only the stamp's rows are finished.
  * A pixel further than half a period from the star is set to 0, since there the image would repeat.
  *
- * @param pixelError  weak waves are left out, which changes no pixel by more than this share of the flux
+ * @param negligible  waves that are weaker are left out, see `negligibleWave`
  */
 export function prepareSpectrumImage(
   spectrum: ImageSpectrum,
   periodPx: number,
   { width, height }: StampSize,
-  pixelError: number,
+  negligible: number,
 ): ShapePlan {
   const period = periodPx;
-  const columns = waveColumns(spectrum, period, pixelError);
+  const columns = waveColumns(spectrum, period, negligible);
   const { last, waves, targets, reaches, values } = columns;
   const side = 2 * last + 1;
 
@@ -151,20 +152,28 @@ interface WaveColumns {
 }
 
 /**
- * Take all kx that look like one of 0 ... K / 2 at whole pixels; the others follow, since the image is real. A wave adds
- * |coefficient| / K^2 to a pixel, so that those below pixelError K^2 / (number of waves) may all be left out together.
+ * Coefficients below this may all be left out: a wave adds |coefficient| / K^2 to a pixel, and there are (2 lastWave + 1)^2.
+ *
+ * @param pixelError  what that may change in a pixel, as a share of the flux
  */
+export function negligibleWave({ lastWave, periodPx }: DiffractionSampling, pixelError: number): number {
+  const side = 2 * lastWave + 1;
+  return (pixelError * periodPx * periodPx) / (side * side);
+}
+
+/** Take all kx that look like one of 0 ... K / 2 at whole pixels; the others follow, since the image is real. */
 function waveColumns(
   { last: finest, coefficients }: ImageSpectrum,
   period: number,
-  pixelError: number,
+  least: number,
 ): WaveColumns {
   const side = 2 * finest + 1;
-  const least = (pixelError * period * period) / (side * side);
+  /** Where column kx stands, or that of which it is the conjugate. */
+  const columnOf = (wave: number): number => 2 * side * (finest - Math.abs(wave));
   const reachOf = (wave: number): number => {
+    const middle = columnOf(wave) + 2 * finest;
     for (let reach = finest; reach >= 0; reach--)
-      for (const ky of [reach, -reach]) {
-        const at = 2 * (side * (ky + finest) + wave + finest);
+      for (let at = middle + 2 * reach, k = 0; k < 2; k++, at = middle - 2 * reach) {
         const square = coefficients[at] * coefficients[at] + coefficients[at + 1] * coefficients[at + 1];
         if (square > least * least) return reach;
       }
@@ -180,12 +189,16 @@ function waveColumns(
   const last = list.reduce((most, { reach }) => Math.max(most, reach), 0);
   const values = new Float64Array(2 * (2 * last + 1) * list.length);
   let at = 0;
-  for (const { wave } of list)
-    for (let ky = -last; ky <= last; ky++) {
-      const from = 2 * (side * (ky + finest) + wave + finest);
-      values[at++] = coefficients[from];
-      values[at++] = coefficients[from + 1];
-    }
+  for (const { wave } of list) {
+    const middle = columnOf(wave) + 2 * finest;
+    if (wave <= 0)
+      for (let k = middle - 2 * last; k < middle + 2 * last + 2; k++) values[at++] = coefficients[k];
+    else
+      for (let k = middle + 2 * last; k >= middle - 2 * last; k -= 2) {
+        values[at++] = coefficients[k];
+        values[at++] = -coefficients[k + 1];
+      }
+  }
   return {
     last,
     waves: Int32Array.from(list, ({ wave }) => wave),

@@ -1,11 +1,10 @@
 /** The image of a star summed over moments, each with a wavefront of its own on top of the telescope's. */
 import type { DiffractionSampling } from './diffraction-sampling.ts';
-import { planFourier2d } from './fourier.ts';
-import type { ImageSpectrum } from './image-spectrum.ts';
+import { type ImageSpectrum, integrateOverPixels } from './image-spectrum.ts';
 import { writePhasor } from './phasor.ts';
-import { pixelTransfer } from './pixel-transfer.ts';
 import { type PupilWaveSource, writePupilWave } from './pupil-grid.ts';
 import { pupilMoments } from './pupil-moments.ts';
+import { planWaveToLight } from './wave-to-light.ts';
 import { zernikeSum } from './zernike.ts';
 
 export interface SummedImage {
@@ -39,12 +38,9 @@ export function prepareSummedImage(
   const amplitude = new Float64Array(samples * samples);
   const turns = new Float64Array(samples * samples);
   const pupilLight = (Math.PI * pupilMoments(pupil).transmitted) / (step * step);
-  const fourier = planFourier2d(n);
-  const field = new Float64Array(2 * n * n);
-  const light = new Float64Array(n * n);
-  const side = 2 * lastWave + 1;
-  const coefficients = new Float64Array(2 * side * side);
-  const pixel = Float64Array.from({ length: side }, (_, k) => pixelTransfer((k - lastWave) / periodPx));
+  const transforms = planWaveToLight(n);
+  const { wave, stride, light } = transforms;
+  const coefficients = new Float64Array(2 * (2 * lastWave + 1) * (lastWave + 1));
   let moments = 0;
 
   const grey = new Float64Array(2 * samples * samples);
@@ -68,42 +64,25 @@ export function prepareSummedImage(
     },
     add(opdNm) {
       const turnsPerNm = 1 / wavelengthNm;
-      field.fill(0);
       for (let row = 0, k = 0; row < samples; row++) {
-        let at = 2 * n * row;
+        let at = 2 * stride * row;
         for (let column = 0; column < samples; column++, k++, at += 2) {
           const a = amplitude[k];
           if (a === 0) continue;
-          writePhasor(field, at, turns[k] + opdNm[k] * turnsPerNm);
-          field[at] *= a;
-          field[at + 1] *= a;
+          writePhasor(wave, at, turns[k] + opdNm[k] * turnsPerNm);
+          wave[at] *= a;
+          wave[at + 1] *= a;
         }
       }
-      fourier.forward(field, samples);
-      for (let k = 0; k < light.length; k++) {
-        const re = field[2 * k];
-        const im = field[2 * k + 1];
-        light[k] += re * re + im * im;
-      }
+      transforms.addLight(samples, 1);
       moments++;
     },
     spectrum() {
       // |A|^2 / (n^2 light) is the share of the light in one sample.
       const scale = 1 / (n * n * pupilLight * moments);
-      for (let k = 0; k < light.length; k++) {
-        field[2 * k] = scale * light[k];
-        field[2 * k + 1] = 0;
-      }
-      fourier.forward(field);
-      for (let ky = -lastWave, at = 0; ky <= lastWave; ky++) {
-        const start = 2 * n * (ky < 0 ? ky + n : ky);
-        for (let kx = -lastWave; kx <= lastWave; kx++, at += 2) {
-          const from = start + 2 * (kx < 0 ? kx + n : kx);
-          const factor = pixel[ky + lastWave] * pixel[kx + lastWave];
-          coefficients[at] = factor * field[from];
-          coefficients[at + 1] = factor * field[from + 1];
-        }
-      }
+      transforms.transformLight(coefficients, lastWave);
+      for (let k = 0; k < coefficients.length; k++) coefficients[k] *= scale;
+      integrateOverPixels(coefficients, lastWave, periodPx);
       return { last: lastWave, coefficients };
     },
   };
