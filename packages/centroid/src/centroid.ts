@@ -102,6 +102,11 @@ export interface EstimatorOptions {
   readonly backgroundSigma?: number;
   /** Noise model; without it no sigma is predicted and no `too-faint` is told. */
   readonly noise?: PixelNoise;
+  /**
+   * Whether `sigmaX` and `sigmaY` are predicted, with `noise`. Of a centre of mass they take longer than the position: leave
+   * them out of loops that do not look at them. The other estimators have them at hand and give them always. Default true.
+   */
+  readonly predictsError?: boolean;
   /** Least flux over its predicted error to count as a star. Default 3. */
   readonly minSnr?: number;
   /** Pixels at or above this value (before background) make the star `saturated`. Default: none. */

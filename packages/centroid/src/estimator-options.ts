@@ -1,12 +1,23 @@
 /** The options that all estimators share, checked and filled in once, at the door. */
 import type { BackgroundLevel, EstimatorOptions, ImageSize, Position } from './centroid.ts';
-import { requireFinite, requireInteger, requireNonNegative, requirePositive } from './require.ts';
+import {
+  requireBoolean,
+  requireFinite,
+  requireInteger,
+  requireNonNegative,
+  requirePositive,
+} from './require.ts';
 
 /** Largest side of an image, px: above this the size given is surely a mistake. */
 const maxSide = 32768;
 
 /** Defaults of the shared options. */
-export const estimatorDefaults = { background: 0, backgroundSigma: 0, minSnr: 3 } as const;
+export const estimatorDefaults = {
+  background: 0,
+  backgroundSigma: 0,
+  predictsError: true,
+  minSnr: 3,
+} as const;
 
 /** A background with every number filled in. */
 export interface ResolvedBackground {
@@ -31,6 +42,7 @@ export interface ResolvedOptions {
   readonly hasNoise: boolean;
   /** Variance of a pixel beside its own electrons: read noise squared plus the electrons subtracted before. */
   readonly fixedVariance: number;
+  readonly predictsError: boolean;
   readonly minSnr: number;
   /** Infinity for none. */
   readonly saturationE: number;
@@ -59,6 +71,7 @@ export function resolveOptions({ width, height }: ImageSize, options: EstimatorO
         ? 0
         : noise.readNoiseE * noise.readNoiseE +
           requireNonNegative('noise.subtractedE', noise.subtractedE ?? 0),
+    predictsError: requireBoolean('predictsError', options.predictsError ?? estimatorDefaults.predictsError),
     minSnr: requireNonNegative('minSnr', options.minSnr ?? estimatorDefaults.minSnr),
     saturationE: saturationE === undefined ? Infinity : requireFinite('saturationE', saturationE),
   };

@@ -20,6 +20,7 @@
  * weighted-sums        its sums and their errors
  * moment-estimator     the course of the plain and the thresholded one
  * moments              their sums and first-order errors
+ * aperture-sums        the sums of one aperture straight from the image
  * quad-cell            which of four quadrants gets more light
  * mirror-symmetry      the point about which the star is most like itself
  * symmetry-peak        to a fraction of a pixel, and its error
@@ -27,6 +28,7 @@
  * gaussian-fit         least squares or likelihood
  * gaussian-problem     the fit as a problem for the minimiser, and its covariance
  * gaussian-equations   sums over pixels of products of derivatives
+ * gaussian-residuals   all sums of the fit without weights in one pass
  * pixel-gaussian       Gaussian integrated over pixels, with derivatives
  * fit-weighting        what is minimised: equal weights, noise, likelihood
  * template-fit         likelihood of a star whose image is known

@@ -1,7 +1,14 @@
 /** The course of every centre-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted error. */
-import { type Centroid, type ImageSize, notLocated, type PreparedEstimator } from './centroid.ts';
+import { noApertureSums } from './aperture-sums.ts';
+import {
+  type Centroid,
+  type ImageSize,
+  type NotLocated,
+  notLocated,
+  type PreparedEstimator,
+} from './centroid.ts';
 import { resolveOptions } from './estimator-options.ts';
-import { type MomentErrors, type Moments, sumFollow, sumMomentErrors, sumMoments } from './moments.ts';
+import { type MomentErrors, sumFollow, sumMomentErrors, sumMoments } from './moments.ts';
 import {
   type ApertureOptions,
   type Follow,
@@ -44,21 +51,32 @@ export function prepareMomentEstimator(
   const resolved = resolveOptions(size, options);
   const recentre = resolveRecentre(options);
   const { width, height } = resolved.size;
-  const { radiusPx, hasNoise, fixedVariance, minSnr } = resolved;
+  const { radiusPx, hasNoise, fixedVariance, predictsError, minSnr } = resolved;
   const hasAperture = radiusPx < Infinity;
   const window = new StarWindow(resolved, leastPixels);
   const { list } = window;
-  const moments: Moments = { total: 0, size: 0, light: 0, x: 0, y: 0, count: 0 };
+  const sums = noApertureSums();
   const errors: MomentErrors = {
     varianceX: 0,
     varianceY: 0,
     perBackgroundX: 0,
     perBackgroundY: 0,
-    varianceLight: 0,
   };
   const follow: Follow = { x: 0, y: 0 };
   const empty: PixelMoments = { mean: 0, variance: 0 };
   const passed = weights.passNoise && new Float64Array(width * height);
+
+  /** The moments of the aperture about a place, or why the star cannot be measured there. */
+  const sum = (x: number, y: number, threshold: number, offset: number): NotLocated | undefined => {
+    const originX = hasAperture ? Math.round(x) : width >> 1;
+    const originY = hasAperture ? Math.round(y) : height >> 1;
+    if (!window.sumMoments(sums, x, y, threshold, offset, originX, originY)) {
+      window.lay(x, y);
+      sumMoments(sums, list, threshold, offset, originX, originY);
+    }
+    if (sums.all < leastPixels) return notLocated('too-few-pixels');
+    return sums.saturated > 0 ? notLocated('saturated') : undefined;
+  };
 
   return (image, guess, givenBackground): Centroid => {
     const lost = window.begin(image, guess, givenBackground);
@@ -76,40 +94,40 @@ export function prepareMomentEstimator(
     for (;;) {
       centreX = x;
       centreY = y;
-      window.lay(centreX, centreY);
       iterations++;
-      const refusal = window.refusal();
+      const refusal = sum(centreX, centreY, threshold, offset);
       if (refusal !== undefined) return refusal;
-      sumMoments(moments, list, threshold, offset);
-      if (!(moments.total > cancellation * moments.size && moments.light > 0)) return notLocated('no-flux');
-      x = moments.x;
-      y = moments.y;
+      if (!(sums.total > cancellation * sums.size && sums.light > 0)) return notLocated('no-flux');
+      x = sums.x;
+      y = sums.y;
       if (!window.holds(x, y)) return notLocated('outside');
       if (!hasAperture || iterations > recentre) break;
       if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
     }
     if (hasAperture && clippedFraction(x, y, radiusPx, width, height) > maxApertureClipped)
       return notLocated('clipped');
-    if (!hasNoise) return { ok: true, x, y, flux: moments.light, iterations };
+    if (!hasNoise) return { ok: true, x, y, flux: sums.light, iterations };
 
-    if (passed !== undefined) weights.passNoise?.(passed, list, threshold);
-    sumMomentErrors(errors, moments, list, threshold, passed);
     const common = background.sigma;
     weights.emptyLight?.(empty, emptySigma, threshold);
-    const variance = Math.max(errors.varianceLight, list.count * empty.variance);
+    const variance = Math.max(sums.varianceLight, sums.all * empty.variance);
     const snr =
-      (moments.light - list.count * empty.mean) /
-      Math.sqrt(variance + moments.count * moments.count * common * common);
+      (sums.light - sums.all * empty.mean) / Math.sqrt(variance + sums.count * sums.count * common * common);
     if (!(snr >= minSnr)) return notLocated('too-faint');
+    if (!predictsError) return { ok: true, x, y, flux: sums.light, snr, iterations };
+
+    window.lay(centreX, centreY);
+    if (passed !== undefined) weights.passNoise?.(passed, list, threshold);
+    sumMomentErrors(errors, sums, list, threshold, passed);
     if (hasAperture && recentre > 0) {
       window.lay(centreX, centreY, radiusPx + 0.5);
-      sumFollow(follow, moments, list, threshold, offset, centreX, centreY, radiusPx);
+      sumFollow(follow, sums, list, threshold, offset, centreX, centreY, radiusPx);
     }
     const gainX = recentringGain(follow.x);
     const gainY = recentringGain(follow.y);
     const sigmaX = gainX * Math.sqrt(errors.varianceX + (errors.perBackgroundX * common) ** 2);
     const sigmaY = gainY * Math.sqrt(errors.varianceY + (errors.perBackgroundY * common) ** 2);
-    return { ok: true, x, y, flux: moments.light, sigmaX, sigmaY, snr, iterations };
+    return { ok: true, x, y, flux: sums.light, sigmaX, sigmaY, snr, iterations };
   };
 }
 

@@ -1,4 +1,5 @@
 /** First moments of a list of pixels and their first-order errors: what all centre-of-mass estimators share. */
+import type { ApertureSums } from './aperture-sums.ts';
 import type { Follow } from './recentring.ts';
 import type { PixelList } from './valid-pixels.ts';
 
@@ -24,34 +25,46 @@ export interface MomentErrors {
   /** Change of x and y when the background is 1 electron per pixel lower than thought. */
   perBackgroundX: number;
   perBackgroundY: number;
-  /** Variance of the light, e^2. */
-  varianceLight: number;
 }
 
 /**
  * Moments with weight  v - offset  where v > threshold, else 0. A threshold of -Infinity and an offset of 0 are the plain
- * centre of mass. Coordinates are taken relative to the middle of the list, lest digits cancel far from the origin.
+ * centre of mass.
+ *
+ * @param originX,originY  whole numbers near the star, from which coordinates are taken, lest digits cancel far from the
+ *   corner of the image
  */
-export function sumMoments(out: Moments, list: PixelList, threshold: number, offset: number): void {
-  const { count, column, row, value } = list;
-  const originX = (list.left + list.right) >> 1;
-  const originY = (list.top + list.bottom) >> 1;
+export function sumMoments(
+  out: ApertureSums,
+  list: PixelList,
+  threshold: number,
+  offset: number,
+  originX: number,
+  originY: number,
+): void {
+  const { column, rowStart, value, variance, top, bottom } = list;
   let total = 0;
   let size = 0;
   let light = 0;
   let sumX = 0;
   let sumY = 0;
   let used = 0;
-  for (let k = 0; k < count; k++) {
-    const v = value[k];
-    if (!(v > threshold)) continue;
-    const w = v - offset;
-    total += w;
-    size += Math.abs(w);
-    light += v;
-    sumX += w * (column[k] - originX);
-    sumY += w * (row[k] - originY);
-    used++;
+  let varianceLight = 0;
+  for (let y = top; y <= bottom; y++) {
+    let rowWeight = 0;
+    for (let k = rowStart[y]; k < rowStart[y + 1]; k++) {
+      const v = value[k];
+      if (!(v > threshold)) continue;
+      const w = v - offset;
+      rowWeight += w;
+      size += Math.abs(w);
+      light += v;
+      sumX += w * (column[k] - originX);
+      used++;
+      varianceLight += variance[k];
+    }
+    total += rowWeight;
+    sumY += rowWeight * (y - originY);
   }
   out.total = total;
   out.size = size;
@@ -59,6 +72,9 @@ export function sumMoments(out: Moments, list: PixelList, threshold: number, off
   out.x = originX + sumX / total;
   out.y = originY + sumY / total;
   out.count = used;
+  out.all = list.count;
+  out.saturated = list.saturatedCount;
+  out.varianceLight = varianceLight;
 }
 
 /**
@@ -76,7 +92,6 @@ export function sumMomentErrors(
   const { count, column, row, value, variance } = list;
   let xx = 0;
   let yy = 0;
-  let light = 0;
   let byX = 0;
   let byY = 0;
   for (let k = 0; k < count; k++) {
@@ -87,7 +102,6 @@ export function sumMomentErrors(
     const s = v * (passed === undefined ? isAbove : passed[k]);
     xx += dx * dx * s;
     yy += dy * dy * s;
-    light += isAbove * v;
     byX += isAbove * dx;
     byY += isAbove * dy;
   }
@@ -96,7 +110,6 @@ export function sumMomentErrors(
   out.varianceY = yy / total2;
   out.perBackgroundX = byX / total;
   out.perBackgroundY = byY / total;
-  out.varianceLight = light;
 }
 
 /**

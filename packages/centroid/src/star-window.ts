@@ -2,6 +2,7 @@
  * The pixels about a star, for estimators: guess and background of this image settled, the aperture laid where it is
  * asked for. One window serves one prepared estimator; it owns the scratch.
  */
+import { type ApertureSums, sumAperture } from './aperture-sums.ts';
 import { type BackgroundLevel, type Image, type NotLocated, notLocated, type Position } from './centroid.ts';
 import {
   type ResolvedBackground,
@@ -10,6 +11,7 @@ import {
   resolveBackground,
 } from './estimator-options.ts';
 import { type FirstGuess, prepareFirstGuess } from './first-guess.ts';
+import { type ImageView, viewOf } from './image-view.ts';
 import { createPixelList, listPixels, type PixelList } from './valid-pixels.ts';
 
 export class StarWindow {
@@ -27,6 +29,7 @@ export class StarWindow {
   readonly #leastPixels: number;
   #findRough: ((guess: FirstGuess, list: PixelList) => boolean) | undefined;
   #image: Image | Float64Array = new Float64Array(0);
+  #view: ImageView = { data: new Float64Array(0), offset: 0, strideX: 1, strideY: 1 };
 
   /** @param leastPixels  fewer usable pixels than these are 'too-few-pixels' */
   constructor(options: ResolvedOptions, leastPixels: number) {
@@ -46,6 +49,7 @@ export class StarWindow {
     const options = this.#options;
     if (guess !== undefined) requirePosition('guess', guess);
     this.#image = image;
+    this.#view = viewOf(image, options.size);
     this.background =
       background === undefined ? options.background : resolveBackground(background, options.backgroundSigma);
     const start = guess ?? options.guess;
@@ -70,6 +74,25 @@ export class StarWindow {
   lay(x: number, y: number, radiusPx: number = this.#options.radiusPx): void {
     this.#laid.radiusPx = radiusPx;
     listPixels(this.list, this.#image, this.#laid, this.background, x, y);
+  }
+
+  /**
+   * Moments of the aperture about a place without listing its pixels. False when that needs the list: where pixels are
+   * masked or unusable, or the background slopes.
+   */
+  sumMoments(
+    out: ApertureSums,
+    x: number,
+    y: number,
+    threshold: number,
+    offset: number,
+    originX: number,
+    originY: number,
+  ): boolean {
+    const { level, slopeX, slopeY } = this.background;
+    const options = this.#options;
+    if (options.valid !== undefined || slopeX !== 0 || slopeY !== 0) return false;
+    return sumAperture(out, this.#view, options, level, x, y, threshold, offset, originX, originY);
   }
 
   /** What forbids to measure the star on the pixels now listed. */
