@@ -39,8 +39,11 @@ export function prepareFirstGuess(capacity: number): (guess: FirstGuess, list: P
     const height = list.bottom - top + 1;
     for (let k = 0; k < count; k++) half[k] = value[k];
     const level = selectKth(half, count, Math.floor(levelQuantile * (count - 1)));
-    dense.fill(0, 0, width * height);
-    for (let k = 0; k < count; k++) dense[(row[k] - top) * width + column[k] - left] = value[k] - level;
+    if (count === width * height) for (let k = 0; k < count; k++) dense[k] = value[k] - level;
+    else {
+      dense.fill(0, 0, width * height);
+      for (let k = 0; k < count; k++) dense[(row[k] - top) * width + column[k] - left] = value[k] - level;
+    }
     smoothLines(half, dense, height, width, width, 1);
     smoothLines(dense, half, width, height, 1, width);
     let peak = 0;
@@ -84,15 +87,23 @@ function smoothLines(
     let k = line * lineStride;
     let far = 0;
     let near = 0;
-    let here = length > 0 ? values[k] : 0;
+    let here = values[k];
     let next = length > 1 ? values[k + pixelStride] : 0;
-    for (let i = 0; i < length; i++, k += pixelStride) {
-      const after = i + 2 < length ? values[k + 2 * pixelStride] : 0;
+    for (let i = 2; i < length; i++, k += pixelStride) {
+      const after = values[k + 2 * pixelStride];
       out[k] = (far + after + 4 * (near + next) + 6 * here) / 16;
       far = near;
       near = here;
       here = next;
       next = after;
     }
+    if (length > 1) {
+      out[k] = (far + 4 * (near + next) + 6 * here) / 16;
+      far = near;
+      near = here;
+      here = next;
+      k += pixelStride;
+    }
+    out[k] = (far + 4 * near + 6 * here) / 16;
   }
 }

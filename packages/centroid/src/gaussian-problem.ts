@@ -22,8 +22,9 @@ import {
   sumPlainProducts,
   sumProducts,
 } from './gaussian-equations.ts';
+import { sumRectangle, sumResiduals } from './gaussian-residuals.ts';
 import type { Problem } from './levenberg-marquardt.ts';
-import { createPixelProfile, fillProfile } from './pixel-gaussian.ts';
+import { createPixelProfile, fillProfile, shareBetween } from './pixel-gaussian.ts';
 import type { Follow } from './recentring.ts';
 import { invertSymmetric, sandwich } from './small-solve.ts';
 import type { PixelList } from './valid-pixels.ts';
@@ -50,6 +51,10 @@ export class GaussianProblem implements Problem {
   readonly #gradient = new Float64Array(modelUnknowns);
   readonly #products = new Float64Array(modelUnknowns * modelUnknowns);
   readonly #sums: ColumnSums;
+  /** Entries of the lower triangle over all six unknowns, and where in the matrix over the free ones each is added. */
+  readonly #from: Int32Array;
+  readonly #to: Int32Array;
+  readonly #at = { flux: 0, background: 0, sigmaX: 1, sigmaY: 1 };
   /** Inverse Hessian of the last covariance. */
   #inverse: Float64Array | undefined;
   #originX = 0;
@@ -61,6 +66,16 @@ export class GaussianProblem implements Problem {
     this.lower = new Float64Array(this.n).fill(-Infinity);
     this.upper = new Float64Array(this.n).fill(Infinity);
     this.#free = free;
+    const entries: { from: number; to: number }[] = [];
+    for (let a = 0; a < modelUnknowns; a++)
+      for (let b = 0; b < modelUnknowns; b++)
+        if (free[a] >= 0 && free[b] >= 0)
+          entries.push({
+            from: a >= b ? a * modelUnknowns + b : b * modelUnknowns + a,
+            to: free[a] * this.n + free[b],
+          });
+    this.#from = Int32Array.from(entries, ({ from }) => from);
+    this.#to = Int32Array.from(entries, ({ to }) => to);
     this.#list = list;
     const capacity = list.value.length;
     this.#pixels = {
@@ -115,6 +130,46 @@ export class GaussianProblem implements Problem {
   }
 
   evaluate(unknowns: Float64Array, gradient: Float64Array, hessian: Float64Array, exact: boolean): number {
+    const objective =
+      this.weighting === 'none' ? this.#sumPlain(unknowns, exact) : this.#sumWeighted(unknowns, exact);
+    gradient.fill(0);
+    for (let a = 0; a < modelUnknowns; a++)
+      if (this.#free[a] >= 0) gradient[this.#free[a]] += this.#gradient[a];
+    this.#reduce(hessian, this.#products);
+    return objective;
+  }
+
+  #lightShare(unknowns: Float64Array): number {
+    const { count, left, right, top, bottom } = this.#list;
+    if (count !== (right - left + 1) * (bottom - top + 1)) {
+      this.#fillProfiles(unknowns);
+      return lightShare(this.#list, this.#profiles);
+    }
+    const [x, y, sigmaX, sigmaY] = this.model;
+    return (
+      shareBetween(left - this.#originX, right - this.#originX, x, sigmaX) *
+      shareBetween(top - this.#originY, bottom - this.#originY, y, sigmaY)
+    );
+  }
+
+  #sumPlain(unknowns: Float64Array, exact: boolean): number {
+    this.#fillProfiles(unknowns);
+    const { model } = this;
+    const list = this.#list;
+    const products = this.#products;
+    const at = this.#at;
+    at.sigmaX = model[place.sigmaX];
+    at.sigmaY = model[place.sigmaY];
+    at.flux = model[place.flux];
+    at.background = model[place.background];
+    const width = list.right - list.left + 1;
+    const height = list.bottom - list.top + 1;
+    if (list.count === width * height) sumRectangle(products, width, height, this.#profiles, at.flux);
+    else sumPlainProducts(products, list, this.#profiles, at.flux, this.#pixels.weight, this.#sums);
+    return sumResiduals(this.#gradient, exact ? products : undefined, list, this.#profiles, at);
+  }
+
+  #sumWeighted(unknowns: Float64Array, exact: boolean): number {
     const flux = this.#fillModel(unknowns);
     const { weight, pull } = this.#pixels;
     const objective = this.#weigh();
@@ -124,12 +179,8 @@ export class GaussianProblem implements Problem {
       const { count } = this.#list;
       for (let k = 0; k < count; k++) weight[k] *= 1 + pull[k];
     }
-    this.#sumProducts(flux, weight, this.weighting === 'none');
+    sumProducts(this.#products, this.#list, this.#profiles, flux, weight, this.#sums);
     if (exact) subtractCurvature(this.#products, this.#list, this.#profiles, flux, pull);
-    gradient.fill(0);
-    for (let a = 0; a < modelUnknowns; a++)
-      if (this.#free[a] >= 0) gradient[this.#free[a]] += this.#gradient[a];
-    this.#reduce(hessian, this.#products);
     return objective;
   }
 
@@ -155,11 +206,11 @@ export class GaussianProblem implements Problem {
 
   /** Position in the image and share of the light on the pixels used, at `unknowns`. */
   finish(unknowns: Float64Array): { x: number; y: number; share: number } {
-    this.#fillModel(unknowns);
+    this.#expand(unknowns);
     return {
       x: this.#originX + this.model[place.x],
       y: this.#originY + this.model[place.y],
-      share: lightShare(this.#list, this.#profiles),
+      share: this.#lightShare(unknowns),
     };
   }
 
@@ -184,7 +235,7 @@ export class GaussianProblem implements Problem {
     const flux = this.#fillModel(unknowns);
     this.#weigh();
     for (let k = 0; k < count; k++) scratch[k] = weight[k] * weight[k] * variance[k];
-    this.#sumProducts(flux, scratch, false);
+    sumProducts(this.#products, list, this.#profiles, flux, scratch, this.#sums);
     const spread = new Float64Array(n * n);
     this.#reduce(spread, this.#products);
     if (backgroundSigma > 0 && this.#free[place.background] < 0) {
@@ -227,11 +278,6 @@ export class GaussianProblem implements Problem {
     return { x: along(centreX, list.column, 0), y: along(centreY, list.row, 1) };
   }
 
-  #sumProducts(flux: number, weight: Float64Array, plain: boolean): void {
-    if (plain) sumPlainProducts(this.#products, this.#list, this.#profiles, flux, weight, this.#sums);
-    else sumProducts(this.#products, this.#list, this.#profiles, flux, weight, this.#sums);
-  }
-
   #weigh(): number {
     switch (this.weighting) {
       case 'none':
@@ -245,13 +291,19 @@ export class GaussianProblem implements Problem {
 
   /** Model in every pixel; returns its flux. */
   #fillModel(unknowns: Float64Array): number {
-    this.#expand(unknowns);
-    const [x, y, sigmaX, sigmaY, flux, background] = this.model;
-    const { left, right, top, bottom } = this.#list;
-    fillProfile(this.#profiles.columns, right - left + 1, left - this.#originX, x, sigmaX);
-    fillProfile(this.#profiles.rows, bottom - top + 1, top - this.#originY, y, sigmaY);
-    fillModel(this.#pixels.model, this.#list, this.#profiles, flux, background);
+    this.#fillProfiles(unknowns);
+    const flux = this.model[place.flux];
+    fillModel(this.#pixels.model, this.#list, this.#profiles, flux, this.model[place.background]);
     return flux;
+  }
+
+  #fillProfiles(unknowns: Float64Array): void {
+    this.#expand(unknowns);
+    const { model } = this;
+    const { left, right, top, bottom } = this.#list;
+    const { columns, rows } = this.#profiles;
+    fillProfile(columns, right - left + 1, left - this.#originX, model[place.x], model[place.sigmaX]);
+    fillProfile(rows, bottom - top + 1, top - this.#originY, model[place.y], model[place.sigmaY]);
   }
 
   #expand(unknowns: Float64Array): void {
@@ -260,16 +312,10 @@ export class GaussianProblem implements Problem {
 
   /** Sum the lower triangle of a matrix over all six unknowns into the full one over the free unknowns. */
   #reduce(out: Float64Array, full: Float64Array): void {
-    const { n } = this;
-    out.fill(0, 0, n * n);
-    for (let a = 0; a < modelUnknowns; a++) {
-      const i = this.#free[a];
-      if (i < 0) continue;
-      for (let b = 0; b < modelUnknowns; b++) {
-        const j = this.#free[b];
-        if (j >= 0) out[i * n + j] += full[a >= b ? a * modelUnknowns + b : b * modelUnknowns + a];
-      }
-    }
+    const from = this.#from;
+    const to = this.#to;
+    out.fill(0, 0, this.n * this.n);
+    for (let e = 0; e < from.length; e++) out[to[e]] += full[from[e]];
   }
 
   #limit(a: number, lower: number, upper: number): void {

@@ -47,6 +47,12 @@ const lastDamping = 1e12;
 /** The true Hessian is used once a step is shorter than this, in scales of the unknowns. */
 const nearStep = 0.3;
 
+/** Steps of the true Hessian that shrink by this and more are those of a Newton method that converges. */
+const shrinking = 0.1;
+
+/** So far below the tolerance must the next step be foreseen to be left out. */
+const foreseen = 1e-4;
+
 /** Rounding of the objective, relative: a change below it does not count as a rise. */
 const rounding = 1e-13;
 
@@ -73,6 +79,7 @@ export function prepareLevenbergMarquardt(
     let objective = problem.evaluate(unknowns, gradient, hessian, exact);
     let damping = firstDamping;
     let growth = 4;
+    let last = Infinity;
     end.status = 'iteration-limit';
     end.iterations = 1;
     while (end.iterations < maxIterations) {
@@ -110,26 +117,26 @@ export function prepareLevenbergMarquardt(
         tried[i] = Math.min(upper[i], Math.max(lower[i], unknowns[i] + step[i]));
         largest = Math.max(largest, Math.abs(tried[i] - unknowns[i]) / scale[i]);
       }
+      // Newton steps shrink to their square: the next would be as this one times the square of what it is of the last.
+      const next = exact && largest < shrinking * last ? largest * (largest / last) ** 2 : largest;
+      const settled = largest <= tolerance || next <= foreseen * tolerance;
+      last = largest;
+      if (settled && damping <= 1) {
+        // Short because it is near, not because it is damped: to look at the objective there would change nothing.
+        for (let i = 0; i < m; i++) unknowns[i] = tried[i];
+        end.status = 'converged';
+        break;
+      }
       exact = largest < nearStep && damping <= 1;
       const trial = problem.evaluate(tried, newGradient, newHessian, exact);
       end.iterations++;
-      const small = largest <= tolerance;
       if (trial <= objective + rounding * Math.abs(objective)) {
         for (let i = 0; i < m; i++) unknowns[i] = tried[i];
         objective = trial;
         [gradient, newGradient] = [newGradient, gradient];
         [hessian, newHessian] = [newHessian, hessian];
-        // Short because it is near, not because it is damped
-        if (small && damping <= 1) {
-          end.status = 'converged';
-          break;
-        }
         damping = Math.max(damping / 10, 1e-12);
         growth = 4;
-      } else if (small && damping <= 1) {
-        // A step below the tolerance that no longer lowers the objective: rounding is all that is left.
-        end.status = 'converged';
-        break;
       } else {
         damping *= growth;
         growth *= 2;

@@ -77,3 +77,11 @@ export function fillProfile(
     ss = nextSS;
   }
 }
+
+/** Share of the light on the pixels from the one centred at `first` to the one at `last`. */
+export function shareBetween(first: number, last: number, position: number, sigma: number): number {
+  normalInto(normal, (first - 0.5 - position) / sigma);
+  const below = normal[0];
+  normalInto(normal, (last + 0.5 - position) / sigma);
+  return normal[0] - below;
+}
