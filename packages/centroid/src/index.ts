@@ -29,7 +29,6 @@
  * gaussian-problem     the fit as a problem for the minimiser, and its covariance
  * gaussian-equations   sums over pixels of products of derivatives
  * gaussian-residuals   all sums of the fit without weights in one pass
- * gaussian-residuals   all sums of the fit without weights in one pass
  * pixel-gaussian       Gaussian integrated over pixels, with derivatives
  * fit-weighting        what is minimised: equal weights, noise, likelihood
  * template-fit         likelihood of a star whose image is known
