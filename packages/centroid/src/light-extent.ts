@@ -1,4 +1,5 @@
 /** How far the light of one star reaches: its centre, flux and the circles that hold given shares of it. */
+import { type RemovedLight, removedLight } from './removed-light.ts';
 import { measureSurroundings, ringMedian } from './surroundings.ts';
 
 /** Light about one place. */
@@ -179,6 +180,8 @@ const wingReachPx = 20;
 /**
  * Level out the light about a place: everything within `radius`, and further out as long as rings of 1 px stand above the
  * level beyond (the wings of a bright star would pass for stars around it).
+ *
+ * @returns what was taken out
  */
 export function eraseLight(
   pixels: Float64Array,
@@ -188,7 +191,7 @@ export function eraseLight(
   y: number,
   radius: number,
   sigma: number,
-): void {
+): RemovedLight {
   const farthest = wingReach * radius + wingReachPx;
   let r = radius;
   for (; r < farthest; r++) {
@@ -197,11 +200,22 @@ export function eraseLight(
     if (!(ring - beyond > (litSigmas * sigma) / Math.sqrt(2 * Math.PI * (r + 1)))) break;
   }
   const { level, slopeX, slopeY } = measureSurroundings(pixels, width, height, x, y, r, sigma);
-  forDisc(width, height, x, y, r, (k) => {
-    const j = Math.floor(k / width);
-    const i = k - j * width;
-    if (pixels[k] - pixels[k] === 0) pixels[k] = level + slopeX * (i - x) + slopeY * (j - y);
-  });
+  const left = Math.max(0, Math.ceil(x - r));
+  const top = Math.max(0, Math.ceil(y - r));
+  const columns = Math.max(0, Math.min(width - 1, Math.floor(x + r)) + 1 - left);
+  const rows = Math.max(0, Math.min(height - 1, Math.floor(y + r)) + 1 - top);
+  const loss = new Float64Array(columns * rows);
+  for (let j = 0, at = 0; j < rows; j++)
+    for (let i = 0; i < columns; i++, at++) {
+      const dx = left + i - x;
+      const dy = top + j - y;
+      const k = (top + j) * width + left + i;
+      const before = pixels[k];
+      if (dx * dx + dy * dy > r * r || before - before !== 0) continue;
+      pixels[k] = level + slopeX * dx + slopeY * dy;
+      loss[at] = before - pixels[k];
+    }
+  return removedLight(loss, left, top, columns, rows);
 }
 
 function forDisc(

@@ -12,7 +12,7 @@ import {
 } from './light-extent.ts';
 import { medianOf } from './quantile.ts';
 import { requireInteger, requireLimit, requirePositive } from './require.ts';
-import { type Candidate, contrastNow, findCandidates } from './star-scales.ts';
+import { type Candidate, prepareContrasts } from './star-scales.ts';
 import { copyPixels } from './valid-pixels.ts';
 
 export interface LocateStarOptions {
@@ -95,11 +95,12 @@ export function locateStar(image: Image, options: LocateStarOptions = {}): Found
   fillHotPixels(pixels, width, height, sigma);
   const raw = saturationE < Infinity ? pixels.slice() : pixels;
 
-  const queue = new CandidateQueue(findCandidates(pixels, width, height, sigma, minSnr, maxDiameterPx));
+  const contrasts = prepareContrasts(pixels, width, height, sigma);
+  const queue = new CandidateQueue(contrasts.candidates(minSnr, maxDiameterPx));
   const largestRadius = sizeTolerance * maxDiameterPx;
   const found: MeasuredLight[] = [];
   for (let best = queue.pop(); best !== undefined && found.length < maxStars; best = queue.pop()) {
-    const significance = contrastNow(pixels, width, height, sigma, best);
+    const significance = contrasts.contrastNow(best);
     if (significance < minSnr) continue;
     if (significance < sameSignificance * best.significance) {
       queue.push({ ...best, significance });
@@ -117,7 +118,7 @@ export function locateStar(image: Image, options: LocateStarOptions = {}): Found
       sigma,
     );
     if (extent === undefined || 2 * extent.lightRadius > sizeTolerance * maxDiameterPx) {
-      eraseLight(pixels, width, height, best.x, best.y, best.side / 2, sigma);
+      contrasts.takeOut(eraseLight(pixels, width, height, best.x, best.y, best.side / 2, sigma));
       continue;
     }
     const { lightRadius, level } = extent;
@@ -127,7 +128,7 @@ export function locateStar(image: Image, options: LocateStarOptions = {}): Found
       saturatedFraction:
         saturationE < Infinity ? shareAtOrAbove(raw, width, height, extent, lightRadius, saturationE) : 0,
     });
-    eraseLight(pixels, width, height, extent.x, extent.y, extent.radius, sigma);
+    contrasts.takeOut(eraseLight(pixels, width, height, extent.x, extent.y, extent.radius, sigma));
   }
   return found.map((star) => describe(star, found, sigma)).sort((a, b) => b.flux - a.flux);
 }

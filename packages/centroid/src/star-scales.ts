@@ -3,6 +3,7 @@
  * noise. Points answer to the smallest box, a ring to the box that just holds it. Light around is taken in a box twice as
  * wide, so that a level or slope of the background gives nothing.
  */
+import { type RemovedLight, removedSum } from './removed-light.ts';
 import { boxSum, summedArea } from './summed-area.ts';
 
 /** A place where a box holds more light than its surroundings. */
@@ -29,38 +30,53 @@ interface ContrastTables {
 const leastFilled = 0.6;
 const leastAround = 0.5;
 
-/**
- * All places, at all box sides up to the largest light looked for, where the contrast has a local maximum of at least
- * `least`. Non-finite pixels are left out.
- */
-export function findCandidates(
+/** The contrasts of a frame, from which light can be taken out. */
+export interface Contrasts {
+  /** All places, at all box sides, where the contrast has a local maximum of at least `least`. */
+  candidates(least: number, largestDiameterPx: number): Candidate[];
+  /** The contrast of a candidate without the light that was taken out. */
+  contrastNow(candidate: Candidate): number;
+  takeOut(light: RemovedLight): void;
+}
+
+/** Tables of the frame's light. Non-finite pixels are left out. */
+export function prepareContrasts(
   pixels: Float64Array,
   width: number,
   height: number,
   sigma: number,
-  least: number,
-  largestDiameterPx: number,
-): Candidate[] {
-  const light = pixels.slice();
-  const usable = new Uint8Array(pixels.length).fill(1);
-  let missing = false;
-  for (let k = 0; k < light.length; k++)
-    if (light[k] - light[k] !== 0) {
-      light[k] = 0;
-      usable[k] = 0;
-      missing = true;
-    }
-  const tables: ContrastTables = {
+): Contrasts {
+  const tables = contrastTables(pixels, width, height, sigma);
+  const removed: RemovedLight[] = [];
+  return {
+    candidates(least, largestDiameterPx) {
+      const found: Candidate[] = [];
+      for (const side of boxSides(largestDiameterPx))
+        if (side < Math.min(width, height)) findContrasts(found, tables, side, least);
+      return found;
+    },
+    contrastNow: ({ x, y, side }) => contrast(tables, x, y, side, removed),
+    takeOut: (light) => removed.push(light),
+  };
+}
+
+function contrastTables(pixels: Float64Array, width: number, height: number, sigma: number): ContrastTables {
+  const light = summedArea(pixels, width, height);
+  // One pixel that is not finite spoils the sum over all
+  const total = light[light.length - 1];
+  if (total - total === 0) return { width, height, sigma, light, number: undefined };
+  const usable = pixels.map((value) => (value - value === 0 ? 1 : 0));
+  return {
     width,
     height,
     sigma,
-    light: summedArea(light, width, height),
-    number: missing ? summedArea(usable, width, height) : undefined,
+    light: summedArea(
+      pixels.map((value) => (value - value === 0 ? value : 0)),
+      width,
+      height,
+    ),
+    number: summedArea(usable, width, height),
   };
-  const found: Candidate[] = [];
-  for (const side of boxSides(largestDiameterPx))
-    if (side < Math.min(width, height)) findContrasts(found, tables, side, least);
-  return found;
 }
 
 /** Sides of the boxes, px: odd, a factor of about 1.4 apart, up to the largest light looked for. */
@@ -82,6 +98,7 @@ function contrast(
   x: number,
   y: number,
   side: number,
+  removed: readonly RemovedLight[],
 ): number {
   const half = (side - 1) / 2;
   const stride = width + 1;
@@ -91,46 +108,93 @@ function contrast(
   const h = Math.min(half, reachY);
   const W = Math.min(side, reachX);
   const H = Math.min(side, reachY);
-  const inside = boxSum(light, stride, x - w, y - h, x + w + 1, y + h + 1);
-  const around = boxSum(light, stride, x - W, y - H, x + W + 1, y + H + 1) - inside;
+  let inside = boxSum(light, stride, x - w, y - h, x + w + 1, y + h + 1);
+  let all = boxSum(light, stride, x - W, y - H, x + W + 1, y + H + 1);
+  for (let k = 0; k < removed.length; k++) {
+    const patch = removed[k];
+    if (patch.left > x + W || patch.right <= x - W || patch.top > y + H || patch.bottom <= y - H) continue;
+    inside -= removedSum(patch, x - w, y - h, x + w + 1, y + h + 1);
+    all -= removedSum(patch, x - W, y - H, x + W + 1, y + H + 1);
+  }
   let n = (2 * w + 1) * (2 * h + 1);
   let m = (2 * W + 1) * (2 * H + 1) - n;
   if (number !== undefined) {
     n = boxSum(number, stride, x - w, y - h, x + w + 1, y + h + 1);
     m = boxSum(number, stride, x - W, y - H, x + W + 1, y + H + 1) - n;
   }
-  return significanceOf(inside, n, around, m, side, sigma);
+  return significanceOf(inside, n, all - inside, m, side, sigma);
 }
 
-/** Fill `out` with the contrasts of one row at every step-th column. Where the box has all its room, without cases. */
-function fillRow(out: Float64Array, tables: ContrastTables, y: number, side: number, step: number): void {
+const nothingRemoved: readonly RemovedLight[] = [];
+
+/** Contrasts of one row at every step-th column, with one place more at either end, and the places that reach `least`. */
+interface ContrastRow {
+  readonly values: Float64Array;
+  readonly hits: Int32Array;
+  count: number;
+}
+
+function contrastRow(columns: number): ContrastRow {
+  return { values: new Float64Array(columns + 2).fill(-Infinity), hits: new Int32Array(columns), count: 0 };
+}
+
+/** Fill `out` with one row. Where the box has all its room, without cases. */
+function fillRow(
+  out: ContrastRow,
+  tables: ContrastTables,
+  y: number,
+  side: number,
+  step: number,
+  least: number,
+): void {
   const { width, height, light, number, sigma } = tables;
+  const { values, hits } = out;
   const columns = Math.ceil(width / step);
   const roomy = number === undefined && y >= side && y + side < height;
   const first = roomy ? Math.min(columns, Math.ceil(side / step)) : columns;
-  const last = roomy ? Math.floor((width - 1 - side) / step) : -1;
-  for (let i = 0; i < first; i++) out[i + 1] = contrast(tables, i * step, y, side);
-  for (let i = Math.max(first, last + 1); i < columns; i++) out[i + 1] = contrast(tables, i * step, y, side);
-  if (last < first) return;
-  const stride = width + 1;
-  const half = (side - 1) / 2;
-  const n = side * side;
-  const m = (2 * side + 1) ** 2 - n;
-  const scale = 1 / (sigma * Math.sqrt(n * (1 + n / m)));
-  const t = (y - half) * stride;
-  const b = (y + half + 1) * stride;
-  const T = (y - side) * stride;
-  const B = (y + side + 1) * stride;
-  for (let i = first; i <= last; i++) {
-    const x = i * step;
-    const l = x - half;
-    const r = x + half + 1;
-    const L = x - side;
-    const R = x + side + 1;
-    const inside = light[b + r] - light[b + l] - light[t + r] + light[t + l];
-    const all = light[B + R] - light[B + L] - light[T + R] + light[T + L];
-    out[i + 1] = (inside - (n * (all - inside)) / m) * scale;
+  const end = Math.max(first, roomy ? Math.floor((width - 1 - side) / step) + 1 : columns);
+  let count = 0;
+  for (let i = 0; i < first; i++) {
+    const c = contrast(tables, i * step, y, side, nothingRemoved);
+    values[i + 1] = c;
+    if (c >= least) hits[count++] = i + 1;
   }
+  if (first < end) {
+    const stride = width + 1;
+    const half = (side - 1) / 2;
+    const n = side * side;
+    const m = (2 * side + 1) ** 2 - n;
+    const scale = 1 / (sigma * Math.sqrt(n * (1 + n / m)));
+    const ofInside = (1 + n / m) * scale;
+    const ofAll = (n / m) * scale;
+    const topLeft = (y - half) * stride - half;
+    const topRight = topLeft + side;
+    const bottomLeft = topLeft + side * stride;
+    const bottomRight = bottomLeft + side;
+    const wide = 2 * side + 1;
+    const outerTopLeft = (y - side) * stride - side;
+    const outerTopRight = outerTopLeft + wide;
+    const outerBottomLeft = outerTopLeft + wide * stride;
+    const outerBottomRight = outerBottomLeft + wide;
+    for (let i = first, x = first * step; i < end; i++, x += step) {
+      const inside =
+        light[bottomRight + x] - light[bottomLeft + x] - light[topRight + x] + light[topLeft + x];
+      const all =
+        light[outerBottomRight + x] -
+        light[outerBottomLeft + x] -
+        light[outerTopRight + x] +
+        light[outerTopLeft + x];
+      const c = ofInside * inside - ofAll * all;
+      values[i + 1] = c;
+      if (c >= least) hits[count++] = i + 1;
+    }
+  }
+  for (let i = end; i < columns; i++) {
+    const c = contrast(tables, i * step, y, side, nothingRemoved);
+    values[i + 1] = c;
+    if (c >= least) hits[count++] = i + 1;
+  }
+  out.count = count;
 }
 
 /** Light inside against that around: n pixels inside, m around. */
@@ -146,34 +210,6 @@ function significanceOf(
   return (inside - (n * around) / m) / (sigma * Math.sqrt(n * (1 + n / m)));
 }
 
-/** The contrast of a candidate on pixels as they stand now, summed directly. */
-export function contrastNow(
-  pixels: Float64Array,
-  width: number,
-  height: number,
-  sigma: number,
-  { x, y, side }: Candidate,
-): number {
-  const half = (side - 1) / 2;
-  const reachX = Math.min(side, x, width - 1 - x);
-  const reachY = Math.min(side, y, height - 1 - y);
-  let inside = 0;
-  let all = 0;
-  let n = 0;
-  let total = 0;
-  for (let j = y - reachY; j <= y + reachY; j++)
-    for (let i = x - reachX; i <= x + reachX; i++) {
-      const v = pixels[j * width + i];
-      if (v - v !== 0) continue;
-      all += v;
-      total++;
-      if (Math.abs(i - x) > half || Math.abs(j - y) > half) continue;
-      inside += v;
-      n++;
-    }
-  return significanceOf(inside, n, all - inside, total - n, side, sigma);
-}
-
 /** Local maxima of the contrast at one box side that reach `least`, added to `found`. */
 function findContrasts(found: Candidate[], tables: ContrastTables, side: number, least: number): void {
   const { width, height } = tables;
@@ -181,26 +217,29 @@ function findContrasts(found: Candidate[], tables: ContrastTables, side: number,
   const step = Math.max(1, Math.floor(side / 6));
   const columns = Math.ceil(width / step);
   const rows = Math.ceil(height / step);
-  let above = new Float64Array(columns + 2).fill(-Infinity);
-  let here = new Float64Array(columns + 2).fill(-Infinity);
-  let below = new Float64Array(columns + 2).fill(-Infinity);
+  let above = contrastRow(columns);
+  let here = contrastRow(columns);
+  let below = contrastRow(columns);
   for (let j = 0; j <= rows; j++) {
     [above, here, below] = [here, below, above];
-    if (j < rows) fillRow(below, tables, j * step, side, step);
-    else below.fill(-Infinity);
+    if (j < rows) fillRow(below, tables, j * step, side, step, least);
+    else below.values.fill(-Infinity);
     if (j === 0) continue;
-    for (let i = 1; i <= columns; i++) {
-      const c = here[i];
-      if (!(c >= least)) continue;
+    const { values, hits, count } = here;
+    const up = above.values;
+    const down = below.values;
+    for (let k = 0; k < count; k++) {
+      const i = hits[k];
+      const c = values[i];
       const isPeak =
-        c > here[i - 1] &&
-        c >= here[i + 1] &&
-        c > above[i - 1] &&
-        c > above[i] &&
-        c > above[i + 1] &&
-        c >= below[i - 1] &&
-        c >= below[i] &&
-        c >= below[i + 1];
+        c > values[i - 1] &&
+        c >= values[i + 1] &&
+        c > up[i - 1] &&
+        c > up[i] &&
+        c > up[i + 1] &&
+        c >= down[i - 1] &&
+        c >= down[i] &&
+        c >= down[i + 1];
       if (isPeak) found.push({ x: (i - 1) * step, y: (j - 1) * step, side, significance: c });
     }
   }

@@ -1,7 +1,7 @@
 /** Sums over any rectangle in four look-ups: the summed-area table (Crow 1984). */
 
 /** Table of width + 1 columns and height + 1 rows; entry (y, x) is the sum over all pixels above and left of (x, y). */
-export function summedArea(values: ArrayLike<number>, width: number, height: number): Float64Array {
+export function summedArea(values: Float64Array, width: number, height: number): Float64Array {
   const stride = width + 1;
   const table = new Float64Array(stride * (height + 1));
   for (let y = 0, k = 0; y < height; y++) {

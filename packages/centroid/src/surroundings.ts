@@ -57,10 +57,24 @@ export function ringMedian(
 
 interface Ring {
   readonly count: number;
-  /** Column and row from the centre, and electrons. */
+  /** Column and row from the centre, and electrons: valid until the next ring. */
   readonly dx: Float64Array;
   readonly dy: Float64Array;
   readonly value: Float64Array;
+}
+
+/** Held between calls, of which a search makes thousands; none calls another. */
+const scratch = {
+  dx: new Float64Array(0),
+  dy: new Float64Array(0),
+  value: new Float64Array(0),
+  half: new Float64Array(0),
+};
+
+function reserve(capacity: number): typeof scratch {
+  if (scratch.value.length < capacity)
+    for (const name of ['dx', 'dy', 'value', 'half'] as const) scratch[name] = new Float64Array(2 * capacity);
+  return scratch;
 }
 
 function collectRing(
@@ -76,27 +90,33 @@ function collectRing(
   const bottom = Math.min(height - 1, Math.floor(y + outer));
   const left = Math.max(0, Math.ceil(x - outer));
   const right = Math.min(width - 1, Math.floor(x + outer));
-  const capacity = Math.max(0, bottom - top + 1) * Math.max(0, right - left + 1);
-  const dx = new Float64Array(capacity);
-  const dy = new Float64Array(capacity);
-  const value = new Float64Array(capacity);
+  const { dx, dy, value } = reserve(Math.max(0, bottom - top + 1) * Math.max(0, right - left + 1));
+  const inner2 = inner * inner;
+  const outer2 = outer * outer;
   let count = 0;
-  for (let j = top; j <= bottom; j++)
+  for (let j = top; j <= bottom; j++) {
+    const y2 = (j - y) ** 2;
+    // The hole is jumped over, but for a pixel at either end, where rounding decides.
+    const hole = y2 < inner2 ? Math.sqrt(inner2 - y2) - 1 : -1;
+    const holeFrom = hole > 0 ? Math.ceil(x - hole) : right + 1;
+    const holeTo = hole > 0 ? Math.floor(x + hole) : right;
     for (let i = left; i <= right; i++) {
-      const r2 = (i - x) ** 2 + (j - y) ** 2;
+      if (i === holeFrom && holeTo > i) i = holeTo;
+      const r2 = (i - x) ** 2 + y2;
       const v = pixels[j * width + i];
-      if (r2 < inner * inner || r2 > outer * outer || v - v !== 0) continue;
+      if (r2 < inner2 || r2 > outer2 || v - v !== 0) continue;
       dx[count] = i - x;
       dy[count] = j - y;
       value[count] = v;
       count++;
     }
+  }
   return { count, dx, dy, value };
 }
 
 /** Difference of the medians of both halves over the distance of their middles, where it stands out of its noise. */
 function slopeAlong(d: Float64Array, { count, value }: Ring, sigma: number): number {
-  const half = new Float64Array(count);
+  const { half } = reserve(count);
   const side = (sign: number) => {
     let number = 0;
     let sum = 0;
