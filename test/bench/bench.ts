@@ -40,6 +40,10 @@ for (const name of chosen) {
   console.log(`\n${row.name}, ${seconds} s${result.agreement === undefined ? '' : `: ${result.agreement}`}`);
   console.log(resultTable([result]));
 }
+if (asked.includes('growth')) {
+  console.log('');
+  await (await import('./growth.ts')).measureGrowth(machine);
+}
 if (asked.length === 0) {
   console.log(`\n${resultTable(results)}`);
   writeResults(machine, results);

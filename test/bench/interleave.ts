@@ -16,6 +16,8 @@ export interface Interleaved {
   /** Speed of the first side over that of each: the first is 1. */
   readonly ratios: readonly Spread[];
   readonly repeats: number;
+  /** Units a second of each side, turn by turn. */
+  readonly turns: readonly (readonly number[])[];
 }
 
 /** Before a side is measured it runs this long, so that a compiler at run time has done its work, s. */
@@ -37,6 +39,7 @@ export async function interleave(
     speeds: speeds.map(spreadOf),
     ratios: speeds.map((each) => spreadOf(each.map((speed, turn) => speeds[0][turn] / speed))),
     repeats,
+    turns: speeds,
   };
 }
 

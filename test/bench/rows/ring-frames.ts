@@ -2,7 +2,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { prepareThresholdedCenterOfMass } from '@holdfast/centroid';
-import { buildScene, parseRig, prepareScene, type Scene, simulateFrames } from '@holdfast/sim';
+import { buildScene, parseRig, prepareScene, type Rig, type Scene, simulateFrames } from '@holdfast/sim';
 import { type ReferenceSide, scratchFolder, startC, startPython } from '../reference-process.ts';
 import type { Reference, Row, Side } from '../row.ts';
 
@@ -11,9 +11,9 @@ const phases = 8;
 
 const side = 32;
 
-/** A ring of 3000 electrons, 16 px wide, on sky of 1.85 electrons a pixel, read with a noise of 1.5 electrons. */
-export function ringScene(): Scene {
-  const rig = parseRig({
+/** A telescope of 150 mm f/5 whose rings are 16 px wide 0.3 mm from focus. */
+export const ringRig = (): Rig =>
+  parseRig({
     name: 'Bench',
     telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.35 },
     guideCamera: { pixelSizeUm: 3.75, exposureS: 1, readNoiseE: 1.5 },
@@ -22,7 +22,10 @@ export function ringScene(): Scene {
     guideStar: { magnitude: 11 },
     filters: [{ name: 'Luminance', focusShiftUm: 0 }],
   });
-  const scene = buildScene(rig, { focusShiftUm: 300, fluxE: 3000 });
+
+/** A ring of 3000 electrons, 16 px wide, on sky of 1.85 electrons a pixel, read with a noise of 1.5 electrons. */
+export function ringScene(): Scene {
+  const scene = buildScene(ringRig(), { focusShiftUm: 300, fluxE: 3000 });
   return { ...scene, backgroundE: 1.85, width: side, height: side, column: 15, row: 15 };
 }
 
