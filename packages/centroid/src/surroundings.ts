@@ -64,16 +64,20 @@ interface Ring {
 }
 
 /** Held between calls, of which a search makes thousands; none calls another. */
-const scratch = {
-  dx: new Float64Array(0),
-  dy: new Float64Array(0),
-  value: new Float64Array(0),
-  half: new Float64Array(0),
-};
+let scratch = makeScratch(0);
 
-function reserve(capacity: number): typeof scratch {
-  if (scratch.value.length < capacity)
-    for (const name of ['dx', 'dy', 'value', 'half'] as const) scratch[name] = new Float64Array(2 * capacity);
+function makeScratch(capacity: number) {
+  return {
+    dx: new Float64Array(capacity),
+    dy: new Float64Array(capacity),
+    value: new Float64Array(capacity),
+    lower: new Float64Array(capacity),
+    upper: new Float64Array(capacity),
+  };
+}
+
+function reserve(capacity: number): ReturnType<typeof makeScratch> {
+  if (scratch.value.length < capacity) scratch = makeScratch(2 * capacity);
   return scratch;
 }
 
@@ -116,22 +120,22 @@ function collectRing(
 
 /** Difference of the medians of both halves over the distance of their middles, where it stands out of its noise. */
 function slopeAlong(d: Float64Array, { count, value }: Ring, sigma: number): number {
-  const { half } = reserve(count);
-  const side = (sign: number) => {
-    let number = 0;
-    let sum = 0;
-    for (let k = 0; k < count; k++)
-      if (sign * d[k] > 0) {
-        half[number++] = value[k];
-        sum += d[k];
-      }
-    return { number, middle: sum / number, median: number > 0 ? medianOf(half, number) : 0 };
-  };
-  const low = side(-1);
-  const high = side(1);
-  if (low.number < 3 || high.number < 3) return 0;
-  const slope = (high.median - low.median) / (high.middle - low.middle);
-  const slopeSigma =
-    (medianNoise * sigma * Math.sqrt(1 / low.number + 1 / high.number)) / (high.middle - low.middle);
+  const { lower, upper } = reserve(count);
+  let below = 0;
+  let above = 0;
+  let sumBelow = 0;
+  let sumAbove = 0;
+  for (let k = 0; k < count; k++)
+    if (d[k] < 0) {
+      lower[below++] = value[k];
+      sumBelow += d[k];
+    } else if (d[k] > 0) {
+      upper[above++] = value[k];
+      sumAbove += d[k];
+    }
+  if (below < 3 || above < 3) return 0;
+  const apart = sumAbove / above - sumBelow / below;
+  const slope = (medianOf(upper, above) - medianOf(lower, below)) / apart;
+  const slopeSigma = (medianNoise * sigma * Math.sqrt(1 / below + 1 / above)) / apart;
   return Math.abs(slope) > leastSlopeSigmas * slopeSigma ? slope : 0;
 }
