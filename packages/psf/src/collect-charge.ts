@@ -33,11 +33,8 @@ export function prepareCollection(
 
   return (charge, expected, random) => {
     for (let k = 0; k < pixels; k++)
-      if (!(expected[k] >= 0 && expected[k] <= highestExpected)) {
-        const x = k % size.width;
-        const at = `x = ${x}, y = ${(k - x) / size.width}`;
-        throw new RangeError(`expected must be in [0, ${highestExpected}], got ${expected[k]} at ${at}`);
-      }
+      if (!(expected[k] >= 0 && expected[k] <= highestExpected))
+        throw lightFault(expected[k], k, size.width, highestExpected);
     const photon = random.stream('photon');
     for (let k = 0; k < pixels; k++) charge[k] = photon.poisson(expected[k] + darkE);
     if (hotEPerS) addHotElectrons(charge, hotEPerS, exposureS, random.stream('hot'));
@@ -47,4 +44,11 @@ export function prepareCollection(
       for (let k = 0; k < pixels; k++) charge[k] = deliver(charge[k], fullWellE, nonLinearity);
     if (response) for (let k = 0; k < pixels; k++) charge[k] *= response[k];
   };
+}
+
+/** What is wrong with the expected light of the k-th pixel. */
+export function lightFault(got: number, k: number, width: number, highest: number): RangeError {
+  const x = k % width;
+  const at = `x = ${x}, y = ${(k - x) / width}`;
+  return new RangeError(`expected must be in [0, ${highest}], got ${got} at ${at}`);
 }

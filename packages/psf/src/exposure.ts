@@ -5,7 +5,7 @@ import { prepareCollection } from './collect-charge.ts';
 import { createImage, type Image, imageHeight, imagePixels, imageWidth, maxImageSide } from './image.ts';
 import type { RandomStream } from './random.ts';
 import { prepareReadOut } from './read-out.ts';
-import { requireInteger } from './require.ts';
+import { requireInteger, requirePixels } from './require.ts';
 import { preparePixelMaps, requireOrigin, type SensorWindow } from './sensor-pixels.ts';
 import type { StampSize } from './star-plan.ts';
 
@@ -118,10 +118,4 @@ export function exposeFrame(
   const frame = createImage(exposure.frameWidth, exposure.frameHeight);
   exposure.exposeInto(frame.data, imagePixels(expected), random);
   return frame;
-}
-
-function requirePixels(name: string, pixels: Float64Array, count: number): void {
-  if (!(pixels instanceof Float64Array)) throw new TypeError(`${name} must be a Float64Array`);
-  if (pixels.length !== count)
-    throw new RangeError(`${name} must have width * height = ${count} values, got ${pixels.length}`);
 }

@@ -45,6 +45,9 @@
  * image-spectrum        its Fourier coefficients, seeing and pixels included
  * pixel-transfer        what pixels do to the waves of an image
  * spectrum-image        from the coefficients to pixels, at any position
+ * wave-to-light         from the wave in the pupil to the light, and to its Fourier coefficients
+ * radix-passes          the passes of a fast Fourier transform over lines side by side
+ * radix-8               those of eight, written out
  * fourier               fast Fourier transforms; the only place that knows fft.js
  *
  * Optics, on the axis and off it
@@ -79,6 +82,8 @@
  * exposure              frames of it: from expected electrons to what it reports
  * collect-charge        from light to what each pixel holds and delivers
  * read-out              from there to whole numbers, and back to electrons
+ * one-draw              frames by one look into a table for each pixel: the fast way for many
+ * pixel-tables          what a pixel reports, noise and rounding included, as one distribution
  * adu                   between electrons and the numbers of the output
  * binning               squares of pixels as one
  * sensor-pixels         what is fixed in the pixels of one sensor
@@ -93,8 +98,10 @@
  *
  * random                streams of random numbers, named by a seed and labels
  * uniform               random bits and uniform numbers
+ * word-filler           many random words at once
  * normal                normal numbers
  * poisson               Poisson counts
+ * condensed-tables      any discrete distribution by looking it up
  */
 export { type DiffractionAccuracy, defaultDiffractionAccuracy } from './accuracy.ts';
 export { aduToElectrons, frameToAdu } from './adu.ts';
@@ -134,6 +141,7 @@ export {
   offAxisAberrations,
   type ParaboloidOptions,
 } from './off-axis.ts';
+export { type OneDraw, type PreparedLight, prepareOneDraw } from './one-draw.ts';
 export {
   airyFwhmUm,
   type DefocusBlur,

@@ -6,6 +6,7 @@ import seedrandom from 'seedrandom';
 import { drawNormal } from './normal.ts';
 import { drawPoisson, maxPoissonMean } from './poisson.ts';
 import { drawUniform, type RandomBits } from './uniform.ts';
+import { fillWords } from './word-filler.ts';
 
 /** A part of a stream's name. A number is the same as its decimal text: 7 and '7' name one stream. */
 export type StreamLabel = string | number;
@@ -23,6 +24,8 @@ export interface RandomStream {
    * @throws RangeError if the mean is outside
    */
   poisson(mean: number): number;
+  /** Fill an array with words of 32 random bits, some 1 ns each: for loops that need thousands of them. */
+  words(out: Int32Array): void;
   /**
    * The stream whose name is this one's with labels added. It does not depend on how many numbers were drawn here, and
    * asking twice for the same labels gives the same numbers twice: give each trial a label of its own.
@@ -74,6 +77,10 @@ class NamedStream implements RandomStream {
     if (!(mean >= 0 && mean <= maxPoissonMean))
       throw new RangeError(`mean must be in [0, ${maxPoissonMean}], got ${mean}`);
     return drawPoisson(this.#bits, mean);
+  }
+
+  words(out: Int32Array): void {
+    fillWords(out, this.#bits);
   }
 
   stream(...labels: StreamLabel[]): RandomStream {

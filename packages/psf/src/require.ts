@@ -56,3 +56,10 @@ export function requireOneOf<T extends string>(name: string, value: string, allo
   if (!(allowed as readonly string[]).includes(value)) refuse(name, value, `one of ${allowed.join(', ')}`);
   return value as T;
 }
+
+/** Row-major pixels of an image of `count` pixels. */
+export function requirePixels(name: string, pixels: Float64Array, count: number): void {
+  if (!(pixels instanceof Float64Array)) throw new TypeError(`${name} must be a Float64Array`);
+  if (pixels.length !== count)
+    throw new RangeError(`${name} must have width * height = ${count} values, got ${pixels.length}`);
+}
