@@ -107,20 +107,39 @@ function sumInformation(
   byY: Float64Array,
   empty: number,
 ): Float64Array {
-  const out = new Float64Array(16);
-  const d = new Float64Array(4);
+  let xx = 0;
+  let xy = 0;
+  let yy = 0;
+  let xf = 0;
+  let yf = 0;
+  let ff = 0;
+  let xb = 0;
+  let yb = 0;
+  let fb = 0;
+  let bb = 0;
   for (let k = 0; k < light.length; k++) {
-    const expected = Math.max(0, light[k]);
-    const variance = expected + empty;
-    d[0] = byX[k];
-    d[1] = byY[k];
-    d[2] = expected;
-    d[3] = 1;
+    const flux = Math.max(0, light[k]);
+    const variance = flux + empty;
+    const dx = byX[k];
+    const dy = byY[k];
     // A pixel that expects nothing at all and has no noise says nothing; so does one that is not a number.
-    if (!(variance > 0) || !(d[0] - d[0] === 0 && d[1] - d[1] === 0)) continue;
-    for (let a = 0; a < 4; a++) for (let b = 0; b < 4; b++) out[a * 4 + b] += (d[a] * d[b]) / variance;
+    if (!(variance > 0) || !(dx - dx === 0 && dy - dy === 0)) continue;
+    const weight = 1 / variance;
+    const wx = dx * weight;
+    const wy = dy * weight;
+    const wf = flux * weight;
+    xx += dx * wx;
+    xy += dy * wx;
+    yy += dy * wy;
+    xf += flux * wx;
+    yf += flux * wy;
+    ff += flux * wf;
+    xb += wx;
+    yb += wy;
+    fb += wf;
+    bb += weight;
   }
-  return out;
+  return Float64Array.of(xx, xy, xf, xb, xy, yy, yf, yb, xf, yf, ff, fb, xb, yb, fb, bb);
 }
 
 /** Half the order of the central differences. */

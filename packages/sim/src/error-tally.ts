@@ -2,7 +2,7 @@
 import type { FailureReason } from '@holdfast/centroid';
 import { type EstimatorSetting, type MeasureStar, prepareEstimator } from './estimators.ts';
 import type { Scene } from './scene.ts';
-import { phaseOf, phases, type SimulatedFrame } from './simulated-frames.ts';
+import { phaseOf, phases, type SimulatedFrame, stratum } from './simulated-frames.ts';
 import {
   type Estimate,
   fractionOf,
@@ -40,7 +40,7 @@ export interface PositionError extends EstimatorSetting {
    * the left (upper) edge of the pixel to the right (lower) one; null where fewer than two trials were located.
    */
   readonly biasByPhasePx?: readonly (Estimate | null)[];
-  /** Mean of the errors that the estimator itself predicted, px. */
+  /** Mean of the errors that the estimator itself predicted for the first 64 trials, px; absent when it lost all of them. */
   readonly predictedPx?: number;
   /** Least possible error (Cramer-Rao bound) with known flux and background, px: by formula, without error. */
   readonly boundPx: number;
@@ -55,6 +55,7 @@ const outlierSigmas = 5;
 export class ErrorTally {
   readonly #setting: EstimatorSetting;
   readonly #measure: MeasureStar;
+  readonly #measureWithError: MeasureStar;
   readonly #errorX: Float64Array;
   readonly #errorY: Float64Array;
   readonly #lost = new Map<FailureReason, number>();
@@ -62,10 +63,12 @@ export class ErrorTally {
   readonly #trial: Uint32Array;
   #located = 0;
   #predicted = 0;
+  #predictions = 0;
 
   constructor(setting: EstimatorSetting, scene: Scene, backgroundSigma: number, limit: number) {
     this.#setting = setting;
-    this.#measure = prepareEstimator(setting, scene, backgroundSigma);
+    this.#measure = prepareEstimator(setting, scene, backgroundSigma, { predictsError: false });
+    this.#measureWithError = prepareEstimator(setting, scene, backgroundSigma);
     this.#errorX = new Float64Array(limit);
     this.#errorY = new Float64Array(limit);
     this.#trial = new Uint32Array(limit);
@@ -74,13 +77,17 @@ export class ErrorTally {
 
   /** One frame, measured. */
   add({ pixels, background, x, y }: SimulatedFrame, trial: number): void {
-    const found = this.#measure(pixels, background);
+    const isFirst = trial < stratum;
+    const found = (isFirst ? this.#measureWithError : this.#measure)(pixels, background);
     if (found.ok) {
       this.#errorX[this.#located] = found.x - x;
       this.#errorY[this.#located] = found.y - y;
       this.#trial[this.#located] = trial;
       this.#located++;
-      this.#predicted += ((found.sigmaX ?? 0) + (found.sigmaY ?? 0)) / 2;
+      if (isFirst) {
+        this.#predicted += ((found.sigmaX ?? 0) + (found.sigmaY ?? 0)) / 2;
+        this.#predictions++;
+      }
     } else this.#lost.set(found.reason, (this.#lost.get(found.reason) ?? 0) + 1);
   }
 
@@ -113,7 +120,7 @@ export class ErrorTally {
       rmsArcsec: scaled(rmsPx, this.#arcsecPerPx),
       outlierFraction: this.#outlierFraction(),
       biasByPhasePx: this.#biasByPhase(),
-      predictedPx: this.#predicted / n,
+      ...(this.#predictions > 0 ? { predictedPx: this.#predicted / this.#predictions } : {}),
       boundRatio: scaled(rmsPx, 1 / boundPx),
     };
   }

@@ -46,12 +46,14 @@ export function settingOf(estimator: EstimatorName | EstimatorSetting): Estimato
  * An estimator made ready for the scene's stamp.
  *
  * @param backgroundSigma  1 sigma error of the background level that each frame comes with, electrons
+ * @param predictsError    whether a centre of mass comes with its predicted error, which takes longer than itself. Default true
  * @throws RangeError when a setting is out of its range
  */
 export function prepareEstimator(
   estimator: EstimatorName | EstimatorSetting,
   scene: Scene,
   backgroundSigma: number,
+  { predictsError = true }: { readonly predictsError?: boolean } = {},
 ): MeasureStar {
   const setting = settingOf(estimator);
   const measure = prepare(setting, scene, {
@@ -59,6 +61,7 @@ export function prepareEstimator(
     radiusPx: setting.radiusPx ?? scene.radiusPx,
     noise: { readNoiseE: scene.pixelNoiseE },
     backgroundSigma,
+    predictsError,
     saturationE: scene.saturationE,
   });
   return (pixels, background) => measure(pixels, undefined, background);

@@ -5,7 +5,17 @@ import { prepareScene, type Scene } from './scene.ts';
 
 /** Step of the numerical derivative, px: its error is of the order of step^2. */
 const step = 0.01;
-const phases = 4;
+
+/**
+ * Places of the star in its pixel, columns even, rows 1 and 3 of 4 in turn: of a shape that is nearly its own mirror image,
+ * as good as all 16 places of the 4 x 4 grid (within 1e-7 from a FWHM of 1.2 px on, and far better from 2.5 px on; measured).
+ */
+const places = [
+  [0.125, 0.125],
+  [0.375, 0.625],
+  [0.625, 0.125],
+  [0.875, 0.625],
+] as const;
 
 /**
  * Cramer-Rao bound of the position, one axis, px: root mean square over both axes and over star positions in the pixel,
@@ -23,15 +33,14 @@ export function leastError(scene: Scene): number {
     for (let k = 0; k < back.length; k++) into.data[k] = (into.data[k] - back[k]) / (2 * step);
   };
   let sum = 0;
-  for (let i = 0; i < phases; i++)
-    for (let j = 0; j < phases; j++) {
-      const x = scene.column - 0.5 + (j + 0.5) / phases;
-      const y = scene.row - 0.5 + (i + 0.5) / phases;
-      plan.renderInto(image, x, y, scene.fluxE);
-      differentiate(gradientX, x, y, step, 0);
-      differentiate(gradientY, x, y, 0, step);
-      const bound = positionBound({ image, gradientX, gradientY }, noise);
-      sum += (bound.sigmaX ** 2 + bound.sigmaY ** 2) / 2;
-    }
-  return Math.sqrt(sum / (phases * phases));
+  for (const [column, row] of places) {
+    const x = scene.column - 0.5 + column;
+    const y = scene.row - 0.5 + row;
+    plan.renderInto(image, x, y, scene.fluxE);
+    differentiate(gradientX, x, y, step, 0);
+    differentiate(gradientY, x, y, 0, step);
+    const bound = positionBound({ image, gradientX, gradientY }, noise);
+    sum += (bound.sigmaX ** 2 + bound.sigmaY ** 2) / 2;
+  }
+  return Math.sqrt(sum / places.length);
 }

@@ -1,5 +1,11 @@
 /** Guide frames of a scene, each from random numbers of its own. */
-import { prepareExposure, randomStream } from '@holdfast/psf';
+import {
+  type PreparedLight,
+  prepareExposure,
+  prepareOneDraw,
+  type RandomStream,
+  randomStream,
+} from '@holdfast/psf';
 import { borderBackground } from './border-background.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
@@ -25,8 +31,12 @@ export interface SimulatedFrame {
   readonly y: number;
 }
 
+/** Stamps up to this many pixels keep the light of each place, made ready: 16 MB at most. */
+const mostKeptPixels = 2 ** 14;
+
 /**
- * Frames of a scene by trial number. Star positions are stratified over the pixel; a trial draws from streams of its
+ * Frames of a scene by trial number. The star stands in the middle of one cell of its pixel after the other: what repeats
+ * with the pixel is averaged as exactly as by places at random, up to its 8th overtone. A trial draws from a stream of its
  * own, so a frame depends on the seed and its number alone.
  */
 export function simulateFrames(
@@ -37,23 +47,47 @@ export function simulateFrames(
   readonly backgroundSigma: number;
   frame(trial: number): SimulatedFrame;
 } {
-  const plan = prepareScene(scene);
-  const exposure = prepareExposure(scene.camera, scene);
-  const expected = new Float64Array(scene.width * scene.height);
-  const pixels = new Float64Array(expected.length);
+  const pixels = new Float64Array(scene.width * scene.height);
   const border = borderBackground(scene);
+  const expose = prepareLightAt(scene, pixels);
   return {
     backgroundSigma: border.levelSigma,
     frame(trial) {
-      const random = randomStream(seed, 'trial', trial);
-      const place = random.stream('place');
       const { phaseX, phaseY } = phaseOf(trial);
-      const x = scene.column - 0.5 + (phaseX + place.uniform()) / phases;
-      const y = scene.row - 0.5 + (phaseY + place.uniform()) / phases;
-      plan.renderInto(expected, x, y, scene.fluxE);
-      for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
-      exposure.exposeInto(pixels, expected, random);
+      const x = scene.column - 0.5 + (phaseX + 0.5) / phases;
+      const y = scene.row - 0.5 + (phaseY + 0.5) / phases;
+      expose(trial % stratum, x, y, randomStream(seed, 'trial', trial));
       return { pixels, background: border.levelOf(pixels), x, y };
     },
+  };
+}
+
+/** A frame of the star at one place onto `pixels`; the same cell means the same place. */
+type ExposeAt = (cell: number, x: number, y: number, random: RandomStream) => void;
+
+function prepareLightAt(scene: Scene, pixels: Float64Array): ExposeAt {
+  const plan = prepareScene(scene);
+  const expected = new Float64Array(pixels.length);
+  const render = (x: number, y: number): void => {
+    plan.renderInto(expected, x, y, scene.fluxE);
+    for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
+  };
+  const oneDraw = prepareOneDraw(scene.camera, scene);
+  if (oneDraw === undefined) {
+    const exposure = prepareExposure(scene.camera, scene);
+    return (_, x, y, random) => {
+      render(x, y);
+      exposure.exposeInto(pixels, expected, random);
+    };
+  }
+  const kept: PreparedLight[] = [];
+  return (cell, x, y, random) => {
+    let light = kept[cell];
+    if (light === undefined) {
+      render(x, y);
+      light = oneDraw.prepareLight(expected);
+      if (pixels.length <= mostKeptPixels) kept[cell] = light;
+    }
+    oneDraw.exposeInto(pixels, light, random);
   };
 }
