@@ -10,9 +10,9 @@
  * on beyond 0 and pi as a smooth function with period 2 pi, so equal steps in theta converge faster than any power of
  * their number.
  */
-import cos from '@stdlib/math-base-special-cos';
 import { addPoint, addStep, type BlurredEdge } from './blurred-edge.ts';
 import { log } from './exp-log.ts';
+import { writePhasor } from './phasor.ts';
 
 /** Points on the edges of concentric discs. Each stands for two chords, at +offset and -offset. */
 export interface DiscEdges {
@@ -42,15 +42,16 @@ export function discEdges(discs: readonly Disc[], sigmaPx: number, tolerance: nu
   const offsets: number[] = [];
   const halfChords: number[] = [];
   const weights: number[] = [];
+  const phasor = new Float64Array(2);
   for (const { radiusPx, brightness } of discs) {
     const worst = 2 * Math.min(1, sigmaPx) * Math.abs(brightness);
     const allowed = Math.min(tolerance, 1e-6 * Math.abs(brightness));
     const count = edgePoints(radiusPx / sigmaPx, log(worst / allowed));
     // Of the points between 0 and pi those up to pi / 2 are kept: the others have the same chords at -offset.
     for (let k = 0; k < count / 4; k++) {
-      const theta = ((2 * k + 1) * Math.PI) / count;
-      const halfChord = radiusPx * cos(Math.PI / 2 - theta);
-      offsets.push(radiusPx * cos(theta));
+      writePhasor(phasor, 0, (k + 0.5) / count);
+      const halfChord = radiusPx * phasor[1];
+      offsets.push(radiusPx * phasor[0]);
       halfChords.push(halfChord);
       weights.push((brightness * halfChord * 2 * Math.PI) / count);
     }

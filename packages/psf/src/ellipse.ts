@@ -1,5 +1,5 @@
 /** Elliptical stars: the two optional fields that Gaussian and Moffat share, checked, and the algebra of their axes. */
-import cos from '@stdlib/math-base-special-cos';
+import { direction } from './phasor.ts';
 import { requireFinite, requireWithin } from './require.ts';
 
 /** Fields of a shape that may be elliptical. */
@@ -35,8 +35,7 @@ export function ellipseOf({ axisRatio = 1, angleDeg = 0 }: Elliptical, longPx: n
   if (turn === 90) return { acrossX: shortPx, acrossY: longPx, alongY: longPx, skew: 0 };
 
   // Second moments of the ellipse, in units of its long axis so that no width can over- or underflow.
-  const c = cos((turn * Math.PI) / 180);
-  const s = cos(((turn - 90) * Math.PI) / 180);
+  const { x: c, y: s } = direction(turn);
   const xx = c * c + axisRatio * axisRatio * s * s;
   const yy = s * s + axisRatio * axisRatio * c * c;
   const xy = (1 - axisRatio * axisRatio) * c * s;

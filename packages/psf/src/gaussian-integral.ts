@@ -1,5 +1,4 @@
-/** The integral of the unit Gaussian from a table: as exact as `erf`, 6 ns where that takes 54 ns. */
-import erf from '@stdlib/math-base-special-erf';
+/** The integral of the unit Gaussian from a table: right to 1e-15, 6 ns where an error function takes 54 ns. */
 import { exp } from './exp-log.ts';
 
 /** Beyond so many sigmas a Gaussian counts as ended: 3.2e-14 of it lies further out on one side. */
@@ -21,7 +20,7 @@ export function cumulativeSeries(out: Float64Array, at: number, count: number, t
   let derivative = exp(-0.5 * t * t) / Math.sqrt(2 * Math.PI);
   let before = 0;
   let factorial = 1;
-  out[at] = 0.5 * (1 + erf(t / Math.SQRT2));
+  out[at] = 0.5 + centralIntegral(t, derivative);
   for (let m = 0; m + 1 < count; m++) {
     factorial *= m + 1;
     out[at + m + 1] = derivative / factorial;
@@ -29,6 +28,22 @@ export function cumulativeSeries(out: Float64Array, at: number, count: number, t
     before = derivative;
     derivative = after;
   }
+}
+
+/**
+ * Integral of the unit Gaussian from 0 to t, given its density there: density * (t + t^3 / 3 + t^5 / 15 + ...), each term
+ * t^2 / (2 n + 1) times the one before (Abramowitz & Stegun 26.2.11). All have one sign, so that no digits cancel.
+ */
+function centralIntegral(t: number, density: number): number {
+  // Where the density goes under, the series would go over.
+  if (Math.abs(t) > 9) return t < 0 ? -0.5 : 0.5;
+  let term = t;
+  let sum = t;
+  for (let n = 3; Math.abs(term) > 1e-17 * Math.abs(sum); n += 2) {
+    term *= (t * t) / n;
+    sum += term;
+  }
+  return density * sum;
 }
 
 /**

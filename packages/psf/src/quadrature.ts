@@ -1,5 +1,5 @@
 /** Gauss-Legendre quadrature on [-1, 1]. */
-import cos from '@stdlib/math-base-special-cos';
+import { writePhasor } from './phasor.ts';
 
 export interface Quadrature {
   /** Where to evaluate the integrand, ascending, symmetric about 0. */
@@ -35,8 +35,10 @@ export function gaussLegendre(n: number): Quadrature {
 
   const nodes = new Float64Array(n);
   const weights = new Float64Array(n);
+  const start = new Float64Array(2);
   for (let k = 0; k < n >> 1; k++) {
-    let t = cos((Math.PI * (k + 0.75)) / (n + 0.5));
+    writePhasor(start, 0, (k + 0.75) / (2 * n + 1));
+    let t = start[0];
     let slope = 1;
     // Newton doubles the digits each time; from this start six steps are ample, and the last one is for the slope.
     for (let step = 0; step < 8; step++) {
