@@ -29,6 +29,17 @@ const typesetFormulas: Plugin = {
   },
 };
 
+/** In the page, the tests of published numbers find stand-ins for the test runner and for the folder of open images. */
+const testsAsData: Plugin = {
+  name: 'tests-as-data',
+  enforce: 'pre',
+  resolveId(id, importer = '') {
+    if (!/\/test\//.test(importer)) return undefined;
+    const name = id === 'vitest' ? 'vitest' : /^\.\.?\/(published|shared-data)\.ts$/.exec(id)?.[1];
+    return name && fileURLToPath(new URL(`checks/${name}.ts`, import.meta.url));
+  },
+};
+
 export default defineConfig({
   base: './',
   plugins: [typesetFormulas, viteSingleFile()],
@@ -38,6 +49,6 @@ export default defineConfig({
     // See plain-array.ts.
     alias: [{ find: /^ndarray$/, replacement: fileURLToPath(new URL('plain-array.ts', import.meta.url)) }],
   },
-  worker: { format: 'iife' },
+  worker: { format: 'iife', plugins: () => [testsAsData] },
   build: { target: 'es2022', outDir: '../dist/notebook', emptyOutDir: true, reportCompressedSize: true },
 });

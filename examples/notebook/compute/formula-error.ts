@@ -7,6 +7,7 @@ import {
   type PositionError,
   type Rig,
   type Scene,
+  type SceneDescription,
   type SceneSetting,
   type Standing,
 } from '@holdfast/sim';
@@ -20,35 +21,49 @@ export function formulaError(
   scene: Scene,
   estimator: EstimatorName,
   rmsPx: number | undefined,
-  boundPx: number,
+  boundPx: number | undefined,
 ): PositionError {
+  const rms = rmsPx ?? scene.blurFwhmPx;
   return {
     estimator,
     trials: 0,
     located: 0,
     lostFraction: unknownFraction,
     lostReasons: {},
-    boundPx,
+    // Not asked for, it is taken to be the error itself: it would take most of the time.
+    boundPx: boundPx ?? rms,
     ...(rmsPx === undefined
       ? {}
       : {
           rmsPx: exactly(rmsPx),
           rmsArcsec: exactly(rmsPx * scene.arcsecPerPx),
-          boundRatio: exactly(rmsPx / boundPx),
+          boundRatio: exactly(rmsPx / (boundPx ?? rms)),
         }),
   };
 }
 
-/** How a star stands by formula. Its bound is not asked for here, and taken to be the error itself: it saves most of the time. */
+/** How a star stands by formula. */
 export function formulaStanding(rig: Rig, setting: SceneSetting, estimator: EstimatorName): Standing {
   const scene = buildScene(rig, setting);
   const rmsPx = analyticErrorPx(scene, estimator);
-  const error = formulaError(scene, estimator, rmsPx, rmsPx ?? scene.blurFwhmPx);
-  const description = { ...scene, focusShiftUm: setting.focusShiftUm };
-  if (error.rmsArcsec === undefined) return { scene: description, error, verdict: 'outside' };
+  const error = formulaError(scene, estimator, rmsPx, undefined);
+  return likelyStanding(rig, numbersOf(scene, setting), error);
+}
+
+/** Against the budget by the value alone, without its interval. */
+export function likelyStanding(rig: Rig, scene: SceneDescription, error: PositionError): Standing {
+  if (error.rmsArcsec === undefined) return { scene, error, verdict: 'outside' };
   const growth = imageGrowth(rig, error.rmsArcsec);
+  const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec = Infinity } = rig.budget;
   const isWithin =
-    growth.growthPercent.value <= rig.budget.fwhmGrowthPercent &&
-    error.rmsArcsec.value <= (rig.budget.rmsErrorArcsec ?? Infinity);
-  return { scene: description, error, growth, verdict: isWithin ? 'within' : 'outside' };
+    growth.growthPercent.value <= fwhmGrowthPercent &&
+    100 * error.lostFraction.value <= lostFractionPercent &&
+    error.rmsArcsec.value <= rmsErrorArcsec;
+  return { scene, error, growth, verdict: isWithin ? 'within' : 'outside' };
+}
+
+/** Plain numbers of the scene, without what cannot be sent or is not asked for. */
+export function numbersOf(scene: Scene, setting: SceneSetting): SceneDescription {
+  const { shape: _, camera: __, setting: ___, ...numbers } = scene;
+  return { ...numbers, focusShiftUm: setting.focusShiftUm };
 }

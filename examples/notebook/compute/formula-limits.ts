@@ -3,9 +3,9 @@ import {
   analyticErrorPx,
   buildScene,
   type FocusLimit,
-  leastError,
   type Rig,
   rmsWithinBudgetArcsec,
+  type Scene,
 } from '@holdfast/sim';
 import { fNumberOf, pixelUmOf } from './derived.ts';
 
@@ -14,52 +14,71 @@ const largestRingPx = 300;
 /** Share of the limit to which it is sought: what stands for a moment need not be known better. */
 const precision = 0.03;
 
-export function formulaLimits(rig: Rig): FocusLimit {
-  const { guideCamera, tracking } = rig;
-  const umPerPx = pixelUmOf(rig) * fNumberOf(rig);
-  const sensorPx = Math.min(guideCamera.widthPx, guideCamera.heightPx) / guideCamera.binning;
-  const largestUm = Math.min(largestRingPx, sensorPx / 2) * umPerPx;
-  const allowed = rmsWithinBudgetArcsec(rig);
-  const own = lastWithin(largestUm, (focusShiftUm) => {
-    const scene = buildScene(rig, { focusShiftUm });
-    return (analyticErrorPx(scene, tracking.estimator) ?? Infinity) * scene.arcsecPerPx <= allowed;
-  });
-  const least = lastWithin(largestUm, (focusShiftUm) => {
-    const scene = buildScene(rig, { focusShiftUm });
-    return leastError(scene) * scene.arcsecPerPx <= allowed;
-  });
+/** The limit of the rig's own way of measuring. */
+export function ownFormulaLimitUm(rig: Rig): number {
+  return formulaLimitUm(rig, (scene) => analyticErrorPx(scene, rig.tracking.estimator) ?? Infinity);
+}
+
+/** In the form that a simulated limit has; that of the least possible error takes too long for a moment, and is left at this. */
+export function formulaLimit(rig: Rig, own: number): FocusLimit {
   const side = {
     limitUm: { value: own, low: own, high: own },
-    limitedBy: own === 0 ? 'out-of-budget-in-focus' : own === largestUm ? 'ring-size' : 'fwhm-growth',
+    limitedBy: own === 0 ? 'out-of-budget-in-focus' : own === largestUm(rig) ? 'ring-size' : 'fwhm-growth',
   } as const;
-  const px = own / umPerPx;
+  const px = own / umPerRingPx(rig);
   return {
-    estimator: tracking.estimator,
+    estimator: rig.tracking.estimator,
     ...side,
     ringDiameterPx: { value: px, low: px, high: px },
     before: side,
     beyond: side,
     formulaLimitUm: own,
-    leastErrorLimitUm: least,
+    leastErrorLimitUm: own,
     trialsPerShift: 0,
     shiftsTried: 0,
   };
 }
 
-/** By doubling and bisection. */
-function lastWithin(largest: number, isWithin: (distance: number) => boolean): number {
-  if (!isWithin(0)) return 0;
-  let low = 0;
-  let high = Math.min(largest, 50);
-  while (isWithin(high)) {
-    if (high >= largest) return largest;
+const umPerRingPx = (rig: Rig): number => pixelUmOf(rig) * fNumberOf(rig);
+
+function largestUm(rig: Rig): number {
+  const { widthPx, heightPx, binning } = rig.guideCamera;
+  return Math.min(largestRingPx, Math.min(widthPx, heightPx) / binning / 2) * umPerRingPx(rig);
+}
+
+function formulaLimitUm(rig: Rig, errorPx: (scene: Scene) => number): number {
+  const allowedArcsec = rmsWithinBudgetArcsec(rig);
+  return lastWithin(8 * umPerRingPx(rig), largestUm(rig), (focusShiftUm) => {
+    const scene = buildScene(rig, { focusShiftUm });
+    const share = (errorPx(scene) * scene.arcsecPerPx) / allowedArcsec;
+    return share * share;
+  });
+}
+
+/**
+ * Where the squared share of the budget reaches 1: the square of an error grows about as the square of the shift, so that a
+ * straight line through two places of these squares comes near it.
+ */
+function lastWithin(guess: number, largest: number, shareAt: (distance: number) => number): number {
+  let low = { at: 0, share: shareAt(0) };
+  if (low.share > 1) return 0;
+  let high = low;
+  for (let at = Math.min(guess, largest); high.share <= 1; ) {
+    if (high.at >= largest) return largest;
     low = high;
-    high = Math.min(largest, 2 * high);
+    high = { at, share: shareAt(at) };
+    const ratio = Math.sqrt(Math.max(0, (1 - low.share) / Math.max(1e-12, high.share - low.share)));
+    at = Math.min(largest, at * Math.min(4, Math.max(1.5, 1.1 * ratio)));
   }
-  while (high - low > precision * high) {
-    const middle = 0.5 * (low + high);
-    if (isWithin(middle)) low = middle;
-    else high = middle;
+  while (high.at - low.at > precision * high.at) {
+    const isCurved = high.share > 4;
+    const part = isCurved ? 0.4 : (1 - low.share) / (high.share - low.share);
+    const at = Math.sqrt(low.at ** 2 + (high.at ** 2 - low.at ** 2) * part);
+    const share = shareAt(at);
+    // On the line: near enough when a part of the precision off.
+    if (Math.abs(share - 1) < precision) return at;
+    if (share <= 1) low = { at, share };
+    else high = { at, share };
   }
-  return 0.5 * (low + high);
+  return 0.5 * (low.at + high.at);
 }

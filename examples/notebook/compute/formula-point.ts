@@ -6,16 +6,15 @@ import {
   leastError,
   type PositionError,
   type Rig,
-  type Scene,
   type SceneDescription,
   type SceneSetting,
 } from '@holdfast/sim';
-import { formulaError } from './formula-error.ts';
+import { formulaError, numbersOf } from './formula-error.ts';
 
 export interface FormulaPoint {
   readonly scene: SceneDescription;
-  /** px */
-  readonly boundPx: number;
+  /** px; absent where it was not asked for. */
+  readonly boundPx: number | undefined;
   /** In the order of the estimators asked for. */
   readonly errors: readonly PositionError[];
 }
@@ -24,15 +23,10 @@ export function formulaPoint(
   rig: Rig,
   setting: SceneSetting,
   estimators: readonly EstimatorName[],
+  withBound = true,
 ): FormulaPoint {
   const scene = buildScene(rig, setting);
-  const boundPx = leastError(scene);
+  const boundPx = withBound ? leastError(scene) : undefined;
   const errors = estimators.map((name) => formulaError(scene, name, analyticErrorPx(scene, name), boundPx));
   return { scene: numbersOf(scene, setting), boundPx, errors };
-}
-
-/** Plain numbers of the scene, without what cannot be sent or is not asked for. */
-function numbersOf(scene: Scene, setting: SceneSetting): SceneDescription {
-  const { shape: _, camera: __, setting: ___, ...numbers } = scene;
-  return { ...numbers, focusShiftUm: setting.focusShiftUm };
 }

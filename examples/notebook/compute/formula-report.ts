@@ -1,37 +1,44 @@
 /** The answer by formula: what can be said before a single frame was simulated. */
-import type { FilterAdvice, FocusLimit, RefocusAdvice, Rig } from '@holdfast/sim';
+import type { FilterAdvice, Rig, Standing } from '@holdfast/sim';
 import { formulaStanding } from './formula-error.ts';
+import { ownFormulaLimitUm } from './formula-limits.ts';
 
-/** The filters one by one, a step each. */
-export function* filtersByFormula(rig: Rig): Generator<undefined, FilterAdvice[], unknown> {
+export interface FormulaAnswer {
+  readonly inFocus: Standing;
+  readonly filters: readonly FilterAdvice[];
+  readonly ownLimitUm: number;
+}
+
+export function formulaAnswer(rig: Rig): FormulaAnswer {
   const { estimator } = rig.tracking;
-  const filters: FilterAdvice[] = [];
-  for (const { name, focusShiftUm: shift } of rig.filters) {
+  const filters = rig.filters.map(({ name, focusShiftUm: shift }) => {
     const focusShiftUm = shift + rig.guideFocusShiftUm;
     const standing = formulaStanding(rig, { focusShiftUm }, estimator);
-    const outcome = standing.verdict === 'within' ? 'keep' : 'refocus';
-    const reason = reasonOf(rig, standing.growth?.growthPercent.value);
-    filters.push({ filter: name, focusShiftUm, standing, outcome, reason });
-    yield undefined;
-  }
-  return filters;
-}
-
-export function adviceByFormula(
-  rig: Rig,
-  seed: string,
-  filters: readonly FilterAdvice[],
-  limit: FocusLimit,
-): RefocusAdvice {
-  const { estimator } = rig.tracking;
+    return filterGuess(rig, name, focusShiftUm, standing);
+  });
   const inFocus = formulaStanding(rig, { focusShiftUm: 0 }, estimator);
-  return { rig: rig.name, estimator, seed, trials: 0, inFocus, filters, limit, notModelled: [] };
+  return { inFocus, filters, ownLimitUm: ownFormulaLimitUm(rig) };
 }
 
-function reasonOf(rig: Rig, growthPercent: number | undefined): string {
-  if (growthPercent === undefined) return 'by formula the star is not found';
+/** What a filter's standing points to, when it is known too little to be advice. */
+export function filterGuess(
+  rig: Rig,
+  filter: string,
+  focusShiftUm: number,
+  standing: Standing,
+): FilterAdvice {
+  const outcome = standing.verdict === 'within' ? 'keep' : 'refocus';
+  return { filter, focusShiftUm, standing, outcome, reason: reasonOf(rig, standing) };
+}
+
+function reasonOf(rig: Rig, { growth, error }: Standing): string {
+  const how = error.trials === 0 ? 'by formula' : `in the first ${error.trials} frames`;
+  if (growth === undefined) return `${how} the star is not found`;
+  const { value } = growth.growthPercent;
   const allowed = rig.budget.fwhmGrowthPercent;
-  return `by formula the stars of the picture grow by ${growthPercent.toPrecision(2)} %, ${
-    growthPercent <= allowed ? 'within' : 'more than'
-  } the ${allowed} % that the budget allows; whether frames are lost, the simulation will tell`;
+  return `${how} the stars of the picture grow by ${value.toPrecision(2)} %, ${
+    value <= allowed ? 'within' : 'more than'
+  } the ${allowed} % that the budget allows; ${
+    error.trials === 0 ? 'whether frames are lost, the simulation will tell' : 'more frames will tell'
+  }`;
 }

@@ -10,13 +10,14 @@ import {
 } from '@holdfast/sim';
 import { starPicture } from '../../make-report.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
-import { formulaLimits } from '../compute/formula-limits.ts';
 import { formulaPoint } from '../compute/formula-point.ts';
+import { formulaAnswer } from '../compute/formula-report.ts';
 import { guidedRun } from '../compute/guided-run.ts';
 import { measureFile } from '../compute/measure-file.ts';
 import { oneFrame } from '../compute/one-frame.ts';
 import { pickoffDepths } from '../compute/pickoff-depths.ts';
 import { positionCloud } from '../compute/position-cloud.ts';
+import { checkFile, publishedFiles } from '../compute/published-checks.ts';
 import { ringProfile } from '../compute/ring-profile.ts';
 import { starLimit } from '../compute/star-limits.ts';
 
@@ -36,8 +37,10 @@ export const tasks = {
   measureFile,
   pickoffDepths,
   guidedRun,
+  checkFile,
+  publishedFiles: async () => publishedFiles(),
   starLimit,
-  formulaLimits: async (...args: Parameters<typeof formulaLimits>) => formulaLimits(...args),
+  formulaAnswer: async (...args: Parameters<typeof formulaAnswer>) => formulaAnswer(...args),
   formulaPoint: async (...args: Parameters<typeof formulaPoint>) => formulaPoint(...args),
   starPicture: async (...args: Parameters<typeof starPicture>) => starPicture(...args),
   ringProfile: async (...args: Parameters<typeof ringProfile>) => ringProfile(...args),

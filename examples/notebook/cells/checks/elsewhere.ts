@@ -1,0 +1,36 @@
+/** What of the published is not in the page, and where it is. */
+import type { Cell } from '../../cell.ts';
+import { element, paragraph } from '../../element.ts';
+
+const parts = [
+  [
+    'Open images',
+    'of real rings and stars, telescope images and artificial star fields: they are too large for a page. ' +
+      'Their files in test/published begin with open-, fits-open- and artificial-.',
+  ],
+  [
+    'Curves, images and statistics,',
+    'where a test compares more than a number with a number. Each table above says how many of these its file has.',
+  ],
+  [
+    'Python’s scientific libraries',
+    'on the same stars: the folder test/bench of the project holds what they gave, and how to have it again.',
+  ],
+] as const;
+
+export const elsewhere: Cell = {
+  id: 'checked-elsewhere',
+  title: 'Checked elsewhere',
+  content: () => [
+    paragraph(
+      'Not in the tables, but in the project, where the command ',
+      element('code', {}, 'npm test'),
+      ' runs it:',
+    ),
+    element(
+      'ul',
+      {},
+      ...parts.map(([head, text]) => element('li', {}, element('strong', {}, head), ` ${text}`)),
+    ),
+  ],
+};
