@@ -1,6 +1,7 @@
 /** The advice in plain sentences. */
 import { type FilterAdvice, type FocusLimit, type Rig, significant } from '@holdfast/sim';
 import { intervalText, shown } from '../figures/number-words.ts';
+import { isGuess } from '../figures/outcome-word.ts';
 import type { Report } from '../report.ts';
 
 /** The answer in one sentence, then what ends the range of focus shifts. */
@@ -17,7 +18,7 @@ function whatToDo(filters: readonly FilterAdvice[]): string {
     filters.length > 1 && some.length === filters.length
       ? 'every filter'
       : list(some.map(({ filter }) => filter));
-  if (filters.some(({ standing }) => standing.error.trials === 0)) {
+  if (filters.some(isGuess)) {
     const outside = refocused.length > 0 ? `${names(refocused)} will need a change` : '';
     const within =
       kept.length > 0
@@ -47,7 +48,7 @@ function howFar({ limitedBy, limitUm, ringDiameterPx }: FocusLimit): string {
   return `the star holds to ${intervalText(limitUm, 'µm')} either side of focus, a ring of ${intervalText(ringDiameterPx, 'px')}`;
 }
 
-function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm }: FocusLimit): string {
+function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm, trialsPerShift }: FocusLimit): string {
   const ends: Record<FocusLimit['limitedBy'], string> = {
     'fwhm-growth': `Beyond that, the stars of the picture grow by more than the ${budget.fwhmGrowthPercent} % that the budget allows.`,
     'lost-fraction': `Beyond that, more guide frames give no position than the ${budget.lostFractionPercent} % that the budget allows.`,
@@ -57,6 +58,7 @@ function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm }: FocusLimi
     'out-of-budget-in-focus':
       'The budget is spent before any focus shift: only a brighter star or a longer exposure helps.',
   };
+  if (trialsPerShift === 0) return shown(ends[limitedBy]);
   return shown(
     `${ends[limitedBy]} Were the star measured with the least possible error, the growth would keep within the budget to ` +
       `${significant(leastErrorLimitUm, 3)} µm: no way of measuring goes beyond that.`,

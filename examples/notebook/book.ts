@@ -6,7 +6,7 @@ import { element } from './element.ts';
 import { type LiveFigure, liveFigure } from './figure-box.ts';
 import type { SavedState } from './state-link.ts';
 import { type LiveTable, liveTable } from './table-box.ts';
-import { Crew } from './work/crew.ts';
+import { Crew, type Team } from './work/crew.ts';
 
 /** Lets a computation that nobody needs any more be given up. */
 export const invalidation = 'invalidation';
@@ -16,7 +16,7 @@ export const invalidation = 'invalidation';
 type Compute = (...inputs: any[]) => unknown;
 
 export class Book {
-  readonly crew = new Crew();
+  readonly #crew = new Crew();
   /** The report that stands in the page, where there is one. */
   readonly printed: Report | undefined;
   readonly #restored: SavedState | undefined;
@@ -89,6 +89,11 @@ export class Book {
     return liveTable(++this.#tables, file);
   }
 
+  /** The workers, who serve the chapter in view before others. */
+  team(chapter: string): Team {
+    return this.#crew.team(() => this.#views.get(chapter)?.isInView ?? false);
+  }
+
   /** Long work of a chapter waits until it has come into view. */
   async seen(chapter: string): Promise<void> {
     await this.#views.get(chapter)?.seen;
@@ -99,7 +104,7 @@ export class Book {
    * comes into view, or a while later, one chapter after the other, so that the page can be printed whole.
    */
   watch(part: Element, chapter: string): void {
-    const view = new View(part);
+    const view = new View(part, () => this.#crew.lookAgain());
     const turn = this.#views.size;
     this.#views.set(chapter, view);
     this.define(rigName(chapter), ['rig', invalidation], async (rig: Rig, outdated: Promise<unknown>) => {
@@ -119,11 +124,12 @@ class View {
   readonly seen: Promise<void>;
   #waiting: (() => void)[] = [];
 
-  constructor(part: Element) {
+  constructor(part: Element, changed: () => void) {
     this.seen = this.next();
     new IntersectionObserver(
       (entries) => {
         this.isInView = entries[entries.length - 1].isIntersecting;
+        changed();
         if (!this.isInView) return;
         for (const go of this.#waiting) go();
         this.#waiting = [];

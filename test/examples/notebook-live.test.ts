@@ -45,7 +45,9 @@ describe('should I refocus', () => {
     const complaints = await withNotebook(browser, async (page) => {
       const cells = page.locator('#advice-by-filter tbody tr.row');
       await expect.poll(() => cells.count(), patience).toBeGreaterThan(6);
-      await expect.poll(() => page.locator('.state').textContent(), patience).toContain('256 frames');
+      await expect
+        .poll(() => page.locator('section[aria-labelledby=answer] .state').textContent(), patience)
+        .toContain('256 frames');
       const blue = exampleRig.filters.find(({ name }) => name === 'Blue');
       const advice = await adviseStar(
         exampleRig,
@@ -56,7 +58,7 @@ describe('should I refocus', () => {
       expect(row).toContain(advice.outcome);
       if (advice.standing.growth) expect(row).toContain(withError(advice.standing.growth.growthPercent));
       const limit = await focusLimit(exampleRig, { seed, trials: 256 });
-      expect(plain(await page.locator('.answer').textContent())).toContain(
+      expect(plain(await page.locator('section[aria-labelledby=answer] .answer').textContent())).toContain(
         `${significant(limit.limitUm.value, 3)} µm`,
       );
     });

@@ -154,7 +154,8 @@ describe('what it shows', () => {
   test('the answer names every filter but where all share one, and the limit', () =>
     withPage(wide, async (page) => {
       const { filters, limit } = report.advice;
-      const read = async () => plain((await page.locator('.answer').textContent()) ?? '');
+      const read = async () =>
+        plain((await page.locator('section[aria-labelledby=answer] .answer').textContent()) ?? '');
       await expect.poll(read).toContain(`${significant(limit.limitUm.value, 3)} µm`);
       const answer = await read();
       if (new Set(filters.map(({ outcome }) => outcome)).size > 1)

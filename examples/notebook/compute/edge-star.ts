@@ -1,7 +1,16 @@
 /** A star at the edge of the field on both sides of focus: its shape, and where the centre of its light goes. */
-import { type OffAxisAberrations, offAxisAberrations } from '@holdfast/psf';
-import { buildScene, designOfRig, prepareScene, type Rig } from '@holdfast/sim';
-import { fNumberOf } from './derived.ts';
+import {
+  airyFwhmUm,
+  lightCentroid,
+  type OffAxisAberrations,
+  offAxisAberrations,
+  type Pupil,
+  plateScaleArcsecPerPx,
+  prepareStar,
+  type Wavefront,
+} from '@holdfast/psf';
+import { designOfRig, type Rig } from '@holdfast/sim';
+import { fNumberOf, pixelUmOf } from './derived.ts';
 
 export type DesignName = 'paraboloid' | 'classical-cassegrain' | 'ritchey-chretien' | 'rig';
 
@@ -15,7 +24,7 @@ export interface EdgePicture {
   readonly focusShiftUm: number;
   readonly width: number;
   readonly height: number;
-  /** Expected electrons, without background. */
+  /** Share of the light in each pixel. */
   readonly pixels: Float64Array;
   /** Where a perfect star would stand, px of the picture. */
   readonly perfectX: number;
@@ -36,20 +45,60 @@ export function rigAtEdge(rig: Rig, { design, offAxisMm, clipDistance }: EdgeSet
   return { ...rig, offAxis: { offAxisMm, clipDistance, telescope } };
 }
 
+/** What sends the light of a rig's star where it goes: the guide camera is focused for its own place in the field. */
+function beamOf(rig: Rig, focusShiftUm: number): { pupil: Pupil; wavefront: Wavefront; fNumber: number } {
+  const { clipDistance = 1 } = rig.offAxis ?? {};
+  const found = aberrationsOf(rig);
+  const { coma = 0, astigmatism = 0, angleDeg = 0 } = found?.seidel ?? {};
+  return {
+    pupil: {
+      obstructionRatio: rig.telescope.obstructionRatio,
+      ...(clipDistance < 1 ? { clip: { distance: clipDistance } } : {}),
+    },
+    wavefront: {
+      focusShiftUm,
+      seidelNm: { coma, astigmatism, fieldCurvature: -astigmatism / 2, angleDeg },
+    },
+    fNumber: fNumberOf(rig),
+  };
+}
+
+/** Air and diffraction, px. */
+function blurOf(rig: Rig): number {
+  const { focalLengthMm } = rig.telescope;
+  const pixelSizeUm = pixelUmOf(rig);
+  const air = rig.sky.seeingFwhmArcsec / plateScaleArcsecPerPx({ pixelSizeUm, focalLengthMm });
+  const { wavelengthNm } = rig.guideCamera;
+  const airy = airyFwhmUm({ fNumber: fNumberOf(rig), wavelengthNm }) / pixelSizeUm;
+  return Math.sqrt(air ** 2 + airy ** 2);
+}
+
 export function edgePicture(rig: Rig, focusShiftUm: number): EdgePicture {
-  const scene = buildScene(rig, { focusShiftUm });
-  const pixels = new Float64Array(scene.width * scene.height);
-  prepareScene(scene).renderInto(pixels, scene.column, scene.row, scene.fluxE);
-  const { x, y } = scene.lightOffsetPx;
+  const beam = beamOf(rig, focusShiftUm);
+  const pixelSizeUm = pixelUmOf(rig);
+  const blurFwhmPx = blurOf(rig);
+  const found = aberrationsOf(rig);
+  const spreadUm = found ? Math.abs(found.tangentialComaUm) + found.astigmatismUm : 0;
+  const ringUm = Math.abs(focusShiftUm) / beam.fNumber;
+  const half = Math.ceil((ringUm / 2 + spreadUm) / pixelSizeUm + 1.5 * blurFwhmPx) + 1;
+  const side = 2 * half + 1;
+  const pixels = new Float64Array(side * side);
+  prepareStar({ kind: 'rays', ...beam, pixelSizeUm, blurFwhmPx }, { width: side, height: side }).renderInto(
+    pixels,
+    half,
+    half,
+    1,
+  );
+  const { xUm, yUm } = lightCentroid(beam);
   return {
     focusShiftUm,
-    width: scene.width,
-    height: scene.height,
+    width: side,
+    height: side,
     pixels,
-    perfectX: scene.column - x,
-    perfectY: scene.row - y,
-    walkX: x,
-    walkY: y,
+    perfectX: half,
+    perfectY: half,
+    walkX: xUm / pixelSizeUm,
+    walkY: yUm / pixelSizeUm,
   };
 }
 
@@ -57,7 +106,7 @@ export function edgePicture(rig: Rig, focusShiftUm: number): EdgePicture {
 export function walkThroughFocus(rig: Rig, shiftsUm: readonly number[]): { x: number; y: number }[] {
   return shiftsUm.map((focusShiftUm) => ({
     x: focusShiftUm,
-    y: buildScene(rig, { focusShiftUm }).lightOffsetPx.x,
+    y: lightCentroid(beamOf(rig, focusShiftUm)).xUm / pixelUmOf(rig),
   }));
 }
 

@@ -8,8 +8,8 @@ import {
   sweepCells,
 } from '@holdfast/sim';
 import { settled } from '../book.ts';
-import type { Crew } from '../work/crew.ts';
-import { liveSeed, rounds } from './live-report.ts';
+import type { Team } from '../work/crew.ts';
+import { firstLookMs, liveSeed, rounds } from './live-report.ts';
 
 /** A place on the axis and the scene there. */
 export interface AxisPoint {
@@ -19,7 +19,7 @@ export interface AxisPoint {
 
 export interface ErrorLine {
   readonly estimator: EstimatorName;
-  /** By formula, px; absent where the estimator finds no star even without noise. */
+  /** By formula, px; `y` is absent where the estimator finds no star even without noise; empty while it is worked out. */
   readonly formula: readonly { readonly x: number; readonly y: number | undefined }[];
   /** By simulation; empty before the first round. */
   readonly trials: readonly { readonly x: number; readonly row: SweepRow }[];
@@ -40,25 +40,68 @@ export interface ErrorLines {
   readonly isDone: boolean;
 }
 
+/** Ways whose formula takes a millisecond; the others', ten and more. */
+const quickOnes: readonly EstimatorName[] = [
+  'centerOfMass',
+  'thresholdedCenterOfMass',
+  'weightedCenterOfMass',
+];
+
 export async function* errorLines(
   rig: Rig,
   points: readonly AxisPoint[],
   estimators: readonly EstimatorName[],
-  crew: Crew,
+  team: Team,
   signal: AbortSignal,
   seen: Promise<unknown>,
 ): AsyncGenerator<ErrorLines, void, unknown> {
-  const byFormula = await formulaLines(rig, points, estimators, crew, signal);
-  yield byFormula;
+  const isQuick = (name: EstimatorName) => quickOnes.includes(name) || name === rig.tracking.estimator;
+  const quick = estimators.filter(isQuick);
+  const slow = estimators.filter((name) => !isQuick(name));
+  const formulas = (names: readonly EstimatorName[], withBound: boolean) =>
+    Promise.all(
+      points.map(({ setting }) => team.runFirst(signal, 'formulaPoint', rig, setting, names, withBound)),
+    );
+  const first = await formulas(quick, true);
+  const formula = new Map(quick.map((name, i) => [name, first.map(({ errors }) => errors[i].rmsPx?.value)]));
+  const byFormula = (): ErrorLines => ({
+    lines: estimators.map((estimator) => ({
+      estimator,
+      formula: (formula.get(estimator) ?? []).map((y, k) => ({ x: points[k].x, y })),
+      trials: [],
+    })),
+    bound: first.map(({ scene, boundPx = 0 }, k) => ({ ...scene, x: points[k].x, y: boundPx })),
+    trials: 0,
+    isDone: false,
+  });
+  yield byFormula();
+  if (slow.length > 0) {
+    const found = await formulas(slow, false);
+    for (const [i, name] of slow.entries())
+      formula.set(
+        name,
+        found.map(({ errors }) => errors[i].rmsPx?.value),
+      );
+    yield byFormula();
+  }
   await seen;
-  await settled(signal);
+  await settled(signal, firstLookMs);
   const settings = points.map(({ setting }) => setting);
-  for (const trials of rounds) {
-    const plan = { settings, axes: { estimator: [...estimators] }, seed: liveSeed, trials };
-    const cells = await Promise.all(sweepCells(rig, plan).map((cell) => crew.run(signal, 'cell', cell)));
+  const drawn = byFormula();
+  const looks = [
+    ...(slow.length > 0 ? [{ names: quick, trials: rounds[0] }] : []),
+    ...rounds.map((trials) => ({ names: estimators, trials })),
+  ];
+  for (const [look, { names, trials }] of looks.entries()) {
+    const plan = { settings, axes: { estimator: [...names] }, seed: liveSeed, trials };
+    const cells = await Promise.all(
+      sweepCells(rig, plan).map((cell) =>
+        look === 0 ? team.runFirst(signal, 'cell', cell) : team.run(signal, 'cell', cell),
+      ),
+    );
     yield {
-      ...byFormula,
-      lines: byFormula.lines.map((line) => ({
+      ...drawn,
+      lines: drawn.lines.map((line) => ({
         ...line,
         trials: cells.flatMap((rows, i) =>
           rows
@@ -67,26 +110,7 @@ export async function* errorLines(
         ),
       })),
       trials,
-      isDone: trials === rounds[rounds.length - 1],
+      isDone: look === looks.length - 1,
     };
   }
-}
-
-async function formulaLines(
-  rig: Rig,
-  points: readonly AxisPoint[],
-  estimators: readonly EstimatorName[],
-  crew: Crew,
-  signal: AbortSignal,
-): Promise<ErrorLines> {
-  const found = await Promise.all(
-    points.map(({ setting }) => crew.runFirst(signal, 'formulaPoint', rig, setting, estimators)),
-  );
-  const lines = estimators.map((estimator, i) => ({
-    estimator,
-    formula: points.map(({ x }, k) => ({ x, y: found[k].errors[i].rmsPx?.value })),
-    trials: [],
-  }));
-  const bound = points.map(({ x }, k): BoundPoint => ({ ...found[k].scene, x, y: found[k].boundPx }));
-  return { lines, bound, trials: 0, isDone: false };
 }

@@ -1,8 +1,11 @@
 /** The report of the page: by formula at once, then by simulation with more and more frames. */
 import {
+  type CompleteAdvice,
+  type EstimatorName,
   type FilterAdvice,
   type RefocusAdvice,
   type Rig,
+  type SweepCell,
   type SweepRow,
   sweepCells,
   version,
@@ -10,101 +13,186 @@ import {
 import { curveEstimators, curveShiftsUm, pictureShiftsUm } from '../../make-report.ts';
 import type { Report, StarPicture } from '../../report.ts';
 import { settled } from '../book.ts';
-import type { Crew } from '../work/crew.ts';
-import { adviceByFormula, filtersByFormula } from './formula-report.ts';
-import { inSlices } from './in-slices.ts';
+import type { Team } from '../work/crew.ts';
+import { likelyStanding } from './formula-error.ts';
+import { formulaLimit } from './formula-limits.ts';
+import { filterGuess } from './formula-report.ts';
 
 /** Curve and stars are left out while they are not ready: the ones before stay on the page. */
 export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
   readonly curve?: Report['curve'];
   readonly stars?: Report['stars'];
+  /** Advice with nothing left out, once it is there. */
+  readonly whole?: CompleteAdvice;
   /** How far it is, for people. */
   readonly state: string;
   readonly isDone: boolean;
 }
 
 export const liveSeed = 'notebook';
-/** Simulated frames a star, round after round; the last is what the command line takes. */
-export const rounds = [64, 256, 1024] as const;
+/** Simulated frames a star, round after round: a first look, then advice; the last is what the command line takes. */
+export const rounds = [32, 256, 1024] as const;
+
+/** No frame is simulated while a control is being dragged. */
+export const firstLookMs = 80;
 
 export async function* liveReport(
   rig: Rig,
-  crew: Crew,
+  team: Team,
   signal: AbortSignal,
 ): AsyncGenerator<LiveReport, void, unknown> {
-  const state = 'By formula; the simulation begins.';
-  const sought = crew.runFirst(signal, 'formulaLimits', rig);
-  sought.catch(() => undefined);
-  const filters = await inSlices(filtersByFormula(rig), signal);
-  const advice = adviceByFormula(rig, liveSeed, filters, await sought);
-  yield { rig, version, advice, state, isDone: false };
-  const [curve, stars] = await Promise.all([
-    curveByFormula(rig, curveShiftsUm(advice), crew, signal),
-    picturesOf(rig, advice, crew, signal),
-  ]);
-  let report: Report = { rig, version, advice, curve, stars };
-  yield { ...report, state, isDone: false };
-  await settled(signal);
+  const advice = await adviceByFormula(rig, team, signal);
+  let report: LiveReport = {
+    rig,
+    version,
+    advice,
+    state: 'By formula; the simulation begins.',
+    isDone: false,
+  };
+  const updated = (change: Partial<LiveReport>): LiveReport => {
+    report = { ...report, ...change };
+    return report;
+  };
+  yield report;
+  const looked = settled(signal, firstLookMs).then(() => firstLook(rig, advice, team, signal));
+  const parts: Promise<Partial<LiveReport>>[] = [
+    looked.then((first) => ({ advice: first, state: stateOf(0) })),
+    curveByFormula(rig, curveShiftsUm(advice), team, signal).then((curve) => ({ curve })),
+    looked.then(() => picturesOf(rig, advice, team, signal)).then((stars) => ({ stars })),
+  ];
+  yield* asTheyCome(parts, updated);
+  warmUp(rig, team);
+  let whole: Promise<CompleteAdvice> | undefined;
   for (const [round, trials] of rounds.entries()) {
-    report = await simulated(rig, report, trials, round === 0, crew, signal);
-    const isDone = round === rounds.length - 1;
-    const next = isDone ? '' : `; ${rounds[round + 1]} are on their way`;
-    yield { ...report, state: `Simulated: ${trials} frames a star${next}.`, isDone };
+    if (round === 0) continue;
+    const next = await simulated(rig, report.advice, trials, team, signal);
+    yield updated({ ...next, state: stateOf(round), isDone: round === rounds.length - 1 });
+    if (whole !== undefined) continue;
+    // The pictures go to twice the limit: once it is simulated, they stand where they will stay.
+    yield updated({ stars: await picturesOf(rig, report.advice, team, signal) });
+    whole = team.run(signal, 'advise', rig, { seed: liveSeed, trials });
+    whole.catch(() => undefined);
   }
+  if (whole !== undefined) yield updated({ whole: await whole });
+}
+
+let isWarm = false;
+
+/**
+ * The same formulas a few times more: code that a browser has run but once is slow, and the next rig's answer is wanted within a
+ * frame or two. Once a page, when the first answer stands.
+ */
+function warmUp(rig: Rig, team: Team): void {
+  if (isWarm) return;
+  isWarm = true;
+  const { signal } = new AbortController();
+  for (let i = 0; i < 12; i++) void team.runFirst(signal, 'formulaAnswer', rig);
+}
+
+/** Each part of a value as soon as it is there. */
+async function* asTheyCome<Part, Value>(
+  parts: readonly Promise<Part>[],
+  updated: (part: Part) => Value,
+): AsyncGenerator<Value, void, unknown> {
+  const open = new Map(parts.map((part, i) => [i, part.then((value) => ({ i, value }))]));
+  for (const part of open.values()) part.catch(() => undefined);
+  while (open.size > 0) {
+    const { i, value } = await Promise.race(open.values());
+    open.delete(i);
+    yield updated(value);
+  }
+}
+
+function stateOf(round: number): string {
+  const next = rounds[round + 1];
+  return `Simulated: ${rounds[round]} frames a star${next === undefined ? '' : `; ${next} are on their way`}.`;
+}
+
+async function adviceByFormula(rig: Rig, team: Team, signal: AbortSignal): Promise<RefocusAdvice> {
+  const { ownLimitUm, ...found } = await team.runFirst(signal, 'formulaAnswer', rig);
+  return {
+    rig: rig.name,
+    estimator: rig.tracking.estimator,
+    seed: liveSeed,
+    trials: 0,
+    ...found,
+    limit: formulaLimit(rig, ownLimitUm),
+    notModelled: [],
+  };
+}
+
+/** A few frames at each filter: what they say has errors, and no outcome rests on it yet. */
+async function firstLook(
+  rig: Rig,
+  advice: RefocusAdvice,
+  team: Team,
+  signal: AbortSignal,
+): Promise<RefocusAdvice> {
+  const [trials] = rounds;
+  const shifts = advice.filters.map(({ focusShiftUm }) => focusShiftUm);
+  const cells = cellsOf(rig, [...new Set(shifts)], [advice.estimator], trials);
+  const rows = (await Promise.all(cells.map((cell) => team.runFirst(signal, 'cell', cell)))).flat();
+  const filters = advice.filters.map(({ filter, focusShiftUm }): FilterAdvice => {
+    const row = rows.find((each) => each.focusShiftUm === focusShiftUm) as SweepRow;
+    return filterGuess(rig, filter, focusShiftUm, likelyStanding(rig, row, row));
+  });
+  return { ...advice, trials, filters };
 }
 
 async function simulated(
   rig: Rig,
-  before: Report,
+  before: RefocusAdvice,
   trials: number,
-  isFirst: boolean,
-  crew: Crew,
+  team: Team,
   signal: AbortSignal,
-): Promise<Report> {
+): Promise<Pick<Report, 'advice' | 'curve'>> {
   const options = { seed: liveSeed, trials };
-  let { advice } = before;
-  const curveOf = async (focusShiftUm: number[]): Promise<SweepRow[]> => {
-    const axes = { focusShiftUm, estimator: curveEstimators(rig) };
-    const cells = sweepCells(rig, { axes, seed: liveSeed, trials: Math.ceil(trials / 4) });
-    return (await Promise.all(cells.map((cell) => crew.run(signal, 'cell', cell)))).flat();
-  };
-  // The first round says what is not modelled and where the axis ends; later ones are cut in pieces, filter by filter.
-  if (isFirst) advice = await crew.run(signal, 'advise', rig, options);
-  const shifts = curveShiftsUm(advice);
   const [filters, limit, curve] = await Promise.all([
-    isFirst
-      ? advice.filters
-      : Promise.all(
-          rig.filters.map(
-            async ({ name, focusShiftUm }): Promise<FilterAdvice> => ({
-              filter: name,
-              ...(await crew.run(
-                signal,
-                'adviseStar',
-                rig,
-                { focusShiftUm: focusShiftUm + rig.guideFocusShiftUm },
-                options,
-              )),
-            }),
-          ),
-        ),
-    isFirst ? advice.limit : crew.run(signal, 'focusLimit', rig, {}, options),
-    curveOf(shifts),
+    Promise.all(
+      before.filters.map(
+        async ({ filter, focusShiftUm }): Promise<FilterAdvice> => ({
+          filter,
+          ...(await team.run(signal, 'adviseStar', rig, { focusShiftUm }, options)),
+        }),
+      ),
+    ),
+    team.run(signal, 'focusLimit', rig, {}, options),
+    sweptRows(rig, curveShiftsUm(before), curveEstimators(rig), Math.ceil(trials / 4), team, signal),
   ]);
-  const whole = { ...advice, trials, filters, limit };
-  const stars = isFirst ? await picturesOf(rig, whole, crew, signal) : before.stars;
-  return { ...before, advice: whole, curve, stars };
+  return { advice: { ...before, trials, filters, limit }, curve };
+}
+
+async function sweptRows(
+  rig: Rig,
+  focusShiftUm: readonly number[],
+  estimator: readonly EstimatorName[],
+  trials: number,
+  team: Team,
+  signal: AbortSignal,
+): Promise<SweepRow[]> {
+  const cells = cellsOf(rig, focusShiftUm, estimator, trials);
+  return (await Promise.all(cells.map((cell) => team.run(signal, 'cell', cell)))).flat();
+}
+
+function cellsOf(
+  rig: Rig,
+  focusShiftUm: readonly number[],
+  estimator: readonly EstimatorName[],
+  trials: number,
+): SweepCell[] {
+  const axes = { focusShiftUm: [...focusShiftUm], estimator: [...estimator] };
+  return sweepCells(rig, { axes, seed: liveSeed, trials });
 }
 
 async function curveByFormula(
   rig: Rig,
   shiftsUm: readonly number[],
-  crew: Crew,
+  team: Team,
   signal: AbortSignal,
 ): Promise<SweepRow[]> {
   const estimators = curveEstimators(rig);
   const points = await Promise.all(
-    shiftsUm.map((focusShiftUm) => crew.runFirst(signal, 'formulaPoint', rig, { focusShiftUm }, estimators)),
+    shiftsUm.map((focusShiftUm) => team.runFirst(signal, 'formulaPoint', rig, { focusShiftUm }, estimators)),
   );
   const common = { plan: '', version, rig: rig.name, seed: liveSeed };
   return points.flatMap(({ scene, errors }, cell) =>
@@ -115,10 +203,10 @@ async function curveByFormula(
 function picturesOf(
   rig: Rig,
   advice: RefocusAdvice,
-  crew: Crew,
+  team: Team,
   signal: AbortSignal,
 ): Promise<StarPicture[]> {
   return Promise.all(
-    pictureShiftsUm(advice).map((shift) => crew.runFirst(signal, 'starPicture', rig, shift, liveSeed)),
+    pictureShiftsUm(advice).map((shift) => team.runFirst(signal, 'starPicture', rig, shift, liveSeed)),
   );
 }

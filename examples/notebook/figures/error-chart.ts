@@ -51,6 +51,7 @@ function alternativeOf(
       const row = dots[i]?.row;
       if (row !== undefined)
         return `${estimatorLabels[estimator]} ${estimateText(row.rmsPx, 'px')}, lost ${lostText(row.lostFraction)}`;
+      if (formula.length === 0) return `${estimatorLabels[estimator]} to follow`;
       const value = formula[i].y;
       return `${estimatorLabels[estimator]} ${value === undefined ? 'none' : `${significant(value, 3)} px`} by formula`;
     });

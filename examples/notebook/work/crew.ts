@@ -1,9 +1,25 @@
-/** The page's workers: each takes the next order from the queue; what nobody waits for any more is given up. */
+/** The page's workers: who is looked at is served first, and what nobody waits for any more is given up. */
 import type { Answer, Order, TaskName, TaskResult, Tasks } from './tasks.ts';
 import WorkWorker from './work.worker.ts?worker&inline';
 
+/** What a chapter has done by the workers. */
+export interface Team {
+  /** A simulation; rejects with the signal's reason when it is cancelled. */
+  run<Name extends TaskName>(
+    signal: AbortSignal,
+    task: Name,
+    ...args: Parameters<Tasks[Name]>
+  ): Promise<TaskResult<Name>>;
+  /** Short work, as a formula or a first look at a few frames: by workers that no long simulation ever holds up. */
+  runFirst<Name extends TaskName>(
+    signal: AbortSignal,
+    task: Name,
+    ...args: Parameters<Tasks[Name]>
+  ): Promise<TaskResult<Name>>;
+}
+
 interface Job {
-  readonly isFirst: boolean;
+  readonly isInView: () => boolean;
   readonly order: Order;
   readonly done: (result: unknown) => void;
   readonly failed: (error: unknown) => void;
@@ -13,33 +29,28 @@ interface Job {
 const cores = navigator.hardwareConcurrency || 2;
 
 export class Crew {
-  /** One core is left to the page, but two workers are had in any case. */
-  readonly size = Math.max(2, Math.min(6, cores - 1));
-  readonly #idle: Worker[] = [];
-  readonly #busy = new Map<Worker, Job>();
-  #queue: Job[] = [];
+  readonly #formulas = new Pool(2, 2, false);
+  /** Chapters out of view leave one core to the page and to the chapter that is read. */
+  readonly #simulations = new Pool(Math.max(2, Math.min(6, cores - 1)), Math.max(1, cores - 1), true);
   #orders = 0;
 
-  /** Have a task done; rejects with the signal's reason when it is cancelled. */
-  run<Name extends TaskName>(
-    signal: AbortSignal,
-    task: Name,
-    ...args: Parameters<Tasks[Name]>
-  ): Promise<TaskResult<Name>> {
-    return this.#order(false, signal, task, args);
+  /** @param isInView  whether who asks is being looked at */
+  team(isInView: () => boolean): Team {
+    return {
+      run: (signal, task, ...args) => this.#order(this.#simulations, isInView, signal, task, args),
+      runFirst: (signal, task, ...args) => this.#order(this.#formulas, isInView, signal, task, args),
+    };
   }
 
-  /** The same before all that waits: for what someone has just asked for. */
-  runFirst<Name extends TaskName>(
-    signal: AbortSignal,
-    task: Name,
-    ...args: Parameters<Tasks[Name]>
-  ): Promise<TaskResult<Name>> {
-    return this.#order(true, signal, task, args);
+  /** What is looked at has changed. */
+  lookAgain(): void {
+    this.#formulas.hire();
+    this.#simulations.hire();
   }
 
   #order<Name extends TaskName>(
-    isFirst: boolean,
+    pool: Pool,
+    isInView: () => boolean,
     signal: AbortSignal,
     task: Name,
     args: Parameters<Tasks[Name]>,
@@ -50,27 +61,72 @@ export class Crew {
         return;
       }
       const job: Job = {
-        isFirst,
+        isInView,
         order: { id: ++this.#orders, task, args },
         done: resolve as (result: unknown) => void,
         failed: reject,
         signal,
       };
-      signal.addEventListener('abort', () => this.#giveUp(job), { once: true });
-      if (isFirst) this.#queue.unshift(job);
-      else this.#queue.push(job);
-      this.#hire();
+      signal.addEventListener('abort', () => pool.giveUp(job), { once: true });
+      pool.add(job);
     });
   }
+}
 
-  #hire(): void {
-    // Someone who has just asked for something does not wait for a long simulation to end: two more may work at it.
-    while (this.#queue.length > 0 && this.#busy.size < this.size + (this.#queue[0].isFirst ? 2 : 0)) {
-      const job = this.#queue.shift() as Job;
+/** Workers of one kind, and what waits for them. */
+class Pool {
+  readonly #size: number;
+  readonly #sizeOutOfView: number;
+  readonly #endsWorkers: boolean;
+  readonly #idle: Worker[] = [];
+  readonly #busy = new Map<Worker, Job>();
+  #queue: Job[] = [];
+
+  /**
+   * @param endsWorkers  a worker cannot be interrupted: whether it is ended when its job is given up, which frees its core at once.
+   *   Else it is let finish and its answer forgotten, for a worker that has worked before is several times as fast.
+   */
+  constructor(size: number, sizeOutOfView: number, endsWorkers: boolean) {
+    this.#size = size;
+    this.#sizeOutOfView = sizeOutOfView;
+    this.#endsWorkers = endsWorkers;
+  }
+
+  add(job: Job): void {
+    this.#queue.push(job);
+    this.hire();
+  }
+
+  giveUp(job: Job): void {
+    this.#queue = this.#queue.filter((waiting) => waiting !== job);
+    if (this.#endsWorkers)
+      for (const [worker, running] of this.#busy)
+        if (running === job) {
+          this.#busy.delete(worker);
+          worker.terminate();
+        }
+    job.failed(job.signal.reason);
+    this.hire();
+  }
+
+  /** The longest waiting of those in view, else the longest waiting. */
+  hire(): void {
+    while (this.#queue.length > 0) {
+      const inView = this.#queue.findIndex((job) => job.isInView());
+      // A chapter that comes into view does not wait until another's long simulation ends.
+      const room = inView < 0 ? this.#sizeOutOfView : this.#size + this.#outOfView();
+      if (this.#busy.size >= room) return;
+      const [job] = this.#queue.splice(Math.max(0, inView), 1);
       const worker = this.#idle.pop() ?? this.#newWorker();
       this.#busy.set(worker, job);
       worker.postMessage(job.order);
     }
+  }
+
+  #outOfView(): number {
+    let count = 0;
+    for (const job of this.#busy.values()) if (!job.isInView()) count++;
+    return count;
   }
 
   #newWorker(): Worker {
@@ -79,33 +135,19 @@ export class Crew {
       const job = this.#busy.get(worker);
       if (job?.order.id !== data.id) return;
       this.#busy.delete(worker);
-      this.#idle.push(worker);
+      if (this.#idle.length < this.#size) this.#idle.push(worker);
+      else worker.terminate();
       if ('error' in data) job.failed(new Error(data.error));
       else job.done(data.result);
-      this.#hire();
+      this.hire();
     };
     worker.onerror = (event) => {
       const job = this.#busy.get(worker);
       this.#busy.delete(worker);
       worker.terminate();
       job?.failed(new Error(`a worker ended: ${event.message}`));
-      this.#hire();
+      this.hire();
     };
     return worker;
-  }
-
-  /**
-   * A worker cannot be interrupted: it is ended, and another takes its place when there is work. What was asked for first is
-   * short: it is let end, and its answer forgotten.
-   */
-  #giveUp(job: Job): void {
-    this.#queue = this.#queue.filter((waiting) => waiting !== job);
-    for (const [worker, running] of this.#busy)
-      if (running === job && !job.isFirst) {
-        this.#busy.delete(worker);
-        worker.terminate();
-      }
-    job.failed(job.signal.reason);
-    this.#hire();
   }
 }

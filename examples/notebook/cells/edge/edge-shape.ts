@@ -62,7 +62,7 @@ export const edgeShape: Cell = {
         const signal = signalOf(outdated);
         return Promise.all(
           [-1, -0.5, 0, 0.5, 1].map((part) =>
-            book.crew.runFirst(signal, 'edgePicture', rig, Math.round(part * largest)),
+            book.team('edge-of-field').runFirst(signal, 'edgePicture', rig, Math.round(part * largest)),
           ),
         );
       },

@@ -29,8 +29,8 @@ export const edgeWalk: Cell = {
         const { offAxis } = rig;
         const whole = offAxis ? { ...rig, offAxis: { ...offAxis, clipDistance: 1 } } : rig;
         const [cut, uncut] = await Promise.all([
-          book.crew.runFirst(signal, 'walkThroughFocus', rig, shifts),
-          book.crew.runFirst(signal, 'walkThroughFocus', whole, shifts),
+          book.team('edge-of-field').runFirst(signal, 'walkThroughFocus', rig, shifts),
+          book.team('edge-of-field').runFirst(signal, 'walkThroughFocus', whole, shifts),
         ]);
         return { cut, whole: uncut, clipDistance: offAxis?.clipDistance ?? 1 };
       },

@@ -44,10 +44,12 @@ export const pickoffDepth: Cell = {
       ): Promise<Depths> => {
         const signal = signalOf(outdated);
         await book.seen('edge-of-field');
-        await settled(signal, 60);
+        await settled(signal);
         try {
           const mount = mountOf(rig, distanceMm, allowedPercent / 100);
-          return { tradeOff: await book.crew.runFirst(signal, 'pickoffDepths', rig, mount, focusShiftUm) };
+          return {
+            tradeOff: await book.team('edge-of-field').run(signal, 'pickoffDepths', rig, mount, focusShiftUm),
+          };
         } catch (failure) {
           signal.throwIfAborted();
           return { message: `This pick-off cannot be: ${(failure as Error).message}.` };

@@ -35,8 +35,8 @@ export const frameAdvice: Cell = {
         const focusShiftUm = (ring.ok && ring.absFocusShiftUm?.value) || 0;
         const options = { seed: liveSeed, trials };
         const [advice, limit] = await Promise.all([
-          book.crew.runFirst(signal, 'adviseStar', rig, { focusShiftUm, fluxE }, options),
-          book.crew.runFirst(signal, 'focusLimit', rig, { fluxE }, options),
+          book.team('your-own-frame').run(signal, 'adviseStar', rig, { focusShiftUm, fluxE }, options),
+          book.team('your-own-frame').run(signal, 'focusLimit', rig, { fluxE }, options),
         ]);
         yield { advice, limit };
       },

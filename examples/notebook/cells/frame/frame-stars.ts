@@ -35,7 +35,7 @@ export const frameStars: Cell = {
       async (file: File | undefined, rig: Rig, outdated: Promise<unknown>): Promise<GivenFile> =>
         file && {
           name: file.name,
-          measured: await book.crew.runFirst(signalOf(outdated), 'measureFile', rig, file),
+          measured: await book.team('your-own-frame').runFirst(signalOf(outdated), 'measureFile', rig, file),
         },
     );
     const figure = book.figure('measured-ring');

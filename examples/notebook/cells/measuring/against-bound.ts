@@ -48,7 +48,7 @@ export const againstBound: Cell = {
       }),
     );
     const lines = (rig: Rig, points: AxisPoint[], outdated: Promise<unknown>) =>
-      errorLines(rig, points, estimatorNames, book.crew, signalOf(outdated), book.seen(chapter));
+      errorLines(rig, points, estimatorNames, book.team(chapter), signalOf(outdated), book.seen(chapter));
     book.define(
       'errorsOverRing',
       [rigName(chapter), 'snr', invalidation],

@@ -40,8 +40,8 @@ export const cloud: Cell = {
           }
           const clouds =
             trials === frames[0]
-              ? await book.crew.runFirst(signal, 'positionCloud', rig, setting, options)
-              : await book.crew.run(signal, 'positionCloud', rig, setting, options);
+              ? await book.team(chapter).runFirst(signal, 'positionCloud', rig, setting, options)
+              : await book.team(chapter).run(signal, 'positionCloud', rig, setting, options);
           yield { clouds, boundPx, trials, setting };
         }
       },

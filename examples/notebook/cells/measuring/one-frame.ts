@@ -21,7 +21,7 @@ export const oneFrame: Cell = {
       'measuredFrame',
       [rigName('which-way'), 'measured', 'trial', invalidation],
       (rig: Rig, setting: SceneSetting, trial: number, outdated: Promise<unknown>) =>
-        book.crew.runFirst(signalOf(outdated), 'oneFrame', rig, setting, liveSeed, trial),
+        book.team('which-way').runFirst(signalOf(outdated), 'oneFrame', rig, setting, liveSeed, trial),
     );
     book.show(
       ['measuredFrame', 'measured', 'trial'],

@@ -61,7 +61,7 @@ export const odds: Cell = {
         for (const trials of rounds) {
           const limits = await Promise.all(
             parts.map((part) =>
-              book.crew.run(signal, 'starLimit', rig, Math.round(part * largest), liveSeed, trials),
+              book.team(chapter).run(signal, 'starLimit', rig, Math.round(part * largest), liveSeed, trials),
             ),
           );
           yield { limits, trials };

@@ -14,11 +14,14 @@ export const howComputed: Cell = {
     const example = paragraph();
     const unknown = element('ul');
     const trials = paragraph();
+    book.show(['live'], ({ whole }: LiveReport) => {
+      if (whole !== undefined)
+        unknown.replaceChildren(...whole.notModelled.map((text) => element('li', {}, text)));
+    });
     book.show(['live'], (live: LiveReport) => {
       if (live.curve === undefined || live.advice.trials === 0) return;
       const report = { ...live, curve: live.curve, stars: [] };
       example.replaceChildren(...photonExample(report));
-      unknown.replaceChildren(...live.advice.notModelled.map((text) => element('li', {}, text)));
       trials.replaceChildren(trialWords(report));
     });
     return [

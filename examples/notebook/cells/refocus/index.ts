@@ -1,6 +1,6 @@
 /** Chapter: should I refocus? */
 
-import type { Rig } from '@holdfast/sim';
+import type { CompleteAdvice, Rig } from '@holdfast/sim';
 import type { Book } from '../../book.ts';
 import { invalidation, signalOf } from '../../book.ts';
 import type { Cell, Chapter } from '../../cell.ts';
@@ -9,6 +9,7 @@ import { answer } from './answer.ts';
 import { cautions } from './cautions.ts';
 import { errorCurve } from './error-curve.ts';
 import { howComputed } from './how-computed.ts';
+import { oneFocus } from './one-focus.ts';
 import { rigCell } from './rig.ts';
 import { rigInputs } from './rig-inputs.ts';
 import { stars } from './stars.ts';
@@ -17,7 +18,7 @@ export const refocus: Chapter = {
   id: 'should-i-refocus',
   title: 'Should I refocus?',
   lead: 'A refocus of the main camera puts the guide camera out of focus. Which filters does its star survive?',
-  cells: [withReport(rigCell), answer, errorCurve, stars, howComputed, rigInputs, cautions],
+  cells: [withReport(rigCell), answer, errorCurve, oneFocus, stars, howComputed, rigInputs, cautions],
 };
 
 /** The chapter's value: the report of the rig, which its cells show. */
@@ -42,8 +43,8 @@ async function* reportOf(
   const { printed } = book;
   if (printed !== undefined && JSON.stringify(printed.rig) === JSON.stringify(rig)) {
     const state = `Simulated: ${printed.advice.trials} frames a star, as this page was written.`;
-    yield { ...printed, state, isDone: true };
+    yield { ...printed, whole: printed.advice as CompleteAdvice, state, isDone: true };
     return;
   }
-  yield* liveReport(rig, book.crew, signal);
+  yield* liveReport(rig, book.team('should-i-refocus'), signal);
 }

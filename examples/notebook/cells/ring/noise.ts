@@ -28,7 +28,14 @@ export const noise: Cell = {
           const x = Math.round((farthest * i) / 8);
           return { x, setting: { focusShiftUm: x, ...pupil } };
         });
-        return errorLines(rig, points, ['centerOfMass'], book.crew, signalOf(outdated), book.seen(chapter));
+        return errorLines(
+          rig,
+          points,
+          ['centerOfMass'],
+          book.team(chapter),
+          signalOf(outdated),
+          book.seen(chapter),
+        );
       },
     );
     book.show(

@@ -49,7 +49,7 @@ export const profile: Cell = {
         const signal = signalOf(outdated);
         return Promise.all(
           [-1, -2 / 3, -1 / 3, 0, 1 / 3, 2 / 3, 1].map((part) =>
-            book.crew.runFirst(signal, 'ringProfile', rig, Math.round(part * largest), pupil),
+            book.team('why-a-ring').runFirst(signal, 'ringProfile', rig, Math.round(part * largest), pupil),
           ),
         );
       },

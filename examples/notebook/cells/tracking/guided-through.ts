@@ -72,7 +72,7 @@ export const guidedThrough: Cell = {
         await book.seen(chapter);
         await settled(signal, 60);
         for (const count of rounds) {
-          const runs = await book.crew.runFirst(signal, 'guidedRun', rig, setting, liveSeed, count);
+          const runs = await book.team(chapter).run(signal, 'guidedRun', rig, setting, liveSeed, count);
           yield { runs, count };
         }
       },
