@@ -58,6 +58,9 @@ export const row: Row = {
         reference('C, exact Poisson and normal numbers a pixel, -O3', 6, () =>
           startC('ring-frames.c', ['-O3'], ['-lm'], [input]),
         ),
+        reference('C, the algorithm of ours, -O3 -march=native', 0.6, () =>
+          startC('ring-frames-tables.c', ['-O3', '-march=native'], ['-lm'], [input]),
+        ),
       ],
       agreement() {
         const texts = started.map(({ label, side }) => {
