@@ -57,6 +57,8 @@ export class GaussianProblem implements Problem {
   readonly #at = { flux: 0, background: 0, sigmaX: 1, sigmaY: 1 };
   /** Inverse Hessian of the last covariance. */
   #inverse: Float64Array | undefined;
+  /** How many weights, from the first, are known to be 1. */
+  #ones = 0;
   #originX = 0;
   #originY = 0;
 
@@ -107,7 +109,9 @@ export class GaussianProblem implements Problem {
 
   useEqualWeights(): void {
     this.weighting = 'none';
-    this.#pixels.weight.fill(1, 0, this.#list.count);
+    const { count } = this.#list;
+    if (this.#ones < count) this.#pixels.weight.fill(1, 0, count);
+    this.#ones = Math.max(this.#ones, count);
     this.#limit(place.flux, -Infinity, Infinity);
     this.#limit(place.background, -Infinity, Infinity);
   }
@@ -115,6 +119,7 @@ export class GaussianProblem implements Problem {
   /** Weigh by the variance that the star at `unknowns` has. */
   useVariance(unknowns: Float64Array): void {
     this.weighting = 'noise';
+    this.#ones = 0;
     this.#fillModel(unknowns);
     fillInverseVariance(this.#pixels, this.#list);
   }
@@ -122,6 +127,7 @@ export class GaussianProblem implements Problem {
   /** Poisson means are not negative. */
   useLikelihood(): void {
     this.weighting = 'likelihood';
+    this.#ones = 0;
     const { count, emptyVariance } = this.#list;
     let least = Infinity;
     for (let k = 0; k < count; k++) if (emptyVariance[k] < least) least = emptyVariance[k];

@@ -7,9 +7,10 @@ const sampleSize = 5;
 const sample = new Float64Array(sampleSize);
 
 /**
- * The k-th smallest (k from 0) of the first `count` values; reorders them so that none before k is larger and none after
- * it smaller. Hoare's FIND; the pivot of a long stretch is the one of five spread over it whose rank among them is nearest
- * to the rank that is sought, so that the stretch shrinks fast for quantiles, too.
+ * The k-th smallest (k from 0) of the first `count` values, none of them NaN; reorders them so that none before k is larger
+ * and none after it smaller. Quickselect; the pivot of a long stretch is the one of five spread over it whose rank among
+ * them is nearest to the rank that is sought. The stretch is divided after Lomuto without a branch that depends on a value:
+ * on noise every other one would be foretold wrongly, which took twice the time.
  */
 export function selectKth(values: Float64Array, count: number, k: number): number {
   let low = 0;
@@ -20,22 +21,27 @@ export function selectKth(values: Float64Array, count: number, k: number): numbe
       length > sampleFrom
         ? sampledPivot(values, low, length, (k - low + 0.5) / length)
         : values[(low + high) >> 1];
-    let i = low;
-    let j = high;
-    while (i <= j) {
-      while (values[i] < pivot) i++;
-      while (values[j] > pivot) j--;
-      if (i <= j) {
-        const swap = values[i];
-        values[i] = values[j];
-        values[j] = swap;
-        i++;
-        j--;
-      }
+    let below = low;
+    for (let i = low; i <= high; i++) {
+      const value = values[i];
+      values[i] = values[below];
+      values[below] = value;
+      below += +(value < pivot);
     }
-    if (k <= j) high = j;
-    else if (k >= i) low = i;
-    else break;
+    if (k < below) {
+      high = below - 1;
+      continue;
+    }
+    let upTo = below;
+    for (let i = below; i <= high; i++) {
+      const value = values[i];
+      values[i] = values[upTo];
+      values[upTo] = value;
+      upTo += +(value <= pivot);
+    }
+    // The pivot itself is among these: were none there, it would be NaN.
+    if (k < upTo || upTo === low) return pivot;
+    low = upTo;
   }
   return values[k];
 }
