@@ -59,10 +59,9 @@ describe('position error by trials', () => {
     const { biasByPhasePx } = measureError(scene, { estimator: 'centerOfMass', seed: 11, trials: 2048 });
     expect(biasByPhasePx?.length).toBe(8);
     biasByPhasePx?.forEach((bias, i) => {
-      const from = -0.5 + i / 8;
-      // mean of sin(2 pi x) over the eighth of a pixel
-      const mean =
-        (8 / (2 * Math.PI)) * (Math.cos(2 * Math.PI * from) - Math.cos(2 * Math.PI * (from + 1 / 8)));
+      // Each eighth of the pixel holds two of the 16 columns in which the star stands.
+      const middle = -0.5 + (i + 0.5) / 8;
+      const mean = [-1 / 32, 1 / 32].reduce((sum, d) => sum + Math.sin(2 * Math.PI * (middle + d)) / 2, 0);
       const expected = -(1 / Math.PI) * Math.exp(-2 * Math.PI ** 2 * sigma ** 2) * mean;
       expect(Math.abs(expected)).toBeGreaterThan(0.01);
       expectWithinSigmas(bias?.value ?? Number.NaN, expected, bias?.standardError ?? 0, 4);

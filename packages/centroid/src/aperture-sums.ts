@@ -52,7 +52,7 @@ export function sumAperture(
   const firstRow = everything ? 0 : Math.max(0, Math.ceil(centreY - radiusPx));
   const lastRow = everything ? height - 1 : Math.min(height - 1, Math.floor(centreY + radiusPx));
   const radius2 = radiusPx * radiusPx;
-  let total = 0;
+  const usual = Math.min(saturationE, absurdE);
   let size = 0;
   let light = 0;
   let sumX = 0;
@@ -60,7 +60,9 @@ export function sumAperture(
   let used = 0;
   let all = 0;
   let saturated = 0;
-  let varianceLight = 0;
+  // A pixel's variance is raw + fixedVariance, at least 0: where no pixel above the threshold can be so low, the sum is known.
+  const mayBeNegative = !(threshold + level + fixedVariance > 0);
+  let lacking = 0;
   for (let y = firstRow; y <= lastRow; y++) {
     let from = 0;
     let to = width - 1;
@@ -72,33 +74,43 @@ export function sumAperture(
     }
     if (to < from) continue;
     all += to - from + 1;
-    let rowWeight = 0;
+    let rowUsed = 0;
+    let rowLight = 0;
+    let rowPlace = 0;
+    let rowMoment = 0;
+    let rowSize = 0;
     let at = first + y * strideY + from * strideX;
     for (let x = from; x <= to; x++, at += strideX) {
       const raw = data[at];
-      if (!(raw < absurdE && raw > -absurdE)) return false;
-      if (raw >= saturationE) saturated++;
+      if (!(raw < usual && raw > -absurdE)) {
+        if (!(raw < absurdE && raw > -absurdE)) return false;
+        saturated++;
+      }
       const v = raw - level;
       if (!(v > threshold)) continue;
-      const w = v - offset;
-      rowWeight += w;
-      size += Math.abs(w);
-      light += v;
-      sumX += w * (x - originX);
-      used++;
-      varianceLight += Math.max(0, raw + fixedVariance);
+      const dx = x - originX;
+      rowUsed++;
+      rowLight += v;
+      rowPlace += dx;
+      rowMoment += v * dx;
+      rowSize += Math.abs(v);
+      if (mayBeNegative && raw < -fixedVariance) lacking -= raw + fixedVariance;
     }
-    total += rowWeight;
-    sumY += rowWeight * (y - originY);
+    used += rowUsed;
+    light += rowLight;
+    size += rowSize;
+    sumX += rowMoment - offset * rowPlace;
+    sumY += (rowLight - offset * rowUsed) * (y - originY);
   }
+  const total = light - offset * used;
   out.total = total;
-  out.size = size;
+  out.size = size + Math.abs(offset) * used;
   out.light = light;
   out.x = originX + sumX / total;
   out.y = originY + sumY / total;
   out.count = used;
   out.all = all;
   out.saturated = saturated;
-  out.varianceLight = varianceLight;
+  out.varianceLight = light + (level + fixedVariance) * used + lacking;
   return true;
 }

@@ -7,7 +7,7 @@ import type { PixelList } from './valid-pixels.ts';
 export interface Moments {
   /** Sum of the weights; the position is weight-averaged. */
   total: number;
-  /** Sum of their sizes, by which one tells a true sum from a rest of cancellation. */
+  /** Sum of the sizes of what they are made of, by which one tells a true sum from a rest of cancellation. */
   size: number;
   /** Electrons in the pixels used. */
   light: number;
@@ -43,7 +43,6 @@ export function sumMoments(
   originY: number,
 ): void {
   const { column, rowStart, value, variance, top, bottom } = list;
-  let total = 0;
   let size = 0;
   let light = 0;
   let sumX = 0;
@@ -51,23 +50,29 @@ export function sumMoments(
   let used = 0;
   let varianceLight = 0;
   for (let y = top; y <= bottom; y++) {
-    let rowWeight = 0;
+    let rowUsed = 0;
+    let rowLight = 0;
+    let rowPlace = 0;
+    let rowMoment = 0;
     for (let k = rowStart[y]; k < rowStart[y + 1]; k++) {
       const v = value[k];
       if (!(v > threshold)) continue;
-      const w = v - offset;
-      rowWeight += w;
-      size += Math.abs(w);
-      light += v;
-      sumX += w * (column[k] - originX);
-      used++;
+      const dx = column[k] - originX;
+      rowUsed++;
+      rowLight += v;
+      rowPlace += dx;
+      rowMoment += v * dx;
+      size += Math.abs(v);
       varianceLight += variance[k];
     }
-    total += rowWeight;
-    sumY += rowWeight * (y - originY);
+    used += rowUsed;
+    light += rowLight;
+    sumX += rowMoment - offset * rowPlace;
+    sumY += (rowLight - offset * rowUsed) * (y - originY);
   }
+  const total = light - offset * used;
   out.total = total;
-  out.size = size;
+  out.size = size + Math.abs(offset) * used;
   out.light = light;
   out.x = originX + sumX / total;
   out.y = originY + sumY / total;

@@ -2,7 +2,7 @@
 import type { FailureReason } from '@holdfast/centroid';
 import { type EstimatorSetting, type MeasureStar, prepareEstimator } from './estimators.ts';
 import type { Scene } from './scene.ts';
-import { phaseOf, phases, type SimulatedFrame, stratum } from './simulated-frames.ts';
+import { phaseOf, phases, places, type SimulatedFrame } from './simulated-frames.ts';
 import {
   type Estimate,
   fractionOf,
@@ -40,7 +40,7 @@ export interface PositionError extends EstimatorSetting {
    * the left (upper) edge of the pixel to the right (lower) one; null where fewer than two trials were located.
    */
   readonly biasByPhasePx?: readonly (Estimate | null)[];
-  /** Mean of the errors that the estimator itself predicted for the first 64 trials, px; absent when it lost all of them. */
+  /** Mean of the errors that the estimator itself predicted for the first 16 trials, px; absent when it lost all of them. */
   readonly predictedPx?: number;
   /** Least possible error (Cramer-Rao bound) with known flux and background, px: by formula, without error. */
   readonly boundPx: number;
@@ -77,7 +77,7 @@ export class ErrorTally {
 
   /** One frame, measured. */
   add({ pixels, background, x, y }: SimulatedFrame, trial: number): void {
-    const isFirst = trial < stratum;
+    const isFirst = trial < places;
     const found = (isFirst ? this.#measureWithError : this.#measure)(pixels, background);
     if (found.ok) {
       this.#errorX[this.#located] = found.x - x;

@@ -9,16 +9,29 @@ import {
 import { borderBackground } from './border-background.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
-/** Cells a side into which the pixel is cut; each stratum of trials puts one star into every cell. */
+/** Places in the pixel at which the star stands in turn. */
+export const places = 16;
+
+/** Trials are run by so many at a time: whole rounds of the places. */
+export const stratum = 4 * places;
+
+/** Cells a side into which the pixel is cut to tell bias by place. */
 export const phases = 8;
 
-/** Trials that together cover the pixel once. */
-export const stratum = phases * phases;
+/**
+ * Where in its pixel a trial's star stands, px from the left and the upper edge: a lattice whose 16 columns and 16 rows are
+ * even. What repeats with the pixel is averaged by it exactly, but for waves as short as (1, 3) of them to the pixel along
+ * (x, y), which pixels hardly pass.
+ */
+export function placeOf(trial: number): { x: number; y: number } {
+  const i = trial % places;
+  return { x: (i + 0.5) / places, y: (((5 * i) % places) + 0.5) / places };
+}
 
 /** The cell of the pixel in which a trial's star lies, counted from 0 along each axis. */
 export function phaseOf(trial: number): { phaseX: number; phaseY: number } {
-  const cell = trial % stratum;
-  return { phaseX: cell % phases, phaseY: Math.floor(cell / phases) };
+  const { x, y } = placeOf(trial);
+  return { phaseX: Math.floor(x * phases), phaseY: Math.floor(y * phases) };
 }
 
 export interface SimulatedFrame {
@@ -32,12 +45,11 @@ export interface SimulatedFrame {
 }
 
 /** Stamps up to this many pixels keep the light of each place, made ready: 16 MB at most. */
-const mostKeptPixels = 2 ** 14;
+const mostKeptPixels = 2 ** 16;
 
 /**
- * Frames of a scene by trial number. The star stands in the middle of one cell of its pixel after the other: what repeats
- * with the pixel is averaged as exactly as by places at random, up to its 8th overtone. A trial draws from a stream of its
- * own, so a frame depends on the seed and its number alone.
+ * Frames of a scene by trial number, the star at one place of its pixel after the other. A trial draws from a stream of
+ * its own, so a frame depends on the seed and its number alone.
  */
 export function simulateFrames(
   scene: Scene,
@@ -53,17 +65,17 @@ export function simulateFrames(
   return {
     backgroundSigma: border.levelSigma,
     frame(trial) {
-      const { phaseX, phaseY } = phaseOf(trial);
-      const x = scene.column - 0.5 + (phaseX + 0.5) / phases;
-      const y = scene.row - 0.5 + (phaseY + 0.5) / phases;
-      expose(trial % stratum, x, y, randomStream(seed, 'trial', trial));
+      const place = placeOf(trial);
+      const x = scene.column - 0.5 + place.x;
+      const y = scene.row - 0.5 + place.y;
+      expose(trial % places, x, y, randomStream(seed, 'trial', trial));
       return { pixels, background: border.levelOf(pixels), x, y };
     },
   };
 }
 
-/** A frame of the star at one place onto `pixels`; the same cell means the same place. */
-type ExposeAt = (cell: number, x: number, y: number, random: RandomStream) => void;
+/** A frame of the star at one place onto `pixels`; the same number means the same place. */
+type ExposeAt = (place: number, x: number, y: number, random: RandomStream) => void;
 
 function prepareLightAt(scene: Scene, pixels: Float64Array): ExposeAt {
   const plan = prepareScene(scene);
@@ -81,12 +93,12 @@ function prepareLightAt(scene: Scene, pixels: Float64Array): ExposeAt {
     };
   }
   const kept: PreparedLight[] = [];
-  return (cell, x, y, random) => {
-    let light = kept[cell];
+  return (place, x, y, random) => {
+    let light = kept[place];
     if (light === undefined) {
       render(x, y);
       light = oneDraw.prepareLight(expected);
-      if (pixels.length <= mostKeptPixels) kept[cell] = light;
+      if (pixels.length <= mostKeptPixels) kept[place] = light;
     }
     oneDraw.exposeInto(pixels, light, random);
   };
