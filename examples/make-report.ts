@@ -3,6 +3,7 @@ import {
   adviseRefocus,
   buildScene,
   type CellRunner,
+  type CompleteAdvice,
   type EstimatorName,
   estimatorLabels,
   estimatorNames,
@@ -23,6 +24,8 @@ export interface ReportOptions extends LongWorkOptions {
   readonly trials: number;
   /** Runs the cells of the error curve; default: the calling thread. */
   readonly runner?: CellRunner;
+  /** Told the advice as soon as it is there: the curve takes longer. */
+  readonly onAdvice?: (advice: CompleteAdvice) => void;
 }
 
 /** Points of the error curve: enough to see its bend. */
@@ -30,10 +33,11 @@ const curvePoints = 13;
 
 export async function makeReport(
   rig: Rig,
-  { seed, trials, runner, onProgress, signal }: ReportOptions,
+  { seed, trials, runner, onAdvice, onProgress, signal }: ReportOptions,
 ): Promise<Report> {
   const long = { ...(onProgress ? { onProgress } : {}), ...(signal ? { signal } : {}) };
   const advice = await adviseRefocus(rig, { seed, trials, ...long });
+  onAdvice?.(advice);
   const curve: SweepRow[] = [];
   for await (const row of sweep(rig, {
     axes: { focusShiftUm: curveShiftsUm(advice), estimator: curveEstimators(rig) },

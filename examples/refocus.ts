@@ -1,5 +1,6 @@
 /** The main job: must the guide camera be refocused? Reads a rig, prints the advice, writes the page. */
 import { readFileSync } from 'node:fs';
+import { adviseRefocus, type CompleteAdvice } from '@holdfast/sim';
 import { sweepWorkers } from '@holdfast/sim/workers';
 import { help, readCommandLine } from './command-line.ts';
 import { frameLines, frameReport } from './frame-report.ts';
@@ -25,8 +26,18 @@ runProgram(async (args) => {
     console.log(options.json ? JSON.stringify(frame, undefined, 2) : frameLines(rig, frame).join('\n'));
     return;
   }
+  if (options.page === undefined && !options.json) {
+    const advice = await adviseRefocus(rig, long).finally(progress.clear);
+    console.log(terminalReport(rig, advice));
+    return;
+  }
   const runner = sweepWorkers();
-  const report = await makeReport(rig, { ...long, runner }).finally(() => {
+  const onAdvice = (advice: CompleteAdvice): void => {
+    if (options.json) return;
+    progress.clear();
+    console.log(terminalReport(rig, advice));
+  };
+  const report = await makeReport(rig, { ...long, runner, onAdvice }).finally(() => {
     progress.clear();
     return runner.close();
   });
@@ -35,8 +46,5 @@ runProgram(async (args) => {
     writeSafely(options.page, fillPage(template, report));
   }
   if (options.json) console.log(JSON.stringify(report, undefined, 2));
-  else {
-    console.log(terminalReport(rig, report.advice));
-    if (options.page !== undefined) console.log(`\nPage with figures: ${options.page}`);
-  }
+  else if (options.page !== undefined) console.log(`\nPage with figures: ${options.page}`);
 });
