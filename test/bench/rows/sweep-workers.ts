@@ -1,0 +1,54 @@
+/**
+ * The example's sweep, nine cells and all estimators, on two workers against one. A machine with less than two idle cores cannot show
+ * it: see the load that the bench states. What the main thread does meanwhile is told as a share of the time on two workers: only
+ * that part is not shared.
+ */
+import { readFileSync } from 'node:fs';
+import { performance } from 'node:perf_hooks';
+import { estimatorNames, parseRig, sweep } from '@holdfast/sim';
+import { sweepWorkers } from '@holdfast/sim/workers';
+import type { Row, Side } from '../row.ts';
+
+export const row: Row = {
+  name: 'sweep-workers',
+  work: "the example's sweep (9 focus shifts, 7 estimators, 1024 frames each) on 2 workers",
+  unit: 'sweep',
+  repeats: 3,
+  prepare() {
+    const two = onWorkers(2);
+    return {
+      ours: two,
+      references: [{ label: 'the same on 1 worker', goal: 1.85, start: () => onWorkers(1) }],
+      agreement: () =>
+        `main thread busy for ${(100 * two.mainThread()).toFixed(1)} % of the time on 2 workers`,
+    };
+  },
+};
+
+/** `run` sweeps with workers that stay, as those of a program do from its first sweep on. */
+function onWorkers(size: number): Side & { mainThread(): number } {
+  const path = new URL('../../../examples/rigs/fast-reflector.json', import.meta.url);
+  const rig = parseRig(JSON.parse(readFileSync(path, 'utf8')));
+  const focusShiftUm = [0, 50, 100, 150, 200, 250, 300, 350, 400];
+  const runner = sweepWorkers({ size });
+  let busy = 0;
+  let rows = 0;
+  return {
+    async run(count) {
+      const begin = performance.now();
+      const before = performance.eventLoopUtilization();
+      for (let i = 0; i < count; i++)
+        for await (const row of sweep(rig, {
+          axes: { focusShiftUm, estimator: estimatorNames },
+          seed: i,
+          runner,
+        }))
+          if (row.rmsPx > 0) rows++;
+      busy = performance.eventLoopUtilization(before).utilization;
+      if (rows === 0) throw new Error('no row came');
+      return (performance.now() - begin) / 1000;
+    },
+    mainThread: () => busy,
+    close: () => void runner.close(),
+  };
+}
