@@ -1,10 +1,13 @@
 /** The outcome in a word. */
 import type { FilterAdvice } from '@holdfast/sim';
 
-/** Fewer simulated frames than this, or none, say where an outcome lies, but do not make it one. */
-const fewestTrials = 64;
+/** By formula or by the first few frames: it says where the outcome will lie. */
+export interface GuessedAdvice extends FilterAdvice {
+  readonly isGuess: true;
+}
 
-export const isGuess = ({ standing: { error } }: FilterAdvice): boolean => error.trials < fewestTrials;
+export const isGuess = (advice: FilterAdvice): advice is GuessedAdvice =>
+  'isGuess' in advice || advice.standing.error.trials === 0;
 
 /** A guess asks. */
 export function outcomeWord(advice: FilterAdvice): string {

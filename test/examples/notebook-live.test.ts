@@ -183,10 +183,11 @@ describe('why a ring still guides', () => {
       );
       expect(walk).toBeCloseTo(scene.lightOffsetPx.x, 3);
       // The drawn light has it too: its window holds nearly all of it.
-      const drawn = /\+300 µm: [^;]*centre of mass at (-?[\d.]+) px/.exec(
-        await figureText(page, 'ring-profiles'),
-      );
-      expect(Number(drawn?.[1])).toBeCloseTo(scene.lightOffsetPx.x, 1);
+      const drawn = async () =>
+        Number(
+          /\+300 µm: [^;]*centre of mass at (-?[\d.]+) px/.exec(await figureText(page, 'ring-profiles'))?.[1],
+        );
+      await expect.poll(drawn, patience).toBeCloseTo(scene.lightOffsetPx.x, 1);
     }));
 
   test('the noise is that of the library: formula first, then the same trials', () =>

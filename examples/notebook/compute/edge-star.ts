@@ -90,16 +90,45 @@ export function edgePicture(rig: Rig, focusShiftUm: number): EdgePicture {
     1,
   );
   const { xUm, yUm } = lightCentroid(beam);
+  const cut = cutToLight(pixels, side);
   return {
     focusShiftUm,
-    width: side,
-    height: side,
-    pixels,
-    perfectX: half,
-    perfectY: half,
+    width: cut.width,
+    height: cut.height,
+    pixels: cut.pixels,
+    perfectX: half - cut.left,
+    perfectY: half - cut.top,
     walkX: xUm / pixelSizeUm,
     walkY: yUm / pixelSizeUm,
   };
+}
+
+/** Less than this of the brightest pixel cannot be seen. */
+const faintest = 0.004;
+
+/** The part of a square picture in which there is light to be seen. */
+function cutToLight(
+  pixels: Float64Array,
+  side: number,
+): { width: number; height: number; left: number; top: number; pixels: Float64Array } {
+  let brightest = 0;
+  for (const value of pixels) brightest = Math.max(brightest, value);
+  let [left, right, top, bottom] = [side, 0, side, 0];
+  for (let k = 0; k < pixels.length; k++) {
+    if (pixels[k] < faintest * brightest) continue;
+    const row = Math.floor(k / side);
+    const column = k - row * side;
+    left = Math.min(left, column);
+    right = Math.max(right, column);
+    top = Math.min(top, row);
+    bottom = Math.max(bottom, row);
+  }
+  const width = right - left + 1;
+  const height = bottom - top + 1;
+  const cut = new Float64Array(width * height);
+  for (let row = 0; row < height; row++)
+    cut.set(pixels.subarray((top + row) * side + left, (top + row) * side + left + width), row * width);
+  return { width, height, left, top, pixels: cut };
 }
 
 /** Where the centre of the light lies at each focus shift, px from a perfect star, along the direction away from the axis. */

@@ -1,11 +1,12 @@
 /** The answer by formula: what can be said before a single frame was simulated. */
-import type { FilterAdvice, Rig, Standing } from '@holdfast/sim';
+import { type Rig, type Standing, significant } from '@holdfast/sim';
+import type { GuessedAdvice } from '../../figures/outcome-word.ts';
 import { formulaStanding } from './formula-error.ts';
 import { ownFormulaLimitUm } from './formula-limits.ts';
 
 export interface FormulaAnswer {
   readonly inFocus: Standing;
-  readonly filters: readonly FilterAdvice[];
+  readonly filters: readonly GuessedAdvice[];
   readonly ownLimitUm: number;
 }
 
@@ -26,9 +27,9 @@ export function filterGuess(
   filter: string,
   focusShiftUm: number,
   standing: Standing,
-): FilterAdvice {
+): GuessedAdvice {
   const outcome = standing.verdict === 'within' ? 'keep' : 'refocus';
-  return { filter, focusShiftUm, standing, outcome, reason: reasonOf(rig, standing) };
+  return { filter, focusShiftUm, standing, outcome, reason: reasonOf(rig, standing), isGuess: true };
 }
 
 function reasonOf(rig: Rig, { growth, error }: Standing): string {
@@ -36,7 +37,7 @@ function reasonOf(rig: Rig, { growth, error }: Standing): string {
   if (growth === undefined) return `${how} the star is not found`;
   const { value } = growth.growthPercent;
   const allowed = rig.budget.fwhmGrowthPercent;
-  return `${how} the stars of the picture grow by ${value.toPrecision(2)} %, ${
+  return `${how} the stars of the picture grow by ${significant(value, 2)} %, ${
     value <= allowed ? 'within' : 'more than'
   } the ${allowed} % that the budget allows; ${
     error.trials === 0 ? 'whether frames are lost, the simulation will tell' : 'more frames will tell'

@@ -31,7 +31,7 @@ export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
 
 export const liveSeed = 'notebook';
 /** Simulated frames a star, round after round: a first look, then advice; the last is what the command line takes. */
-export const rounds = [32, 256, 1024] as const;
+export const rounds = [64, 256, 1024] as const;
 
 /** No frame is simulated while a control is being dragged. */
 export const firstLookMs = 80;

@@ -56,7 +56,7 @@ export const pickoffDepth: Cell = {
         }
       },
     );
-    const said = element('p', { class: 'state', role: 'status' });
+    const said = element('p', { class: 'answer state', role: 'status' });
     book.show(['depths'], (depths: Depths) => {
       const failed = 'message' in depths;
       said.classList.toggle('fault', failed);

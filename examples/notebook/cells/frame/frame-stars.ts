@@ -70,7 +70,7 @@ export const frameStars: Cell = {
     });
     return [
       paragraph(
-        'The file is read and measured by this page alone and goes nowhere. Gain, read noise, pixels and F-number are those of ' +
+        'The file is read and measured by this page alone and goes nowhere. Gain, read noise, pixels and F‑number are those of ' +
           'the rig of chapter 1, unless the frame’s own header says otherwise.',
       ),
       box,

@@ -1,5 +1,13 @@
 /** Every way of measuring against the least possible error, over the size of the ring and the brightness of the star. */
-import { estimatorNames, type Rig, type SceneSetting, significant } from '@holdfast/sim';
+import {
+  type EstimatorName,
+  estimatorLabels,
+  estimatorNames,
+  type Rig,
+  rmsPerAxis,
+  type SceneSetting,
+  significant,
+} from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
@@ -8,10 +16,11 @@ import { shiftOfRing } from '../../compute/derived.ts';
 import { type AxisPoint, type ErrorLines, errorLines } from '../../compute/error-lines.ts';
 import code from '../../compute/error-lines.ts?raw';
 import { controls, rangeControl } from '../../controls.ts';
-import { paragraph, source } from '../../element.ts';
+import { element, paragraph, source } from '../../element.ts';
 import { errorChart, trialWords } from '../../figures/error-chart.ts';
 import { lineChart } from '../../figures/line-chart.ts';
 import { formula, math } from '../../tex.ts';
+import type { Cloud } from './cloud.ts';
 
 const chapter = 'which-way';
 
@@ -131,9 +140,34 @@ export const againstBound: Cell = {
         'Source: H. Cramér, Mathematical Methods of Statistics (1946), from memory; for independent pixels whose noise is close to normal.',
       ),
       controls(ring, snr),
+      element('p', { class: 'answer' }, book.text(['clouds', rigName(chapter), 'ring'], bestWords)),
       overRing.element,
       overSnr.element,
       codeOf('error-lines.ts', code),
     ];
   },
 };
+
+/** Frames of which more than this share gives no position make no good way of measuring. */
+const fewLost = 0.02;
+
+/** The way that errs least on the frames of the cloud, against that of the rig. */
+function bestWords({ clouds, trials, setting }: Cloud, rig: Rig, ringPx: number): string {
+  const usable = clouds
+    .filter(({ lost }) => lost <= fewLost * trials)
+    .map(({ estimator, errorX, errorY }) => ({ estimator, rms: rmsPerAxis(errorX, errorY).value }))
+    .sort((a, b) => a.rms - b.rms);
+  const where = `With an SNR of ${significant(setting.snr ?? 0, 3)} and a ring of ${significant(ringPx, 3)} px`;
+  if (usable.length === 0) return shown(`${where} every way of measuring loses its star too often.`);
+  const [best] = usable;
+  const own = usable.find(({ estimator }) => estimator === rig.tracking.estimator);
+  const least = `${where} the ${labelOf(best.estimator)} errs least, by ${significant(best.rms, 2)} px`;
+  const name = labelOf(rig.tracking.estimator);
+  if (own === undefined) return shown(`${least}; this rig’s ${name} loses too many frames.`);
+  if (own === best) return shown(`${least}: it is what this rig measures with.`);
+  return shown(
+    `${least}; this rig’s ${name} by ${significant(own.rms, 2)} px, ${significant(own.rms / best.rms, 2)} times as much.`,
+  );
+}
+
+const labelOf = (name: EstimatorName): string => estimatorLabels[name];

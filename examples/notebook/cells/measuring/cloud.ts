@@ -14,7 +14,7 @@ const chapter = 'which-way';
 /** Frames of the cloud: the first few at once. */
 const frames = [16, 128, 1000] as const;
 
-interface Cloud {
+export interface Cloud {
   readonly clouds: readonly PositionCloud[];
   readonly boundPx: number;
   readonly trials: number;

@@ -42,14 +42,14 @@ export const odds: Cell = {
       unit: '°',
       extent: [0, 90],
       step: 1,
-      value: 35,
+      value: 60,
     });
     const shift = rangeControl(book, 'oddsShift', {
       label: 'largest focus shift',
       unit: 'µm',
       extent: [20, 1000],
       step: 10,
-      value: 400,
+      value: 800,
     });
     book.define(
       'starLimits',

@@ -48,7 +48,7 @@ export const answer: Cell = {
         ': within it only with the change that is named. ',
         element('strong', {}, 'Refocus'),
         ': outside it, whatever else is changed. A row counts as within the budget when its whole 95 % interval is. ' +
-          'With a question mark: by formula, which does not know of lost frames.',
+          'With a question mark: by formula or by the first few frames, and not settled.',
       ),
     ];
   },

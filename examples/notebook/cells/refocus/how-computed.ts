@@ -29,7 +29,7 @@ export const howComputed: Cell = {
       paragraph(
         'A guide sensor ',
         math`\Delta z`,
-        ' from focus cuts the cone of light of a telescope of F-number ',
+        ' from focus cuts the cone of light of a telescope of F‑number ',
         math`F`,
         ' in a ring of outer diameter',
       ),
