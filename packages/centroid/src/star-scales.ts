@@ -3,7 +3,7 @@
  * noise. Points answer to the smallest box, a ring to the box that just holds it. Light around is taken in a box twice as
  * wide, so that a level or slope of the background gives nothing.
  */
-import { type RemovedLight, removedSum } from './removed-light.ts';
+import { type RemovedLight, RemovedLights } from './removed-light.ts';
 import { boxSum, summedArea } from './summed-area.ts';
 
 /** A place where a box holds more light than its surroundings. */
@@ -39,15 +39,20 @@ export interface Contrasts {
   takeOut(light: RemovedLight): void;
 }
 
-/** Tables of the frame's light. Non-finite pixels are left out. */
+/**
+ * Tables of the frame's light. Non-finite pixels are left out.
+ *
+ * @param table  to be used for it, see `summedArea`
+ */
 export function prepareContrasts(
   pixels: Float64Array,
   width: number,
   height: number,
   sigma: number,
+  table?: Float64Array,
 ): Contrasts {
-  const tables = contrastTables(pixels, width, height, sigma);
-  const removed: RemovedLight[] = [];
+  const tables = contrastTables(pixels, width, height, sigma, table);
+  const removed = new RemovedLights();
   return {
     candidates(least, largestDiameterPx) {
       const found: Candidate[] = [];
@@ -56,12 +61,18 @@ export function prepareContrasts(
       return found;
     },
     contrastNow: ({ x, y, side }) => contrast(tables, x, y, side, removed),
-    takeOut: (light) => removed.push(light),
+    takeOut: (light) => removed.add(light),
   };
 }
 
-function contrastTables(pixels: Float64Array, width: number, height: number, sigma: number): ContrastTables {
-  const light = summedArea(pixels, width, height);
+function contrastTables(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  sigma: number,
+  table?: Float64Array,
+): ContrastTables {
+  const light = summedArea(pixels, width, height, table);
   // One pixel that is not finite spoils the sum over all
   const total = light[light.length - 1];
   if (total - total === 0) return { width, height, sigma, light, number: undefined };
@@ -98,7 +109,7 @@ function contrast(
   x: number,
   y: number,
   side: number,
-  removed: readonly RemovedLight[],
+  removed: RemovedLights,
 ): number {
   const half = (side - 1) / 2;
   const stride = width + 1;
@@ -110,11 +121,13 @@ function contrast(
   const H = Math.min(side, reachY);
   let inside = boxSum(light, stride, x - w, y - h, x + w + 1, y + h + 1);
   let all = boxSum(light, stride, x - W, y - H, x + W + 1, y + H + 1);
-  for (let k = 0; k < removed.length; k++) {
-    const patch = removed[k];
-    if (patch.left > x + W || patch.right <= x - W || patch.top > y + H || patch.bottom <= y - H) continue;
-    inside -= removedSum(patch, x - w, y - h, x + w + 1, y + h + 1);
-    all -= removedSum(patch, x - W, y - H, x + W + 1, y + H + 1);
+  for (
+    let k = removed.next(0, x - W, y - H, x + W, y + H);
+    k >= 0;
+    k = removed.next(k + 1, x - W, y - H, x + W, y + H)
+  ) {
+    inside -= removed.sum(k, x - w, y - h, x + w + 1, y + h + 1);
+    all -= removed.sum(k, x - W, y - H, x + W + 1, y + H + 1);
   }
   let n = (2 * w + 1) * (2 * h + 1);
   let m = (2 * W + 1) * (2 * H + 1) - n;
@@ -125,7 +138,7 @@ function contrast(
   return significanceOf(inside, n, all - inside, m, side, sigma);
 }
 
-const nothingRemoved: readonly RemovedLight[] = [];
+const nothingRemoved = new RemovedLights();
 
 /** Contrasts of one row at every step-th column, with one place more at either end, and the places that reach `least`. */
 interface ContrastRow {

@@ -120,19 +120,18 @@ export function listPixels(
   list.bottom = count > 0 ? row[count - 1] : -1;
 }
 
-/** Row-major copy of the image in which every unusable pixel is NaN. */
+/** Row-major copy of the image in which every unusable pixel is NaN, in `out`. */
 export function copyPixels(
   image: Image | Float64Array,
   size: ImageSize,
   valid: Uint8Array | undefined,
+  out: Float64Array = new Float64Array(size.width * size.height),
 ): Float64Array {
   const { data, offset, strideX, strideY } = viewOf(image, size);
   const { width, height } = size;
-  const out = new Float64Array(width * height);
   for (let y = 0, k = 0; y < height; y++) {
-    const start = offset + y * strideY;
-    for (let x = 0; x < width; x++, k++) {
-      const raw = data[start + x * strideX];
+    for (let x = 0, at = offset + y * strideY; x < width; x++, k++, at += strideX) {
+      const raw = data[at];
       out[k] = Math.abs(raw) < absurdE && (valid === undefined || valid[k] === 1) ? raw : NaN;
     }
   }
