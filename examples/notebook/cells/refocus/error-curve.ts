@@ -51,6 +51,9 @@ export const errorCurve: Cell = {
 function captionOf({ advice, curve, rig }: Report): string[] {
   const { trials } = curve[0];
   const allowed = significant(rmsWithinBudgetArcsec(rig), 2);
+  const { limitUm } = advice.limit;
+  const limit =
+    limitUm.low === limitUm.high ? `about ${significant(limitUm.value, 2)} µm` : intervalText(limitUm, 'µm');
   const frames =
     trials === 0
       ? 'By formula; what share of frames is lost, only the simulation tells.'
@@ -62,7 +65,7 @@ function captionOf({ advice, curve, rig }: Report): string[] {
         `located. Bars hold 95 %; where none is seen it is smaller than its mark. The thick line is how this rig ` +
         `measures (${estimatorLabels[advice.estimator]}). Grey area: less than the least possible error (Cramér–Rao ` +
         `bound). Dotted: what the budget allows, ${allowed}″ above and ${rig.budget.lostFractionPercent} % below. ` +
-        `Shaded band: the focus limit, ${intervalText(advice.limit.limitUm, 'µm')}. Each filter stands at its place. ${frames}`,
+        `Shaded band: the focus limit, ${limit}. Each filter stands at its place. ${frames}`,
     ),
   ];
 }
