@@ -78,7 +78,7 @@ export class StarWindow {
 
   /**
    * Moments of the aperture about a place without listing its pixels. False when that needs the list: where pixels are
-   * masked or unusable, or the background slopes.
+   * masked, unusable or saturated, or the background slopes.
    */
   sumMoments(
     out: ApertureSums,

@@ -118,7 +118,7 @@ function simulatePoint(
   perBatch: number,
 ): CurvePoint {
   const frames = simulateFrames(scene, seed);
-  const measure = prepareEstimator(setting, scene, frames.backgroundSigma);
+  const measure = prepareEstimator(setting, scene, frames.backgroundSigma, { predictsError: false });
   const located = new Float64Array(batches);
   const squares = new Float64Array(batches);
   let saturated = 0;
