@@ -151,43 +151,63 @@ export class GaussianProblem implements Problem {
       this.#fillProfiles(unknowns);
       return lightShare(this.#list, this.#profiles);
     }
-    const [x, y, sigmaX, sigmaY] = this.model;
+    const { model } = this;
+    const onColumns = shareBetween(
+      left - this.#originX,
+      right - this.#originX,
+      model[place.x],
+      model[place.sigmaX],
+    );
     return (
-      shareBetween(left - this.#originX, right - this.#originX, x, sigmaX) *
-      shareBetween(top - this.#originY, bottom - this.#originY, y, sigmaY)
+      onColumns *
+      shareBetween(top - this.#originY, bottom - this.#originY, model[place.y], model[place.sigmaY])
     );
   }
 
   #sumPlain(unknowns: Float64Array, exact: boolean): number {
     this.#fillProfiles(unknowns);
     const { model } = this;
-    const list = this.#list;
-    const products = this.#products;
     const at = this.#at;
     at.sigmaX = model[place.sigmaX];
     at.sigmaY = model[place.sigmaY];
     at.flux = model[place.flux];
     at.background = model[place.background];
+    this.#sumProducts(at.flux);
+    return sumResiduals(this.#gradient, exact ? this.#products : undefined, this.#list, this.#profiles, at);
+  }
+
+  /** The Gauss-Newton Hessian, with the weights as they stand. */
+  #sumProducts(flux: number): void {
+    const list = this.#list;
+    const { weight } = this.#pixels;
     const width = list.right - list.left + 1;
     const height = list.bottom - list.top + 1;
-    if (list.count === width * height) sumRectangle(products, width, height, this.#profiles, at.flux);
-    else sumPlainProducts(products, list, this.#profiles, at.flux, this.#pixels.weight, this.#sums);
-    return sumResiduals(this.#gradient, exact ? products : undefined, list, this.#profiles, at);
+    if (this.weighting !== 'none')
+      sumProducts(this.#products, list, this.#profiles, flux, weight, this.#sums);
+    else if (list.count === width * height) sumRectangle(this.#products, width, height, this.#profiles, flux);
+    else sumPlainProducts(this.#products, list, this.#profiles, flux, weight, this.#sums);
   }
 
   #sumWeighted(unknowns: Float64Array, exact: boolean): number {
     const flux = this.#fillModel(unknowns);
-    const { weight, pull } = this.#pixels;
+    const { pull } = this.#pixels;
     const objective = this.#weigh();
     sumGradient(this.#gradient, this.#list, this.#profiles, flux, pull);
-    if (exact && this.weighting === 'likelihood') {
+    if (exact) this.#sumHessian(flux);
+    else this.#sumProducts(flux);
+    return objective;
+  }
+
+  /** The true Hessian, with weights and pulls as they stand; those of the likelihood are used up. */
+  #sumHessian(flux: number): void {
+    const { weight, pull } = this.#pixels;
+    if (this.weighting === 'likelihood') {
       // d/dm of (d - m) / m is -d / m^2, not -1 / m
       const { count } = this.#list;
       for (let k = 0; k < count; k++) weight[k] *= 1 + pull[k];
     }
-    sumProducts(this.#products, this.#list, this.#profiles, flux, weight, this.#sums);
-    if (exact) subtractCurvature(this.#products, this.#list, this.#profiles, flux, pull);
-    return objective;
+    this.#sumProducts(flux);
+    subtractCurvature(this.#products, this.#list, this.#profiles, flux, pull);
   }
 
   scale(out: Float64Array, unknowns: Float64Array): void {
@@ -233,11 +253,6 @@ export class GaussianProblem implements Problem {
     const list = this.#list;
     const { model: scratch, weight } = this.#pixels;
     const { count, variance } = list;
-    const hessian = new Float64Array(n * n);
-    this.evaluate(unknowns, new Float64Array(n), hessian, true);
-    const inverse = invertSymmetric(hessian, n);
-    if (inverse === undefined) return undefined;
-    this.#inverse = inverse;
     const flux = this.#fillModel(unknowns);
     this.#weigh();
     for (let k = 0; k < count; k++) scratch[k] = weight[k] * weight[k] * variance[k];
@@ -252,6 +267,12 @@ export class GaussianProblem implements Problem {
         if (this.#free[a] >= 0) common[this.#free[a]] += backgroundSigma * this.#gradient[a];
       for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) spread[i * n + j] += common[i] * common[j];
     }
+    this.#sumHessian(flux);
+    const hessian = new Float64Array(n * n);
+    this.#reduce(hessian, this.#products);
+    const inverse = invertSymmetric(hessian, n);
+    if (inverse === undefined) return undefined;
+    this.#inverse = inverse;
     const covariance = sandwich(inverse, spread, n);
     for (let i = 0; i < n; i++) if (!(covariance[i * n + i] > 0)) return undefined;
     return covariance;
