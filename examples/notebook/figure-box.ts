@@ -20,7 +20,7 @@ const leastWidth = 280;
 
 export function liveFigure(number: number, file: string): LiveFigure {
   const plate = element('div', { class: 'plate' });
-  const words = element('span', { class: 'words' }, 'is being computed.');
+  const words = element('span', { class: 'words' }, 'is computed when it comes into view.');
   const saves = element('span', { class: 'saves', hidden: '' });
   let draw: DrawFigure | undefined;
   let width = 0;

@@ -2,6 +2,7 @@
 import {
   adviseStar,
   analyticErrorPx,
+  bestGuideFocus,
   buildScene,
   compareEstimators,
   estimatorLabels,
@@ -17,6 +18,7 @@ import {
 } from '@holdfast/sim';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { guideFocusLines } from '../../examples/dist/guide-focus-text.js';
 import { launchBrowser } from './browser.ts';
 import {
   exampleRig,
@@ -58,9 +60,18 @@ describe('should I refocus', () => {
       expect(row).toContain(advice.outcome);
       if (advice.standing.growth) expect(row).toContain(withError(advice.standing.growth.growthPercent));
       const limit = await focusLimit(exampleRig, { seed, trials: 256 });
-      expect(plain(await page.locator('section[aria-labelledby=answer] .answer').textContent())).toContain(
-        `${significant(limit.limitUm.value, 3)} µm`,
-      );
+      for (const place of ['section[aria-labelledby=answer] .answer', '#verdict'])
+        expect(plain(await page.locator(place).textContent())).toContain(
+          `${significant(limit.limitUm.value, 3)} µm`,
+        );
+      // The advice of 256 frames a star looks for the best setting with half of them.
+      const [best] = guideFocusLines(await bestGuideFocus(exampleRig, { seed, trials: 128 }));
+      await expect
+        .poll(
+          async () => plain(await page.locator('section[aria-labelledby=one-focus]').textContent()),
+          patience,
+        )
+        .toContain(best.replace(/\bum\b/g, 'µm'));
     });
     expect(complaints).toEqual([]);
   });
