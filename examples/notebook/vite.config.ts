@@ -50,5 +50,12 @@ export default defineConfig({
     alias: [{ find: /^ndarray$/, replacement: fileURLToPath(new URL('plain-array.ts', import.meta.url)) }],
   },
   worker: { format: 'iife', plugins: () => [testsAsData] },
-  build: { target: 'es2022', outDir: '../dist/notebook', emptyOutDir: true, reportCompressedSize: true },
+  build: {
+    target: 'es2022',
+    outDir: '../dist/notebook',
+    emptyOutDir: true,
+    reportCompressedSize: true,
+    // The worker is a bundle in the bundle: that it takes longest is no news.
+    rolldownOptions: { checks: { bundlerTimings: false } },
+  },
 });
