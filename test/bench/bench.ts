@@ -1,7 +1,7 @@
 /**
  * The bench: our speed against that of others, as ratios.
  *
- *   npm run bench                     all rows; writes results/bench.json and the table of README.md
+ *   npm run bench                     all rows and growth; writes results/ and the results in README.md
  *   npm run bench -- <name> ...       these rows only; writes nothing
  *   npm run bench -- growth           how the cost grows with the size of the work; writes results/growth.*
  *
@@ -31,32 +31,53 @@ const machine = machineNow();
 console.log(machineText(machine));
 const chosen = asked.length === 0 ? names : asked.filter((name) => name !== 'growth');
 const results: RowResult[] = [];
+const failed: string[] = [];
 for (const name of chosen) {
-  const { row } = (await import(here(`rows/${name}.ts`).href)) as { row: Row };
   const begin = performance.now();
-  const result = await runRow(row);
+  let result: RowResult;
+  try {
+    const { row } = (await import(here(`rows/${name}.ts`).href)) as { row: Row };
+    result = await runRow(row);
+  } catch (error) {
+    console.error(`\n${name}:`, error);
+    failed.push(name);
+    continue;
+  }
   results.push(result);
   const seconds = ((performance.now() - begin) / 1000).toFixed(0);
-  console.log(`\n${row.name}, ${seconds} s${result.agreement === undefined ? '' : `: ${result.agreement}`}`);
+  console.log(`\n${name}, ${seconds} s${result.agreement === undefined ? '' : `: ${result.agreement}`}`);
   console.log(resultTable([result]));
 }
-if (asked.includes('growth')) {
+const all = asked.length === 0;
+let growth: string[] = [];
+if (all || asked.includes('growth')) {
   console.log('');
-  await (await import('./growth.ts')).measureGrowth(machine);
+  growth = await (await import('./growth.ts')).measureGrowth(machine);
 }
-if (asked.length === 0) {
+if (all) {
   console.log(`\n${resultTable(results)}`);
-  writeResults(machine, results);
+  if (failed.length === 0) writeResults(machine, results, growth);
+  else console.error(`nothing is written, as these have failed: ${failed.join(', ')}`);
 }
-process.exit(0);
+process.exit(failed.length === 0 ? 0 : 1);
 
-function writeResults(machine: Machine, results: readonly RowResult[]): void {
+function writeResults(machine: Machine, results: readonly RowResult[], growth: readonly string[]): void {
   writeFileSync(here('results/bench.json'), `${JSON.stringify({ machine, rows: results }, null, 2)}\n`);
   const readme = readFileSync(here('README.md'), 'utf8');
   const [begin, end] = ['<!-- results -->', '<!-- end of results -->'];
   const from = readme.indexOf(begin);
   const to = readme.indexOf(end);
   if (from < 0 || to < from) throw new Error(`README.md has no place for the results: ${begin} ... ${end}`);
-  const text = `\n\n${resultTable(results)}\n\nMeasured on: ${machineText(machine)}.\n\n`;
+  const agreements = results.flatMap(({ name, agreement }) =>
+    agreement === undefined ? [] : [`- ${name}: ${agreement}`],
+  );
+  const parts = [
+    resultTable(results),
+    `Measured on: ${machineText(machine)}.`,
+    `That both sides did the same work:\n\n${agreements.join('\n')}`,
+    `How the time grows with the work, 1 being linear:\n\n${growth.map((line) => `- ${line}`).join('\n')}`,
+    '![Time against the size of the work, for each of these](results/growth.svg)',
+  ];
+  const text = `\n\n${parts.join('\n\n')}\n\n`;
   writeFileSync(here('README.md'), readme.slice(0, from + begin.length) + text + readme.slice(to));
 }

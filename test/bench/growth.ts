@@ -26,10 +26,11 @@ export interface GrowthResult {
 /** Steeper than this is no longer linear: caches and memory may take a tenth. */
 const steepest = 1.1;
 
-const repeats = 9;
+const mostRepeats = 9;
 const sliceS = 0.08;
 
-export async function measureGrowth(machine: Machine): Promise<void> {
+/** A line a series, as printed. */
+export async function measureGrowth(machine: Machine): Promise<string[]> {
   const results: GrowthResult[] = [];
   for (const series of growthSeries) {
     const result = await growthOf(series);
@@ -39,11 +40,12 @@ export async function measureGrowth(machine: Machine): Promise<void> {
   const path = (name: string): URL => new URL(`results/${name}`, import.meta.url);
   writeFileSync(path('growth.json'), `${JSON.stringify({ machine, series: results }, null, 2)}\n`);
   writeFileSync(path('growth.svg'), svgFileText(growthChart(results, figureDocument())));
+  return results.map(growthLine);
 }
 
 async function growthOf({ name, axis, sizes, work, workOf, sideOf }: GrowthSeries): Promise<GrowthResult> {
   const sides = sizes.map(sideOf);
-  const { turns } = await interleave(sides, { sliceS, repeats });
+  const { turns, repeats } = await interleave(sides, { sliceS, repeats: mostRepeats });
   for (const side of sides) side.close?.();
   const works = sizes.map(workOf);
   const laws = Array.from({ length: repeats }, (_, turn) =>

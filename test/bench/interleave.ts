@@ -20,6 +20,10 @@ export interface Interleaved {
   readonly turns: readonly (readonly number[])[];
 }
 
+/** Sides whose least unit takes long get fewer turns than asked for, but not fewer than `leastTurns`: a row ends in this time, s. */
+const longestS = 20;
+const leastTurns = 3;
+
 /** Before a side is measured it runs this long, so that a compiler at run time has done its work, s. */
 const warmUpS = 0.6;
 
@@ -28,9 +32,15 @@ export async function interleave(
   { sliceS, repeats }: { readonly sliceS: number; readonly repeats: number },
 ): Promise<Interleaved> {
   const counts: number[] = [];
-  for (const side of sides) counts.push(await countOf(side, sliceS));
+  let turnS = 0;
+  for (const side of sides) {
+    const { count, seconds } = await countOf(side, sliceS);
+    counts.push(count);
+    turnS += seconds;
+  }
+  const turns = Math.max(leastTurns, Math.min(repeats, Math.floor(longestS / turnS)));
   const speeds: number[][] = sides.map(() => []);
-  for (let turn = 0; turn < repeats; turn++) {
+  for (let turn = 0; turn < turns; turn++) {
     // There and back again: a load that rises or falls steadily favours no side.
     const order = sides.map((_, i) => (turn % 2 === 0 ? i : sides.length - 1 - i));
     for (const i of order) speeds[i].push(counts[i] / (await sides[i].run(counts[i])));
@@ -38,13 +48,13 @@ export async function interleave(
   return {
     speeds: speeds.map(spreadOf),
     ratios: speeds.map((each) => spreadOf(each.map((speed, turn) => speeds[0][turn] / speed))),
-    repeats,
+    repeats: turns,
     turns: speeds,
   };
 }
 
-/** Units that fill a slice. Runs the side until it is warm. */
-async function countOf(side: Side, sliceS: number): Promise<number> {
+/** Units that fill a slice, and how long they took. Runs the side until it is warm. */
+async function countOf(side: Side, sliceS: number): Promise<{ count: number; seconds: number }> {
   const end = performance.now() + 1000 * Math.max(warmUpS, 2 * sliceS);
   let count = 1;
   let seconds = await side.run(count);
@@ -52,7 +62,9 @@ async function countOf(side: Side, sliceS: number): Promise<number> {
     count = Math.max(1, Math.min(10 * count, Math.round((count * sliceS) / Math.max(seconds, 1e-9))));
     seconds = await side.run(count);
   }
-  return Math.max(1, Math.round((count * sliceS) / seconds));
+  const perUnit = seconds / count;
+  const fitting = Math.max(1, Math.round(sliceS / perUnit));
+  return { count: fitting, seconds: fitting * perUnit };
 }
 
 /** Median and quartiles, linear between values. */
