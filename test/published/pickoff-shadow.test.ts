@@ -3,10 +3,10 @@
  * from a grid over the exit pupil to a point of the sensor, each met with the tilted mirror in space.
  */
 import { describe, expect, test } from 'vitest';
-import { pickoffClearance, pickoffShadow } from '../../packages/sim/src/pickoff.ts';
-import { exitPupilDistance } from '../../packages/sim/src/pickoff-exit-pupil.ts';
-import { type PickoffOptions, pickoffGeometry } from '../../packages/sim/src/pickoff-options.ts';
-import { keptFraction, takenFraction } from '../../packages/sim/src/shadow.ts';
+import { pickoffClearance, pickoffShadow } from '../../packages/sim/src/pickoff/pickoff.ts';
+import { exitPupilDistance } from '../../packages/sim/src/pickoff/pickoff-exit-pupil.ts';
+import { type PickoffOptions, pickoffGeometry } from '../../packages/sim/src/pickoff/pickoff-options.ts';
+import { keptFraction, takenFraction } from '../../packages/sim/src/pickoff/shadow.ts';
 import { expectWithin } from '../expect-within.ts';
 import { checkPublished } from './published.ts';
 

@@ -3,8 +3,8 @@
  * went into neither hold.
  */
 import { describe, expect, test } from 'vitest';
-import { chanceOf } from '../../packages/sim/src/guide-star-chance.ts';
-import { type StarCountOptions, starsPerDeg2 } from '../../packages/sim/src/star-counts.ts';
+import { chanceOf } from '../../packages/sim/src/odds/guide-star-chance.ts';
+import { type StarCountOptions, starsPerDeg2 } from '../../packages/sim/src/odds/star-counts.ts';
 import { expectWithin } from '../expect-within.ts';
 import { readSharedData, testWithData } from '../shared-data.ts';
 import { checkPublished } from './published.ts';

@@ -1,6 +1,6 @@
 import { adviseRefocus, adviseStar, type CompleteAdvice } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { filterChanges } from '../../packages/sim/src/filter-change.ts';
+import { filterChanges } from '../../packages/sim/src/advice/filter-change.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

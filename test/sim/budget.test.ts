@@ -1,10 +1,10 @@
 import { imageMotionArcsec, randomStream } from '@holdfast/psf';
 import { imageGrowth, loopNoiseFactor, measureError, rmsWithinBudgetArcsec } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
-import { axisRmsOf } from '../../packages/sim/src/budget.ts';
-import { type ChasedAirOptions, chasedAirArcsec } from '../../packages/sim/src/chased-air.ts';
-import { prepareImageMotion } from '../../packages/sim/src/image-motion.ts';
-import { buildScene } from '../../packages/sim/src/scene.ts';
+import { axisRmsOf } from '../../packages/sim/src/budget/budget.ts';
+import { type ChasedAirOptions, chasedAirArcsec } from '../../packages/sim/src/budget/chased-air.ts';
+import { prepareImageMotion } from '../../packages/sim/src/budget/image-motion.ts';
+import { buildScene } from '../../packages/sim/src/trials/scene.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

@@ -1,9 +1,9 @@
 import { buildScene, leastError, measureError } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
-import { chanceOf } from '../../packages/sim/src/guide-star-chance.ts';
-import { guideStarLimit } from '../../packages/sim/src/guide-star-limit.ts';
-import { guideStarOdds, guideStarOddsOf } from '../../packages/sim/src/guide-star-odds.ts';
-import { starsPerDeg2 } from '../../packages/sim/src/star-counts.ts';
+import { chanceOf } from '../../packages/sim/src/odds/guide-star-chance.ts';
+import { guideStarLimit } from '../../packages/sim/src/odds/guide-star-limit.ts';
+import { guideStarOdds, guideStarOddsOf } from '../../packages/sim/src/odds/guide-star-odds.ts';
+import { starsPerDeg2 } from '../../packages/sim/src/odds/star-counts.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

@@ -1,14 +1,14 @@
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { prepareAxisLoop } from '../../packages/sim/src/control-loop.ts';
+import { prepareAxisLoop } from '../../packages/sim/src/tracking/control-loop.ts';
 import {
   defaultMount,
   perfectMount,
   prepareMotor,
   prepareMountErrors,
   requireMount,
-} from '../../packages/sim/src/mount.ts';
-import { prepareGusts } from '../../packages/sim/src/wind-gusts.ts';
+} from '../../packages/sim/src/tracking/mount.ts';
+import { prepareGusts } from '../../packages/sim/src/tracking/wind-gusts.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 
 describe('a mount left to itself', () => {

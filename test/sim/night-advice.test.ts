@@ -1,6 +1,6 @@
 import { adviseNight, guideStarLimit, type NightAdvice } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { focusRunEffect } from '../../packages/sim/src/focus-run-effect.ts';
+import { focusRunEffect } from '../../packages/sim/src/advice/focus-run-effect.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

@@ -2,12 +2,16 @@ import { lightCentroid, offAxisAberrations, pupilMoments } from '@holdfast/psf';
 import { buildScene, leastError } from '@holdfast/sim';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { type PickoffClearance, pickoffClearance, pickoffShadow } from '../../packages/sim/src/pickoff.ts';
-import { deepestPlace } from '../../packages/sim/src/pickoff-depth.ts';
-import { type PickoffOptions, pickoffGeometry } from '../../packages/sim/src/pickoff-options.ts';
-import { pickoffTradeOff } from '../../packages/sim/src/pickoff-trade-off.ts';
-import { clipPolygon, polygonDiscArea } from '../../packages/sim/src/shadow-polygon.ts';
-import { worstPixel } from '../../packages/sim/src/shadow-worst.ts';
+import {
+  type PickoffClearance,
+  pickoffClearance,
+  pickoffShadow,
+} from '../../packages/sim/src/pickoff/pickoff.ts';
+import { deepestPlace } from '../../packages/sim/src/pickoff/pickoff-depth.ts';
+import { type PickoffOptions, pickoffGeometry } from '../../packages/sim/src/pickoff/pickoff-options.ts';
+import { pickoffTradeOff } from '../../packages/sim/src/pickoff/pickoff-trade-off.ts';
+import { clipPolygon, polygonDiscArea } from '../../packages/sim/src/pickoff/shadow-polygon.ts';
+import { worstPixel } from '../../packages/sim/src/pickoff/shadow-worst.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

@@ -1,7 +1,7 @@
 /** Frames of a scene: where the star stands in them, and what they hold. */
 import { buildScene, simulateFrames } from '@holdfast/sim';
 import { expect, test } from 'vitest';
-import { placeOf, places, stratum } from '../../packages/sim/src/simulated-frames.ts';
+import { placeOf, places, stratum } from '../../packages/sim/src/trials/simulated-frames.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

@@ -1,7 +1,11 @@
 import { type Mount, perfectMount, type TrackOptions, trackStar } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
-import { correctionShares, errorTransfer, loopNoiseRatio } from '../../packages/sim/src/loop-response.ts';
-import { calm } from '../../packages/sim/src/wind-gusts.ts';
+import {
+  correctionShares,
+  errorTransfer,
+  loopNoiseRatio,
+} from '../../packages/sim/src/tracking/loop-response.ts';
+import { calm } from '../../packages/sim/src/tracking/wind-gusts.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

@@ -1,11 +1,11 @@
 import { prepareEstimator, simulateFrames, smallestTrims, trimKinds } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { measureError } from '../../packages/sim/src/measure-error.ts';
-import { buildScene } from '../../packages/sim/src/scene.ts';
-import { errorOfSeveralStars } from '../../packages/sim/src/several-stars.ts';
-import { judge, type Standing, standingOf } from '../../packages/sim/src/standing.ts';
-import { rmsPerAxis } from '../../packages/sim/src/statistics.ts';
-import { cheapestTrim, type Trim } from '../../packages/sim/src/trim.ts';
+import { judge, type Standing, standingOf } from '../../packages/sim/src/advice/standing.ts';
+import { cheapestTrim, type Trim } from '../../packages/sim/src/advice/trim.ts';
+import { measureError } from '../../packages/sim/src/trials/measure-error.ts';
+import { buildScene } from '../../packages/sim/src/trials/scene.ts';
+import { errorOfSeveralStars } from '../../packages/sim/src/trials/several-stars.ts';
+import { rmsPerAxis } from '../../packages/sim/src/trials/statistics.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

@@ -1,5 +1,5 @@
 /** Numbers for people: as many digits as the uncertainty leaves meaning. */
-import type { Estimate } from './statistics.ts';
+import type { Estimate } from './trials/statistics.ts';
 
 /** `0.212 ± 0.004`: the error to one digit (two when it starts with 1), the value to the same place. */
 export function withError({ value, standardError }: Estimate): string {

@@ -1,7 +1,7 @@
 import { createImage, type Image, prepareStar, randomStream } from '@holdfast/psf';
 import { fitRing, type RingFitOptions, type RingFound } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
-import type { Estimate } from '../../../packages/sim/src/statistics.ts';
+import type { Estimate } from '../../../packages/sim/src/trials/statistics.ts';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 
 interface Truth {

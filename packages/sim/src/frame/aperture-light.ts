@@ -1,5 +1,5 @@
 /** Flux, peak, half-flux diameter, second and third moments of the light in an aperture, each with its error. */
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 
 export interface ApertureLight {
   /** Electrons above the background. */

@@ -1,7 +1,7 @@
 /** Light beyond a ring's outer edge that the ring does not explain: a neighbour's, whose own place may lie off the frame. */
 import { estimateBackground } from '@holdfast/centroid';
 import { type Image, imageHeight, imageWidth } from '@holdfast/psf';
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import type { RingFound } from './ring-fit.ts';
 
 const sectors = 8;

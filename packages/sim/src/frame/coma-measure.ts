@@ -10,7 +10,7 @@
  *   <|z|^2 z> = C D^2 (5 m4 - 4 m2^2) + 4 C^3 (m6 - m2 m4 + 2 (m6 - 3 m4 m2 + 2 m2^3)),   m_k = <rho^k> over the pupil.
  * (Derived; checked against drawn comets.)
  */
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import type { ThirdMoments } from './aperture-light.ts';
 import type { RingFound } from './ring-fit.ts';
 

@@ -8,9 +8,10 @@
  * there are frames; each is fitted, and the best is taken. Which side is beyond focus no ring tells: `umPerStep` has no sign
  * until it is said which way the focuser moves the camera.
  */
-import type { Estimate } from '../statistics.ts';
+
+import { requireFinite, requirePositive } from '../require.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import type { MeasuredStar } from './measured-star.ts';
-import { requireFinite, requirePositive } from './require.ts';
 import { requireTelescope } from './ring-fit.ts';
 import type { SequenceFrameRecord } from './sequence-result.ts';
 import { fitLine, type LinePoint, type StraightLine, scaledByScatter } from './straight-line.ts';

@@ -1,9 +1,9 @@
 /** A simulated frame as a FITS file that says how it was made. */
 import { type Camera, createImage, frameToAdu, type Image } from '@holdfast/psf';
+import { requireFinite } from '../require.ts';
 import { version } from '../version.ts';
 import { writeFits } from './fits-write.ts';
 import type { FitsKeyword } from './fits-write-card.ts';
-import { requireFinite } from './require.ts';
 
 export interface FrameInfo {
   /** Start of the exposure, ms since 1970 began (UTC): DATE-OBS. */

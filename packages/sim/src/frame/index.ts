@@ -35,7 +35,6 @@
  *   common-motion, noise-split, sequence-split   what stars do together, and each alone
  *   straight-line                     a line through points with errors
  *   symmetric-matrix, median          small systems; the middle of a list
- *   require                           checks of arguments
  */
 
 export type { ApertureLight, ThirdMoments } from './aperture-light.ts';

@@ -1,10 +1,10 @@
 /** Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
 import { estimateBackground, type FoundStar, locateStar, type PixelNoise } from '@holdfast/centroid';
 import { createImage, type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import { requireFinite, requireNonNegative, requirePositive, requireValid } from '../require.ts';
 import type { Likeness } from './likeness.ts';
 import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
 import { addNeighbours, reaches } from './neighbour-light.ts';
-import { requireFinite, requireNonNegative, requirePositive, requireValid } from './require.ts';
 import { requireTelescope } from './ring-fit.ts';
 import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
 

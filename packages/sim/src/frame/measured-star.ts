@@ -1,7 +1,7 @@
 /** One star of a frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
 import type { FoundStar, GaussianLocated, NotLocated, PixelNoise } from '@holdfast/centroid';
 import { imageHeight, imageWidth } from '@holdfast/psf';
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import { type ApertureLight, measureAperture } from './aperture-light.ts';
 import { brightestBeside } from './beside-light.ts';
 import { type ComaEstimate, comaFromHole, comaFromMoments } from './coma-measure.ts';

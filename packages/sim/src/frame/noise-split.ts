@@ -7,7 +7,7 @@
  * as many equations as stars, of which three or more give each star's own variance s_i^2. Two stars share one difference: it
  * is then split as their stated errors are. One star has none.
  */
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import type { CommonMotion, Track } from './common-motion.ts';
 import { invertSymmetric } from './symmetric-matrix.ts';
 

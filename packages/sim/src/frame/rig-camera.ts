@@ -1,6 +1,6 @@
 /** How a rig's camera took a frame: what measuring it needs, by the rig and by what the frame's own header says. */
 import { imagePixels } from '@holdfast/psf';
-import type { Rig } from '../rig-schema.ts';
+import type { Rig } from '../rig/rig-schema.ts';
 import { frameFacts } from './frame-facts.ts';
 import type { FrameImage } from './frame-file.ts';
 import type { MeasureFrameOptions } from './measure-frame.ts';

@@ -1,5 +1,5 @@
 /** What follows from the unknowns of a ring fit, with the error that follows from theirs. */
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import { ring, ringUnknowns } from './ring-model.ts';
 
 /** f(unknowns) and its 1 sigma error: the largest that any of the covariances gives. */

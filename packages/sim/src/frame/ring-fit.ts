@@ -1,8 +1,14 @@
 /** The diameter, hole and blur of one star's ring, by a fit of the whole picture. */
 import type { PixelNoise } from '@holdfast/centroid';
 import { type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
-import type { Estimate } from '../statistics.ts';
-import { requireBelow, requireFinite, requireNonNegative, requirePositive, requireValid } from './require.ts';
+import {
+  requireBelow,
+  requireFinite,
+  requireNonNegative,
+  requirePositive,
+  requireValid,
+} from '../require.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import { derivedEstimate, ringFlux, ringLightCentre } from './ring-derived.ts';
 import { type Descent, descendRing } from './ring-descent.ts';
 import { leastRadiusPx, prepareRingModel, type RingModel, ring, ringUnknowns } from './ring-model.ts';

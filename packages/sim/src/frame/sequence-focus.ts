@@ -1,5 +1,5 @@
 /** How the focus moves over a sequence. */
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import type { SequenceFrameRecord } from './sequence-result.ts';
 import { fitLine, scaledByScatter } from './straight-line.ts';
 

@@ -1,6 +1,6 @@
 /** What a sequence comes to, from the measures of its frames. */
-import { type EstimatorName, estimatorNames } from '../rig-schema.ts';
-import type { Estimate } from '../statistics.ts';
+import { type EstimatorName, estimatorNames } from '../rig/rig-schema.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import type { FrameFailure } from './frame-file.ts';
 import type { MeasuredStar } from './measured-star.ts';
 import { type FocusDrift, focusDrift } from './sequence-focus.ts';

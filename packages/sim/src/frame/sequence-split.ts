@@ -1,5 +1,5 @@
 /** One estimator's positions over a sequence, split into what all stars do together and what each does alone. */
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 import { type CommonMotion, separateMotion, type Track } from './common-motion.ts';
 import { medianOf } from './median.ts';
 import { commonFactor, ownVariances } from './noise-split.ts';

@@ -1,5 +1,5 @@
 /** Weighted straight line y = offset + slope (x - x0) through points, with the covariance of both. */
-import type { Estimate } from '../statistics.ts';
+import type { Estimate } from '../trials/statistics.ts';
 
 export interface LinePoint {
   readonly x: number;

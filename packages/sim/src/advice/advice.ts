@@ -1,0 +1,174 @@
+/** Keep, trim or refocus: what to do about the guide camera's focus at each filter. */
+
+import { type LongWorkOptions, pause } from '../long-work.ts';
+import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
+import { designOfRig } from '../pickoff/pickoff-design.ts';
+import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
+import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
+import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
+import type { TrialOptions } from '../trials/measure-error.ts';
+import type { SceneSetting } from '../trials/scene.ts';
+import { type BestGuideFocus, bestGuideFocus } from './best-guide-focus.ts';
+import { type FilterChange, filterChanges } from './filter-change.ts';
+import { type FocusLimit, focusLimit } from './focus-limit.ts';
+import { notModelledFor } from './not-modelled.ts';
+import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
+import { cheapestTrim, type Trim } from './trim.ts';
+
+/**
+ * - `keep`: within the budget as it is;
+ * - `trim`: within the budget only with the named change;
+ * - `refocus`: outside the budget whatever else is changed, other stars counted up to 1 mag brighter or 4 alike.
+ */
+export type Outcome = 'keep' | 'trim' | 'refocus';
+
+/** What to do about one star at one focus shift. */
+export interface StarAdvice {
+  /** Focus shift at the guide sensor, um. */
+  readonly focusShiftUm: number;
+  readonly standing: Standing;
+  readonly outcome: Outcome;
+  readonly trim?: Trim;
+  readonly reason: string;
+}
+
+export interface FilterAdvice extends StarAdvice {
+  readonly filter: string;
+}
+
+export interface RefocusAdvice {
+  readonly rig: string;
+  readonly estimator: EstimatorName;
+  readonly seed: string | number;
+  readonly trials: number;
+  readonly inFocus: Standing;
+  /** With the main camera refocused at each filter, and the night's drift undone by it. */
+  readonly filters: readonly FilterAdvice[];
+  readonly limit: FocusLimit;
+  /** From every filter to every other; absent from a draft by formula alone, as is the next. */
+  readonly changes?: readonly FilterChange[];
+  readonly bestGuideFocus?: BestGuideFocus;
+  /** What the falling temperature does, when the rig names it. */
+  readonly thermal?: ThermalDrift;
+  /** Shadow and light of the pick-off, when the rig names it. */
+  readonly pickoff?: PickoffClearance;
+  /** What the numbers do not know of, for people. */
+  readonly notModelled: readonly string[];
+}
+
+/** With nothing left out. */
+export interface CompleteAdvice extends RefocusAdvice {
+  readonly changes: readonly FilterChange[];
+  readonly bestGuideFocus: BestGuideFocus;
+}
+
+export interface AdviseOptions extends TrialOptions, LongWorkOptions {}
+
+/**
+ * Keep, trim or refocus for each filter of a rig, against its budget; what each change of the filter does, and the one setting
+ * of the guide camera that suits them all.
+ *
+ * ```ts
+ * const advice = await adviseRefocus(parseRig(text), { seed: 1 })
+ * for (const { filter, outcome, reason } of advice.filters) console.log(filter, outcome, reason)
+ * ```
+ * @throws the signal's reason when cancelled
+ */
+export async function adviseRefocus(
+  rig: Rig,
+  { seed, trials = defaultTrials, relativePrecision, onProgress, signal }: AdviseOptions,
+): Promise<CompleteAdvice> {
+  const { estimator } = rig.tracking;
+  const options = { seed, trials, ...(relativePrecision === undefined ? {} : { relativePrecision }) };
+  const long = signal ? { signal } : {};
+  const total = rig.filters.length + 3;
+  let done = 0;
+  const report = (task: string) => onProgress?.({ task, done: ++done, total });
+
+  await pause(signal);
+  const inFocus = standingOf(rig, { focusShiftUm: 0 }, estimator, options);
+  report('in focus');
+  const filters: FilterAdvice[] = [];
+  for (const { name, focusShiftUm } of rig.filters) {
+    const setting = { focusShiftUm: focusShiftUm + rig.guideFocusShiftUm };
+    filters.push({ filter: name, ...(await adviseOn(rig, setting, inFocus, { ...options, ...long })) });
+    report(`filter ${name}`);
+  }
+  const limit = await focusLimit(rig, { seed, trials, ...long });
+  report('focus limit');
+  const best = await bestGuideFocus(rig, { seed, trials: trials / 2, ...long });
+  report('best guide focus');
+  const thermal = thermalDrift(rig);
+  const pickoff = pickoffOptionsOf(rig, designOfRig(rig));
+  return {
+    rig: rig.name,
+    estimator,
+    seed,
+    trials,
+    inFocus,
+    filters,
+    limit,
+    changes: filterChanges(rig, filters, limit),
+    bestGuideFocus: best,
+    ...(thermal ? { thermal } : {}),
+    ...(pickoff ? { pickoff: pickoffClearance(pickoff) } : {}),
+    notModelled: notModelledFor(rig),
+  };
+}
+
+/**
+ * Keep, trim or refocus for one star: the rig's own at a given focus shift, or one that was measured on a frame (its
+ * `fluxE` and implied shift in the setting).
+ *
+ * @throws the signal's reason when cancelled
+ */
+export async function adviseStar(
+  rig: Rig,
+  setting: SceneSetting,
+  { signal, onProgress, ...options }: AdviseOptions,
+): Promise<StarAdvice> {
+  await pause(signal);
+  const inFocus = standingOf(rig, { ...setting, focusShiftUm: 0 }, rig.tracking.estimator, options);
+  onProgress?.({ task: 'in focus', done: 1, total: 2 });
+  const advice = await adviseOn(rig, setting, inFocus, { ...options, ...(signal ? { signal } : {}) });
+  onProgress?.({ task: 'this star', done: 2, total: 2 });
+  return advice;
+}
+
+async function adviseOn(
+  rig: Rig,
+  setting: SceneSetting,
+  inFocus: Standing,
+  { signal, ...trials }: TrialOptions & LongWorkOptions,
+): Promise<StarAdvice> {
+  await pause(signal);
+  const standing = standingOf(rig, setting, rig.tracking.estimator, trials);
+  const trim =
+    standing.verdict === 'within'
+      ? undefined
+      : await cheapestTrim(rig, setting, standing, { ...trials, ...(signal ? { signal } : {}) });
+  const outcome = standing.verdict === 'within' ? 'keep' : trim ? 'trim' : 'refocus';
+  return {
+    focusShiftUm: setting.focusShiftUm,
+    standing,
+    outcome,
+    ...(trim ? { trim } : {}),
+    reason: reasonFor(rig, standing, outcome, inFocus, trim),
+  };
+}
+
+function reasonFor(
+  rig: Rig,
+  standing: Standing,
+  outcome: Outcome,
+  inFocus: Standing,
+  trim: Trim | undefined,
+): string {
+  const state = standingText(rig, standing);
+  if (outcome === 'keep') return state;
+  if (trim) return `${state}; ${trim.change}: ${standingText(rig, trim.standing)}`;
+  const focused = standingText(rig, inFocus);
+  if (inFocus.verdict === 'within') return `${state}; in focus: ${focused}`;
+  const other = isSaturated(inFocus) ? 'expose for less, or choose a fainter star' : 'choose a brighter star';
+  return `${state}; refocusing alone does not help (in focus: ${focused}): ${other}`;
+}

@@ -1,0 +1,129 @@
+/** From one filter to the next: what moves, what becomes of the guide star, and what to do about it. */
+
+import { significant, withError } from '../number-text.ts';
+import type { Rig } from '../rig/rig-schema.ts';
+import { buildScene } from '../trials/scene.ts';
+import type { Estimate } from '../trials/statistics.ts';
+import type { FilterAdvice, Outcome } from './advice.ts';
+import type { FocusLimit } from './focus-limit.ts';
+import { standingText } from './standing.ts';
+
+/** A change of the filter, main camera refocused. Lengths at the guide sensor, um, unless the name says otherwise. */
+export interface FilterChange {
+  readonly from: string;
+  readonly to: string;
+  /** How far the focuser takes both cameras, um; > 0 = away from the telescope. */
+  readonly moveUm: number;
+  /** The same in steps, when the rig knows its focuser. */
+  readonly moveSteps?: number;
+  /** Focus shift of the guide camera before and after. */
+  readonly fromShiftUm: number;
+  readonly toShiftUm: number;
+  /** Diameter of the ring before and after, px. */
+  readonly fromRingPx: number;
+  readonly toRingPx: number;
+  readonly fromSnr: number;
+  readonly toSnr: number;
+  /** Rms error per axis before and after; undefined where no position is found. */
+  readonly fromRmsArcsec: Estimate | undefined;
+  readonly toRmsArcsec: Estimate | undefined;
+  /**
+   * How far the star's light jumps on the guide sensor although nothing but the focus has changed, arcsec: 0 for a round pupil
+   * on the axis. A loop that keeps its old set point takes the picture along by as much.
+   */
+  readonly jumpArcsec: { readonly x: number; readonly y: number };
+  /** What to do on arrival. */
+  readonly outcome: Outcome;
+  /**
+   * Least move of the guide camera on arrival that brings the star to the near end of the focus limit's interval, um; 0 when it
+   * is there already, undefined when no move helps.
+   */
+  readonly guideMoveUm: number | undefined;
+  readonly reason: string;
+}
+
+/** Every change from one filter of the rig to another, in the order of the list. */
+export function filterChanges(rig: Rig, filters: readonly FilterAdvice[], limit: FocusLimit): FilterChange[] {
+  const places = filters.map(({ focusShiftUm }) => lightPlace(rig, focusShiftUm));
+  return filters.flatMap((from, i) =>
+    filters.flatMap((to, j) => (i === j ? [] : [changeOf(rig, from, to, places[i], places[j], limit)])),
+  );
+}
+
+interface Place {
+  readonly x: number;
+  readonly y: number;
+}
+
+function changeOf(
+  rig: Rig,
+  from: FilterAdvice,
+  to: FilterAdvice,
+  fromPlace: Place,
+  toPlace: Place,
+  limit: FocusLimit,
+): FilterChange {
+  const moveUm = to.focusShiftUm - from.focusShiftUm;
+  const jumpArcsec = { x: toPlace.x - fromPlace.x, y: toPlace.y - fromPlace.y };
+  const guideMoveUm = moveToLimit(to.focusShiftUm, limit);
+  const change = {
+    from: from.filter,
+    to: to.filter,
+    moveUm,
+    ...(rig.focuser ? { moveSteps: moveUm / rig.focuser.umPerStep } : {}),
+    fromShiftUm: from.focusShiftUm,
+    toShiftUm: to.focusShiftUm,
+    fromRingPx: from.standing.scene.outerDiameterPx,
+    toRingPx: to.standing.scene.outerDiameterPx,
+    fromSnr: from.standing.scene.snr,
+    toSnr: to.standing.scene.snr,
+    fromRmsArcsec: from.standing.error.rmsArcsec,
+    toRmsArcsec: to.standing.error.rmsArcsec,
+    jumpArcsec,
+    outcome: to.outcome,
+    guideMoveUm,
+  };
+  return { ...change, reason: reasonOf(rig, change, to) };
+}
+
+/** Where the light's centre stands against a star in focus, arcsec. */
+function lightPlace(rig: Rig, focusShiftUm: number): Place {
+  const { lightOffsetPx, arcsecPerPx } = buildScene(rig, { focusShiftUm });
+  return { x: lightOffsetPx.x * arcsecPerPx, y: lightOffsetPx.y * arcsecPerPx };
+}
+
+function moveToLimit(shiftUm: number, { before, beyond }: FocusLimit): number | undefined {
+  const side = shiftUm > 0 ? beyond : before;
+  const far = Math.abs(shiftUm) - side.limitUm.low;
+  if (far <= 0) return 0;
+  if (side.limitedBy === 'out-of-budget-in-focus' || side.limitedBy === 'saturation') return undefined;
+  return shiftUm > 0 ? -far : far;
+}
+
+function reasonOf(rig: Rig, change: Omit<FilterChange, 'reason'>, to: FilterAdvice): string {
+  const { fromRingPx, toRingPx, fromSnr, toSnr, jumpArcsec, guideMoveUm } = change;
+  const jump = Math.sqrt(jumpArcsec.x ** 2 + jumpArcsec.y ** 2);
+  const parts = [
+    `ring ${fromRingPx.toFixed(1)} to ${toRingPx.toFixed(1)} px, SNR ${significant(fromSnr, 2)} to ${significant(toSnr, 2)}`,
+    errorText(change),
+    ...(jump >= 0.005 ? [`its light jumps by ${significant(jump, 2)} arcsec`] : []),
+    standingText(rig, to.standing),
+    ...actionOf(to, guideMoveUm),
+  ];
+  return parts.join('; ');
+}
+
+function errorText({ fromRmsArcsec, toRmsArcsec }: Omit<FilterChange, 'reason'>): string {
+  const text = (rms: Estimate | undefined) => (rms ? `${withError(rms)}` : 'none');
+  return `error ${text(fromRmsArcsec)} to ${text(toRmsArcsec)} arcsec`;
+}
+
+function actionOf({ outcome, trim }: FilterAdvice, guideMoveUm: number | undefined): string[] {
+  if (outcome === 'keep') return [];
+  if (outcome === 'trim' && trim) return [trim.change];
+  if (guideMoveUm === undefined || guideMoveUm === 0) return ['refocusing alone does not help'];
+  const direction = guideMoveUm > 0 ? 'away from' : 'towards';
+  return [
+    `move the guide camera by ${significant(Math.abs(guideMoveUm), 3)} um or more ${direction} the telescope`,
+  ];
+}

@@ -1,0 +1,178 @@
+/** How far the guide camera may be out of focus before the budget is spent. */
+
+import { rmsWithinBudgetArcsec } from '../budget/budget.ts';
+import { type BudgetTerm, budgetShare } from '../budget/budget-share.ts';
+import { type LongWorkOptions, pause } from '../long-work.ts';
+import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
+import { analyticErrorPx } from '../trials/analytic-error.ts';
+import { leastError } from '../trials/least-error.ts';
+import { measureError } from '../trials/measure-error.ts';
+import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
+import type { Interval } from '../trials/statistics.ts';
+import { type LimitFound, searchLimit, type Tried } from './limit-search.ts';
+
+export interface FocusLimitOptions extends LongWorkOptions {
+  readonly seed: string | number;
+  /** Default: the rig's. */
+  readonly estimator?: EstimatorName;
+  /** Trials at each shift that is tried. Default 1024. */
+  readonly trials?: number;
+  /** What else differs from the rig, as the flux of a measured star. */
+  readonly setting?: Omit<SceneSetting, 'focusShiftUm'>;
+}
+
+/** What ends the range of usable focus shifts. */
+export type LimitedBy =
+  | BudgetTerm
+  /** the ring outgrows the sensor, or the largest ring that is simulated */
+  | 'ring-size'
+  /** outside the budget even in focus: refocusing does not help */
+  | 'out-of-budget-in-focus'
+  /** the star saturates wherever it could be measured well enough */
+  | 'saturation';
+
+/** The limit on one side of focus. */
+export interface SideLimit {
+  /** Largest distance from focus within the budget, um, by simulation, with 95 % interval. */
+  readonly limitUm: Interval;
+  readonly limitedBy: LimitedBy;
+}
+
+export interface FocusLimit extends SideLimit {
+  readonly estimator: EstimatorName;
+  /** The nearer limit of both sides as outer diameter of the ring, px. `limitUm` and `limitedBy` are of that side, too. */
+  readonly ringDiameterPx: Interval;
+  /** Sensor ahead of best focus, and beyond it. A ring on the axis is the same on both sides, and is simulated once. */
+  readonly before: SideLimit;
+  readonly beyond: SideLimit;
+  /** Present when the star saturates in focus: the largest distance tried at which it still did, um. */
+  readonly saturatedUm?: number;
+  /** The limit by formula, um: first-order error of the estimator on the noiseless frame, blind to lost frames. */
+  readonly formulaLimitUm: number;
+  /** Limit were the star measured with the least possible error, um, by formula: no estimator can go beyond it. */
+  readonly leastErrorLimitUm: number;
+  readonly trialsPerShift: number;
+  readonly shiftsTried: number;
+}
+
+/** Rings beyond this are not simulated: their frames are slow and their stars long lost. */
+const largestRingPx = 300;
+
+/**
+ * Largest focus shift, on either side of focus, at which every term of the rig's budget is kept: growth of the picture's
+ * stars, lost fraction, and the position error where the budget names one. Root search on simulated frames; the same
+ * random numbers serve every shift, so that the spent share of the budget is a smooth function of the shift.
+ *
+ * ```ts
+ * const { limitUm, limitedBy, formulaLimitUm } = await focusLimit(rig, { seed: 1 })
+ * ```
+ * @throws the signal's reason when cancelled
+ */
+export async function focusLimit(
+  rig: Rig,
+  {
+    seed,
+    estimator = rig.tracking.estimator,
+    trials = 1024,
+    setting = {},
+    onProgress,
+    signal,
+  }: FocusLimitOptions,
+): Promise<FocusLimit> {
+  const { umPerPx, largestUm } = rangeOf(rig, setting);
+  const allowedArcsec = rmsWithinBudgetArcsec(rig);
+  const formulaLimit = (errorPx: (scene: Scene) => number | undefined) =>
+    lastWithin(largestUm, (focusShiftUm) => {
+      const scene = buildScene(rig, { ...setting, focusShiftUm });
+      return (errorPx(scene) ?? Infinity) * scene.arcsecPerPx <= allowedArcsec;
+    });
+  const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator));
+  let done = 0;
+  const searchSide = (sign: 1 | -1) =>
+    searchLimit({
+      firstGuessUm: Math.max(formulaLimitUm, 3 * umPerPx),
+      largestUm,
+      shareAt: async (distanceUm) => {
+        await pause(signal);
+        const scene = buildScene(rig, { ...setting, focusShiftUm: sign * distanceUm });
+        const share = budgetShare(rig, measureError(scene, { estimator, seed, trials }));
+        onProgress?.({ task: 'focus limit', done: ++done, total: Math.max(done, 8) });
+        return share;
+      },
+    });
+
+  const beyondSearch = await searchSide(1);
+  const beyond = sideOf(beyondSearch.found, largestUm);
+  const symmetric = isSymmetric(buildScene(rig, { ...setting, focusShiftUm: 0 }));
+  const beforeSearch = symmetric ? undefined : await searchSide(-1);
+  const before = beforeSearch === undefined ? beyond : sideOf(beforeSearch.found, largestUm);
+  const tried = [...beyondSearch.tried, ...(beforeSearch?.tried ?? [])];
+  const nearer = before.limitUm.value < beyond.limitUm.value ? before : beyond;
+  const { value, low, high } = nearer.limitUm;
+  return {
+    estimator,
+    ...nearer,
+    ringDiameterPx: { value: value / umPerPx, low: low / umPerPx, high: high / umPerPx },
+    before,
+    beyond,
+    ...saturatedUpTo(tried),
+    formulaLimitUm,
+    leastErrorLimitUm: formulaLimit(leastError),
+    trialsPerShift: trials,
+    shiftsTried: tried.length,
+  };
+}
+
+/** Focus shift for a pixel of ring diameter, and the largest shift that is looked at, um. */
+function rangeOf(
+  rig: Rig,
+  setting: Omit<SceneSetting, 'focusShiftUm'>,
+): { umPerPx: number; largestUm: number } {
+  const { telescope, guideCamera } = rig;
+  const binning = setting.binning ?? guideCamera.binning;
+  const pixelUm = (setting.pixelSizeUm ?? guideCamera.pixelSizeUm) * binning;
+  const umPerPx = (pixelUm * telescope.focalLengthMm) / telescope.apertureMm;
+  const sensorPx = Math.min(guideCamera.widthPx, guideCamera.heightPx) / binning;
+  return { umPerPx, largestUm: Math.min(largestRingPx, sensorPx / 2) * umPerPx };
+}
+
+/** Off the axis or behind an edge, the star ahead of focus is not the one beyond it. */
+function isSymmetric({ offAxisMm, clipDistance }: Scene): boolean {
+  return offAxisMm === 0 && clipDistance === 1;
+}
+
+function sideOf(found: LimitFound, largestUm: number): SideLimit {
+  switch (found.kind) {
+    case 'limit':
+      return { limitUm: found.limitUm, limitedBy: found.limitedBy };
+    case 'beyond-range':
+      return { limitUm: { value: largestUm, low: largestUm, high: largestUm }, limitedBy: 'ring-size' };
+    case 'spent-in-focus':
+      return { limitUm: { value: 0, low: 0, high: 0 }, limitedBy: 'out-of-budget-in-focus' };
+    case 'saturated':
+      return { limitUm: { value: 0, low: 0, high: 0 }, limitedBy: 'saturation' };
+  }
+}
+
+function saturatedUpTo(tried: readonly Tried[]): { saturatedUm?: number } {
+  const distances = tried.filter(({ saturated }) => saturated).map(({ distanceUm }) => distanceUm);
+  return distances.length > 0 ? { saturatedUm: Math.max(...distances) } : {};
+}
+
+/** The largest distance at which a condition that fails but once still holds, by doubling and bisection, to 0.5 %. */
+function lastWithin(largestUm: number, within: (distanceUm: number) => boolean): number {
+  if (!within(0)) return 0;
+  let low = 0;
+  let high = Math.min(largestUm, 50);
+  while (within(high)) {
+    if (high >= largestUm) return largestUm;
+    low = high;
+    high = Math.min(largestUm, 2 * high);
+  }
+  while (high - low > 0.005 * high) {
+    const middle = 0.5 * (low + high);
+    if (within(middle)) low = middle;
+    else high = middle;
+  }
+  return 0.5 * (low + high);
+}

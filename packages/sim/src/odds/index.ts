@@ -1,0 +1,32 @@
+/**
+ * Is there a guide star at all: how faint it may be, and how many such stars a field holds.
+ *
+ * guide-star-odds      expected number of stars in the guide field, odds of one and of three
+ * guide-star-limit     how faint a guide star may be
+ * guide-star-chance    odds from an expected number and its uncertainty
+ * star-counts          stars per square degree, and how well that is known
+ * star-counts-formula  away from the Milky Way: Bahcall and Soneira
+ * star-counts-table    at any latitude from V = 15 on: Allen's table
+ * star-list            a list of the user's own
+ */
+export type { GuideStarChance } from './guide-star-chance.ts';
+export {
+  type FaintestStar,
+  type GuideStarLimit,
+  type GuideStarLimitOptions,
+  guideStarLimit,
+} from './guide-star-limit.ts';
+export {
+  type GuideStarOdds,
+  type GuideStarPlace,
+  guideStarOdds,
+  guideStarOddsOf,
+} from './guide-star-odds.ts';
+export { type StarCount, type StarCountOptions, type StarCountSource, starsPerDeg2 } from './star-counts.ts';
+export {
+  type GuideFieldAt,
+  type ListedStar,
+  readStarList,
+  type StarList,
+  starsInField,
+} from './star-list.ts';

@@ -1,0 +1,25 @@
+/**
+ * The pick-off mirror: its shadow on the main sensor, and the star that it gives the guide camera.
+ *
+ * pickoff             does it shade the main sensor, how deep may it reach, what does its guide star get
+ * pickoff-options     beam, sensor, mirror and where it stands, checked
+ * pickoff-depth       how deep it may reach, by its rotation around the sensor
+ * pickoff-trade-off   depth against shadow, light and shape of the guide star
+ * pickoff-star        off-axis distance, light and aberrations of its guide star
+ * pickoff-star-error  how well that star's position can be known at best
+ * pickoff-design      the telescope's design as a rig names it
+ * pickoff-exit-pupil  where the cone of light of each star comes from
+ * shadow              which share of a pixel's light the mirror takes away
+ * shadow-worst        the pixel that loses most
+ * shadow-polygon      polygons against discs and half-planes
+ */
+
+export { type PickoffClearance, type PickoffShadow, pickoffClearance, pickoffShadow } from './pickoff.ts';
+export { designOfRig } from './pickoff-design.ts';
+export type { PickoffMount, PickoffOptions, TelescopeDesign } from './pickoff-options.ts';
+export {
+  type PickoffDepth,
+  type PickoffTradeOff,
+  type PickoffTradeOffOptions,
+  pickoffTradeOff,
+} from './pickoff-trade-off.ts';

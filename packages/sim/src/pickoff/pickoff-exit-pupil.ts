@@ -1,0 +1,37 @@
+/** Where the cone of light of each star seems to come from. */
+import { fNumber } from '@holdfast/psf';
+import { requirePositive } from '../require.ts';
+import type { PickoffOptions } from './pickoff-options.ts';
+
+/**
+ * Distance from the exit pupil to the focal plane, mm.
+ *
+ * One mirror or lens is its own exit pupil: the focal length. In a two-mirror telescope it is the image of the first mirror in
+ * the second, with m the second one's magnification, f1 the first one's focal length, b = back focus / f1, k = (1 + b) / (m + 1):
+ *
+ *   k m f1 + s f2 / (s + f2),   s = (1 - k) f1 between the mirrors,   f2 = k m f1 / (m - 1)
+ *
+ * (the thin-lens formula; derived). For other kinds of telescope the focal length is a fair guess; give it when you know it.
+ */
+export function exitPupilDistance({
+  apertureMm,
+  focalLengthMm,
+  design,
+}: Pick<PickoffOptions, 'apertureMm' | 'focalLengthMm' | 'design'>): number {
+  if (design?.design !== 'classical-cassegrain' && design?.design !== 'ritchey-chretien')
+    return focalLengthMm;
+  const { primaryFNumber, secondaryMagnification, backFocusMm } = design;
+  const m =
+    secondaryMagnification ??
+    fNumber(apertureMm, focalLengthMm) / requirePositive('design.primaryFNumber', primaryFNumber as number);
+  if (!(m > 1)) throw new RangeError(`design.secondaryMagnification must be > 1, got ${m}`);
+  const f1 = focalLengthMm / m;
+  const k = (1 + backFocusMm / f1) / (m + 1);
+  if (!(k > 0 && k < 1))
+    throw new RangeError(
+      `design.backFocusMm must be in (${-f1}, ${focalLengthMm}) for these mirrors, got ${backFocusMm}`,
+    );
+  const apart = (1 - k) * f1;
+  const f2 = (k * m * f1) / (m - 1);
+  return k * m * f1 + (apart * f2) / (apart + f2);
+}

@@ -1,0 +1,102 @@
+/** How deep should a pick-off reach: depth against shadow, light and shape of the guide star. */
+
+import type { Rig } from '../rig/rig-schema.ts';
+import { defaultAllowedLoss } from './pickoff.ts';
+import { deepestPlace } from './pickoff-depth.ts';
+import { designOfRig } from './pickoff-design.ts';
+import {
+  type PickoffGeometry,
+  type PickoffMount,
+  type PickoffOptions,
+  pickoffGeometry,
+} from './pickoff-options.ts';
+import { type PickoffStar, pickoffStar } from './pickoff-star.ts';
+import { type PickoffStarError, pickoffStarError } from './pickoff-star-error.ts';
+import { worstPixel } from './shadow-worst.ts';
+
+/** One depth. */
+export interface PickoffDepth {
+  readonly edgeFromAxisMm: number;
+  /** Largest loss at any pixel of the main sensor, 0 to 1. */
+  readonly worstLoss: number;
+  readonly isAllowed: boolean;
+  readonly star: PickoffStar;
+  /** Undefined when no light arrives. */
+  readonly error: PickoffStarError | undefined;
+}
+
+export interface PickoffTradeOff {
+  /** From deep to shallow. */
+  readonly depths: readonly PickoffDepth[];
+  /**
+   * The depth of least possible position error among those that shade no pixel more than allowed; undefined when no depth
+   * gives light without such shade.
+   */
+  readonly best: PickoffDepth | undefined;
+  readonly allowedLoss: number;
+  readonly focusShiftUm: number;
+}
+
+export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxisMm' | 'starOffAxisMm'> {
+  /** Out of the guide star's own focus, um. Default 0. */
+  readonly focusShiftUm?: number;
+  /** Depths from the one that takes half the light of some pixel to where the beam ends. Default 25, from 2 to 1000. */
+  readonly steps?: number;
+}
+
+/**
+ * Depth of a pick-off against what its guide star, of the rig's magnitude and in the middle of the mirror, gets: the deeper,
+ * the nearer to the axis, with less coma and astigmatism and more light past the opening, but the more shade on the main
+ * sensor. The deepest place that is allowed is one of the depths. Without a `design` that of the rig is taken, if it names one.
+ *
+ * ```ts
+ * pickoffTradeOff(rig, mount).best?.edgeFromAxisMm
+ * ```
+ * @throws RangeError or TypeError as `pickoffClearance`
+ */
+export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): PickoffTradeOff {
+  const { focusShiftUm = 0, steps = 25, angleDeg = 90, allowedLoss = defaultAllowedLoss } = options;
+  if (!(Number.isInteger(steps) && steps >= 2 && steps <= 1000))
+    throw new RangeError(`steps must be a whole number from 2 to 1000, got ${steps}`);
+  const { apertureMm, focalLengthMm, obstructionRatio } = rig.telescope;
+  const design = options.design ?? designOfRig(rig);
+  const pickoff: PickoffOptions = {
+    ...options,
+    ...(design === undefined ? {} : { design }),
+    apertureMm,
+    focalLengthMm,
+    obstructionRatio,
+    edgeFromAxisMm: 0,
+  };
+  const geometry = pickoffGeometry(pickoff);
+  const depths = edgesOf(geometry, angleDeg, allowedLoss, steps).map((edgeFromAxisMm): PickoffDepth => {
+    const star = pickoffStar(pickoff, geometry, edgeFromAxisMm);
+    const worstLoss = worstPixel(geometry, edgeFromAxisMm, angleDeg).loss;
+    return {
+      edgeFromAxisMm,
+      worstLoss,
+      isAllowed: worstLoss <= allowedLoss,
+      star,
+      error: pickoffStarError(rig, star, focusShiftUm),
+    };
+  });
+  return { depths, best: bestOf(depths), allowedLoss, focusShiftUm };
+}
+
+/** Equal steps to the end of the beam, and the deepest place that is allowed among them. */
+function edgesOf(geometry: PickoffGeometry, angleDeg: number, allowedLoss: number, steps: number): number[] {
+  const deepest = deepestPlace(geometry, angleDeg, allowedLoss).edgeFromAxisMm;
+  const from = Math.min(deepest, deepestPlace(geometry, angleDeg, 0.5).edgeFromAxisMm);
+  const edges = Array.from({ length: steps }, (_, i) => from + ((geometry.beamEnd - from) * i) / steps);
+  if (deepest < geometry.beamEnd && !edges.includes(deepest)) edges.push(deepest);
+  return edges.sort((a, b) => a - b);
+}
+
+function bestOf(depths: readonly PickoffDepth[]): PickoffDepth | undefined {
+  let best: PickoffDepth | undefined;
+  for (const depth of depths) {
+    if (!depth.isAllowed || depth.error === undefined) continue;
+    if (best?.error === undefined || depth.error.leastErrorArcsec < best.error.leastErrorArcsec) best = depth;
+  }
+  return best;
+}

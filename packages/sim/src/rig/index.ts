@@ -1,0 +1,22 @@
+/**
+ * What a rig is: the file that describes one, read and checked; its filters and its temperature.
+ *
+ * rig-schema    what stands in a rig file: names, units, ranges, defaults; its JSON Schema
+ * rig           reading a rig file, all faults at once
+ * rig-fault     what is wrong with one, in words
+ * rig-quantity  the kinds of numbers in one
+ * rig-pickoff   its pick-off, and whether that can exist
+ * filters       its filters: focus shifts in um, in steps or by glass
+ * temperature   what a falling temperature does to the focus
+ */
+export type { RigFilter } from './filters.ts';
+export { parseRig } from './rig.ts';
+export { RigError, type RigFault } from './rig-fault.ts';
+export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';
+export {
+  type SecondMirror,
+  type ThermalDrift,
+  type ThermalFocusOptions,
+  thermalDrift,
+  thermalFocusUmPerK,
+} from './temperature.ts';

@@ -1,0 +1,113 @@
+/** The pick-off of a rig, and whether it can exist. */
+import { z } from 'zod';
+import { type PickoffOptions, pickoffGeometry, type TelescopeDesign } from '../pickoff/pickoff-options.ts';
+import type { RigFault } from './rig-fault.ts';
+import { nonNegative, positive } from './rig-quantity.ts';
+import type { Rig } from './rig-schema.ts';
+
+export const pickoffSchema = z
+  .strictObject({
+    backFocusMm: positive('From the last opening before the pick-off to the main sensor, mm.').max(2000),
+    openingMm: positive('Clear diameter of that opening, mm.').max(1000),
+    mainSensor: z.strictObject({
+      widthMm: positive('Width of the main sensor, mm.').max(500),
+      heightMm: positive('Height of the main sensor, mm.').max(500),
+    }),
+    mirror: z.strictObject({
+      widthMm: positive('Width of the mirror across the direction to the axis, mm.').max(500),
+      depthMm: positive('Depth along it, as seen along the light, mm.').max(500),
+      distanceMm: positive("From the mirror's middle to the main sensor, mm.").max(2000),
+    }),
+    edgeFromAxisMm: nonNegative("From the optical axis to the mirror's inner edge, mm.").max(1000),
+    angleDeg: z
+      .number()
+      .min(-360)
+      .max(360)
+      .describe("Direction from the axis to the mirror, degrees from the sensor's width towards its height.")
+      .default(90),
+    allowedLoss: z
+      .number()
+      .min(0)
+      .lt(1)
+      .describe('Largest loss of light that is accepted at any pixel of the main sensor.')
+      .default(0.02),
+    exitPupilDistanceMm: positive('From the exit pupil to the main sensor, mm, where it is known.')
+      .max(1e6)
+      .optional(),
+  })
+  .describe('The pick-off in front of the main sensor. Distances from the sensor run against the light.');
+
+export type RigPickoff = z.output<typeof pickoffSchema>;
+
+/** The pick-off with its telescope, as `pickoffClearance` takes it; undefined when the rig names none. */
+export function pickoffOptionsOf(rig: Rig, design: TelescopeDesign | undefined): PickoffOptions | undefined {
+  return rig.pickoff && optionsOf(rig.pickoff, rig.telescope, design);
+}
+
+function optionsOf(
+  { exitPupilDistanceMm, ...mount }: RigPickoff,
+  { apertureMm, focalLengthMm, obstructionRatio }: Rig['telescope'],
+  design: TelescopeDesign | undefined,
+): PickoffOptions {
+  return {
+    ...mount,
+    apertureMm,
+    focalLengthMm,
+    obstructionRatio,
+    ...(exitPupilDistanceMm === undefined ? {} : { exitPupilDistanceMm }),
+    ...(design ? { design } : {}),
+  };
+}
+
+/** What makes each impossible length harmless, so that the next one shows itself, too. */
+const cures: Readonly<Record<string, (options: PickoffOptions) => PickoffOptions>> = {
+  'mirror.widthMm': ({ mirror, ...rest }) => ({ ...rest, mirror: { ...mirror, widthMm: rest.openingMm } }),
+  'mirror.depthMm': ({ mirror, ...rest }) => ({
+    ...rest,
+    mirror: { ...mirror, depthMm: Math.min(rest.openingMm, rest.backFocusMm) / 4 },
+  }),
+  'mirror.distanceMm': ({ mirror, ...rest }) => ({
+    ...rest,
+    mirror: {
+      ...mirror,
+      depthMm: Math.min(mirror.depthMm, rest.backFocusMm / 2),
+      distanceMm: rest.backFocusMm / 2,
+    },
+  }),
+  exitPupilDistanceMm: (options) => ({ ...options, exitPupilDistanceMm: 1e9 }),
+};
+
+/** What makes the pick-off of a rig impossible: all of it, as far as the lengths can be told apart. */
+export function pickoffFaults(
+  pickoff: RigPickoff,
+  telescope: Rig['telescope'],
+  design: TelescopeDesign | undefined,
+): RigFault[] {
+  const faults = new Map<string, RigFault>();
+  let options: PickoffOptions | undefined = optionsOf(pickoff, telescope, design);
+  while (options !== undefined) {
+    const fault = faultOf(options);
+    // A cure that does not help ends the search.
+    if (fault === undefined || faults.has(fault.field)) break;
+    faults.set(fault.field, fault);
+    options = cures[fault.field]?.(options);
+  }
+  return [...faults.values()].map(({ field, ...fault }) => ({
+    ...fault,
+    field: field.startsWith('design.') ? 'offAxis.telescope' : `pickoff.${field}`,
+  }));
+}
+
+/** A check's message says field, what is allowed, and what it got. */
+function faultOf(options: PickoffOptions): RigFault | undefined {
+  try {
+    pickoffGeometry(options);
+    return undefined;
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    const [, field, allowed, got] = /^(\S+) must be (.*), got (.*)$/.exec(error.message) ?? [];
+    return field === undefined || allowed === undefined || got === undefined
+      ? { field: '', got: 'these lengths', allowed: error.message }
+      : { field, allowed, got };
+  }
+}

@@ -1,0 +1,118 @@
+/** Reading a rig file: all its faults at once, each with the field, the value found and what is allowed. */
+import { distance } from 'fastest-levenshtein';
+import type { z } from 'zod';
+import { designOfRig } from '../pickoff/pickoff-design.ts';
+import { filterFaults, resolveFilters } from './filters.ts';
+import { RigError, type RigFault, shown } from './rig-fault.ts';
+import { pickoffFaults, pickoffSchema } from './rig-pickoff.ts';
+import { offAxisSchema, type Rig, rigJsonSchema, rigSchema, telescopeSchema } from './rig-schema.ts';
+import { temperatureFaults } from './temperature.ts';
+
+/**
+ * Check a rig, fill in its defaults, and bring the focus shift of every filter to um.
+ *
+ * ```ts
+ * const rig = parseRig(readFileSync('rig.json', 'utf8'))
+ * ```
+ * @param json  text of a rig file, or the object read from it
+ * @throws RigError with every missing, misspelt or impossible field at once: name, value got, what is allowed
+ */
+export function parseRig(json: unknown): Rig {
+  const input = typeof json === 'string' ? parseJson(json) : json;
+  const result = rigSchema.safeParse(input);
+  const faults = [
+    ...(result.error?.issues.flatMap((issue) => faultsOf(issue, input)) ?? []),
+    ...filterFaults(input),
+    ...temperatureFaults(input),
+    ...impossiblePickoff(input),
+  ];
+  if (faults.length > 0 || !result.success) throw new RigError(faults);
+  return { ...result.data, filters: resolveFilters(result.data) };
+}
+
+function parseJson(text: string): unknown {
+  try {
+    return JSON.parse(text.replace(/^\uFEFF/, ''));
+  } catch (error) {
+    throw new RigError([{ field: '', got: (error as Error).message, allowed: 'valid JSON' }]);
+  }
+}
+
+/** A pick-off is checked as soon as it and its telescope can be read, whatever else is wrong with the rig. */
+function impossiblePickoff(input: unknown): RigFault[] {
+  const parts = (input ?? {}) as Record<string, unknown>;
+  const pickoff = pickoffSchema.safeParse(parts['pickoff']).data;
+  const telescope = telescopeSchema.safeParse(parts['telescope']).data;
+  if (pickoff === undefined || telescope === undefined) return [];
+  const offAxis = offAxisSchema.safeParse(parts['offAxis']).data;
+  return pickoffFaults(pickoff, telescope, designOfRig({ telescope, offAxis }));
+}
+
+function faultsOf(issue: z.core.$ZodIssue, input: unknown): RigFault[] {
+  const field = fieldName(issue.path);
+  const value = valueAt(input, issue.path);
+  if (issue.code === 'unrecognized_keys')
+    return issue.keys.map((key) => ({
+      field: field ? `${field}.${key}` : key,
+      got: shown(valueAt(input, [...issue.path, key])),
+      allowed: `a field that is known here${suggestion(key, issue.path)}`,
+    }));
+  return [{ field, got: shown(value), allowed: allowedBy(issue, value) }];
+}
+
+function allowedBy(issue: z.core.$ZodIssue, value: unknown): string {
+  switch (issue.code) {
+    case 'invalid_type':
+      return value === undefined ? `given (${typeName(issue.expected)})` : typeName(issue.expected);
+    case 'too_small':
+      return issue.origin === 'number' || issue.origin === 'int'
+        ? `${issue.inclusive ? '>=' : '>'} ${issue.minimum}`
+        : `of length >= ${issue.minimum}`;
+    case 'too_big':
+      return issue.origin === 'number' || issue.origin === 'int'
+        ? `${issue.inclusive ? '<=' : '<'} ${issue.maximum}`
+        : `of length <= ${issue.maximum}`;
+    case 'invalid_value':
+      return `one of ${issue.values.map(String).join(', ')}`;
+    default:
+      return issue.message;
+  }
+}
+
+const typeNames: Record<string, string> = {
+  int: 'a whole number',
+  number: 'a number',
+  string: 'a text',
+  object: 'an object',
+  array: 'a list',
+};
+const typeName = (expected: string): string => typeNames[expected] ?? expected;
+
+function fieldName(path: readonly PropertyKey[]): string {
+  return path.reduce<string>(
+    (name, part) =>
+      typeof part === 'number' ? `${name}[${part}]` : name ? `${name}.${String(part)}` : String(part),
+    '',
+  );
+}
+
+function valueAt(input: unknown, path: readonly PropertyKey[]): unknown {
+  return path.reduce<unknown>(
+    (value, part) => (value as Record<PropertyKey, unknown> | undefined)?.[part],
+    input,
+  );
+}
+
+/** The known name nearest to a misspelt one. */
+function suggestion(key: string, path: readonly PropertyKey[]): string {
+  let schema: unknown = rigJsonSchema();
+  for (const part of path) {
+    const node = schema as { properties?: Record<string, unknown>; items?: unknown };
+    schema = typeof part === 'number' ? node.items : node.properties?.[String(part)];
+  }
+  const known = Object.keys((schema as { properties?: object } | undefined)?.properties ?? {});
+  const near = known
+    .map((name) => ({ name, off: distance(name.toLowerCase(), key.toLowerCase()) }))
+    .sort((a, b) => a.off - b.off)[0];
+  return near && near.off <= Math.max(2, key.length / 3) ? ` (did you mean ${near.name}?)` : '';
+}

@@ -1,0 +1,96 @@
+/** One cell of a sweep: plain data in, plain rows out, so that any worker on any machine may run it. */
+
+import type { Rig } from '../rig/rig-schema.ts';
+import type { PositionError } from '../trials/error-tally.ts';
+import type { EstimatorSetting } from '../trials/estimators.ts';
+import { compareEstimators, type TrialOptions } from '../trials/measure-error.ts';
+import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
+import { version } from '../version.ts';
+
+/** All that a cell's result depends on. */
+export interface SweepCell extends TrialOptions {
+  /** Number of the cell in the whole sweep, from 0. */
+  readonly cell: number;
+  /** Fingerprint of the sweep that it belongs to. */
+  readonly plan: string;
+  readonly rig: Rig;
+  readonly setting: SceneSetting;
+  readonly estimators: readonly EstimatorSetting[];
+}
+
+/** One estimator in one cell, with what the scene was like. */
+export interface SweepRow extends SceneDescription, PositionError {
+  readonly cell: number;
+  /** Fingerprint of the sweep: library version, rig and plan. */
+  readonly plan: string;
+  readonly version: string;
+  readonly rig: string;
+  readonly seed: string;
+}
+
+/** The numbers of a scene that belong beside its result; lengths in (binned) px where the name says so. */
+export interface SceneDescription {
+  readonly focusShiftUm: number;
+  readonly obstructionRatio: number;
+  readonly offAxisMm: number;
+  readonly clipDistance: number;
+  /** Absent without a neighbour. */
+  readonly neighbourDistancePx?: number;
+  readonly exposureS: number;
+  readonly binning: number;
+  readonly pixelSizeUm: number;
+  readonly seeingFwhmArcsec: number;
+  readonly arcsecPerPx: number;
+  readonly outerDiameterUm: number;
+  readonly outerDiameterPx: number;
+  readonly blurFwhmPx: number;
+  readonly edgeWaves: number;
+  readonly fluxE: number;
+  readonly backgroundE: number;
+  readonly pixelNoiseE: number;
+  readonly snr: number;
+}
+
+export function describeScene(scene: Scene): SceneDescription {
+  return {
+    focusShiftUm: scene.setting.focusShiftUm,
+    obstructionRatio: scene.obstructionRatio,
+    offAxisMm: scene.offAxisMm,
+    clipDistance: scene.clipDistance,
+    ...(scene.setting.neighbourDistancePx === undefined
+      ? {}
+      : { neighbourDistancePx: scene.setting.neighbourDistancePx }),
+    exposureS: scene.exposureS,
+    binning: scene.binning,
+    pixelSizeUm: scene.pixelSizeUm,
+    seeingFwhmArcsec: scene.seeingFwhmArcsec,
+    arcsecPerPx: scene.arcsecPerPx,
+    outerDiameterUm: scene.outerDiameterUm,
+    outerDiameterPx: scene.outerDiameterPx,
+    blurFwhmPx: scene.blurFwhmPx,
+    edgeWaves: scene.edgeWaves,
+    fluxE: scene.fluxE,
+    backgroundE: scene.backgroundE,
+    pixelNoiseE: scene.pixelNoiseE,
+    snr: scene.snr,
+  };
+}
+
+/**
+ * Run one cell. Its random numbers come from the seed and its setting alone, so it gives the same rows in any grid, on
+ * any worker, in any order.
+ */
+export function runCell({ cell, plan, rig, setting, estimators, seed, ...trials }: SweepCell): SweepRow[] {
+  const scene = buildScene(rig, setting);
+  const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort())}`;
+  const description = describeScene(scene);
+  return compareEstimators(scene, { ...trials, estimators, seed: cellSeed }).map((error) => ({
+    cell,
+    plan,
+    version,
+    rig: rig.name,
+    seed: String(seed),
+    ...description,
+    ...error,
+  }));
+}

@@ -1,0 +1,96 @@
+/** What a sweep varies: axes that are combined each with each, or a list of settings, cut into cells. */
+
+import { type EstimatorName, estimatorNames } from '../rig/rig-schema.ts';
+import type { EstimatorSetting } from '../trials/estimators.ts';
+import type { SceneSetting } from '../trials/scene.ts';
+
+/** Axes that change what the camera sees; each combination is a cell of the grid. */
+export const sceneAxisNames = [
+  'focusShiftUm',
+  'obstructionRatio',
+  'snr',
+  'magnitude',
+  'seeingFwhmArcsec',
+  'pixelSizeUm',
+  'binning',
+  'exposureS',
+  'offAxisMm',
+  'clipDistance',
+  'neighbourDistancePx',
+  'neighbourMagnitudeDifference',
+] as const satisfies readonly (keyof SceneSetting)[];
+
+/** Values to combine, each with each. An axis left out stays as the rig says. */
+export type SweepAxes = {
+  readonly [Name in (typeof sceneAxisNames)[number]]?: readonly number[];
+} & {
+  /** Default: every estimator. All that are asked for measure the same frames of a cell. */
+  readonly estimator?: readonly EstimatorName[];
+  /** Thresholds of the thresholded centre of mass, sigmas of a pixel's noise. */
+  readonly thresholdSigma?: readonly number[];
+  /** Radii of the aperture around the star, px. */
+  readonly radiusPx?: readonly number[];
+};
+
+/** Most cells that a sweep may have: more is surely a mistake, and its rows would not fit in memory. */
+export const mostCells = 1_000_000;
+
+/**
+ * The scene settings of a grid, last axis fastest, in the order of `sceneAxisNames`.
+ *
+ * @throws RangeError when an axis is empty, unknown, repeats a value or holds one that is not finite; when snr and
+ *         magnitude are both given; or when there are more than a million cells
+ */
+export function gridSettings(axes: SweepAxes): SceneSetting[] {
+  const known: readonly string[] = [...sceneAxisNames, 'estimator', 'thresholdSigma', 'radiusPx'];
+  for (const name of Object.keys(axes))
+    if (!known.includes(name)) throw new RangeError(`axes.${name} must be one of ${known.join(', ')}`);
+  if (axes.snr !== undefined && axes.magnitude !== undefined)
+    throw new RangeError('axes must hold snr or magnitude, got both');
+  const cells = sceneAxisNames.reduce((product, name) => product * (checkedAxis(axes, name)?.length ?? 1), 1);
+  if (cells > mostCells) throw new RangeError(`axes must make at most ${mostCells} cells, got ${cells}`);
+  let settings: Partial<SceneSetting>[] = [{}];
+  for (const name of sceneAxisNames) {
+    const values = axes[name];
+    if (values !== undefined)
+      settings = settings.flatMap((setting) => values.map((value) => ({ ...setting, [name]: value })));
+  }
+  return settings.map((setting) => ({ focusShiftUm: 0, ...setting }));
+}
+
+/**
+ * The estimator settings of a grid: a threshold varies only where there is one.
+ *
+ * @throws RangeError as `gridSettings` does
+ */
+export function gridEstimators(axes: SweepAxes): EstimatorSetting[] {
+  const estimators = axes.estimator ?? estimatorNames;
+  if (estimators.length === 0) throw new RangeError('axes.estimator must hold at least one value, got none');
+  for (const name of estimators)
+    if (!estimatorNames.includes(name))
+      throw new RangeError(`axes.estimator must hold only ${estimatorNames.join(', ')}, got ${name}`);
+  const thresholds = checkedAxis(axes, 'thresholdSigma')?.map((thresholdSigma) => ({ thresholdSigma })) ?? [
+    {},
+  ];
+  const radii = checkedAxis(axes, 'radiusPx')?.map((radiusPx) => ({ radiusPx })) ?? [{}];
+  return estimators.flatMap((estimator) =>
+    (estimator === 'thresholdedCenterOfMass' ? thresholds : [{}]).flatMap((threshold) =>
+      radii.map((radius) => ({ estimator, ...threshold, ...radius })),
+    ),
+  );
+}
+
+type NumberAxis = (typeof sceneAxisNames)[number] | 'thresholdSigma' | 'radiusPx';
+
+function checkedAxis(axes: SweepAxes, name: NumberAxis): readonly number[] | undefined {
+  const values = axes[name];
+  if (values === undefined) return undefined;
+  if (values.length === 0) throw new RangeError(`axes.${name} must hold at least one value, got none`);
+  values.forEach((value, i) => {
+    if (!Number.isFinite(value))
+      throw new RangeError(`axes.${name}[${i}] must be a finite number, got ${value}`);
+    if (values.indexOf(value) !== i)
+      throw new RangeError(`axes.${name}[${i}] must differ from the others, got ${value}`);
+  });
+  return values;
+}

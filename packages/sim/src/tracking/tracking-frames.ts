@@ -1,0 +1,149 @@
+/** Guide frames of a star that moves, grows and vanishes: drawn, exposed and measured, or replaced by their known error. */
+import type { FailureReason } from '@holdfast/centroid';
+import { prepareExposure, type RandomStream } from '@holdfast/psf';
+import { borderBackground } from '../trials/border-background.ts';
+import { prepareEstimator } from '../trials/estimators.ts';
+import { measureError } from '../trials/measure-error.ts';
+import { buildScene, prepareScene, type Scene, type SceneSetting } from '../trials/scene.ts';
+import type { TrackPlan } from './tracking-options.ts';
+
+/** One guide frame. Places in px of the scene, from the set point at the start of the run. */
+export interface GuideFrame {
+  /** True centre of mass of the light, averaged over the exposure. */
+  readonly x: number;
+  readonly y: number;
+  /** Pixel around which the star is looked for. */
+  readonly column: number;
+  readonly row: number;
+  readonly focusShiftUm: number;
+  /** Share of the exposure with a star. */
+  readonly starShare: number;
+}
+
+export type Measured =
+  | { readonly ok: true; readonly x: number; readonly y: number }
+  | { readonly ok: false; readonly reason: FailureReason };
+
+/** Measures guide frames. A frame is a function of what it shows and of its stream. */
+export type MeasureFrame = (frame: GuideFrame, random: RandomStream) => Measured;
+
+/** Change of the ring's diameter within which one drawn shape serves, px: a twentieth of a pixel at its edge. */
+const diameterStepPx = 0.1;
+/** Trials for the known error at each of the focus shifts between which it is interpolated. */
+const errorTrials = 128;
+
+/**
+ * @param plan  says which of the two ways is taken; frames are drawn with the star's shape at its focus shift (to a
+ *              tenth of a pixel of the ring's diameter), not smeared by its motion within the exposure
+ */
+export function prepareGuideFrames(plan: TrackPlan): MeasureFrame {
+  return plan.measurement === 'frames' ? drawnFrames(plan) : knownErrors(plan);
+}
+
+/** Views of the plan's star at other focus shifts, equally bright, made when first asked for. */
+interface FocusViews<View> {
+  /** Where a focus shift lies, counted in steps from that at the start, which is drawn as it is. */
+  placeOf(focusShiftUm: number): number;
+  /** @param step  a whole number */
+  at(step: number): View;
+}
+
+function focusViews<View>(
+  { rig, scene }: TrackPlan,
+  diameterPx: number,
+  view: (scene: Scene) => View,
+): FocusViews<View> {
+  const { focalLengthMm, apertureMm } = rig.telescope;
+  const stepUm = (diameterPx * scene.pixelSizeUm * scene.binning * focalLengthMm) / apertureMm;
+  const { snr: _snr, magnitude: _magnitude, ...setting } = scene.setting;
+  const fluxE = (scene.fluxE * rig.guideCamera.exposureS) / scene.exposureS;
+  const startUm = scene.setting.focusShiftUm;
+  const views = new Map<number, View>();
+  return {
+    placeOf: (focusShiftUm) => (focusShiftUm - startUm) / stepUm,
+    at(step) {
+      let found = views.get(step);
+      if (found === undefined) {
+        const there: SceneSetting = { ...setting, fluxE, focusShiftUm: startUm + step * stepUm };
+        found = view(step === 0 ? scene : buildScene(rig, there));
+        views.set(step, found);
+      }
+      return found;
+    },
+  };
+}
+
+function drawnFrames(plan: TrackPlan): MeasureFrame {
+  const views = focusViews(plan, diameterStepPx, (scene) => {
+    const border = borderBackground(scene);
+    return {
+      scene,
+      star: prepareScene(scene),
+      exposure: prepareExposure(scene.camera, scene),
+      border,
+      measure: prepareEstimator(plan.estimator, scene, border.levelSigma),
+      expected: new Float64Array(scene.width * scene.height),
+      pixels: new Float64Array(scene.width * scene.height),
+    };
+  });
+  return (frame, random) => {
+    const { scene, star, exposure, border, measure, expected, pixels } = views.at(
+      Math.round(views.placeOf(frame.focusShiftUm)),
+    );
+    const x = scene.column + frame.x - frame.column;
+    const y = scene.row + frame.y - frame.row;
+    // A star this far off leaves no light in the stamp, and some shapes come back periodically.
+    const reach = scene.radiusPx + Math.max(scene.width, scene.height) / 2;
+    const isNear = Math.abs(x - scene.column) < reach && Math.abs(y - scene.row) < reach;
+    const flux = isNear ? scene.fluxE * frame.starShare : 0;
+    if (flux > 0) star.renderInto(expected, x, y, flux);
+    else expected.fill(0);
+    for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
+    exposure.exposeInto(pixels, expected, random);
+    const found = measure(pixels, border.levelOf(pixels));
+    if (!found.ok) return found;
+    return {
+      ok: true,
+      x: found.x - scene.column + frame.column,
+      y: found.y - scene.row + frame.row,
+    };
+  };
+}
+
+const noStar: Measured = { ok: false, reason: 'no-flux' };
+const outside: Measured = { ok: false, reason: 'outside' };
+
+function knownErrors(plan: TrackPlan): MeasureFrame {
+  const { estimator, seed, measurementRmsArcsec } = plan;
+  // The error follows the ring's diameter smoothly: between steps of twice the blur it is as good as straight.
+  const views = focusViews(plan, 2 * Math.max(1, plan.scene.blurFwhmPx), (scene) => {
+    if (measurementRmsArcsec !== undefined)
+      return { rmsPx: measurementRmsArcsec / scene.arcsecPerPx, lost: 0, reachPx: scene.radiusPx };
+    const { rmsPx, lostFraction } = measureError(scene, {
+      estimator,
+      seed: `${seed}|known errors`,
+      trials: errorTrials,
+    });
+    return {
+      rmsPx: rmsPx?.value ?? 0,
+      lost: rmsPx === undefined ? 1 : lostFraction.value,
+      reachPx: scene.radiusPx,
+    };
+  });
+  return (frame, random) => {
+    const place = views.placeOf(frame.focusShiftUm);
+    const from = views.at(Math.floor(place));
+    const to = views.at(Math.ceil(place));
+    const part = place - Math.floor(place);
+    const rmsPx = from.rmsPx + part * (to.rmsPx - from.rmsPx);
+    const lost = from.lost + part * (to.lost - from.lost);
+    const reachPx = Math.max(from.reachPx, to.reachPx);
+    const chance = random.stream('lost').uniform();
+    const error = random.stream('error');
+    const x = frame.x + rmsPx * error.normal();
+    const y = frame.y + rmsPx * error.normal();
+    if (frame.starShare < 0.5 || chance < lost) return noStar;
+    const away2 = (frame.x - frame.column) ** 2 + (frame.y - frame.row) ** 2;
+    return away2 > reachPx * reachPx ? outside : { ok: true, x, y };
+  };
+}

@@ -1,0 +1,32 @@
+/**
+ * One star at one setting: what the camera is expected to see, noisy frames of it, and the error of its position.
+ *
+ * scene              rig + star + focus shift -> what the guide camera is expected to see
+ * scene-shape        which shape draws the star, where its centre lies, how far it reaches
+ * matched-snr        the SNR of a star's image, and the flux that gives one
+ * estimators         the ways of measuring, set up for a scene
+ * border-background  the background as measured on the frame itself
+ * simulated-frames   noisy guide frames of a scene, by trial number
+ * measure-error      many trials of a scene -> bias, scatter, rms, lost fraction
+ * error-tally        one estimator's errors over many frames, and what they come to
+ * least-error        the least possible error of a scene (Cramer-Rao bound)
+ * statistics         means, rms and fractions with their uncertainty
+ * analytic-error     an estimator's error without a trial, from the expected frame
+ * several-stars      the error when several stars are averaged
+ */
+export { analyticErrorPx } from './analytic-error.ts';
+export type { PositionError } from './error-tally.ts';
+export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
+export { leastError } from './least-error.ts';
+export { compareEstimators, measureError, type TrialOptions } from './measure-error.ts';
+export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
+export { type SimulatedFrame, simulateFrames } from './simulated-frames.ts';
+export {
+  type Estimate,
+  fractionOf,
+  type Interval,
+  intervalOf,
+  meanOf,
+  rmsPerAxis,
+  scatterOf,
+} from './statistics.ts';

@@ -1,0 +1,149 @@
+/** The light of the guide star at one setting: which shape draws it, where its centre lies, how far it reaches. */
+import {
+  type AnnulusShape,
+  airyFwhmUm,
+  fNumber,
+  offAxisAberrations,
+  type Pupil,
+  prepareStar,
+  pupilMoments,
+  type StarShape,
+  type Wavefront,
+} from '@holdfast/psf';
+import type { Rig } from '../rig/rig-schema.ts';
+
+/** What the shape of the star depends on, with every value filled in. */
+export interface BeamSetting {
+  readonly focusShiftUm: number;
+  readonly obstructionRatio: number;
+  readonly seeingFwhmArcsec: number;
+  readonly arcsecPerPx: number;
+  /** Side of a (binned) pixel, um. */
+  readonly pixelUm: number;
+  readonly offAxisMm: number;
+  readonly clipDistance: number;
+  readonly starModel: Rig['starModel'];
+}
+
+export interface SceneShape {
+  readonly shape: StarShape;
+  /** FWHM of what blurs the geometric star: seeing and diffraction, px. */
+  readonly blurFwhmPx: number;
+  /** Centre of mass of the light, from the point where a perfect star would stand, px. */
+  readonly lightOffsetPx: { readonly x: number; readonly y: number };
+  /** Radius around the centre of mass that holds nearly all of the light, px. */
+  readonly radiusPx: number;
+  /** Share of the light of the unclipped aperture that arrives. */
+  readonly lightShare: number;
+}
+
+/** Light within `radiusPx` of a star that has no closed form. */
+const heldShare = 0.985;
+
+/**
+ * A ring on the axis is an annulus, or a diffraction image when the rig asks for it; a star off the axis or behind an edge
+ * is drawn from its wavefront by rays, or by diffraction. The guide camera is taken to be focused for its own place in the
+ * field: the focus shift counts from the median focus there.
+ */
+export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
+  const { apertureMm, focalLengthMm } = rig.telescope;
+  const { wavelengthNm } = rig.guideCamera;
+  const { focusShiftUm, obstructionRatio, seeingFwhmArcsec, arcsecPerPx, pixelUm, clipDistance } = setting;
+  const beam = fNumber(apertureMm, focalLengthMm);
+  const airyPx = airyFwhmUm({ fNumber: beam, wavelengthNm }) / pixelUm;
+  const blurFwhmPx = Math.sqrt((seeingFwhmArcsec / arcsecPerPx) ** 2 + airyPx ** 2);
+  const outerDiameterPx = Math.abs(focusShiftUm) / beam / pixelUm;
+  const perfect = setting.offAxisMm === 0 && clipDistance === 1;
+  if (perfect && setting.starModel === 'geometric') {
+    const shape: AnnulusShape = { kind: 'annulus', outerDiameterPx, obstructionRatio, blurFwhmPx };
+    return {
+      shape,
+      blurFwhmPx,
+      lightOffsetPx: { x: 0, y: 0 },
+      radiusPx: outerDiameterPx / 2 + 1.25 * blurFwhmPx + 0.5,
+      lightShare: 1,
+    };
+  }
+  const pupil: Pupil = {
+    obstructionRatio,
+    ...(clipDistance < 1 ? { clip: { distance: clipDistance } } : {}),
+  };
+  const { wavefront, extentUm } = wavefrontOf(rig, setting);
+  const common = { pupil, wavefront, fNumber: beam, pixelSizeUm: pixelUm };
+  const shape: StarShape =
+    setting.starModel === 'geometric'
+      ? { kind: 'rays', ...common, blurFwhmPx }
+      : {
+          kind: 'diffraction',
+          ...common,
+          wavelengthNm,
+          seeing: { fwhmArcsec: seeingFwhmArcsec, wavelengthNm, apertureMm },
+        };
+  const lightShare =
+    clipDistance < 1 ? pupilMoments(pupil).transmitted / pupilMoments({ obstructionRatio }).transmitted : 1;
+  const reachPx = outerDiameterPx / 2 + extentUm / pixelUm + 2.5 * blurFwhmPx + 2;
+  return { shape, blurFwhmPx, ...lightOf(shape, reachPx), lightShare };
+}
+
+/** The wavefront of the setting, and how far its aberrations throw light beyond the ring at most, um. */
+function wavefrontOf(
+  rig: Rig,
+  { focusShiftUm, offAxisMm }: BeamSetting,
+): { wavefront: Wavefront; extentUm: number } {
+  if (rig.offAxis === undefined || offAxisMm === 0) return { wavefront: { focusShiftUm }, extentUm: 0 };
+  const { telescope } = rig.offAxis;
+  const { apertureMm, focalLengthMm } = rig.telescope;
+  const place = { apertureMm, focalLengthMm, offAxisMm };
+  const aberrations = offAxisAberrations(
+    telescope.design === 'corrected'
+      ? {
+          ...place,
+          design: 'corrected',
+          known: {
+            offAxisMm: telescope.knownAtMm,
+            sagittalComaUm: telescope.sagittalComaUm,
+            tangentialFocusShiftUm: (telescope.astigmatismUm * focalLengthMm) / apertureMm,
+            sagittalFocusShiftUm: (-telescope.astigmatismUm * focalLengthMm) / apertureMm,
+          },
+        }
+      : { ...place, ...telescope },
+  );
+  const { coma, astigmatism, angleDeg } = aberrations.seidel;
+  return {
+    // Focused for the median of the two line images: half of the astigmatism is taken back as defocus.
+    wavefront: { focusShiftUm, seidelNm: { coma, astigmatism, fieldCurvature: -astigmatism / 2, angleDeg } },
+    extentUm: Math.abs(aberrations.tangentialComaUm) + aberrations.astigmatismUm,
+  };
+}
+
+/** Centre and reach of a star, measured on its noiseless image: `reachPx` bounds the light around the perfect place. */
+function lightOf(
+  shape: StarShape,
+  reachPx: number,
+): { lightOffsetPx: { x: number; y: number }; radiusPx: number } {
+  const half = Math.ceil(reachPx);
+  const side = 2 * half + 1;
+  const image = new Float64Array(side * side);
+  prepareStar(shape, { width: side, height: side }).renderInto(image, half, half, 1);
+  let sum = 0;
+  let sumX = 0;
+  let sumY = 0;
+  for (let y = 0, k = 0; y < side; y++)
+    for (let x = 0; x < side; x++, k++) {
+      sum += image[k];
+      sumX += image[k] * (x - half);
+      sumY += image[k] * (y - half);
+    }
+  const offset = { x: sumX / sum, y: sumY / sum };
+  // Light by whole-pixel distance from its centre, summed outwards.
+  const byDistance = new Float64Array(2 * side);
+  for (let y = 0, k = 0; y < side; y++)
+    for (let x = 0; x < side; x++, k++) {
+      const far = Math.sqrt((x - half - offset.x) ** 2 + (y - half - offset.y) ** 2);
+      byDistance[Math.ceil(far)] += image[k];
+    }
+  let held = 0;
+  let radius = 0;
+  while (held < heldShare * sum && radius < byDistance.length) held += byDistance[radius++];
+  return { lightOffsetPx: offset, radiusPx: radius - 0.5 };
+}

@@ -1,0 +1,255 @@
+/** From a rig, a star and a focus shift to what the guide camera is expected to see. */
+import {
+  type Camera,
+  defocusBlur,
+  fNumber,
+  pixelNoiseE,
+  plateScaleArcsecPerPx,
+  prepareStar,
+  type StarPlan,
+  type StarShape,
+  saturationE,
+  skyElectronsPerPx,
+  starElectrons,
+} from '@holdfast/psf';
+import type { Rig } from '../rig/rig-schema.ts';
+import { fluxForSnr, matchedSnr } from './matched-snr.ts';
+import { sceneShape } from './scene-shape.ts';
+
+/** What may differ from the rig in one cell of a sweep; what is left out is as the rig says. */
+export interface SceneSetting {
+  /** Distance of the guide sensor beyond best focus, um. */
+  readonly focusShiftUm: number;
+  readonly obstructionRatio?: number;
+  readonly magnitude?: number;
+  /** Brightness of the star by the SNR of its image as it falls on the sensor; overrides the magnitude. */
+  readonly snr?: number;
+  /** Electrons of the star in an exposure of the rig's own length, as measured; overrides magnitude and snr. */
+  readonly fluxE?: number;
+  readonly exposureS?: number;
+  readonly binning?: number;
+  /** Side of a pixel before binning, um. */
+  readonly pixelSizeUm?: number;
+  readonly seeingFwhmArcsec?: number;
+  /** Distance of the star from the optical axis, mm; needs the rig's `offAxis`. */
+  readonly offAxisMm?: number;
+  /** Where a straight edge cuts the beam, radii of the aperture from its centre, in (-1, 1]; 1 = nothing is cut. */
+  readonly clipDistance?: number;
+  /** A second star beside the guide star: its distance along x, px. */
+  readonly neighbourDistancePx?: number;
+  /** Magnitude of that star less that of the guide star. Default 2. */
+  readonly neighbourMagnitudeDifference?: number;
+}
+
+/** One expected view of the guide star. Lengths in (binned) pixels. */
+export interface Scene {
+  readonly setting: SceneSetting;
+  /** What is drawn, a neighbour included. */
+  readonly shape: StarShape;
+  /** FWHM of what blurs the geometric star, px. */
+  readonly blurFwhmPx: number;
+  readonly obstructionRatio: number;
+  readonly offAxisMm: number;
+  readonly clipDistance: number;
+  /** Centre of mass of the star's light from the point where a perfect star would stand, px. It is the true position. */
+  readonly lightOffsetPx: { readonly x: number; readonly y: number };
+  readonly camera: Camera;
+  readonly width: number;
+  readonly height: number;
+  /** Pixel in whose square the star lies. */
+  readonly column: number;
+  readonly row: number;
+  /** Electrons of the star in one exposure, over the whole plane. */
+  readonly fluxE: number;
+  /** Sky and dark electrons of one pixel in one exposure. */
+  readonly backgroundE: number;
+  /** Read and quantisation noise of one pixel, electrons rms. */
+  readonly pixelNoiseE: number;
+  /** Pixel value that counts as saturated, electrons. */
+  readonly saturationE: number;
+  /** Flux over its least possible error, for a known position. */
+  readonly snr: number;
+  /** Radius around the star that holds its light, px. */
+  readonly radiusPx: number;
+  /** Diameter of the geometric ring on the sensor, um and px. */
+  readonly outerDiameterUm: number;
+  readonly outerDiameterPx: number;
+  readonly arcsecPerPx: number;
+  readonly exposureS: number;
+  readonly binning: number;
+  /** Side of a pixel before binning, um. */
+  readonly pixelSizeUm: number;
+  readonly seeingFwhmArcsec: number;
+  /** Defocus at the edge of the pupil, waves; below about 1 the geometric ring is a coarse picture. */
+  readonly edgeWaves: number;
+}
+
+/** Pixels beyond the star's own radius in which the background is measured. */
+const backgroundMarginPx = 4;
+
+/**
+ * The expected view of a rig's guide star at one setting.
+ *
+ * ```ts
+ * const scene = buildScene(rig, { focusShiftUm: 150 })
+ * ```
+ * @throws RangeError when a value of the setting is outside its range
+ */
+export function buildScene(rig: Rig, setting: SceneSetting): Scene {
+  const { telescope, guideCamera, sky } = rig;
+  const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
+  const exposureS = setting.exposureS ?? guideCamera.exposureS;
+  const binning = setting.binning ?? guideCamera.binning;
+  const pixelSizeUm = setting.pixelSizeUm ?? guideCamera.pixelSizeUm;
+  const seeingFwhmArcsec = setting.seeingFwhmArcsec ?? sky.seeingFwhmArcsec;
+  const pixelUm = pixelSizeUm * binning;
+  const { apertureMm, focalLengthMm } = telescope;
+  const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
+  const offAxisMm = setting.offAxisMm ?? rig.offAxis?.offAxisMm ?? 0;
+  const clipDistance = setting.clipDistance ?? rig.offAxis?.clipDistance ?? 1;
+  requireScene({ binning, exposureS, offAxisMm, clipDistance }, rig);
+  const { outerDiameterUm, edgeWaves } = defocusBlur({
+    focusShiftUm: setting.focusShiftUm,
+    fNumber: fNumber(apertureMm, focalLengthMm),
+    obstructionRatio,
+    wavelengthNm: guideCamera.wavelengthNm,
+  });
+  const star = sceneShape(rig, {
+    focusShiftUm: setting.focusShiftUm,
+    obstructionRatio,
+    seeingFwhmArcsec,
+    arcsecPerPx,
+    pixelUm,
+    offAxisMm,
+    clipDistance,
+    starModel: rig.starModel,
+  });
+  const camera = binnedCamera(rig, exposureS, binning);
+  const light = {
+    band: 'clear' as const,
+    apertureMm,
+    obstructionRatio,
+    throughput: telescope.throughput * star.lightShare,
+    quantumEfficiency: guideCamera.quantumEfficiency,
+    bandwidthNm: guideCamera.bandwidthNm,
+    exposureS,
+  };
+  const backgroundE =
+    skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, pixelScaleArcsec: arcsecPerPx }) +
+    guideCamera.darkEPerS * exposureS * binning * binning;
+  const half = Math.ceil(star.radiusPx + backgroundMarginPx);
+  const size = { width: 2 * half + 1, height: 2 * half + 1 };
+  const noise = pixelNoiseE(camera);
+  const variance = backgroundE + noise * noise;
+  const profile = new Float64Array(size.width * size.height);
+  prepareStar(star.shape, size).renderInto(
+    profile,
+    half - star.lightOffsetPx.x,
+    half - star.lightOffsetPx.y,
+    1,
+  );
+  const fluxE = starFlux(rig, setting, { ...light, profile, variance });
+  return {
+    setting,
+    ...star,
+    shape: withNeighbour(star.shape, setting),
+    obstructionRatio,
+    offAxisMm,
+    clipDistance,
+    camera,
+    ...size,
+    column: half,
+    row: half,
+    fluxE,
+    backgroundE,
+    pixelNoiseE: noise,
+    saturationE: saturationE(camera),
+    snr: matchedSnr(profile, variance, fluxE),
+    outerDiameterUm,
+    outerDiameterPx: outerDiameterUm / pixelUm,
+    arcsecPerPx,
+    exposureS,
+    binning,
+    pixelSizeUm,
+    seeingFwhmArcsec,
+    edgeWaves,
+  };
+}
+
+interface Light {
+  readonly band: 'clear';
+  readonly apertureMm: number;
+  readonly obstructionRatio: number;
+  readonly throughput: number;
+  readonly quantumEfficiency: number;
+  readonly bandwidthNm: number;
+  readonly exposureS: number;
+  /** Share of the star in each pixel. */
+  readonly profile: Float64Array;
+  /** Variance of a pixel without star. */
+  readonly variance: number;
+}
+
+/** Electrons of the star in one exposure, by the first that the setting names: measured flux, SNR, magnitude. */
+function starFlux(rig: Rig, setting: SceneSetting, { profile, variance, ...light }: Light): number {
+  if (setting.fluxE !== undefined) return (setting.fluxE * light.exposureS) / rig.guideCamera.exposureS;
+  if (setting.snr !== undefined) return fluxForSnr(profile, variance, setting.snr);
+  return starElectrons({
+    ...light,
+    magnitude: setting.magnitude ?? rig.guideStar.magnitude,
+    airmass: rig.sky.airmass,
+    extinctionMagPerAirmass: rig.sky.extinctionMagPerAirmass,
+  });
+}
+
+/** The scene's star, ready to be drawn with the centre of its light at a given place. */
+export function prepareScene(scene: Scene): StarPlan {
+  const plan = prepareStar(scene.shape, scene);
+  const { x: offsetX, y: offsetY } = scene.lightOffsetPx;
+  return {
+    ...plan,
+    renderInto: (out, x, y, flux) => plan.renderInto(out, x - offsetX, y - offsetY, flux),
+  };
+}
+
+function withNeighbour(star: StarShape, setting: SceneSetting): StarShape {
+  const { neighbourDistancePx: dxPx, neighbourMagnitudeDifference: magnitudeDifference = 2 } = setting;
+  return dxPx === undefined
+    ? star
+    : { kind: 'group', star, neighbours: [{ dxPx, dyPx: 0, magnitudeDifference }] };
+}
+
+/** What psf does not check by itself. */
+function requireScene(
+  setting: { binning: number; exposureS: number; offAxisMm: number; clipDistance: number },
+  rig: Rig,
+): void {
+  const { binning, exposureS, offAxisMm, clipDistance } = setting;
+  if (!(Number.isInteger(binning) && binning >= 1 && binning <= 8))
+    throw new RangeError(`binning must be a whole number from 1 to 8, got ${binning}`);
+  if (!(exposureS > 0 && exposureS <= 3600))
+    throw new RangeError(`exposureS must be in (0, 3600], got ${exposureS}`);
+  if (!(offAxisMm >= 0 && offAxisMm <= 1000))
+    throw new RangeError(`offAxisMm must be in [0, 1000], got ${offAxisMm}`);
+  if (offAxisMm > 0 && rig.offAxis === undefined)
+    throw new RangeError(
+      `offAxisMm must be 0 for a rig without offAxis (which names the telescope), got ${offAxisMm}`,
+    );
+  if (!(clipDistance > -1 && clipDistance <= 1))
+    throw new RangeError(`clipDistance must be in (-1, 1], got ${clipDistance}`);
+}
+
+/** Pixels that are summed after reading act as one pixel of their summed noise, dark current and full well. */
+function binnedCamera(rig: Rig, exposureS: number, binning: number): Camera {
+  const { readNoiseE, gainEPerAdu, offsetAdu, bitDepth, fullWellE } = rig.guideCamera;
+  const pixels = binning * binning;
+  return {
+    readNoiseE: readNoiseE * binning,
+    darkEPerS: 0, // counted in the scene's background
+    exposureS,
+    gainEPerAdu,
+    offsetAdu: offsetAdu * pixels,
+    bitDepth: bitDepth + Math.ceil(Math.log2(pixels)),
+    fullWellE: Math.min(fullWellE, ((1 << bitDepth) - 1 - offsetAdu) * gainEPerAdu) * pixels,
+  };
+}
