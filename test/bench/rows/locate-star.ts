@@ -5,7 +5,7 @@
  * their size. Both sides must find every star of the frame; the sides' boxes reach 80 px (ours) and 31 px (reference).
  *
  * Where our time goes: a third in the contrasts of eleven box sides (13 million, 4 ns each: eight look-ups in a table that no cache
- * of a core holds), a fifth in copying the frame, its hot pixels and its table, a third in following the light of each star
+ * of a core holds), a fifth in copying the frame, its hot pixels and its table, a quarter in following the light of each star
  * outward, which the reference does not do. Its four box filters are eight running sums over the frame in compiled code: against
  * them the goal is missed.
  */
