@@ -149,7 +149,6 @@ async function measure(repeats: number): Promise<Map<Case, Times[][]>> {
             { input, value, figure, simulated },
           );
           found.get(each)?.[i].push(times);
-          if (process.env['SHOW_EACH']) console.error(figure, value, times);
           await page.waitForTimeout(300);
         }
       }

@@ -73,6 +73,14 @@ export class Crew {
   }
 }
 
+/** What draws a figure by itself goes before what draws a part of one. */
+const wholeFigures: ReadonlySet<TaskName> = new Set<TaskName>([
+  'formulaAnswer',
+  'oneFrame',
+  'ringProfile',
+  'walkThroughFocus',
+]);
+
 /** Workers of one kind, and what waits for them. */
 class Pool {
   readonly #size: number;
@@ -93,7 +101,9 @@ class Pool {
   }
 
   add(job: Job): void {
-    this.#queue.push(job);
+    const isWhole = ({ order }: Job) => wholeFigures.has(order.task);
+    const at = isWhole(job) ? this.#queue.findIndex((waiting) => !isWhole(waiting)) : -1;
+    this.#queue.splice(at < 0 ? this.#queue.length : at, 0, job);
     this.hire();
   }
 

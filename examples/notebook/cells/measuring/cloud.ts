@@ -4,7 +4,7 @@ import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
-import { liveSeed } from '../../compute/live-report.ts';
+import { firstLookMs, liveSeed } from '../../compute/live-report.ts';
 import type { PositionCloud } from '../../compute/position-cloud.ts';
 import code from '../../compute/position-cloud.ts?raw';
 import { paragraph } from '../../element.ts';
@@ -34,10 +34,8 @@ export const cloud: Cell = {
         const boundPx = leastError(buildScene(rig, setting));
         for (const trials of frames) {
           const options = { seed: liveSeed, trials };
-          if (trials > frames[0]) {
-            await book.seen(chapter);
-            await settled(signal);
-          }
+          if (trials > frames[0]) await book.seen(chapter);
+          if (trials <= frames[1]) await settled(signal, firstLookMs);
           const clouds =
             trials === frames[0]
               ? await book.team(chapter).runFirst(signal, 'positionCloud', rig, setting, options)
