@@ -108,7 +108,8 @@ class Pool {
   }
 
   giveUp(job: Job): void {
-    this.#queue = this.#queue.filter((waiting) => waiting !== job);
+    // All that the same signal gives up at once: else each in turn would be begun before its own turn to be given up.
+    this.#queue = this.#queue.filter(({ signal }) => !signal.aborted);
     if (this.#endsWorkers)
       for (const [worker, running] of this.#busy)
         if (running === job) {
