@@ -1,6 +1,8 @@
-import { randomStream, type StreamLabel } from '@holdfast/psf';
+import { numberedStreams, randomStream, type StreamLabel } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { chiSquare, correlation } from './goodness-of-fit.ts';
+import { nextWord } from '../../packages/psf/src/xoshiro.ts';
+import { expectWithinSigmas } from '../expect-within.ts';
+import { chiSquare, correlation, kolmogorovSmirnov } from './goodness-of-fit.ts';
 
 const firstNumbers = (count: number, seed: StreamLabel, ...labels: StreamLabel[]): number[] => {
   const stream = randomStream(seed, ...labels);
@@ -156,5 +158,78 @@ describe('streams of neighbouring names are independent', () => {
     }
     const fit = pairs(u);
     expect(fit.statistic).toBeGreaterThan(fit.critical);
+  });
+});
+
+describe('streams by number', () => {
+  const streamOf = () => numberedStreams('by number', 'trial');
+
+  test('an index has one stream, whatever was asked before; another index, seed or label another', () => {
+    const [a, b] = [streamOf(), streamOf()];
+    const first = Array.from({ length: 5 }, () => a(7).uniform());
+    expect(new Set(first).size).toBe(1);
+    a(3).normal();
+    const seven = a(7);
+    expect(b(7).uniform()).toBe(seven.uniform());
+    expect(b(7).poisson(3)).toBe(streamOf()(7).poisson(3));
+    const others = [
+      streamOf()(8),
+      numberedStreams('by number')(7),
+      numberedStreams('other', 'trial')(7),
+      streamOf()(2 ** 32 - 1),
+    ].map((stream) => stream.uniform());
+    expect(new Set([first[0], ...others]).size).toBe(5);
+  });
+
+  test('its named children are those of the stream of that name', () => {
+    const child = streamOf()(12).stream('photon');
+    expect(child.uniform()).toBe(randomStream('by number', 'trial', 12, 'photon').uniform());
+    expect(() => streamOf()(1).stream()).toThrow('at least one label');
+  });
+
+  test('its first numbers are even over many indices, and those of neighbours unrelated', () => {
+    const stream = streamOf();
+    const n = 100_000;
+    const sample = Float64Array.from({ length: n }, (_, i) => stream(i).uniform());
+    const fit = kolmogorovSmirnov(sample, (u) => u);
+    expect(fit.statistic).toBeLessThan(fit.critical);
+    for (const lag of [1, 2, 16, 64, 1024])
+      expectWithinSigmas(
+        correlation(sample.subarray(lag), sample.subarray(0, n - lag)),
+        0,
+        1 / Math.sqrt(n - lag),
+        4,
+      );
+  });
+
+  test('words are the bits that come next, each even and unrelated to the next ones', () => {
+    const stream = streamOf();
+    const words = new Int32Array(4);
+    stream(9).words(words);
+    const again = stream(9);
+    expect([...words]).toEqual([again.word(), again.word(), again.word(), again.word()]);
+    const n = 4000;
+    const ones = new Float64Array(32);
+    const flips = new Float64Array(32);
+    const many = new Int32Array(64);
+    for (let i = 0; i < n; i++) {
+      stream(i).words(many);
+      for (let j = 0; j < many.length; j++)
+        for (let bit = 0; bit < 32; bit++) {
+          ones[bit] += (many[j] >>> bit) & 1;
+          if (j > 0) flips[bit] += ((many[j] ^ many[j - 1]) >>> bit) & 1;
+        }
+    }
+    for (let bit = 0; bit < 32; bit++) {
+      expectWithinSigmas(ones[bit] / (64 * n), 0.5, 0.5 / Math.sqrt(64 * n), 4.5);
+      expectWithinSigmas(flips[bit] / (63 * n), 0.5, 0.5 / Math.sqrt(63 * n), 4.5);
+    }
+  });
+
+  test('give the recurrence of its authors', () => {
+    // What the C code of Blackman & Vigna (2018) gives from the state (1, 2, 3, 4), from memory.
+    const state = Int32Array.of(1, 2, 3, 4);
+    const numbers = Array.from({ length: 5 }, () => nextWord(state) >>> 0);
+    expect(numbers).toEqual([11520, 0, 5927040, 70819200, 2031721883]);
   });
 });

@@ -43,37 +43,41 @@ export function sumMoments(
   originY: number,
 ): void {
   const { column, rowStart, value, variance, top, bottom } = list;
+  const isWhole = threshold === -Infinity;
+  // By the excess over the threshold, as in aperture-sums.ts
+  const zero = isWhole ? 0 : threshold;
+  const extra = zero - offset;
+  let excess = 0;
   let size = 0;
-  let light = 0;
   let sumX = 0;
   let sumY = 0;
   let used = 0;
   let varianceLight = 0;
   for (let y = top; y <= bottom; y++) {
     let rowUsed = 0;
-    let rowLight = 0;
+    let rowExcess = 0;
     let rowPlace = 0;
     let rowMoment = 0;
     for (let k = rowStart[y]; k < rowStart[y + 1]; k++) {
-      const v = value[k];
-      if (!(v > threshold)) continue;
+      const d = value[k] - zero;
+      if (!(isWhole || d > 0)) continue;
       const dx = column[k] - originX;
       rowUsed++;
-      rowLight += v;
+      rowExcess += d;
       rowPlace += dx;
-      rowMoment += v * dx;
-      size += Math.abs(v);
+      rowMoment += d * dx;
+      size += Math.abs(d);
       varianceLight += variance[k];
     }
     used += rowUsed;
-    light += rowLight;
-    sumX += rowMoment - offset * rowPlace;
-    sumY += (rowLight - offset * rowUsed) * (y - originY);
+    excess += rowExcess;
+    sumX += rowMoment + extra * rowPlace;
+    sumY += (rowExcess + extra * rowUsed) * (y - originY);
   }
-  const total = light - offset * used;
+  const total = excess + extra * used;
   out.total = total;
-  out.size = size + Math.abs(offset) * used;
-  out.light = light;
+  out.size = size + (Math.abs(zero) + Math.abs(offset)) * used;
+  out.light = excess + zero * used;
   out.x = originX + sumX / total;
   out.y = originY + sumY / total;
   out.count = used;

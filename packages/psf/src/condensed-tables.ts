@@ -6,18 +6,19 @@
  * rest. No probability is rounded to slots, and rare values keep their chance.
  */
 
+import type { RandomStream } from './random.ts';
+
 /** Random bits that the first look takes, and slots of a distribution. */
 export const slotBits = 10;
 export const slotsPerTable = 1 << slotBits;
-const secondSlots = 256;
+const secondBits = 8;
+const secondSlots = 1 << secondBits;
 
 /** What a slot holds whose draw goes on: not a value. */
 export const drawOn = -32768;
 
 /** What the second slots have left of each probability. */
 interface Rest {
-  /** How many of the second slots hold a value: the others, at the end, send the draw on. */
-  readonly held: number;
   /** First value, and what is left of each, summed up to it, over the sum of all. */
   readonly first: number;
   readonly upTo: Float64Array;
@@ -51,7 +52,7 @@ export class CondensedTables {
     const here = this.slots.subarray(table * slotsPerTable, (table + 1) * slotsPerTable);
     fillSlots(here, first, p, count);
     const second = this.#second.subarray(table * secondSlots, (table + 1) * secondSlots);
-    const held = fillSlots(second, first, p, count);
+    fillSlots(second, first, p, count);
     const upTo = new Float64Array(count);
     let sum = 0;
     for (let i = 0; i < count; i++) {
@@ -59,17 +60,15 @@ export class CondensedTables {
       upTo[i] = sum;
     }
     for (let i = 0; i < count; i++) upTo[i] /= sum;
-    this.#rests[table] = { held, first, upTo };
+    this.#rests[table] = { first, upTo };
   }
 
-  /** The value of a draw that a slot sent on. @param u  uniform in (0, 1) */
-  rest(table: number, u: number): number {
-    const place = u * secondSlots;
-    const value = this.#second[table * secondSlots + Math.floor(place)];
+  /** The value of a draw that a slot sent on. */
+  rest(table: number, random: RandomStream): number {
+    const value = this.#second[(table << secondBits) + (random.word() >>> (32 - secondBits))];
     if (value !== drawOn) return value;
-    const { held, first, upTo } = this.#rests[table] as Rest;
-    // Given that it is beyond the slots held, the place is uniform over the others.
-    const left = (place - held) / (secondSlots - held);
+    const { first, upTo } = this.#rests[table] as Rest;
+    const left = random.uniform();
     let low = 0;
     let high = upTo.length - 1;
     while (low < high) {
@@ -81,8 +80,8 @@ export class CondensedTables {
   }
 }
 
-/** Give each value its whole slots, in order, and leave in `p` what they do not hold. Returns how many slots are held. */
-function fillSlots(slots: Int16Array, first: number, p: Float64Array, count: number): number {
+/** Give each value its whole slots, in order, and leave in `p` what they do not hold. */
+function fillSlots(slots: Int16Array, first: number, p: Float64Array, count: number): void {
   let sum = 0;
   for (let i = 0; i < count; i++) sum += p[i];
   let at = 0;
@@ -94,5 +93,4 @@ function fillSlots(slots: Int16Array, first: number, p: Float64Array, count: num
     p[i] = wished - whole;
   }
   slots.fill(drawOn, at);
-  return at;
 }

@@ -98,7 +98,7 @@
  *
  * random                streams of random numbers, named by a seed and labels
  * uniform               random bits and uniform numbers
- * word-filler           many random words at once
+ * xoshiro               the generator of streams by number
  * normal                normal numbers
  * poisson               Poisson counts
  * condensed-tables      any discrete distribution by looking it up
@@ -167,7 +167,7 @@ export {
 export type { ClipEdge, Footprint, Illumination, Pupil, Vanes } from './pupil.ts';
 export { pupilGrid } from './pupil-grid.ts';
 export { type PupilMoments, pupilMoments } from './pupil-moments.ts';
-export { type RandomStream, randomStream, type StreamLabel } from './random.ts';
+export { numberedStreams, type RandomStream, randomStream, type StreamLabel } from './random.ts';
 export { type RayShape, raySpots } from './ray-spot.ts';
 export type { ReadNoiseTail } from './read-noise-tail.ts';
 export { prepareStar, type RenderOptions, renderStar, type StarShape } from './render-star.ts';

@@ -25,10 +25,15 @@ import type { RandomStream } from './random.ts';
 import { requirePixels } from './require.ts';
 import type { StampSize } from './star-plan.ts';
 
-/** Light made ready to be exposed many times. */
+/** Light made ready to be exposed many times, by one caller at a time: it holds scratch. */
 export interface PreparedLight {
-  /** First slot of each pixel's table. */
-  readonly slot: Int32Array;
+  /**
+   * First slot of each pixel's table; after them the random words of a frame, and then the pixels whose draw was sent on. One
+   * array for three: with more, the loop of looks has not registers enough, and takes twice the time (measured).
+   */
+  readonly work: Int32Array;
+  /** The random words in it. */
+  readonly words: Int32Array;
   /** Electrons by which the pixels exceed their tables' means, summed up to and including each. */
   readonly excessUpTo: Float64Array;
   /** Where in these sums to begin a search, for as many even steps up to the last. */
@@ -76,38 +81,40 @@ export function prepareOneDraw(camera: Camera, { width, height }: StampSize): On
   const { readNoiseE, gainEPerAdu, offsetAdu, fullWellE, darkEPerS, exposureS } = resolved;
   const tables = pixelTables(readNoiseE, gainEPerAdu);
   const { slots } = tables.distributions;
-  const steps = tables.stepsPerElectron;
+  const isWhole = isWholeSteps(gainEPerAdu);
   const highestAdu = largestAdu(resolved);
   const darkE = darkEPerS * exposureS;
   const highestExpected = maxPoissonMean - darkE;
   const pixels = width * height;
-  const words = new Int32Array(Math.ceil(pixels / looksPerWord));
-  const sentOn = new Int32Array(pixels);
+  const wordsFrom = pixels;
+  const sentOnFrom = wordsFrom + Math.ceil(pixels / looksPerWord);
+  const scale = Float64Array.of(gainEPerAdu);
   const moreE = new Int32Array(pixels);
 
-  /** ADU above the offset of one pixel by its own Poisson count, some electrons more, and its own read noise. */
+  /** Electrons of one pixel by its own Poisson count, some electrons more, and its own read noise. */
   const drawAlone = (mean: number, moreE: number, random: RandomStream): number => {
     const held = Math.min(random.poisson(mean) + moreE, fullWellE);
     const adu = (held + readNoiseE * random.normal()) / gainEPerAdu + offsetAdu;
-    return wholeAdu(adu, highestAdu) - offsetAdu;
+    return (wholeAdu(adu, highestAdu) - offsetAdu) * gainEPerAdu;
   };
 
   /** Electrons of the excess: a Poisson count in all, each at a place of its own. */
-  const addExcess = (out: Float64Array, { slot, excessUpTo, guide }: PreparedLight, random: RandomStream) => {
+  const addExcess = (out: Float64Array, { work, excessUpTo, guide }: PreparedLight, random: RandomStream) => {
     const last = pixels - 1;
     const total = excessUpTo[last];
     const electrons = random.poisson(total);
     let touched = 0;
     for (let i = 0; i < electrons; i++) {
-      const place = random.uniform();
+      // 32 bits of a place: the mean of a pixel is met to 1e-8 electrons.
+      const place = ((random.word() >>> 0) + 0.5) * 2 ** -32;
       let k = guide[Math.floor(place * pixels)];
       while (excessUpTo[k] <= place * total && k < last) k++;
-      if (steps !== undefined) out[k] += steps;
-      else if (moreE[k]++ === 0) sentOn[touched++] = k;
+      if (isWhole) out[k] += 1;
+      else if (moreE[k]++ === 0) work[sentOnFrom + touched++] = k;
     }
     for (let i = 0; i < touched; i++) {
-      const k = sentOn[i];
-      out[k] = drawAlone(meanOf(slot[k] >> slotBits), moreE[k], random);
+      const k = work[sentOnFrom + i];
+      out[k] = drawAlone(meanOf(work[k] >> slotBits), moreE[k], random);
       moreE[k] = 0;
     }
   };
@@ -117,7 +124,7 @@ export function prepareOneDraw(camera: Camera, { width, height }: StampSize): On
     height,
     prepareLight(expected) {
       requirePixels('expected', expected, pixels);
-      const slot = new Int32Array(pixels);
+      const work = new Int32Array(sentOnFrom + pixels);
       const excessUpTo = new Float64Array(pixels);
       const bright: number[] = [];
       let excess = 0;
@@ -127,66 +134,72 @@ export function prepareOneDraw(camera: Camera, { width, height }: StampSize): On
         const mean = light + darkE;
         if (mean <= limit) {
           const table = tables.below(mean);
-          slot[k] = table * slotsPerTable;
+          work[k] = table * slotsPerTable;
           excess += mean - meanOf(table);
         } else bright.push(k);
         excessUpTo[k] = excess;
       }
+      const words = work.subarray(wordsFrom, sentOnFrom);
       const guide = guideOf(excessUpTo);
-      return { slot, excessUpTo, guide, bright, brightMean: bright.map((k) => expected[k] + darkE) };
+      return { work, words, excessUpTo, guide, bright, brightMean: bright.map((k) => expected[k] + darkE) };
     },
     exposeInto(out, light, random) {
-      const { slot, bright, brightMean } = light;
+      const { work, words, bright, brightMean } = light;
       requirePixels('out', out, pixels);
       random.words(words);
-      const waiting = lookUp(out, slot, slots, words, sentOn);
+      const waiting = lookUp(out, work, wordsFrom, sentOnFrom, slots, scale);
       for (let i = 0; i < waiting; i++) {
-        const k = sentOn[i];
-        out[k] = tables.distributions.rest(slot[k] >> slotBits, random.uniform());
+        const k = work[sentOnFrom + i];
+        out[k] = tables.distributions.rest(work[k] >> slotBits, random) * gainEPerAdu;
       }
       addExcess(out, light, random);
       for (let i = 0; i < bright.length; i++) out[bright[i]] = drawAlone(brightMean[i], 0, random);
-      // Whole numbers until here: multiplied in the loop of looks, they cost three times as much.
-      if (gainEPerAdu !== 1) for (let k = 0; k < pixels; k++) out[k] *= gainEPerAdu;
     },
   };
 }
 
 /** A word of 32 bits serves so many looks. */
 const looksPerWord = 3;
+// Constants of this module are known to V8 when it compiles the loop of looks; those of others it reads again each time.
 const slotMask = slotsPerTable - 1;
+const secondLook = slotBits;
+const thirdLook = 2 * slotBits;
+const isSentOn = drawOn;
 
-/** The look of each pixel, in ADU above the offset. Those that are sent on go to `sentOn`; how many they are. */
+/** The look of each pixel, its value times `scale[0]`. Returns how many were sent on; they stand at the end of `work`. */
 function lookUp(
   out: Float64Array,
-  slot: Int32Array,
+  work: Int32Array,
+  words: number,
+  sentOn: number,
   slots: Int16Array,
-  words: Int32Array,
-  sentOn: Int32Array,
+  scale: Float64Array,
 ): number {
-  let waiting = 0;
-  const pixels = slot.length;
+  // Out of an array it is a double at any value: a product of small whole numbers is watched for -0, which takes longer.
+  const gain = scale[0];
+  const pixels = out.length;
   const whole = pixels - (pixels % looksPerWord);
-  let w = 0;
+  let waiting = sentOn;
+  let w = words;
   let k = 0;
   for (; k < whole; k += looksPerWord) {
-    const word = words[w++];
-    const a = slots[slot[k] + (word & slotMask)];
-    const b = slots[slot[k + 1] + ((word >>> slotBits) & slotMask)];
-    const c = slots[slot[k + 2] + ((word >>> (2 * slotBits)) & slotMask)];
-    out[k] = a;
-    out[k + 1] = b;
-    out[k + 2] = c;
-    if (a === drawOn) sentOn[waiting++] = k;
-    if (b === drawOn) sentOn[waiting++] = k + 1;
-    if (c === drawOn) sentOn[waiting++] = k + 2;
+    const word = work[w++];
+    const a = slots[work[k] + (word & slotMask)];
+    const b = slots[work[k + 1] + ((word >>> secondLook) & slotMask)];
+    const c = slots[work[k + 2] + ((word >>> thirdLook) & slotMask)];
+    out[k] = a * gain;
+    out[k + 1] = b * gain;
+    out[k + 2] = c * gain;
+    if (a === isSentOn) work[waiting++] = k;
+    if (b === isSentOn) work[waiting++] = k + 1;
+    if (c === isSentOn) work[waiting++] = k + 2;
   }
-  for (let word = words[w]; k < pixels; k++, word >>>= slotBits) {
-    const value = slots[slot[k] + (word & slotMask)];
-    out[k] = value;
-    if (value === drawOn) sentOn[waiting++] = k;
+  for (let word = work[w]; k < pixels; k++, word >>>= secondLook) {
+    const value = slots[work[k] + (word & slotMask)];
+    out[k] = value * gain;
+    if (value === isSentOn) work[waiting++] = k;
   }
-  return waiting;
+  return waiting - sentOn;
 }
 
 /** Largest mean of a pixel for which no value in its table meets an end of the output or the full well. */

@@ -6,7 +6,7 @@ import seedrandom from 'seedrandom';
 import { drawNormal } from './normal.ts';
 import { drawPoisson, maxPoissonMean } from './poisson.ts';
 import { drawUniform, type RandomBits } from './uniform.ts';
-import { fillWords } from './word-filler.ts';
+import { createState, fillWords, nextWord, setState } from './xoshiro.ts';
 
 /** A part of a stream's name. A number is the same as its decimal text: 7 and '7' name one stream. */
 export type StreamLabel = string | number;
@@ -24,6 +24,8 @@ export interface RandomStream {
    * @throws RangeError if the mean is outside
    */
   poisson(mean: number): number;
+  /** 32 random bits, as a signed whole number. */
+  word(): number;
   /** Fill an array with words of 32 random bits, some 1 ns each: for loops that need thousands of them. */
   words(out: Int32Array): void;
   /**
@@ -53,40 +55,115 @@ export function randomStream(seed: StreamLabel, ...labels: StreamLabel[]): Rando
   return new NamedStream(`[${joinLabels('seed', [seed, ...labels])}`);
 }
 
-class NamedStream implements RandomStream {
-  readonly #name: string;
-  readonly #bits: RandomBits;
+/**
+ * Streams by number, for loops that need one a trial: begun in some 20 ns where `randomStream` takes 600. The stream of an
+ * index depends on seed, labels and index alone. One object serves for all: it is begun anew with each call, so be done with
+ * one stream before you ask for the next.
+ *
+ * ```ts
+ * const streamOf = numberedStreams('my sweep', 'trial')
+ * for (let trial = 0; trial < 1000; trial++) console.log(streamOf(trial).poisson(1.85))
+ * ```
+ * The generator is xoshiro128** (Blackman & Vigna 2021), its state the numbers of the named stream changed by a hash of the
+ * index.
+ *
+ * @returns the stream of an index, a whole number from 0 to 2^32 - 1 (not checked)
+ * @throws TypeError or RangeError if the seed or a label is neither text nor a finite number
+ */
+export function numberedStreams(
+  seed: StreamLabel,
+  ...labels: StreamLabel[]
+): (index: number) => RandomStream {
+  const stream = new NumberedStream(`[${joinLabels('seed', [seed, ...labels])}`);
+  return (index) => {
+    stream.begin(index);
+    return stream;
+  };
+}
 
-  /** @param name  the labels so far as an open JSON list, so that no two lists of labels give one text */
-  constructor(name: string) {
-    this.#name = name;
-    // Of the package's generators this one is fast and gives independent streams from neighbouring texts; several of
-    // the others do not. It is seeded by text only: a number would fill just half of the state.
-    this.#bits = seedrandom.tychei(`${name}]`).int32;
+/** What a stream does with its random bits. */
+abstract class BitStream implements RandomStream {
+  protected abstract readonly bits: RandomBits;
+  abstract words(out: Int32Array): void;
+  abstract stream(...labels: StreamLabel[]): RandomStream;
+
+  word(): number {
+    return this.bits();
   }
 
   uniform(): number {
-    return drawUniform(this.#bits);
+    return drawUniform(this.bits);
   }
 
   normal(): number {
-    return drawNormal(this.#bits);
+    return drawNormal(this.bits);
   }
 
   poisson(mean: number): number {
     if (!(mean >= 0 && mean <= maxPoissonMean))
       throw new RangeError(`mean must be in [0, ${maxPoissonMean}], got ${mean}`);
-    return drawPoisson(this.#bits, mean);
+    return drawPoisson(this.bits, mean);
+  }
+}
+
+class NamedStream extends BitStream {
+  readonly #name: string;
+  protected readonly bits: RandomBits;
+
+  /** @param name  the labels so far as an open JSON list, so that no two lists of labels give one text */
+  constructor(name: string) {
+    super();
+    this.#name = name;
+    // Of the package's generators this one is fast and gives independent streams from neighbouring texts; several of
+    // the others do not. It is seeded by text only: a number would fill just half of the state.
+    this.bits = seedrandom.tychei(`${name}]`).int32;
   }
 
   words(out: Int32Array): void {
-    fillWords(out, this.#bits);
+    const state = createState();
+    for (let i = 0; i < 4; i++) state[i] = this.bits();
+    if ((state[0] | state[1] | state[2] | state[3]) === 0) state[0] = 1;
+    fillWords(out, state);
   }
 
   stream(...labels: StreamLabel[]): RandomStream {
-    if (labels.length === 0) throw new RangeError('stream needs at least one label, got none');
-    return new NamedStream(`${this.#name},${joinLabels('label', labels)}`);
+    return new NamedStream(`${this.#name},${childLabels(labels)}`);
   }
+}
+
+class NumberedStream extends BitStream {
+  readonly #name: string;
+  readonly #key = new Int32Array(4);
+  readonly #state = createState();
+  #index = 0;
+  protected readonly bits: RandomBits;
+
+  constructor(name: string) {
+    super();
+    this.#name = name;
+    const named = seedrandom.tychei(`${name}]`);
+    for (let i = 0; i < 4; i++) this.#key[i] = named.int32();
+    const state = this.#state;
+    this.bits = () => nextWord(state);
+  }
+
+  begin(index: number): void {
+    this.#index = index;
+    setState(this.#state, this.#key, index);
+  }
+
+  words(out: Int32Array): void {
+    fillWords(out, this.#state);
+  }
+
+  stream(...labels: StreamLabel[]): RandomStream {
+    return new NamedStream(`${this.#name},${joinLabels('index', [this.#index])},${childLabels(labels)}`);
+  }
+}
+
+function childLabels(labels: readonly StreamLabel[]): string {
+  if (labels.length === 0) throw new RangeError('stream needs at least one label, got none');
+  return joinLabels('label', labels);
 }
 
 function joinLabels(what: string, labels: readonly StreamLabel[]): string {

@@ -8,7 +8,7 @@
 
 #include "reference.h"
 
-enum { slot_bits = 10, slots = 1 << slot_bits, second_slots = 256, draw_on = -32768, root_steps = 128, tables = 8192 };
+enum { slot_bits = 10, slots = 1 << slot_bits, second_slots = 256, draw_on = -32768, root_steps = 64, tables = 8192 };
 
 struct table {
   int16_t second[second_slots];

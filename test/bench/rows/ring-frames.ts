@@ -6,8 +6,8 @@ import { buildScene, parseRig, prepareScene, type Rig, type Scene, simulateFrame
 import { type ReferenceSide, scratchFolder, startC, startPython } from '../reference-process.ts';
 import type { Reference, Row, Side } from '../row.ts';
 
-/** Expected frames that the references are given ready made: one for each place of the star in its pixel. */
-const phases = 8;
+/** Expected frames that the references are given ready made: one for each place of the star in its pixel, as ours stand. */
+const places = 16;
 
 const side = 32;
 
@@ -104,9 +104,9 @@ function writeScene(scene: Scene): string {
   const expected: number[] = [];
   const truth: number[] = [];
   const pixels = new Float64Array(width * height);
-  for (let i = 0; i < phases * phases; i++) {
-    const x = column - 0.5 + ((i % phases) + 0.5) / phases;
-    const y = row - 0.5 + (Math.floor(i / phases) + 0.5) / phases;
+  for (let i = 0; i < places; i++) {
+    const x = column - 0.5 + (i + 0.5) / places;
+    const y = row - 0.5 + (((5 * i) % places) + 0.5) / places;
     plan.renderInto(pixels, x, y, fluxE);
     expected.push(...pixels.map((electrons) => electrons + backgroundE));
     truth.push(x, y);
@@ -114,7 +114,7 @@ function writeScene(scene: Scene): string {
   // The background is measured on the border, as simulateFrames does it.
   const inner = scene.radiusPx + 0.75;
   const head = [
-    ...[width, height, phases * phases, camera.readNoiseE, camera.gainEPerAdu, camera.offsetAdu],
+    ...[width, height, places, camera.readNoiseE, camera.gainEPerAdu, camera.offsetAdu],
     ...[2 ** camera.bitDepth - 1, thresholdOf(scene), column, row, inner * inner],
   ];
   const path = join(scratchFolder, 'ring-frames.bin');

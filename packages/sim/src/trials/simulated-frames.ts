@@ -1,10 +1,10 @@
 /** Guide frames of a scene, each from random numbers of its own. */
 import {
+  numberedStreams,
   type PreparedLight,
   prepareExposure,
   prepareOneDraw,
   type RandomStream,
-  randomStream,
 } from '@holdfast/psf';
 import { borderBackground } from './border-background.ts';
 import { prepareScene, type Scene } from './scene.ts';
@@ -62,13 +62,14 @@ export function simulateFrames(
   const pixels = new Float64Array(scene.width * scene.height);
   const border = borderBackground(scene);
   const expose = prepareLightAt(scene, pixels);
+  const streamOf = numberedStreams(seed, 'trial');
   return {
     backgroundSigma: border.levelSigma,
     frame(trial) {
       const place = placeOf(trial);
       const x = scene.column - 0.5 + place.x;
       const y = scene.row - 0.5 + place.y;
-      expose(trial % places, x, y, randomStream(seed, 'trial', trial));
+      expose(trial % places, x, y, streamOf(trial));
       return { pixels, background: border.levelOf(pixels), x, y };
     },
   };
