@@ -269,9 +269,9 @@ describe('frames that do not come as they should', () => {
 
 test('two stars share their difference; of one star the errors are only stated', async () => {
   const at = moments(6);
-  const run = (stars: typeof field) =>
+  const run = (chosen: typeof field) =>
     measureSequence(
-      at.map((moment, k) => frameOf(moment, k, stars)),
+      at.map((moment, k) => frameOf(moment, k, chosen)),
       options,
     );
   const two = (await run(field.slice(0, 2))).split.centerOfMass!;
