@@ -56,8 +56,14 @@ export function prepareContrasts(
   return {
     candidates(least, largestDiameterPx) {
       const found: Candidate[] = [];
-      for (const side of boxSides(largestDiameterPx))
-        if (side < Math.min(width, height)) findContrasts(found, tables, side, least);
+      const searches = boxSides(largestDiameterPx)
+        .filter((side) => side < Math.min(width, height))
+        .map((side) => new ScaleSearch(tables, side, least));
+      // All scales go down the frame together: the rows of the table that they read are then at hand.
+      const last = Math.max(0, ...searches.map(({ step, rows }) => step * rows));
+      for (let y = 0; y <= last; y++)
+        for (const search of searches)
+          if (y % search.step === 0 && y <= search.step * search.rows) search.take(y / search.step, found);
       return found;
     },
     contrastNow: ({ x, y, side }) => contrast(tables, x, y, side, removed),
@@ -223,24 +229,40 @@ function significanceOf(
   return (inside - (n * around) / m) / (sigma * Math.sqrt(n * (1 + n / m)));
 }
 
-/** Local maxima of the contrast at one box side that reach `least`, added to `found`. */
-function findContrasts(found: Candidate[], tables: ContrastTables, side: number, least: number): void {
-  const { width, height } = tables;
-  // Wide boxes change slowly: a sixth of the side is fine enough to meet every maximum.
-  const step = Math.max(1, Math.floor(side / 6));
-  const columns = Math.ceil(width / step);
-  const rows = Math.ceil(height / step);
-  let above = contrastRow(columns);
-  let here = contrastRow(columns);
-  let below = contrastRow(columns);
-  for (let j = 0; j <= rows; j++) {
-    [above, here, below] = [here, below, above];
-    if (j < rows) fillRow(below, tables, j * step, side, step, least);
-    else below.values.fill(-Infinity);
-    if (j === 0) continue;
-    const { values, hits, count } = here;
-    const up = above.values;
-    const down = below.values;
+/** Local maxima of the contrast at one box side that reach `least`, row after row. */
+class ScaleSearch {
+  /** Every so many columns and rows are looked at: wide boxes change slowly, and a sixth of the side meets every maximum. */
+  readonly step: number;
+  readonly rows: number;
+  readonly #tables: ContrastTables;
+  readonly #side: number;
+  readonly #least: number;
+  #above: ContrastRow;
+  #here: ContrastRow;
+  #below: ContrastRow;
+
+  constructor(tables: ContrastTables, side: number, least: number) {
+    this.step = Math.max(1, Math.floor(side / 6));
+    this.rows = Math.ceil(tables.height / this.step);
+    this.#tables = tables;
+    this.#side = side;
+    this.#least = least;
+    const columns = Math.ceil(tables.width / this.step);
+    this.#above = contrastRow(columns);
+    this.#here = contrastRow(columns);
+    this.#below = contrastRow(columns);
+  }
+
+  /** Look at row number j, from 0 to `rows`, and add the maxima of the row before it to `found`. */
+  take(j: number, found: Candidate[]): void {
+    const { step } = this;
+    [this.#above, this.#here, this.#below] = [this.#here, this.#below, this.#above];
+    if (j < this.rows) fillRow(this.#below, this.#tables, j * step, this.#side, step, this.#least);
+    else this.#below.values.fill(-Infinity);
+    if (j === 0) return;
+    const { values, hits, count } = this.#here;
+    const up = this.#above.values;
+    const down = this.#below.values;
     for (let k = 0; k < count; k++) {
       const i = hits[k];
       const c = values[i];
@@ -253,7 +275,7 @@ function findContrasts(found: Candidate[], tables: ContrastTables, side: number,
         c >= down[i - 1] &&
         c >= down[i] &&
         c >= down[i + 1];
-      if (isPeak) found.push({ x: (i - 1) * step, y: (j - 1) * step, side, significance: c });
+      if (isPeak) found.push({ x: (i - 1) * step, y: (j - 1) * step, side: this.#side, significance: c });
     }
   }
 }
