@@ -10,8 +10,8 @@
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { type Machine, machineNow, machineText } from './machine.ts';
 import { resultTable } from './result-table.ts';
-import type { Row } from './row.ts';
-import { type RowResult, runRow } from './run-row.ts';
+import { runAlone } from './row-process.ts';
+import type { RowResult } from './run-row.ts';
 
 const here = (path: string): URL => new URL(path, import.meta.url);
 
@@ -36,8 +36,7 @@ for (const name of chosen) {
   const begin = performance.now();
   let result: RowResult;
   try {
-    const { row } = (await import(here(`rows/${name}.ts`).href)) as { row: Row };
-    result = await runRow(row);
+    result = await runAlone(name);
   } catch (error) {
     console.error(`\n${name}:`, error);
     failed.push(name);
