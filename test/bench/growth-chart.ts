@@ -43,7 +43,7 @@ function panel(result: GrowthResult, document: Document): Node[] {
     make(
       'text',
       { x: chart.left, y: 30, 'font-size': 11, fill: inks.faint },
-      `time as ${work} to the ${exponent.toFixed(2)} \u00b1 ${error.toFixed(2)}`,
+      `time as ${work} to the ${exponent.toFixed(3)} \u00b1 ${error.toFixed(3)}`,
     ),
     make('path', {
       d: `M${chart.left} ${chart.top}V${bottom}H${chart.width - chart.right}`,
@@ -92,10 +92,12 @@ function logScale(values: readonly number[], from: number, to: number): (value: 
   return (value) => Math.round(10 * (from + (Math.log(value) - low + margin) * perUnit)) / 10;
 }
 
-/** 1, 2 and 5 times the powers of ten within the range; the powers alone where these are many. */
+/** 1, 2 and 5 times the powers of ten within the range; the powers alone where these are many, more where they are few. */
 function decades(values: readonly number[]): number[] {
   const low = Math.min(...values);
   const high = Math.max(...values);
+  if (high < 2.5 * low)
+    return [low, Math.sqrt(low * high), high].map((value) => Number(value.toPrecision(2)));
   const all: number[] = [];
   for (let power = Math.floor(Math.log10(low)); power <= Math.ceil(Math.log10(high)); power++)
     for (const step of [1, 2, 5]) all.push(step * 10 ** power);
@@ -106,7 +108,7 @@ function decades(values: readonly number[]): number[] {
 }
 
 function timeText(seconds: number): string {
-  if (seconds >= 1) return `${Number(seconds.toPrecision(1))} s`;
-  if (seconds >= 1e-3) return `${Number((1e3 * seconds).toPrecision(1))} ms`;
-  return `${Number((1e6 * seconds).toPrecision(1))} \u00b5s`;
+  if (seconds >= 1) return `${Number(seconds.toPrecision(2))} s`;
+  if (seconds >= 1e-3) return `${Number((1e3 * seconds).toPrecision(2))} ms`;
+  return `${Number((1e6 * seconds).toPrecision(2))} \u00b5s`;
 }

@@ -128,8 +128,8 @@ export const growthSeries: readonly GrowthSeries[] = [
     },
   },
   {
-    name: 'a cell of a sweep for each worker',
-    axis: 'workers',
+    name: 'a share of a sweep for each worker',
+    axis: 'workers; time of all cores',
     work: 'workers',
     sizes: Array.from({ length: Math.min(8, cpus().length) }, (_, i) => i + 1),
     workOf: itself,
