@@ -117,8 +117,8 @@ function answerWords(inFocus: GuideStarOdds, farthest: GuideStarOdds, latitude: 
   const [one] = inFocus.chances;
   const [far] = farthest.chances;
   return shown(
-    `At ${latitude}° a field holds a usable star with ${percentOf(one.atLeastOne.value)} % in focus, and with ` +
-      `${percentOf(far.atLeastOne.value)} % at ${significant(farthest.limit.focusShiftUm, 3)} µm out of it.`,
+    `At ${latitude}° a field holds a usable star with a probability of ${intervalOfPercent(one.atLeastOne)} in focus, and of ` +
+      `${intervalOfPercent(far.atLeastOne)} at ${significant(farthest.limit.focusShiftUm, 3)} µm out of it.`,
   );
 }
 
