@@ -108,6 +108,20 @@ describe('the faintest guide star', () => {
     );
     expect(long.detected.magnitude).toBeGreaterThan(limit.detected.magnitude);
   });
+  test('a limit on the position error alone asks for a star that keeps it', () => {
+    const rmsErrorArcsec = 0.25 * limit.allowedRmsArcsec;
+    const strict = { ...rig, budget: { ...rig.budget, rmsErrorArcsec } };
+    const { measured } = guideStarLimit(strict, { focusShiftUm: 150, ...quick });
+    const magnitude = measured?.magnitude ?? Number.NaN;
+    const rmsAt = (at: number) =>
+      measureError(buildScene(rig, { focusShiftUm: 150, magnitude: at }), {
+        estimator: limit.estimator,
+        seed: 'other',
+        trials: 1024,
+      }).rmsArcsec?.value ?? Infinity;
+    expect(rmsAt(magnitude - 0.25)).toBeLessThan(rmsErrorArcsec);
+    expect(rmsAt(magnitude + 0.25)).toBeGreaterThan(rmsErrorArcsec);
+  });
   test('a budget that nothing meets leaves no usable star', () => {
     const strict = { ...rig, budget: { ...rig.budget, fwhmGrowthPercent: 1e-9 } };
     const { leastError: bound, measured, usable } = guideStarLimit(strict, { focusShiftUm: 150, ...quick });

@@ -101,6 +101,7 @@ export function guideStarLimit(
     const error = measureError(sceneOf(magnitude), { estimator, seed, trials });
     return (
       error.rmsArcsec !== undefined &&
+      error.rmsArcsec.value <= (rig.budget.rmsErrorArcsec ?? Infinity) &&
       imageGrowth(rig, error.rmsArcsec).growthPercent.value <= rig.budget.fwhmGrowthPercent &&
       100 * error.lostFraction.value <= rig.budget.lostFractionPercent
     );
