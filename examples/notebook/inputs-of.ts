@@ -14,6 +14,8 @@ const units: readonly (readonly [string, string])[] = [
   ['MagPerAirmass', 'mag/airmass'],
   ['EPerAdu', 'e⁻/ADU'],
   ['EPerS', 'e⁻/s'],
+  ['UmPerK', 'µm/K'],
+  ['PerK', '1/K'],
   ['Percent', '%'],
   ['Arcsec', 'arcsec'],
   ['Adu', 'ADU'],
@@ -24,6 +26,7 @@ const units: readonly (readonly [string, string])[] = [
   ['Nm', 'nm'],
   ['Px', 'px'],
   ['S', 's'],
+  ['K', 'K'],
   ['E', 'e⁻'],
 ];
 
@@ -66,8 +69,16 @@ function fieldsOf(part: string, fields: Group, within = ''): Input[] {
   });
 }
 
+/** Names that are nothing but a unit. */
+const wholeNames: Readonly<Record<string, { quantity: string; unit: string }>> = {
+  umPerStep: { quantity: 'focuser step', unit: 'µm' },
+  umPerK: { quantity: 'focus drift', unit: 'µm/K' },
+};
+
 /** `pixelSizeUm` -> pixel size, µm */
 export function quantityOf(name: string): { quantity: string; unit: string } {
+  const whole = wholeNames[name];
+  if (whole !== undefined) return whole;
   const [ending, unit] = units.find(([end]) => name.endsWith(end) && name !== end) ?? ['', ''];
   const quantity = spaced(name.slice(0, name.length - ending.length));
   return { quantity: fullNames[quantity] ?? quantity, unit };
