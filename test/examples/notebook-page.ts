@@ -48,8 +48,18 @@ export const plain = (text: string | null): string =>
 
 /** What a figure says of itself; empty before it is drawn. */
 export async function figureText(page: Page, id: string): Promise<string> {
+  await keepInView(page, id);
   const svg = page.locator(`#${id} svg[role=img]`);
   return (await svg.count()) === 0 ? '' : plain(await svg.getAttribute('aria-label'));
+}
+
+/** As a reader does whose page grows above what is read: scroll again where the part has gone out of view. */
+export async function keepInView(page: Page, id: string): Promise<void> {
+  await page.evaluate((id) => {
+    const part = document.getElementById(id);
+    // A figure that is not drawn yet has no place of its own.
+    (part?.closest('section') ?? part)?.scrollIntoView({ block: 'nearest' });
+  }, id);
 }
 
 /** Set a slider by its number. */

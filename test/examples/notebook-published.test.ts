@@ -4,9 +4,9 @@ import { join } from 'node:path';
 import { depthOfFocusUm, glassIndex } from '@holdfast/psf';
 import { loopNoiseFactor } from '@holdfast/sim';
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { launchBrowser } from './browser.ts';
-import { withNotebook } from './notebook-page.ts';
+import { keepInView, withNotebook } from './notebook-page.ts';
 import { repository } from './run-example.ts';
 
 let browser: Browser;
@@ -17,10 +17,13 @@ let complaints: string[];
 beforeAll(async () => {
   browser = await launchBrowser();
   complaints = await withNotebook(browser, async (page) => {
-    await page.locator('#how-we-know').scrollIntoViewIfNeeded();
     const answer = page.locator('section[aria-labelledby=published-numbers] .answer');
-    await answer.filter({ hasText: 'published numbers' }).waitFor({ timeout: 120_000 });
-    told = (await answer.textContent()) ?? '';
+    const read = async () => {
+      await keepInView(page, 'how-we-know');
+      return (await answer.textContent()) ?? '';
+    };
+    await vi.waitUntil(async () => (await read()).includes('published numbers'), { timeout: 120_000 });
+    told = await read();
     const [download] = await Promise.all([
       page.waitForEvent('download'),
       page.getByRole('button', { name: /save all as CSV/ }).click(),

@@ -5,7 +5,7 @@ import { gzipSync } from 'node:zlib';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { launchBrowser } from './browser.ts';
-import { notebook, setField, withNotebook } from './notebook-page.ts';
+import { keepInView, notebook, setField, withNotebook } from './notebook-page.ts';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
@@ -23,13 +23,19 @@ const patience = { timeout: 150_000 };
 async function fill(page: Page): Promise<void> {
   await page.getByRole('button', { name: 'take a simulated frame' }).click();
   for (const figure of await page.locator('figure').all()) {
-    const id = await figure.getAttribute('id');
-    await figure.scrollIntoViewIfNeeded().catch(() => undefined);
-    await expect.poll(() => page.locator(`#${id} svg[role=img]`).count(), patience).toBe(1);
+    const id = (await figure.getAttribute('id')) ?? '';
+    const drawn = async () => {
+      await keepInView(page, id);
+      return page.locator(`#${id} svg[role=img]`).count();
+    };
+    await expect.poll(drawn, patience).toBe(1);
   }
   const groups = page.locator('.check-groups details');
-  await page.locator('#how-we-know').scrollIntoViewIfNeeded();
-  await expect.poll(() => groups.count(), patience).toBeGreaterThan(1);
+  const listed = async () => {
+    await keepInView(page, 'how-we-know');
+    return groups.count();
+  };
+  await expect.poll(listed, patience).toBeGreaterThan(1);
   await page.evaluate(() => {
     for (const details of document.querySelectorAll('details'))
       if (details.closest('.check-groups') === null) details.open = true;
