@@ -18,10 +18,11 @@ const made = new Set(['node_modules', 'dist']);
 function changed(path) {
   const status = statSync(path);
   if (!status.isDirectory()) return status.mtimeMs;
-  return readdirSync(path).reduce(
+  const names = readdirSync(path);
+  return names.reduce(
     (latest, name) => (made.has(name) ? latest : Math.max(latest, changed(join(path, name)))),
     // A folder is touched too when something is made in it: only those of sources tell of a file that is gone.
-    readdirSync(path).some((name) => made.has(name)) ? 0 : status.mtimeMs,
+    names.some((name) => made.has(name)) ? 0 : status.mtimeMs,
   );
 }
 

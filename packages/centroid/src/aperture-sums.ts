@@ -1,6 +1,6 @@
 /**
  * First moments of the pixels of an aperture, straight from the image in one pass: the same position, to the bit, as by the
- * sums over a list of its pixels (moments.ts), at a fifth of the time. Only where nothing is odd; else the list is needed.
+ * sums over a list of its pixels (moments.ts), at a third of the time. Only where nothing is odd; else the list is needed.
  */
 import type { ResolvedOptions } from './estimator-options.ts';
 import type { ImageView } from './image-view.ts';
