@@ -10,12 +10,14 @@ import { build } from 'vite';
 
 /** Left as imports: what a caller may share with the library, loads only when asked for, or starts workers from its own files. */
 const external = [/^node:/, /^@holdfast\//, 'apache-arrow', 'workerpool', 'fast-png', 'tiff'];
+/** centroid takes the mathematics of psf into its own files, so that installing it brings no psf. */
+const externalOf = { psf: external, centroid: external.slice(0, 1), sim: external };
 
 interface PackageFile {
   readonly exports: Readonly<Record<string, string | { readonly default?: string }>>;
 }
 
-for (const name of ['psf', 'centroid', 'sim']) {
+for (const name of ['psf', 'centroid', 'sim'] as const) {
   const root = fileURLToPath(new URL(name, import.meta.url));
   const { exports } = JSON.parse(readFileSync(`${root}/package.json`, 'utf8')) as PackageFile;
   const input: Record<string, string> = {};
@@ -39,7 +41,7 @@ for (const name of ['psf', 'centroid', 'sim']) {
       emptyOutDir: true,
       rollupOptions: {
         input,
-        external,
+        external: externalOf[name],
         output: { entryFileNames: '[name].js', chunkFileNames: '[name]-[hash].js', comments: false },
       },
     },

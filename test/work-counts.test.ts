@@ -32,8 +32,8 @@ import { smallRig } from './sim/small-rig.ts';
 
 const count = vi.hoisted(() => ({ normal: 0, lines: 0, renders: 0 }));
 
-vi.mock('../packages/centroid/src/normal-distribution.ts', async (original) => {
-  const real = await original<typeof import('../packages/centroid/src/normal-distribution.ts')>();
+vi.mock('../packages/psf/src/numerics/normal-distribution.ts', async (original) => {
+  const real = await original<typeof import('../packages/psf/src/numerics/normal-distribution.ts')>();
   return {
     ...real,
     normalInto(out: Float64Array, u: number) {
@@ -43,8 +43,8 @@ vi.mock('../packages/centroid/src/normal-distribution.ts', async (original) => {
   };
 });
 
-vi.mock('../packages/psf/src/radix-passes.ts', async (original) => {
-  const real = await original<typeof import('../packages/psf/src/radix-passes.ts')>();
+vi.mock('../packages/psf/src/numerics/fourier/radix-passes.ts', async (original) => {
+  const real = await original<typeof import('../packages/psf/src/numerics/fourier/radix-passes.ts')>();
   return {
     ...real,
     planRadixPasses(size: number, lines: number) {

@@ -6,7 +6,7 @@ import {
   type SweepRow,
   significant,
 } from '@holdfast/sim';
-import type { Report } from '../report.ts';
+import type { Report } from '../reports/report.ts';
 import { estimateText, intervalText, lostText, shiftText, shown } from './number-words.ts';
 
 /** A value at a focus shift with its 95 % interval. */

@@ -1,5 +1,5 @@
 /** The error of the star's position against its distance from focus, and beneath it the frames that are lost. */
-import type { Report } from '../report.ts';
+import type { Report } from '../reports/report.ts';
 import { curveAlternative, curveData } from './curve-data.ts';
 import { type CurveLayout, curveLayout, rowPx } from './curve-layout.ts';
 import { errorPanel, panelMargin } from './error-panel.ts';

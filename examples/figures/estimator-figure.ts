@@ -1,6 +1,6 @@
 /** Error over the least possible one against the ring's diameter: a panel for each signal-to-noise ratio. */
 import * as Plot from '@observablehq/plot';
-import { type ComparedCell, comparedNames } from '../estimator-comparison.ts';
+import { type ComparedCell, comparedNames } from '../reports/estimator-comparison.ts';
 import { tickText } from './axis-ticks.ts';
 import { type FigureOptions, letterPx, place, sheet, svgElement } from './figure.ts';
 import { lightInks, lineStyle } from './inks.ts';

@@ -1,7 +1,7 @@
 /** How much the stars of the picture grow by the guide star's error, filter by filter, against the budget. */
 import { type FilterAdvice, type ImageGrowth, intervalOf } from '@holdfast/sim';
 import * as Plot from '@observablehq/plot';
-import type { Report } from '../report.ts';
+import type { Report } from '../reports/report.ts';
 import { rootTicks, tickText } from './axis-ticks.ts';
 import { type FigureOptions, letterPx, place, sheet, shortName, svgElement, textWidth } from './figure.ts';
 import { lightInks } from './inks.ts';

@@ -1,6 +1,6 @@
 /** The star as the camera sees it at several focus shifts, printed as plates: the more electrons, the more ink. */
 import { estimatorLabels, significant } from '@holdfast/sim';
-import type { Report, StarPicture } from '../report.ts';
+import type { Report, StarPicture } from '../reports/report.ts';
 import { type FigureOptions, letterPx, sheet, svgElement, textWidth } from './figure.ts';
 import { type Inks, lightInks } from './inks.ts';
 import { shiftText, shown } from './number-words.ts';

@@ -1,6 +1,6 @@
 /** Guiding through an event: how far the star strays with each way, the focus meanwhile, and what the picture gets. */
 import * as Plot from '@observablehq/plot';
-import type { TrackingComparison } from '../tracking-comparison.ts';
+import type { TrackingComparison } from '../reports/tracking-comparison.ts';
 import { type FigureOptions, letterPx, place, sheet, svgElement, textWidth } from './figure.ts';
 import { type Inks, lightInks, lineStyle } from './inks.ts';
 

@@ -2,7 +2,7 @@
 import { type FilterAdvice, type FocusLimit, type Rig, significant } from '@holdfast/sim';
 import { intervalText, shown } from '../figures/number-words.ts';
 import { isGuess } from '../figures/outcome-word.ts';
-import type { Report } from '../report.ts';
+import type { Report } from '../reports/report.ts';
 
 /** The answer in one sentence, then what ends the range of focus shifts. */
 export function answerSentences({ rig, advice }: Pick<Report, 'rig' | 'advice'>): [string, string] {

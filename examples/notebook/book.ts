@@ -1,7 +1,7 @@
 /** What the cells of the notebook share: reactive values, controls, workers, numbered figures and tables. */
 import type { Rig } from '@holdfast/sim';
 import { Runtime } from '@observablehq/runtime';
-import type { Report } from '../report.ts';
+import type { Report } from '../reports/report.ts';
 import { element } from './element.ts';
 import { type LiveFigure, liveFigure } from './figure-box.ts';
 import type { SavedState } from './state-link.ts';

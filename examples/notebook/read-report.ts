@@ -1,5 +1,5 @@
 /** The report that stands in the page as JSON. */
-import type { Report } from '../report.ts';
+import type { Report } from '../reports/report.ts';
 
 /** `undefined` in the page as built, before a report is put into it. */
 export function readReport(page: Document): Report | undefined {

@@ -3,7 +3,7 @@
  * law that fits them best. Writes results/growth.json and results/growth.svg.
  */
 import { writeFileSync } from 'node:fs';
-import { figureDocument, svgFileText } from '../../examples/dist/figure-document.js';
+import { figureDocument, svgFileText } from '../../examples/dist/figures/figure-document.js';
 import { growthChart } from './growth-chart.ts';
 import { type GrowthSeries, growthSeries } from './growth-series.ts';
 import { interleave, type Spread, spreadOf } from './interleave.ts';

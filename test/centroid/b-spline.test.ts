@@ -1,20 +1,20 @@
 /** Splines and the tables made of them, against definitions and exact renders. */
 import { prepareStar, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import {
-  prepareSplineFilter,
-  splineCurvatures,
-  splineWeights,
-} from '../../packages/centroid/src/b-spline.ts';
-import { resolveOptions } from '../../packages/centroid/src/estimator-options.ts';
-import { sampleTemplate } from '../../packages/centroid/src/star-template.ts';
-import { tabulateTemplate } from '../../packages/centroid/src/template-table.ts';
+import { resolveOptions } from '../../packages/centroid/src/pixels/estimator-options.ts';
+import { createPixelList, listPixels } from '../../packages/centroid/src/pixels/valid-pixels.ts';
+import { sampleTemplate } from '../../packages/centroid/src/template/star-template.ts';
+import { tabulateTemplate } from '../../packages/centroid/src/template/template-table.ts';
 import {
   createTemplateValues,
   fillTemplate,
   sumSecondDerivatives,
-} from '../../packages/centroid/src/template-values.ts';
-import { createPixelList, listPixels } from '../../packages/centroid/src/valid-pixels.ts';
+} from '../../packages/centroid/src/template/template-values.ts';
+import {
+  prepareSplineFilter,
+  splineCurvatures,
+  splineWeights,
+} from '../../packages/psf/src/numerics/b-spline.ts';
 import { expectWithin } from '../expect-within.ts';
 
 const degrees = [1, 3, 5, 7, 9];

@@ -2,7 +2,7 @@
 import { chooseEstimator, type RatedEstimator } from '@holdfast/centroid';
 import { createImage, prepareStar, randomStream, renderStar, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { drawRing } from '../../packages/centroid/src/ring-image.ts';
+import { drawRing } from '../../packages/centroid/src/error/ring-image.ts';
 import { expectWithin } from '../expect-within.ts';
 import { fillNoisyFrame } from './noisy-frames.ts';
 

@@ -1,9 +1,9 @@
 /** What the minimiser is told of a Gaussian fit, against differences of the objective itself. */
 import { createImage, randomStream, renderStar } from '@holdfast/psf';
 import { describe, test } from 'vitest';
-import { resolveOptions } from '../../packages/centroid/src/estimator-options.ts';
-import { GaussianProblem } from '../../packages/centroid/src/gaussian-problem.ts';
-import { createPixelList, listPixels } from '../../packages/centroid/src/valid-pixels.ts';
+import { GaussianProblem } from '../../packages/centroid/src/gaussian/gaussian-problem.ts';
+import { resolveOptions } from '../../packages/centroid/src/pixels/estimator-options.ts';
+import { createPixelList, listPixels } from '../../packages/centroid/src/pixels/valid-pixels.ts';
 import { expectWithin } from '../expect-within.ts';
 import { fillNoisyFrame } from './noisy-frames.ts';
 

@@ -1,13 +1,16 @@
 /** The small numerical tools of the package, against independent ways to the same numbers. */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { type Problem, prepareLevenbergMarquardt } from '../../packages/centroid/src/levenberg-marquardt.ts';
-import { normalInto } from '../../packages/centroid/src/normal-distribution.ts';
-import { createPixelProfile, fillProfile } from '../../packages/centroid/src/pixel-gaussian.ts';
-import { medianOf, selectKth } from '../../packages/centroid/src/quantile.ts';
-import { invertSymmetric, sandwich } from '../../packages/centroid/src/small-solve.ts';
-import { boxSum, summedArea } from '../../packages/centroid/src/summed-area.ts';
-import { thresholdPixel } from '../../packages/centroid/src/threshold-noise.ts';
+import { thresholdPixel } from '../../packages/centroid/src/error/threshold-noise.ts';
+import { createPixelProfile, fillProfile } from '../../packages/centroid/src/gaussian/pixel-gaussian.ts';
+import {
+  type Problem,
+  prepareLevenbergMarquardt,
+} from '../../packages/psf/src/numerics/levenberg-marquardt.ts';
+import { normalInto } from '../../packages/psf/src/numerics/normal-distribution.ts';
+import { medianOf, selectKth } from '../../packages/psf/src/numerics/quantile.ts';
+import { invertSymmetric, sandwich } from '../../packages/psf/src/numerics/small-solve.ts';
+import { boxSum, summedArea } from '../../packages/psf/src/numerics/summed-area.ts';
 import { expectWithin } from '../expect-within.ts';
 
 const density = (u: number) => Math.exp((-u * u) / 2) / Math.sqrt(2 * Math.PI);

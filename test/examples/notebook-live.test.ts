@@ -18,7 +18,7 @@ import {
 } from '@holdfast/sim';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { guideFocusLines } from '../../examples/dist/guide-focus-text.js';
+import { guideFocusLines } from '../../examples/dist/reports/guide-focus-text.js';
 import { launchBrowser } from './browser.ts';
 import {
   exampleRig,

@@ -8,13 +8,13 @@ import { gzipSync } from 'node:zlib';
 import { parseRig, significant, withError } from '@holdfast/sim';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { figureDocument, svgFileText } from '../../examples/dist/figure-document.js';
+import { fillPage } from '../../examples/dist/build/notebook-page.js';
 import { errorCurveFigure } from '../../examples/dist/figures/error-curve.js';
+import { figureDocument, svgFileText } from '../../examples/dist/figures/figure-document.js';
 import { growthFigure } from '../../examples/dist/figures/growth.js';
 import { starStripFigure } from '../../examples/dist/figures/star-strip.js';
-import { makeReport } from '../../examples/dist/make-report.js';
-import { fillPage } from '../../examples/dist/notebook-page.js';
-import type { Report } from '../../examples/dist/report.js';
+import { makeReport } from '../../examples/dist/reports/make-report.js';
+import type { Report } from '../../examples/dist/reports/report.js';
 import { launchBrowser } from './browser.ts';
 
 const root = new URL('../../', import.meta.url);

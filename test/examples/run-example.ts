@@ -18,7 +18,7 @@ export const freshFolder = (): string => mkdtempSync(join(tmpdir(), 'holdfast-')
 export function runExample(name: string, args: readonly string[], cwd = freshFolder()): Run {
   const { status, stdout, stderr } = spawnSync(
     process.execPath,
-    [join(repository, 'examples/dist', `${name}.js`), ...args],
+    [join(repository, 'examples/dist/programs', `${name}.js`), ...args],
     { cwd, encoding: 'utf8', maxBuffer: 1 << 28 },
   );
   return { status, stdout, stderr };

@@ -15,7 +15,7 @@ const small = [
   'estimator=centerOfMass,gaussianFit',
 ];
 const quick = [...small, '--trials', '64'];
-const program = join(repository, 'examples/dist/sweep.js');
+const program = join(repository, 'examples/dist/programs/sweep.js');
 
 /** The result file of a sweep that was run without interruption, and the folder that it stands in. */
 function wholeRun(args: readonly string[] = []): { folder: string; text: string } {

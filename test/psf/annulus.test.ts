@@ -1,6 +1,6 @@
 import { type AnnulusShape, prepareStar, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 import { expectWithin } from '../expect-within.ts';
 import { describeShapeContract, type ShapeFacts } from './shape-contract.ts';
 import { normalBelow } from './sum-of-gaussians.ts';

@@ -12,8 +12,8 @@ import {
 } from '@holdfast/psf';
 import ndarray from 'ndarray';
 import { describe, expect, test } from 'vitest';
-import { type Binning, binFrame } from '../../packages/psf/src/binning.ts';
-import { sensorPixels } from '../../packages/psf/src/sensor-pixels.ts';
+import { sensorPixels } from '../../packages/psf/src/camera/sensor/sensor-pixels.ts';
+import { type Binning, binFrame } from '../../packages/psf/src/image/binning.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { moments } from './goodness-of-fit.ts';
 

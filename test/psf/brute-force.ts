@@ -1,5 +1,5 @@
 /** The slow and sure way to integrate a star over a pixel: small squares, many points in each. */
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 
 /**
  * Integral of a density over the pixel at (i, j), which is cut into squares of at most `cellPx(dx, dy, half)`, the scale

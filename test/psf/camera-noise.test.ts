@@ -8,9 +8,9 @@ import {
   randomStream,
 } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { prepareCosmicRays } from '../../packages/psf/src/cosmic-rays.ts';
-import { deliveredE } from '../../packages/psf/src/non-linearity.ts';
-import { sensorPixels } from '../../packages/psf/src/sensor-pixels.ts';
+import { prepareCosmicRays } from '../../packages/psf/src/camera/cosmic-rays.ts';
+import { deliveredE } from '../../packages/psf/src/camera/non-linearity.ts';
+import { sensorPixels } from '../../packages/psf/src/camera/sensor/sensor-pixels.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import {
   chiSquare,

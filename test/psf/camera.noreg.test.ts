@@ -4,7 +4,7 @@
  */
 import { type Camera, prepareExposure, randomStream } from '@holdfast/psf';
 import { expect, test } from 'vitest';
-import { sensorPixels } from '../../packages/psf/src/sensor-pixels.ts';
+import { sensorPixels } from '../../packages/psf/src/camera/sensor/sensor-pixels.ts';
 
 /** A number that changes when any bit of any value does (FNV-1a over 32-bit words). */
 function digest(values: Float64Array): string {

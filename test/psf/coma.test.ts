@@ -1,10 +1,10 @@
 /** The comet: its light point by point, its moments, and what it goes over into without coma. */
 import { describe, expect, test } from 'vitest';
-import { prepareAnnulus } from '../../packages/psf/src/annulus.ts';
-import { type ComaShape, comaCentroidOffset, prepareComa } from '../../packages/psf/src/coma.ts';
-import { prepareGaussian } from '../../packages/psf/src/gaussian.ts';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
-import type { SpotDiagram } from '../../packages/psf/src/spot-diagram.ts';
+import type { SpotDiagram } from '../../packages/psf/src/image/spot-diagram.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
+import { prepareAnnulus } from '../../packages/psf/src/shapes/annulus.ts';
+import { type ComaShape, comaCentroidOffset, prepareComa } from '../../packages/psf/src/shapes/coma.ts';
+import { prepareGaussian } from '../../packages/psf/src/shapes/gaussian.ts';
 import { expectWithin } from '../expect-within.ts';
 import { lightMoments } from './light-moments.ts';
 import { describeShapeContract } from './shape-contract.ts';

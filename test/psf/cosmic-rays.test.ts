@@ -5,7 +5,7 @@ import {
   type CosmicRays,
   drawTrack,
   prepareCosmicRays,
-} from '../../packages/psf/src/cosmic-rays.ts';
+} from '../../packages/psf/src/camera/cosmic-rays.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import {
   chiSquare,

@@ -8,10 +8,10 @@ import {
   type Wavefront,
 } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { imageSpectrum } from '../../packages/psf/src/image-spectrum.ts';
-import { pupilNodes } from '../../packages/psf/src/pupil-moments.ts';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
-import { wavefrontSurface } from '../../packages/psf/src/wavefront.ts';
+import { imageSpectrum } from '../../packages/psf/src/diffraction/image-spectrum.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
+import { pupilNodes } from '../../packages/psf/src/waves/pupil-moments.ts';
+import { wavefrontSurface } from '../../packages/psf/src/waves/wavefront.ts';
 import { expectWithin } from '../expect-within.ts';
 import { describeShapeContract, type ShapeFacts } from './shape-contract.ts';
 

@@ -1,6 +1,6 @@
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { exp, log } from '../../packages/psf/src/exp-log.ts';
+import { exp, log } from '../../packages/psf/src/numerics/exp-log.ts';
 import { expectWithin } from '../expect-within.ts';
 
 /** Two units in the last place, in relative terms: one of ours and one of the engine that we compare with. */

@@ -1,7 +1,7 @@
 /** The Fourier plans against the defining sums, at sizes that use each radix of the transform. */
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { planFourier, planFourier2d } from '../../packages/psf/src/fourier.ts';
+import { planFourier, planFourier2d } from '../../packages/psf/src/numerics/fourier/fourier.ts';
 import { expectWithin } from '../expect-within.ts';
 
 const rounding = 'rounding: some 1e-16 times the square root of the number of terms';

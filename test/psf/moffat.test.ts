@@ -7,10 +7,10 @@ import {
   renderStar,
 } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { ellipseOf } from '../../packages/psf/src/ellipse.ts';
-import { makeMoffatTable, moffatIntegral } from '../../packages/psf/src/moffat-integral.ts';
-import { rowRules } from '../../packages/psf/src/moffat-rules.ts';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
+import { ellipseOf } from '../../packages/psf/src/shapes/ellipse.ts';
+import { makeMoffatTable, moffatIntegral } from '../../packages/psf/src/shapes/moffat-integral.ts';
+import { rowRules } from '../../packages/psf/src/shapes/moffat-rules.ts';
 import { expectWithin } from '../expect-within.ts';
 import { pixelByBruteForce } from './brute-force.ts';
 import { describeShapeContract, type ShapeFacts } from './shape-contract.ts';

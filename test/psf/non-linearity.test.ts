@@ -1,6 +1,6 @@
 import { type Camera, createImage, exposeFrame, pixelNoiseE, randomStream, saturationE } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { collectedE, deliveredE, type WellResponse } from '../../packages/psf/src/non-linearity.ts';
+import { collectedE, deliveredE, type WellResponse } from '../../packages/psf/src/camera/non-linearity.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { moments } from './goodness-of-fit.ts';
 

@@ -1,6 +1,6 @@
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { drawNormal, edge, layerArea, tailStart } from '../../packages/psf/src/normal.ts';
+import { drawNormal, edge, layerArea, tailStart } from '../../packages/psf/src/chance/normal.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { chiSquare, moments, normalProbability } from './goodness-of-fit.ts';
 

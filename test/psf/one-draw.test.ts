@@ -4,14 +4,14 @@
  */
 import { type Camera, defaultCamera, prepareExposure, prepareOneDraw, randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { CondensedTables, drawOn, slotsPerTable } from '../../packages/psf/src/condensed-tables.ts';
 import {
   highestCountOf,
   largestTabulatedMean,
   meanOf,
   PixelTables,
-} from '../../packages/psf/src/pixel-tables.ts';
-import { logPoisson } from '../../packages/psf/src/poisson.ts';
+} from '../../packages/psf/src/camera/pixel-tables.ts';
+import { CondensedTables, drawOn, slotsPerTable } from '../../packages/psf/src/chance/condensed-tables.ts';
+import { logPoisson } from '../../packages/psf/src/chance/poisson.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { chiSquare, correlation, moments, poissonProbabilities } from './goodness-of-fit.ts';
 import { normalCdf } from './normal-cdf.ts';

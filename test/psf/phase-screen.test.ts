@@ -1,14 +1,14 @@
 /** Phase screens: the structure function, the flow, and what the stream decides. */
 import { phaseStructure, preparePhaseScreen, randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { prepareParts } from '../../packages/psf/src/phase-screen.ts';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
+import { prepareParts } from '../../packages/psf/src/air/phase-screen.ts';
 import {
   phasePower,
   spectrumConstant,
   structureConstant,
   type Turbulence,
-} from '../../packages/psf/src/turbulence.ts';
+} from '../../packages/psf/src/air/turbulence.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { besselJ } from './bessel.ts';
 

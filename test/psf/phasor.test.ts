@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { direction, writePhasor } from '../../packages/psf/src/phasor.ts';
+import { direction, writePhasor } from '../../packages/psf/src/numerics/phasor.ts';
 import { expectWithin } from '../expect-within.ts';
 
 const phasor = (turns: number): [number, number] => {

@@ -1,6 +1,6 @@
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { logPoisson, rejectionHat } from '../../packages/psf/src/poisson.ts';
+import { logPoisson, rejectionHat } from '../../packages/psf/src/chance/poisson.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { chiSquare, kolmogorovSmirnov, moments, poissonProbabilities } from './goodness-of-fit.ts';
 

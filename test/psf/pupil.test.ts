@@ -1,8 +1,8 @@
 /** Pupils: exact rows, grey grids and moments, against counting and against rotation. */
 import { type Pupil, pupilGrid, pupilMoments } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { pupilNodes } from '../../packages/psf/src/pupil-moments.ts';
-import { pupilRows } from '../../packages/psf/src/pupil-rows.ts';
+import { pupilNodes } from '../../packages/psf/src/waves/pupil-moments.ts';
+import { pupilRows } from '../../packages/psf/src/waves/pupil-rows.ts';
 import { expectWithin } from '../expect-within.ts';
 
 /** Everything at once, nothing symmetric. */

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 import { expectWithin } from '../expect-within.ts';
 
 describe('gaussLegendre(n)', () => {

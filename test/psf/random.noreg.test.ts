@@ -4,7 +4,7 @@
  */
 import { prepareExposure, randomStream } from '@holdfast/psf';
 import { expect, test } from 'vitest';
-import { exp, log } from '../../packages/psf/src/exp-log.ts';
+import { exp, log } from '../../packages/psf/src/numerics/exp-log.ts';
 
 test('the first numbers of one stream stay what they were, to the last bit', () => {
   const stream = () => randomStream('frozen', 7, 'a');

@@ -1,6 +1,6 @@
 import { numberedStreams, randomStream, type StreamLabel } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { nextWord } from '../../packages/psf/src/xoshiro.ts';
+import { nextWord } from '../../packages/psf/src/chance/xoshiro.ts';
 import { expectWithinSigmas } from '../expect-within.ts';
 import { chiSquare, correlation, kolmogorovSmirnov } from './goodness-of-fit.ts';
 

@@ -7,7 +7,7 @@ import {
   seeingTransfer,
 } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { vonKarmanStructure } from '../../packages/psf/src/von-karman.ts';
+import { vonKarmanStructure } from '../../packages/psf/src/air/von-karman.ts';
 import { expectWithin } from '../expect-within.ts';
 
 describe('Fried parameter and FWHM', () => {

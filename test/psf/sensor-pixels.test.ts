@@ -1,6 +1,6 @@
 import { type Camera, createImage, exposeFrame, prepareExposure, randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { type SensorPixels, sensorPixels } from '../../packages/psf/src/sensor-pixels.ts';
+import { type SensorPixels, sensorPixels } from '../../packages/psf/src/camera/sensor/sensor-pixels.ts';
 import { expectWithinSigmas } from '../expect-within.ts';
 import { correlation, kolmogorovSmirnov } from './goodness-of-fit.ts';
 import { normalCdf } from './normal-cdf.ts';

@@ -8,11 +8,11 @@ import {
   shortExposure,
 } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { prepareMeanSlope } from '../../packages/psf/src/mean-slope.ts';
-import { preparePhaseScreen } from '../../packages/psf/src/phase-screen.ts';
-import { pupilGrid } from '../../packages/psf/src/pupil-grid.ts';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
-import { phasePower } from '../../packages/psf/src/turbulence.ts';
+import { preparePhaseScreen } from '../../packages/psf/src/air/phase-screen.ts';
+import { phasePower } from '../../packages/psf/src/air/turbulence.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
+import { prepareMeanSlope } from '../../packages/psf/src/waves/mean-slope.ts';
+import { pupilGrid } from '../../packages/psf/src/waves/pupil-grid.ts';
 import { expectWithin } from '../expect-within.ts';
 import { besselJ } from './bessel.ts';
 import { lightMoments } from './light-moments.ts';

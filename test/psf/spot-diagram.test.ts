@@ -1,12 +1,12 @@
 /** Rays blurred and integrated over the pixels, against the direct sum of one Gaussian a ray. */
 import { describe, expect, test } from 'vitest';
-import { randomStream } from '../../packages/psf/src/random.ts';
+import { randomStream } from '../../packages/psf/src/chance/random.ts';
 import {
   leastSpotBlurFwhmPx,
   prepareSpotDiagram,
   type SpotDiagram,
   spotBlurSigma,
-} from '../../packages/psf/src/spot-diagram.ts';
+} from '../../packages/psf/src/image/spot-diagram.ts';
 import { expectWithin } from '../expect-within.ts';
 import { normalBelow, sumOfGaussians } from './sum-of-gaussians.ts';
 

@@ -1,6 +1,7 @@
 /** The slow and plain way to draw a spot diagram: for each ray a Gaussian, integrated over every pixel. */
+
+import type { SpotDiagram } from '../../packages/psf/src/image/spot-diagram.ts';
 import type { RenderOptions } from '../../packages/psf/src/index.ts';
-import type { SpotDiagram } from '../../packages/psf/src/spot-diagram.ts';
 
 export function sumOfGaussians(
   { x, y, weights }: SpotDiagram,

@@ -1,7 +1,7 @@
 /** A star smeared by motion: against the closed form of a drifting Gaussian, dense paths, and its moments. */
 import { prepareStar, renderStar, type StarShape, type TrailedShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 import { expectWithin } from '../expect-within.ts';
 import { describeShapeContract } from './shape-contract.ts';
 import { normalBelow } from './sum-of-gaussians.ts';

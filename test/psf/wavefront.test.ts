@@ -10,7 +10,7 @@ import {
   wavefrontZernikes,
 } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { wavefrontSurface } from '../../packages/psf/src/wavefront.ts';
+import { wavefrontSurface } from '../../packages/psf/src/waves/wavefront.ts';
 import { expectWithin } from '../expect-within.ts';
 import { lightMoments } from './light-moments.ts';
 

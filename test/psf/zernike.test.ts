@@ -1,8 +1,8 @@
 /** Zernike polynomials: order of the indices, closed forms, unit mean square, slopes, high orders. */
 import { nollIndex, zernikeOrder, zernikeValue } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { pupilNodes } from '../../packages/psf/src/pupil-moments.ts';
-import { zernikeSum } from '../../packages/psf/src/zernike.ts';
+import { pupilNodes } from '../../packages/psf/src/waves/pupil-moments.ts';
+import { zernikeSum } from '../../packages/psf/src/waves/zernike.ts';
 import { expectWithin } from '../expect-within.ts';
 
 const unit = (noll: number): Float64Array => {

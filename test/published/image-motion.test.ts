@@ -8,10 +8,10 @@
  */
 import { imageMotionArcsec, preparePhaseScreen, pupilGrid, randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { prepareMeanSlope } from '../../packages/psf/src/mean-slope.ts';
-import { prepareParts } from '../../packages/psf/src/phase-screen.ts';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
-import { phasePower } from '../../packages/psf/src/turbulence.ts';
+import { prepareParts } from '../../packages/psf/src/air/phase-screen.ts';
+import { phasePower } from '../../packages/psf/src/air/turbulence.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
+import { prepareMeanSlope } from '../../packages/psf/src/waves/mean-slope.ts';
 import { expectWithin } from '../expect-within.ts';
 import { besselJ } from '../psf/bessel.ts';
 import { checkPublished } from './published.ts';

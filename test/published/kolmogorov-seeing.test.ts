@@ -13,7 +13,7 @@ import {
   seeingTransfer,
 } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { gaussLegendre } from '../../packages/psf/src/quadrature.ts';
+import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 import { expectWithin } from '../expect-within.ts';
 import { besselJ } from '../psf/bessel.ts';
 import { checkPublished } from './published.ts';

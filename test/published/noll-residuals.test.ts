@@ -7,8 +7,8 @@
  */
 import { preparePhaseScreen, randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { prepareParts } from '../../packages/psf/src/phase-screen.ts';
-import { zernikeSum } from '../../packages/psf/src/zernike.ts';
+import { prepareParts } from '../../packages/psf/src/air/phase-screen.ts';
+import { zernikeSum } from '../../packages/psf/src/waves/zernike.ts';
 import { expectWithin } from '../expect-within.ts';
 import { besselJ } from '../psf/bessel.ts';
 import { checkPublished } from './published.ts';

@@ -1,14 +1,14 @@
 import { type BestGuideFocus, bestGuideFocus, focusLimit, measureError } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { type ShareCurve, tabulateFocusCurve } from '../../packages/sim/src/advice/focus-curve.ts';
+import { monotoneCubic } from '../../packages/psf/src/numerics/monotone-cubic.ts';
+import { budgetShare } from '../../packages/sim/src/budget/budget-share.ts';
+import { type ShareCurve, tabulateFocusCurve } from '../../packages/sim/src/focus/focus-curve.ts';
 import {
   costOf,
   type FilterRange,
   type GuideFocusAim,
   searchGuideFocus,
-} from '../../packages/sim/src/advice/guide-focus-search.ts';
-import { monotoneCubic } from '../../packages/sim/src/advice/monotone-cubic.ts';
-import { budgetShare } from '../../packages/sim/src/budget/budget-share.ts';
+} from '../../packages/sim/src/focus/guide-focus-search.ts';
 import { buildScene } from '../../packages/sim/src/trials/scene.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';

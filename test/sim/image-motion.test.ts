@@ -1,6 +1,6 @@
 import { imageMotionArcsec, preparePhaseScreen, pupilGrid, randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { prepareMeanSlope } from '../../packages/psf/src/mean-slope.ts';
+import { prepareMeanSlope } from '../../packages/psf/src/waves/mean-slope.ts';
 import { type MovingAir, prepareImageMotion } from '../../packages/sim/src/budget/image-motion.ts';
 import { motionSpectrum, slopeFilter } from '../../packages/sim/src/budget/image-motion-spectrum.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';

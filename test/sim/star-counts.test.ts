@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { angleFrom, unitVector } from '../../packages/sim/src/angle.ts';
+import { angleFrom, unitVector } from '../../packages/psf/src/numerics/angle.ts';
 import { starsPerDeg2 } from '../../packages/sim/src/odds/star-counts.ts';
 import { readStarList, starsInField } from '../../packages/sim/src/odds/star-list.ts';
 import { expectWithin } from '../expect-within.ts';

@@ -10,8 +10,8 @@ import {
   sweepCells,
   version,
 } from '@holdfast/sim';
-import { curveEstimators, curveShiftsUm, pictureShiftsUm } from '../../make-report.ts';
-import type { Report, StarPicture } from '../../report.ts';
+import { curveEstimators, curveShiftsUm, pictureShiftsUm } from '../../reports/make-report.ts';
+import type { Report, StarPicture } from '../../reports/report.ts';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { likelyStanding } from './formula-error.ts';

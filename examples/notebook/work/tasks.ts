@@ -8,7 +8,7 @@ import {
   type SceneSetting,
   type SweepCell,
 } from '@holdfast/sim';
-import { starPicture } from '../../make-report.ts';
+import { starPicture } from '../../reports/make-report.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
 import { formulaPoint } from '../compute/formula-point.ts';
 import { formulaAnswer } from '../compute/formula-report.ts';

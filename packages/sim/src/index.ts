@@ -5,19 +5,19 @@
  * trials/       one star at one setting: expected view, noisy frames, error of its position, least possible error
  * budget/       what an error of the position costs the picture, beside moving air
  * sweep/        the error over a grid, by workers, resumable
- * advice/       focus limit, trims, advice by filter, best guide focus
+ * focus/        how far out of focus, and where to set it: the focus limit, the best guide focus
+ * advice/       who decides: keep, trim or refocus for each filter
  * pickoff/      shadow and star of the pick-off mirror
  * odds/         is there a guide star
  * tracking/     guiding in time, through focus runs and filter changes
  * frame/        real frames: FITS in and out, their stars measured
  * long-work     progress, cancelling, giving others their turn
- * angle         angles with the same bits in every engine
  * number-text   numbers for people, with their uncertainty
- * require       checks of arguments
  * version       version of the library
  */
 export * from './advice/index.ts';
 export * from './budget/index.ts';
+export * from './focus/index.ts';
 export * from './frame/index.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';
 export { percent, significant, withError } from './number-text.ts';

@@ -1,6 +1,6 @@
 import { createImage, prepareStar, randomStream, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { type Aperture, measureAperture } from '../../../packages/sim/src/frame/aperture-light.ts';
+import { type Aperture, measureAperture } from '../../../packages/sim/src/frame/stars/aperture-light.ts';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 
 const size = { width: 47, height: 53 };

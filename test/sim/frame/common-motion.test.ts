@@ -1,8 +1,8 @@
 /** Motion and noise of made-up tracks, whose truth is known without any picture. */
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { separateMotion, type Track } from '../../../packages/sim/src/frame/common-motion.ts';
-import { commonFactor, ownVariances } from '../../../packages/sim/src/frame/noise-split.ts';
+import { separateMotion, type Track } from '../../../packages/sim/src/frame/sequence/common-motion.ts';
+import { commonFactor, ownVariances } from '../../../packages/sim/src/frame/sequence/noise-split.ts';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 
 /** Tracks of stars with these noises; a star is missing on a share of the frames. */

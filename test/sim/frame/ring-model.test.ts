@@ -1,11 +1,7 @@
 import { expect, test } from 'vitest';
-import { smoothedProducts } from '../../../packages/sim/src/frame/ring-error.ts';
-import { prepareRingModel, ring, ringUnknowns } from '../../../packages/sim/src/frame/ring-model.ts';
-import {
-  invertSymmetric,
-  sandwich,
-  solveSymmetric,
-} from '../../../packages/sim/src/frame/symmetric-matrix.ts';
+import { invertSymmetric, sandwich, solveSymmetric } from '../../../packages/psf/src/numerics/small-solve.ts';
+import { smoothedProducts } from '../../../packages/sim/src/frame/rings/ring-error.ts';
+import { prepareRingModel, ring, ringUnknowns } from '../../../packages/sim/src/frame/rings/ring-model.ts';
 import { expectWithin } from '../../expect-within.ts';
 
 function unknowns(slopeX: number, slopeY: number): Float64Array {

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { matchStars } from '../../../packages/sim/src/frame/match-stars.ts';
-import { orderFrames } from '../../../packages/sim/src/frame/sequence-order.ts';
-import { fitLine, scaledByScatter } from '../../../packages/sim/src/frame/straight-line.ts';
+import { fitLine, scaledByScatter } from '../../../packages/psf/src/numerics/straight-line.ts';
+import { matchStars } from '../../../packages/sim/src/frame/sequence/match-stars.ts';
+import { orderFrames } from '../../../packages/sim/src/frame/sequence/sequence-order.ts';
 import { expectWithin } from '../../expect-within.ts';
 
 describe('frames in the order of time', () => {

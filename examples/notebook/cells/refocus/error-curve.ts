@@ -9,7 +9,7 @@ import {
 } from '@holdfast/sim';
 import { errorCurveFigure } from '../../../figures/error-curve.ts';
 import { estimateText, intervalText, shown } from '../../../figures/number-words.ts';
-import type { Report } from '../../../report.ts';
+import type { Report } from '../../../reports/report.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { element, paragraph } from '../../element.ts';

@@ -1,7 +1,7 @@
 /** Where the numbers come from, and what they leave out. */
 import { estimatorLabels, loopNoiseFactor, type Rig, type SweepRow, significant } from '@holdfast/sim';
 import { estimateText, shiftText, shown } from '../../../figures/number-words.ts';
-import type { Report } from '../../../report.ts';
+import type { Report } from '../../../reports/report.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { element, paragraph } from '../../element.ts';

@@ -1,7 +1,7 @@
 /** The one setting of the guide camera for all filters, and what a cooling tube does to it. */
 import { thermalDrift } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
-import { drivenByTemperature, guideFocusLines } from '../../../guide-focus-text.ts';
+import { drivenByTemperature, guideFocusLines } from '../../../reports/guide-focus-text.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { element, paragraph } from '../../element.ts';

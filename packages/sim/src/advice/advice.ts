@@ -1,5 +1,7 @@
 /** Keep, trim or refocus: what to do about the guide camera's focus at each filter. */
 
+import { type BestGuideFocus, bestGuideFocus } from '../focus/best-guide-focus.ts';
+import { type FocusLimit, focusLimit } from '../focus/focus-limit.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
 import { designOfRig } from '../pickoff/pickoff-design.ts';
@@ -8,9 +10,7 @@ import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
 import type { TrialOptions } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
-import { type BestGuideFocus, bestGuideFocus } from './best-guide-focus.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
-import { type FocusLimit, focusLimit } from './focus-limit.ts';
 import { notModelledFor } from './not-modelled.ts';
 import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
 import { cheapestTrim, type Trim } from './trim.ts';

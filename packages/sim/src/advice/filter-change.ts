@@ -1,11 +1,11 @@
 /** From one filter to the next: what moves, what becomes of the guide star, and what to do about it. */
 
+import type { FocusLimit } from '../focus/focus-limit.ts';
 import { significant, withError } from '../number-text.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { buildScene } from '../trials/scene.ts';
 import type { Estimate } from '../trials/statistics.ts';
 import type { FilterAdvice, Outcome } from './advice.ts';
-import type { FocusLimit } from './focus-limit.ts';
 import { standingText } from './standing.ts';
 
 /** A change of the filter, main camera refocused. Lengths at the guide sensor, um, unless the name says otherwise. */

@@ -1,11 +1,11 @@
 /** Everything that is worth knowing about a night with a rig: the advice, and what takes longer to find out. */
 
+import type { BestGuideFocus, GuideFocusSetting } from '../focus/best-guide-focus.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { type GuideStarOdds, type GuideStarPlace, guideStarOdds } from '../odds/guide-star-odds.ts';
 import type { PickoffClearance } from '../pickoff/pickoff.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { type AdviseOptions, adviseRefocus, type CompleteAdvice } from './advice.ts';
-import type { BestGuideFocus, GuideFocusSetting } from './best-guide-focus.ts';
 import { type FocusRunEffect, focusRunEffect } from './focus-run-effect.ts';
 import { smallestTrims, type Trim } from './trim.ts';
 

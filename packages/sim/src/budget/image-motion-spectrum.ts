@@ -3,7 +3,7 @@
  * over the aperture without change (frozen flow).
  */
 import { exp, log } from '@holdfast/psf';
-import { unitVector } from '../angle.ts';
+import { unitVector } from '@holdfast/psf/numerics';
 
 /** An aperture in units of its own diameter. */
 export interface MotionAperture {

@@ -1,7 +1,6 @@
 /** The motion of a star's image by moving air, as a guide camera sees it: averaged over each exposure. */
 import { exp, friedParameterMm, log, type RandomStream } from '@holdfast/psf';
-import { unitVector } from '../angle.ts';
-import { requireBelow, requireFinite, requirePositive } from '../require.ts';
+import { requireBelow, requireFinite, requirePositive, unitVector } from '@holdfast/psf/numerics';
 import { motionSpectrum } from './image-motion-spectrum.ts';
 
 /** One layer of turbulent air that crosses the aperture. */

@@ -1,7 +1,7 @@
 /** How faint a guide star may be: until it is no longer detected, and until its position is no longer good enough. */
 import { log } from '@holdfast/psf';
+import { requirePositive } from '@holdfast/psf/numerics';
 import { imageGrowth, rmsWithinBudgetArcsec } from '../budget/budget.ts';
-import { requirePositive } from '../require.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { leastError } from '../trials/least-error.ts';
 import { measureError } from '../trials/measure-error.ts';

@@ -1,5 +1,5 @@
 /** How many stars brighter than a magnitude stand in a square degree, and how well that is known. */
-import { requireFinite } from '../require.ts';
+import { requireFinite } from '@holdfast/psf/numerics';
 import { bahcallSoneira } from './star-counts-formula.ts';
 import { allenTable } from './star-counts-table.ts';
 

@@ -1,6 +1,5 @@
 /** A list of stars of the user's own, and which of them a guide field off the axis can see. */
-import { unitVector } from '../angle.ts';
-import { requireFinite, requireNonNegative, requirePositive } from '../require.ts';
+import { requireFinite, requireNonNegative, requirePositive, unitVector } from '@holdfast/psf/numerics';
 
 export interface ListedStar {
   readonly raDeg: number;

@@ -1,5 +1,5 @@
 /** How deep a pick-off may reach into the beam, by its rotation around the main sensor. */
-import { angleFrom } from '../angle.ts';
+import { angleFrom } from '@holdfast/psf/numerics';
 import type { PickoffGeometry } from './pickoff-options.ts';
 import { worstPixel } from './shadow-worst.ts';
 

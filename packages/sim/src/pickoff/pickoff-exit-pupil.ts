@@ -1,6 +1,6 @@
 /** Where the cone of light of each star seems to come from. */
 import { fNumber } from '@holdfast/psf';
-import { requirePositive } from '../require.ts';
+import { requirePositive } from '@holdfast/psf/numerics';
 import type { PickoffOptions } from './pickoff-options.ts';
 
 /**

@@ -1,6 +1,6 @@
 /** What a pick-off is: the beam, the sensor that it must not shade, the mirror and where it stands. */
 import { fNumber, type OffAxisOptions } from '@holdfast/psf';
-import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '../require.ts';
+import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
 import { exitPupilDistance } from './pickoff-exit-pupil.ts';
 
 type WithoutPlace<Design> = Design extends unknown

@@ -1,6 +1,6 @@
 /** The guide star of a pick-off: how far off the axis it is, which part of its light arrives, and in which shape. */
 import { type OffAxisAberrations, offAxisAberrations, type Pupil, pupilMoments } from '@holdfast/psf';
-import { unitVector } from '../angle.ts';
+import { unitVector } from '@holdfast/psf/numerics';
 import { starOfMiddle } from './pickoff-depth.ts';
 import type { PickoffGeometry, PickoffOptions } from './pickoff-options.ts';
 import { keptFraction, mirrorInPupil, shareOfPupil, takenFraction } from './shadow.ts';

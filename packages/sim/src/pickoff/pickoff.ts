@@ -1,5 +1,5 @@
 /** Does a pick-off shade the main sensor, how deep may it reach, and what does its guide star get? */
-import { unitVector } from '../angle.ts';
+import { unitVector } from '@holdfast/psf/numerics';
 import { type DeepestPlace, deepestPlace, depthByRotation } from './pickoff-depth.ts';
 import { type PickoffGeometry, type PickoffOptions, pickoffGeometry } from './pickoff-options.ts';
 import { type PickoffStar, pickoffStar } from './pickoff-star.ts';

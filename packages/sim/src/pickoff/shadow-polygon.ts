@@ -1,5 +1,5 @@
 /** Polygons against discs and half-planes: the areas that shadows are made of. Corners lie one after the other, x then y. */
-import { angleFrom } from '../angle.ts';
+import { angleFrom } from '@holdfast/psf/numerics';
 
 /**
  * Area that a polygon shares with the disc of this radius around the origin, exactly; > 0 with the corners from +x towards +y.

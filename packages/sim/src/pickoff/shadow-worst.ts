@@ -1,5 +1,5 @@
 /** The pixel of the main sensor that loses most to the pick-off. */
-import { unitVector } from '../angle.ts';
+import { unitVector } from '@holdfast/psf/numerics';
 import type { PickoffGeometry } from './pickoff-options.ts';
 import { takenFraction } from './shadow.ts';
 

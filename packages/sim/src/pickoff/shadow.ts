@@ -11,7 +11,7 @@
  *
  * The mirror is thin and its mount no wider than itself; a prism's inner edge is that of its reflecting face.
  */
-import { unitVector } from '../angle.ts';
+import { unitVector } from '@holdfast/psf/numerics';
 import type { PickoffGeometry } from './pickoff-options.ts';
 import { clipPolygon, polygonDiscArea } from './shadow-polygon.ts';
 

@@ -1,5 +1,5 @@
 /** What the loop does with each measured offset: a correction of the mount. */
-import { requireNonNegative } from '../require.ts';
+import { requireNonNegative } from '@holdfast/psf/numerics';
 import type { LoopGains } from './loop-response.ts';
 
 /** How measured offsets become corrections. Lengths in arcsec, both axes alike. */

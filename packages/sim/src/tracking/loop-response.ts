@@ -2,8 +2,7 @@
  * What a control loop with one correction a frame does, by theory: whether it is stable, how much of a disturbance it leaves,
  * how much of the measurement's noise it turns into motion. Linear: no dead zone, no limits, no lost frames.
  */
-import { unitVector } from '../angle.ts';
-import { requireFinite, requireNonNegative, requirePositive } from '../require.ts';
+import { requireFinite, requireNonNegative, requirePositive, unitVector } from '@holdfast/psf/numerics';
 
 /** When things happen in the loop. */
 export interface LoopTiming {

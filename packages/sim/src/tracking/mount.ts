@@ -1,7 +1,6 @@
 /** What a mount does to the star by itself, and what it makes of corrections. */
 import type { RandomStream } from '@holdfast/psf';
-import { unitVector } from '../angle.ts';
-import { requireFinite, requireNonNegative, requirePositive } from '../require.ts';
+import { requireFinite, requireNonNegative, requirePositive, unitVector } from '@holdfast/psf/numerics';
 
 /** One sine wave of the periodic error. */
 export interface PeriodicError {

@@ -1,5 +1,5 @@
 /** What happens while the loop guides: focus runs, filter changes, a star that is gone for a while. */
-import { requireFinite, requireNonNegative, requirePositive } from '../require.ts';
+import { requireFinite, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
 
 /** One thing that happens. Times in s from the start of the run, focus shifts as everywhere: at the guide sensor, um. */
 export type TrackEvent =

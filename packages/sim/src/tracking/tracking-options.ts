@@ -1,8 +1,8 @@
 /** What a simulation of guiding is told: defaults filled in, everything checked before any work. */
 
+import { requireFinite, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
 import type { MovingAir } from '../budget/image-motion.ts';
 import type { LongWorkOptions } from '../long-work.ts';
-import { requireFinite, requireNonNegative, requirePositive } from '../require.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type EstimatorSetting, settingOf } from '../trials/estimators.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';

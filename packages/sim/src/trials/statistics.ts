@@ -1,10 +1,7 @@
 /** Numbers with their uncertainty: means, root mean squares and fractions from trials. */
+import type { Estimate } from '@holdfast/psf/numerics';
 
-/** A number and its 1 sigma standard error. */
-export interface Estimate {
-  readonly value: number;
-  readonly standardError: number;
-}
+export type { Estimate };
 
 /** A number with its 95 % confidence interval. */
 export interface Interval {

@@ -1,0 +1,241 @@
+/** A real frame: its brightest star measured, and what to do about the focus of the camera that took it. */
+import { readFileSync } from 'node:fs';
+import type { Centroid } from '@holdfast/centroid';
+import {
+  adviseStar,
+  type Estimate,
+  type EstimatorName,
+  estimatorLabels,
+  estimatorNames,
+  type FocusLimit,
+  type FrameFileOptions,
+  type FrameImage,
+  focusLimit,
+  type LongWorkOptions,
+  type MeasuredStar,
+  measureFrame,
+  type Rig,
+  type RigCamera,
+  readFrameFile,
+  rigCamera,
+  type StarAdvice,
+  significant,
+  withError,
+} from '@holdfast/sim';
+import { UnusableInput } from '../programs/command-line/command-line.ts';
+import { limitLines, starLines } from './terminal-report.ts';
+import { textTable } from './text-table.ts';
+
+export interface FrameReport {
+  readonly file: string;
+  readonly kind: FrameImage['kind'];
+  readonly width: number;
+  readonly height: number;
+  readonly warnings: readonly string[];
+  /** How the frame was taken, by the rig and its own header. */
+  readonly camera: RigCamera;
+  /** Stars that stand out in the frame. */
+  readonly stars: number;
+  readonly star: MeasuredStar;
+  readonly advice: StarAdvice;
+  /** The focus limit of a star as bright as this one. */
+  readonly limit: FocusLimit;
+}
+
+export interface FrameReportOptions extends LongWorkOptions {
+  readonly seed: string;
+  readonly trials: number;
+  readonly read?: FrameFileOptions;
+}
+
+/**
+ * Measure the brightest star of a FITS, PNG or TIFF file and advise on it.
+ *
+ * @throws UnusableInput with the exact reason when the file gives no image or the image no star
+ */
+export async function frameReport(rig: Rig, file: string, options: FrameReportOptions): Promise<FrameReport> {
+  const frame = await readFrameFile(bytesOf(file), options.read);
+  if (!frame.ok) throw new UnusableInput(`${file} gives no image: ${frame.message}`);
+  return reportOn(rig, file, frame, options);
+}
+
+/** @throws UnusableInput when the image shows no star */
+export async function reportOn(
+  rig: Rig,
+  file: string,
+  frame: FrameImage,
+  options: FrameReportOptions,
+): Promise<FrameReport> {
+  const camera = rigCamera(rig, frame);
+  const stars = measureFrame(frame.image, camera.measure);
+  const [star] = stars;
+  const [height, width] = frame.image.shape;
+  if (star?.light === undefined)
+    throw new UnusableInput(
+      `${file} shows no star: nothing stands out of the noise of its ${width} x ${height} px`,
+    );
+  const advised = await adviseOn(rig, camera, focusShiftOf(star), star.light.fluxE.value, options);
+  const { kind, warnings } = frame;
+  return { file, kind, width, height, warnings, camera, stars: stars.length, star, ...advised };
+}
+
+/** The advice on a star of this flux in electrons of the frame, at this distance from focus. */
+export async function adviseOn(
+  rig: Rig,
+  { perRigExposure, binning }: RigCamera,
+  focusShiftUm: number,
+  fluxE: number,
+  options: FrameReportOptions,
+): Promise<{ advice: StarAdvice; limit: FocusLimit }> {
+  const { seed, trials } = options;
+  const long = {
+    seed,
+    trials,
+    ...(options.onProgress ? { onProgress: options.onProgress } : {}),
+    ...(options.signal ? { signal: options.signal } : {}),
+  };
+  const binned = binning === rig.guideCamera.binning || binning > 8 ? {} : { binning };
+  const setting = { fluxE: fluxE * perRigExposure, ...binned };
+  const advice = await adviseStar(rig, { focusShiftUm, ...setting }, long);
+  const limit = await focusLimit(rig, { ...long, setting });
+  return { advice, limit };
+}
+
+/** Distance from focus, um; 0 for a star without ring. */
+export const focusShiftOf = ({ ring }: MeasuredStar): number => (ring.ok && ring.absFocusShiftUm?.value) || 0;
+
+/** The report as lines for the terminal. */
+export function frameLines(rig: Rig, report: FrameReport): string[] {
+  const { file, kind, width, height, warnings, camera, stars, star, advice, limit } = report;
+  const { gainEPerAdu, readNoiseE, offsetAdu = 0 } = camera.measure;
+  return [
+    `${file}: ${kind.toUpperCase()}, ${width} x ${height} px, ${stars} ${stars === 1 ? 'star' : 'stars'}`,
+    `  measured with ${significant(gainEPerAdu, 3)} e-/ADU, ${significant(readNoiseE, 3)} e- of read noise, offset ${significant(offsetAdu, 4)} ADU, ${significant(camera.exposureS, 3)} s`,
+    ...[...warnings, ...camera.notes].map((note) => `  note: ${note}`),
+    '',
+    ...positionTable(star),
+    '',
+    ...starSummary(star),
+    '',
+    `What a guide star like this one does (simulated with ${rig.name}):`,
+    ...starLines(advice),
+    '',
+    ...limitLines(limit),
+    ...marginLines(star, advice, limit),
+  ];
+}
+
+/** Where the brightest star is, by every estimator. */
+export function positionTable(star: MeasuredStar): string[] {
+  return [
+    ...textTable([
+      ['position of the brightest star', 'x', 'y', 'flux'],
+      ['', 'px', 'px', 'e-'],
+      ...estimatorNames.map((name) => positionRow(name, star.positions[name])),
+    ]),
+    ...(star.unevenShiftPx.x + star.unevenShiftPx.y > 0
+      ? [
+          `The ring's light is uneven: it may shift each position by ${shiftText(star)} px more, in part the same for all.`,
+        ]
+      : []),
+  ];
+}
+
+function positionRow(name: EstimatorName, found: Centroid): string[] {
+  if (!found.ok) return [estimatorLabels[name], found.reason, '', ''];
+  return [
+    estimatorLabels[name],
+    withError({ value: found.x, standardError: found.sigmaX ?? 0 }),
+    withError({ value: found.y, standardError: found.sigmaY ?? 0 }),
+    significant(found.flux, 4),
+  ];
+}
+
+const shiftText = ({ unevenShiftPx: { x, y } }: MeasuredStar): string =>
+  significant(Math.sqrt((x * x + y * y) / 2), 2);
+
+/** Brightness, ring, coma and focus of a star. */
+export function starSummary(star: MeasuredStar): string[] {
+  const { light, ring } = star;
+  return [
+    `SNR ${significant(star.snr, 3)}; background ${withError(star.backgroundE)} e- a pixel; half-flux diameter ${
+      light ? withError(light.halfFluxDiameterPx) : 'none'
+    } px${star.saturatedFraction > 0 ? `; ${significant(100 * star.saturatedFraction, 2)} % of its pixels saturated` : ''}${
+      star.crowded ? '; another star is near: trust the ring less' : ''
+    }`,
+    ...(ring.ok
+      ? [
+          `Ring by fit: outer diameter ${withError(ring.outerDiameterPx)} px, inner ${withError(ring.innerDiameterPx)} px, obstruction ratio ${withError(ring.obstructionRatio)}${
+            ring.holeResolved ? '' : ' (the hole is not resolved: these two mean little)'
+          }, blur FWHM ${withError(ring.blurFwhmPx)} px`,
+        ]
+      : []),
+    ...comaLines(star),
+    focusText(star),
+  ];
+}
+
+function comaLines({ coma, ring }: MeasuredStar): string[] {
+  const told = [
+    ['by the place of the hole', coma.fromHole],
+    ['by the third moments of the light', coma.fromMoments],
+  ] as const;
+  const words = told.flatMap(([how, found]) => {
+    if (found === undefined) return [];
+    const { sagittalComaPx, angleDeg } = found;
+    const towards = angleDeg ? ` towards ${withError(angleDeg)} degrees` : '';
+    return [`${withError(sagittalComaPx)} px${towards} ${how}`];
+  });
+  if (words.length === 0) return [];
+  const strong = coma.fromMoments;
+  const isComet =
+    strong?.angleDeg !== undefined &&
+    ring.ok &&
+    strong.sagittalComaPx.value - strong.sagittalComaPx.standardError > 0.1 * ring.outerDiameterPx.value;
+  return [
+    `Sagittal coma: ${words.join('; ')}.`,
+    ...(isComet
+      ? ['It is more of a comet than of a ring: diameter and focus shift are upper bounds at most.']
+      : []),
+  ];
+}
+
+function focusText({ ring, absFocusShiftAtMostUm }: MeasuredStar): string {
+  if (ring.ok && ring.absFocusShiftUm)
+    return `Implied focus shift: ${withError(ring.absFocusShiftUm)} um, either side of focus (one frame cannot tell which)`;
+  const why = ring.ok ? '' : ` (${ring.reason})`;
+  const bound =
+    absFocusShiftAtMostUm === undefined
+      ? ''
+      : `; were all of its width a ring, it would be ${significant(absFocusShiftAtMostUm, 2)} um`;
+  return `No ring was measured${why}: the star is taken to be in focus${bound}`;
+}
+
+/** Where the star stands on the curve that ends at the limit. */
+export function marginLines(
+  star: Pick<MeasuredStar, 'ring'>,
+  { focusShiftUm }: StarAdvice,
+  { limitUm }: FocusLimit,
+): string[] {
+  if (!(limitUm.value > 0)) return [];
+  const shiftError = star.ring.ok ? (star.ring.absFocusShiftUm?.standardError ?? 0) : 0;
+  const limitError = (limitUm.high - limitUm.low) / (2 * 1.96);
+  const margin: Estimate = {
+    value: limitUm.value - Math.abs(focusShiftUm),
+    standardError: Math.sqrt(shiftError ** 2 + limitError ** 2),
+  };
+  const share = significant((100 * Math.abs(focusShiftUm)) / limitUm.value, 2);
+  return [
+    margin.value >= 0
+      ? `  This star stands at ${share} % of that limit: ${withError(margin)} um are left.`
+      : `  This star stands at ${share} % of that limit: ${withError({ ...margin, value: -margin.value })} um too far.`,
+  ];
+}
+
+function bytesOf(file: string): Uint8Array {
+  try {
+    return new Uint8Array(readFileSync(file));
+  } catch (error) {
+    throw new UnusableInput(`cannot read the frame: ${(error as Error).message}`);
+  }
+}

@@ -1,0 +1,268 @@
+/** A sequence of real frames: what it says, as data and as lines. */
+import { readFileSync } from 'node:fs';
+import { basename } from 'node:path';
+import {
+  type CalibrationResult,
+  calibrateFocuser,
+  estimatorLabels,
+  estimatorNames,
+  type FocusLimit,
+  type FrameImage,
+  focuserPoints,
+  measureSequence,
+  type Rig,
+  type RigCamera,
+  readFrameFile,
+  rigCamera,
+  type SequenceFrame,
+  type SequenceResult,
+  type StarAdvice,
+  significant,
+  withError,
+} from '@holdfast/sim';
+import { UnusableInput } from '../programs/command-line/command-line.ts';
+import type { FramesCommand } from '../programs/command-line/frames-command.ts';
+import { adviseOn, type FrameReportOptions, marginLines } from './frame-report.ts';
+import { limitLines, starLines } from './terminal-report.ts';
+import { textTable } from './text-table.ts';
+
+export interface SequenceReport {
+  readonly title: string;
+  readonly files: number;
+  /** Of the first frame that could be read. */
+  readonly camera: RigCamera;
+  readonly width: number;
+  readonly height: number;
+  readonly sequence: SequenceResult;
+  /** Where the focuser stood at two positions or more. */
+  readonly calibration?: CalibrationResult;
+  /** On the brightest star at its mean distance from focus; absent where the focuser was moved. */
+  readonly advised?: { readonly advice: StarAdvice; readonly limit: FocusLimit };
+}
+
+/** @throws UnusableInput when none of the frames can be read or shows a star */
+export async function sequenceReport(
+  rig: Rig,
+  { files, positions, read, maxStars, title }: FramesCommand,
+  options: FrameReportOptions,
+): Promise<{ report: SequenceReport; first: FrameImage }> {
+  let first: FrameImage | undefined;
+  const sequence = await measureSequence(framesOf(files, positions), {
+    read,
+    maxStars,
+    total: files.length,
+    measure: (frame) => {
+      first ??= frame;
+      return rigCamera(rig, frame).measure;
+    },
+    ...(options.onProgress ? { onProgress: options.onProgress } : {}),
+  });
+  const [brightest] = sequence.stars;
+  if (first === undefined || brightest === undefined)
+    throw new UnusableInput(
+      `${title}: none of ${files.length} files shows a star; the first: ${sequence.failed[0]?.message ?? 'no file'}`,
+    );
+  const camera = rigCamera(rig, first);
+  const [height, width] = first.image.shape;
+  const points = focuserPoints(sequence.frames);
+  const moved = new Set(points.map(({ position }) => position)).size > 1;
+  const { umPerStep } = rig.focuser ?? {};
+  const report = { title, files: files.length, camera, width, height, sequence };
+  if (moved) {
+    const calibration = calibrateFocuser(points, {
+      pixelSizeUm: camera.measure.pixelSizeUm,
+      fNumber: camera.measure.fNumber,
+      ...(umPerStep === undefined ? {} : { knownUmPerStep: Math.abs(umPerStep) }),
+    });
+    return { report: { ...report, calibration }, first };
+  }
+  const shift = sequence.focus?.absFocusShiftUm.value ?? 0;
+  const advised = await adviseOn(rig, camera, shift, brightest.fluxE.value, options);
+  return { report: { ...report, advised }, first };
+}
+
+function* framesOf(
+  files: readonly string[],
+  positions: readonly number[] | undefined,
+): Generator<SequenceFrame> {
+  for (const [k, file] of files.entries()) {
+    let bytes: Uint8Array;
+    try {
+      bytes = new Uint8Array(readFileSync(file));
+    } catch (error) {
+      throw new UnusableInput(`cannot read the frame: ${(error as Error).message}`);
+    }
+    const focuserPosition = positions?.[k];
+    yield { name: basename(file), bytes, ...(focuserPosition === undefined ? {} : { focuserPosition }) };
+  }
+}
+
+/** The frame of a file, for its picture. */
+export async function readAgain(file: string, command: FramesCommand): Promise<FrameImage | undefined> {
+  const frame = await readFrameFile(new Uint8Array(readFileSync(file)), command.read);
+  return frame.ok ? frame : undefined;
+}
+
+/** The report as lines for the terminal. */
+export function sequenceLines(rig: Rig, report: SequenceReport): string[] {
+  const { sequence, camera, calibration, advised } = report;
+  return [
+    ...headLines(report),
+    '',
+    ...noiseLines(rig, report),
+    '',
+    ...motionLines(rig, report),
+    ...(calibration ? ['', ...calibrationLines(rig, calibration, camera)] : focusLines(sequence)),
+    ...(advised
+      ? [
+          '',
+          `What a guide star like the brightest one does (simulated with ${rig.name}):`,
+          ...starLines(advised.advice),
+          '',
+          ...limitLines(advised.limit),
+          ...marginLines({ ring: { ok: false, reason: 'not-asked' } }, advised.advice, advised.limit),
+        ]
+      : []),
+  ];
+}
+
+function headLines({ title, files, width, height, camera, sequence }: SequenceReport): string[] {
+  const { frames, stars, failed, order, bytes, seconds, megabytesPerS } = sequence;
+  const last = frames[frames.length - 1].time;
+  const span = order.timed ? ` over ${significant(last, 3)} s` : ', of which none or not all know their time';
+  const missing = order.gaps.reduce((sum, gap) => sum + gap.missing, 0);
+  const oddities = [
+    ...(missing > 0 ? [`${missing} missing in ${order.gaps.length} gaps`] : []),
+    ...(order.outOfOrder > 0 ? [`${order.outOfOrder} later in the list than taken`] : []),
+    ...(order.sameTime > 0 ? [`${order.sameTime} of the same time as the one before`] : []),
+  ];
+  return [
+    `${title}: ${frames.length} of ${files} frames of ${width} x ${height} px${span}${oddities.length > 0 ? `; ${oddities.join('; ')}` : ''}`,
+    `  ${stars.length} ${stars.length === 1 ? 'star' : 'stars'} followed; ${significant(bytes / 1e6, 3)} MB in ${significant(seconds, 2)} s, ${significant(megabytesPerS, 2)} MB/s`,
+    ...camera.notes.map((note) => `  note: ${note}`),
+    ...failed.slice(0, 5).map(({ name, message }) => `  not used: ${name}: ${message}`),
+    ...(failed.length > 5 ? [`  not used: ${failed.length - 5} more`] : []),
+  ];
+}
+
+const sources = {
+  differences: 'from the differences between stars',
+  'one difference': 'from the difference of two stars, shared out as stated',
+  'stated errors': 'as stated: one star alone cannot tell',
+} as const;
+
+/** Noise of each star by the rig's estimator, and of the brightest by all. */
+function noiseLines(rig: Rig, { sequence }: SequenceReport): string[] {
+  const { estimator } = rig.tracking;
+  const own = sequence.split[estimator];
+  if (own === undefined)
+    return [`By ${estimatorLabels[estimator]} no star has three positions: no motion and no noise to tell.`];
+  const row = (name: string, split: (typeof own.stars)[number]) =>
+    split === undefined
+      ? [name, 'none', '', '', '', '']
+      : [
+          name,
+          String(split.framesUsed),
+          withError(split.scatterPx),
+          withError(split.noisePx),
+          significant(split.statedPx, 3),
+          split.noiseFrom === 'stated errors' ? 'unknown' : withError(split.perStated),
+        ];
+  const columns = ['frames', 'scatter', 'noise', 'stated', 'noise over'];
+  const units = ['', 'px', 'px', 'px', 'stated'];
+  const source = own.stars.find((star) => star !== undefined)?.noiseFrom;
+  return [
+    `Position of each star by ${estimatorLabels[estimator]}; px, one axis:`,
+    ...textTable([
+      ['star', 'x', 'y', 'flux', ...columns],
+      ['', 'px', 'px', 'e-', ...units],
+      ...sequence.stars.map((star, k) => {
+        const [, ...rest] = row('', own.stars[k]);
+        return [
+          String(k + 1),
+          star.x.toFixed(1),
+          star.y.toFixed(1),
+          significant(star.fluxE.value, 3),
+          ...rest,
+        ];
+      }),
+    ]),
+    ...(source
+      ? [`Noise is what the other stars do not share, ${sources[source]}; the rest of the scatter is motion.`]
+      : []),
+    ...(own.perStated
+      ? [`All stars together: noise ${withError(own.perStated)} times as large as stated.`]
+      : []),
+    '',
+    'The brightest star by every estimator:',
+    ...textTable([
+      ['estimator', ...columns],
+      ['', ...units],
+      ...estimatorNames.map((name) => row(estimatorLabels[name], sequence.split[name]?.stars[0])),
+    ]),
+  ];
+}
+
+function motionLines(rig: Rig, { sequence, camera }: SequenceReport): string[] {
+  const split = sequence.split[rig.tracking.estimator];
+  if (split === undefined) return [];
+  const arcsecPerPx = (206.264806 * camera.measure.pixelSizeUm) / rig.telescope.focalLengthMm;
+  const { x, y } = split.motion;
+  const inArcsec = (px: { value: number; standardError: number }, factor = 1) =>
+    withError({
+      value: px.value * arcsecPerPx * factor,
+      standardError: px.standardError * arcsecPerPx * factor,
+    });
+  const perTime = sequence.order.timed
+    ? { factor: 60, unit: 'arcsec/min' }
+    : { factor: 1, unit: 'arcsec/frame' };
+  return [
+    `Motion that all stars share, rms, noise taken off: x ${inArcsec(x.rmsPx)}, y ${inArcsec(y.rmsPx)} arcsec;`,
+    `  about its straight line: x ${inArcsec(x.wanderPx)}, y ${inArcsec(y.wanderPx)} arcsec;`,
+    `  drift: x ${inArcsec(x.drift, perTime.factor)}, y ${inArcsec(y.drift, perTime.factor)} ${perTime.unit}.`,
+  ];
+}
+
+function focusLines({ focus, frames }: SequenceResult): string[] {
+  if (focus === undefined) {
+    const diameters = frames.flatMap(({ halfFluxDiameterPx }) => halfFluxDiameterPx?.value ?? []);
+    const sorted = diameters.sort((a, b) => a - b);
+    return [
+      `No ring on three frames or more: the stars are taken to be in focus; median half-flux diameter ${significant(sorted[sorted.length >> 1] ?? 0, 3)} px.`,
+    ];
+  }
+  const { absFocusShiftUm, umPerHour, umPerFrame, scatterUm } = focus;
+  const pace = umPerHour ? `${withError(umPerHour)} um an hour` : `${withError(umPerFrame)} um a frame`;
+  return [
+    `Distance from focus by ${focus.frames} rings: ${withError(absFocusShiftUm)} um on average, growing by ${pace}; scatter ${significant(scatterUm, 2)} um a frame.`,
+  ];
+}
+
+function calibrationLines(rig: Rig, found: CalibrationResult, camera: RigCamera): string[] {
+  if (!found.ok) return [`The focuser was moved, but gives no calibration: ${found.message}.`];
+  const { umPerStep, zeroFocusPosition, obstructionRatio, fNumber, alternatives } = found;
+  const known = rig.focuser?.umPerStep;
+  return [
+    `Focuser, by ${found.points.length} rings (chi-square ${significant(found.chiSquare, 2)} for ${found.degreesOfFreedom} degrees of freedom):`,
+    ...(umPerStep
+      ? [
+          `  ${withError(umPerStep)} um of focus shift for a step${known === undefined ? '' : ` (the rig says ${significant(Math.abs(known), 4)})`}; which way, rings do not tell`,
+        ]
+      : []),
+    `  focus at ${withError(zeroFocusPosition)} steps`,
+    ...(obstructionRatio
+      ? [
+          `  obstruction ratio ${withError(obstructionRatio)} (the rig says ${rig.telescope.obstructionRatio})`,
+        ]
+      : []),
+    ...(fNumber
+      ? [
+          `  with the rig's steps the beam is F/${withError(fNumber)} (the rig says F/${significant(camera.measure.fNumber, 3)})`,
+        ]
+      : []),
+    ...alternatives.map(
+      (other) =>
+        `  as possible by these frames: focus at ${withError(other.zeroFocusPosition)} steps, ${withError(other.pxPerStep)} px a step in place of ${withError(found.pxPerStep)}`,
+    ),
+  ];
+}

@@ -1,0 +1,146 @@
+/** Estimators with their own options, as candidates for a star: which apertures, thresholds and weights are worth a try. */
+
+import { prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
+import { prepareCenterOfMass } from '../moments/center-of-mass.ts';
+import { prepareThresholdedCenterOfMass } from '../moments/thresholded.ts';
+import { prepareWeightedCenterOfMass } from '../moments/weighted.ts';
+import type { EstimatorOptions, Image, ImageSize, Position, PreparedEstimator } from '../pixels/centroid.ts';
+import { sizeOf } from '../pixels/image-view.ts';
+import { copyPixels } from '../pixels/valid-pixels.ts';
+import { prepareMirrorSymmetryCenter } from '../symmetry/mirror-symmetry.ts';
+import { prepareCrossCorrelation } from '../template/cross-correlation.ts';
+import type { StarTemplate } from '../template/star-template.ts';
+import { prepareTemplateFit } from '../template/template-fit.ts';
+
+/** An estimator by name with its own options; `radiusPx` where an aperture belongs to it. */
+export type EstimatorSetting =
+  | { readonly estimator: 'centerOfMass'; readonly radiusPx: number }
+  | {
+      readonly estimator: 'thresholdedCenterOfMass';
+      readonly radiusPx: number;
+      readonly thresholdSigma: number;
+    }
+  | { readonly estimator: 'weightedCenterOfMass'; readonly weightFwhmPx: number }
+  | {
+      readonly estimator: 'gaussianFit';
+      readonly radiusPx: number;
+      readonly weighting: 'likelihood';
+      readonly fitBackground: false;
+    }
+  | { readonly estimator: 'mirrorSymmetryCenter'; readonly radiusPx: number }
+  | { readonly estimator: 'crossCorrelation'; readonly template: StarTemplate }
+  | { readonly estimator: 'templateFit'; readonly template: StarTemplate };
+
+/** Shares of the light that an aperture of the centre of mass holds. */
+const apertureShares = [0.7, 0.8, 0.9, 0.95, 0.99];
+
+/** Thresholds, in units of the noise of an empty pixel. */
+const thresholds = [0.5, 1, 1.5, 2, 3];
+
+/** Weights, in half-flux diameters of the star: that of a Gaussian is its FWHM. */
+const weights = [0.8, 1, 1.25, 1.6, 2];
+
+/** From simple to elaborate. */
+export function candidatesFor(
+  expected: Image,
+  at: Position,
+  template: StarTemplate | undefined,
+): EstimatorSetting[] {
+  const radii = lightRadii(expected, at, [0.5, ...apertureShares, 0.995]);
+  const half = radii[0];
+  const wide = radii[radii.length - 1];
+  // Pixels stand at whole places: half a pixel more holds those that the circle passes through.
+  const apertures = radii.slice(1, -1).map((radius) => radius + 0.5);
+  return [
+    ...apertures.map((radiusPx) => ({ estimator: 'centerOfMass', radiusPx }) as const),
+    ...thresholds.map(
+      (thresholdSigma) =>
+        ({ estimator: 'thresholdedCenterOfMass', radiusPx: wide + 1, thresholdSigma }) as const,
+    ),
+    ...weights.map((w) => ({ estimator: 'weightedCenterOfMass', weightFwhmPx: 2 * w * half }) as const),
+    // On a ring a Gaussian is wider than the ring: in a tight aperture that follows it, it runs off.
+    {
+      estimator: 'gaussianFit',
+      radiusPx: wide + 3,
+      weighting: 'likelihood',
+      fitBackground: false,
+    },
+    // Beyond the star there must be room for it to be turned about another centre.
+    { estimator: 'mirrorSymmetryCenter', radiusPx: wide + 2.5 },
+    ...(template === undefined
+      ? []
+      : [
+          { estimator: 'crossCorrelation', template } as const,
+          { estimator: 'templateFit', template } as const,
+        ]),
+  ];
+}
+
+/** The estimator of a setting made ready. */
+export function prepareSetting(
+  size: ImageSize,
+  setting: EstimatorSetting,
+  options: EstimatorOptions,
+): PreparedEstimator {
+  switch (setting.estimator) {
+    case 'centerOfMass':
+      return prepareCenterOfMass(size, { ...setting, ...options });
+    case 'thresholdedCenterOfMass':
+      return prepareThresholdedCenterOfMass(size, { ...setting, ...options });
+    case 'weightedCenterOfMass':
+      return prepareWeightedCenterOfMass(size, { ...setting, ...options });
+    case 'gaussianFit':
+      return prepareGaussianFit(size, { ...setting, ...options });
+    case 'mirrorSymmetryCenter':
+      return prepareMirrorSymmetryCenter(size, { ...setting, ...options });
+    case 'crossCorrelation':
+      return prepareCrossCorrelation(size, { ...setting, ...options });
+    case 'templateFit':
+      return prepareTemplateFit(size, { ...setting, ...options });
+  }
+}
+
+/** In a few words, with its setting. */
+export function estimatorLabel(setting: EstimatorSetting): string {
+  const px = (value: number) => value.toPrecision(3);
+  switch (setting.estimator) {
+    case 'centerOfMass':
+      return `centre of mass within ${px(setting.radiusPx)} px`;
+    case 'thresholdedCenterOfMass':
+      return `centre of mass above ${setting.thresholdSigma} sigma within ${px(setting.radiusPx)} px`;
+    case 'weightedCenterOfMass':
+      return `centre of mass under a weight of FWHM ${px(setting.weightFwhmPx)} px`;
+    case 'gaussianFit':
+      return `Gaussian fit within ${px(setting.radiusPx)} px`;
+    case 'mirrorSymmetryCenter':
+      return `centre of symmetry within ${px(setting.radiusPx)} px`;
+    case 'crossCorrelation':
+      return 'cross-correlation with the template';
+    case 'templateFit':
+      return 'template fit';
+  }
+}
+
+/** Radii about a place that hold shares of the light, px. */
+function lightRadii(image: Image, { x, y }: Position, shares: readonly number[]): number[] {
+  const size = sizeOf(image);
+  const pixels = copyPixels(image, size, undefined);
+  const rings: { r: number; light: number }[] = [];
+  let total = 0;
+  for (let k = 0; k < pixels.length; k++) {
+    if (!(pixels[k] > 0)) continue;
+    const dx = (k % size.width) - x;
+    const dy = Math.floor(k / size.width) - y;
+    rings.push({ r: Math.sqrt(dx * dx + dy * dy), light: pixels[k] });
+    total += pixels[k];
+  }
+  rings.sort((a, b) => a.r - b.r);
+  return shares.map((share) => {
+    let sum = 0;
+    for (const { r, light } of rings) {
+      sum += light;
+      if (sum >= share * total) return Math.max(0.5, r);
+    }
+    return Math.max(size.width, size.height);
+  });
+}

@@ -1,0 +1,30 @@
+/**
+ * Errors without a frame: least possible error, predicted errors, which estimator to choose.
+ *
+ * choose-estimator    which estimator to take for a star, and why
+ * estimator-settings  the apertures, thresholds and weights worth a try
+ * ring-image          a ring, drawn roughly
+ * position-bound      least possible error (Cramer-Rao)
+ * predict-error       bias and error of every estimator
+ * error-propagation   those of the plain and the thresholded centre of mass
+ * threshold-noise     mean and variance of a pixel behind a threshold
+ */
+export {
+  type ChooseEstimatorOptions,
+  chooseEstimator,
+  type EstimatorChoice,
+  type ImagedStar,
+  type RatedEstimator,
+  type StarCamera,
+} from './choose-estimator.ts';
+export type { PredictErrorOptions, PredictedError } from './error-propagation.ts';
+export type { EstimatorSetting } from './estimator-settings.ts';
+export {
+  type ExpectedStar,
+  type FrameNoise,
+  type PositionBound,
+  type PositionBoundOptions,
+  positionBound,
+} from './position-bound.ts';
+export { type PredictFitErrorOptions, predictError } from './predict-error.ts';
+export type { RingStar } from './ring-image.ts';

@@ -1,0 +1,123 @@
+/** What to expect of an estimator before any frame is taken: bias and error from the expected image and its noise. */
+
+import { requireNonNegative, requireOneOf } from '@holdfast/psf/numerics';
+import { type GaussianFitOptions, prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
+import { prepareQuadCell, type QuadCellOptions } from '../moments/quad-cell.ts';
+import { prepareWeightedCenterOfMass, type WeightedOptions } from '../moments/weighted.ts';
+import {
+  type EstimatorOptions,
+  type Image,
+  type ImageSize,
+  type NotLocated,
+  notLocated,
+  type PreparedEstimator,
+} from '../pixels/centroid.ts';
+import { requirePosition } from '../pixels/estimator-options.ts';
+import { sizeOf } from '../pixels/image-view.ts';
+import { type MirrorSymmetryOptions, prepareSymmetry } from '../symmetry/mirror-symmetry.ts';
+import { type CrossCorrelationOptions, prepareCrossCorrelation } from '../template/cross-correlation.ts';
+import { prepareTemplateFit, type TemplateFitOptions } from '../template/template-fit.ts';
+import { type PredictErrorOptions, type PredictedError, predictMomentError } from './error-propagation.ts';
+
+/** What describes star and noise, whatever the estimator. */
+type Expectation = Pick<
+  PredictErrorOptions,
+  'at' | 'noise' | 'backgroundSigma' | 'guess' | 'radiusPx' | 'valid'
+>;
+
+type Own<Options> = Omit<Options, keyof EstimatorOptions>;
+
+/** An estimator that is neither a plain nor a thresholded centre of mass, with its own options. */
+export type PredictFitErrorOptions = Expectation &
+  (
+    | ({ readonly estimator: 'weightedCenterOfMass' } & Own<WeightedOptions>)
+    | ({ readonly estimator: 'quadCell' } & Own<QuadCellOptions>)
+    | ({ readonly estimator: 'gaussianFit' } & Own<GaussianFitOptions>)
+    | ({ readonly estimator: 'crossCorrelation' } & Own<CrossCorrelationOptions>)
+    | ({ readonly estimator: 'templateFit' } & Own<TemplateFitOptions>)
+    | ({ readonly estimator: 'mirrorSymmetryCenter' } & Own<MirrorSymmetryOptions>)
+  );
+
+const estimators = [
+  'centerOfMass',
+  'thresholdedCenterOfMass',
+  'weightedCenterOfMass',
+  'quadCell',
+  'gaussianFit',
+  'crossCorrelation',
+  'templateFit',
+  'mirrorSymmetryCenter',
+] as const;
+
+/**
+ * Bias and scatter of an estimator for a star whose expected image is known.
+ *
+ * Centre of mass, plain or thresholded, with w the weight of a pixel (its electrons, or what the threshold leaves of them), E w and
+ * var w over the noise:
+ *
+ *   x = sum(column E w) / sum(E w),   sigmaX^2 = sum((column - x)^2 var w) / sum(E w)^2
+ *   bias = x - true x - sum((column - x) var w) / sum(E w)^2
+ *
+ * The first part of the bias is that of window, threshold and pixel phase; the second comes from dividing by a noisy sum
+ * and counts when the star is faint and off the middle of its window. Noise is taken as normal: a pixel of mean m varies by
+ * m + backgroundE + readNoiseE^2. Errors of the background level and of an aperture that follows the star are added as in
+ * `centerOfMass`.
+ *
+ * All others: the estimator itself on the expected image, whose noise it knows; to first order its mean position is what it finds
+ * there, and its scatter the error that it predicts (of `mirrorSymmetryCenter` to second order). That holds while the scatter
+ * is small against the blur of the star's edges.
+ *
+ * ```ts
+ * const predicted = predictError(expected, {
+ *   estimator: 'thresholdedCenterOfMass', at: { x: 15.3, y: 16 }, noise: { readNoiseE: 2, backgroundE: 12 }, radiusPx: 9,
+ * })
+ * ```
+ * @param expected  the star's own expected electrons per pixel, without background
+ * @returns bias and scatter; or the estimator's failure on the expected image
+ * @throws RangeError or TypeError naming the option that is out of range
+ */
+export function predictError(
+  expected: Image,
+  options: PredictErrorOptions | PredictFitErrorOptions,
+): PredictedError | NotLocated {
+  requireOneOf('estimator', options.estimator, estimators);
+  if (isOfMoments(options)) return predictMomentError(expected, options);
+  const { at, noise } = options;
+  requirePosition('at', at);
+  const found = prepare(sizeOf(expected), options, {
+    guess: options.guess ?? at,
+    noise: {
+      readNoiseE: requireNonNegative('noise.readNoiseE', noise.readNoiseE),
+      subtractedE: requireNonNegative('noise.backgroundE', noise.backgroundE ?? 0),
+    },
+    minSnr: 0,
+  })(expected);
+  if (!found.ok) return found;
+  const { x, y, sigmaX, sigmaY, snr } = found;
+  if (sigmaX === undefined || sigmaY === undefined || snr === undefined) return notLocated('not-converged');
+  return { ok: true, biasX: x - at.x, biasY: y - at.y, sigmaX, sigmaY, snr };
+}
+
+const isOfMoments = (options: PredictErrorOptions | PredictFitErrorOptions): options is PredictErrorOptions =>
+  options.estimator === 'centerOfMass' || options.estimator === 'thresholdedCenterOfMass';
+
+function prepare(
+  size: ImageSize,
+  options: PredictFitErrorOptions,
+  known: EstimatorOptions & Required<Pick<EstimatorOptions, 'noise'>>,
+): PreparedEstimator {
+  switch (options.estimator) {
+    case 'weightedCenterOfMass':
+      return prepareWeightedCenterOfMass(size, { ...options, ...known });
+    case 'quadCell':
+      return prepareQuadCell(size, { ...options, ...known });
+    case 'gaussianFit':
+      return prepareGaussianFit(size, { ...options, ...known });
+    case 'crossCorrelation':
+      return prepareCrossCorrelation(size, { ...options, ...known });
+    case 'templateFit':
+      return prepareTemplateFit(size, { ...options, ...known });
+    case 'mirrorSymmetryCenter':
+      return prepareSymmetry(size, { ...options, ...known }, true);
+  }
+}

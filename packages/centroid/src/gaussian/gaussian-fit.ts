@@ -1,0 +1,272 @@
+/** Fit of a pixel-integrated Gaussian, by least squares or by likelihood. */
+
+import {
+  prepareLevenbergMarquardt,
+  requireBoolean,
+  requireInteger,
+  requireOneOf,
+  requirePositive,
+} from '@holdfast/psf/numerics';
+import { backgroundAt } from '../pixels/background.ts';
+import {
+  type Image,
+  type ImageSize,
+  type Located,
+  type NotLocated,
+  notLocated,
+  type PreparedEstimator,
+} from '../pixels/centroid.ts';
+import { resolveOptions } from '../pixels/estimator-options.ts';
+import { sizeOf } from '../pixels/image-view.ts';
+import { type ApertureOptions, recentringGain, resolveRecentre, settledPx } from '../pixels/recentring.ts';
+import { StarWindow } from '../pixels/star-window.ts';
+import { type FitWeighting, fitWeightings } from './fit-weighting.ts';
+import { GaussianProblem, place } from './gaussian-problem.ts';
+
+/** FWHM of a Gaussian over its rms width. */
+const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
+
+export interface GaussianFitOptions extends ApertureOptions {
+  /** How the pixels weigh. 'noise' and 'likelihood' need `noise`. Default 'none'. */
+  readonly weighting?: FitWeighting;
+  /** One width, or one along x and one along y. Default 'circular'. */
+  readonly shape?: 'circular' | 'elliptical';
+  /** Full width at half maximum of the star where it is known, px: held fixed. Default: fitted. */
+  readonly fwhmPx?: number;
+  /** Whether a level under the star is fitted, on top of `background`. Default true. */
+  readonly fitBackground?: boolean;
+  /** Iterations after which it is 'not-converged'. Default 100. */
+  readonly maxIterations?: number;
+  /** Converged when no unknown moves by more than this times its scale (width, flux). Default 1e-6. */
+  readonly tolerance?: number;
+}
+
+export const gaussianFitDefaults = {
+  weighting: 'none',
+  shape: 'circular',
+  fitBackground: true,
+  maxIterations: 100,
+  tolerance: 1e-6,
+} as const;
+
+/** Unknowns of the fit, by the name of the result they stand for. */
+export type GaussianUnknown = 'x' | 'y' | 'fwhmPx' | 'fwhmXPx' | 'fwhmYPx' | 'flux' | 'backgroundE';
+
+/** What a Gaussian fit finds beside the position. `flux` is that of the whole Gaussian, also beyond the pixels used. */
+export interface GaussianLocated extends Located {
+  /** Full width at half maximum, px: the geometric mean of both axes. */
+  readonly fwhmPx: number;
+  readonly fwhmXPx: number;
+  readonly fwhmYPx: number;
+  /** Electrons per pixel under the star, at its position, `background` included. */
+  readonly backgroundE: number;
+  /** Predicted covariance of the fitted unknowns, row-major in their order. Present when `noise` was given. */
+  readonly covariance?: { readonly unknowns: readonly GaussianUnknown[]; readonly values: Float64Array };
+}
+
+/** Least share of the fitted light that must fall on the pixels used. */
+export const leastLightShare = 0.5;
+
+/** The unweighted fit that precedes a weighted one need only be near. */
+const roughTolerance = 1e-2;
+
+/**
+ * Position of a star by a fit of  flux * Gaussian + background,  the Gaussian integrated over each pixel.
+ *
+ * Unknowns: x, y, width (two for 'elliptical', along the image axes), flux and background. The start is where the smoothed
+ * light exceeds half its peak, or `guess`; with `radiusPx` only the pixels around it are fitted, again around the position
+ * found until that settles. Weighting:
+ * - 'none': least squares. The photon noise of the bright pixels counts too much: for a Gaussian star without background
+ *   the variance is 16/9 of the least possible (Mortensen et al. 2010, Nat. Methods 7, 377); against a strong background
+ *   it is the least possible. Asks for no noise model.
+ * - 'noise': weights from the noise that the unweighted fit implies, held. Near the bound at more than a few electrons a
+ *   pixel.
+ * - 'likelihood': maximum likelihood of Poisson counts with read noise; reaches the bound.
+ * On a star that is not Gaussian (a ring, a comet) all three have a position of their own: on a symmetric ring its centre.
+ * Fit a ring that is wide for its blur with a known background (`fitBackground: false`): a free one trades against an ever
+ * wider Gaussian, and the fit ends as 'not-converged'.
+ *
+ * Predicted error: the covariance A^-1 B A^-1 of the estimate under the noise model, with A the Hessian of what is
+ * minimised and B the variance of its gradient. First order: good while sigmaX is well below the width.
+ *
+ * ```ts
+ * const found = gaussianFit(stamp, { noise: { readNoiseE: 1.5 }, weighting: 'likelihood' })
+ * if (found.ok) console.log(found.x, found.sigmaX, found.fwhmPx)
+ * ```
+ * @returns position in px with width and background; or 'too-few-pixels' (not more than unknowns), 'saturated',
+ *          'no-flux' (nothing above the level, or fitted flux <= 0), 'not-converged' (iteration limit, or the width fell to
+ *          0.1 px or rose to twice the window), 'outside', 'clipped' (half of the fitted light beyond the pixels used),
+ *          'too-faint'
+ * @throws RangeError or TypeError naming the option that is out of range, or when a weighting lacks its `noise`
+ */
+export function gaussianFit(image: Image, options: GaussianFitOptions = {}): GaussianLocated | NotLocated {
+  return prepareGaussianFit(sizeOf(image), options)(image);
+}
+
+/** {@link gaussianFit} made ready for many images of one size. */
+export function prepareGaussianFit(
+  size: ImageSize,
+  options: GaussianFitOptions = {},
+): PreparedEstimator<GaussianLocated> {
+  const resolved = resolveOptions(size, options);
+  const { weighting, fitBackground, recentre, limits, heldSigma, free, names } = resolveFit(options);
+  const { width, height } = resolved.size;
+  const { hasNoise, minSnr, radiusPx } = resolved;
+  const hasAperture = radiusPx < Infinity;
+  const n = Math.max(...free) + 1;
+  const window = new StarWindow(resolved, n + 1);
+  const problem = new GaussianProblem(window.list, width, height, free);
+  const minimise = prepareLevenbergMarquardt(n);
+  const unknowns = new Float64Array(n);
+
+  return (image, guess, givenBackground) => {
+    const lost = window.begin(image, guess, givenBackground);
+    if (lost !== undefined) return lost;
+    const { background, startX, startY } = window;
+    window.lay(startX, startY);
+    const refusal = window.refusal();
+    if (refusal !== undefined) return refusal;
+    const rough = window.roughStar();
+    if (rough === undefined) return notLocated('no-flux');
+
+    const { model } = problem;
+    model[place.x] = Number.isNaN(startX) ? rough.x : startX;
+    model[place.y] = Number.isNaN(startY) ? rough.y : startY;
+    model[place.sigmaX] = heldSigma ?? rough.sigmaPx;
+    model[place.sigmaY] = heldSigma ?? rough.sigmaPx;
+    model[place.flux] = rough.flux;
+    model[place.background] = fitBackground ? rough.level : 0;
+    let iterations = 0;
+    let passes = 0;
+    let x = model[place.x];
+    let y = model[place.y];
+    let share = 1;
+    let centreX = startX;
+    let centreY = startY;
+    for (;;) {
+      problem.begin(unknowns);
+      if (weighting !== 'none') {
+        if (passes === 0) {
+          const near = minimise(unknowns, problem, { ...limits, tolerance: roughTolerance });
+          if (near.status !== 'converged') return notLocated('not-converged');
+          iterations += near.iterations;
+        }
+        if (weighting === 'noise') problem.useVariance(unknowns);
+        else problem.useLikelihood();
+      }
+      const end = minimise(unknowns, problem, limits);
+      iterations += end.iterations;
+      passes++;
+      ({ x, y, share } = problem.finish(unknowns));
+      if (!(model[place.flux] > 0)) return notLocated('no-flux');
+      if (end.status !== 'converged' || problem.atWidthLimit(unknowns)) return notLocated('not-converged');
+      if (!window.holds(x, y)) return notLocated('outside');
+      if (!hasAperture || passes > recentre) break;
+      if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
+      centreX = x;
+      centreY = y;
+      window.lay(centreX, centreY);
+      const refusalHere = window.refusal();
+      if (refusalHere !== undefined) return refusalHere;
+      model[place.x] = x;
+      model[place.y] = y;
+    }
+    const flux = model[place.flux];
+    const sigmaX = model[place.sigmaX];
+    const sigmaY = model[place.sigmaY];
+    if (share < leastLightShare) return notLocated('clipped');
+    const found = {
+      ok: true,
+      x,
+      y,
+      flux,
+      iterations,
+      fwhmPx: fwhmPerSigma * Math.sqrt(sigmaX * sigmaY),
+      fwhmXPx: fwhmPerSigma * sigmaX,
+      fwhmYPx: fwhmPerSigma * sigmaY,
+      backgroundE: backgroundAt(background, x, y) + model[place.background],
+    } as const;
+    if (!hasNoise) return found;
+
+    const values = problem.covariance(unknowns, background.sigma);
+    if (values === undefined) return notLocated('not-converged');
+    if (hasAperture && recentre > 0) {
+      window.lay(centreX, centreY, radiusPx + 0.5);
+      const follow = problem.follow(unknowns, centreX, centreY, radiusPx);
+      scaleUnknown(values, n, 0, recentringGain(follow.x));
+      scaleUnknown(values, n, 1, recentringGain(follow.y));
+    }
+    const f = free[place.flux];
+    const snr = flux / Math.sqrt(values[f * n + f]);
+    if (!(snr >= minSnr)) return notLocated('too-faint');
+    for (let i = 0; i < n; i++) if (names[i].startsWith('fwhm')) scaleUnknown(values, n, i, fwhmPerSigma);
+    return {
+      ...found,
+      sigmaX: Math.sqrt(values[0]),
+      sigmaY: Math.sqrt(values[n + 1]),
+      snr,
+      covariance: { unknowns: names, values },
+    };
+  };
+}
+
+/** The covariance when unknown `i` is counted in units of 1 / factor. */
+function scaleUnknown(values: Float64Array, n: number, i: number, factor: number): void {
+  for (let j = 0; j < n; j++) {
+    values[i * n + j] *= factor;
+    values[j * n + i] *= factor;
+  }
+}
+
+/** The fit's own options, checked, and which unknowns they leave free. */
+function resolveFit(options: GaussianFitOptions) {
+  const { fwhmPx, noise } = options;
+  const weighting = requireOneOf(
+    'weighting',
+    options.weighting ?? gaussianFitDefaults.weighting,
+    fitWeightings,
+  );
+  if (weighting !== 'none' && noise === undefined)
+    throw new TypeError(`weighting '${weighting}' needs noise, got none`);
+  const shape = requireOneOf('shape', options.shape ?? gaussianFitDefaults.shape, [
+    'circular',
+    'elliptical',
+  ] as const);
+  const fitBackground = requireBoolean(
+    'fitBackground',
+    options.fitBackground ?? gaussianFitDefaults.fitBackground,
+  );
+  const free = new Int8Array(6).fill(-1);
+  const names: GaussianUnknown[] = ['x', 'y'];
+  free[place.x] = 0;
+  free[place.y] = 1;
+  if (fwhmPx === undefined) {
+    free[place.sigmaX] = names.length;
+    names.push(shape === 'circular' ? 'fwhmPx' : 'fwhmXPx');
+    if (shape === 'elliptical') names.push('fwhmYPx');
+    free[place.sigmaY] = names.length - 1;
+  }
+  free[place.flux] = names.length;
+  names.push('flux');
+  if (fitBackground) {
+    free[place.background] = names.length;
+    names.push('backgroundE');
+  }
+  return {
+    weighting,
+    fitBackground,
+    recentre: resolveRecentre(options),
+    heldSigma: fwhmPx === undefined ? undefined : requirePositive('fwhmPx', fwhmPx) / fwhmPerSigma,
+    free,
+    names,
+    limits: {
+      maxIterations: requireInteger(
+        'maxIterations',
+        options.maxIterations ?? gaussianFitDefaults.maxIterations,
+        1,
+        1e6,
+      ),
+      tolerance: requirePositive('tolerance', options.tolerance ?? gaussianFitDefaults.tolerance),
+    },
+  };
+}

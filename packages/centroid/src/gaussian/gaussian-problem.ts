@@ -1,0 +1,354 @@
+/**
+ * The Gaussian fit as a problem for the minimiser: which of the model's six unknowns are free, in star-centred
+ * coordinates, and the covariance at the end.
+ */
+
+import { invertSymmetric, type Problem, sandwich } from '@holdfast/psf/numerics';
+import type { Follow } from '../pixels/recentring.ts';
+import type { PixelList } from '../pixels/valid-pixels.ts';
+import {
+  type FitPixels,
+  type FitWeighting,
+  fillInverseVariance,
+  weighByLikelihood,
+  weighByVariance,
+  weighEqually,
+} from './fit-weighting.ts';
+import {
+  type ColumnSums,
+  createColumnSums,
+  fillModel,
+  lightShare,
+  type ModelProfiles,
+  modelUnknowns,
+  subtractCurvature,
+  sumGradient,
+  sumPlainProducts,
+  sumProducts,
+} from './gaussian-equations.ts';
+import { sumRectangle, sumResiduals } from './gaussian-residuals.ts';
+import { createPixelProfile, fillProfile, shareBetween } from './pixel-gaussian.ts';
+
+/** Narrowest Gaussian tried, px: below it all light falls on one pixel and the position inside it is lost. */
+const leastSigmaPx = 0.1;
+
+/** Place of each unknown in the model; `free[place]` is its place among the free ones, or -1 when it is held. */
+export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5 } as const;
+
+export class GaussianProblem implements Problem {
+  readonly n: number;
+  readonly lower: Float64Array;
+  readonly upper: Float64Array;
+  /** All six unknowns of the model; x and y from the origin of `begin`. */
+  readonly model = new Float64Array(modelUnknowns);
+  /** Set between runs: what to minimise. */
+  weighting: FitWeighting = 'none';
+
+  readonly #free: Int8Array;
+  readonly #list: PixelList;
+  readonly #pixels: FitPixels;
+  readonly #profiles: ModelProfiles;
+  readonly #gradient = new Float64Array(modelUnknowns);
+  readonly #products = new Float64Array(modelUnknowns * modelUnknowns);
+  readonly #sums: ColumnSums;
+  /** Entries of the lower triangle over all six unknowns, and where in the matrix over the free ones each is added. */
+  readonly #from: Int32Array;
+  readonly #to: Int32Array;
+  readonly #at = { flux: 0, background: 0, sigmaX: 1, sigmaY: 1 };
+  /** Inverse Hessian of the last covariance. */
+  #inverse: Float64Array | undefined;
+  /** How many weights, from the first, are known to be 1. */
+  #ones = 0;
+  #originX = 0;
+  #originY = 0;
+
+  /** @param list  the pixels, filled anew before each `begin` */
+  constructor(list: PixelList, width: number, height: number, free: Int8Array) {
+    this.n = Math.max(...free) + 1;
+    this.lower = new Float64Array(this.n).fill(-Infinity);
+    this.upper = new Float64Array(this.n).fill(Infinity);
+    this.#free = free;
+    const entries: { from: number; to: number }[] = [];
+    for (let a = 0; a < modelUnknowns; a++)
+      for (let b = 0; b < modelUnknowns; b++)
+        if (free[a] >= 0 && free[b] >= 0)
+          entries.push({
+            from: a >= b ? a * modelUnknowns + b : b * modelUnknowns + a,
+            to: free[a] * this.n + free[b],
+          });
+    this.#from = Int32Array.from(entries, ({ from }) => from);
+    this.#to = Int32Array.from(entries, ({ to }) => to);
+    this.#list = list;
+    const capacity = list.value.length;
+    this.#pixels = {
+      model: new Float64Array(capacity),
+      weight: new Float64Array(capacity),
+      pull: new Float64Array(capacity),
+    };
+    this.#sums = createColumnSums(width);
+    this.#profiles = { columns: createPixelProfile(width), rows: createPixelProfile(height) };
+  }
+
+  /** Start on the pixels now in the list, with the unknowns in `model` given in image coordinates. */
+  begin(unknowns: Float64Array): void {
+    const { model } = this;
+    this.#originX = Math.round(model[place.x]);
+    this.#originY = Math.round(model[place.y]);
+    model[place.x] -= this.#originX;
+    model[place.y] -= this.#originY;
+    for (let a = 0; a < modelUnknowns; a++) if (this.#free[a] >= 0) unknowns[this.#free[a]] = model[a];
+    const { left, right, top, bottom } = this.#list;
+    const width = right - left + 1;
+    const height = bottom - top + 1;
+    this.#limit(place.x, left - width - this.#originX, right + width - this.#originX);
+    this.#limit(place.y, top - height - this.#originY, bottom + height - this.#originY);
+    this.#limit(place.sigmaX, leastSigmaPx, 2 * width);
+    this.#limit(place.sigmaY, leastSigmaPx, 2 * height);
+    this.useEqualWeights();
+  }
+
+  useEqualWeights(): void {
+    this.weighting = 'none';
+    const { count } = this.#list;
+    if (this.#ones < count) this.#pixels.weight.fill(1, 0, count);
+    this.#ones = Math.max(this.#ones, count);
+    this.#limit(place.flux, -Infinity, Infinity);
+    this.#limit(place.background, -Infinity, Infinity);
+  }
+
+  /** Weigh by the variance that the star at `unknowns` has. */
+  useVariance(unknowns: Float64Array): void {
+    this.weighting = 'noise';
+    this.#ones = 0;
+    this.#fillModel(unknowns);
+    fillInverseVariance(this.#pixels, this.#list);
+  }
+
+  /** Poisson means are not negative. */
+  useLikelihood(): void {
+    this.weighting = 'likelihood';
+    this.#ones = 0;
+    const { count, emptyVariance } = this.#list;
+    let least = Infinity;
+    for (let k = 0; k < count; k++) if (emptyVariance[k] < least) least = emptyVariance[k];
+    this.#limit(place.flux, 0, Infinity);
+    this.#limit(place.background, -least, Infinity);
+  }
+
+  evaluate(unknowns: Float64Array, gradient: Float64Array, hessian: Float64Array, exact: boolean): number {
+    const objective =
+      this.weighting === 'none' ? this.#sumPlain(unknowns, exact) : this.#sumWeighted(unknowns, exact);
+    gradient.fill(0);
+    for (let a = 0; a < modelUnknowns; a++)
+      if (this.#free[a] >= 0) gradient[this.#free[a]] += this.#gradient[a];
+    this.#reduce(hessian, this.#products);
+    return objective;
+  }
+
+  #lightShare(unknowns: Float64Array): number {
+    const { count, left, right, top, bottom } = this.#list;
+    if (count !== (right - left + 1) * (bottom - top + 1)) {
+      this.#fillProfiles(unknowns);
+      return lightShare(this.#list, this.#profiles);
+    }
+    const { model } = this;
+    const onColumns = shareBetween(
+      left - this.#originX,
+      right - this.#originX,
+      model[place.x],
+      model[place.sigmaX],
+    );
+    return (
+      onColumns *
+      shareBetween(top - this.#originY, bottom - this.#originY, model[place.y], model[place.sigmaY])
+    );
+  }
+
+  #sumPlain(unknowns: Float64Array, exact: boolean): number {
+    this.#fillProfiles(unknowns);
+    const { model } = this;
+    const at = this.#at;
+    at.sigmaX = model[place.sigmaX];
+    at.sigmaY = model[place.sigmaY];
+    at.flux = model[place.flux];
+    at.background = model[place.background];
+    this.#sumProducts(at.flux);
+    return sumResiduals(this.#gradient, exact ? this.#products : undefined, this.#list, this.#profiles, at);
+  }
+
+  /** The Gauss-Newton Hessian, with the weights as they stand. */
+  #sumProducts(flux: number): void {
+    const list = this.#list;
+    const { weight } = this.#pixels;
+    const width = list.right - list.left + 1;
+    const height = list.bottom - list.top + 1;
+    if (this.weighting !== 'none')
+      sumProducts(this.#products, list, this.#profiles, flux, weight, this.#sums);
+    else if (list.count === width * height) sumRectangle(this.#products, width, height, this.#profiles, flux);
+    else sumPlainProducts(this.#products, list, this.#profiles, flux, weight, this.#sums);
+  }
+
+  #sumWeighted(unknowns: Float64Array, exact: boolean): number {
+    const flux = this.#fillModel(unknowns);
+    const { pull } = this.#pixels;
+    const objective = this.#weigh();
+    sumGradient(this.#gradient, this.#list, this.#profiles, flux, pull);
+    if (exact) this.#sumHessian(flux);
+    else this.#sumProducts(flux);
+    return objective;
+  }
+
+  /** The true Hessian, with weights and pulls as they stand; those of the likelihood are used up. */
+  #sumHessian(flux: number): void {
+    const { weight, pull } = this.#pixels;
+    if (this.weighting === 'likelihood') {
+      // d/dm of (d - m) / m is -d / m^2, not -1 / m
+      const { count } = this.#list;
+      for (let k = 0; k < count; k++) weight[k] *= 1 + pull[k];
+    }
+    this.#sumProducts(flux);
+    subtractCurvature(this.#products, this.#list, this.#profiles, flux, pull);
+  }
+
+  scale(out: Float64Array, unknowns: Float64Array): void {
+    this.#expand(unknowns);
+    const { model } = this;
+    const sigma = Math.min(model[place.sigmaX], model[place.sigmaY]);
+    const flux = Math.abs(model[place.flux]) + Number.MIN_VALUE;
+    for (let a = 0; a < modelUnknowns; a++)
+      if (this.#free[a] >= 0)
+        out[this.#free[a]] =
+          a === place.flux ? flux : a === place.background ? flux / (4 * Math.PI * sigma * sigma) : sigma;
+  }
+
+  /** Whether a width rests at the end of its range: the light is no star, or the window too small for it. */
+  atWidthLimit(unknowns: Float64Array): boolean {
+    for (const a of [place.sigmaX, place.sigmaY]) {
+      const i = this.#free[a];
+      if (i >= 0 && (unknowns[i] <= this.lower[i] || unknowns[i] >= this.upper[i])) return true;
+    }
+    return false;
+  }
+
+  /** Position in the image and share of the light on the pixels used, at `unknowns`. */
+  finish(unknowns: Float64Array): { x: number; y: number; share: number } {
+    this.#expand(unknowns);
+    return {
+      x: this.#originX + this.model[place.x],
+      y: this.#originY + this.model[place.y],
+      share: this.#lightShare(unknowns),
+    };
+  }
+
+  /**
+   * Covariance of the free unknowns at `unknowns`:  A^-1 B A^-1  with A the full Hessian of the objective and
+   * B = sum(pull' pull'^T) the variance of its gradient under the noise model (the "sandwich" of Huber 1967 and White
+   * 1982). It holds for weights that do not match the noise, and for stars that are not Gaussian. The error of a
+   * background level that was taken off and is not fitted is added.
+   *
+   * @returns undefined when the unknowns are not all determined by the data
+   */
+  covariance(unknowns: Float64Array, backgroundSigma: number): Float64Array | undefined {
+    const { n } = this;
+    const list = this.#list;
+    const { model: scratch, weight } = this.#pixels;
+    const { count, variance } = list;
+    const flux = this.#fillModel(unknowns);
+    this.#weigh();
+    for (let k = 0; k < count; k++) scratch[k] = weight[k] * weight[k] * variance[k];
+    sumProducts(this.#products, list, this.#profiles, flux, scratch, this.#sums);
+    const spread = new Float64Array(n * n);
+    this.#reduce(spread, this.#products);
+    if (backgroundSigma > 0 && this.#free[place.background] < 0) {
+      // A common error of the level pulls all pixels alike: the gradient's share of it is of rank one.
+      sumGradient(this.#gradient, list, this.#profiles, flux, weight);
+      const common = new Float64Array(n);
+      for (let a = 0; a < modelUnknowns; a++)
+        if (this.#free[a] >= 0) common[this.#free[a]] += backgroundSigma * this.#gradient[a];
+      for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) spread[i * n + j] += common[i] * common[j];
+    }
+    this.#sumHessian(flux);
+    const hessian = new Float64Array(n * n);
+    this.#reduce(hessian, this.#products);
+    const inverse = invertSymmetric(hessian, n);
+    if (inverse === undefined) return undefined;
+    this.#inverse = inverse;
+    const covariance = sandwich(inverse, spread, n);
+    for (let i = 0; i < n; i++) if (!(covariance[i * n + i] > 0)) return undefined;
+    return covariance;
+  }
+
+  /**
+   * How far the position follows when the aperture's centre moves by 1 px: what the light on the rim pulls, through the
+   * inverse Hessian of the covariance taken before. The list must hold the pixels out to half a pixel beyond the rim.
+   */
+  follow(unknowns: Float64Array, centreX: number, centreY: number, radiusPx: number): Follow {
+    const inverse = this.#inverse;
+    if (inverse === undefined) return { x: 0, y: 0 };
+    const list = this.#list;
+    const { pull, model: scratch } = this.#pixels;
+    const flux = this.#fillModel(unknowns);
+    if (this.weighting === 'noise') fillInverseVariance(this.#pixels, list);
+    this.#weigh();
+    const inner2 = Math.max(0, radiusPx - 0.5) ** 2;
+    const along = (centre: number, places: Int32Array, unknown: number): number => {
+      for (let k = 0; k < list.count; k++) {
+        const r2 = (list.column[k] - centreX) ** 2 + (list.row[k] - centreY) ** 2;
+        scratch[k] = r2 < inner2 ? 0 : (pull[k] * (places[k] - centre)) / Math.sqrt(r2);
+      }
+      sumGradient(this.#gradient, list, this.#profiles, flux, scratch);
+      let shift = 0;
+      for (let a = 0; a < modelUnknowns; a++)
+        if (this.#free[a] >= 0) shift -= inverse[unknown * this.n + this.#free[a]] * this.#gradient[a];
+      return shift;
+    };
+    return { x: along(centreX, list.column, 0), y: along(centreY, list.row, 1) };
+  }
+
+  #weigh(): number {
+    switch (this.weighting) {
+      case 'none':
+        return weighEqually(this.#pixels, this.#list);
+      case 'noise':
+        return weighByVariance(this.#pixels, this.#list);
+      case 'likelihood':
+        return weighByLikelihood(this.#pixels, this.#list);
+    }
+  }
+
+  /** Model in every pixel; returns its flux. */
+  #fillModel(unknowns: Float64Array): number {
+    this.#fillProfiles(unknowns);
+    const flux = this.model[place.flux];
+    fillModel(this.#pixels.model, this.#list, this.#profiles, flux, this.model[place.background]);
+    return flux;
+  }
+
+  #fillProfiles(unknowns: Float64Array): void {
+    this.#expand(unknowns);
+    const { model } = this;
+    const { left, right, top, bottom } = this.#list;
+    const { columns, rows } = this.#profiles;
+    fillProfile(columns, right - left + 1, left - this.#originX, model[place.x], model[place.sigmaX]);
+    fillProfile(rows, bottom - top + 1, top - this.#originY, model[place.y], model[place.sigmaY]);
+  }
+
+  #expand(unknowns: Float64Array): void {
+    for (let a = 0; a < modelUnknowns; a++) if (this.#free[a] >= 0) this.model[a] = unknowns[this.#free[a]];
+  }
+
+  /** Sum the lower triangle of a matrix over all six unknowns into the full one over the free unknowns. */
+  #reduce(out: Float64Array, full: Float64Array): void {
+    const from = this.#from;
+    const to = this.#to;
+    out.fill(0, 0, this.n * this.n);
+    for (let e = 0; e < from.length; e++) out[to[e]] += full[from[e]];
+  }
+
+  #limit(a: number, lower: number, upper: number): void {
+    const i = this.#free[a];
+    if (i < 0) return;
+    this.lower[i] = lower;
+    this.upper[i] = upper;
+  }
+}

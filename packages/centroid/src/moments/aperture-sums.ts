@@ -1,0 +1,183 @@
+/**
+ * First moments of the pixels of an aperture, straight from the image in one pass: the same position, to the bit, as by the
+ * sums over a list of its pixels (moments.ts), at a third of the time. Only where nothing is odd; else the list is needed.
+ */
+import type { ResolvedOptions } from '../pixels/estimator-options.ts';
+import type { ImageView } from '../pixels/image-view.ts';
+import { absurdE } from '../pixels/valid-pixels.ts';
+import type { Moments } from './moments.ts';
+
+/** Moments with what tells whether the star may be measured on these pixels. */
+export interface ApertureSums extends Moments {
+  /** Pixels of the aperture, used or not. */
+  all: number;
+  /** How many of them stand at or above `saturationE`. */
+  saturated: number;
+  /** Variance of the light, e^2. */
+  varianceLight: number;
+}
+
+export const noApertureSums = (): ApertureSums => ({
+  total: 0,
+  size: 0,
+  light: 0,
+  x: 0,
+  y: 0,
+  count: 0,
+  all: 0,
+  saturated: 0,
+  varianceLight: 0,
+});
+
+/** Sums of one row, in this order. */
+const rowSums = new Float64Array(6);
+const [rowUsed, rowExcess, rowMoment, rowSize, rowVariance, rowAll] = [0, 1, 2, 3, 4, 5];
+
+/**
+ * Sum over the pixels whose centre lies within `radiusPx` of (centreX, centreY).
+ *
+ * @param level            background, the same everywhere
+ * @param threshold        -Infinity, or such that no pixel above it can have a negative variance
+ * @param offset           0 with a threshold of -Infinity, else the threshold itself
+ * @param originX,originY  whole numbers near the star, from which coordinates are taken
+ * @returns whether the sums hold: not when a pixel is saturated or unusable, or threshold and offset are others
+ */
+export function sumAperture(
+  out: ApertureSums,
+  { data, offset: first, strideX, strideY }: ImageView,
+  { size: { width, height }, radiusPx, saturationE, fixedVariance }: ResolvedOptions,
+  level: number,
+  centreX: number,
+  centreY: number,
+  threshold: number,
+  offset: number,
+  originX: number,
+  originY: number,
+): boolean {
+  const isWhole = threshold === -Infinity;
+  const zero = isWhole ? 0 : threshold;
+  if (offset !== zero || !(isWhole || threshold + level + fixedVariance > 0)) return false;
+  const everything = radiusPx === Infinity;
+  const firstRow = everything ? 0 : Math.max(0, Math.ceil(centreY - radiusPx));
+  const lastRow = everything ? height - 1 : Math.min(height - 1, Math.floor(centreY + radiusPx));
+  const radius2 = radiusPx * radiusPx;
+  const usual = Math.min(saturationE, absurdE);
+  let total = 0;
+  let size = 0;
+  let variance = 0;
+  let sumX = 0;
+  let sumY = 0;
+  let used = 0;
+  let all = 0;
+  for (let y = firstRow; y <= lastRow; y++) {
+    let from = 0;
+    let to = width - 1;
+    if (!everything) {
+      const dy = y - centreY;
+      const halfChord = Math.sqrt(Math.max(0, radius2 - dy * dy));
+      from = Math.max(0, Math.ceil(centreX - halfChord));
+      to = Math.min(width - 1, Math.floor(centreX + halfChord));
+    }
+    if (to < from) continue;
+    const at = first + y * strideY + from * strideX;
+    if (isWhole) sumRow(data, at, strideX, from, to, level, originX, fixedVariance);
+    else sumRowAbove(data, at, strideX, from, to, level, originX, threshold);
+    // A pixel that is NaN or as good as infinite makes the sum of its row so.
+    if (!(Math.abs(rowSums[rowAll]) < 0.5 * absurdE)) return false;
+    // Only a row with as much light as a saturated pixel can hold one.
+    if (rowSums[rowSize] >= usual - level - zero && hasSaturated(data, at, strideX, to - from + 1, usual))
+      return false;
+    all += to - from + 1;
+    used += rowSums[rowUsed];
+    total += rowSums[rowExcess];
+    size += rowSums[rowSize];
+    variance += rowSums[rowVariance];
+    sumX += rowSums[rowMoment];
+    sumY += rowSums[rowExcess] * (y - originY);
+  }
+  const light = total + zero * used;
+  out.total = total;
+  out.size = size + 2 * Math.abs(zero) * used;
+  out.light = light;
+  out.x = originX + sumX / total;
+  out.y = originY + sumY / total;
+  out.count = used;
+  out.all = all;
+  out.saturated = 0;
+  out.varianceLight = isWhole ? variance : light + (level + fixedVariance) * used;
+  return true;
+}
+
+/** Whether one of the pixels stands at or above a value. */
+function hasSaturated(data: Float64Array, at: number, stride: number, count: number, value: number): boolean {
+  for (let i = 0; i < count; i++) if (data[at + i * stride] >= value) return true;
+  return false;
+}
+
+// In these loops nothing may stand that is never reached: V8 then makes the whole loop three times slower (measured).
+
+/**
+ * Pixels above the threshold, by their excess over it. There is no branch on noise, of which a processor guesses a part
+ * wrong at the price of several pixels: 2 max(d, 0) is d + |d|.
+ */
+function sumRowAbove(
+  data: Float64Array,
+  at: number,
+  stride: number,
+  from: number,
+  to: number,
+  level: number,
+  originX: number,
+  threshold: number,
+): void {
+  let used = 0;
+  let twice = 0;
+  let moment = 0;
+  let all = 0;
+  for (let x = from, k = at; x <= to; x++, k += stride) {
+    const raw = data[k];
+    const d = raw - level - threshold;
+    const both = d + Math.abs(d);
+    all += raw;
+    used += +(d > 0);
+    twice += both;
+    moment += both * (x - originX);
+  }
+  rowSums[rowUsed] = used;
+  rowSums[rowExcess] = 0.5 * twice;
+  rowSums[rowMoment] = 0.5 * moment;
+  rowSums[rowSize] = 0.5 * twice;
+  rowSums[rowVariance] = 0;
+  rowSums[rowAll] = all;
+}
+
+/** All pixels. */
+function sumRow(
+  data: Float64Array,
+  at: number,
+  stride: number,
+  from: number,
+  to: number,
+  level: number,
+  originX: number,
+  fixedVariance: number,
+): void {
+  let light = 0;
+  let moment = 0;
+  let size = 0;
+  let variance = 0;
+  for (let x = from, k = at; x <= to; x++, k += stride) {
+    const raw = data[k];
+    const v = raw - level;
+    light += v;
+    moment += v * (x - originX);
+    size += Math.abs(v);
+    variance += Math.max(0, raw + fixedVariance);
+  }
+  rowSums[rowUsed] = to - from + 1;
+  rowSums[rowExcess] = light;
+  rowSums[rowMoment] = moment;
+  rowSums[rowSize] = size;
+  rowSums[rowVariance] = variance;
+  rowSums[rowAll] = size;
+}

@@ -1,0 +1,160 @@
+/** The course of every centre-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted error. */
+
+import type { PixelMoments } from '../error/threshold-noise.ts';
+import {
+  type Centroid,
+  type ImageSize,
+  type NotLocated,
+  notLocated,
+  type PreparedEstimator,
+} from '../pixels/centroid.ts';
+import { resolveOptions } from '../pixels/estimator-options.ts';
+import {
+  type ApertureOptions,
+  type Follow,
+  recentringGain,
+  resolveRecentre,
+  settledPx,
+} from '../pixels/recentring.ts';
+import { StarWindow } from '../pixels/star-window.ts';
+import type { PixelList } from '../pixels/valid-pixels.ts';
+import { noApertureSums } from './aperture-sums.ts';
+import { type MomentErrors, sumFollow, sumMomentErrors, sumMoments } from './moments.ts';
+
+/** Position and flux are three unknowns. */
+const leastPixels = 3;
+
+/** Largest share of the aperture's area that may lie beyond the edge of the image. */
+export const maxApertureClipped = 0.1;
+
+/** Below this share of the sum of absolute values, a sum is a rest of cancellation. */
+const cancellation = 1e-12;
+
+/** The weight v - offset where v > threshold, else 0. */
+export interface MomentWeights {
+  /** Threshold and offset in electrons, given the noise of an empty pixel. */
+  threshold(emptyPixelSigma: number): number;
+  offset(emptyPixelSigma: number): number;
+  /** Fill in the share of each pixel's variance that reaches its weight. Default: all of it above the threshold. */
+  readonly passNoise?: (passed: Float64Array, list: PixelList, threshold: number) => void;
+  /**
+   * Fill in mean and variance of the light that one empty pixel of this noise adds. A star must stand out of the empty
+   * pixels' light, which a threshold leaves with a mean. Default: none in the mean.
+   */
+  readonly emptyLight?: (out: PixelMoments, sigma: number, threshold: number) => void;
+}
+
+export function prepareMomentEstimator(
+  size: ImageSize,
+  options: ApertureOptions,
+  weights: MomentWeights,
+): PreparedEstimator {
+  const resolved = resolveOptions(size, options);
+  const recentre = resolveRecentre(options);
+  const { width, height } = resolved.size;
+  const { radiusPx, hasNoise, fixedVariance, predictsError, minSnr } = resolved;
+  const hasAperture = radiusPx < Infinity;
+  const window = new StarWindow(resolved, leastPixels);
+  const { list } = window;
+  const sums = noApertureSums();
+  const errors: MomentErrors = {
+    varianceX: 0,
+    varianceY: 0,
+    perBackgroundX: 0,
+    perBackgroundY: 0,
+  };
+  const follow: Follow = { x: 0, y: 0 };
+  const empty: PixelMoments = { mean: 0, variance: 0 };
+  const passed = weights.passNoise && new Float64Array(width * height);
+
+  /** The moments of the aperture about a place, or why the star cannot be measured there. */
+  const sum = (x: number, y: number, threshold: number, offset: number): NotLocated | undefined => {
+    const originX = hasAperture ? Math.round(x) : width >> 1;
+    const originY = hasAperture ? Math.round(y) : height >> 1;
+    if (!window.sumMoments(sums, x, y, threshold, offset, originX, originY)) {
+      window.lay(x, y);
+      sumMoments(sums, list, threshold, offset, originX, originY);
+    }
+    if (sums.all < leastPixels) return notLocated('too-few-pixels');
+    return sums.saturated > 0 ? notLocated('saturated') : undefined;
+  };
+
+  return (image, guess, givenBackground): Centroid => {
+    const lost = window.begin(image, guess, givenBackground);
+    if (lost !== undefined) return lost;
+    const { background } = window;
+    const emptySigma = Math.sqrt(Math.max(0, background.level) + fixedVariance);
+    const threshold = weights.threshold(emptySigma);
+    const offset = weights.offset(emptySigma);
+
+    let x = window.startX;
+    let y = window.startY;
+    let centreX = x;
+    let centreY = y;
+    let iterations = 0;
+    for (;;) {
+      centreX = x;
+      centreY = y;
+      iterations++;
+      const refusal = sum(centreX, centreY, threshold, offset);
+      if (refusal !== undefined) return refusal;
+      if (!(sums.total > cancellation * sums.size && sums.light > 0)) return notLocated('no-flux');
+      x = sums.x;
+      y = sums.y;
+      if (!window.holds(x, y)) return notLocated('outside');
+      if (!hasAperture || iterations > recentre) break;
+      if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
+    }
+    if (hasAperture && clippedFraction(x, y, radiusPx, width, height) > maxApertureClipped)
+      return notLocated('clipped');
+    if (!hasNoise) return { ok: true, x, y, flux: sums.light, iterations };
+
+    const common = background.sigma;
+    weights.emptyLight?.(empty, emptySigma, threshold);
+    const variance = Math.max(sums.varianceLight, sums.all * empty.variance);
+    const snr =
+      (sums.light - sums.all * empty.mean) / Math.sqrt(variance + sums.count * sums.count * common * common);
+    if (!(snr >= minSnr)) return notLocated('too-faint');
+    if (!predictsError) return { ok: true, x, y, flux: sums.light, snr, iterations };
+
+    window.lay(centreX, centreY);
+    if (passed !== undefined) weights.passNoise?.(passed, list, threshold);
+    sumMomentErrors(errors, sums, list, threshold, passed);
+    if (hasAperture && recentre > 0) {
+      window.lay(centreX, centreY, radiusPx + 0.5);
+      sumFollow(follow, sums, list, threshold, offset, centreX, centreY, radiusPx);
+    }
+    const gainX = recentringGain(follow.x);
+    const gainY = recentringGain(follow.y);
+    const sigmaX = gainX * Math.sqrt(errors.varianceX + (errors.perBackgroundX * common) ** 2);
+    const sigmaY = gainY * Math.sqrt(errors.varianceY + (errors.perBackgroundY * common) ** 2);
+    return { ok: true, x, y, flux: sums.light, sigmaX, sigmaY, snr, iterations };
+  };
+}
+
+/** Share of the pixels of an aperture that lie beyond the image. */
+function clippedFraction(
+  centreX: number,
+  centreY: number,
+  radiusPx: number,
+  width: number,
+  height: number,
+): number {
+  if (
+    centreX - radiusPx > -1 &&
+    centreX + radiusPx < width &&
+    centreY - radiusPx > -1 &&
+    centreY + radiusPx < height
+  )
+    return 0;
+  let all = 0;
+  let inside = 0;
+  for (let y = Math.ceil(centreY - radiusPx); y <= centreY + radiusPx; y++) {
+    const halfChord = Math.sqrt(Math.max(0, radiusPx * radiusPx - (y - centreY) ** 2));
+    const from = Math.ceil(centreX - halfChord);
+    const to = Math.floor(centreX + halfChord);
+    all += Math.max(0, to - from + 1);
+    if (y >= 0 && y < height) inside += Math.max(0, Math.min(to, width - 1) - Math.max(from, 0) + 1);
+  }
+  return 1 - inside / all;
+}

@@ -1,0 +1,112 @@
+/** The options that all estimators share, checked and filled in once, at the door. */
+
+import {
+  requireBoolean,
+  requireFinite,
+  requireInteger,
+  requireNonNegative,
+  requirePositive,
+} from '@holdfast/psf/numerics';
+import type { BackgroundLevel, EstimatorOptions, ImageSize, Position } from './centroid.ts';
+
+/** Largest side of an image, px: above this the size given is surely a mistake. */
+const maxSide = 32768;
+
+/** Defaults of the shared options. */
+export const estimatorDefaults = {
+  background: 0,
+  backgroundSigma: 0,
+  predictsError: true,
+  minSnr: 3,
+} as const;
+
+/** A background with every number filled in. */
+export interface ResolvedBackground {
+  readonly level: number;
+  readonly sigma: number;
+  readonly slopeX: number;
+  readonly slopeY: number;
+  readonly x0: number;
+  readonly y0: number;
+}
+
+/** The shared options with every default filled in. */
+export interface ResolvedOptions {
+  readonly size: ImageSize;
+  readonly valid: Uint8Array | undefined;
+  readonly guess: Position | undefined;
+  /** Infinity for no aperture. */
+  readonly radiusPx: number;
+  readonly background: ResolvedBackground;
+  /** The caller's `backgroundSigma`, which outranks that of a background given with an image. */
+  readonly backgroundSigma: number | undefined;
+  readonly hasNoise: boolean;
+  /** Variance of a pixel beside its own electrons: read noise squared plus the electrons subtracted before. */
+  readonly fixedVariance: number;
+  readonly predictsError: boolean;
+  readonly minSnr: number;
+  /** Infinity for none. */
+  readonly saturationE: number;
+}
+
+/** @throws RangeError or TypeError naming the option, the value got and what is allowed */
+export function resolveOptions({ width, height }: ImageSize, options: EstimatorOptions): ResolvedOptions {
+  requireInteger('width', width, 1, maxSide);
+  requireInteger('height', height, 1, maxSide);
+  const { valid, guess, radiusPx, noise, backgroundSigma, saturationE } = options;
+  if (valid !== undefined) requireValid(valid, width, height);
+  if (guess !== undefined) requirePosition('guess', guess);
+  if (radiusPx !== undefined) requirePositive('radiusPx', radiusPx);
+  if (backgroundSigma !== undefined) requireNonNegative('backgroundSigma', backgroundSigma);
+  if (noise !== undefined) requireNonNegative('noise.readNoiseE', noise.readNoiseE);
+  return {
+    size: { width, height },
+    valid,
+    guess,
+    radiusPx: radiusPx ?? Infinity,
+    background: resolveBackground(options.background ?? estimatorDefaults.background, backgroundSigma),
+    backgroundSigma,
+    hasNoise: noise !== undefined,
+    fixedVariance:
+      noise === undefined
+        ? 0
+        : noise.readNoiseE * noise.readNoiseE +
+          requireNonNegative('noise.subtractedE', noise.subtractedE ?? 0),
+    predictsError: requireBoolean('predictsError', options.predictsError ?? estimatorDefaults.predictsError),
+    minSnr: requireNonNegative('minSnr', options.minSnr ?? estimatorDefaults.minSnr),
+    saturationE: saturationE === undefined ? Infinity : requireFinite('saturationE', saturationE),
+  };
+}
+
+/** A background as a level with slopes, whichever form it was given in. */
+export function resolveBackground(
+  background: number | BackgroundLevel,
+  sigma: number | undefined,
+): ResolvedBackground {
+  if (typeof background === 'number') {
+    const level = requireFinite('background', background);
+    const known = sigma ?? estimatorDefaults.backgroundSigma;
+    return { level, sigma: known, slopeX: 0, slopeY: 0, x0: 0, y0: 0 };
+  }
+  const { level, levelSigma = 0, slopeX = 0, slopeY = 0, x0 = 0, y0 = 0 } = background;
+  return {
+    level: requireFinite('background.level', level),
+    sigma: sigma ?? requireNonNegative('background.levelSigma', levelSigma),
+    slopeX: requireFinite('background.slopeX', slopeX),
+    slopeY: requireFinite('background.slopeY', slopeY),
+    x0: requireFinite('background.x0', x0),
+    y0: requireFinite('background.y0', y0),
+  };
+}
+
+export function requirePosition(name: string, position: Position): void {
+  requireFinite(`${name}.x`, position.x);
+  requireFinite(`${name}.y`, position.y);
+}
+
+export function requireValid(valid: Uint8Array, width: number, height: number): void {
+  if (!(valid instanceof Uint8Array))
+    throw new TypeError(`valid must be a Uint8Array, got ${Object.prototype.toString.call(valid)}`);
+  if (valid.length !== width * height)
+    throw new RangeError(`valid must have width * height = ${width * height} values, got ${valid.length}`);
+}

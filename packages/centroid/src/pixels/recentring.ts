@@ -1,0 +1,36 @@
+/** An aperture that is centred again on the position found: for how long, and what it does to the error. */
+
+import { requireInteger } from '@holdfast/psf/numerics';
+import type { EstimatorOptions } from './centroid.ts';
+
+export interface ApertureOptions extends EstimatorOptions {
+  /**
+   * How often at most the aperture is centred again on the position found; it ends sooner once that moves by less than
+   * 0.01 px. 0 leaves it on the guess. Without `radiusPx` there is nothing to centre. Default 10.
+   */
+  readonly recentre?: number;
+}
+
+export const apertureDefaults = { recentre: 10 } as const;
+
+/** @throws RangeError unless a whole number from 0 to 1000 */
+export function resolveRecentre({ recentre = apertureDefaults.recentre }: ApertureOptions): number {
+  return requireInteger('recentre', recentre, 0, 1000);
+}
+
+/** Centring ends when the position moves less than this, px. */
+export const settledPx = 0.01;
+
+/** How far the position follows when the aperture's centre moves by 1 px: 0 when all light lies well inside. */
+export interface Follow {
+  x: number;
+  y: number;
+}
+
+/**
+ * By how much errors grow when the aperture follows the star: 1 / (1 - follow), the sum of all further shifts. Bounded, as
+ * a star that runs off with its aperture has no error.
+ */
+export function recentringGain(follow: number): number {
+  return 1 / (1 - Math.min(0.9, Math.max(-0.9, follow)));
+}

@@ -1,0 +1,117 @@
+/**
+ * How unlike an image is to itself turned by half a turn about a point. Pixels k and n - k are turned into each other about
+ * n / 2: for every whole n, that is for centres half a pixel apart along each axis, pixels meet pixels.
+ */
+import type { PixelList } from '../pixels/valid-pixels.ts';
+
+/** Fewest pairs that a difference rests on. */
+const leastPairs = 4;
+
+export class HalfTurn {
+  /** Of the last `compare`: sum over pairs of the squared difference of the two pixels, and the pairs. */
+  squares = 0;
+  pairs = 0;
+
+  readonly #list: PixelList;
+  readonly #width: number;
+  /** Values by place in the image; 0 where there is none, and `used` says so. */
+  readonly #dense: Float64Array;
+  readonly #used: Float64Array;
+
+  constructor(list: PixelList, width: number, height: number) {
+    this.#list = list;
+    this.#width = width;
+    this.#dense = new Float64Array(width * height);
+    this.#used = new Float64Array(width * height);
+  }
+
+  /** Take up the pixels now in the list, with these values. */
+  begin(values: Float64Array): void {
+    const { count, column, row } = this.#list;
+    this.#dense.fill(0);
+    this.#used.fill(0);
+    for (let k = 0; k < count; k++) {
+      const at = row[k] * this.#width + column[k];
+      this.#dense[at] = values[k];
+      this.#used[at] = 1;
+    }
+  }
+
+  /**
+   * Compare the pixels whose columns add up to nx and whose rows add up to ny. A pixel that is its own partner does not count.
+   *
+   * @returns the mean square of their difference; Infinity where there are too few pairs
+   */
+  compare(nx: number, ny: number): number {
+    const list = this.#list;
+    const first = Math.max(list.left, nx - list.right);
+    const last = nx - first;
+    const width = this.#width;
+    const dense = this.#dense;
+    const used = this.#used;
+    let squares = 0;
+    let pairs = 0;
+    // Each pair once: the upper row of the two; in the middle row, which is its own partner, the left column.
+    for (let y = Math.max(list.top, ny - list.bottom); 2 * y <= ny; y++) {
+      const end = 2 * y < ny ? last : Math.ceil(nx / 2) - 1;
+      let a = y * width + first;
+      let b = (ny - y) * width + nx - first;
+      for (let x = first; x <= end; x++, a++, b--) {
+        const d = dense[a] - dense[b];
+        const isPair = used[a] * used[b];
+        squares += isPair * d * d;
+        pairs += isPair;
+      }
+    }
+    this.squares = squares;
+    this.pairs = pairs;
+    return pairs < leastPairs ? Infinity : squares / pairs;
+  }
+
+  /** Sum over the pixels that have a partner about n / 2. */
+  sumPaired(values: Float64Array, nx: number, ny: number): number {
+    const { count, column, row, left, right, top, bottom } = this.#list;
+    let sum = 0;
+    for (let k = 0; k < count; k++) {
+      const x = nx - column[k];
+      const y = ny - row[k];
+      if (x >= left && x <= right && y >= top && y <= bottom)
+        sum += this.#used[y * this.#width + x] * values[k];
+    }
+    return sum;
+  }
+
+  /**
+   * The image under a kernel that is a product of weights along x and y, read at the partner of each pixel about (nx / 2,
+   * ny / 2); nx, ny whole. Weight number i stands for the place i - before from there.
+   */
+  readPartners(
+    out: Float64Array,
+    weightX: Float64Array,
+    weightY: Float64Array,
+    before: number,
+    nx: number,
+    ny: number,
+    scratch: Float64Array,
+  ): void {
+    const { count, column, row, left, right, top, bottom } = this.#list;
+    const width = this.#width;
+    const dense = this.#dense;
+    const taps = weightX.length;
+    for (let y = top; y <= bottom; y++)
+      for (let x = left; x <= right; x++) {
+        const from = nx - x - before;
+        let sum = 0;
+        for (let i = Math.max(0, left - from); i < taps && from + i <= right; i++)
+          sum += weightX[i] * dense[y * width + from + i];
+        scratch[y * width + x] = sum;
+      }
+    for (let k = 0; k < count; k++) {
+      const from = ny - row[k] - before;
+      let sum = 0;
+      for (let i = Math.max(0, top - from); i < taps && from + i <= bottom; i++)
+        sum += weightY[i] * scratch[(from + i) * width + column[k]];
+      out[k] = sum;
+    }
+  }
+}

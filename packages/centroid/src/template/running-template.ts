@@ -1,0 +1,136 @@
+/** A star compared with the mean of itself in the images before: no model of it is needed, whatever its shape. */
+
+import { requireLimit, requirePositive } from '@holdfast/psf/numerics';
+import { backgroundAt } from '../pixels/background.ts';
+import type { BackgroundLevel, Image, ImageSize, NotLocated, Position } from '../pixels/centroid.ts';
+import { resolveOptions } from '../pixels/estimator-options.ts';
+import { StarWindow } from '../pixels/star-window.ts';
+import { prepareMirrorSymmetryCenter } from '../symmetry/mirror-symmetry.ts';
+import { MeanStar } from './mean-star.ts';
+import type { TemplateImage } from './star-template.ts';
+import {
+  prepareTemplateEstimator,
+  type TemplateLocated,
+  type TemplateOptions,
+} from './template-estimator.ts';
+import { TemplateModel } from './template-model.ts';
+
+export interface RunningTemplateOptions extends TemplateOptions {
+  /** Radius that holds the star, px. */
+  readonly radiusPx: number;
+  /**
+   * Images that the mean looks back on, >= 1: each new star counts at least 1 / memory. A finite memory follows a star whose
+   * shape changes, but its own centre wanders with the errors of the positions. Default Infinity: all images alike.
+   */
+  readonly memory?: number;
+}
+
+export const runningTemplateDefaults = { memory: Infinity } as const;
+
+export interface RunningTemplate {
+  /**
+   * Locate the star of the next image against the mean of those before, and add it to the mean.
+   *
+   * @param guess       where the star is thought to be; default: where it was found last
+   * @param background  what to take off this image; default: that of the options
+   */
+  measure(
+    image: Image | Float64Array,
+    guess?: Position,
+    background?: number | BackgroundLevel,
+  ): TemplateLocated | NotLocated;
+  /** A copy of the mean star; undefined before the first. */
+  template(): TemplateImage | undefined;
+}
+
+/**
+ * Positions of a star relative to its own mean image.
+ *
+ * The first star is placed at its centre of symmetry (`mirrorSymmetryCenter`), or where it is least unlike itself turned;
+ * every later one where it fits the mean of those before best: by the likelihood when `noise` is given, else by the peak of the
+ * cross-correlation (`crossCorrelation`). Then it is moved onto that mean by B-splines of degree 9 and added. Positions are
+ * relative: all of them may be off by the same amount, which stays as long as the star keeps its shape and `memory` is infinite.
+ *
+ * Predicted error: that of the fit, times sqrt(1 + s), s = noise of the mean over that of one image, 1 / n after n images.
+ *
+ * ```ts
+ * const star = prepareRunningTemplate({ width: 32, height: 32 }, { radiusPx: 12, noise: { readNoiseE: 1.5 } })
+ * for (const frame of frames) {
+ *   const found = star.measure(frame)
+ *   if (found.ok) correct(found.x, found.y)
+ * }
+ * ```
+ * @throws RangeError or TypeError naming the option that is out of range
+ */
+export function prepareRunningTemplate(size: ImageSize, options: RunningTemplateOptions): RunningTemplate {
+  const { memory = runningTemplateDefaults.memory, noise } = options;
+  requireLimit('memory', memory);
+  if (memory < 1) throw new RangeError(`memory must be at least 1, got ${memory}`);
+  const radiusPx = requirePositive('radiusPx', options.radiusPx);
+  const resolved = resolveOptions(size, options);
+  const findSymmetry = prepareMirrorSymmetryCenter(size, symmetryOptions(options));
+  const window = new StarWindow({ ...resolved, radiusPx: Infinity }, 1);
+  const mean = new MeanStar(resolved.size, Math.ceil(radiusPx) + 1);
+  let compare: ReturnType<typeof prepareTemplateEstimator> | undefined;
+  let model: TemplateModel | undefined;
+  let images = 0;
+  /** Variance of the mean over that of one image. */
+  let share = 0;
+  let last: Position | undefined;
+
+  const add = (
+    image: Image | Float64Array,
+    at: Position,
+    background: number | BackgroundLevel | undefined,
+  ): void => {
+    window.begin(image, at, background);
+    window.lay(at.x, at.y);
+    images++;
+    const weight = Math.max(1 / images, 1 / memory);
+    share = (1 - weight) ** 2 * share + weight * weight;
+    mean.add(window.list, at.x, at.y, weight);
+    const template = mean.template();
+    if (template === undefined) return;
+    if (model === undefined) {
+      model = new TemplateModel(template);
+      compare = prepareTemplateEstimator(size, model, options, noise !== undefined);
+    } else model.replace(template);
+  };
+
+  return {
+    measure(image, guess, background) {
+      const at = guess ?? last;
+      let found: TemplateLocated | NotLocated;
+      if (compare === undefined) {
+        const centre = findSymmetry(image, at, background);
+        if (!centre.ok) return centre;
+        window.begin(image, centre, background);
+        const { reducedChiSquare: _, ...located } = centre;
+        found = { ...located, backgroundE: backgroundAt(window.background, centre.x, centre.y) };
+      } else {
+        found = compare(image, at, background);
+        if (!found.ok) return found;
+        if (found.sigmaX !== undefined && found.sigmaY !== undefined) {
+          const more = Math.sqrt(1 + share);
+          found = { ...found, sigmaX: more * found.sigmaX, sigmaY: more * found.sigmaY };
+        }
+      }
+      add(image, found, background);
+      last = { x: found.x, y: found.y };
+      return found;
+    },
+    template: () => (images > 0 ? mean.template() : undefined),
+  };
+}
+
+/** What the search for the first star takes of the options. */
+function symmetryOptions({
+  searchPx: _search,
+  fitBackground: _fit,
+  maxIterations: _iterations,
+  tolerancePx: _tolerance,
+  memory: _memory,
+  ...shared
+}: RunningTemplateOptions) {
+  return shared;
+}

@@ -1,0 +1,104 @@
+/** How finely a diffraction image must be calculated, and over how wide a field. */
+
+import { exp, log } from '../numerics/exp-log.ts';
+import { writePhasor } from '../numerics/phasor.ts';
+import type { ZernikeSum } from '../waves/zernike.ts';
+import type { DiffractionAccuracy } from './accuracy.ts';
+
+export interface DiffractionSampling {
+  /** Side of the square over which the image is calculated, px, a power of two, and um. The image is taken as repeating. */
+  readonly periodPx: number;
+  readonly periodUm: number;
+  /** The image is whole up to this distance from the star, px, and left out beyond half a period. */
+  readonly reachPx: number;
+  /** Samples across the pupil at the shortest wavelength: the period in units of lambda F. */
+  readonly pupilSamples: number;
+  /** Side of the Fourier transforms. */
+  readonly transformSize: number;
+  /** Finest wave that the optics let through, in waves a period. */
+  readonly lastWave: number;
+}
+
+/** Distance from the star, in periods, up to which the image is whole; it is gone at half a period. */
+export const wholeReach = 0.42;
+
+export interface SamplingNeeds {
+  readonly surface: ZernikeSum;
+  readonly fNumber: number;
+  readonly pixelSizeUm: number;
+  readonly shortestNm: number;
+  readonly longestNm: number;
+  /** FWHM of the seeing at the shortest wavelength, um on the sensor; 0 for none. */
+  readonly seeingFwhmUm: number;
+  readonly accuracy: Required<DiffractionAccuracy>;
+}
+
+/**
+ * Choose the period and the number of pupil samples. They depend on the star alone: it looks the same on every stamp.
+ *
+ * A cell of the pupil grid is 2 lambda F / period wide (in pupil radii), so that the phase difference between neighbours,
+ * slope of W times cell, reaches half a wave just where a ray lands half a period from the star: that the pupil is sampled
+ * finely enough and that the geometric image fits into the period is one condition.
+ *
+ * @throws RangeError with the pupil samples needed and allowed
+ */
+export function chooseSampling({
+  surface,
+  fNumber,
+  pixelSizeUm,
+  shortestNm,
+  longestNm,
+  seeingFwhmUm,
+  accuracy,
+}: SamplingNeeds): DiffractionSampling {
+  const farthestRayUm = (2 * fNumber * steepestSlope(surface)) / 1000;
+  const reasons: [number, string][] = [
+    [(accuracy.minPupilSamples * longestNm * fNumber) / 1000, 'accuracy.minPupilSamples'],
+    [farthestRayUm / (wholeReach - 0.06), `light up to ${farthestRayUm.toPrecision(4)} um from the star`],
+    [2 * foldRadius(accuracy.foldedLight) * seeingFwhmUm, `seeing of ${seeingFwhmUm.toPrecision(4)} um`],
+  ];
+  let [leastUm, reason] = reasons[0];
+  for (const [um, because] of reasons) if (um > leastUm) [leastUm, reason] = [um, because];
+
+  let periodPx = 2;
+  while (periodPx * pixelSizeUm < leastUm) periodPx *= 2;
+  const periodUm = periodPx * pixelSizeUm;
+  const pupilSamples = (1000 * periodUm) / (shortestNm * fNumber);
+  if (pupilSamples > accuracy.maxPupilSamples)
+    throw new RangeError(
+      `pupil samples: needs ${Math.ceil(pupilSamples)} for ${reason}, got accuracy.maxPupilSamples = ${accuracy.maxPupilSamples}`,
+    );
+  let transformSize = 2;
+  while (transformSize < 2 * Math.ceil(pupilSamples)) transformSize *= 2;
+  return {
+    periodPx,
+    periodUm,
+    reachPx: wholeReach * periodPx,
+    pupilSamples,
+    transformSize,
+    lastWave: Math.min(Math.ceil(pupilSamples), transformSize / 2 - 1),
+  };
+}
+
+/**
+ * Distance, in FWHM, beyond which a share of the light of a Kolmogorov image lies: 1 - EE(r) = 0.0899 (r / FWHM)^(-5/3) for
+ * large r, from the first term in which exp(-3.441939 (lambda f / r0)^(5/3)) departs from 1 (derived).
+ */
+function foldRadius(share: number): number {
+  return exp(0.6 * log(0.0899 / share));
+}
+
+/** Largest slope of a wavefront over the aperture, nm a pupil radius, on 16 circles of 64 points. */
+function steepestSlope(surface: ZernikeSum): number {
+  const point = { value: 0, slopeX: 0, slopeY: 0 };
+  const direction = new Float64Array(2);
+  let steepest = 0;
+  for (let ring = 0; ring <= 16; ring++) {
+    for (let k = 0; k < 64; k++) {
+      writePhasor(direction, 0, k / 64);
+      surface.evaluate((ring / 16) * direction[0], (ring / 16) * direction[1], point);
+      steepest = Math.max(steepest, point.slopeX * point.slopeX + point.slopeY * point.slopeY);
+    }
+  }
+  return Math.sqrt(steepest);
+}

@@ -1,0 +1,188 @@
+/**
+ * The Fourier coefficients of a star's image, pixel and atmosphere included: everything about a diffraction image that does
+ * not depend on where the star lies.
+ *
+ *   coefficient[k] = optical transfer * seeing transfer * sinc(kx / K) * sinc(ky / K),   k in waves a period of K pixels
+ *
+ * The optical transfer is the transform of |A|^2, A that of the wave in the pupil (Goodman, Introduction to Fourier Optics,
+ * 6.3, from memory). All wavelengths share one grid in the image, and so one set of coefficients.
+ */
+
+import { type Seeing, seeingTransfer } from '../air/seeing.ts';
+import type { Pupil } from '../waves/pupil.ts';
+import { sinc, writePupilWave } from '../waves/pupil-grid.ts';
+import { pupilMoments } from '../waves/pupil-moments.ts';
+import type { ZernikeSum } from '../waves/zernike.ts';
+import { type DiffractionSampling, wholeReach } from './diffraction-sampling.ts';
+import { pixelTransfer } from './pixel-transfer.ts';
+import { borrowWaveToLight, type WaveToLight } from './wave-to-light.ts';
+
+/** Light of one wavelength of a band, and its share. */
+export interface BandSample {
+  readonly wavelengthNm: number;
+  readonly weight: number;
+}
+
+export interface ImageSource {
+  readonly pupil: Pupil;
+  /** Wavefront in nm, the same path at every wavelength. */
+  readonly surface: ZernikeSum;
+  readonly fNumber: number;
+  readonly pixelSizeUm: number;
+  readonly band: readonly BandSample[];
+  readonly seeing?: (Seeing & { readonly apertureMm: number }) | undefined;
+}
+
+/**
+ * Coefficients for kx from -last to 0, in each ky from -last to last, interleaved complex; the last column, kx = 0, holds in its
+ * middle the drawn light. An image is real: the others are their conjugates, c(-kx, -ky) = conj c(kx, ky).
+ */
+export interface ImageSpectrum {
+  readonly last: number;
+  readonly coefficients: Float64Array;
+}
+
+/**
+ * @param negligible  coefficients that seeing makes smaller than this may be left out: `last` is then that of the finest wave left
+ */
+export function imageSpectrum(
+  source: ImageSource,
+  sampling: DiffractionSampling,
+  negligible = 0,
+): ImageSpectrum {
+  const { transformSize, lastWave, periodPx } = sampling;
+  const { band, seeing } = source;
+  const transforms = borrowWaveToLight(transformSize);
+  const { light } = transforms;
+  const last = seeing ? lastWaveLeft(source, sampling, negligible) : lastWave;
+  const side = 2 * last + 1;
+  const coefficients = new Float64Array(2 * side * (last + 1));
+  if (seeing === undefined) {
+    // Nothing but the image itself depends on the wavelength: one transform serves all.
+    light.fill(0);
+    for (const sample of band) addImage(transforms, source, sample, sampling);
+    fadeImage(light, transformSize);
+    transforms.transformLight(coefficients, last);
+  } else {
+    const one = band.length === 1 ? coefficients : new Float64Array(coefficients.length);
+    for (const sample of band) {
+      light.fill(0);
+      addImage(transforms, source, sample, sampling);
+      fadeImage(light, transformSize);
+      transforms.transformLight(one, last);
+      blurBySeeing(one, last, seeing, sample.wavelengthNm, source.fNumber / sampling.periodUm);
+      if (one !== coefficients) for (let k = 0; k < one.length; k++) coefficients[k] += one[k];
+    }
+  }
+  integrateOverPixels(coefficients, last, periodPx);
+  return { last, coefficients };
+}
+
+/** Multiply each coefficient by what pixels leave of its wave. */
+export function integrateOverPixels(coefficients: Float64Array, last: number, periodPx: number): void {
+  const pixel = new Float64Array(last + 1);
+  for (let k = 0; k <= last; k++) pixel[k] = pixelTransfer(k / periodPx);
+  for (let kx = -last, at = 0; kx <= 0; kx++) {
+    const factor = pixel[-kx];
+    for (let ky = -last; ky <= last; ky++, at += 2) {
+      const both = factor * pixel[ky < 0 ? -ky : ky];
+      coefficients[at] *= both;
+      coefficients[at + 1] *= both;
+    }
+  }
+}
+
+/** Add the image of one wavelength, sampled over one period, as shares of the light that the pupil passes. */
+function addImage(
+  { wave, stride, size, addLight }: WaveToLight,
+  { pupil, surface, fNumber }: ImageSource,
+  { wavelengthNm, weight }: BandSample,
+  { periodUm }: DiffractionSampling,
+): void {
+  const step = (2 * wavelengthNm * fNumber) / 1000 / periodUm;
+  const count = Math.ceil(2 / step);
+  wave.fill(0);
+  writePupilWave(wave, stride, { pupil, surface, wavelengthNm }, { count, step });
+  // |A|^2 h^2 / (n^2 light) is the share of the light in one sample.
+  const passed = Math.PI * pupilMoments(pupil).transmitted;
+  addLight(count, (weight * (step * step)) / (size * size * passed));
+}
+
+/** Take off what the means over the cells of the pupil did to the image, and let its rim fade out. */
+function fadeImage(light: Float64Array, size: number): void {
+  const n = size;
+  const unblur = new Float64Array(n);
+  for (let k = 0; k < n; k++) {
+    const blur = sinc((k < n / 2 ? k : k - n) / n);
+    unblur[k] = 1 / (blur * blur);
+  }
+  for (let row = 0, at = 0; row < n; row++) {
+    const y = (row < n / 2 ? row : row - n) / n;
+    for (let column = 0; column < n; column++, at++) {
+      const x = (column < n / 2 ? column : column - n) / n;
+      const square = x * x + y * y;
+      if (square >= 0.25) light[at] = 0;
+      else if (square <= wholeReach * wholeReach) light[at] *= unblur[row] * unblur[column];
+      else light[at] *= rimFade(square) * unblur[row] * unblur[column];
+    }
+  }
+}
+
+/** 1 within `wholeReach`, 0 beyond half a period, smooth between. */
+function rimFade(squaredDistance: number): number {
+  if (squaredDistance <= wholeReach * wholeReach) return 1;
+  if (squaredDistance >= 0.25) return 0;
+  const t = (0.5 - Math.sqrt(squaredDistance)) / (0.5 - wholeReach);
+  return t * t * (3 - 2 * t);
+}
+
+/** Multiply each coefficient by the seeing transfer, which is the same for four waves, and for eight with x and y exchanged. */
+function blurBySeeing(
+  coefficients: Float64Array,
+  last: number,
+  seeing: Seeing & { readonly apertureMm: number },
+  wavelengthNm: number,
+  fNumberPerPeriodUm: number,
+): void {
+  const transfer = seeingTransfer(seeing, wavelengthNm);
+  // A wave is made by rays that leave the pupil lambda f times its frequency apart, f = fNumber * aperture.
+  const separation = (wavelengthNm * seeing.apertureMm * fNumberPerPeriodUm) / 1000;
+  const values = new Float64Array(last + 1);
+  const side = 2 * last + 1;
+  const multiply = (kx: number, ky: number, value: number): void => {
+    const middle = 2 * (side * (last - kx) + last);
+    coefficients[middle + 2 * ky] *= value;
+    coefficients[middle + 2 * ky + 1] *= value;
+    if (ky === 0) return;
+    coefficients[middle - 2 * ky] *= value;
+    coefficients[middle - 2 * ky + 1] *= value;
+  };
+  for (let ky = 0; ky <= last; ky++) {
+    for (let kx = 0; kx <= ky; kx++) values[kx] = transfer(separation * Math.sqrt(kx * kx + ky * ky));
+    for (let kx = 0; kx <= ky; kx++) multiply(kx, ky, values[kx]);
+    for (let kx = 0; kx < ky; kx++) multiply(ky, kx, values[kx]);
+  }
+}
+
+/** The finest wave along an axis of which seeing leaves `negligible`, at any wavelength of the band: optics pass no more than all. */
+function lastWaveLeft(
+  { seeing, band, fNumber }: ImageSource,
+  { lastWave, periodUm }: DiffractionSampling,
+  negligible: number,
+): number {
+  if (seeing === undefined || negligible === 0) return lastWave;
+  const transfers = band.map(({ wavelengthNm }) => {
+    const transfer = seeingTransfer(seeing, wavelengthNm);
+    const separation = (wavelengthNm * seeing.apertureMm * fNumber) / periodUm / 1000;
+    return (wave: number) => transfer(separation * wave);
+  });
+  const isLeft = (wave: number): boolean => transfers.some((transfer) => transfer(wave) >= negligible);
+  let left = 0;
+  let gone = lastWave + 1;
+  while (gone - left > 1) {
+    const middle = (left + gone) >> 1;
+    if (isLeft(middle)) left = middle;
+    else gone = middle;
+  }
+  return left;
+}

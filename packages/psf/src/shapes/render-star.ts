@@ -1,0 +1,92 @@
+/**
+ * One way to draw every star: `renderStar` for a single image, `prepareStar` for many of the same shape.
+ * To add a shape: a file of its own with an interface and `prepare...` function, and one line in each list here.
+ */
+
+import { type DiffractionShape, prepareDiffraction } from '../diffraction/diffraction.ts';
+import { createImage, type Image, maxImageSide } from '../image/image.ts';
+import { requireInteger, requireOneOf } from '../numerics/require.ts';
+import { type AnnulusShape, prepareAnnulus } from './annulus.ts';
+import { type ComaShape, prepareComa } from './coma.ts';
+import { type GaussianShape, prepareGaussian } from './gaussian.ts';
+import { type MoffatShape, prepareMoffat } from './moffat.ts';
+import { prepareRays, type RayShape } from './ray-spot.ts';
+import { prepareStarGroup, type StarGroupShape } from './star-group.ts';
+import { type ShapePlan, type StampSize, type StarPlan, starPlan } from './star-plan.ts';
+import { prepareTrailed, type TrailedShape } from './trailed.ts';
+
+/** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x towards +y. */
+export type StarShape =
+  | GaussianShape
+  | MoffatShape
+  | AnnulusShape
+  | ComaShape
+  | DiffractionShape
+  | RayShape
+  | TrailedShape
+  | StarGroupShape;
+
+const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'diffraction', 'rays', 'trailed', 'group'] as const;
+
+/** A stamp with a star at (x, y); pixel centres are whole numbers from 0. */
+export interface RenderOptions extends StampSize {
+  /** Column of the star, px. */
+  readonly x: number;
+  /** Row of the star, px. */
+  readonly y: number;
+  /** Electrons of the star over the whole plane. */
+  readonly flux: number;
+}
+
+/**
+ * Make a star shape ready for stamps of one size.
+ *
+ * ```ts
+ * const plan = prepareStar({ kind: 'annulus', outerDiameterPx: 12, obstructionRatio: 0.4, blurFwhmPx: 2.5 }, { width: 32, height: 32 })
+ * const stamp = new Float64Array(32 * 32)
+ * const heldFraction = plan.renderInto(stamp, 15.3, 16.1, 5000)
+ * ```
+ * @throws RangeError or TypeError naming the field of the shape that is out of range
+ */
+export function prepareStar(shape: StarShape, { width, height }: StampSize): StarPlan {
+  requireInteger('width', width, 1, maxImageSide);
+  requireInteger('height', height, 1, maxImageSide);
+  return starPlan(prepareShape(shape, { width, height }), { width, height });
+}
+
+/**
+ * Expected electrons of one star in each pixel of a stamp, integrated over the pixel.
+ *
+ * ```ts
+ * const star = renderStar({ kind: 'gaussian', fwhmPx: 3 }, { width: 21, height: 17, x: 10.2, y: 8.7, flux: 1000 })
+ * ```
+ * @returns a new image of shape [height, width]; light outside the stamp is not folded back in
+ * @throws RangeError or TypeError naming what is out of range
+ */
+export function renderStar(shape: StarShape, { width, height, x, y, flux }: RenderOptions): Image {
+  const out = createImage(width, height);
+  prepareStar(shape, { width, height }).renderInto(out, x, y, flux);
+  return out;
+}
+
+function prepareShape(shape: StarShape, size: StampSize): ShapePlan {
+  requireOneOf('shape.kind', shape?.kind, kinds);
+  switch (shape.kind) {
+    case 'gaussian':
+      return prepareGaussian(shape, size);
+    case 'moffat':
+      return prepareMoffat(shape, size);
+    case 'annulus':
+      return prepareAnnulus(shape, size);
+    case 'coma':
+      return prepareComa(shape, size);
+    case 'diffraction':
+      return prepareDiffraction(shape, size);
+    case 'rays':
+      return prepareRays(shape, size);
+    case 'trailed':
+      return prepareTrailed(shape, size, prepareShape);
+    case 'group':
+      return prepareStarGroup(shape, size, prepareShape);
+  }
+}

@@ -1,0 +1,76 @@
+/** A guide star and its neighbours in one stamp. */
+import { exp } from '../numerics/exp-log.ts';
+import { requireFinite, requireInteger, requireWithin } from '../numerics/require.ts';
+import type { StarShape } from './render-star.ts';
+import type { ShapePlan, StampSize } from './star-plan.ts';
+
+/**
+ * A star with others near it. Position and flux of a render are those of the main star alone: the neighbours' light
+ * comes on top, so the stamp's sum exceeds the flux, and its centre of mass is not the asked position. That is what
+ * a group is for: to see how far a neighbour pulls an estimator. The fraction that `renderInto` returns is that of the
+ * light of all stars.
+ */
+export interface StarGroupShape {
+  readonly kind: 'group';
+  /** The main star. */
+  readonly star: StarShape;
+  /** At most 1000. */
+  readonly neighbours: readonly Neighbour[];
+}
+
+export interface Neighbour {
+  /** From the main star, px. */
+  readonly dxPx: number;
+  /** From the main star, px. */
+  readonly dyPx: number;
+  /**
+   * Magnitude of the neighbour less that of the main star, in [-25, 25]: > 0 when the neighbour is the fainter one.
+   */
+  readonly magnitudeDifference: number;
+  /** Default: the shape of the main star, as neighbours share its seeing and focus. */
+  readonly shape?: StarShape;
+}
+
+/**
+ * A group of stars made ready for one stamp size; each neighbour has 10^(-0.4 magnitudeDifference) times the flux.
+ * `prepareShape` makes each shape ready. The error of a pixel is the sum of those of the shapes, each times its flux.
+ *
+ * ```ts
+ * renderStar(
+ *   { kind: 'group', star: ring, neighbours: [{ dxPx: 14, dyPx: -3, magnitudeDifference: 2.5 }] },
+ *   { width: 48, height: 48, x: 22, y: 24, flux: 5000 },
+ * ) // the neighbour at (36, 21) has 500 electrons
+ * ```
+ * @throws RangeError or TypeError naming the field that is out of range
+ */
+export function prepareStarGroup(
+  { star, neighbours }: StarGroupShape,
+  size: StampSize,
+  prepareShape: (shape: StarShape, size: StampSize) => ShapePlan,
+): ShapePlan {
+  if (!Array.isArray(neighbours))
+    throw new TypeError(`neighbours must be a list, got ${JSON.stringify(neighbours)}`);
+  requireInteger('neighbours.length', neighbours.length, 0, 1000);
+  const main = prepareShape(star, size);
+  const others = neighbours.map(({ dxPx, dyPx, magnitudeDifference, shape }: Neighbour, n) => ({
+    dx: requireFinite(`neighbours[${n}].dxPx`, dxPx),
+    dy: requireFinite(`neighbours[${n}].dyPx`, dyPx),
+    brightness: exp(
+      -0.4 * Math.LN10 * requireWithin(`neighbours[${n}].magnitudeDifference`, magnitudeDifference, -25, 25),
+    ),
+    plan: shape === undefined ? main : prepareShape(shape, size),
+  }));
+  const scratch = new Float64Array(size.width * size.height);
+  let relativeFlux = main.relativeFlux ?? 1;
+  for (const { brightness, plan } of others) relativeFlux += brightness * (plan.relativeFlux ?? 1);
+  return {
+    relativeFlux,
+    renderInto(out, x, y, flux) {
+      main.renderInto(out, x, y, flux);
+      for (const { dx, dy, brightness, plan } of others) {
+        plan.renderInto(scratch, x + dx, y + dy, flux * brightness);
+        for (let k = 0; k < out.length; k++) out[k] += scratch[k];
+      }
+    },
+  };
+}

@@ -1,0 +1,126 @@
+/**
+ * What the light of a star passes on its way to the guide sensor: aperture, obstruction, vanes, the edges of the pick-off,
+ * uneven illumination. Lengths are in units of the aperture's radius, angles in degrees from +x towards +y.
+ *
+ * The axes are those of the sensor, as the light travels: beyond focus the rays have crossed, so the ring there shows the
+ * pupil turned by half a turn, and before focus it shows it upright.
+ */
+import { direction } from '../numerics/phasor.ts';
+import {
+  requireBelow,
+  requireFinite,
+  requireInteger,
+  requireNonNegative,
+  requirePositive,
+  requireWithin,
+} from '../numerics/require.ts';
+
+/** A pupil: the unit disc less what stands in the light. Only the obstruction must be named. */
+export interface Pupil {
+  /** Diameter of the central obstruction over that of the aperture, in [0, 1). */
+  readonly obstructionRatio: number;
+  /** Centre of the obstruction; the vanes follow it. Default the centre of the aperture. */
+  readonly obstructionCentre?: { readonly x: number; readonly y: number };
+  readonly vanes?: Vanes;
+  /** A straight edge that clips the beam. */
+  readonly clip?: ClipEdge;
+  /** The footprint of a rectangular pick-off: light passes only inside. */
+  readonly footprint?: Footprint;
+  readonly illumination?: Illumination;
+}
+
+/** Straight vanes that hold the obstruction, from its centre outwards, at equal angles. */
+export interface Vanes {
+  /** From 1 to 64. */
+  readonly count: number;
+  /** Width over the diameter of the aperture, > 0. */
+  readonly widthRatio: number;
+  /** Direction of the first vane. Default 0. */
+  readonly angleDeg?: number;
+}
+
+/** Light passes where x cos(angleDeg) + y sin(angleDeg) <= distance: at `distance` 1 nothing is lost, at 0 half of it. */
+export interface ClipEdge {
+  readonly distance: number;
+  /** Direction from the centre of the aperture to the side that is cut off. Default 0. */
+  readonly angleDeg?: number;
+}
+
+/** A rectangle around (x, y), its side `width` along `angleDeg`. An aperture lies whole in one of 2 by 2. */
+export interface Footprint {
+  readonly width: number;
+  readonly height: number;
+  /** Default 0. */
+  readonly x?: number;
+  /** Default 0. */
+  readonly y?: number;
+  /** Default 0. */
+  readonly angleDeg?: number;
+}
+
+/**
+ * Intensity over the pupil, 1 + gradient * (x cos(angleDeg) + y sin(angleDeg)) + radial * (x^2 + y^2); it must not be
+ * negative anywhere in the unit disc.
+ */
+export interface Illumination {
+  /** Default 0. */
+  readonly gradient?: number;
+  /** Direction in which the pupil brightens. Default 0. */
+  readonly angleDeg?: number;
+  /** What the rim has more than the centre. Default 0. */
+  readonly radial?: number;
+}
+
+/** The intensity at a point of a pupil, whether or not anything stands in the light there. */
+export function pupilIntensity({ illumination }: Pupil): (x: number, y: number) => number {
+  if (illumination === undefined) return () => 1;
+  const { gradient = 0, angleDeg = 0, radial = 0 } = illumination;
+  const towards = direction(angleDeg);
+  const alongX = gradient * towards.x;
+  const alongY = gradient * towards.y;
+  return (x, y) => 1 + alongX * x + alongY * y + radial * (x * x + y * y);
+}
+
+/**
+ * Check a pupil.
+ *
+ * @throws RangeError or TypeError naming the field that is out of range
+ */
+export function requirePupil(pupil: Pupil): void {
+  if (typeof pupil !== 'object' || pupil === null)
+    throw new TypeError(`pupil must be an object, got ${pupil}`);
+  requireBelow('pupil.obstructionRatio', pupil.obstructionRatio, 0, 1);
+  if (pupil.obstructionCentre) {
+    requireWithin('pupil.obstructionCentre.x', pupil.obstructionCentre.x, -2, 2);
+    requireWithin('pupil.obstructionCentre.y', pupil.obstructionCentre.y, -2, 2);
+  }
+  if (pupil.vanes) {
+    requireInteger('pupil.vanes.count', pupil.vanes.count, 1, 64);
+    requirePositive('pupil.vanes.widthRatio', pupil.vanes.widthRatio);
+    requireFinite('pupil.vanes.angleDeg', pupil.vanes.angleDeg ?? 0);
+  }
+  if (pupil.clip) {
+    requireFinite('pupil.clip.distance', pupil.clip.distance);
+    requireFinite('pupil.clip.angleDeg', pupil.clip.angleDeg ?? 0);
+  }
+  if (pupil.footprint) {
+    const { width, height, x = 0, y = 0, angleDeg = 0 } = pupil.footprint;
+    requirePositive('pupil.footprint.width', width);
+    requirePositive('pupil.footprint.height', height);
+    requireFinite('pupil.footprint.x', x);
+    requireFinite('pupil.footprint.y', y);
+    requireFinite('pupil.footprint.angleDeg', angleDeg);
+  }
+  if (pupil.illumination) requireIllumination(pupil.illumination);
+}
+
+function requireIllumination({ gradient = 0, angleDeg = 0, radial = 0 }: Illumination): void {
+  requireFinite('pupil.illumination.gradient', gradient);
+  requireFinite('pupil.illumination.angleDeg', angleDeg);
+  requireFinite('pupil.illumination.radial', radial);
+  // Darkest along the gradient, at t in [-1, 1]: 1 - |gradient| t + radial t^2 is least at an end or at its turning point.
+  const steep = Math.abs(gradient);
+  const turn = radial > 0 ? Math.min(1, steep / (2 * radial)) : 1;
+  const least = Math.min(1, 1 - steep * turn + radial * turn * turn);
+  requireNonNegative('pupil.illumination: its least intensity', least);
+}

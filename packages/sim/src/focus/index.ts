@@ -1,0 +1,27 @@
+/**
+ * How far out of focus, and where to set the focus: the focus limit, the best guide focus.
+ *
+ * focus-limit         the largest focus shift within the budget
+ * focus-curve         the spent share of the budget over the focus shift, tabulated
+ * curve-limits        where on that curve the budget ends
+ * limit-search        root search on a noisy function
+ * best-guide-focus    the one setting of the guide camera that suits all filters best
+ * guide-focus-search  where that is, on a curve
+ * jackknife           what chance does to a result, by leaving trials out
+ */
+
+export {
+  type BestGuideFocus,
+  type BestGuideFocusOptions,
+  bestGuideFocus,
+  type FilterShare,
+  type GuideFocusSetting,
+} from './best-guide-focus.ts';
+export {
+  type FocusLimit,
+  type FocusLimitOptions,
+  focusLimit,
+  type LimitedBy,
+  type SideLimit,
+} from './focus-limit.ts';
+export type { GuideFocusAim } from './guide-focus-search.ts';

@@ -1,0 +1,23 @@
+/**
+ * FITS files in and out.
+ *
+ * fits-card        one card; one header and data unit; pixels from bytes
+ * fits-colours     one image out of many colours
+ * fits-data        one card; one header and data unit; pixels from bytes
+ * fits-file        the same from a file on disk or from a file picker, gzip or not
+ * fits-hdu         one card; one header and data unit; pixels from bytes
+ * fits-header      keywords of a header by name
+ * fits-read        one image out of the bytes of a FITS file, or the exact reason why there is none
+ * fits-signature   what the first bytes say; keywords as cards
+ * fits-write-card  what the first bytes say; keywords as cards
+ * fits-write       FITS bytes from an image
+ * frame-to-fits    a simulated frame as a FITS file
+ */
+export type { FitsCard, FitsComplex, FitsValue } from './fits-card.ts';
+export { type FitsFileOptions, readFitsFile } from './fits-file.ts';
+export type { FitsFailure, FitsFailureReason } from './fits-hdu.ts';
+export { type FitsHeader, fitsNumber, fitsText, fitsValue } from './fits-header.ts';
+export { type FitsImage, type FitsReadOptions, type FitsReadResult, readFits } from './fits-read.ts';
+export { type FitsWriteOptions, writeFits } from './fits-write.ts';
+export type { FitsKeyword } from './fits-write-card.ts';
+export { type FrameInfo, frameToFits } from './frame-to-fits.ts';

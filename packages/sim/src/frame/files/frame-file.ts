@@ -1,0 +1,133 @@
+/** A frame from a file of any kind that cameras' programs write: FITS, PNG, TIFF, told by its first bytes. */
+import { createImage } from '@holdfast/psf';
+import { type ColourTake, colourTakes, planeOf } from './colour-channels.ts';
+import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from './file-bytes.ts';
+import { readFitsColours } from './fits/fits-colours.ts';
+import type { FitsFileOptions } from './fits/fits-file.ts';
+import type { FitsFailureReason } from './fits/fits-hdu.ts';
+import type { FitsImage } from './fits/fits-read.ts';
+import { firstBytes, formatName, isGzip } from './fits/fits-signature.ts';
+import { throughMosaic } from './frame-mosaic.ts';
+import { everyPixel, type MosaicPattern, mosaicPatterns, type PixelSampling } from './mosaic.ts';
+import { defaultMaxPixels, type PictureFailureReason, refusePicture } from './picture.ts';
+import { readPng } from './png-read.ts';
+import { readTiff } from './tiff-read.ts';
+
+export interface FrameFileOptions extends FitsFileOptions {
+  /** Page of a TIFF file, from 0. Default 0. */
+  readonly page?: number;
+  /**
+   * Of a frame whose pixels have three colours each (RGB, or a FITS cube of three planes) or lie behind a mosaic: the sum of
+   * them or one. Default 'sum'. A grey frame is taken as it is.
+   */
+  readonly colour?: ColourTake;
+  /**
+   * Of a frame behind a mosaic of colour filters: what to take of each square of 2 x 2 pixels, and which colours they have,
+   * counted from the first row stored. Default: the pattern of the header (BAYERPAT, moved by XBAYROFF and YBAYROFF), and
+   * of it what `colour` says; a frame without that keyword is taken to have no mosaic. `false`: every pixel as it is.
+   */
+  readonly mosaic?: { readonly pattern?: MosaicPattern; readonly take?: ColourTake } | false;
+  /** Largest number of pixels that a PNG or TIFF picture may have. Default 2^27. */
+  readonly maxPixels?: number;
+}
+
+/** An image and what its file says of it, as `readFits` gives it, whatever the kind of file. */
+export interface FrameImage extends FitsImage {
+  readonly kind: 'fits' | 'png' | 'tiff';
+  /** How the image's pixels lie on the sensor: a mosaic leaves one for each 2 x 2. */
+  readonly sampling: PixelSampling;
+}
+
+export interface FrameFailure {
+  readonly ok: false;
+  readonly reason: FitsFailureReason | PictureFailureReason;
+  /** The exact reason, with its numbers, for a person to read. */
+  readonly message: string;
+}
+
+export type FrameReadResult = FrameImage | FrameFailure;
+
+/**
+ * Read a frame from the bytes of a file: FITS (see `readFits`), PNG of 8 or 16 bits, or TIFF of 8 or 16 bits or floating
+ * point (plain, LZW, Deflate), each compressed with gzip or not. Of PNG and TIFF the header holds what the file says in
+ * words (`hduIndex` is the page, `bitpix` the code that FITS has for such pixels), and `saturationAdu` is the top of the
+ * range. A colour-mosaic frame becomes an image of half the width and height: see `sampling`, and double `pixelSizeUm`.
+ *
+ * ```ts
+ * const frame = await readFrameFile(await readFile('guide.png'))
+ * if (frame.ok) console.log(frame.kind, frame.image.shape, frame.warnings)
+ * else console.error(frame.reason, frame.message)
+ * ```
+ * @returns the image with warnings on what was odd; or the exact reason why there is none
+ * @throws TypeError or RangeError for a call that makes no sense (`source` of another type, an unknown pattern)
+ */
+export async function readFrameFile(
+  source: ByteSource,
+  options: FrameFileOptions = {},
+): Promise<FrameReadResult> {
+  requireOptions(options);
+  const { maxInflatedBytes = defaultInflatedBytes } = options;
+  let bytes = await bytesOf(source);
+  if (isGzip(bytes)) {
+    const inflated = await gunzip(bytes, maxInflatedBytes);
+    if (!(inflated instanceof Uint8Array)) return inflated;
+    bytes = inflated;
+  }
+  const whole = await readWhole(bytes, options);
+  return whole.ok ? throughMosaic(whole, options) : whole;
+}
+
+function requireOptions({ page, colour, mosaic, maxPixels }: FrameFileOptions): void {
+  if (page !== undefined && !(Number.isInteger(page) && page >= 0))
+    throw new RangeError(`page must be a whole number >= 0, got ${page}`);
+  if (maxPixels !== undefined && !(maxPixels > 0))
+    throw new RangeError(`maxPixels must be > 0, got ${maxPixels}`);
+  const take = mosaic ? mosaic.take : undefined;
+  for (const [name, value] of [
+    ['colour', colour],
+    ['mosaic.take', take],
+  ] as const)
+    if (value !== undefined && !colourTakes.includes(value))
+      throw new RangeError(`${name} must be one of ${colourTakes.join(', ')}, got ${String(value)}`);
+  const pattern = mosaic ? mosaic.pattern : undefined;
+  if (pattern !== undefined && !mosaicPatterns.includes(pattern))
+    throw new RangeError(
+      `mosaic.pattern must be one of ${mosaicPatterns.join(', ')}, got ${String(pattern)}`,
+    );
+}
+
+/** A frame before its mosaic is taken apart. */
+export interface WholeFrame extends FrameImage {
+  /** Its colours are apart already: there is no mosaic. */
+  readonly coloured: boolean;
+}
+
+async function readWhole(bytes: Uint8Array, options: FrameFileOptions): Promise<WholeFrame | FrameFailure> {
+  const name = formatName(bytes);
+  const { colour = 'sum', page = 0, maxPixels = defaultMaxPixels } = options;
+  if (name === 'a FITS file') return readFitsColours(bytes, options, colour);
+  const kind = name === 'a PNG picture' ? 'png' : name === 'a TIFF picture' ? 'tiff' : undefined;
+  if (kind === undefined) {
+    const looks = bytes.length === 0 ? 'there are no bytes' : `it begins with ${firstBytes(bytes)}`;
+    return refusePicture(
+      'unknown-kind',
+      `neither FITS, PNG nor TIFF${name === undefined ? '' : `: this looks like ${name}`}; ${looks}`,
+    );
+  }
+  const picture = kind === 'png' ? await readPng(bytes, maxPixels) : await readTiff(bytes, page, maxPixels);
+  if (!picture.ok) return picture;
+  const { width, height, bitpix, cards, warnings } = picture;
+  const plane = planeOf(picture, colour);
+  return {
+    ok: true,
+    kind,
+    image: createImage(width, height, plane.pixels),
+    header: { cards },
+    hduIndex: kind === 'tiff' ? page : 0,
+    bitpix,
+    ...(plane.saturation === undefined ? {} : { saturationAdu: plane.saturation }),
+    warnings: [...warnings, ...plane.warnings.map((text) => `${kind.toUpperCase()}: ${text}`)],
+    sampling: everyPixel,
+    coloured: plane.coloured,
+  };
+}

@@ -1,0 +1,29 @@
+/**
+ * A frame from its file: FITS, PNG, TIFF; many colours made one image.
+ *
+ * file-bytes       bytes from what holds them; gzip
+ * frame-file       a frame from FITS, PNG or TIFF, told by its first bytes; colours and mosaics made one image
+ * frame-facts      when and how it was taken, by its header
+ * picture          PNG and TIFF by their decoders, refused where those would err
+ * png-chunks       PNG and TIFF by their decoders, refused where those would err
+ * png-read         PNG and TIFF by their decoders, refused where those would err
+ * tiff-read        PNG and TIFF by their decoders, refused where those would err
+ * colour-channels  one image out of many colours
+ * mosaic           one image out of many colours
+ * frame-mosaic     one image out of many colours
+ * fits/            FITS files in and out.
+ */
+
+export type { ColourTake } from './colour-channels.ts';
+export type { ByteSource } from './file-bytes.ts';
+export * from './fits/index.ts';
+export { type FrameFacts, frameFacts } from './frame-facts.ts';
+export {
+  type FrameFailure,
+  type FrameFileOptions,
+  type FrameImage,
+  type FrameReadResult,
+  readFrameFile,
+} from './frame-file.ts';
+export type { MosaicPattern, PixelSampling } from './mosaic.ts';
+export type { PictureFailureReason } from './picture.ts';

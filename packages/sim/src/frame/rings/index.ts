@@ -1,0 +1,20 @@
+/**
+ * The ring of one star: diameters, hole and blur, fitted to the whole picture.
+ *
+ * ring-covariance  errors where the light is uneven
+ * ring-derived     what follows from the fit
+ * ring-descent     the steps of the fit; the sums they are solved from
+ * ring-error       errors where the light is uneven
+ * ring-fit         diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
+ * ring-model       the picture fitted; a first guess
+ * ring-normal      the steps of the fit; the sums they are solved from
+ * ring-start       the picture fitted; a first guess
+ * ring-weights     how much a pixel counts
+ */
+export {
+  fitRing,
+  type RingFailureReason,
+  type RingFit,
+  type RingFitOptions,
+  type RingFound,
+} from './ring-fit.ts';

@@ -1,0 +1,214 @@
+/**
+ * The descent of a ring fit: Levenberg-Marquardt steps (Levenberg 1944, Marquardt 1963) with weights that are renewed at
+ * each step, and a few weak expectations that keep what the picture does not tell within reason.
+ */
+
+import { solveSymmetric } from '@holdfast/psf/numerics';
+import { covariancesAt } from './ring-covariance.ts';
+import { leastBlurPx, leastRadiusPx, mostHole, type RingModel, ring, ringUnknowns } from './ring-model.ts';
+import { addExpectations, type Expectation, normalEquations, weightOf } from './ring-normal.ts';
+import type { StampPixels } from './ring-start.ts';
+import { noiseVariance, unevennessOf } from './ring-weights.ts';
+
+export interface Descent {
+  readonly unknowns: Float64Array;
+  readonly converged: boolean;
+  /**
+   * Covariances of the unknowns, ringUnknowns squared: as if pixels were independent, with an unevenness that hangs together
+   * over the blur, and from the residuals as they lie. Each may promise too much where another does not.
+   */
+  readonly covariances: readonly Float64Array[];
+  /** Sum of squares over their noise variance alone. */
+  readonly chiSquare: number;
+  /** The same per degree of freedom: 1 for a ring as even as the model. */
+  readonly reducedChiSquare: number;
+  /** Rms unevenness of the ring beyond its noise, electrons per pixel. */
+  readonly unevennessE: number;
+  readonly iterations: number;
+}
+
+const maxIterations = 80;
+/** Converged when no unknown moves by more than this, in px or as a fraction. */
+const tolerance = 1e-5;
+/** Or when the sum of squares can fall by no more than this: every unknown is then within 0.001 of its error. */
+const leastFall = 1e-6;
+/** At the iteration limit this will do: within 0.1 of the errors. */
+const nearFall = 1e-2;
+/** The unevenness is told anew for so many steps, then kept, for a median jumps from pixel to pixel for ever. */
+const unevennessSteps = 12;
+/** Steps after which a star that is narrower than its blur is left at that. */
+const pointSteps = 20;
+
+/**
+ * @param start  unknowns to start from
+ * @param held  unknowns that are known
+ * @param fixedVariance  variance of a pixel beside the photon noise of its light, electrons^2
+ * @returns where the descent ended, or undefined where the picture leaves an unknown without any error
+ */
+export function descendRing(
+  stamp: StampPixels,
+  model: RingModel,
+  start: Float64Array,
+  fixedVariance: number,
+  held: readonly Expectation[] = [],
+): Descent | undefined {
+  const { pixels, use } = stamp;
+  const count = pixels.length;
+  const n = ringUnknowns;
+  const u = start.slice();
+  const expectations = expectationsOf(start[ring.radius], held);
+  const values = new Float64Array(count);
+  const slopes = Array.from({ length: n }, () => new Float64Array(count));
+  const residuals = new Float64Array(count);
+  const weights = new Float64Array(count);
+  const hessian = new Float64Array(n * n);
+  const gradient = new Float64Array(n);
+  const damped = new Float64Array(n * n);
+  let unevenness = 0;
+  let damping = 1e-2;
+  let converged = false;
+  let promised = Infinity;
+  let iterations = 0;
+  for (; iterations < maxIterations; iterations++) {
+    model.slopesInto(values, slopes, u);
+    for (let k = 0; k < count; k++) residuals[k] = use[k] ? pixels[k] - values[k] : 0;
+    if (iterations < unevennessSteps)
+      unevenness = unevennessOf(
+        residuals,
+        values,
+        use,
+        u[ring.background] + u[ring.level] / 2,
+        fixedVariance,
+      );
+    for (let k = 0; k < count; k++)
+      weights[k] = use[k] ? weightOf(values[k], residuals[k], fixedVariance, unevenness) : 0;
+    normalEquations(hessian, gradient, slopes, residuals, weights);
+    addExpectations(hessian, gradient, u, expectations);
+    const before = costOf(pixels, values, weights) + costOfExpectations(u, expectations);
+    const held = heldUnknowns(u, gradient);
+    let moved = Infinity;
+    while (damping < 1e10) {
+      damped.set(hessian);
+      for (let i = 0; i < n; i++) damped[i * n + i] *= 1 + damping;
+      const step = solveHeld(damped, gradient, held);
+      if (step !== undefined) {
+        const tried = limited(u, step);
+        model.valuesInto(values, tried);
+        const after = costOf(pixels, values, weights) + costOfExpectations(tried, expectations);
+        moved = largestMove(u, tried);
+        // the fall that a full step promises: an amount of 1 is one sigma in some direction
+        promised = step.reduce((sum, value, i) => sum + value * gradient[i], 0);
+        if (promised < leastFall && damping < 1) moved = 0;
+        if (after <= before || moved < tolerance) {
+          if (after <= before) u.set(tried);
+          damping = Math.max(damping / 10, 1e-9);
+          break;
+        }
+      }
+      damping *= 5;
+    }
+    // Narrower than its blur: radius and blur trade along a valley without end, and no ring will come of it.
+    if (!(damping < 1e10) || (iterations >= pointSteps && 2 * u[ring.radius] < u[ring.blur])) break;
+    if (moved < tolerance && iterations >= unevennessSteps / 2) {
+      converged = true;
+      break;
+    }
+  }
+  // at the limit, what is left to gain may be far below the errors all the same
+  if (iterations === maxIterations && damping < 1 && promised < nearFall) converged = true;
+  const covariances = covariancesAt(stamp, model, u, fixedVariance, unevenness, expectations, slopes);
+  if (covariances === undefined) return undefined;
+  model.valuesInto(values, u);
+  let [chiSquare, used] = [0, 0];
+  for (let k = 0; k < count; k++)
+    if (use[k]) {
+      chiSquare += (pixels[k] - values[k]) ** 2 / noiseVariance(fixedVariance, values[k]);
+      used++;
+    }
+  return {
+    unknowns: u,
+    converged,
+    covariances,
+    chiSquare,
+    reducedChiSquare: chiSquare / (used - n),
+    unevennessE: unevenness,
+    iterations: iterations + 1,
+  };
+}
+
+/**
+ * Weak against any ring that shows: a hole within a tenth of the radius of the middle, light that rises by less than a
+ * third to one side, an obstruction ratio of 0 to 0.57, as telescopes have.
+ */
+function expectationsOf(radius: number, held: readonly Expectation[]): readonly Expectation[] {
+  const usual = [
+    { unknown: ring.hole, value: 0.12, sigma: 0.2 },
+    { unknown: ring.holeX, value: 0, sigma: 0.1 * radius },
+    { unknown: ring.holeY, value: 0, sigma: 0.1 * radius },
+    { unknown: ring.slopeX, value: 0, sigma: 0.3 },
+    { unknown: ring.slopeY, value: 0, sigma: 0.3 },
+  ];
+  return [...usual.filter(({ unknown }) => !held.some((one) => one.unknown === unknown)), ...held];
+}
+
+function costOf(pixels: Float64Array, values: Float64Array, weights: Float64Array): number {
+  let sum = 0;
+  for (let k = 0; k < weights.length; k++)
+    if (weights[k] > 0) sum += weights[k] * (pixels[k] - values[k]) * (pixels[k] - values[k]);
+  return sum;
+}
+
+function costOfExpectations(u: Float64Array, expectations: readonly Expectation[]): number {
+  let sum = 0;
+  for (const { unknown, value, sigma } of expectations) sum += ((u[unknown] - value) / sigma) ** 2;
+  return sum;
+}
+
+const lower = new Float64Array(ringUnknowns).fill(-Infinity);
+const upper = new Float64Array(ringUnknowns).fill(Infinity);
+lower[ring.radius] = leastRadiusPx;
+lower[ring.blur] = leastBlurPx;
+lower[ring.hole] = 0;
+upper[ring.hole] = mostHole;
+lower[ring.level] = 0;
+for (const slope of [ring.slopeX, ring.slopeY]) {
+  lower[slope] = -0.9;
+  upper[slope] = 0.9;
+}
+
+/** 1 for an unknown that rests on a limit and would leave it. */
+function heldUnknowns(u: Float64Array, gradient: Float64Array): Uint8Array {
+  return Uint8Array.from(u, (value, i) =>
+    (value <= lower[i] && gradient[i] < 0) || (value >= upper[i] && gradient[i] > 0) ? 1 : 0,
+  );
+}
+
+function solveHeld(a: Float64Array, b: Float64Array, held: Uint8Array): Float64Array | undefined {
+  const n = b.length;
+  const right = b.slice();
+  for (let i = 0; i < n; i++)
+    if (held[i]) {
+      for (let j = 0; j < n; j++) a[i * n + j] = a[j * n + i] = 0;
+      a[i * n + i] = 1;
+      right[i] = 0;
+    }
+  return solveSymmetric(a, right);
+}
+
+/** u + step within the limits; no length changes by more than half of the radius at once. */
+function limited(u: Float64Array, step: Float64Array): Float64Array {
+  const most = 0.5 * Math.max(u[ring.radius], u[ring.blur]);
+  const lengths: readonly number[] = [ring.x, ring.y, ring.radius, ring.blur, ring.holeX, ring.holeY];
+  const largest = lengths.reduce((max, i) => Math.max(max, Math.abs(step[i])), 0);
+  const share = largest > most ? most / largest : 1;
+  return u.map((value, i) => Math.min(upper[i], Math.max(lower[i], value + share * step[i])));
+}
+
+function largestMove(from: Float64Array, to: Float64Array): number {
+  let most = 0;
+  for (let i = 0; i < from.length; i++) {
+    const scale = i === ring.level || i === ring.background ? Math.max(Math.abs(from[ring.level]), 1e-9) : 1;
+    most = Math.max(most, Math.abs(to[i] - from[i]) / scale);
+  }
+  return most;
+}

@@ -1,0 +1,275 @@
+/** The diameter, hole and blur of one star's ring, by a fit of the whole picture. */
+import type { PixelNoise } from '@holdfast/centroid';
+import { type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import {
+  requireBelow,
+  requireFinite,
+  requireNonNegative,
+  requirePositive,
+  requireValid,
+} from '@holdfast/psf/numerics';
+import type { Estimate } from '../../trials/statistics.ts';
+import { derivedEstimate, ringFlux, ringLightCentre } from './ring-derived.ts';
+import { type Descent, descendRing } from './ring-descent.ts';
+import { leastRadiusPx, prepareRingModel, type RingModel, ring, ringUnknowns } from './ring-model.ts';
+import { type StampPixels, startRing } from './ring-start.ts';
+
+export interface RingFitOptions {
+  /** Noise of a pixel beside the photon noise of its own light. */
+  readonly noise: PixelNoise;
+  /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
+  readonly valid?: Uint8Array;
+  /** Where the star is thought to be, px. Default: the centre of mass of what stands out. */
+  readonly guess?: { readonly x: number; readonly y: number };
+  /** Only pixels within this distance of `guess` are used, px; let it reach well beyond the ring. Default: all. */
+  readonly radiusPx?: number;
+  /** Linear obstruction of the ring where it is known: it is then held, and a small ring is measured better. */
+  readonly obstructionRatio?: number;
+  /** F-number of the beam, > 0.5: accounts for the thinning of a fast cone; with `pixelSizeUm` it gives the focus shift. */
+  readonly fNumber?: number;
+  readonly pixelSizeUm?: number;
+}
+
+/** Why no ring was measured. */
+export type RingFailureReason =
+  /** the star's shape was taken as known: nothing was fitted */
+  | 'not-asked'
+  /** more than 2 % of the star's pixels are saturated: a star in focus without its core looks like a ring (`measureFrame` only) */
+  | 'saturated'
+  /** the light does not stand out of its own error fifteen times: noise would be taken for edges */
+  | 'too-faint'
+  /** fewer usable pixels than three times the unknowns */
+  | 'too-few-pixels'
+  /** the descent found no minimum within its iterations */
+  | 'not-converged'
+  /** the star is no wider than its blur: a ring, if there is one, does not show */
+  | 'no-ring'
+  /** more than a third of the outer edge lies beyond the usable pixels */
+  | 'clipped';
+
+export interface RingFound {
+  readonly ok: true;
+  /** Centre of the ring's light (comparable to a centre of mass), px. */
+  readonly x: Estimate;
+  readonly y: Estimate;
+  /** Centre of the outer edge, px: for drawing it. On a comet the light's centre lies elsewhere. */
+  readonly outerCentre: { readonly x: number; readonly y: number };
+  readonly fluxE: Estimate;
+  /** Electrons per pixel beside the star. */
+  readonly backgroundE: Estimate;
+  readonly outerDiameterPx: Estimate;
+  readonly innerDiameterPx: Estimate;
+  readonly obstructionRatio: Estimate;
+  /** FWHM of the Gaussian that blurs the ring: seeing, guiding, diffraction. */
+  readonly blurFwhmPx: Estimate;
+  /** Centre of the hole from the centre of the outer edge, px: 0 on axis, along the tail of a comet off axis. */
+  readonly holeOffsetPx: { readonly x: Estimate; readonly y: Estimate };
+  /**
+   * Whether the picture shows the hole: a dip of a quarter or more, and a ratio of three sigma or more but below 0.8. Where
+   * not, the obstruction ratio and the inner diameter are what telescopes have, not what was seen.
+   */
+  readonly holeResolved: boolean;
+  /** Residuals over photon and read noise: 1 for an even ring, in the hundreds for a bright real one. */
+  readonly reducedChiSquare: number;
+  /** 1 sigma by which the uneven light moves the centre of mass, px: part of the errors of x and y. */
+  readonly unevenShiftPx: { readonly x: number; readonly y: number };
+  /** Rms unevenness of the ring's light beyond its noise, as a fraction of its brightness. */
+  readonly unevenness: number;
+  /**
+   * Present with `fNumber` and `pixelSizeUm`: size of the focus shift, |dz| = (D / 2) sqrt(4 F^2 - 1), the exact cone
+   * D = 2 |dz| tan(asin(1 / 2F)). One frame cannot tell the sign: both sides of focus give the same ring.
+   */
+  readonly absFocusShiftUm?: Estimate;
+  readonly iterations: number;
+}
+
+export type RingFit = RingFound | { readonly ok: false; readonly reason: RingFailureReason };
+
+/** Flux over its error below which a fit takes noise for edges: its stated errors no longer hold. */
+const leastSnr = 15;
+
+/**
+ * Fit a blurred ring to a star (a uniform annulus convolved with a Gaussian, integrated over pixels), with the hole and the
+ * light allowed a little off centre. The weights are those of photon and read noise plus the ring's own unevenness, and
+ * pixels that stay far off (shadows of vanes, a neighbour) lose weight. The errors hold for what one frame can say of
+ * the ring: uneven light counts as noise that hangs together over the width of the blur.
+ *
+ * ```ts
+ * const fit = fitRing(stamp, { noise: { readNoiseE: 7 }, fNumber: 2.98, pixelSizeUm: 15 })
+ * if (fit.ok) console.log(fit.outerDiameterPx.value, fit.absFocusShiftUm?.value)
+ * ```
+ * @param image  electrons per pixel with one star, background included or not; not modified
+ * @throws RangeError or TypeError naming the option that is out of range
+ */
+export function fitRing(image: Image, options: RingFitOptions): RingFit {
+  const crop = usablePixels(image, options);
+  const { stamp, left, top } = crop;
+  const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
+  const fixedVariance =
+    requireNonNegative('noise.readNoiseE', noise.readNoiseE) ** 2 +
+    requireNonNegative('noise.subtractedE', noise.subtractedE ?? 0);
+  requireTelescope(options);
+  const coneTangent = fNumber === undefined ? 0 : 1 / Math.sqrt(4 * fNumber * fNumber - 1);
+
+  if (stamp.use.reduce((sum, used) => sum + used, 0) < 3 * ringUnknowns)
+    return { ok: false, reason: 'too-few-pixels' };
+  const model = prepareRingModel(stamp.width, stamp.height, coneTangent);
+  const inStamp = guess && { x: guess.x - left, y: guess.y - top };
+  const start = startRing(stamp, model, inStamp, obstructionRatio);
+  if (start === undefined) return { ok: false, reason: 'too-faint' };
+  const held =
+    obstructionRatio === undefined ? [] : [{ unknown: ring.hole, value: obstructionRatio ** 2, sigma: 1e-4 }];
+  const descent = descendRing(stamp, model, start, fixedVariance, held);
+  if (descent === undefined) return { ok: false, reason: 'not-converged' };
+  if (isPoint(stamp, model, descent, fixedVariance)) return { ok: false, reason: 'no-ring' };
+  return judge(crop, descent, coneTangent, pixelSizeUm);
+}
+
+/** @throws RangeError or TypeError naming what is out of range */
+export function requireTelescope({
+  obstructionRatio,
+  fNumber,
+  pixelSizeUm,
+}: Pick<RingFitOptions, 'obstructionRatio' | 'fNumber' | 'pixelSizeUm'>): void {
+  if (obstructionRatio !== undefined) requireBelow('obstructionRatio', obstructionRatio, 0, 0.95);
+  if (pixelSizeUm !== undefined) requirePositive('pixelSizeUm', pixelSizeUm);
+  if (fNumber !== undefined && !(requirePositive('fNumber', fNumber) > 0.5))
+    throw new RangeError(`fNumber must be > 0.5, got ${fNumber}`);
+}
+
+/**
+ * Whether the blur alone, a Gaussian, does as well: a ring narrower than its blur, or one that is not much wider and lowers
+ * chi-square by less than chance may with six unknowns more (0.3 % of stars in focus).
+ */
+function isPoint(stamp: StampPixels, model: RingModel, descent: Descent, fixedVariance: number): boolean {
+  const { unknowns: u, chiSquare, reducedChiSquare } = descent;
+  if (2 * u[ring.radius] < u[ring.blur]) return true;
+  if (2 * u[ring.radius] > 2.5 * u[ring.blur]) return false;
+  const point = u.slice();
+  const none = [ring.hole, ring.holeX, ring.holeY, ring.slopeX, ring.slopeY] as const;
+  for (const unknown of none) point[unknown] = 0;
+  point[ring.radius] = leastRadiusPx;
+  // same flux, and the width of both together
+  point[ring.level] *= (u[ring.radius] / leastRadiusPx) ** 2 * (1 - u[ring.hole]);
+  point[ring.blur] = Math.sqrt(u[ring.blur] ** 2 + 2 * Math.LN2 * u[ring.radius] ** 2 * (1 + u[ring.hole]));
+  const gaussian = descendRing(stamp, model, point, fixedVariance, [
+    { unknown: ring.radius, value: leastRadiusPx, sigma: 1e-4 },
+    ...none.map((unknown) => ({ unknown, value: 0, sigma: 1e-4 })),
+  ]);
+  return gaussian !== undefined && gaussian.chiSquare - chiSquare < leastFall * Math.max(1, reducedChiSquare);
+}
+
+/** Fall of chi-square that a ring must bring. */
+const leastFall = 20;
+
+function judge(
+  { stamp, left, top }: Crop,
+  descent: Descent,
+  coneTangent: number,
+  pixelSizeUm: number | undefined,
+): RingFit {
+  const { unknowns: u, covariances } = descent;
+  const from = (f: (unknowns: Float64Array) => number): Estimate => derivedEstimate(u, covariances, f);
+  const fluxE = from((v) => ringFlux(v, coneTangent));
+  const outerDiameterPx = from((v) => 2 * v[ring.radius]);
+  const byNoise = (f: (unknowns: Float64Array) => number): Estimate =>
+    derivedEstimate(u, covariances.slice(0, 1), f);
+  const unevenShift = (axis: 'x' | 'y'): number => {
+    if (descent.unevennessE === 0) return 0;
+    const place = (v: Float64Array): number => ringLightCentre(v, axis);
+    return Math.sqrt(Math.max(0, from(place).standardError ** 2 - byNoise(place).standardError ** 2));
+  };
+  // by noise alone: a bright ring of uneven light is not faint
+  const flux = byNoise((v) => ringFlux(v, coneTangent));
+  if (!(flux.value > leastSnr * flux.standardError)) return { ok: false, reason: 'too-faint' };
+  if (!(outerDiameterPx.value > 3 * outerDiameterPx.standardError)) return { ok: false, reason: 'no-ring' };
+  if (!descent.converged) return { ok: false, reason: 'not-converged' };
+  if (shareOfEdgeUsed(stamp, u) < 2 / 3) return { ok: false, reason: 'clipped' };
+  const obstructionRatio = from((v) => Math.sqrt(v[ring.hole]));
+  const dip = dipOfHole(u);
+  return {
+    ok: true,
+    x: from((v) => left + ringLightCentre(v, 'x')),
+    y: from((v) => top + ringLightCentre(v, 'y')),
+    outerCentre: { x: left + u[ring.x], y: top + u[ring.y] },
+    fluxE,
+    backgroundE: from((v) => v[ring.background]),
+    outerDiameterPx,
+    innerDiameterPx: from((v) => 2 * v[ring.radius] * Math.sqrt(v[ring.hole])),
+    obstructionRatio,
+    blurFwhmPx: from((v) => v[ring.blur]),
+    holeOffsetPx: { x: from((v) => v[ring.holeX]), y: from((v) => v[ring.holeY]) },
+    holeResolved:
+      dip >= 0.25 &&
+      obstructionRatio.value >= 3 * obstructionRatio.standardError &&
+      obstructionRatio.value < mostRatioOfHole,
+    reducedChiSquare: descent.reducedChiSquare,
+    unevenShiftPx: { x: unevenShift('x'), y: unevenShift('y') },
+    unevenness: descent.unevennessE / u[ring.level],
+    ...(coneTangent > 0 && pixelSizeUm !== undefined
+      ? { absFocusShiftUm: from((v) => (v[ring.radius] * pixelSizeUm) / coneTangent) }
+      : {}),
+    iterations: descent.iterations,
+  };
+}
+
+/** No telescope has a larger one: a fit that asks for it follows the crescent of a comet. */
+const mostRatioOfHole = 0.8;
+
+/** Light that the hole takes from its own middle once blurred: 1 - exp(-r^2 / 2 s^2) for a radius r and an rms s. */
+function dipOfHole(u: Float64Array): number {
+  const inner2 = u[ring.radius] * u[ring.radius] * u[ring.hole];
+  const variance = (u[ring.blur] * u[ring.blur]) / (8 * Math.LN2);
+  return 1 - Math.exp(-inner2 / (2 * variance));
+}
+
+function shareOfEdgeUsed({ width, height, use }: StampPixels, u: Float64Array): number {
+  const points = 90;
+  let inside = 0;
+  for (let k = 0; k < points; k++) {
+    const angle = (2 * Math.PI * k) / points;
+    const x = Math.round(u[ring.x] + u[ring.radius] * Math.cos(angle));
+    const y = Math.round(u[ring.y] + u[ring.radius] * Math.sin(angle));
+    if (x >= 0 && x < width && y >= 0 && y < height && use[y * width + x]) inside++;
+  }
+  return inside / points;
+}
+
+/** The part of the image that may be used, and where it begins. */
+interface Crop {
+  readonly stamp: StampPixels;
+  readonly left: number;
+  readonly top: number;
+}
+
+function usablePixels(image: Image, { valid, guess, radiusPx }: RingFitOptions): Crop {
+  const width = imageWidth(image);
+  const height = imageHeight(image);
+  const pixels = imagePixels(image);
+  if (valid !== undefined) requireValid(valid, width, height);
+  if (radiusPx !== undefined) requirePositive('radiusPx', radiusPx);
+  if (radiusPx !== undefined && guess === undefined)
+    throw new TypeError('radiusPx needs guess, the place that it is measured from');
+  if (guess !== undefined) {
+    requireFinite('guess.x', guess.x);
+    requireFinite('guess.y', guess.y);
+  }
+  const { x: x0, y: y0 } = guess ?? { x: 0, y: 0 };
+  const reach = radiusPx ?? Infinity;
+  const left = Math.max(0, Math.ceil(x0 - reach));
+  const top = Math.max(0, Math.ceil(y0 - reach));
+  const right = Math.min(width - 1, Math.floor(x0 + reach));
+  const bottom = Math.min(height - 1, Math.floor(y0 + reach));
+  const size = { width: Math.max(1, right - left + 1), height: Math.max(1, bottom - top + 1) };
+  const cut = new Float64Array(size.width * size.height);
+  const use = new Uint8Array(cut.length);
+  for (let y = top, k = 0; y <= bottom; y++)
+    for (let x = left; x <= right; x++, k++) {
+      const from = y * width + x;
+      const near = (x - x0) ** 2 + (y - y0) ** 2 <= reach * reach;
+      if (!near || !Number.isFinite(pixels[from]) || (valid !== undefined && valid[from] !== 1)) continue;
+      cut[k] = pixels[from];
+      use[k] = 1;
+    }
+  return { stamp: { ...size, pixels: cut, use }, left, top };
+}

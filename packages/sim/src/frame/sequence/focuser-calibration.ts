@@ -1,0 +1,284 @@
+/**
+ * What a few frames at known focuser positions say of the rig: how far the focus moves for a step, where the focus is, and how
+ * large the obstruction. With D the ring's outer diameter, counted negative before focus, and p the position,
+ *
+ *   D = k (p - p0),   focus shift = (D / 2) sqrt(4 F^2 - 1)   (exact cone).
+ *
+ * A frame tells |D| only. A straight line through zero changes its sign once, so there is one more sharing of the sides than
+ * there are frames; each is fitted, and the best is taken. Which side is beyond focus no ring tells: `umPerStep` has no sign
+ * until it is said which way the focuser moves the camera.
+ */
+
+import {
+  fitLine,
+  type LinePoint,
+  requireFinite,
+  requirePositive,
+  type StraightLine,
+  scaledByScatter,
+} from '@holdfast/psf/numerics';
+import type { Estimate } from '../../trials/statistics.ts';
+import { requireTelescope } from '../rings/ring-fit.ts';
+import type { MeasuredStar } from '../stars/measured-star.ts';
+import type { SequenceFrameRecord } from './sequence-result.ts';
+
+/** One ring at one position of the focuser. */
+export interface FocuserPoint {
+  /** Steps, or um of the focuser's own scale. */
+  readonly position: number;
+  readonly outerDiameterPx: Estimate;
+  /** Where the hole is resolved. */
+  readonly obstructionRatio?: Estimate;
+}
+
+export interface FocuserOptions {
+  /** Side of a pixel of the frames, binning included, um. */
+  readonly pixelSizeUm: number;
+  /** F-number of the beam: with it the diameters give um of focus shift. */
+  readonly fNumber?: number;
+  /** How far the focus moves for a step, where it is known well: the diameters then give the F-number. */
+  readonly knownUmPerStep?: number;
+  /**
+   * The same, known to a third or so: it chooses where two frames, or frames all near each other, allow more than one answer.
+   */
+  readonly roughUmPerStep?: number;
+  /** Whether a higher position moves the camera away from the telescope: gives `umPerStep` its sign. */
+  readonly higherIsOutward?: boolean;
+}
+
+export type CalibrationFailureReason =
+  /** fewer than two rings at different positions */
+  | 'too-few-points'
+  /** the diameters do not change with the position */
+  | 'no-slope';
+
+/** One way in which the rings may lie on both sides of focus. */
+export interface FocusBranch {
+  /** Rings at this many of the lowest positions are on one side, the rest on the other. */
+  readonly before: number;
+  /** Growth of the signed diameter, px per step. */
+  readonly pxPerStep: Estimate;
+  readonly zeroFocusPosition: Estimate;
+  readonly chiSquare: number;
+}
+
+export interface FocuserCalibration {
+  readonly ok: true;
+  readonly pxPerStep: Estimate;
+  /** Position at which the ring has no diameter. */
+  readonly zeroFocusPosition: Estimate;
+  /**
+   * um of focus shift at the sensor for a step: with `fNumber`. Without `higherIsOutward` its size only; with it > 0 when a
+   * step up moves the camera away from the telescope against the focus.
+   */
+  readonly umPerStep?: Estimate;
+  /** With `knownUmPerStep`: what the cone of light must be. */
+  readonly fNumber?: Estimate;
+  /** Weighted mean of the rings with a resolved hole; its error at least what they scatter by. */
+  readonly obstructionRatio?: Estimate;
+  /** By point, in the order given: signed diameter, and how far it lies off the line, px. */
+  readonly points: readonly { readonly signedDiameterPx: number; readonly residualPx: number }[];
+  readonly chiSquare: number;
+  readonly degreesOfFreedom: number;
+  /** Other sharings of the sides that the frames allow as well (chi-square within 9): the answer is then a choice. */
+  readonly alternatives: readonly FocusBranch[];
+}
+
+export type CalibrationResult =
+  | FocuserCalibration
+  | { readonly ok: false; readonly reason: CalibrationFailureReason; readonly message: string };
+
+/** The point that a star gives; undefined when its ring was not measured. */
+export function focuserPoint(position: number, { ring }: MeasuredStar): FocuserPoint | undefined {
+  if (!ring.ok) return undefined;
+  const { outerDiameterPx, obstructionRatio, holeResolved } = ring;
+  return { position, outerDiameterPx, ...(holeResolved ? { obstructionRatio } : {}) };
+}
+
+/** The points of a sequence taken at several positions of the focuser, by the rings of its brightest star. */
+export function focuserPoints(frames: readonly SequenceFrameRecord[]): FocuserPoint[] {
+  return frames.flatMap(({ focuserPosition, ringDiameterPx, obstructionRatio }) =>
+    focuserPosition === undefined || ringDiameterPx === undefined
+      ? []
+      : [
+          {
+            position: focuserPosition,
+            outerDiameterPx: ringDiameterPx,
+            ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
+          },
+        ],
+  );
+}
+
+/** Chi-square by which a sharing of the sides must be worse to be excluded: 3 sigma. */
+const excludedBy = 9;
+/** How far a slope may be from a rough one, in factors, to count as agreeing with it. */
+const roughFactor = 1.5;
+
+/**
+ * Calibrate the focuser from rings. Errors are those of the rings, enlarged by what the points scatter about the line when that
+ * is more. Leave out frames near focus, whose rings are blurred away: they have no ring to give anyway.
+ *
+ * ```ts
+ * const points = frames.map(({ position, star }) => focuserPoint(position, star)).filter((point) => point !== undefined)
+ * const rig = calibrateFocuser(points, { pixelSizeUm: 3.75, fNumber: 4 })
+ * if (rig.ok) console.log(rig.umPerStep, rig.zeroFocusPosition, rig.obstructionRatio, rig.alternatives.length)
+ * ```
+ * @throws RangeError or TypeError for an option or point out of range
+ */
+export function calibrateFocuser(
+  points: readonly FocuserPoint[],
+  options: FocuserOptions,
+): CalibrationResult {
+  requireOptions(points, options);
+  if (new Set(points.map(({ position }) => position)).size < 2)
+    return {
+      ok: false,
+      reason: 'too-few-points',
+      message: `rings at two positions or more are needed, there are ${new Set(points.map(({ position }) => position)).size}`,
+    };
+  const sorted = points
+    .map((point, given) => ({ point, given }))
+    .sort((a, b) => a.point.position - b.point.position);
+  const inOrder = sorted.map(({ point }) => point);
+  const branches = Array.from({ length: points.length + 1 }, (_, before) => branchOf(inOrder, before))
+    .filter((branch) => branch !== undefined)
+    .sort((a, b) => a.chiSquare - b.chiSquare);
+  const allowed = branches.filter(({ chiSquare }) => chiSquare < branches[0].chiSquare + excludedBy);
+  const best = chosen(allowed, options);
+  if (best === undefined)
+    return {
+      ok: false,
+      reason: 'no-slope',
+      message: 'the rings do not grow with the position of the focuser',
+    };
+  const { before, line, pxPerStep, zeroFocusPosition, chiSquare } = best;
+  const told = inOrder.map(({ position, outerDiameterPx }, k) => {
+    const signedDiameterPx = k < before ? -outerDiameterPx.value : outerDiameterPx.value;
+    const expected = line.offset.value + line.slope.value * (position - line.x0);
+    return { signedDiameterPx, residualPx: signedDiameterPx - expected };
+  });
+  const ratio = obstructionOf(points);
+  return {
+    ok: true,
+    pxPerStep,
+    zeroFocusPosition,
+    ...opticsOf(pxPerStep, options),
+    ...(ratio === undefined ? {} : { obstructionRatio: ratio }),
+    points: points.map((_, given) => told[sorted.findIndex((one) => one.given === given)]),
+    chiSquare,
+    degreesOfFreedom: points.length - 2,
+    alternatives: allowed
+      .filter((branch) => branch !== best)
+      .map((branch) => ({
+        before: branch.before,
+        pxPerStep: branch.pxPerStep,
+        zeroFocusPosition: branch.zeroFocusPosition,
+        chiSquare: branch.chiSquare,
+      })),
+  };
+}
+
+function requireOptions(points: readonly FocuserPoint[], options: FocuserOptions): void {
+  const { knownUmPerStep, roughUmPerStep } = options;
+  requirePositive('pixelSizeUm', options.pixelSizeUm);
+  requireTelescope(options);
+  if (knownUmPerStep !== undefined) requirePositive('knownUmPerStep', knownUmPerStep);
+  if (roughUmPerStep !== undefined) requirePositive('roughUmPerStep', roughUmPerStep);
+  if (roughUmPerStep !== undefined && options.fNumber === undefined)
+    throw new TypeError('roughUmPerStep needs fNumber, which turns it into a growth of the ring');
+  for (const [k, { position, outerDiameterPx }] of points.entries()) {
+    requireFinite(`points[${k}].position`, position);
+    requirePositive(`points[${k}].outerDiameterPx.value`, outerDiameterPx.value);
+    requirePositive(`points[${k}].outerDiameterPx.standardError`, outerDiameterPx.standardError);
+  }
+}
+
+interface FittedBranch extends FocusBranch {
+  readonly line: StraightLine;
+}
+
+/** Undefined unless the diameters grow from a zero that lies between the sides (within 3 sigma of a diameter). */
+function branchOf(points: readonly FocuserPoint[], before: number): FittedBranch | undefined {
+  const signed = points.map(
+    ({ position, outerDiameterPx: { value, standardError } }, k): LinePoint => ({
+      x: position,
+      y: k < before ? -value : value,
+      sigma: standardError,
+    }),
+  );
+  const plain = fitLine(signed);
+  if (plain === undefined) return undefined;
+  const line = scaledByScatter(plain, 1);
+  const { slope, offset, x0, chiSquare } = line;
+  if (!(slope.value > 2 * slope.standardError)) return undefined;
+  const zero = x0 - offset.value / slope.value;
+  // a line with a growth of its own sign on each side only: a ring cannot lie on the wrong side of focus
+  const astray = signed.some(({ x, y, sigma }) => Math.sign(y) * slope.value * (x - zero) < -3 * sigma);
+  if (astray) return undefined;
+  const error = Math.sqrt(
+    (offset.standardError / slope.value) ** 2 +
+      ((offset.value * slope.standardError) / slope.value ** 2) ** 2,
+  );
+  return {
+    before,
+    line,
+    pxPerStep: slope,
+    zeroFocusPosition: { value: zero, standardError: error },
+    chiSquare,
+  };
+}
+
+/** The best of those that agree with what is known roughly; without that, the best. */
+function chosen(
+  branches: readonly FittedBranch[],
+  { roughUmPerStep, knownUmPerStep, fNumber, pixelSizeUm }: FocuserOptions,
+): FittedBranch | undefined {
+  const um = roughUmPerStep ?? knownUmPerStep;
+  if (um === undefined || fNumber === undefined) return branches[0];
+  const expected = (2 * um) / pixelSizeUm / Math.sqrt(4 * fNumber * fNumber - 1);
+  const agreeing = branches.filter(({ pxPerStep }) => {
+    const ratio = pxPerStep.value / expected;
+    return ratio < roughFactor && ratio > 1 / roughFactor;
+  });
+  return agreeing[0] ?? branches[0];
+}
+
+function opticsOf(
+  { value, standardError }: Estimate,
+  { pixelSizeUm, fNumber, knownUmPerStep, higherIsOutward }: FocuserOptions,
+): Pick<FocuserCalibration, 'umPerStep' | 'fNumber'> {
+  const relative = standardError / value;
+  const out: { umPerStep?: Estimate; fNumber?: Estimate } = {};
+  if (fNumber !== undefined) {
+    const um = ((value * pixelSizeUm) / 2) * Math.sqrt(4 * fNumber * fNumber - 1);
+    out.umPerStep = { value: higherIsOutward === false ? -um : um, standardError: um * relative };
+  }
+  if (knownUmPerStep !== undefined) {
+    const tangent = (value * pixelSizeUm) / (2 * knownUmPerStep);
+    const found = Math.sqrt(1 + 1 / tangent ** 2) / 2;
+    // dF/dt = -1 / (4 F t^3)
+    out.fNumber = { value: found, standardError: relative / (4 * found * tangent * tangent) };
+  }
+  return out;
+}
+
+function obstructionOf(points: readonly FocuserPoint[]): Estimate | undefined {
+  let [sum, weights] = [0, 0];
+  const ratios = points.flatMap(({ obstructionRatio }) =>
+    obstructionRatio === undefined || !(obstructionRatio.standardError > 0) ? [] : [obstructionRatio],
+  );
+  if (ratios.length === 0) return undefined;
+  for (const { value, standardError } of ratios) {
+    const weight = 1 / standardError ** 2;
+    sum += weight * value;
+    weights += weight;
+  }
+  const value = sum / weights;
+  const chiSquare = ratios.reduce(
+    (total, ratio) => total + ((ratio.value - value) / ratio.standardError) ** 2,
+    0,
+  );
+  const scatter = ratios.length > 1 ? Math.sqrt(chiSquare / (ratios.length - 1)) : 1;
+  return { value, standardError: Math.max(1, scatter) / Math.sqrt(weights) };
+}

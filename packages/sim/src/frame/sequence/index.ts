@@ -1,0 +1,41 @@
+/**
+ * Many frames of the same stars: motion, noise, focus over time; focuser calibration.
+ *
+ * sequence             many frames of the same stars: positions, motion, noise, focus against time
+ * sequence-focus       frames in order of time; the focus; what it all comes to
+ * sequence-order       frames in order of time; the focus; what it all comes to
+ * sequence-result      frames in order of time; the focus; what it all comes to
+ * sequence-split       what stars do together, and each alone
+ * follow-stars         the same stars on frame after frame
+ * match-stars          the same stars on frame after frame
+ * common-motion        what stars do together, and each alone
+ * noise-split          what stars do together, and each alone
+ * focuser-calibration  um of focus shift for a step, position of focus, obstruction, from frames at known positions
+ */
+
+export {
+  type CalibrationFailureReason,
+  type CalibrationResult,
+  calibrateFocuser,
+  type FocusBranch,
+  type FocuserCalibration,
+  type FocuserOptions,
+  type FocuserPoint,
+  focuserPoint,
+  focuserPoints,
+} from './focuser-calibration.ts';
+export {
+  measureSequence,
+  type SequenceFrame,
+  type SequenceOptions,
+  sequenceDefaults,
+} from './sequence.ts';
+export type { FocusDrift } from './sequence-focus.ts';
+export type {
+  SequenceFailure,
+  SequenceFrameRecord,
+  SequenceResult,
+  SequenceStar,
+  TrackPoint,
+} from './sequence-result.ts';
+export type { AxisMotion, EstimatorSplit, NoiseSource, StarSplit } from './sequence-split.ts';

@@ -1,0 +1,152 @@
+/** What a sequence comes to, from the measures of its frames. */
+import { type EstimatorName, estimatorNames } from '../../rig/rig-schema.ts';
+import type { Estimate } from '../../trials/statistics.ts';
+import type { FrameFailure } from '../files/frame-file.ts';
+import type { MeasuredStar } from '../stars/measured-star.ts';
+import { type FocusDrift, focusDrift } from './sequence-focus.ts';
+import { type FrameOrder, orderFrames } from './sequence-order.ts';
+import { type EstimatorSplit, splitMotion } from './sequence-split.ts';
+
+/** One measured position, px of the frame. */
+export interface TrackPoint {
+  /** Place of its frame in `frames`. */
+  readonly frame: number;
+  readonly x: number;
+  readonly y: number;
+  readonly sigmaX: number;
+  readonly sigmaY: number;
+}
+
+export interface SequenceStar {
+  /** Where it is on average, px of the frame; by the centre of mass. */
+  readonly x: number;
+  readonly y: number;
+  readonly framesSeen: number;
+  /** Mean over the frames, and its scatter: clouds show here. */
+  readonly fluxE: Estimate;
+  readonly fluxScatterE: number;
+  readonly positions: Readonly<Record<EstimatorName, readonly TrackPoint[]>>;
+}
+
+export interface SequenceFrameRecord {
+  readonly name: string;
+  /** Seconds since the first frame, or the frame's number where times are not known. */
+  readonly time: number;
+  readonly starsSeen: number;
+  /** The stars were not where they had been: the whole frame was searched. */
+  readonly searched: boolean;
+  /** Of the brightest star seen. */
+  readonly halfFluxDiameterPx?: Estimate;
+  readonly ringDiameterPx?: Estimate;
+  /** Where its hole is resolved. */
+  readonly obstructionRatio?: Estimate;
+  readonly absFocusShiftUm?: Estimate;
+  /** As given with the frame, else FOCUSPOS of its header. */
+  readonly focuserPosition?: number;
+}
+
+export interface SequenceFailure {
+  readonly name: string;
+  readonly reason: FrameFailure['reason'] | 'other-size' | 'no-star';
+  readonly message: string;
+}
+
+export interface SequenceResult {
+  /** In the order of time, those that showed at least one of the stars. */
+  readonly frames: readonly SequenceFrameRecord[];
+  readonly failed: readonly SequenceFailure[];
+  readonly order: Pick<FrameOrder, 'timed' | 'intervalS' | 'outOfOrder' | 'sameTime' | 'gaps'>;
+  readonly stars: readonly SequenceStar[];
+  /** By estimator: motion that all stars share, and noise of each. Undefined with fewer than three frames. */
+  readonly split: Readonly<Record<EstimatorName, EstimatorSplit | undefined>>;
+  /** The focus against time, by the rings of the brightest star; undefined when fewer than three frames show one. */
+  readonly focus: FocusDrift | undefined;
+  readonly bytes: number;
+  readonly seconds: number;
+  /** 10^6 bytes of files for each second of reading and measuring. */
+  readonly megabytesPerS: number;
+}
+
+/** The measures of one frame, as it came. */
+export interface TakenFrame {
+  readonly name: string;
+  readonly timeS: number | undefined;
+  readonly stars: readonly (MeasuredStar | undefined)[];
+  readonly searched: boolean;
+  readonly focuserPosition?: number;
+}
+
+export function sequenceTold(
+  taken: readonly TakenFrame[],
+): Omit<SequenceResult, 'failed' | 'bytes' | 'seconds' | 'megabytesPerS'> {
+  const order = orderFrames(taken.map(({ timeS }) => timeS));
+  const inOrder = order.order.map((k) => taken[k]);
+  const records = inOrder.map((frame, k) => recordOf(frame, order.times[k]));
+  const { timed, intervalS, outOfOrder, sameTime, gaps } = order;
+  const stars = Array.from({ length: taken[0]?.stars.length ?? 0 }, (_, k) =>
+    starOf(inOrder.map((frame) => frame.stars[k])),
+  );
+  const clock = { times: order.times, timed };
+  const split = Object.fromEntries(
+    estimatorNames.map((name) => [
+      name,
+      splitMotion(
+        stars.map(({ positions }) => positions[name]),
+        clock,
+      ),
+    ]),
+  ) as Record<EstimatorName, EstimatorSplit | undefined>;
+  return {
+    frames: records,
+    order: { timed, intervalS, outOfOrder, sameTime, gaps },
+    stars,
+    split,
+    focus: focusDrift(records, timed),
+  };
+}
+
+function recordOf({ name, stars, searched, focuserPosition }: TakenFrame, time: number): SequenceFrameRecord {
+  const seen = stars.filter((star) => star !== undefined);
+  const { light, ring } = seen[0];
+  return {
+    name,
+    time,
+    starsSeen: seen.length,
+    searched,
+    ...(light === undefined ? {} : { halfFluxDiameterPx: light.halfFluxDiameterPx }),
+    ...(ring.ok ? { ringDiameterPx: ring.outerDiameterPx } : {}),
+    ...(ring.ok && ring.holeResolved ? { obstructionRatio: ring.obstructionRatio } : {}),
+    ...(ring.ok && ring.absFocusShiftUm !== undefined ? { absFocusShiftUm: ring.absFocusShiftUm } : {}),
+    ...(focuserPosition === undefined ? {} : { focuserPosition }),
+  };
+}
+
+function starOf(measured: readonly (MeasuredStar | undefined)[]): SequenceStar {
+  const seen = measured.flatMap((star, frame) => (star === undefined ? [] : [{ star, frame }]));
+  const positions = Object.fromEntries(
+    estimatorNames.map((name) => [
+      name,
+      seen.flatMap(({ star, frame }) => {
+        const found = star.positions[name];
+        if (!found.ok || found.sigmaX === undefined || found.sigmaY === undefined) return [];
+        const { x, y, sigmaX, sigmaY } = found;
+        return [{ frame, x, y, sigmaX, sigmaY }];
+      }),
+    ]),
+  ) as unknown as Record<EstimatorName, readonly TrackPoint[]>;
+  const mean = (values: readonly number[]) =>
+    values.reduce((sum, v) => sum + v, 0) / Math.max(1, values.length);
+  const fluxes = seen.map(({ star }) => star.light?.fluxE.value ?? 0);
+  const flux = mean(fluxes);
+  const scatter = Math.sqrt(
+    fluxes.reduce((sum, one) => sum + (one - flux) ** 2, 0) / Math.max(1, fluxes.length - 1),
+  );
+  return {
+    x: mean(positions.centerOfMass.map(({ x }) => x)),
+    y: mean(positions.centerOfMass.map(({ y }) => y)),
+    framesSeen: seen.length,
+    fluxE: { value: flux, standardError: scatter / Math.sqrt(Math.max(1, fluxes.length)) },
+    fluxScatterE: scatter,
+    positions,
+  };
+}

@@ -1,0 +1,291 @@
+/** One estimator's positions over a sequence, split into what all stars do together and what each does alone. */
+
+import { fitLine, median, scaledByScatter } from '@holdfast/psf/numerics';
+import type { Estimate } from '../../trials/statistics.ts';
+import { type CommonMotion, separateMotion, type Track } from './common-motion.ts';
+import { commonFactor, ownVariances } from './noise-split.ts';
+import type { TrackPoint } from './sequence-result.ts';
+
+/** Where a star's noise was taken from. */
+export type NoiseSource =
+  /** differences of three stars or more: each star's own */
+  | 'differences'
+  /** the one difference of two stars, split between them as their stated errors are */
+  | 'one difference'
+  /** one star alone: its stated errors, which nothing here checks */
+  | 'stated errors';
+
+/** Of one star by one estimator; px, one axis (both axes together). */
+export interface StarSplit {
+  readonly framesUsed: number;
+  /** Left out: more than six times as far from the rest as is usual. */
+  readonly outliers: number;
+  /** Scatter of the position over the sequence, all included. */
+  readonly scatterPx: Estimate;
+  /** What of it the other stars do not share: the noise of the position, and air that blurs stars one by one. */
+  readonly noisePx: Estimate;
+  readonly noiseFrom: NoiseSource;
+  /** Root mean square of the errors that the estimator stated. */
+  readonly statedPx: number;
+  /** noisePx over statedPx: 1 when the stated errors are right. */
+  readonly perStated: Estimate;
+}
+
+/** Along one axis of the frame. */
+export interface AxisMotion {
+  /** Root mean square of the common motion about its mean, the noise taken off; of these very frames. */
+  readonly rmsPx: Estimate;
+  /** The same about its straight line. */
+  readonly wanderPx: Estimate;
+  /** Slope of that line, px/s (px per frame where times are not known); its error as if the wander were not of one piece. */
+  readonly drift: Estimate;
+}
+
+export interface EstimatorSplit {
+  /** In the order of the sequence's stars; undefined for one with fewer than three positions. */
+  readonly stars: readonly (StarSplit | undefined)[];
+  /** Noise over stated errors, one factor for all stars: undefined with one star. */
+  readonly perStated: Estimate | undefined;
+  /** What all stars do together. */
+  readonly motion: { readonly x: AxisMotion; readonly y: AxisMotion };
+  /** Error of the common motion on a frame with all stars, px, one axis. */
+  readonly motionErrorPx: number;
+  /** The common motion by frame, px from its mean. */
+  readonly path: readonly { readonly frame: number; readonly x: number; readonly y: number }[];
+}
+
+interface Clock {
+  readonly times: readonly number[];
+  readonly timed: boolean;
+}
+
+const leastFrames = 3;
+/** Positions farther from the rest than this many times the usual are left out. */
+const outlierFrom = 6;
+/** 1.4826 times the median of |r| is the standard deviation of a normal r. */
+const perMedian = 1.482602218505602;
+
+/** @param points  by star; undefined when no star has three positions */
+export function splitMotion(
+  points: readonly (readonly TrackPoint[])[],
+  { times }: Clock,
+): EstimatorSplit | undefined {
+  const frames = times.length;
+  const kept = points.flatMap((list, star) => (list.length >= leastFrames ? [{ star, list }] : []));
+  if (kept.length === 0) return undefined;
+  const tracks = kept.map(({ list }) => tracksOf(list, frames));
+  const outliers = tracks.map(() => 0);
+  const both = (): [CommonMotion, CommonMotion] => [
+    separateMotion(
+      tracks.map(({ x }) => x),
+      frames,
+    ),
+    separateMotion(
+      tracks.map(({ y }) => y),
+      frames,
+    ),
+  ];
+  let [x, y] = both();
+  if (tracks.length > 1 && dropOutliers(tracks, x, y, outliers)) [x, y] = both();
+
+  const varianceX = ownVariances(
+    tracks.map((track) => track.x),
+    x,
+  );
+  const varianceY = ownVariances(
+    tracks.map((track) => track.y),
+    y,
+  );
+  const own = tracks.map((track, i): { variance: Estimate; from: NoiseSource } => {
+    if (varianceX === undefined || varianceY === undefined)
+      return {
+        variance: { value: (track.x.sigma ** 2 + track.y.sigma ** 2) / 2, standardError: 0 },
+        from: 'stated errors',
+      };
+    return {
+      variance: meanOfTwo(varianceX[i], varianceY[i]),
+      from: tracks.length > 2 ? 'differences' : 'one difference',
+    };
+  });
+  const stars: (StarSplit | undefined)[] = points.map(() => undefined);
+  for (const [i, { star }] of kept.entries()) stars[star] = starSplit(tracks[i], own[i], outliers[i]);
+
+  const weights = tracks.map((track) => 1 / (track.x.sigma * track.y.sigma));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const common = weights.reduce(
+    (sum, weight, i) => ({
+      value: sum.value + (weight / total) ** 2 * own[i].variance.value,
+      standardError: Math.sqrt(
+        sum.standardError ** 2 + ((weight / total) ** 2 * own[i].variance.standardError) ** 2,
+      ),
+    }),
+    { value: 0, standardError: 0 },
+  );
+  const path: { frame: number; x: number; y: number }[] = [];
+  for (let t = 0; t < frames; t++)
+    if (x.starsSeen[t] > 0) path.push({ frame: t, x: x.common[t], y: y.common[t] });
+  const axis = (of: (at: (typeof path)[number]) => number) =>
+    axisMotion(
+      path.map((at) => ({ time: times[at.frame], value: of(at) })),
+      common,
+    );
+  const factors = [
+    commonFactor(
+      tracks.map((track) => track.x),
+      x,
+    ),
+    commonFactor(
+      tracks.map((track) => track.y),
+      y,
+    ),
+  ] as const;
+  return {
+    stars,
+    perStated: factors[0] && factors[1] && rootOf(meanOfTwo(factors[0], factors[1])),
+    motion: { x: axis((at) => at.x), y: axis((at) => at.y) },
+    motionErrorPx: Math.sqrt(Math.max(0, common.value)),
+    path,
+  };
+}
+
+const meanOfTwo = (a: Estimate, b: Estimate): Estimate => ({
+  value: (a.value + b.value) / 2,
+  standardError: Math.sqrt(a.standardError ** 2 + b.standardError ** 2) / 2,
+});
+
+interface Tracks {
+  readonly x: Track;
+  readonly y: Track;
+}
+
+function tracksOf(list: readonly TrackPoint[], frames: number): Tracks {
+  const seen = new Uint8Array(frames);
+  const x = new Float64Array(frames);
+  const y = new Float64Array(frames);
+  for (const point of list) {
+    seen[point.frame] = 1;
+    x[point.frame] = point.x;
+    y[point.frame] = point.y;
+  }
+  const rms = (of: (point: TrackPoint) => number) =>
+    Math.sqrt(list.reduce((sum, point) => sum + of(point) ** 2, 0) / list.length);
+  // one map of frames serves both axes: what is left out of one is left out of both
+  return {
+    x: {
+      values: x,
+      seen,
+      sigma: Math.max(
+        1e-9,
+        rms(({ sigmaX }) => sigmaX),
+      ),
+    },
+    y: {
+      values: y,
+      seen,
+      sigma: Math.max(
+        1e-9,
+        rms(({ sigmaY }) => sigmaY),
+      ),
+    },
+  };
+}
+
+/** @returns whether any was left out */
+function dropOutliers(
+  tracks: readonly Tracks[],
+  x: CommonMotion,
+  y: CommonMotion,
+  outliers: number[],
+): boolean {
+  let dropped = false;
+  for (const [i, track] of tracks.entries()) {
+    const { seen } = track.x;
+    const far = Array.from(seen, (_, t) => Math.max(Math.abs(x.rests[i][t]), Math.abs(y.rests[i][t])));
+    const usual = perMedian * median(far.filter((_, t) => seen[t] === 1));
+    for (let t = 0; t < seen.length; t++) {
+      if (!seen[t] || x.starsSeen[t] < 2 || far[t] <= outlierFrom * usual) continue;
+      // of two stars neither is known to be the wrong one
+      seen[t] = 0;
+      outliers[i]++;
+      dropped = true;
+    }
+  }
+  return dropped;
+}
+
+function starSplit(
+  { x, y }: Tracks,
+  { variance, from }: { variance: Estimate; from: NoiseSource },
+  outliers: number,
+): StarSplit {
+  const framesUsed = x.seen.reduce((sum, seen) => sum + seen, 0);
+  const scatter2 = (varianceOf(x) + varianceOf(y)) / 2;
+  const noisePx = rootOf(variance);
+  const statedPx = Math.sqrt((x.sigma ** 2 + y.sigma ** 2) / 2);
+  return {
+    framesUsed,
+    outliers,
+    scatterPx: rootOf({ value: scatter2, standardError: scatter2 / Math.sqrt(Math.max(1, framesUsed - 1)) }),
+    noisePx,
+    noiseFrom: from,
+    statedPx,
+    perStated: { value: noisePx.value / statedPx, standardError: noisePx.standardError / statedPx },
+  };
+}
+
+function varianceOf({ values, seen }: Track): number {
+  let [sum, count] = [0, 0];
+  for (let t = 0; t < values.length; t++)
+    if (seen[t]) {
+      sum += values[t];
+      count++;
+    }
+  const mean = sum / Math.max(1, count);
+  let squares = 0;
+  for (let t = 0; t < values.length; t++) if (seen[t]) squares += (values[t] - mean) ** 2;
+  return squares / Math.max(1, count - 1);
+}
+
+/** Square root of a variance that noise may have made negative: then 0, with an error that reaches its upper end. */
+function rootOf({ value, standardError }: Estimate): Estimate {
+  if (!(value > standardError)) {
+    const top = Math.sqrt(Math.max(0, value + standardError));
+    const root = Math.sqrt(Math.max(0, value));
+    return { value: root, standardError: Math.max(top - root, 0) };
+  }
+  const root = Math.sqrt(value);
+  return { value: root, standardError: standardError / (2 * root) };
+}
+
+/** @param noise  variance of each value that is not motion */
+function axisMotion(
+  values: readonly { readonly time: number; readonly value: number }[],
+  noise: Estimate,
+): AxisMotion {
+  const n = values.length;
+  const motion = (rests: readonly number[], fitted: number): Estimate => {
+    const squares = rests.reduce((sum, rest) => sum + rest * rest, 0);
+    const variance = squares / n - (noise.value * (n - fitted)) / n;
+    // of these frames: the motion is what it was, only the noise was drawn
+    const drawn = (4 * Math.max(0, variance) * noise.value + 2 * noise.value ** 2) / n;
+    return rootOf({ value: variance, standardError: Math.sqrt(drawn + noise.standardError ** 2) });
+  };
+  const mean = values.reduce((sum, { value }) => sum + value, 0) / n;
+  const line = fitLine(values.map(({ time, value }) => ({ x: time, y: value, sigma: 1 })));
+  const aboutMean = values.map(({ value }) => value - mean);
+  if (line === undefined)
+    return {
+      rmsPx: motion(aboutMean, 1),
+      wanderPx: motion(aboutMean, 1),
+      drift: { value: 0, standardError: 0 },
+    };
+  const { slope, offset, x0 } = scaledByScatter(line);
+  return {
+    rmsPx: motion(aboutMean, 1),
+    wanderPx: motion(
+      values.map(({ time, value }) => value - offset.value - slope.value * (time - x0)),
+      2,
+    ),
+    drift: slope,
+  };
+}

@@ -1,0 +1,129 @@
+/** Many frames of the same stars: positions against time, what the stars do together, what each does alone, and the focus. */
+import { type LongWorkOptions, pause } from '../../long-work.ts';
+import { type ByteSource, bytesOf } from '../files/file-bytes.ts';
+import { frameFacts } from '../files/frame-facts.ts';
+import { type FrameFileOptions, type FrameImage, readFrameFile } from '../files/frame-file.ts';
+import type { MeasureFrameOptions } from '../stars/measure-frame.ts';
+import { prepareFollower } from './follow-stars.ts';
+import {
+  type SequenceFailure,
+  type SequenceResult,
+  sequenceTold,
+  type TakenFrame,
+} from './sequence-result.ts';
+
+/** A frame as it lies on the disk. */
+export interface SequenceFrame {
+  readonly name: string;
+  readonly bytes: ByteSource;
+  /** When it was taken, s of any clock that all frames share. Default: the middle of the exposure by its header. */
+  readonly timeS?: number;
+  /** Position of the focuser, steps. Default: that of the header. */
+  readonly focuserPosition?: number;
+}
+
+export interface SequenceOptions extends LongWorkOptions {
+  /** The camera, for all frames or by the frame. Saturation is that of the frame unless given here. */
+  readonly measure: MeasureFrameOptions | ((frame: FrameImage) => MeasureFrameOptions);
+  readonly read?: FrameFileOptions;
+  /** How many frames there are, where known: for the progress. */
+  readonly total?: number;
+  /** Most stars followed, the brightest of the first frame. Default 6. */
+  readonly maxStars?: number;
+  /** How far a star may move from frame to frame before the whole frame is searched for it, px. Default 12. */
+  readonly searchPx?: number;
+  /** Frames after which the rings of all stars are fitted anew, not of the brightest alone; 1 = on each. Default 20. */
+  readonly refitEvery?: number;
+}
+
+export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20 } as const;
+
+/**
+ * Read and measure frame after frame; frames are let go of as soon as they are measured. One that cannot be read, or shows
+ * none of the stars, is named in `failed` and does not stop the rest. Frames may come in any order when they know their time.
+ *
+ * ```ts
+ * async function* folder() { for (const name of names) yield { name, bytes: await readFile(name) } }
+ * const night = await measureSequence(folder(), { measure: { gainEPerAdu: 1, readNoiseE: 1.5, fNumber: 5, pixelSizeUm: 3.75 } })
+ * console.log(night.split.centerOfMass?.stars[0]?.noisePx, night.focus?.umPerHour)
+ * ```
+ * @throws the signal's reason when cancelled; RangeError or TypeError for an option out of range
+ */
+export async function measureSequence(
+  frames: AsyncIterable<SequenceFrame> | Iterable<SequenceFrame>,
+  options: SequenceOptions,
+): Promise<SequenceResult> {
+  const { maxStars, searchPx, refitEvery } = requireSequence(options);
+  const { read = {}, total, onProgress, signal } = options;
+  const follower = prepareFollower({ maxStars, searchPx, refitEvery });
+  const taken: TakenFrame[] = [];
+  const failed: SequenceFailure[] = [];
+  const begun = performance.now();
+  let bytes = 0;
+  let sides: string | undefined;
+  let done = 0;
+  const secondsSince = () => (performance.now() - begun) / 1000;
+
+  for await (const { name, bytes: source, timeS, focuserPosition } of frames) {
+    await pause(signal);
+    const content = await bytesOf(source);
+    bytes += content.length;
+    const frame = await readFrameFile(content, read);
+    if (!frame.ok) failed.push({ name, reason: frame.reason, message: frame.message });
+    else {
+      const [height, width] = frame.image.shape;
+      sides ??= `${width} x ${height}`;
+      if (sides !== `${width} x ${height}`)
+        failed.push({
+          name,
+          reason: 'other-size',
+          message: `${width} x ${height} px, the frames before have ${sides}`,
+        });
+      else {
+        const found = follower.follow(frame.image, settingFor(frame, options.measure));
+        if (found === undefined || found.stars.every((star) => star === undefined))
+          failed.push({ name, reason: 'no-star', message: 'none of the stars stands out' });
+        else {
+          const position = focuserPosition ?? frameFacts(frame.header).focuserPosition;
+          const at = position === undefined ? {} : { focuserPosition: position };
+          taken.push({ name, timeS: timeS ?? middleS(frame), ...at, ...found });
+        }
+      }
+    }
+    done++;
+    const task = `${name}, ${(bytes / 1e6 / secondsSince()).toFixed(1)} MB/s`;
+    const all = Math.max(done, total ?? done);
+    onProgress?.({ task, done, total: all, secondsLeft: (secondsSince() / done) * (all - done) });
+  }
+  const seconds = secondsSince();
+  return {
+    ...sequenceTold(taken),
+    failed,
+    bytes,
+    seconds,
+    megabytesPerS: bytes / 1e6 / Math.max(seconds, 1e-9),
+  };
+}
+
+function requireSequence(options: SequenceOptions) {
+  const { maxStars, searchPx, refitEvery } = { ...sequenceDefaults, ...options };
+  for (const [name, value] of [
+    ['maxStars', maxStars],
+    ['refitEvery', refitEvery],
+  ] as const)
+    if (!(Number.isInteger(value) && value >= 1))
+      throw new RangeError(`${name} must be a whole number >= 1, got ${value}`);
+  if (!(searchPx >= 1 && searchPx < Infinity))
+    throw new RangeError(`searchPx must be a finite number >= 1, got ${searchPx}`);
+  return { maxStars, searchPx, refitEvery };
+}
+
+function settingFor(frame: FrameImage, measure: SequenceOptions['measure']): MeasureFrameOptions {
+  const given = typeof measure === 'function' ? measure(frame) : measure;
+  return frame.saturationAdu === undefined ? given : { saturationAdu: frame.saturationAdu, ...given };
+}
+
+function middleS({ header }: FrameImage): number | undefined {
+  const { startMs, exposureS = 0 } = frameFacts(header);
+  return startMs === undefined ? undefined : startMs / 1000 + exposureS / 2;
+}

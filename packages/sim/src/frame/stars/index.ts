@@ -1,0 +1,27 @@
+/**
+ * The stars of one frame, each measured with its neighbors subtracted.
+ *
+ * measure-frame    every star of a frame, each measured with its neighbours taken off
+ * measured-star    one star: positions, size, sky, ring, coma, focus
+ * star-window      aperture and sky of a star; the estimators set up for it
+ * aperture-light   flux, peak, half-flux diameter, moments; how much of a comet it is
+ * beside-light     other stars, taken off; light beyond a ring's edge
+ * neighbour-light  other stars, taken off; light beyond a ring's edge
+ * frame-positions  aperture and sky of a star; the estimators set up for it
+ * rig-camera       what measuring a frame needs, by the rig and the frame's header
+ * likeness         what a star looks like, as it can be drawn
+ * coma-measure     flux, peak, half-flux diameter, moments; how much of a comet it is
+ */
+
+export type { ApertureLight, ThirdMoments } from './aperture-light.ts';
+export { type ComaEstimate, comaFromHole, comaFromMoments } from './coma-measure.ts';
+export type { FramePositions } from './frame-positions.ts';
+export type { Likeness } from './likeness.ts';
+export {
+  type FrameRegion,
+  type MeasureFrameOptions,
+  measureFrame,
+  measureFrameDefaults,
+} from './measure-frame.ts';
+export type { MeasuredStar } from './measured-star.ts';
+export { type RigCamera, rigCamera } from './rig-camera.ts';

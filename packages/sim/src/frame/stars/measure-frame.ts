@@ -1,0 +1,204 @@
+/** Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
+import { estimateBackground, type FoundStar, locateStar, type PixelNoise } from '@holdfast/centroid';
+import { createImage, type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import { requireFinite, requireNonNegative, requirePositive, requireValid } from '@holdfast/psf/numerics';
+import { requireTelescope } from '../rings/ring-fit.ts';
+import type { Likeness } from './likeness.ts';
+import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
+import { addNeighbours, reaches } from './neighbour-light.ts';
+import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
+
+export interface MeasureFrameOptions {
+  /** Electrons per unit of the frame, > 0; 1 for a frame in electrons. All errors rest on it. */
+  readonly gainEPerAdu: number;
+  /** Level of the camera without light, in units of the frame, taken off first: it has no photon noise. Default 0. */
+  readonly offsetAdu?: number;
+  /** Read noise, electrons rms per pixel. */
+  readonly readNoiseE: number;
+  /** Sky and dark electrons per pixel that were subtracted from the frame before: their noise is still in it. Default 0. */
+  readonly subtractedE?: number;
+  /** Units of the frame at which a pixel is saturated, as `readFits` tells. Default: none. */
+  readonly saturationAdu?: number;
+  /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
+  readonly valid?: Uint8Array;
+  /** Part of the frame to look at; positions stay those of the frame. Default: all of it. */
+  readonly region?: FrameRegion;
+  /** Least contrast of a star over its noise. Default 6. */
+  readonly minSnr?: number;
+  /** Most stars measured, the ones that stand out most. Default 20. */
+  readonly maxStars?: number;
+  /** Largest diameter of a star's light looked for, px. Default: 0.8 of the frame's shorter side, from 80 to 320. */
+  readonly maxDiameterPx?: number;
+  /** Linear obstruction of the telescope where it is known: small rings are measured better. */
+  readonly obstructionRatio?: number;
+  /** With both, rings give the size of the focus shift. */
+  readonly fNumber?: number;
+  readonly pixelSizeUm?: number;
+}
+
+/** Whole pixels. */
+export interface FrameRegion {
+  readonly left: number;
+  readonly top: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+export const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
+
+/** Rounds of measuring each star with its neighbours taken off. */
+const rounds = 3;
+
+/**
+ * Find the stars of a frame and measure each, brightest first. Stars whose light mixes are measured in turns, each with the
+ * others' rings or Gaussians taken off. A light within that of a star ten times as bright is not counted as a star.
+ *
+ * ```ts
+ * const frame = readFits(bytes)
+ * if (frame.ok)
+ *   for (const star of measureFrame(frame.image, { gainEPerAdu: 1.2, readNoiseE: 1.5, fNumber: 5, pixelSizeUm: 3.75 }))
+ *     console.log(star.positions.centerOfMass, star.ring)
+ * ```
+ * @param image  a frame in the camera's units, background included or not; not modified
+ * @returns the stars; none when nothing stands out
+ * @throws RangeError or TypeError naming the option that is out of range
+ */
+export function measureFrame(image: Image, options: MeasureFrameOptions): MeasuredStar[] {
+  return measureFrameKnowing(image, options, () => undefined);
+}
+
+/** What a star at this place of the frame looks like, or undefined: then its ring is fitted. */
+export type KnownLikeness = (star: { readonly x: number; readonly y: number }) => Likeness | undefined;
+
+/** `measureFrame` with the shapes of some stars known from an earlier frame: most of the time goes into fitting rings. */
+export function measureFrameKnowing(
+  image: Image,
+  options: MeasureFrameOptions,
+  known: KnownLikeness,
+): MeasuredStar[] {
+  requireTelescope(options);
+  const { region, ...rest } = options;
+  if (region !== undefined) {
+    const { left, top, width, height } = requireRegion(region, imageWidth(image), imageHeight(image));
+    const valid = rest.valid === undefined ? {} : { valid: partOf(rest.valid, image, region) };
+    const part = image.lo(top, left).hi(height, width);
+    const knownThere: KnownLikeness = ({ x, y }) => known({ x: x + left, y: y + top });
+    const stars = measureFrameKnowing(part, { ...rest, ...valid }, knownThere);
+    return stars.map((star) => movedStar(star, left, top));
+  }
+  const frame = electronFrame(image, options);
+  const saturationE =
+    options.saturationAdu === undefined
+      ? undefined
+      : (options.saturationAdu - (options.offsetAdu ?? measureFrameDefaults.offsetAdu)) * options.gainEPerAdu;
+  const noise: PixelNoise = {
+    readNoiseE: requireNonNegative('readNoiseE', options.readNoiseE),
+    subtractedE: requireNonNegative('subtractedE', options.subtractedE ?? 0),
+  };
+  const electrons = createImage(frame.width, frame.height, frame.electrons);
+  const seen = locateStar(electrons, {
+    valid: frame.valid,
+    minSnr: options.minSnr ?? measureFrameDefaults.minSnr,
+    maxStars: options.maxStars ?? measureFrameDefaults.maxStars,
+    maxDiameterPx:
+      options.maxDiameterPx ?? Math.max(80, Math.min(0.8 * Math.min(frame.width, frame.height), 320)),
+    ...(saturationE === undefined ? {} : { saturationE }),
+  });
+  const found = seen.filter((star) => !isRemainder(star, seen));
+  const level = levelOfFrame(frame);
+  const { obstructionRatio, fNumber, pixelSizeUm } = options;
+  const telescope = {
+    ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
+    ...(fNumber === undefined ? {} : { fNumber }),
+    ...(pixelSizeUm === undefined ? {} : { pixelSizeUm }),
+  };
+  const measure = (star: FoundStar, window: StarWindow, before?: MeasuredStar): MeasuredStar =>
+    measureStar(star, window, {
+      neighbourDistancePx: nearest(star, found),
+      frameLevel: level,
+      noise,
+      saturationE,
+      telescope,
+      likeness: known(star),
+      before,
+    });
+
+  const stars = found.map((star) => measure(star, cutWindow(frame, star, undefined, without(found, star))));
+  for (let round = 1; round < rounds; round++)
+    for (const [k, star] of found.entries()) {
+      const others = stars.filter((other, j) => j !== k && reaches(other.found, star));
+      if (others.length === 0) continue;
+      const light = new Float64Array(frame.electrons.length);
+      const besides = addNeighbours(light, frame, others).map((other) => other.found);
+      stars[k] = measure(star, cutWindow(frame, star, light, besides), stars[k]);
+    }
+  return stars;
+}
+
+/** What the search leaves of an uneven or crowded ring: within the light of a star ten times as bright. */
+function isRemainder(star: FoundStar, all: readonly FoundStar[]): boolean {
+  return all.some(
+    (other) =>
+      other.flux > 10 * star.flux &&
+      (other.x - star.x) ** 2 + (other.y - star.y) ** 2 < apertureRadius(other) ** 2,
+  );
+}
+
+/** Distance to the nearest other star, px. */
+function nearest(star: FoundStar, all: readonly FoundStar[]): number {
+  let least2 = Infinity;
+  for (const other of all)
+    if (other !== star) least2 = Math.min(least2, (other.x - star.x) ** 2 + (other.y - star.y) ** 2);
+  return Math.sqrt(least2);
+}
+
+const without = (stars: readonly FoundStar[], one: FoundStar): FoundStar[] =>
+  stars.filter((star) => star !== one);
+
+/** @throws RangeError unless whole pixels within the frame */
+function requireRegion(region: FrameRegion, width: number, height: number): FrameRegion {
+  const { left, top } = region;
+  const whole = [left, top, region.width, region.height].every(Number.isInteger);
+  const within = left >= 0 && top >= 0 && left + region.width <= width && top + region.height <= height;
+  if (!whole || !within || region.width < 1 || region.height < 1)
+    throw new RangeError(
+      `region must be whole pixels within ${width} x ${height}, got ${JSON.stringify(region)}`,
+    );
+  return region;
+}
+
+function partOf(valid: Uint8Array, image: Image, { left, top, width, height }: FrameRegion): Uint8Array {
+  const stride = imageWidth(image);
+  requireValid(valid, stride, imageHeight(image));
+  const out = new Uint8Array(width * height);
+  for (let y = 0; y < height; y++)
+    out.set(valid.subarray((top + y) * stride + left, (top + y) * stride + left + width), y * width);
+  return out;
+}
+
+function electronFrame(
+  image: Image,
+  { gainEPerAdu, saturationAdu, valid, offsetAdu = measureFrameDefaults.offsetAdu }: MeasureFrameOptions,
+): ElectronFrame {
+  requirePositive('gainEPerAdu', gainEPerAdu);
+  requireFinite('offsetAdu', offsetAdu);
+  if (saturationAdu !== undefined) requireFinite('saturationAdu', saturationAdu);
+  const width = imageWidth(image);
+  const height = imageHeight(image);
+  if (valid !== undefined) requireValid(valid, width, height);
+  const pixels = imagePixels(image);
+  const electrons = new Float64Array(pixels.length);
+  const usable = new Uint8Array(pixels.length);
+  for (let k = 0; k < pixels.length; k++) {
+    if (!Number.isFinite(pixels[k]) || (valid !== undefined && valid[k] !== 1)) continue;
+    electrons[k] = (pixels[k] - offsetAdu) * gainEPerAdu;
+    usable[k] = 1;
+  }
+  return { width, height, electrons, valid: usable };
+}
+
+/** Level of the whole frame, for stars without sky of their own. */
+function levelOfFrame({ width, height, electrons, valid }: ElectronFrame): SkyLevel {
+  const background = estimateBackground(createImage(width, height, electrons), { valid, center: 'median' });
+  return background.ok ? background : { level: 0, levelSigma: 0, sigma: 0, pixelsUsed: 1 };
+}
