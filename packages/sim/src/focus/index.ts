@@ -5,11 +5,17 @@
  * focus-curve         the spent share of the budget over the focus shift, tabulated
  * curve-limits        where on that curve the budget ends
  * limit-search        root search on a noisy function
+ * assumption-effects  which assumptions of a started rig move the limit most
  * best-guide-focus    the one setting of the guide camera that suits all filters best
  * guide-focus-search  where that is, on a curve
  * jackknife           what chance does to a result, by leaving trials out
  */
 
+export {
+  type AssumptionEffect,
+  type AssumptionEffectOptions,
+  assumptionEffects,
+} from './assumption-effects.ts';
 export {
   type BestGuideFocus,
   type BestGuideFocusOptions,

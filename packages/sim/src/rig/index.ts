@@ -7,12 +7,14 @@
  * rig-quantity  the kinds of numbers in one
  * rig-pickoff   its pick-off, and whether that can exist
  * filters       its filters: focus shifts in um, in steps or by glass
+ * start-rig     a rig from what an imager sees, every assumption stated
  * temperature   what a falling temperature does to the focus
  */
 export type { RigFilter } from './filters.ts';
 export { parseRig } from './rig.ts';
 export { RigError, type RigFault } from './rig-fault.ts';
 export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';
+export { type RigAssumption, type SeenRig, type StartedRig, startRig } from './start-rig.ts';
 export {
   type SecondMirror,
   type ThermalDrift,

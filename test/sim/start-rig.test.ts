@@ -1,0 +1,118 @@
+import {
+  assumptionEffects,
+  buildScene,
+  focusLimit,
+  parseRig,
+  RigError,
+  type SeenRig,
+  startRig,
+} from '@holdfast/sim';
+import { describe, expect, test } from 'vitest';
+import { leavesOf } from './rig-leaves.ts';
+
+const seen: SeenRig = { apertureMm: 120, focalLengthMm: 840, pixelSizeUm: 2.9, ringDiameterPx: 22 };
+
+describe('a rig from four numbers', () => {
+  test('the ring gives the distance from focus: 22 px x 2.9 um x f/7 = 446.6 um, by hand', () => {
+    const { rig, absFocusShiftUm } = startRig(seen);
+    expect(absFocusShiftUm).toBeCloseTo(446.6, 9);
+    expect(rig.guideFocusShiftUm).toBe(absFocusShiftUm);
+    expect(startRig({ ...seen, binning: 2 }).absFocusShiftUm).toBeCloseTo(893.2, 9);
+  });
+  test('the scene of that rig shows the ring that was seen', () => {
+    for (const binning of [1, 2]) {
+      const { rig, absFocusShiftUm } = startRig({ ...seen, binning });
+      expect(buildScene(rig, { focusShiftUm: absFocusShiftUm }).outerDiameterPx).toBeCloseTo(22, 9);
+    }
+  });
+  test('every number of the rig is given or a stated assumption', () => {
+    const { rig, assumptions } = startRig(seen);
+    const given = [
+      'name',
+      'telescope.apertureMm',
+      'telescope.focalLengthMm',
+      'guideCamera.pixelSizeUm',
+      'guideCamera.binning',
+      'guideFocusShiftUm',
+      'filters.0.name',
+      'filters.0.focusShiftUm',
+    ];
+    // What only other questions read: the way the star is drawn, and the time of a correction.
+    const aside = ['starModel', 'tracking.correctionDelayS'];
+    const leaves = leavesOf(rig).map(({ field }) => field);
+    expect(leaves.sort()).toEqual([...given, ...aside, ...assumptions.map(({ field }) => field)].sort());
+  });
+  test('an assumption is what the schema itself takes where nothing is said', () => {
+    const { rig, assumptions } = startRig(seen);
+    const least = parseRig({
+      name: 'least',
+      telescope: { apertureMm: 120, focalLengthMm: 840, obstructionRatio: 0 },
+      guideCamera: { pixelSizeUm: 2.9, exposureS: 2, readNoiseE: 3 },
+      mainCamera: { pixelSizeUm: 3.76 },
+      sky: { seeingFwhmArcsec: 2.5 },
+      guideStar: { magnitude: 11 },
+      guideFocusShiftUm: rig.guideFocusShiftUm,
+      filters: rig.filters,
+    });
+    expect({ ...rig, name: 'least' }).toEqual(least);
+    const valueAt = new Map(leavesOf(rig).map(({ field, value }) => [field, value]));
+    for (const { field, value } of assumptions) expect([field, valueAt.get(field)]).toEqual([field, value]);
+  });
+  test('what is known is taken, and no longer assumed', () => {
+    const { rig, assumptions } = startRig({ ...seen, known: { 'guideCamera.readNoiseE': 1.5 } });
+    expect(rig.guideCamera.readNoiseE).toBe(1.5);
+    expect(assumptions.map(({ field }) => field)).not.toContain('guideCamera.readNoiseE');
+  });
+  test('an SNR gives the magnitude whose ring has it, to 0.01 mag', () => {
+    for (const snr of [8, 30, 300]) {
+      const { rig, absFocusShiftUm, assumptions } = startRig({ ...seen, snr });
+      expect(buildScene(rig, { focusShiftUm: absFocusShiftUm }).snr / snr).toBeCloseTo(1, 1.9);
+      expect(assumptions.map(({ field }) => field)).not.toContain('guideStar.magnitude');
+    }
+  });
+  test('every assumption can take its other values', () => {
+    for (const { field, others = [] } of startRig(seen).assumptions)
+      for (const value of others)
+        expect(() => startRig({ ...seen, known: { [field]: value } }), field).not.toThrow();
+  });
+  test.each<[Partial<SeenRig>, RegExp]>([
+    [
+      { apertureMm: 840, focalLengthMm: 120 },
+      /focalLengthMm .* got f\/0\.14: aperture and focal length swapped\?/,
+    ],
+    [{ apertureMm: 0 }, /apertureMm must be > 0 .* got 0/],
+    [{ apertureMm: '120' as unknown as number }, /apertureMm must be/],
+    [{ ringDiameterPx: Number.NaN }, /ringDiameterPx must be from 0 to 300, got NaN/],
+    [{ binning: 1.5 }, /binning must be a whole number from 1 to 8, got 1\.5/],
+    [{ magnitude: 11, snr: 30 }, /snr must be left out/],
+    [{ snr: 0 }, /snr must be > 0/],
+  ])('%o is refused', (wrong, message) => {
+    expect(() => startRig({ ...seen, ...wrong })).toThrow(message);
+    expect(() => startRig({ ...seen, ...wrong })).toThrow(RangeError);
+  });
+  test('a field that no rig has is refused with the nearest one', () => {
+    const wrong = () => startRig({ ...seen, known: { 'guideCamera.readNoise': 1 } });
+    expect(wrong).toThrow(RigError);
+    expect(wrong).toThrow('did you mean readNoiseE?');
+  });
+});
+
+describe('what the assumptions are worth', () => {
+  test('the first ones are limits of the rig with that value, the widest first', async () => {
+    const faint = { ...seen, magnitude: 13, known: { 'tracking.proportionalGain': 0.6 } };
+    const started = startRig(faint);
+    const options = { seed: 1, trials: 64 };
+    const limit = await focusLimit(started.rig, options);
+    const effects = await assumptionEffects(faint, started, limit, { ...options, most: 2 });
+    expect(effects).toHaveLength(2);
+    const widths = effects.map(({ limitsPx: [a, b] }) => Math.abs(a.value - b.value));
+    expect(widths[0]).toBeGreaterThan(widths[1]);
+    expect(widths[1]).toBeGreaterThan(1);
+    const [{ assumption, limitsPx }] = effects;
+    const rig = startRig({
+      ...faint,
+      known: { ...faint.known, [assumption.field]: assumption.others?.[1] ?? '' },
+    }).rig;
+    expect((await focusLimit(rig, options)).ringDiameterPx).toEqual(limitsPx[1]);
+  });
+});
