@@ -35,7 +35,7 @@ const testsAsData: Plugin = {
   enforce: 'pre',
   resolveId(id, importer = '') {
     if (!/\/test\//.test(importer)) return undefined;
-    const name = id === 'vitest' ? 'vitest' : /^\.\.?\/(published|shared-data)\.ts$/.exec(id)?.[1];
+    const name = id === 'vitest' ? 'vitest' : /^\.\.?\/(published|open-data)\.ts$/.exec(id)?.[1];
     return name && fileURLToPath(new URL(`checks/${name}.ts`, import.meta.url));
   },
 };

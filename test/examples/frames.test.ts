@@ -6,7 +6,7 @@ import { pathToFileURL } from 'node:url';
 import { frameFacts, readFits } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
-import { sharedDataPath, testWithData } from '../shared-data.ts';
+import { openDataPath } from '../open-data.ts';
 import { pngFile } from '../sim/frame/png-bytes.ts';
 import { launchBrowser } from './browser.ts';
 import { freshFolder, type Run, repository, runExample } from './run-example.ts';
@@ -211,8 +211,8 @@ describe('one frame', () => {
     );
   });
 
-  testWithData('a real ring: its own picture and numbers', () => {
-    const file = sharedDataPath('donut-real/DECam_00487890.S4.0054.stamp.fits');
+  test('a real ring: its own picture and numbers', () => {
+    const file = openDataPath('donut-real/DECam_00487890.S4.0054.stamp.fits');
     const { stdout } = frames(file, ...trials, '--picture', 'real.svg');
     expect(stdout).toMatch(/Ring by fit: outer diameter 4\d\.\d/);
     expect(stdout).toMatch(/The ring's light is uneven/);

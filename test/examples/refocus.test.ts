@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { createImage, randomStream } from '@holdfast/psf';
 import { writeFits } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { sharedDataPath, testWithData } from '../shared-data.ts';
+import { openDataPath } from '../open-data.ts';
 import { freshFolder, type Run, repository, runExample } from './run-example.ts';
 
 const rigs = ['fast-reflector', 'long-two-mirror', 'refractor'];
@@ -129,28 +129,23 @@ describe('a real frame', () => {
     writeFileSync(join(folder, 'rig.json'), JSON.stringify(decam));
     return runExample('refocus', ['--rig', 'rig.json', '--frame', file, '--trials', '64', ...extra], folder);
   };
-  testWithData(
-    'of an out-of-focus star gives position by each estimator, SNR, ring, focus shift and advice',
-    () => {
-      const { status, stdout } = run(sharedDataPath('donut-real/DECam_00284696.S4.0007.stamp.fits'));
-      expect(status).toBe(0);
-      for (const estimator of ['centre of mass', 'thresholded centre of mass', 'Gaussian fit'])
-        expect(stdout).toMatch(
-          new RegExp(`^${estimator} +\\d+\\.\\d+ ± 0\\.\\d+ +\\d+\\.\\d+ ± 0\\.\\d+`, 'm'),
-        );
-      expect(stdout).toMatch(/^SNR \d+/m);
-      // Outer diameter 37 to 47 px and obstruction ratio 0.420 by the images' own description.
-      const outer = Number(/outer diameter (\d+\.\d)/.exec(stdout)?.[1]);
-      expect(outer).toBeGreaterThan(37);
-      expect(outer).toBeLessThan(47);
-      expect(stdout).toMatch(/Implied focus shift: \d+ ± \d+ um/);
-      expect(stdout).toMatch(/^This star: keep; /m);
-    },
-  );
-  testWithData('--json gives the same as one value', () => {
-    const { status, stdout } = run(sharedDataPath('donut-real/DECam_00284696.S4.0007.stamp.fits'), [
-      '--json',
-    ]);
+  test('of an out-of-focus star gives position by each estimator, SNR, ring, focus shift and advice', () => {
+    const { status, stdout } = run(openDataPath('donut-real/DECam_00284696.S4.0007.stamp.fits'));
+    expect(status).toBe(0);
+    for (const estimator of ['centre of mass', 'thresholded centre of mass', 'Gaussian fit'])
+      expect(stdout).toMatch(
+        new RegExp(`^${estimator} +\\d+\\.\\d+ ± 0\\.\\d+ +\\d+\\.\\d+ ± 0\\.\\d+`, 'm'),
+      );
+    expect(stdout).toMatch(/^SNR \d+/m);
+    // Outer diameter 37 to 47 px and obstruction ratio 0.420 by the images' own description.
+    const outer = Number(/outer diameter (\d+\.\d)/.exec(stdout)?.[1]);
+    expect(outer).toBeGreaterThan(37);
+    expect(outer).toBeLessThan(47);
+    expect(stdout).toMatch(/Implied focus shift: \d+ ± \d+ um/);
+    expect(stdout).toMatch(/^This star: keep; /m);
+  });
+  test('--json gives the same as one value', () => {
+    const { status, stdout } = run(openDataPath('donut-real/DECam_00284696.S4.0007.stamp.fits'), ['--json']);
     expect(status).toBe(0);
     const { star, advice, limit } = JSON.parse(stdout);
     expect(star.ring.outerDiameterPx.standardError).toBeGreaterThan(0);
@@ -185,11 +180,11 @@ describe('a real frame', () => {
   test('that is not there is refused', () => {
     expect(run('none.fits').stderr).toMatch(/cannot read the frame: .*none\.fits/);
   });
-  testWithData('of a kind that is not read is refused by its kind', () => {
-    expect(run(sharedDataPath('fits/refused/compressed_image.fits')).stderr).toMatch(
+  test('of a kind that is not read is refused by its kind', () => {
+    expect(run(openDataPath('fits/refused/compressed_image.fits')).stderr).toMatch(
       /gives no image: .*compress/i,
     );
-    expect(run(sharedDataPath('fits/refused/random_groups.fits')).stderr).toMatch(
+    expect(run(openDataPath('fits/refused/random_groups.fits')).stderr).toMatch(
       /gives no image: .*random groups/i,
     );
   });

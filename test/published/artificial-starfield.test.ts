@@ -5,14 +5,14 @@
 import { centerOfMass, gaussianFit, thresholdedCenterOfMass } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
 import { type MeasuredStar, measureFrame, readFits } from '@holdfast/sim';
-import { expect } from 'vitest';
+import { expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
-import { readSharedData, testWithData } from '../shared-data.ts';
+import { readOpenData } from '../open-data.ts';
 
 function field(name: string): { image: Image; places: { x: number; y: number }[] } {
-  const result = readFits(readSharedData(`starfield/${name}.fits`));
+  const result = readFits(readOpenData(`starfield/${name}.fits`));
   if (!result.ok) throw new Error(result.message);
-  const lines = new TextDecoder().decode(readSharedData('starfield/coords.dat')).trim().split('\n');
+  const lines = new TextDecoder().decode(readOpenData('starfield/coords.dat')).trim().split('\n');
   const places = lines.map((line) => {
     const [x, y] = line.trim().split(/\s+/).map(Number) as [number, number];
     return { x: x - 1, y: y - 1 };
@@ -26,7 +26,7 @@ const near = (stars: readonly MeasuredStar[], { x, y }: { x: number; y: number }
 const positionsOf = ({ positions }: MeasuredStar) =>
   [positions.centerOfMass, positions.thresholdedCenterOfMass, positions.gaussianFit] as const;
 
-testWithData('without noise: each star found is placed to 0.01 px by each estimator', () => {
+test('without noise: each star found is placed to 0.01 px by each estimator', () => {
   const { image, places } = field('fits1');
   const stars = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 0 });
   const found = places
@@ -42,7 +42,7 @@ testWithData('without noise: each star found is placed to 0.01 px by each estima
     }
 });
 
-testWithData('without noise: all ten stars by each estimator, told where to look', () => {
+test('without noise: all ten stars by each estimator, told where to look', () => {
   const { image, places } = field('fits1');
   for (const guess of places) {
     // within two pixels: neighbours at 5 px leave less than a thousandth of their peak there
@@ -59,34 +59,31 @@ testWithData('without noise: all ten stars by each estimator, told where to look
   }
 });
 
-testWithData(
-  'with noise: each star within the stated errors, by each estimator; no ring; sky as made',
-  () => {
-    const { image, places } = field('fits3');
-    const stars = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 0 });
-    const pulls: number[] = [];
-    let found = 0;
-    for (const place of places) {
-      const star = near(stars, place);
-      if (star === undefined) continue;
-      found++;
-      expect(star.ring.ok).toBe(false);
-      for (const position of positionsOf(star)) {
-        if (!position.ok) throw new Error(position.reason);
-        pulls.push((position.x - place.x) / position.sigmaX!, (position.y - place.y) / position.sigmaY!);
-      }
+test('with noise: each star within the stated errors, by each estimator; no ring; sky as made', () => {
+  const { image, places } = field('fits3');
+  const stars = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 0 });
+  const pulls: number[] = [];
+  let found = 0;
+  for (const place of places) {
+    const star = near(stars, place);
+    if (star === undefined) continue;
+    found++;
+    expect(star.ring.ok).toBe(false);
+    for (const position of positionsOf(star)) {
+      if (!position.ok) throw new Error(position.reason);
+      pulls.push((position.x - place.x) / position.sigmaX!, (position.y - place.y) / position.sigmaY!);
     }
-    // one of the ten, 163 electrons on a sky of 100 a pixel, is below 5 sigma
-    expect(found).toBeGreaterThanOrEqual(9);
-    // three estimators share 18 stars and axes: 4 sigma would be chance once in nine hundred such fields
-    for (const pull of pulls) expectWithin(pull, 0, 4, 'deviation over its stated error');
-    const rms = Math.sqrt(pulls.reduce((sum, pull) => sum + pull * pull, 0) / pulls.length);
-    // 18 independent ones: the rms scatters by 1 / 6
-    expectWithin(rms, 1, 0.5, 'rms deviation over stated error');
-    // sky 100, so its noise is 10
-    for (const { backgroundE, noiseE } of stars) {
-      expectWithin(backgroundE.value, 100, 4 * backgroundE.standardError, '4 sigma of its own error');
-      expectWithin(noiseE.value, 10, 4 * noiseE.standardError, '4 sigma of its own error');
-    }
-  },
-);
+  }
+  // one of the ten, 163 electrons on a sky of 100 a pixel, is below 5 sigma
+  expect(found).toBeGreaterThanOrEqual(9);
+  // three estimators share 18 stars and axes: 4 sigma would be chance once in nine hundred such fields
+  for (const pull of pulls) expectWithin(pull, 0, 4, 'deviation over its stated error');
+  const rms = Math.sqrt(pulls.reduce((sum, pull) => sum + pull * pull, 0) / pulls.length);
+  // 18 independent ones: the rms scatters by 1 / 6
+  expectWithin(rms, 1, 0.5, 'rms deviation over stated error');
+  // sky 100, so its noise is 10
+  for (const { backgroundE, noiseE } of stars) {
+    expectWithin(backgroundE.value, 100, 4 * backgroundE.standardError, '4 sigma of its own error');
+    expectWithin(noiseE.value, 10, 4 * noiseE.standardError, '4 sigma of its own error');
+  }
+});

@@ -14,12 +14,12 @@ import {
   readFits,
   readFitsFile,
 } from '@holdfast/sim';
-import { expect } from 'vitest';
+import { expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
-import { readSharedData, testWithData } from '../shared-data.ts';
+import { readOpenData } from '../open-data.ts';
 
 function read(name: string, options: FitsReadOptions = {}): FitsImage {
-  const result = readFits(readSharedData(`fits/${name}`), options);
+  const result = readFits(readOpenData(`fits/${name}`), options);
   if (!result.ok) throw new Error(result.message);
   return result;
 }
@@ -40,36 +40,33 @@ for (const [name, bitpix] of [
   ['testUS', 16],
   ['testUI', 32],
 ] as const)
-  testWithData(
-    `${name}.fits: 7 x 5 pixels of BITPIX ${bitpix}, value = 10 x + y [GalSim test_image.py]`,
-    () => {
-      const result = read(`plain/${name}.fits`);
-      expect(result.bitpix).toBe(bitpix);
-      expectRamp(result);
-      expect(result.warnings).toEqual([]);
-    },
-  );
+  test(`${name}.fits: 7 x 5 pixels of BITPIX ${bitpix}, value = 10 x + y [GalSim test_image.py]`, () => {
+    const result = read(`plain/${name}.fits`);
+    expect(result.bitpix).toBe(bitpix);
+    expectRamp(result);
+    expect(result.warnings).toEqual([]);
+  });
 
-testWithData('testS.fits.gz: the same, compressed [GalSim test_image.py]', async () => {
-  const bytes = readSharedData('fits/plain/testS.fits.gz');
+test('testS.fits.gz: the same, compressed [GalSim test_image.py]', async () => {
+  const bytes = readOpenData('fits/plain/testS.fits.gz');
   const result = await readFitsFile(bytes);
   if (!result.ok) throw new Error(result.message);
   expectRamp(result);
   expect(readFits(bytes)).toMatchObject({ ok: false, reason: 'gzip' });
 });
 
-testWithData('test_multiS.fits: twelve units, the k-th raised by k [GalSim test_image.py]', () => {
+test('test_multiS.fits: twelve units, the k-th raised by k [GalSim test_image.py]', () => {
   for (let k = 0; k < 12; k++) expectRamp(read('plain/test_multiS.fits', { hdu: k }), k);
-  expect(readFits(readSharedData('fits/plain/test_multiS.fits'), { hdu: 12 })).toMatchObject({
+  expect(readFits(readOpenData('fits/plain/test_multiS.fits'), { hdu: 12 })).toMatchObject({
     reason: 'no-such-hdu',
   });
 });
 
-testWithData('test_cubeS.fits: twelve planes, the k-th raised by k [GalSim test_image.py]', () => {
+test('test_cubeS.fits: twelve planes, the k-th raised by k [GalSim test_image.py]', () => {
   for (let k = 0; k < 12; k++) expectRamp(read('odd/test_cubeS.fits', { plane: k }), k);
 });
 
-testWithData('arange.fits: 11 x 10 x 7 pixels that count from 0 [astropy, numpy.arange(770)]', () => {
+test('arange.fits: 11 x 10 x 7 pixels that count from 0 [astropy, numpy.arange(770)]', () => {
   // a newline conversion has turned each byte 0D of the stored file into 0A: 13, 269 and 525 are 3 less
   const stored = Array.from({ length: 770 }, (_, n) => ([13, 269, 525].includes(n) ? n - 3 : n));
   for (let k = 0; k < 7; k++)
@@ -78,7 +75,7 @@ testWithData('arange.fits: 11 x 10 x 7 pixels that count from 0 [astropy, numpy.
     );
 });
 
-testWithData('test.fits and test_dup.fits: 5 x 5 pixels that count from 0', () => {
+test('test.fits and test_dup.fits: 5 x 5 pixels that count from 0', () => {
   const counted = Array.from({ length: 25 }, (_, k) => k);
   expect(Array.from(read('odd/test.fits').image.data)).toEqual(counted);
   const repeated = read('odd/test_dup.fits');
@@ -86,19 +83,19 @@ testWithData('test.fits and test_dup.fits: 5 x 5 pixels that count from 0', () =
   expect(repeated.warnings).toEqual(['HDU 0 card 7 CARD stands 72 times: the first one is used']);
 });
 
-testWithData('blank.fits: one 64-bit pixel, and it is BLANK [astropy test_blank]', () => {
+test('blank.fits: one 64-bit pixel, and it is BLANK [astropy test_blank]', () => {
   const result = read('odd/blank.fits');
   expect(Array.from(result.image.data)).toEqual([Number.NaN]);
 });
 
-testWithData('scale.fits: 16-bit integers with BZERO 1500 and BSCALE 0.0457778', () => {
+test('scale.fits: 16-bit integers with BZERO 1500 and BSCALE 0.0457778', () => {
   const result = read('odd/scale.fits');
   // astropy.io.fits decodes these pixels in single precision: 24 bits of 2727 are 0.0002
   expectWithin(result.image.data[0]!, 557.75628662, 0.0002, 'single precision of the other reader');
   expectWithin(sum(result), 223202.76544, 0.01, 'single precision of the other reader over 420 pixels');
 });
 
-testWithData('test0.fits: four SCI extensions behind an empty primary unit', () => {
+test('test0.fits: four SCI extensions behind an empty primary unit', () => {
   const sums = [501021, 557926, 494052, 515656];
   const bytes = 'odd/test0.fits';
   expect(read(bytes).hduIndex).toBe(1);
@@ -108,7 +105,7 @@ testWithData('test0.fits: four SCI extensions behind an empty primary unit', () 
   });
 });
 
-testWithData('fits2.fits: 51 x 51 pixels of 1 from 32-bit integers [IRAF test2]', () => {
+test('fits2.fits: 51 x 51 pixels of 1 from 32-bit integers [IRAF test2]', () => {
   const result = read('odd/fits2.fits');
   expect(result.image.data.every((value) => value === 1)).toBe(true);
   expect(result.warnings[0]).toBe(
@@ -116,9 +113,9 @@ testWithData('fits2.fits: 51 x 51 pixels of 1 from 32-bit integers [IRAF test2]'
   );
 });
 
-testWithData('starfield: least and largest pixel as the headers say [IRAF]', () => {
+test('starfield: least and largest pixel as the headers say [IRAF]', () => {
   for (const name of ['fits1', 'fits3']) {
-    const result = readFits(readSharedData(`starfield/${name}.fits`));
+    const result = readFits(readOpenData(`starfield/${name}.fits`));
     if (!result.ok) throw new Error(result.message);
     const { header, image } = result;
     expect(fitsText(header, 'ORIGIN')).toBe('KPNO-IRAF');
@@ -146,7 +143,7 @@ for (const [name, reason, message] of [
   ['history_header', 'no-image', /HDU 0 \(primary\) without data \(NAXIS = 0\)/],
   ['verify', 'keyword-order', /card 2 must be BITPIX, is NAXIS; BITPIX is card 3/],
 ] as const)
-  testWithData(`${name}.fits is refused: ${reason}`, () => {
-    const result = readFits(readSharedData(`fits/refused/${name}.fits`));
+  test(`${name}.fits is refused: ${reason}`, () => {
+    const result = readFits(readOpenData(`fits/refused/${name}.fits`));
     expect(result).toMatchObject({ ok: false, reason, message: expect.stringMatching(message) });
   });

@@ -4,10 +4,10 @@
  * 0.2 lambda / D, pupil function exp(+2 pi i W) and transform exp(-2 pi i u . x).
  */
 import { renderStar } from '@holdfast/psf';
-import { expect } from 'vitest';
+import { expect, test } from 'vitest';
 import { readFits } from '../../packages/sim/src/frame/index.ts';
 import { expectWithin } from '../expect-within.ts';
-import { readSharedData, testWithData } from '../shared-data.ts';
+import { readOpenData } from '../open-data.ts';
 
 const side = 128;
 const middle = 63.5;
@@ -17,8 +17,8 @@ for (const [name, noll] of [
   ['coma1', 7],
   ['spher', 11],
 ] as const)
-  testWithData(`psf-images/optics_${name}.fits: Z${noll} of 0.5 waves`, () => {
-    const read = readFits(readSharedData(`psf-images/optics_${name}.fits`));
+  test(`psf-images/optics_${name}.fits: Z${noll} of 0.5 waves`, () => {
+    const read = readFits(readOpenData(`psf-images/optics_${name}.fits`));
     if (!read.ok) throw new Error(read.reason);
     const theirs = new Float64Array(side * side);
     for (let j = 0, k = 0; j < side; j++)

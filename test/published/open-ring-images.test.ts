@@ -15,12 +15,12 @@ import {
   type RingFound,
   readFits,
 } from '@holdfast/sim';
-import { describe, expect } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
-import { readSharedData, testWithData } from '../shared-data.ts';
+import { readOpenData } from '../open-data.ts';
 
 function read(name: string): { image: Image; header: FitsHeader } {
-  const result = readFits(readSharedData(name));
+  const result = readFits(readOpenData(name));
   if (!result.ok) throw new Error(result.message);
   return result;
 }
@@ -86,7 +86,7 @@ const isolated = [
 
 describe('real rings of the wide-field camera', () => {
   for (const name of isolated)
-    testWithData(`${name}: the fit measures what the picture shows`, () => {
+    test(`${name}: the fit measures what the picture shows`, () => {
       const { ring, electrons } = only(name);
       const { outer, inner } = halfLevelDiameters(electrons, ring);
       // the light at the rims is uneven by a quarter, which moves a half level by a fraction of the blur
@@ -100,17 +100,17 @@ describe('real rings of the wide-field camera', () => {
     });
 
   for (const name of isolated.slice(2))
-    testWithData(`${name}: obstruction ratio within 0.05 of the pupil's 0.420`, () => {
+    test(`${name}: obstruction ratio within 0.05 of the pupil's 0.420`, () => {
       expectWithin(only(name).ring.obstructionRatio.value, 0.42, 0.05, 'aberrations move the inner edge');
     });
 
   // In two pictures the hole itself is not 0.42 of the ring: 0.33 in the smallest ring, 0.49 at the edge of the field, by the
   // half-level edges as by the fit. They bound what a ratio measured on a single star says of the telescope.
-  testWithData('the ratio of a single star says no more of the pupil than 0.1', () => {
+  test('the ratio of a single star says no more of the pupil than 0.1', () => {
     for (const name of isolated) expectWithin(only(name).ring.obstructionRatio.value, 0.42, 0.1, 'see above');
   });
 
-  testWithData('estimators agree within their errors and what the uneven light adds', () => {
+  test('estimators agree within their errors and what the uneven light adds', () => {
     for (const name of isolated) {
       const { star, ring } = only(name);
       const { centerOfMass, thresholdedCenterOfMass, gaussianFit } = star.positions;
@@ -126,27 +126,19 @@ describe('real rings of the wide-field camera', () => {
     }
   });
 
-  testWithData(
-    '00804541.S4.0097: the faint ring beside it is noticed, and pulls the centre of mass, not the ring',
-    () => {
-      const { star, ring } = only('00804541.S4.0097');
-      expect(star.crowded).toBe(true);
-      // a tenth as bright as the ring itself, read off the picture
-      expectWithin(star.besideRing!.value, 0.11, 0.03, 'sectors cut the neighbour in two');
-      expectWithin(ring.obstructionRatio.value, 0.42, 0.05, 'as for the isolated ones');
-      // the same telescope in the same exposure
-      expectWithin(
-        ring.outerDiameterPx.value,
-        only('00804541.S4.0096').ring.outerDiameterPx.value,
-        0.5,
-        '1 %',
-      );
-      const { centerOfMass } = star.positions;
-      expect(centerOfMass.ok && centerOfMass.x < ring.x.value - 0.5).toBe(true);
-    },
-  );
+  test('00804541.S4.0097: the faint ring beside it is noticed, and pulls the centre of mass, not the ring', () => {
+    const { star, ring } = only('00804541.S4.0097');
+    expect(star.crowded).toBe(true);
+    // a tenth as bright as the ring itself, read off the picture
+    expectWithin(star.besideRing!.value, 0.11, 0.03, 'sectors cut the neighbour in two');
+    expectWithin(ring.obstructionRatio.value, 0.42, 0.05, 'as for the isolated ones');
+    // the same telescope in the same exposure
+    expectWithin(ring.outerDiameterPx.value, only('00804541.S4.0096').ring.outerDiameterPx.value, 0.5, '1 %');
+    const { centerOfMass } = star.positions;
+    expect(centerOfMass.ok && centerOfMass.x < ring.x.value - 0.5).toBe(true);
+  });
 
-  testWithData('the gain, known to 40 %, hardly matters to the diameters', () => {
+  test('the gain, known to 40 %, hardly matters to the diameters', () => {
     const { image } = read('donut-real/DECam_00487890.S4.0054.stamp.fits');
     const diameters = [3.1, 4.5].map((gainEPerAdu) => {
       const [star] = measureFrame(image, { ...camera, gainEPerAdu });
@@ -157,7 +149,7 @@ describe('real rings of the wide-field camera', () => {
   });
 });
 
-testWithData('real ring of the 1.2 m telescope: outer diameter 188 px within 3 %', () => {
+test('real ring of the 1.2 m telescope: outer diameter 188 px within 3 %', () => {
   const { image } = read('donut-real/AuxTel_real_extra.fits');
   const fit = fitRing(image, { noise: { readNoiseE: 0, subtractedE: 253 }, fNumber: 18, pixelSizeUm: 10 });
   if (!fit.ok) throw new Error(fit.reason);
@@ -168,47 +160,41 @@ testWithData('real ring of the 1.2 m telescope: outer diameter 188 px within 3 %
 
 describe('simulated rings', () => {
   for (const name of ['kolm_01', 'atm_01'])
-    testWithData(
-      `${name}: outer diameter within 1.5 % of its own wavefront's, ${name === 'kolm_01' ? 'even' : 'clipped'}`,
-      () => {
-        const { image, header } = read(`donut-simulated/${name}.fits`);
-        const number = (keyword: string) => fitsNumber(header, keyword)!;
-        const fNumber = number('FOCALLEN') / (2 * number('ROUTER'));
-        const noise = { readNoiseE: 0, subtractedE: number('SKYLEVEL') };
-        const fit = fitRing(image, { noise, fNumber, pixelSizeUm: number('PIXSIZE') });
-        if (!fit.ok) throw new Error(fit.reason);
-        const truth = wavefrontDiameterPx(header);
-        expectWithin(
-          fit.outerDiameterPx.value / truth,
-          1,
-          0.015,
-          'air, diffraction and vignetting of the edge',
-        );
-        // nominal shift 1.5 mm; the wavefronts of the two differ by 2 % of it
-        const shift = (number('DEFOCUS') * 1e6 * truth) / exactConeDiameterPx(header);
-        expectWithin(fit.absFocusShiftUm!.value / shift, 1, 0.015, 'as the diameter');
-        expect(fit.holeResolved).toBe(true);
-      },
-    );
-
-  testWithData(
-    'atm_01, whose wavefront is the nominal one: within 1.5 % of the exact cone, not of the paraxial one',
-    () => {
-      const { image, header } = read('donut-simulated/atm_01.fits');
-      const fNumber = fitsNumber(header, 'FOCALLEN')! / (2 * fitsNumber(header, 'ROUTER')!);
-      const fit = fitRing(image, { noise: { readNoiseE: 0, subtractedE: 1000 }, fNumber });
+    test(`${name}: outer diameter within 1.5 % of its own wavefront's, ${name === 'kolm_01' ? 'even' : 'clipped'}`, () => {
+      const { image, header } = read(`donut-simulated/${name}.fits`);
+      const number = (keyword: string) => fitsNumber(header, keyword)!;
+      const fNumber = number('FOCALLEN') / (2 * number('ROUTER'));
+      const noise = { readNoiseE: 0, subtractedE: number('SKYLEVEL') };
+      const fit = fitRing(image, { noise, fNumber, pixelSizeUm: number('PIXSIZE') });
       if (!fit.ok) throw new Error(fit.reason);
+      const truth = wavefrontDiameterPx(header);
       expectWithin(
-        wavefrontDiameterPx(header) / exactConeDiameterPx(header),
+        fit.outerDiameterPx.value / truth,
         1,
-        0.003,
-        'two ways to the same truth',
+        0.015,
+        'air, diffraction and vignetting of the edge',
       );
-      expectWithin(fit.outerDiameterPx.value / exactConeDiameterPx(header), 1, 0.015, 'as above');
-      const paraxial = (fitsNumber(header, 'DEFOCUS')! * 1e6) / fNumber / fitsNumber(header, 'PIXSIZE')!;
-      expect(fit.outerDiameterPx.value / paraxial).toBeGreaterThan(1.05);
-    },
-  );
+      // nominal shift 1.5 mm; the wavefronts of the two differ by 2 % of it
+      const shift = (number('DEFOCUS') * 1e6 * truth) / exactConeDiameterPx(header);
+      expectWithin(fit.absFocusShiftUm!.value / shift, 1, 0.015, 'as the diameter');
+      expect(fit.holeResolved).toBe(true);
+    });
+
+  test('atm_01, whose wavefront is the nominal one: within 1.5 % of the exact cone, not of the paraxial one', () => {
+    const { image, header } = read('donut-simulated/atm_01.fits');
+    const fNumber = fitsNumber(header, 'FOCALLEN')! / (2 * fitsNumber(header, 'ROUTER')!);
+    const fit = fitRing(image, { noise: { readNoiseE: 0, subtractedE: 1000 }, fNumber });
+    if (!fit.ok) throw new Error(fit.reason);
+    expectWithin(
+      wavefrontDiameterPx(header) / exactConeDiameterPx(header),
+      1,
+      0.003,
+      'two ways to the same truth',
+    );
+    expectWithin(fit.outerDiameterPx.value / exactConeDiameterPx(header), 1, 0.015, 'as above');
+    const paraxial = (fitsNumber(header, 'DEFOCUS')! * 1e6) / fNumber / fitsNumber(header, 'PIXSIZE')!;
+    expect(fit.outerDiameterPx.value / paraxial).toBeGreaterThan(1.05);
+  });
 });
 
 /** 2 dz tan(asin(1 / 2F)), px. */

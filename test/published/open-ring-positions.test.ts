@@ -15,10 +15,10 @@ import {
 } from '@holdfast/centroid';
 import { createImage, randomStream } from '@holdfast/psf';
 import { readFits } from '@holdfast/sim';
-import { describe, expect } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { statisticsOf } from '../centroid/noisy-frames.ts';
 import { expectWithin } from '../expect-within.ts';
-import { readSharedData, testWithData } from '../shared-data.ts';
+import { readOpenData } from '../open-data.ts';
 
 const names = [
   '00153648.S4.0010',
@@ -42,7 +42,7 @@ interface RealRing {
 }
 
 function ringOf(name: string): RealRing {
-  const result = readFits(readSharedData(`donut-real/DECam_${name}.stamp.fits`));
+  const result = readFits(readOpenData(`donut-real/DECam_${name}.stamp.fits`));
   if (!result.ok) throw new Error(result.message);
   const electrons = createImage(
     side,
@@ -80,7 +80,7 @@ const without = (image: Image, level: number): Image =>
 
 describe('pixels paired otherwise: the ring moves by half a pixel', () => {
   for (const name of names)
-    testWithData(name, () => {
+    test(name, () => {
       const ring = ringOf(name);
       const size = { width: side / 2 - 1, height: side / 2 - 1 };
       const background = 4 * ring.level;
@@ -126,7 +126,7 @@ describe('halves of the light', () => {
   // Each photon goes to either half by the toss of a coin: the difference of both has the noise of independent exposures.
   const splits = 150;
   for (const name of names)
-    testWithData(`${name}: the distance of both halves is what the estimators predict`, () => {
+    test(`${name}: the distance of both halves is what the estimators predict`, () => {
       const ring = ringOf(name);
       const size = { width: side, height: side };
       const guess = { x: ring.x, y: ring.y };

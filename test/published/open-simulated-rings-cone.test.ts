@@ -5,10 +5,10 @@
  * ring is 2 dz tan u wide.
  */
 import { defocusBlur, type RayShape, raySpots, renderStar, type StarShape } from '@holdfast/psf';
-import { describe, expect } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { fitsNumber, readFits } from '../../packages/sim/src/frame/index.ts';
 import { expectWithin } from '../expect-within.ts';
-import { readSharedData, testWithData } from '../shared-data.ts';
+import { readOpenData } from '../open-data.ts';
 
 interface Ring {
   readonly pixels: Float64Array;
@@ -17,7 +17,7 @@ interface Ring {
 }
 
 function ring(name: string): Ring {
-  const result = readFits(readSharedData(`donut-simulated/${name}.fits`));
+  const result = readFits(readOpenData(`donut-simulated/${name}.fits`));
   if (!result.ok) throw new Error(result.message);
   const { image, header } = result;
   return {
@@ -157,7 +157,7 @@ function modelDiameters(model: StarShape): { outer: number; inner: number } {
 
 describe('outer diameter of the ring', () => {
   for (const name of ['kolm_01', 'atm_01']) {
-    testWithData(`${name}: is that of the rays of its header's wavefront [danish, tests/data]`, () => {
+    test(`${name}: is that of the rays of its header's wavefront [danish, tests/data]`, () => {
       const star = ring(name);
       const measured = diameters(star.pixels, star.side).outer;
       expectWithin(
@@ -176,29 +176,26 @@ describe('outer diameter of the ring', () => {
       );
     });
 
-    testWithData(
-      `${name}: is 2 dz tan u for a focus shift of 1.5 mm, not dz / F [danish, tests/data]`,
-      () => {
-        const star = ring(name);
-        const model = modelOf(star, true);
-        const edge = 2 * edgeRadiusPx(model);
-        const measured = diameters(star.pixels, star.side).outer + edge - modelDiameters(model).outer;
-        const { outerDiameterUm, exactOuterDiameterUm } = defocusBlur({
-          focusShiftUm: 1e6 * star.number('DEFOCUS'),
-          fNumber: star.number('FOCALLEN') / (2 * star.number('ROUTER')),
-          obstructionRatio: 0.61,
-          wavelengthNm: 1e9 * star.number('WAVELEN'),
-        });
-        const pixelUm = star.number('PIXSIZE');
-        expectWithin(
-          exactOuterDiameterUm / pixelUm,
-          measured,
-          0.025 * measured,
-          'field curvature: 1.5 to 1.8 degrees off axis the focus differs by up to 2 %, as their Z4 of 31.4 and 30.7 waves do',
-        );
-        expect(outerDiameterUm / pixelUm).toBeLessThan(0.94 * measured);
-      },
-    );
+    test(`${name}: is 2 dz tan u for a focus shift of 1.5 mm, not dz / F [danish, tests/data]`, () => {
+      const star = ring(name);
+      const model = modelOf(star, true);
+      const edge = 2 * edgeRadiusPx(model);
+      const measured = diameters(star.pixels, star.side).outer + edge - modelDiameters(model).outer;
+      const { outerDiameterUm, exactOuterDiameterUm } = defocusBlur({
+        focusShiftUm: 1e6 * star.number('DEFOCUS'),
+        fNumber: star.number('FOCALLEN') / (2 * star.number('ROUTER')),
+        obstructionRatio: 0.61,
+        wavelengthNm: 1e9 * star.number('WAVELEN'),
+      });
+      const pixelUm = star.number('PIXSIZE');
+      expectWithin(
+        exactOuterDiameterUm / pixelUm,
+        measured,
+        0.025 * measured,
+        'field curvature: 1.5 to 1.8 degrees off axis the focus differs by up to 2 %, as their Z4 of 31.4 and 30.7 waves do',
+      );
+      expect(outerDiameterUm / pixelUm).toBeLessThan(0.94 * measured);
+    });
   }
 });
 
@@ -220,7 +217,7 @@ function coneZernikeWaves(star: Ring, degree: 1 | 2): number {
   return (sum * Math.sqrt(2 * degree + 1)) / 2 / star.number('WAVELEN');
 }
 
-testWithData('their defocus and spherical terms are those of that cone [danish, tests/data]', () => {
+test('their defocus and spherical terms are those of that cone [danish, tests/data]', () => {
   for (const name of ['kolm_01', 'atm_01']) {
     const star = ring(name);
     const z4 = star.number('Z4');

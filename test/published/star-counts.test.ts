@@ -6,11 +6,11 @@ import { describe, expect, test } from 'vitest';
 import { chanceOf } from '../../packages/sim/src/odds/guide-star-chance.ts';
 import { type StarCountOptions, starsPerDeg2 } from '../../packages/sim/src/odds/star-counts.ts';
 import { expectWithin } from '../expect-within.ts';
-import { readSharedData, testWithData } from '../shared-data.ts';
+import { readOpenData } from '../open-data.ts';
 import { checkPublished } from './published.ts';
 
 const perDeg2 = (options: StarCountOptions): number => starsPerDeg2(options).perDeg2;
-const text = (name: string): string => new TextDecoder().decode(readSharedData(name));
+const text = (name: string): string => new TextDecoder().decode(readOpenData(name));
 const numberRows = (name: string): number[][] =>
   text(name)
     .split('\n')
@@ -71,7 +71,7 @@ describe('Bahcall & Soneira 1980, ApJS 44, 73, eq. (B1)', () => {
       () => perDeg2({ magnitude, galacticLatitudeDeg: -30, galacticLongitudeDeg: 180 }),
     );
 
-  testWithData('counts of the same model in a redder band are those of stars 0.65 mag fainter in V', () => {
+  test('counts of the same model in a redder band are those of stars 0.65 mag fainter in V', () => {
     // Columns: R + I magnitude; stars per square degree at b = 30, 50, 90. Rounded to one or two digits.
     const rows = numberRows('star-counts/euclidvis_bahcall_soneira_stars.dat');
     const inRange = rows.filter(([magnitude]) => magnitude >= 5.5 && magnitude <= 23.5);
@@ -94,7 +94,7 @@ describe('Bahcall & Soneira 1980, ApJS 44, 73, eq. (B1)', () => {
 });
 
 describe("Allen's Astrophysical Quantities, 4th ed.", () => {
-  testWithData('every cell of the table but one', () => {
+  test('every cell of the table but one', () => {
     const latitudes = [0, 5, 10, 20, 30, 60, 90];
     const rows = numberRows('star-counts/exosims_stellar_cnts.txt');
     expect(rows.map((row) => row.length)).toEqual(latitudes.map(() => 11));

@@ -8,7 +8,7 @@ import {
 } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
-import { readSharedData, testWithData } from '../../shared-data.ts';
+import { readOpenData } from '../../open-data.ts';
 
 interface Star {
   readonly shape: StarShape;
@@ -294,66 +294,63 @@ function moved(pixels: Float64Array, n: number, dx: number, dy: number): Float64
   return out;
 }
 
-testWithData(
-  'a real ring, moved, dimmed and exposed anew: every estimator finds the shift within its error',
-  () => {
-    const file = readFits(readSharedData('donut-real/DECam_00487890.S4.0054.stamp.fits'));
-    if (!file.ok) throw new Error(file.message);
-    const [full] = measureFrame(file.image, { gainEPerAdu: 3.8, readNoiseE: 7 }) as [MeasuredStar];
-    // 200,000 of its ten million electrons: its own noise shrinks to a fiftieth of theirs
-    const share = 200_000 / full.light!.fluxE.value;
-    const real = file.image.data.map((adu) => (adu * 3.8 - full.backgroundE.value) * share);
-    const camera = { gainEPerAdu: 1, readNoiseE: 3 };
-    const still = createImage(
+test('a real ring, moved, dimmed and exposed anew: every estimator finds the shift within its error', () => {
+  const file = readFits(readOpenData('donut-real/DECam_00487890.S4.0054.stamp.fits'));
+  if (!file.ok) throw new Error(file.message);
+  const [full] = measureFrame(file.image, { gainEPerAdu: 3.8, readNoiseE: 7 }) as [MeasuredStar];
+  // 200,000 of its ten million electrons: its own noise shrinks to a fiftieth of theirs
+  const share = 200_000 / full.light!.fluxE.value;
+  const real = file.image.data.map((adu) => (adu * 3.8 - full.backgroundE.value) * share);
+  const camera = { gainEPerAdu: 1, readNoiseE: 3 };
+  const still = createImage(
+    64,
+    64,
+    real.map((electrons) => electrons + 50),
+  );
+  const [reference] = measureFrame(still, camera) as [MeasuredStar];
+  const copies = 20;
+  const names = ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const;
+  const pulls: Record<string, number[]> = {};
+  const ringErrors: number[] = [];
+  for (let copy = 0; copy < copies; copy++) {
+    const random = randomStream('moved ring', copy);
+    const [dx, dy] = [2 * random.uniform() - 1, 2 * random.uniform() - 1];
+    const light = createImage(
       64,
       64,
-      real.map((electrons) => electrons + 50),
+      moved(real, 64, dx, dy).map((electrons) => electrons + 50),
     );
-    const [reference] = measureFrame(still, camera) as [MeasuredStar];
-    const copies = 20;
-    const names = ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const;
-    const pulls: Record<string, number[]> = {};
-    const ringErrors: number[] = [];
-    for (let copy = 0; copy < copies; copy++) {
-      const random = randomStream('moved ring', copy);
-      const [dx, dy] = [2 * random.uniform() - 1, 2 * random.uniform() - 1];
-      const light = createImage(
-        64,
-        64,
-        moved(real, 64, dx, dy).map((electrons) => electrons + 50),
-      );
-      const [star] = measureFrame(frame(light, 1, 3, 'moved', copy), camera) as [MeasuredStar];
-      for (const name of names) {
-        const [here, there] = [star.positions[name], reference.positions[name]];
-        if (!here.ok || !there.ok) throw new Error(name);
-        pulls[name] ??= [];
-        pulls[name].push((here.x - there.x - dx) / here.sigmaX!, (here.y - there.y - dy) / here.sigmaY!);
-      }
-      if (!star.ring.ok || !reference.ring.ok) throw new Error('no ring');
-      ringErrors.push(
-        star.ring.x.value - reference.ring.x.value - dx,
-        star.ring.y.value - reference.ring.y.value - dy,
-      );
-    }
-    const rmsOf = (values: readonly number[]) =>
-      Math.sqrt(values.reduce((sum, v) => sum + v * v, 0) / values.length);
+    const [star] = measureFrame(frame(light, 1, 3, 'moved', copy), camera) as [MeasuredStar];
     for (const name of names) {
-      const values = pulls[name]!;
-      // 40 deviations: the rms scatters by 1 / sqrt(80) = 0.11; a Gaussian's own error is stated for a Gaussian's misfit as noise
-      expectWithin(
-        rmsOf(values),
-        name === 'gaussianFit' ? 0.8 : 1,
-        0.35,
-        `rms of ${name} over its stated error`,
-      );
-      expectWithinSigmas(
-        values.reduce((sum, v) => sum + v, 0) / values.length,
-        0,
-        1 / Math.sqrt(values.length),
-        4,
-      );
+      const [here, there] = [star.positions[name], reference.positions[name]];
+      if (!here.ok || !there.ok) throw new Error(name);
+      pulls[name] ??= [];
+      pulls[name].push((here.x - there.x - dx) / here.sigmaX!, (here.y - there.y - dy) / here.sigmaY!);
     }
-    // its own error also counts the uneven light, which the copies share: the shift comes out far better
-    expectWithin(rmsOf(ringErrors), 0.045, 0.02, 'photon noise of 200,000 electrons on a ring of 46 px');
-  },
-);
+    if (!star.ring.ok || !reference.ring.ok) throw new Error('no ring');
+    ringErrors.push(
+      star.ring.x.value - reference.ring.x.value - dx,
+      star.ring.y.value - reference.ring.y.value - dy,
+    );
+  }
+  const rmsOf = (values: readonly number[]) =>
+    Math.sqrt(values.reduce((sum, v) => sum + v * v, 0) / values.length);
+  for (const name of names) {
+    const values = pulls[name]!;
+    // 40 deviations: the rms scatters by 1 / sqrt(80) = 0.11; a Gaussian's own error is stated for a Gaussian's misfit as noise
+    expectWithin(
+      rmsOf(values),
+      name === 'gaussianFit' ? 0.8 : 1,
+      0.35,
+      `rms of ${name} over its stated error`,
+    );
+    expectWithinSigmas(
+      values.reduce((sum, v) => sum + v, 0) / values.length,
+      0,
+      1 / Math.sqrt(values.length),
+      4,
+    );
+  }
+  // its own error also counts the uneven light, which the copies share: the shift comes out far better
+  expectWithin(rmsOf(ringErrors), 0.045, 0.02, 'photon noise of 200,000 electrons on a ring of 46 px');
+});
