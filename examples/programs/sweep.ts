@@ -1,4 +1,5 @@
 /** Sweep the error of the guide star's position over a grid, in parallel, into a file that survives a kill. */
+import { constants } from 'node:os';
 import {
   inCellOrder,
   type Rig,
@@ -22,6 +23,9 @@ import { readSweepCommand, type SweepCommand, sweepHelp } from './command-line/s
 import { openSweepFile } from './command-line/sweep-file.ts';
 import { writeSafely } from './command-line/write-safely.ts';
 
+/** Signals that ask a sweep to end: finished cells stay, and the same command resumes. */
+const endingSignals = ['SIGHUP', 'SIGINT', 'SIGTERM'] as const;
+
 runProgram(async (args) => {
   const command = readSweepCommand(args);
   if (command.help) {
@@ -40,14 +44,17 @@ runProgram(async (args) => {
 
 /** All rows in the order of their cells, or undefined when interrupted. */
 async function runSweep(rig: Rig, command: SweepCommand): Promise<SweepRow[] | undefined> {
-  const { axes, seed, trials, relativePrecision, out, part, workers } = command;
+  const { axes, seed, trials, relativePrecision, out, repair, part, workers } = command;
   const plan = { axes, seed, trials, relativePrecision };
-  const [{ plan: name, estimators }] = checked(() => sweepCells(rig, plan));
-  const file = out === undefined ? undefined : openSweepFile(out, name, estimators.length);
+  const all = checked(() => sweepCells(rig, plan));
+  const [{ plan: name, estimators }] = all;
+  const shape = { plan: name, cells: all.length, rowsPerCell: estimators.length, repair };
+  const file = out === undefined ? undefined : await openSweepFile(out, shape);
+  if (file?.repaired) console.error(`computing again what was damaged in ${out}:\n${file.repaired}`);
   const rows = [...(file?.rows ?? [])];
   const control = new AbortController();
-  const interrupt = () => control.abort();
-  process.once('SIGINT', interrupt);
+  const interrupt = (signal: NodeJS.Signals) => control.abort(signal);
+  for (const signal of endingSignals) process.once(signal, interrupt);
   const progress = progressLine(process.stderr);
   const runner = sweepWorkers(workers === undefined ? {} : { size: workers });
   try {
@@ -66,14 +73,15 @@ async function runSweep(rig: Rig, command: SweepCommand): Promise<SweepRow[] | u
     console.error(
       out === undefined ? 'interrupted' : `interrupted: run the same command again to go on from ${out}`,
     );
-    process.exitCode = 130;
+    process.exitCode = 128 + constants.signals[control.signal.reason as NodeJS.Signals];
     return undefined;
   } finally {
     progress.clear();
-    process.removeListener('SIGINT', interrupt);
+    for (const signal of endingSignals) process.removeListener(signal, interrupt);
     await runner.close();
   }
   file?.finish(rows);
+  file?.close();
   return inCellOrder(rows);
 }
 

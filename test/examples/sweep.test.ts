@@ -1,7 +1,7 @@
 import { spawn, spawnSync } from 'node:child_process';
-import { chmodSync, existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { closeSync, existsSync, openSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { sweepFromCsv } from '@holdfast/sim';
+import { readSweepRecord, sweepFromCsv } from '@holdfast/sim';
 import { sweepFromArrow } from '@holdfast/sim/arrow';
 import { describe, expect, test } from 'vitest';
 import { freshFolder, repository, runExample } from './run-example.ts';
@@ -35,10 +35,9 @@ describe('a sweep from the command line', () => {
   });
   test('its CSV and Arrow tables hold exactly the rows of the result file', () => {
     const { folder, text } = wholeRun(['--csv', 'rows.csv', '--arrow', 'rows.arrow']);
-    const rows = text
-      .trim()
-      .split('\n')
-      .map((line) => JSON.parse(line));
+    const record = readSweepRecord(text);
+    const rows = record.ok ? record.rows : [];
+    expect(rows).toHaveLength(24);
     expect(sweepFromCsv(readFileSync(join(folder, 'rows.csv'), 'utf8'))).toEqual(rows);
     expect(sweepFromArrow(new Uint8Array(readFileSync(join(folder, 'rows.arrow'))))).toEqual(rows);
   });
@@ -193,19 +192,102 @@ describe('what cannot be used is named, ends with 2, and loses nothing', () => {
     const folder = freshFolder();
     writeFileSync(join(folder, 'notes.jsonl'), 'my notes\n');
     expect(refused([...quick, '--out', 'notes.jsonl'], folder)).toMatch(
-      /line 1 is no row of a sweep: my notes/,
+      /line 1 is no row of a sweep: "my notes"/,
     );
     expect(readFileSync(join(folder, 'notes.jsonl'), 'utf8')).toBe('my notes\n');
   });
+  test('changed, repeated and foreign rows are named by line, or computed again', () => {
+    const { folder, text } = wholeRun();
+    const lines = text.trim().split('\n');
+    const out = join(folder, 'damaged.jsonl');
+    const swap = (at: number, from: RegExp, to: string) => lines[at].replace(from, to);
+    const spoilt: [string, RegExp][] = [
+      [swap(2, /"value":\d/, '"value":9'), /line 3 does not match its checksum/],
+      [swap(2, /"cell":1,/, '"cell":777,'), /line 3 does not match its checksum/],
+      [lines[1], /line 3 repeats a row of cell 0/],
+      ['{"plan":"x","cell":1}', /line 3 does not match its checksum/],
+      ['\u001b[31m', /line 3 is no row of a sweep: "\\u001b\[31m"/],
+    ];
+    for (const [line, message] of spoilt) {
+      const damaged = [...lines.slice(0, 2), line, ...lines.slice(3), ''].join('\n');
+      writeFileSync(out, damaged);
+      expect(refused([...quick, '--out', 'damaged.jsonl'], folder)).toMatch(message);
+      expect(readFileSync(out, 'utf8')).toBe(damaged);
+    }
+    const mended = runExample('sweep', [...quick, '--out', 'damaged.jsonl', '--repair'], folder);
+    expect(mended.status).toBe(0);
+    expect(mended.stderr).toMatch(/computing again what was damaged .*\nline 3 is no row/);
+    expect(readFileSync(out, 'utf8')).toBe(text);
+  });
+});
+
+describe('one writer, and no failed write goes unseen', () => {
+  const running = (args: readonly string[], folder: string) => {
+    const child = spawn(process.execPath, [program, ...args], { cwd: folder });
+    let stderr = '';
+    child.stderr.on('data', (text) => {
+      stderr += text;
+    });
+    const ended = new Promise<{ status: number | null; stderr: string }>((resolve) =>
+      child.on('close', (status) => resolve({ status, stderr })),
+    );
+    return { child, ended };
+  };
+  const until = async (ready: () => boolean) => {
+    while (!ready()) await new Promise((resolve) => setTimeout(resolve, 5));
+  };
+  const long = [...small, '--trials', '8192', '--workers', '2', '--out', 'out.jsonl'];
+  test('a second run on the same file ends and says so; signals end the first with what it has done', async () => {
+    const folder = freshFolder();
+    const out = join(folder, 'out.jsonl');
+    for (const [signal, status] of [
+      ['SIGTERM', 143],
+      ['SIGHUP', 129],
+      ['SIGINT', 130],
+    ] as const) {
+      const lines = existsSync(out) ? readFileSync(out, 'utf8').length : 0;
+      const first = running(long, folder);
+      await until(() => existsSync(out) && readFileSync(out, 'utf8').length > lines);
+      const second = runExample('sweep', long, folder);
+      expect(second.status).toBe(2);
+      expect(second.stderr).toMatch(/out\.jsonl is being written by another run/);
+      first.child.kill(signal);
+      expect(await first.ended).toEqual({
+        status,
+        stderr: 'interrupted: run the same command again to go on from out.jsonl\n',
+      });
+    }
+  });
   test('an output that cannot be written is told before any work', () => {
     const folder = freshFolder();
-    mkdirSync(join(folder, 'closed'));
-    chmodSync(join(folder, 'closed'), 0o500);
-    expect(refused([...quick, '--out', 'none/out.jsonl'], folder)).toMatch(/cannot write none\/out\.jsonl/);
+    const run = runExample('sweep', [...quick, '--out', 'none/out.jsonl'], folder);
+    expect(run.status).toBe(1);
+    expect(run.stderr).toMatch(/cannot write none\/out\.jsonl/);
   });
-  test('a full disk ends the sweep with a clear error', () => {
-    expect(refused([...quick, '--out', '/dev/full'])).toMatch(
-      /cannot write on \/dev\/full: .*ENOSPC.*run the same command again/s,
-    );
+  test('a full disk ends with 1 and says which output failed: the result file, a table, the terminal', () => {
+    const full = (args: readonly string[]) => runExample('sweep', [...quick, ...args]);
+    expect(full(['--out', '/dev/full'])).toMatchObject({
+      status: 1,
+      stderr: expect.stringMatching(/cannot write on \/dev\/full: .*ENOSPC.*run the same command again/s),
+    });
+    expect(full(['--csv', '/dev/full'])).toMatchObject({
+      status: 1,
+      stderr: expect.stringMatching(/cannot write \/dev\/full: .*ENOSPC/),
+    });
+    for (const last of ['--json', '--help']) {
+      const disk = openSync('/dev/full', 'w');
+      const run = spawnSync(process.execPath, [program, ...quick, last], {
+        stdio: ['ignore', disk, 'pipe'],
+        encoding: 'utf8',
+      });
+      closeSync(disk);
+      expect(run.status).toBe(1);
+      expect(run.stderr).toMatch(/cannot write to standard output: .*ENOSPC/);
+    }
+  });
+  test('a reader that closes the pipe early is no failure', async () => {
+    const { child, ended } = running([...quick, '--json'], freshFolder());
+    child.stdout.destroy();
+    expect(await ended).toEqual({ status: 0, stderr: '' });
   });
 });

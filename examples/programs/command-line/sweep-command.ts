@@ -17,6 +17,7 @@ export const sweepHelp = `The error of the guide star's position over a grid of 
   --precision P      stop a cell when every rms is known to this part of itself, as 0.02. Default 0: all trials
   --seed WORD        seed of the random numbers. Default 1
   --out FILE.jsonl   result file; when it holds a part of this sweep already, the sweep goes on from there
+  --repair           compute cells again whose rows in --out were damaged, instead of refusing the file
   --part I/N         only the I-th of N shares; the result files of all shares, one after the other, are the whole
   --workers N        threads. Default: one a processor core
   --csv FILE         write the rows as CSV too when the sweep is done
@@ -26,8 +27,8 @@ export const sweepHelp = `The error of the guide star's position over a grid of 
   --help             this text
 
 Progress goes to standard error, and only when that is a terminal.
-Ends with 0 when all is done, 2 when an input or an output file is not usable (nothing is lost then), 130 when it was
-interrupted (what was done is in --out), 1 when something else failed.`;
+Exit status: 0 all is done; 2 an input, an option or the file of --out is not usable (nothing is lost then); 129, 130 or 143
+ended by SIGHUP, SIGINT or SIGTERM (finished cells are in --out); 1 anything else, such as a full disk.`;
 
 export interface SweepCommand {
   readonly rig: string | undefined;
@@ -36,6 +37,7 @@ export interface SweepCommand {
   readonly relativePrecision: number;
   readonly seed: string;
   readonly out: string | undefined;
+  readonly repair: boolean;
   readonly part: SweepPart | undefined;
   readonly workers: number | undefined;
   readonly csv: string | undefined;
@@ -55,6 +57,7 @@ export function readSweepCommand(args: readonly string[]): SweepCommand {
     relativePrecision: between('precision', values.precision, 0, 0.5),
     seed: values.seed,
     out: values.out,
+    repair: values.repair,
     part: values.part === undefined ? undefined : readPart(values.part),
     workers: values.workers === undefined ? undefined : wholeNumber('workers', values.workers, 1, 1024),
     csv: values.csv,
@@ -78,6 +81,7 @@ function parse(args: readonly string[]) {
         precision: { type: 'string', default: '0' },
         seed: { type: 'string', default: '1' },
         out: text,
+        repair: { type: 'boolean', default: false },
         part: text,
         workers: text,
         csv: text,

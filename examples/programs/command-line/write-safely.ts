@@ -1,11 +1,13 @@
 /** Writing a file so that a failed run never destroys what stood there before. */
 import { existsSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
-import { UnusableInput } from './command-line.ts';
+
+/** A result that cannot be written: ends the program with status 1. */
+export class WriteFailure extends Error {}
 
 /**
  * Write beside the target, then move into place in one step; a device or a pipe is written to as it is.
  *
- * @throws UnusableInput when the place cannot be written
+ * @throws WriteFailure when the place cannot be written
  */
 export function writeSafely(file: string, content: string | Uint8Array): void {
   const beside = `${file}.${process.pid}.part`;
@@ -18,7 +20,7 @@ export function writeSafely(file: string, content: string | Uint8Array): void {
     renameSync(beside, file);
   } catch (error) {
     if (existsSync(beside)) rmSync(beside);
-    throw new UnusableInput(`cannot write ${file}: ${(error as Error).message}`);
+    throw new WriteFailure(`cannot write ${file}: ${(error as Error).message}`);
   }
 }
 

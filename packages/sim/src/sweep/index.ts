@@ -25,5 +25,13 @@ export {
 export { runCell, type SceneDescription, type SweepCell, type SweepRow } from './sweep-cell.ts';
 export { sweepFingerprint } from './sweep-fingerprint.ts';
 export { type SweepAxes, sceneAxisNames } from './sweep-grid.ts';
-export { inCellOrder, readSweepRecord, type SweepRecord, sweepLines } from './sweep-record.ts';
+export {
+  type DamagedLine,
+  damagedText,
+  inCellOrder,
+  readSweepRecord,
+  type SweepRecord,
+  type SweepRecordOptions,
+  sweepLines,
+} from './sweep-record.ts';
 export { sweepFromCsv, sweepToCsv } from './sweep-table.ts';
