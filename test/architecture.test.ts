@@ -1,6 +1,6 @@
 /** The rules of the house that no compiler checks: who may import whom, and how large a file may grow. */
 import { readdirSync, readFileSync } from 'node:fs';
-import { basename, dirname, join, relative } from 'node:path';
+import { basename, dirname, join, normalize, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 
@@ -19,8 +19,10 @@ const sourcesIn = (folder: string): Source[] =>
       const path = join(folder, name);
       const text = readFileSync(join(root, path), 'utf8');
       const imports = [
-        ...text.matchAll(/^\s*(?:import|export)\b[^;]*?from\s+'([^']+)'|^\s*import\s+'([^']+)'/gms),
-      ].map((match) => match[1] ?? match[2]);
+        ...text.matchAll(
+          /^\s*(?:import|export)\b[^;]*?from\s+'([^']+)'|^\s*import\s+'([^']+)'|\bimport\('([^']+)'\)/gms,
+        ),
+      ].map((match) => match[1] ?? match[2] ?? match[3]);
       return { path: relative('.', path), text, imports };
     });
 
@@ -51,6 +53,83 @@ describe('one way, left to right', () => {
   test('no package reaches into the sources of another', () => {
     expect(importers([...library, ...examples], /packages\/|@holdfast\/\w+\/(src|dist)/)).toEqual([]);
   });
+});
+
+/** The files of the project that a file imports, types included. */
+const importedFiles = ({ path, imports }: Source): string[] =>
+  imports.filter((name) => name.startsWith('.')).map((name) => normalize(join(dirname(path), name)));
+
+/** The first circle that a walk along the imports finds, as the paths on it; undefined when there is none. */
+function findCircle(sources: readonly Source[]): string[] | undefined {
+  const byPath = new Map(sources.map((source) => [source.path, source]));
+  const done = new Set<string>();
+  const walk = (path: string, way: readonly string[]): string[] | undefined => {
+    if (way.includes(path)) return [...way.slice(way.indexOf(path)), path];
+    const source = byPath.get(path);
+    if (source === undefined || done.has(path)) return undefined;
+    for (const next of importedFiles(source)) {
+      const circle = walk(next, [...way, path]);
+      if (circle !== undefined) return circle;
+    }
+    done.add(path);
+    return undefined;
+  };
+  for (const { path } of sources) {
+    const circle = walk(path, []);
+    if (circle !== undefined) return circle;
+  }
+  return undefined;
+}
+
+describe('no circles, types included', () => {
+  const folders = { psf, centroid, sim, examples };
+  test.each(Object.entries(folders))('%s', (_, sources) => {
+    expect(sources.some((source) => importedFiles(source).length > 0)).toBe(true);
+    expect(findCircle(sources)).toBeUndefined();
+  });
+  test('the finder finds one', () => {
+    const file = (path: string, ...imports: string[]) => ({ path, text: '', imports });
+    expect(findCircle([file('a.ts', './b.ts'), file('b.ts', './c.ts'), file('c.ts', './b.ts')])).toEqual([
+      'b.ts',
+      'c.ts',
+      'b.ts',
+    ]);
+  });
+});
+
+/** Rooms from the ground up: a room may import from its own line and from those above it in this list. */
+const floors: Readonly<Record<string, readonly (readonly string[])[]>> = {
+  psf: [
+    ['numerics'],
+    ['chance', 'light'],
+    ['image', 'shapes', 'optics', 'waves', 'diffraction', 'air'],
+    ['camera'],
+  ],
+  centroid: [['pixels'], ['moments', 'gaussian', 'symmetry', 'search'], ['template'], ['error']],
+  sim: [
+    ['rig', 'pickoff', 'trials'],
+    ['budget', 'frame'],
+    ['focus', 'odds', 'sweep'],
+    ['tracking'],
+    ['advice'],
+  ],
+};
+
+test.each(Object.entries({ psf, centroid, sim }))('the rooms of %s stand in order', (name, sources) => {
+  const src = `packages/${name}/src`;
+  const roomOf = (path: string) => relative(src, path).split('/')[0];
+  const floorOf = (path: string) => floors[name].findIndex((rooms) => rooms.includes(roomOf(path)));
+  const upward = sources.flatMap((source) =>
+    importedFiles(source)
+      .filter((target) => floorOf(source.path) >= 0 && floorOf(target) > floorOf(source.path))
+      .map((target) => `${source.path} -> ${target}`),
+  );
+  expect(upward).toEqual([]);
+  for (const room of floors[name].flat())
+    expect(
+      sources.some(({ path }) => roomOf(path) === room),
+      `${room} is a room`,
+    ).toBe(true);
 });
 
 describe('one door for each dependency', () => {

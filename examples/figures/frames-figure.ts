@@ -10,8 +10,8 @@ import {
   significant,
   withError,
 } from '@holdfast/sim';
-import { pathPanel } from '../programs/command-line/frames-path.ts';
 import { type Attributes, type FigureOptions, sheet, svgElement } from './figure.ts';
+import { pathPanel } from './frames-path.ts';
 import { type Plate, plateOf, ringOutlines } from './frames-plate.ts';
 import { type Inks, lightInks } from './inks.ts';
 import { shown } from './number-words.ts';

@@ -1,8 +1,8 @@
 /** The small numerical tools of the package, against independent ways to the same numbers. */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { thresholdPixel } from '../../packages/centroid/src/error/threshold-noise.ts';
 import { createPixelProfile, fillProfile } from '../../packages/centroid/src/gaussian/pixel-gaussian.ts';
+import { thresholdPixel } from '../../packages/centroid/src/moments/threshold-noise.ts';
 import {
   type Problem,
   prepareLevenbergMarquardt,

@@ -5,7 +5,8 @@
 import { describe, expect, test } from 'vitest';
 import { pickoffClearance, pickoffShadow } from '../../packages/sim/src/pickoff/pickoff.ts';
 import { exitPupilDistance } from '../../packages/sim/src/pickoff/pickoff-exit-pupil.ts';
-import { type PickoffOptions, pickoffGeometry } from '../../packages/sim/src/pickoff/pickoff-options.ts';
+import { pickoffGeometry } from '../../packages/sim/src/pickoff/pickoff-geometry.ts';
+import type { PickoffOptions } from '../../packages/sim/src/pickoff/pickoff-options.ts';
 import { keptFraction, takenFraction } from '../../packages/sim/src/pickoff/shadow.ts';
 import { expectWithin } from '../expect-within.ts';
 import { checkPublished } from './published.ts';

@@ -8,7 +8,8 @@ import {
   pickoffShadow,
 } from '../../packages/sim/src/pickoff/pickoff.ts';
 import { deepestPlace } from '../../packages/sim/src/pickoff/pickoff-depth.ts';
-import { type PickoffOptions, pickoffGeometry } from '../../packages/sim/src/pickoff/pickoff-options.ts';
+import { pickoffGeometry } from '../../packages/sim/src/pickoff/pickoff-geometry.ts';
+import type { PickoffOptions } from '../../packages/sim/src/pickoff/pickoff-options.ts';
 import { pickoffTradeOff } from '../../packages/sim/src/pickoff/pickoff-trade-off.ts';
 import { clipPolygon, polygonDiscArea } from '../../packages/sim/src/pickoff/shadow-polygon.ts';
 import { worstPixel } from '../../packages/sim/src/pickoff/shadow-worst.ts';

@@ -1,8 +1,10 @@
 /** What to expect of a plain or thresholded centre of mass before any frame is taken, from the expected image and its noise. */
 
 import { requireNonNegative } from '@holdfast/psf/numerics';
-import { type Moments, sumFollow } from '../moments/moments.ts';
-import { type ThresholdForm, thresholdedDefaults, thresholdWeights } from '../moments/thresholded.ts';
+import { sumFollow } from '../moments/moments.ts';
+import { type PixelMoments, type ThresholdForm, thresholdPixel } from '../moments/threshold-noise.ts';
+import { thresholdedDefaults, thresholdWeights } from '../moments/thresholded.ts';
+import type { Moments } from '../pixels/aperture-sums.ts';
 import type { Image, NotLocated, Position } from '../pixels/centroid.ts';
 import { notLocated } from '../pixels/centroid.ts';
 import { requirePosition, resolveBackground, resolveOptions } from '../pixels/estimator-options.ts';
@@ -10,7 +12,6 @@ import { sizeOf } from '../pixels/image-view.ts';
 import { type Follow, recentringGain, resolveRecentre, settledPx } from '../pixels/recentring.ts';
 import { createPixelList, listPixels, type PixelList } from '../pixels/valid-pixels.ts';
 import type { FrameNoise } from './position-bound.ts';
-import { type PixelMoments, thresholdPixel } from './threshold-noise.ts';
 
 export interface PredictErrorOptions {
   readonly estimator: 'centerOfMass' | 'thresholdedCenterOfMass';

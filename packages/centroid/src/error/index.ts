@@ -7,7 +7,6 @@
  * position-bound      least possible error (Cramer-Rao)
  * predict-error       bias and error of every estimator
  * error-propagation   those of the plain and the thresholded centre of mass
- * threshold-noise     mean and variance of a pixel behind a threshold
  */
 export {
   type ChooseEstimatorOptions,

@@ -1,6 +1,6 @@
 /** The course of every centre-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted error. */
 
-import type { PixelMoments } from '../error/threshold-noise.ts';
+import { noApertureSums } from '../pixels/aperture-sums.ts';
 import {
   type Centroid,
   type ImageSize,
@@ -18,8 +18,8 @@ import {
 } from '../pixels/recentring.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
-import { noApertureSums } from './aperture-sums.ts';
 import { type MomentErrors, sumFollow, sumMomentErrors, sumMoments } from './moments.ts';
+import type { PixelMoments } from './threshold-noise.ts';
 
 /** Position and flux are three unknowns. */
 const leastPixels = 3;

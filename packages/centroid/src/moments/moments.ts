@@ -1,22 +1,8 @@
 /** First moments of a list of pixels and their first-order errors: what all centre-of-mass estimators share. */
 
+import type { ApertureSums, Moments } from '../pixels/aperture-sums.ts';
 import type { Follow } from '../pixels/recentring.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
-import type { ApertureSums } from './aperture-sums.ts';
-
-/** Sums over the pixels used; positions in px of the image. */
-export interface Moments {
-  /** Sum of the weights; the position is weight-averaged. */
-  total: number;
-  /** Sum of the sizes of what they are made of, by which one tells a true sum from a rest of cancellation. */
-  size: number;
-  /** Electrons in the pixels used. */
-  light: number;
-  x: number;
-  y: number;
-  /** Pixels used. */
-  count: number;
-}
 
 /** Error sums of the same pixels. */
 export interface MomentErrors {

@@ -1,19 +1,12 @@
 /** Centre of mass of the light above a threshold. */
 
 import { requireFinite, requireOneOf } from '@holdfast/psf/numerics';
-import { type PixelMoments, thresholdPixel } from '../error/threshold-noise.ts';
 import type { Centroid, Image, ImageSize, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import type { ApertureOptions } from '../pixels/recentring.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
-
-/** What the pixels above the threshold weigh. */
-export type ThresholdForm =
-  /** electrons above the threshold: v - threshold. A pixel fades in as it rises; nothing jumps. */
-  | 'subtract'
-  /** all their electrons: v. Closer to the true flux, but a pixel that crosses the threshold jumps in whole. */
-  | 'keep';
+import { type PixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
 
 export interface ThresholdedOptions extends ApertureOptions {
   /** Threshold in electrons above the background. Give this or `thresholdSigma`. */

@@ -4,6 +4,7 @@
  * centroid           what estimators take and return; failure reasons
  * estimator-options  the shared options, checked and filled in
  * valid-pixels       strides, masks, non-finite pixels, aperture, background: the pixels an estimator uses
+ * aperture-sums      the first moments of one aperture straight from the image
  * star-window        the same about one star: guess and aperture settled
  * image-view         how an image lies in memory
  * first-guess        rough position and width of a star

@@ -2,7 +2,7 @@
  * The pixels about a star, for estimators: guess and background of this image settled, the aperture laid where it is
  * asked for. One window serves one prepared estimator; it owns the scratch.
  */
-import { type ApertureSums, sumAperture } from '../moments/aperture-sums.ts';
+import { type ApertureSums, sumAperture } from './aperture-sums.ts';
 import { type BackgroundLevel, type Image, type NotLocated, notLocated, type Position } from './centroid.ts';
 import {
   type ResolvedBackground,

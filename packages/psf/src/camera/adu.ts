@@ -1,22 +1,7 @@
 /** Between electrons and the whole numbers (ADU) of the camera's output. */
-import { readsPerPixel } from '../image/binning.ts';
 import { createImage, type Image, imageHeight, imagePixels, imageWidth } from '../image/image.ts';
-import { type Camera, type ResolvedCamera, resolveCamera } from './camera.ts';
-
-/** End of the output range of one read: 2^bitDepth - 1. */
-export const largestAdu = ({ bitDepth }: { readonly bitDepth: number }): number => -1 >>> (32 - bitDepth);
-
-/** Nearest whole ADU, halves up, within 0 and `highest`. */
-export function wholeAdu(adu: number, highest: number): number {
-  const whole = Math.floor(adu + 0.5);
-  return Math.max(0, Math.min(whole, highest));
-}
-
-/** Offset and largest output of a pixel of the frame: sums over the reads that make it up. */
-export function outputRange(camera: ResolvedCamera): { offsetAdu: number; highestAdu: number } {
-  const reads = readsPerPixel(camera.binning);
-  return { offsetAdu: reads * camera.offsetAdu, highestAdu: reads * largestAdu(camera) };
-}
+import { type Camera, resolveCamera } from './camera.ts';
+import { outputRange, wholeAdu } from './output-range.ts';
 
 /**
  * A frame in electrons as the whole ADU that a file would hold: electrons / gain + offset, rounded, cut to the range.

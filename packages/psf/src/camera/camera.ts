@@ -19,9 +19,9 @@
 import type { StreamLabel } from '../chance/random.ts';
 import { type Binning, checkBinning, readsPerPixel } from '../image/binning.ts';
 import { requireInteger, requireNonNegative, requirePositive, requireWithin } from '../numerics/require.ts';
-import { largestAdu, outputRange } from './adu.ts';
 import { type CosmicRays, checkCosmicRays } from './cosmic-rays.ts';
 import { checkNonLinearity, deliver, type NonLinearity } from './non-linearity.ts';
+import { largestAdu, outputRange } from './output-range.ts';
 import { highestPrnu } from './sensor/fixed-pattern.ts';
 import { checkHotPixels, type HotPixels } from './sensor/hot-pixels.ts';
 import { checkReadNoiseTail, meanSquareRatio, type ReadNoiseTail } from './sensor/read-noise-tail.ts';

@@ -8,6 +8,7 @@
  * one-draw        frames by one look into a table for each pixel: the fast way for many
  * pixel-tables    what a pixel reports, noise and rounding included, as one distribution
  * adu             between electrons and the numbers of the output
+ * output-range    which numbers those can be
  * non-linearity   what is lost near the full well
  * cosmic-rays     muons and their tracks
  * sensor/         What differs from pixel to pixel of one sensor, the same on every frame.

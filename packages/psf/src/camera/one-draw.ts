@@ -13,9 +13,9 @@ import { maxPoissonMean } from '../chance/poisson.ts';
 import type { RandomStream } from '../chance/random.ts';
 import { requirePixels } from '../numerics/require.ts';
 import type { StampSize } from '../shapes/star-plan.ts';
-import { largestAdu, wholeAdu } from './adu.ts';
 import { type Camera, type ResolvedCamera, resolveCamera } from './camera.ts';
 import { lightFault } from './collect-charge.ts';
+import { largestAdu, wholeAdu } from './output-range.ts';
 import {
   highestCountOf,
   isWholeSteps,

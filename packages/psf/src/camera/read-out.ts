@@ -9,8 +9,8 @@
 
 import type { RandomStream } from '../chance/random.ts';
 import type { StampSize } from '../shapes/star-plan.ts';
-import { largestAdu, wholeAdu } from './adu.ts';
 import type { ResolvedCamera } from './camera.ts';
+import { largestAdu, wholeAdu } from './output-range.ts';
 import type { PixelMaps } from './sensor/sensor-pixels.ts';
 
 /** Overwrites `out`, which may be `delivered` itself. */

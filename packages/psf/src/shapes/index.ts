@@ -2,6 +2,7 @@
  * Star shapes: each draws the light of one star, integrated over the pixels.
  *
  * render-star      one way to draw every star: `renderStar`, `prepareStar`
+ * star-shape       every shape by its kind, with the two that are made of others
  * star-plan        what each shape makes of itself, drawn into any image
  * gaussian         the Gaussian star
  * moffat           the Moffat star: a core with wide wings
@@ -27,7 +28,13 @@ export {
   moffatNoiseEquivalentArea,
 } from './moffat.ts';
 export { type RayShape, raySpots } from './ray-spot.ts';
-export { prepareStar, type RenderOptions, renderStar, type StarShape } from './render-star.ts';
-export type { Neighbour, StarGroupShape } from './star-group.ts';
+export { prepareStar, type RenderOptions, renderStar } from './render-star.ts';
 export type { StampSize, StarPlan } from './star-plan.ts';
-export type { PathPoint, StraightDrift, TrailedShape } from './trailed.ts';
+export type {
+  Neighbour,
+  PathPoint,
+  StarGroupShape,
+  StarShape,
+  StraightDrift,
+  TrailedShape,
+} from './star-shape.ts';

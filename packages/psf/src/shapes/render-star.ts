@@ -1,30 +1,20 @@
 /**
  * One way to draw every star: `renderStar` for a single image, `prepareStar` for many of the same shape.
- * To add a shape: a file of its own with an interface and `prepare...` function, and one line in each list here.
+ * To add a shape: a file of its own with an interface and `prepare...` function, and one line in each list here and in star-shape.ts.
  */
 
-import { type DiffractionShape, prepareDiffraction } from '../diffraction/diffraction.ts';
+import { prepareDiffraction } from '../diffraction/diffraction.ts';
 import { createImage, type Image, maxImageSide } from '../image/image.ts';
 import { requireInteger, requireOneOf } from '../numerics/require.ts';
-import { type AnnulusShape, prepareAnnulus } from './annulus.ts';
-import { type ComaShape, prepareComa } from './coma.ts';
-import { type GaussianShape, prepareGaussian } from './gaussian.ts';
-import { type MoffatShape, prepareMoffat } from './moffat.ts';
-import { prepareRays, type RayShape } from './ray-spot.ts';
-import { prepareStarGroup, type StarGroupShape } from './star-group.ts';
+import { prepareAnnulus } from './annulus.ts';
+import { prepareComa } from './coma.ts';
+import { prepareGaussian } from './gaussian.ts';
+import { prepareMoffat } from './moffat.ts';
+import { prepareRays } from './ray-spot.ts';
+import { prepareStarGroup } from './star-group.ts';
 import { type ShapePlan, type StampSize, type StarPlan, starPlan } from './star-plan.ts';
-import { prepareTrailed, type TrailedShape } from './trailed.ts';
-
-/** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x towards +y. */
-export type StarShape =
-  | GaussianShape
-  | MoffatShape
-  | AnnulusShape
-  | ComaShape
-  | DiffractionShape
-  | RayShape
-  | TrailedShape
-  | StarGroupShape;
+import type { StarShape } from './star-shape.ts';
+import { prepareTrailed } from './trailed.ts';
 
 const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'diffraction', 'rays', 'trailed', 'group'] as const;
 

@@ -1,35 +1,8 @@
 /** A guide star and its neighbours in one stamp. */
 import { exp } from '../numerics/exp-log.ts';
 import { requireFinite, requireInteger, requireWithin } from '../numerics/require.ts';
-import type { StarShape } from './render-star.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
-
-/**
- * A star with others near it. Position and flux of a render are those of the main star alone: the neighbours' light
- * comes on top, so the stamp's sum exceeds the flux, and its centre of mass is not the asked position. That is what
- * a group is for: to see how far a neighbour pulls an estimator. The fraction that `renderInto` returns is that of the
- * light of all stars.
- */
-export interface StarGroupShape {
-  readonly kind: 'group';
-  /** The main star. */
-  readonly star: StarShape;
-  /** At most 1000. */
-  readonly neighbours: readonly Neighbour[];
-}
-
-export interface Neighbour {
-  /** From the main star, px. */
-  readonly dxPx: number;
-  /** From the main star, px. */
-  readonly dyPx: number;
-  /**
-   * Magnitude of the neighbour less that of the main star, in [-25, 25]: > 0 when the neighbour is the fainter one.
-   */
-  readonly magnitudeDifference: number;
-  /** Default: the shape of the main star, as neighbours share its seeing and focus. */
-  readonly shape?: StarShape;
-}
+import type { Neighbour, StarGroupShape, StarShape } from './star-shape.ts';
 
 /**
  * A group of stars made ready for one stamp size; each neighbour has 10^(-0.4 magnitudeDifference) times the flux.

@@ -6,32 +6,8 @@ import { direction } from '../numerics/phasor.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { requireFinite, requireInteger, requireNonNegative, requireWithin } from '../numerics/require.ts';
 import { gaussianFwhmPerSigma } from './gaussian.ts';
-import type { StarShape } from './render-star.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
-
-/** Any star, moved while the shutter is open. The position of a render is the mean of the motion. */
-export interface TrailedShape {
-  readonly kind: 'trailed';
-  /** The star at rest. */
-  readonly shape: StarShape;
-  readonly motion: StraightDrift | readonly PathPoint[];
-}
-
-/** Motion at constant speed. */
-export interface StraightDrift {
-  /** From the start to the end of the exposure, px, in [0, 200]. */
-  readonly lengthPx: number;
-  /** Degrees from +x towards +y; the opposite direction leaves the same trail. */
-  readonly angleDeg: number;
-}
-
-/** Where the star stood for a part of the exposure. Only differences matter: the mean of the path is taken off. */
-export interface PathPoint {
-  readonly dxPx: number;
-  readonly dyPx: number;
-  /** Share of the exposure, in any unit, >= 0. Default 1: points at equal intervals. */
-  readonly weight?: number;
-}
+import type { PathPoint, StarShape, StraightDrift, TrailedShape } from './star-shape.ts';
 
 /** More points than a path of one exposure needs: each costs a render of the star at rest. */
 const mostPathPoints = 1e5;

@@ -12,29 +12,9 @@ import type { TrialOptions } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
 import { notModelledFor } from './not-modelled.ts';
+import type { FilterAdvice, Outcome, StarAdvice } from './outcome.ts';
 import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
 import { cheapestTrim, type Trim } from './trim.ts';
-
-/**
- * - `keep`: within the budget as it is;
- * - `trim`: within the budget only with the named change;
- * - `refocus`: outside the budget whatever else is changed, other stars counted up to 1 mag brighter or 4 alike.
- */
-export type Outcome = 'keep' | 'trim' | 'refocus';
-
-/** What to do about one star at one focus shift. */
-export interface StarAdvice {
-  /** Focus shift at the guide sensor, um. */
-  readonly focusShiftUm: number;
-  readonly standing: Standing;
-  readonly outcome: Outcome;
-  readonly trim?: Trim;
-  readonly reason: string;
-}
-
-export interface FilterAdvice extends StarAdvice {
-  readonly filter: string;
-}
 
 export interface RefocusAdvice {
   readonly rig: string;

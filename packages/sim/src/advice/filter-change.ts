@@ -5,7 +5,7 @@ import { significant, withError } from '../number-text.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { buildScene } from '../trials/scene.ts';
 import type { Estimate } from '../trials/statistics.ts';
-import type { FilterAdvice, Outcome } from './advice.ts';
+import type { FilterAdvice, Outcome } from './outcome.ts';
 import { standingText } from './standing.ts';
 
 /** A change of the filter, main camera refocused. Lengths at the guide sensor, um, unless the name says otherwise. */

@@ -2,6 +2,7 @@
  * From the error of a position to decisions: keep, trim or refocus.
  *
  * advice            keep, trim or refocus for each filter
+ * outcome           what one star, or one filter, is advised
  * standing          how the guide star does at one setting, against the budget
  * trim              cheap changes that bring it back into the budget
  * filter-change     from one filter to the next: what becomes of the guide star
@@ -14,10 +15,7 @@ export {
   adviseRefocus,
   adviseStar,
   type CompleteAdvice,
-  type FilterAdvice,
-  type Outcome,
   type RefocusAdvice,
-  type StarAdvice,
 } from './advice.ts';
 export type { FilterChange } from './filter-change.ts';
 export type { FocusRunEffect, FocusRunOutcome } from './focus-run-effect.ts';
@@ -27,5 +25,6 @@ export {
   type FilterRemedies,
   type NightAdvice,
 } from './night-advice.ts';
+export type { FilterAdvice, Outcome, StarAdvice } from './outcome.ts';
 export type { Standing } from './standing.ts';
 export { smallestTrims, type Trim, type TrimKind, type TrimReach, trimKinds } from './trim.ts';

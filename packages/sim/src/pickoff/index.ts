@@ -2,7 +2,8 @@
  * The pick-off mirror: its shadow on the main sensor, and the star that it gives the guide camera.
  *
  * pickoff             does it shade the main sensor, how deep may it reach, what does its guide star get
- * pickoff-options     beam, sensor, mirror and where it stands, checked
+ * pickoff-options     beam, sensor, mirror and where it stands
+ * pickoff-geometry    the same in numbers, checked
  * pickoff-depth       how deep it may reach, by its rotation around the sensor
  * pickoff-trade-off   depth against shadow, light and shape of the guide star
  * pickoff-star        off-axis distance, light and aberrations of its guide star

@@ -1,6 +1,6 @@
 /** How deep a pick-off may reach into the beam, by its rotation around the main sensor. */
 import { angleFrom } from '@holdfast/psf/numerics';
-import type { PickoffGeometry } from './pickoff-options.ts';
+import type { PickoffGeometry } from './pickoff-geometry.ts';
 import { worstPixel } from './shadow-worst.ts';
 
 /** The deepest place for one rotation. */

@@ -2,7 +2,8 @@
 import { type OffAxisAberrations, offAxisAberrations, type Pupil, pupilMoments } from '@holdfast/psf';
 import { unitVector } from '@holdfast/psf/numerics';
 import { starOfMiddle } from './pickoff-depth.ts';
-import type { PickoffGeometry, PickoffOptions } from './pickoff-options.ts';
+import type { PickoffGeometry } from './pickoff-geometry.ts';
+import type { PickoffOptions } from './pickoff-options.ts';
 import { keptFraction, mirrorInPupil, shareOfPupil, takenFraction } from './shadow.ts';
 import { clipPolygon } from './shadow-polygon.ts';
 

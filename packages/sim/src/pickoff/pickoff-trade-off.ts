@@ -4,12 +4,8 @@ import type { Rig } from '../rig/rig-schema.ts';
 import { defaultAllowedLoss } from './pickoff.ts';
 import { deepestPlace } from './pickoff-depth.ts';
 import { designOfRig } from './pickoff-design.ts';
-import {
-  type PickoffGeometry,
-  type PickoffMount,
-  type PickoffOptions,
-  pickoffGeometry,
-} from './pickoff-options.ts';
+import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
+import type { PickoffMount, PickoffOptions } from './pickoff-options.ts';
 import { type PickoffStar, pickoffStar } from './pickoff-star.ts';
 import { type PickoffStarError, pickoffStarError } from './pickoff-star-error.ts';
 import { worstPixel } from './shadow-worst.ts';

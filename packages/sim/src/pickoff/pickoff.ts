@@ -1,7 +1,8 @@
 /** Does a pick-off shade the main sensor, how deep may it reach, and what does its guide star get? */
 import { unitVector } from '@holdfast/psf/numerics';
 import { type DeepestPlace, deepestPlace, depthByRotation } from './pickoff-depth.ts';
-import { type PickoffGeometry, type PickoffOptions, pickoffGeometry } from './pickoff-options.ts';
+import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
+import type { PickoffOptions } from './pickoff-options.ts';
 import { type PickoffStar, pickoffStar } from './pickoff-star.ts';
 import { takenFraction } from './shadow.ts';
 import { type WorstPixel, worstPixel } from './shadow-worst.ts';

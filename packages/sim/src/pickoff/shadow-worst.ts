@@ -1,6 +1,6 @@
 /** The pixel of the main sensor that loses most to the pick-off. */
 import { unitVector } from '@holdfast/psf/numerics';
-import type { PickoffGeometry } from './pickoff-options.ts';
+import type { PickoffGeometry } from './pickoff-geometry.ts';
 import { takenFraction } from './shadow.ts';
 
 export interface WorstPixel {

@@ -12,7 +12,7 @@
  * The mirror is thin and its mount no wider than itself; a prism's inner edge is that of its reflecting face.
  */
 import { unitVector } from '@holdfast/psf/numerics';
-import type { PickoffGeometry } from './pickoff-options.ts';
+import type { PickoffGeometry } from './pickoff-geometry.ts';
 import { clipPolygon, polygonDiscArea } from './shadow-polygon.ts';
 
 /** A point of the focal plane in the mirror's own axes, mm: along from the axis towards the mirror, across it. */

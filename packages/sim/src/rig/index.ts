@@ -4,6 +4,8 @@
  * rig-schema    what stands in a rig file: names, units, ranges, defaults; its JSON Schema
  * rig           reading a rig file, all faults at once
  * rig-fault     what is wrong with one, in words
+ * pickoff-schema      what it may say of its pick-off
+ * temperature-schema  what it may say of the temperature
  * rig-quantity  the kinds of numbers in one
  * rig-pickoff   its pick-off, and whether that can exist
  * filters       its filters: focus shifts in um, in steps or by glass

@@ -1,43 +1,9 @@
 /** The pick-off of a rig, and whether it can exist. */
-import { z } from 'zod';
-import { type PickoffOptions, pickoffGeometry, type TelescopeDesign } from '../pickoff/pickoff-options.ts';
+import { pickoffGeometry } from '../pickoff/pickoff-geometry.ts';
+import type { PickoffOptions, TelescopeDesign } from '../pickoff/pickoff-options.ts';
+import type { RigPickoff } from './pickoff-schema.ts';
 import type { RigFault } from './rig-fault.ts';
-import { nonNegative, positive } from './rig-quantity.ts';
 import type { Rig } from './rig-schema.ts';
-
-export const pickoffSchema = z
-  .strictObject({
-    backFocusMm: positive('From the last opening before the pick-off to the main sensor, mm.').max(2000),
-    openingMm: positive('Clear diameter of that opening, mm.').max(1000),
-    mainSensor: z.strictObject({
-      widthMm: positive('Width of the main sensor, mm.').max(500),
-      heightMm: positive('Height of the main sensor, mm.').max(500),
-    }),
-    mirror: z.strictObject({
-      widthMm: positive('Width of the mirror across the direction to the axis, mm.').max(500),
-      depthMm: positive('Depth along it, as seen along the light, mm.').max(500),
-      distanceMm: positive("From the mirror's middle to the main sensor, mm.").max(2000),
-    }),
-    edgeFromAxisMm: nonNegative("From the optical axis to the mirror's inner edge, mm.").max(1000),
-    angleDeg: z
-      .number()
-      .min(-360)
-      .max(360)
-      .describe("Direction from the axis to the mirror, degrees from the sensor's width towards its height.")
-      .default(90),
-    allowedLoss: z
-      .number()
-      .min(0)
-      .lt(1)
-      .describe('Largest loss of light that is accepted at any pixel of the main sensor.')
-      .default(0.02),
-    exitPupilDistanceMm: positive('From the exit pupil to the main sensor, mm, where it is known.')
-      .max(1e6)
-      .optional(),
-  })
-  .describe('The pick-off in front of the main sensor. Distances from the sensor run against the light.');
-
-export type RigPickoff = z.output<typeof pickoffSchema>;
 
 /** The pick-off with its telescope, as `pickoffClearance` takes it; undefined when the rig names none. */
 export function pickoffOptionsOf(rig: Rig, design: TelescopeDesign | undefined): PickoffOptions | undefined {

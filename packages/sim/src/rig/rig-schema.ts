@@ -5,9 +5,9 @@
  */
 import { z } from 'zod';
 import { filterSchema, focuserSchema, type RigFilter } from './filters.ts';
-import { pickoffSchema } from './rig-pickoff.ts';
+import { pickoffSchema } from './pickoff-schema.ts';
 import { fraction, nonNegative, positive } from './rig-quantity.ts';
-import { temperatureSchema } from './temperature.ts';
+import { temperatureSchema } from './temperature-schema.ts';
 
 /** Estimators by the names under which `@holdfast/centroid` exports them. */
 export const estimatorNames = [

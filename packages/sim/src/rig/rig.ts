@@ -3,8 +3,9 @@ import { distance } from 'fastest-levenshtein';
 import type { z } from 'zod';
 import { designOfRig } from '../pickoff/pickoff-design.ts';
 import { filterFaults, resolveFilters } from './filters.ts';
+import { pickoffSchema } from './pickoff-schema.ts';
 import { RigError, type RigFault, shown } from './rig-fault.ts';
-import { pickoffFaults, pickoffSchema } from './rig-pickoff.ts';
+import { pickoffFaults } from './rig-pickoff.ts';
 import { offAxisSchema, type Rig, rigJsonSchema, rigSchema, telescopeSchema } from './rig-schema.ts';
 import { temperatureFaults } from './temperature.ts';
 

@@ -1,61 +1,8 @@
 /** What a falling temperature does to the focus of main and guide camera. */
 import { depthOfFocusUm, fNumber } from '@holdfast/psf';
-import { z } from 'zod';
 import { type RigFault, shown } from './rig-fault.ts';
-import { nonNegative, positive } from './rig-quantity.ts';
 import type { Rig } from './rig-schema.ts';
-
-export const temperatureSchema = z
-  .strictObject({
-    umPerK: z
-      .number()
-      .min(-1000)
-      .max(1000)
-      .describe(
-        'Focus shift of a camera that is not refocused, um for each kelvin of warming; > 0 = its sensor ends beyond best focus.',
-      )
-      .optional(),
-    tubeExpansionPerK: z
-      .number()
-      .min(-1e-5)
-      .max(1e-3)
-      .describe(
-        'Expansion of the tube, 1/K, instead of umPerK: aluminium 23.6e-6, steel 11.7e-6, carbon fibre 0.5e-6.',
-      )
-      .optional(),
-    mirrorExpansionPerK: z
-      .number()
-      .min(-1e-5)
-      .max(1e-3)
-      .describe('Expansion of the mirrors, 1/K: borosilicate 3.3e-6.')
-      .default(0),
-    twoMirrors: z
-      .strictObject({
-        primaryFNumber: positive('F-number of the first mirror alone.').max(100),
-        backFocusMm: z
-          .number()
-          .min(-20000)
-          .max(20000)
-          .describe('From the vertex of the first mirror to the focal plane behind it, mm.'),
-      })
-      .describe('For tubeExpansionPerK of a two-mirror telescope; by default what offAxis says of it.')
-      .optional(),
-    nightDropK: nonNegative('How much the temperature falls in the night, K.').max(60),
-    refocusEveryK: positive(
-      'Fall of the temperature from one refocus of the main camera to the next, K; by default it is focused once a night.',
-    )
-      .max(60)
-      .optional(),
-    guidePathUmPerK: z
-      .number()
-      .min(-1000)
-      .max(1000)
-      .describe(
-        'What the guide path adds of its own for each kelvin of warming, um; refocusing the main camera does not undo it.',
-      )
-      .default(0),
-  })
-  .describe('What the falling temperature does to the focus.');
+import { temperatureSchema } from './temperature-schema.ts';
 
 /** The second mirror of a telescope, as far as its distance from the first one matters. */
 export interface SecondMirror {

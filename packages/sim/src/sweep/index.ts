@@ -2,6 +2,7 @@
  * The error over a grid of settings, by any number of workers, to be gone on with after any break.
  *
  * sweep              the error over a grid: cells run here or by workers, rows as they are ready
+ * sweep-plan         what a sweep is, apart from how it is run
  * sweep-grid         what a sweep varies, and its cells
  * sweep-cell         one cell: plain data in, plain rows out
  * sweep-fingerprint  a short name for a sweep: version, rig and plan
@@ -17,7 +18,6 @@ export {
   cellsOfPart,
   type SweepOptions,
   type SweepPart,
-  type SweepPlan,
   type SweepRun,
   sweep,
   sweepCells,
@@ -25,6 +25,7 @@ export {
 export { runCell, type SceneDescription, type SweepCell, type SweepRow } from './sweep-cell.ts';
 export { sweepFingerprint } from './sweep-fingerprint.ts';
 export { type SweepAxes, sceneAxisNames } from './sweep-grid.ts';
+export type { SweepPlan } from './sweep-plan.ts';
 export {
   type DamagedLine,
   damagedText,

@@ -1,7 +1,7 @@
 /** A short name for a sweep: two sweeps with the same name are the same. */
 import type { Rig } from '../rig/rig-schema.ts';
 import { version } from '../version.ts';
-import type { SweepPlan } from './sweep.ts';
+import type { SweepPlan } from './sweep-plan.ts';
 
 /**
  * Sixteen hexadecimal digits that stand for library version, rig and plan: FNV-1a, 64 bits (Fowler, Noll & Vo; offset

@@ -1,11 +1,11 @@
 /** The error of a star's position over a grid: cells run one by one or by workers, rows come as they are ready. */
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import type { Rig } from '../rig/rig-schema.ts';
-import type { TrialOptions } from '../trials/measure-error.ts';
-import { buildScene, type SceneSetting } from '../trials/scene.ts';
+import { buildScene } from '../trials/scene.ts';
 import { runCell, type SweepCell, type SweepRow } from './sweep-cell.ts';
 import { sweepFingerprint } from './sweep-fingerprint.ts';
-import { gridEstimators, gridSettings, mostCells, type SweepAxes } from './sweep-grid.ts';
+import { gridEstimators, gridSettings, mostCells } from './sweep-grid.ts';
+import type { SweepPlan } from './sweep-plan.ts';
 
 /** Runs cells elsewhere; `sweepWorkers` of '@holdfast/sim/workers' makes one. */
 export interface CellRunner {
@@ -19,13 +19,6 @@ export interface SweepPart {
   /** From 1 to `of`. */
   readonly index: number;
   readonly of: number;
-}
-
-/** What a sweep is: the same plan with the same version of the library gives the same rows, to the bit. */
-export interface SweepPlan extends TrialOptions {
-  readonly axes?: SweepAxes;
-  /** Settings one by one, instead of the scene axes of a grid. */
-  readonly settings?: readonly SceneSetting[];
 }
 
 /** How a sweep is run: none of it changes a row. */

@@ -3,6 +3,7 @@
  *
  * file-bytes       bytes from what holds them; gzip
  * frame-file       a frame from FITS, PNG or TIFF, told by its first bytes; colours and mosaics made one image
+ * frame-image      what comes of it, and what may be asked of the reader
  * frame-facts      when and how it was taken, by its header
  * picture          PNG and TIFF by their decoders, refused where those would err
  * png-chunks       PNG and TIFF by their decoders, refused where those would err
@@ -18,12 +19,7 @@ export type { ColourTake } from './colour-channels.ts';
 export type { ByteSource } from './file-bytes.ts';
 export * from './fits/index.ts';
 export { type FrameFacts, frameFacts } from './frame-facts.ts';
-export {
-  type FrameFailure,
-  type FrameFileOptions,
-  type FrameImage,
-  type FrameReadResult,
-  readFrameFile,
-} from './frame-file.ts';
+export { readFrameFile } from './frame-file.ts';
+export type { FrameFailure, FrameFileOptions, FrameImage, FrameReadResult } from './frame-image.ts';
 export type { MosaicPattern, PixelSampling } from './mosaic.ts';
 export type { PictureFailureReason } from './picture.ts';

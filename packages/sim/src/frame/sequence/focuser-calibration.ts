@@ -20,7 +20,7 @@ import {
 import type { Estimate } from '../../trials/statistics.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
 import type { MeasuredStar } from '../stars/measured-star.ts';
-import type { SequenceFrameRecord } from './sequence-result.ts';
+import type { SequenceFrameRecord } from './sequence-records.ts';
 
 /** One ring at one position of the focuser. */
 export interface FocuserPoint {

@@ -5,6 +5,7 @@
  * sequence-focus       frames in order of time; the focus; what it all comes to
  * sequence-order       frames in order of time; the focus; what it all comes to
  * sequence-result      frames in order of time; the focus; what it all comes to
+ * sequence-records     what is kept of each frame
  * sequence-split       what stars do together, and each alone
  * follow-stars         the same stars on frame after frame
  * match-stars          the same stars on frame after frame
@@ -31,11 +32,6 @@ export {
   sequenceDefaults,
 } from './sequence.ts';
 export type { FocusDrift } from './sequence-focus.ts';
-export type {
-  SequenceFailure,
-  SequenceFrameRecord,
-  SequenceResult,
-  SequenceStar,
-  TrackPoint,
-} from './sequence-result.ts';
+export type { SequenceFrameRecord, TrackPoint } from './sequence-records.ts';
+export type { SequenceFailure, SequenceResult, SequenceStar } from './sequence-result.ts';
 export type { AxisMotion, EstimatorSplit, NoiseSource, StarSplit } from './sequence-split.ts';

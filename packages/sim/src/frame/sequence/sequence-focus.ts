@@ -2,7 +2,7 @@
 
 import { fitLine, scaledByScatter } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
-import type { SequenceFrameRecord } from './sequence-result.ts';
+import type { SequenceFrameRecord } from './sequence-records.ts';
 
 export interface FocusDrift {
   readonly frames: number;

@@ -1,21 +1,12 @@
 /** What a sequence comes to, from the measures of its frames. */
 import { type EstimatorName, estimatorNames } from '../../rig/rig-schema.ts';
 import type { Estimate } from '../../trials/statistics.ts';
-import type { FrameFailure } from '../files/frame-file.ts';
+import type { FrameFailure } from '../files/frame-image.ts';
 import type { MeasuredStar } from '../stars/measured-star.ts';
 import { type FocusDrift, focusDrift } from './sequence-focus.ts';
 import { type FrameOrder, orderFrames } from './sequence-order.ts';
+import type { SequenceFrameRecord, TrackPoint } from './sequence-records.ts';
 import { type EstimatorSplit, splitMotion } from './sequence-split.ts';
-
-/** One measured position, px of the frame. */
-export interface TrackPoint {
-  /** Place of its frame in `frames`. */
-  readonly frame: number;
-  readonly x: number;
-  readonly y: number;
-  readonly sigmaX: number;
-  readonly sigmaY: number;
-}
 
 export interface SequenceStar {
   /** Where it is on average, px of the frame; by the centre of mass. */
@@ -26,23 +17,6 @@ export interface SequenceStar {
   readonly fluxE: Estimate;
   readonly fluxScatterE: number;
   readonly positions: Readonly<Record<EstimatorName, readonly TrackPoint[]>>;
-}
-
-export interface SequenceFrameRecord {
-  readonly name: string;
-  /** Seconds since the first frame, or the frame's number where times are not known. */
-  readonly time: number;
-  readonly starsSeen: number;
-  /** The stars were not where they had been: the whole frame was searched. */
-  readonly searched: boolean;
-  /** Of the brightest star seen. */
-  readonly halfFluxDiameterPx?: Estimate;
-  readonly ringDiameterPx?: Estimate;
-  /** Where its hole is resolved. */
-  readonly obstructionRatio?: Estimate;
-  readonly absFocusShiftUm?: Estimate;
-  /** As given with the frame, else FOCUSPOS of its header. */
-  readonly focuserPosition?: number;
 }
 
 export interface SequenceFailure {

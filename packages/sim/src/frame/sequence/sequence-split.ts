@@ -4,7 +4,7 @@ import { fitLine, median, scaledByScatter } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { type CommonMotion, separateMotion, type Track } from './common-motion.ts';
 import { commonFactor, ownVariances } from './noise-split.ts';
-import type { TrackPoint } from './sequence-result.ts';
+import type { TrackPoint } from './sequence-records.ts';
 
 /** Where a star's noise was taken from. */
 export type NoiseSource =

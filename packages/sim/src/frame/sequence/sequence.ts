@@ -2,7 +2,8 @@
 import { type LongWorkOptions, pause } from '../../long-work.ts';
 import { type ByteSource, bytesOf } from '../files/file-bytes.ts';
 import { frameFacts } from '../files/frame-facts.ts';
-import { type FrameFileOptions, type FrameImage, readFrameFile } from '../files/frame-file.ts';
+import { readFrameFile } from '../files/frame-file.ts';
+import type { FrameFileOptions, FrameImage } from '../files/frame-image.ts';
 import type { MeasureFrameOptions } from '../stars/measure-frame.ts';
 import { prepareFollower } from './follow-stars.ts';
 import {

@@ -3,7 +3,7 @@ import { imagePixels } from '@holdfast/psf';
 import { median } from '@holdfast/psf/numerics';
 import type { Rig } from '../../rig/rig-schema.ts';
 import { frameFacts } from '../files/frame-facts.ts';
-import type { FrameImage } from '../files/frame-file.ts';
+import type { FrameImage } from '../files/frame-image.ts';
 import type { MeasureFrameOptions } from './measure-frame.ts';
 
 export interface RigCamera {

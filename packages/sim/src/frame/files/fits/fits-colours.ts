@@ -1,7 +1,7 @@
 /** A FITS image as a frame: a cube of three planes holds colours, unless one of its planes is asked for. */
 import { createImage, imageHeight, imageWidth } from '@holdfast/psf';
 import { type ColourTake, planeOf } from '../colour-channels.ts';
-import type { FrameFailure, WholeFrame } from '../frame-file.ts';
+import type { FrameFailure, WholeFrame } from '../frame-image.ts';
 import { everyPixel } from '../mosaic.ts';
 import { fitsNumber } from './fits-header.ts';
 import { type FitsImage, type FitsReadOptions, readFits } from './fits-read.ts';

@@ -1,9 +1,8 @@
 /** Of a sequence: the way that all stars went together, and the distance from focus against time. */
-import { type SequenceResult, significant } from '@holdfast/sim';
-import { type Attributes, svgElement } from '../../figures/figure.ts';
-import type { FramesFigure } from '../../figures/frames-figure.ts';
-import type { Inks } from '../../figures/inks.ts';
-import { shown } from '../../figures/number-words.ts';
+import { type Rig, type RigCamera, type SequenceResult, significant } from '@holdfast/sim';
+import { type Attributes, svgElement } from './figure.ts';
+import type { Inks } from './inks.ts';
+import { shown } from './number-words.ts';
 
 const pathPx = 300;
 const labelPx = 46;
@@ -11,7 +10,7 @@ const small = 11.5;
 
 /** Undefined when there is nothing to draw. */
 export function pathPanel(
-  { rig, camera }: FramesFigure,
+  { rig, camera }: { readonly rig: Rig; readonly camera: RigCamera },
   { split, frames, order }: SequenceResult,
   width: number,
   document: Document,

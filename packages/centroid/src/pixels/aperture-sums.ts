@@ -2,10 +2,23 @@
  * First moments of the pixels of an aperture, straight from the image in one pass: the same position, to the bit, as by the
  * sums over a list of its pixels (moments.ts), at a third of the time. Only where nothing is odd; else the list is needed.
  */
-import type { ResolvedOptions } from '../pixels/estimator-options.ts';
-import type { ImageView } from '../pixels/image-view.ts';
-import { absurdE } from '../pixels/valid-pixels.ts';
-import type { Moments } from './moments.ts';
+import type { ResolvedOptions } from './estimator-options.ts';
+import type { ImageView } from './image-view.ts';
+import { absurdE } from './valid-pixels.ts';
+
+/** Sums over the pixels used; positions in px of the image. */
+export interface Moments {
+  /** Sum of the weights; the position is weight-averaged. */
+  total: number;
+  /** Sum of the sizes of what they are made of, by which one tells a true sum from a rest of cancellation. */
+  size: number;
+  /** Electrons in the pixels used. */
+  light: number;
+  x: number;
+  y: number;
+  /** Pixels used. */
+  count: number;
+}
 
 /** Moments with what tells whether the star may be measured on these pixels. */
 export interface ApertureSums extends Moments {

@@ -1,7 +1,14 @@
 /** Mean and variance of a noisy pixel after a threshold: the moments of a normal variable that is cut off below. */
 import { normalInto } from '@holdfast/psf/numerics';
-import type { ThresholdForm } from '../moments/thresholded.ts';
 
+/** What the pixels above the threshold weigh. */
+export type ThresholdForm =
+  /** electrons above the threshold: v - threshold. A pixel fades in as it rises; nothing jumps. */
+  | 'subtract'
+  /** all their electrons: v. Closer to the true flux, but a pixel that crosses the threshold jumps in whole. */
+  | 'keep';
+
+/** Moments of one pixel's weight, electrons and electrons^2. */
 export interface PixelMoments {
   mean: number;
   variance: number;

@@ -1,0 +1,69 @@
+/** Every star that can be drawn, and the two that are made of other stars. */
+import type { DiffractionShape } from '../diffraction/diffraction.ts';
+import type { AnnulusShape } from './annulus.ts';
+import type { ComaShape } from './coma.ts';
+import type { GaussianShape } from './gaussian.ts';
+import type { MoffatShape } from './moffat.ts';
+import type { RayShape } from './ray-spot.ts';
+
+/** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x towards +y. */
+export type StarShape =
+  | GaussianShape
+  | MoffatShape
+  | AnnulusShape
+  | ComaShape
+  | DiffractionShape
+  | RayShape
+  | TrailedShape
+  | StarGroupShape;
+
+/** Any star, moved while the shutter is open. The position of a render is the mean of the motion. */
+export interface TrailedShape {
+  readonly kind: 'trailed';
+  /** The star at rest. */
+  readonly shape: StarShape;
+  readonly motion: StraightDrift | readonly PathPoint[];
+}
+
+/** Motion at constant speed. */
+export interface StraightDrift {
+  /** From the start to the end of the exposure, px, in [0, 200]. */
+  readonly lengthPx: number;
+  /** Degrees from +x towards +y; the opposite direction leaves the same trail. */
+  readonly angleDeg: number;
+}
+
+/** Where the star stood for a part of the exposure. Only differences matter: the mean of the path is taken off. */
+export interface PathPoint {
+  readonly dxPx: number;
+  readonly dyPx: number;
+  /** Share of the exposure, in any unit, >= 0. Default 1: points at equal intervals. */
+  readonly weight?: number;
+}
+
+/**
+ * A star with others near it. Position and flux of a render are those of the main star alone: the neighbours' light
+ * comes on top, so the stamp's sum exceeds the flux, and its centre of mass is not the asked position. That is what
+ * a group is for: to see how far a neighbour pulls an estimator. The fraction that `renderInto` returns is that of the
+ * light of all stars.
+ */
+export interface StarGroupShape {
+  readonly kind: 'group';
+  /** The main star. */
+  readonly star: StarShape;
+  /** At most 1000. */
+  readonly neighbours: readonly Neighbour[];
+}
+
+export interface Neighbour {
+  /** From the main star, px. */
+  readonly dxPx: number;
+  /** From the main star, px. */
+  readonly dyPx: number;
+  /**
+   * Magnitude of the neighbour less that of the main star, in [-25, 25]: > 0 when the neighbour is the fainter one.
+   */
+  readonly magnitudeDifference: number;
+  /** Default: the shape of the main star, as neighbours share its seeing and focus. */
+  readonly shape?: StarShape;
+}

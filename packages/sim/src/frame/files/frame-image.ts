@@ -1,0 +1,47 @@
+/** A frame that was read, whatever its file, and what may be asked of the reader. */
+import type { ColourTake } from './colour-channels.ts';
+import type { FitsFileOptions } from './fits/fits-file.ts';
+import type { FitsFailureReason } from './fits/fits-hdu.ts';
+import type { FitsImage } from './fits/fits-read.ts';
+import type { MosaicPattern, PixelSampling } from './mosaic.ts';
+import type { PictureFailureReason } from './picture.ts';
+
+export interface FrameFileOptions extends FitsFileOptions {
+  /** Page of a TIFF file, from 0. Default 0. */
+  readonly page?: number;
+  /**
+   * Of a frame whose pixels have three colours each (RGB, or a FITS cube of three planes) or lie behind a mosaic: the sum of
+   * them or one. Default 'sum'. A grey frame is taken as it is.
+   */
+  readonly colour?: ColourTake;
+  /**
+   * Of a frame behind a mosaic of colour filters: what to take of each square of 2 x 2 pixels, and which colours they have,
+   * counted from the first row stored. Default: the pattern of the header (BAYERPAT, moved by XBAYROFF and YBAYROFF), and
+   * of it what `colour` says; a frame without that keyword is taken to have no mosaic. `false`: every pixel as it is.
+   */
+  readonly mosaic?: { readonly pattern?: MosaicPattern; readonly take?: ColourTake } | false;
+  /** Largest number of pixels that a PNG or TIFF picture may have. Default 2^27. */
+  readonly maxPixels?: number;
+}
+
+/** An image and what its file says of it, as `readFits` gives it, whatever the kind of file. */
+export interface FrameImage extends FitsImage {
+  readonly kind: 'fits' | 'png' | 'tiff';
+  /** How the image's pixels lie on the sensor: a mosaic leaves one for each 2 x 2. */
+  readonly sampling: PixelSampling;
+}
+
+export interface FrameFailure {
+  readonly ok: false;
+  readonly reason: FitsFailureReason | PictureFailureReason;
+  /** The exact reason, with its numbers, for a person to read. */
+  readonly message: string;
+}
+
+export type FrameReadResult = FrameImage | FrameFailure;
+
+/** A frame before its mosaic is taken apart. */
+export interface WholeFrame extends FrameImage {
+  /** Its colours are apart already: there is no mosaic. */
+  readonly coloured: boolean;
+}
