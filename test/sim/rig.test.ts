@@ -113,6 +113,45 @@ describe('a faulty rig', () => {
       /valid JSON, got .*position 10|valid JSON, got .*"name": }/,
     );
   });
+  describe('a text from a stranger', () => {
+    const deep = (levels: number) => `{"extra":${'['.repeat(levels)}${']'.repeat(levels)}}`;
+    test('200 000 levels of nesting are refused, in a text and in an object', () => {
+      expect(() => parseRig(deep(200_000))).toThrow(/nested at most 64 levels deep/);
+      let object: object = {};
+      for (let level = 0; level < 200_000; level++) object = { extra: object };
+      expect(() => parseRig(object)).toThrow(/nested at most 64 levels deep/);
+      expect(() => parseRig(deep(60))).toThrow(/extra: must be a field that is known here/);
+    });
+    test('too long a text, or one string of it, is refused', () => {
+      expect(() => parseRig(' '.repeat(10_000_001))).toThrow(/at most 10000000 characters, got 10000001/);
+      expect(() => parseRig(`{\n"name": "${'x'.repeat(10_001)}"}`)).toThrow(
+        /at most 10000 characters, got 10001 characters in line 2/,
+      );
+    });
+    test('a key that is given twice is told with both lines, however it is spelled', () => {
+      const text = JSON.stringify(smallest, undefined, 1).replace(
+        '"name"',
+        '"n\\u0061me": "first",\n\n "name"',
+      );
+      expect(() => parseRig(text)).toThrow('name: must be given once, got the key in lines 2 and 4');
+      expect(parseRig(JSON.stringify(smallest)).filters.length).toBeGreaterThan(0);
+    });
+    test('control characters never reach the terminal', () => {
+      const colored = '\u001b[31m\u009b';
+      for (const text of [
+        JSON.stringify({ ...smallest, [colored]: 1 }),
+        JSON.stringify({ ...smallest, name: colored }),
+        `{ "name": ${colored}`,
+        `\u0000\u0001${colored}`,
+      ]) {
+        const messages = faultsOf(text).map(({ field, got, allowed }) => `${field} ${got} ${allowed}`);
+        expect(messages.length).toBeGreaterThan(0);
+        expect(messages.join()).not.toMatch(/\p{Cc}/u);
+        expect(messages.join()).toContain('\\u001b');
+      }
+      expect(() => parseRig({ ...smallest, name: colored })).toThrow(/name: must be a text without control/);
+    });
+  });
   test.each([null, 3, [], 'true'])('%j is no rig', (value) => {
     expect(() => parseRig(value)).toThrow(RigError);
   });

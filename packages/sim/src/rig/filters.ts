@@ -2,7 +2,7 @@
 import { glassFocusShiftUm, glassIndex } from '@holdfast/psf';
 import { z } from 'zod';
 import { RigError, type RigFault, shown } from './rig-fault.ts';
-import { nonNegative, positive } from './rig-quantity.ts';
+import { nonNegative, plainName, positive } from './rig-quantity.ts';
 
 const ways = ['focusShiftUm', 'focuserSteps', 'glass'] as const;
 
@@ -22,7 +22,7 @@ const farthestUm = 20000;
 
 export const filterSchema = z
   .strictObject({
-    name: z.string().min(1).max(60).describe('Name of the filter.'),
+    name: plainName(60, 'Name of the filter.'),
     focusShiftUm: z
       .number()
       .min(-farthestUm)

@@ -3,6 +3,7 @@
  *
  * rig-schema    what stands in a rig file: names, units, ranges, defaults; its JSON Schema
  * rig           reading a rig file, all faults at once
+ * rig-text      its text: refused when too long, too deep, or with a key given twice
  * rig-fault     what is wrong with one, in words
  * pickoff-schema      what it may say of its pick-off
  * temperature-schema  what it may say of the temperature

@@ -6,7 +6,7 @@
 import { z } from 'zod';
 import { filterSchema, focuserSchema, type RigFilter } from './filters.ts';
 import { pickoffSchema } from './pickoff-schema.ts';
-import { fraction, nonNegative, positive } from './rig-quantity.ts';
+import { fraction, nonNegative, plainName, positive } from './rig-quantity.ts';
 import { temperatureSchema } from './temperature-schema.ts';
 
 /** Estimators by the names under which `@holdfast/centroid` exports them. */
@@ -175,7 +175,7 @@ export const rigSchema = z.strictObject({
     .string()
     .describe('Where an editor finds the schema of this file; not used otherwise.')
     .optional(),
-  name: z.string().min(1).max(200).describe('What you call this rig.'),
+  name: plainName(200, 'What you call this rig.'),
   telescope: telescopeSchema,
   guideCamera,
   mainCamera,

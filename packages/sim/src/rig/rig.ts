@@ -4,9 +4,10 @@ import type { z } from 'zod';
 import { designOfRig } from '../pickoff/pickoff-design.ts';
 import { filterFaults, resolveFilters } from './filters.ts';
 import { pickoffSchema } from './pickoff-schema.ts';
-import { RigError, type RigFault, shown } from './rig-fault.ts';
+import { escaped, RigError, type RigFault, shown } from './rig-fault.ts';
 import { pickoffFaults } from './rig-pickoff.ts';
 import { offAxisSchema, type Rig, rigJsonSchema, rigSchema, telescopeSchema } from './rig-schema.ts';
+import { isTooDeep, parseRigText, tooDeep } from './rig-text.ts';
 import { temperatureFaults } from './temperature.ts';
 
 /**
@@ -19,7 +20,8 @@ import { temperatureFaults } from './temperature.ts';
  * @throws RigError with every missing, misspelt or impossible field at once: name, value got, what is allowed
  */
 export function parseRig(json: unknown): Rig {
-  const input = typeof json === 'string' ? parseJson(json) : json;
+  const input = typeof json === 'string' ? parseRigText(json) : json;
+  if (isTooDeep(input)) throw new RigError([tooDeep]);
   const result = rigSchema.safeParse(input);
   const faults = [
     ...(result.error?.issues.flatMap((issue) => faultsOf(issue, input)) ?? []),
@@ -29,14 +31,6 @@ export function parseRig(json: unknown): Rig {
   ];
   if (faults.length > 0 || !result.success) throw new RigError(faults);
   return { ...result.data, filters: resolveFilters(result.data) };
-}
-
-function parseJson(text: string): unknown {
-  try {
-    return JSON.parse(text.replace(/^\uFEFF/, ''));
-  } catch (error) {
-    throw new RigError([{ field: '', got: (error as Error).message, allowed: 'valid JSON' }]);
-  }
 }
 
 /** A pick-off is checked as soon as it and its telescope can be read, whatever else is wrong with the rig. */
@@ -54,7 +48,7 @@ function faultsOf(issue: z.core.$ZodIssue, input: unknown): RigFault[] {
   const value = valueAt(input, issue.path);
   if (issue.code === 'unrecognized_keys')
     return issue.keys.map((key) => ({
-      field: field ? `${field}.${key}` : key,
+      field: field ? `${field}.${escaped(key)}` : escaped(key),
       got: shown(valueAt(input, [...issue.path, key])),
       allowed: `a field that is known here${suggestion(key, issue.path)}`,
     }));

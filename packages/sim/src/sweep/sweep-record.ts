@@ -2,6 +2,7 @@
  * The result file of a sweep: JSON Lines, one row per line, each with the fingerprint of its sweep and a checksum. Rows of a
  * cell are appended together, so a file that breaks off anywhere loses the cell at its end and nothing else.
  */
+import { escaped } from '../rig/rig-fault.ts';
 import type { SweepRow } from './sweep-cell.ts';
 
 /** What is wrong with one line of a result file. */
@@ -153,10 +154,7 @@ function checksum(text: string): string {
   return (hash >>> 0).toString(16).padStart(8, '0');
 }
 
-/** The start of a line, control characters escaped, so that a binary file cannot reach the terminal. */
+/** The start of a line, control characters escaped. */
 function shown(line: string): string {
-  const start = JSON.stringify(line.slice(0, 60)).replace(/[\u007f-\u009f]/g, escaped);
-  return line.length > 60 ? `${start.slice(0, -1)}..."` : start;
+  return escaped(JSON.stringify(line.length > 60 ? `${line.slice(0, 57)}...` : line));
 }
-
-const escaped = (char: string): string => `\\u${char.charCodeAt(0).toString(16).padStart(4, '0')}`;
