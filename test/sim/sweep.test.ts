@@ -1,4 +1,12 @@
-import { runCell, type SweepAxes, type SweepCell, type SweepRow, sweep } from '@holdfast/sim';
+import {
+  runCell,
+  type SweepAxes,
+  type SweepCell,
+  type SweepRow,
+  sweep,
+  sweepFromCsv,
+  sweepToCsv,
+} from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { smallRig } from './small-rig.ts';
 
@@ -122,6 +130,15 @@ describe('a sweep', () => {
   ])('%j is refused', async (axes, message) => {
     await expect(rowsOf(axes as SweepAxes)).rejects.toThrow(message);
   });
+});
+
+test('a name that looks like a formula is no formula in the CSV, and comes back as it was', async () => {
+  for (const name of ['=1+1', "'=1", '@SUM(A1)', 'plain', '+', '-2']) {
+    const rows = (await rowsOf({ focusShiftUm: [0] })).map((row) => ({ ...row, rig: name }));
+    const text = sweepToCsv(rows);
+    expect(text).not.toMatch(/(^|,)"?[=+@]/m);
+    expect(sweepFromCsv(text)).toEqual(rows);
+  }
 });
 
 test.each([

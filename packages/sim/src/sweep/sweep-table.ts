@@ -45,9 +45,19 @@ export function tableColumns(rows: readonly TableRow[]): string[] {
   return [...new Set(rows.flatMap((row) => Object.keys(row)))];
 }
 
-/** Comma-separated values with a header line (RFC 4180); numbers with all their digits. */
+/**
+ * Comma-separated values with a header line (RFC 4180); numbers with all their digits. A text that begins like a formula gets
+ * an apostrophe, so that no spreadsheet runs it.
+ */
 export function sweepToCsv(rows: readonly SweepRow[]): string {
-  const flat = rows.map(flattenRow);
+  const flat = rows.map((row) =>
+    Object.fromEntries(
+      Object.entries(flattenRow(row)).map(([name, value]) => [
+        name,
+        typeof value === 'string' ? value.replace(/^(?='*[=+\-@\t\r])/, "'") : value,
+      ]),
+    ),
+  );
   return `${csvFormat(flat, tableColumns(flat))}\n`;
 }
 
@@ -58,7 +68,11 @@ export function sweepFromCsv(text: string): SweepRow[] {
       Object.fromEntries(
         Object.entries(record).map(([name, value]) => [
           name,
-          value === '' ? null : textColumns.has(name) ? value : Number(value),
+          value === ''
+            ? null
+            : textColumns.has(name)
+              ? value.replace(/^'(?='*[=+\-@\t\r])/, '')
+              : Number(value),
         ]),
       ),
     ),
