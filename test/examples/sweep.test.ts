@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { readSweepRecord, sweepFromCsv } from '@holdfast/sim';
 import { sweepFromArrow } from '@holdfast/sim/arrow';
 import { describe, expect, test } from 'vitest';
+import { seededNumbers, sweepThroughKills } from '../soak/killed-sweep.ts';
 import { freshFolder, repository, runExample } from './run-example.ts';
 
 const small = [
@@ -56,27 +57,12 @@ describe('a sweep from the command line', () => {
       expect(joined).toBe(text);
     }
   });
-  test('killed in the middle and run again it gives the same file, and repeats no finished cell', async () => {
-    const args = [...small, '--trials', '4096', '--workers', '2', '--out', 'out.jsonl'];
-    const reference = freshFolder();
-    expect(runExample('sweep', args, reference).status).toBe(0);
-    const whole = readFileSync(join(reference, 'out.jsonl'), 'utf8');
-
-    const folder = freshFolder();
-    const out = join(folder, 'out.jsonl');
-    const child = spawn(process.execPath, [program, ...args], { cwd: folder, stdio: 'ignore' });
-    const ended = new Promise((resolve) => child.on('exit', resolve));
-    while (!existsSync(out) || readFileSync(out, 'utf8').split('\n').length < 7)
-      await new Promise((resolve) => setTimeout(resolve, 5));
-    child.kill('SIGKILL');
-    await ended;
-    const left = readFileSync(out, 'utf8');
-    expect(left.length).toBeLessThan(whole.length);
-    const kept = left.split('\n').filter((line) => whole.includes(`${line}\n`) && line !== '');
-    expect(kept.length).toBeGreaterThanOrEqual(6);
-
-    expect(runExample('sweep', args, folder).status).toBe(0);
-    expect(readFileSync(out, 'utf8')).toBe(whole);
+  test('killed ten times at random moments and run again it gives the same file', async () => {
+    expect(await sweepThroughKills(10, seededNumbers('ten kills'))).toEqual({
+      killed: 10,
+      cells: 24,
+      same: true,
+    });
   });
   test('a file that breaks off in the middle of a row is mended and continued', () => {
     const { folder, text } = wholeRun();
