@@ -4,7 +4,8 @@ import { Runtime } from '@observablehq/runtime';
 import type { Report } from '../reports/report.ts';
 import { element } from './element.ts';
 import { type LiveFigure, liveFigure } from './figure-box.ts';
-import type { SavedState } from './state-link.ts';
+import { Place } from './place.ts';
+import { type Kept, PageState } from './state/page-state.ts';
 import { type LiveTable, liveTable } from './table-box.ts';
 import { Crew, type Team } from './work/crew.ts';
 
@@ -19,17 +20,26 @@ export class Book {
   readonly #crew = new Crew();
   /** The report that stands in the page, where there is one. */
   readonly printed: Report | undefined;
-  readonly #restored: SavedState | undefined;
+  readonly state: PageState;
   readonly #module = new Runtime().module();
-  readonly #controls = new Map<string, { readonly value: unknown }>();
-  readonly #changed: (() => void)[] = [];
   readonly #views = new Map<string, View>();
   #figures = 0;
   #tables = 0;
 
-  constructor(printed: Report | undefined, restored: SavedState | undefined) {
+  #place: Place | undefined;
+
+  constructor(printed: Report | undefined) {
     this.printed = printed;
-    this.#restored = restored;
+    this.state = new PageState(printed === undefined ? '' : JSON.stringify(printed.rig));
+  }
+
+  /** What `setUp` shows is answered for by this part of the page: older answers look older, failures are told there. */
+  within<Made>(box: HTMLElement, setUp: () => Made): Made {
+    const outer = this.#place;
+    this.#place = new Place(box);
+    const made = setUp();
+    this.#place = outer;
+    return made;
   }
 
   /** A value by name, computed again whenever one of its inputs changes; a generator gives one value after the other. */
@@ -39,11 +49,20 @@ export class Book {
 
   /** Do something on the page whenever one of the inputs changes. */
   show(inputs: readonly string[], draw: Compute): void {
-    const rejected = (error: Error) => {
-      // What a missing value spoils says so beside the value itself.
-      if (error.name !== 'AbortError') console.error(error);
+    const place = this.#place;
+    const who = {};
+    const observer = {
+      pending: () => place?.waits(who),
+      fulfilled: () => place?.shows(who),
+      rejected: (error: Error) => place?.fails(who, error),
     };
-    this.#module.variable({ rejected }).define(null, [...inputs], draw);
+    this.#module.variable(observer).define(null, [...inputs], draw);
+  }
+
+  /** Tell why a value could not be computed, and when it could again. */
+  watchFailure(name: string, tell: (error: Error | undefined) => void): void {
+    const observer = { fulfilled: () => tell(undefined), rejected: tell };
+    this.#module.variable(observer).define(null, [name], (value: unknown) => value);
   }
 
   /** An element whose text follows the inputs. */
@@ -56,29 +75,9 @@ export class Book {
     return span;
   }
 
-  /** What a control was set to when the link was made. */
-  restored(name: string): unknown {
-    return this.#restored?.controls[name];
-  }
-
-  get restoredRig(): unknown {
-    return this.#restored?.rig;
-  }
-
-  /** Its value goes into links under this name. */
-  keep(name: string, control: EventTarget & { readonly value: unknown }): void {
-    this.#controls.set(name, control);
-    control.addEventListener('input', () => {
-      for (const tell of this.#changed) tell();
-    });
-  }
-
-  onChange(tell: () => void): void {
-    this.#changed.push(tell);
-  }
-
-  controlValues(): Record<string, unknown> {
-    return Object.fromEntries([...this.#controls].map(([name, control]) => [name, control.value]));
+  /** A control whose value is part of the page's state, and what it is set to at first. */
+  keep(name: string, control: Kept, start: unknown): void {
+    this.state.keep(name, control, start);
   }
 
   figure(file: string): LiveFigure {

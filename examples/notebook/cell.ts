@@ -36,12 +36,14 @@ export function setChapters(into: HTMLElement, chapters: readonly Chapter[], boo
     book.watch(part, id);
     cells.forEach((cell, index) => {
       const number = `${chapter + 1}.${index + 1}`;
+      const body = element('div', { class: 'body' });
+      body.append(...book.within(body, () => cell.content(book)));
       part.append(
         element(
           'section',
           { 'aria-labelledby': cell.id },
           element('h3', { id: cell.id }, element('span', { class: 'number' }, number), ` ${cell.title}`),
-          element('div', { class: 'body' }, ...cell.content(book)),
+          body,
         ),
       );
     });

@@ -1,4 +1,4 @@
-/** A place to drop a file on, which is also a button that opens a file. */
+/** Where files come from: dropped anywhere on the page, or opened by this button. */
 import { element } from './element.ts';
 
 export interface DropBox extends HTMLElement {
@@ -26,13 +26,16 @@ export function dropBox(words: string, accept: string): DropBox {
     // The same file may be given again, changed.
     input.value = '';
   });
+  // Dropped anywhere: a browser would show the file in place of the page.
   for (const kind of ['dragenter', 'dragover'] as const)
-    box.addEventListener(kind, (event) => {
+    addEventListener(kind, (event) => {
       event.preventDefault();
       box.classList.add('over');
     });
-  box.addEventListener('dragleave', () => box.classList.remove('over'));
-  box.addEventListener('drop', (event) => {
+  addEventListener('dragleave', (event) => {
+    if (event.relatedTarget === null) box.classList.remove('over');
+  });
+  addEventListener('drop', (event) => {
     event.preventDefault();
     box.classList.remove('over');
     take(event.dataTransfer?.files[0]);

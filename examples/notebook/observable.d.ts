@@ -1,4 +1,4 @@
-/** What the page uses of two packages that come without types. */
+/** What the page uses of a package that comes without types. */
 declare module '@observablehq/runtime' {
   interface Observer {
     pending?(): void;
@@ -12,9 +12,4 @@ declare module '@observablehq/runtime' {
   export class Runtime {
     module(): { variable(observer?: Observer): Variable };
   }
-}
-
-declare module '@observablehq/inputs' {
-  export function range(extent: number[], options: object): HTMLElement;
-  export function select(choices: ReadonlyMap<string, string>, options: object): HTMLElement;
 }

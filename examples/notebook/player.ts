@@ -1,5 +1,5 @@
 /** Time, set by a slider or played; whoever asked for less motion steps by hand. */
-import * as Inputs from '@observablehq/inputs';
+import { type NumberInput, numberInput } from './controls.ts';
 import { element } from './element.ts';
 
 export interface Player extends HTMLElement {
@@ -14,50 +14,53 @@ const speed = 12;
 const tickMs = 60;
 
 export function player(label: string, startS: number): Player {
-  const slider = Inputs.range([0, 3600], { label, step: 1, value: startS }) as HTMLElement & {
-    value: number;
-  };
+  let length = 3600;
+  const slider: NumberInput = numberInput({
+    label,
+    unit: 's',
+    extent: [0, length],
+    step: 1,
+    value: startS,
+  });
   const range = slider.querySelector('input[type=range]') as HTMLInputElement;
-  const number = slider.querySelector('input[type=number]') as HTMLInputElement;
-  range.setAttribute('aria-label', `${label}, slider`);
   const button = element('button', { type: 'button', class: 'press' }, 'play');
   const box = element('div', { class: 'controls player' }, slider, button) as unknown as Player;
-  const isCalm = matchMedia('(prefers-reduced-motion: reduce)').matches;
-  button.hidden = isCalm;
+  button.hidden = matchMedia('(prefers-reduced-motion: reduce)').matches;
   let timer: ReturnType<typeof setInterval> | undefined;
-  let length = 3600;
   const stop = () => {
     clearInterval(timer);
     timer = undefined;
     button.textContent = 'play';
   };
-  const set = (value: number) => {
-    slider.value = Math.min(length, value);
-    box.dispatchEvent(new CustomEvent('input'));
-  };
+  const timeOf = () => Math.min(length, typeof slider.value === 'number' ? slider.value : startS);
+  const tell = () => box.dispatchEvent(new CustomEvent('input'));
   button.addEventListener('click', () => {
     if (timer !== undefined) {
       stop();
       return;
     }
     button.textContent = 'pause';
-    let time = slider.value >= length - 1 ? 0 : slider.value;
+    let time = timeOf() >= length - 1 ? 0 : timeOf();
     timer = setInterval(() => {
       time += (speed * tickMs) / 1000;
-      set(Math.round(time));
+      slider.value = Math.min(length, Math.round(time));
+      tell();
       if (time >= length) stop();
     }, tickMs);
   });
-  slider.addEventListener('input', (event) => {
-    event.stopPropagation();
+  slider.addEventListener('input', () => {
     stop();
-    box.dispatchEvent(new CustomEvent('input'));
+    tell();
   });
-  Object.defineProperty(box, 'value', { get: () => Math.min(length, slider.value) });
+  Object.defineProperty(box, 'value', {
+    get: timeOf,
+    set: (next: number) => {
+      slider.value = next;
+    },
+  });
   box.setLength = (seconds) => {
     length = seconds;
-    range.max = number.max = String(seconds);
-    if (slider.value > seconds) slider.value = seconds;
+    range.max = String(seconds);
   };
   return box;
 }

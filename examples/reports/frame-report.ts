@@ -20,6 +20,7 @@ import {
   rigCamera,
   type StarAdvice,
   significant,
+  starToJudge,
   withError,
 } from '@holdfast/sim';
 import { UnusableInput } from '../programs/command-line/command-line.ts';
@@ -37,9 +38,12 @@ export interface FrameReport {
   /** Stars that stand out in the frame. */
   readonly stars: number;
   readonly star: MeasuredStar;
-  readonly advice: StarAdvice;
+  /** Absent without a star whose focus can be judged. */
+  readonly advice?: StarAdvice;
   /** The focus limit of a star as bright as this one. */
-  readonly limit: FocusLimit;
+  readonly limit?: FocusLimit;
+  /** Why there is no advice. */
+  readonly noVerdict?: string;
 }
 
 export interface FrameReportOptions extends LongWorkOptions {
@@ -68,13 +72,16 @@ export async function reportOn(
 ): Promise<FrameReport> {
   const camera = rigCamera(rig, frame);
   const stars = measureFrame(frame.image, camera.measure);
-  const [star] = stars;
+  const judged = starToJudge(stars);
+  const star = judged.ok ? judged.star : stars[0];
   const [height, width] = frame.image.shape;
   if (star?.light === undefined)
     throw new UnusableInput(
       `${file} shows no star: nothing stands out of the noise of its ${width} x ${height} px`,
     );
-  const advised = await adviseOn(rig, camera, focusShiftOf(star), star.light.fluxE.value, options);
+  const advised = judged.ok
+    ? await adviseOn(rig, camera, focusShiftOf(star), star.light.fluxE.value, options)
+    : { noVerdict: judged.reason };
   const { kind, warnings } = frame;
   return { file, kind, width, height, warnings, camera, stars: stars.length, star, ...advised };
 }
@@ -106,7 +113,7 @@ export const focusShiftOf = ({ ring }: MeasuredStar): number => (ring.ok && ring
 
 /** The report as lines for the terminal. */
 export function frameLines(rig: Rig, report: FrameReport): string[] {
-  const { file, kind, width, height, warnings, camera, stars, star, advice, limit } = report;
+  const { file, kind, width, height, warnings, camera, stars, star, advice, limit, noVerdict } = report;
   const { gainEPerAdu, readNoiseE, offsetAdu = 0 } = camera.measure;
   return [
     `${file}: ${kind.toUpperCase()}, ${width} x ${height} px, ${stars} ${stars === 1 ? 'star' : 'stars'}`,
@@ -117,11 +124,15 @@ export function frameLines(rig: Rig, report: FrameReport): string[] {
     '',
     ...starSummary(star),
     '',
-    `What a guide star like this one does (simulated with ${rig.name}):`,
-    ...starLines(advice),
-    '',
-    ...limitLines(limit),
-    ...marginLines(star, advice, limit),
+    ...(advice && limit
+      ? [
+          `What a guide star like this one does (simulated with ${rig.name}):`,
+          ...starLines(advice),
+          '',
+          ...limitLines(limit),
+          ...marginLines(star, advice, limit),
+        ]
+      : [`No verdict: ${noVerdict}.`]),
   ];
 }
 
@@ -208,7 +219,7 @@ function focusText({ ring, absFocusShiftAtMostUm }: MeasuredStar): string {
     absFocusShiftAtMostUm === undefined
       ? ''
       : `; were all of its width a ring, it would be ${significant(absFocusShiftAtMostUm, 2)} um`;
-  return `No ring was measured${why}: the star is taken to be in focus${bound}`;
+  return `No ring was measured${why}: nothing is known of its focus${bound}`;
 }
 
 /** Where the star stands on the curve that ends at the limit. */

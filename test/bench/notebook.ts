@@ -22,7 +22,7 @@ interface Case {
   readonly simulated?: { readonly selector: string; readonly words: string };
 }
 
-const control = (name: string): string => `[data-control="${name}"] input[type=number]`;
+const control = (name: string): string => `[data-control="${name}"] input.number`;
 const field = (name: string): string => `[data-field="${name}"]`;
 const answerState = { selector: 'section[aria-labelledby=answer] .state', words: 'Simulated' };
 const caption = (figure: string) => ({ selector: `#${figure} .words`, words: 'simulated frames' });

@@ -13,7 +13,7 @@ import {
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { launchBrowser } from './browser.ts';
-import { exampleRig, figureText, plain, seed, withNotebook } from './notebook-page.ts';
+import { drop, exampleRig, figureText, plain, seed, withNotebook } from './notebook-page.ts';
 
 let browser: Browser;
 beforeAll(async () => {
@@ -38,19 +38,6 @@ function ringFile(): Uint8Array<ArrayBuffer> {
     star.data.map((value) => value + backgroundE),
   );
   return frameToFits(exposeFrame(expected, camera, randomStream('notebook frame')), camera);
-}
-
-/** As a mouse drops it. */
-async function drop(page: Page, name: string, bytes: Uint8Array): Promise<void> {
-  const data = await page.evaluateHandle(
-    ([file, values]) => {
-      const transfer = new DataTransfer();
-      transfer.items.add(new File([Uint8Array.from(values)], file));
-      return transfer;
-    },
-    [name, Array.from(bytes)] as const,
-  );
-  await page.locator('.drop').dispatchEvent('drop', { dataTransfer: data });
 }
 
 const state = (page: Page): Promise<string | null> =>

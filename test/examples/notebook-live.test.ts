@@ -90,17 +90,19 @@ describe('should I refocus', () => {
       await expect.poll(() => page.locator('#subject').textContent(), patience).toContain('magnitude 14.5');
     }));
 
-  test('says beside the field what is wrong, keeps the last answer, and recovers', () =>
+  test('says beside the field and at the verdict what is wrong, and recovers', () =>
     withNotebook(browser, async (page) => {
       const field = page.locator('[data-field="telescope.obstructionRatio"]');
       await setField(page, 'telescope.obstructionRatio', '1.2');
       await expect.poll(() => field.getAttribute('aria-invalid')).toBe('true');
       const described = (await field.getAttribute('aria-describedby'))?.split(' ')[0];
       expect(await page.locator(`#${described}`).textContent()).toBe('must be < 1');
-      expect(await page.locator('.faults-box').textContent()).toContain('One entry cannot be used');
+      await expect
+        .poll(() => page.locator('#verdict .failure').textContent())
+        .toContain('obstruction ratio must be < 1, got 1.2');
       await setField(page, 'telescope.obstructionRatio', '0,2');
       await expect.poll(() => field.getAttribute('aria-invalid')).toBeNull();
-      expect(await page.locator('.faults-box').textContent()).toBe('');
+      await expect.poll(() => page.locator('#verdict .failure').textContent()).toBe('');
     }));
 
   test('adds and removes filters', () =>
@@ -158,7 +160,7 @@ describe('should I refocus', () => {
       browser,
       async (page) => {
         expect(await page.locator('[data-field="guideStar.magnitude"]').inputValue()).toBe('12.25');
-        expect(await page.locator('[data-control=snr] input[type=number]').inputValue()).toBe('77');
+        expect(await page.locator('[data-control=snr] input.number').inputValue()).toBe('77');
         await expect
           .poll(() => page.locator('#subject').textContent(), patience)
           .toContain('magnitude 12.25');

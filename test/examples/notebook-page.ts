@@ -64,7 +64,7 @@ export async function keepInView(page: Page, id: string): Promise<void> {
 
 /** Set a slider by its number. */
 export async function setControl(page: Page, name: string, value: number): Promise<void> {
-  const number = page.locator(`[data-control="${name}"] input[type=number]`);
+  const number = page.locator(`[data-control="${name}"] input.number`);
   await number.fill(String(value));
 }
 
@@ -76,4 +76,17 @@ export async function setField(page: Page, field: string, value: string): Promis
     if (details) details.open = true;
   });
   await input.fill(value);
+}
+
+/** Drop a file as a mouse does, on any part of the page. */
+export async function drop(page: Page, name: string, bytes: Uint8Array, onto = '.drop'): Promise<void> {
+  const data = await page.evaluateHandle(
+    ([file, values]) => {
+      const transfer = new DataTransfer();
+      transfer.items.add(new File([Uint8Array.from(values)], file));
+      return transfer;
+    },
+    [name, Array.from(bytes)] as const,
+  );
+  await page.locator(onto).dispatchEvent('drop', { dataTransfer: data });
 }

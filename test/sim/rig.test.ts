@@ -79,6 +79,14 @@ describe('a faulty rig', () => {
     expect(faults[0].got).toBe(got);
     expect(faults[0].allowed).toMatch(allowed);
   });
+  test.each([
+    [{ apertureMm: 840, focalLengthMm: 120 }, /swapped/],
+    [{ apertureMm: 0.001, focalLengthMm: 800 }, /0\.5 to 500 times the aperture/],
+  ])('aperture and focal length that cannot belong together: %o', (telescope, words) => {
+    const rig = { ...smallest, telescope: { ...smallest.telescope, ...telescope } };
+    expect(() => parseRig(rig)).toThrow(words);
+  });
+
   test('a misspelt name is told with the name it is near to', () => {
     const [fault] = faultsOf(changed('telescope.apertureMn', 150));
     expect(fault.field).toBe('telescope.apertureMn');

@@ -8,6 +8,7 @@ import {
   type Rig,
   readFrameFile,
   rigCamera,
+  starToJudge,
 } from '@holdfast/sim';
 import type { FramePosition } from './one-frame.ts';
 
@@ -39,13 +40,25 @@ export type FileMeasured =
       readonly notes: readonly string[];
       /** Brightest first. */
       readonly stars: readonly FileStar[];
-      /** Around the brightest star. */
+      /** Which star an advice may rest on, by its place in the list, or why on none. */
+      readonly judged:
+        | { readonly ok: true; readonly star: number }
+        | { readonly ok: false; readonly reason: string };
+      /** Around the star of the advice, else around the brightest. */
       readonly cut: Cut;
       /** Electrons in an exposure of the rig's own for each on this frame. */
       readonly perRigExposure: number;
     };
 
+/** Larger than any camera's frame; a browser cannot hold much more. */
+const mostBytes = 5e8;
+
 export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
+  if (file.size > mostBytes)
+    return {
+      ok: false,
+      message: `The file is too large for this page: ${(file.size / 1e6).toFixed(0)} MB, and at most ${mostBytes / 1e6} MB are read.`,
+    };
   const frame = await readFrameFile(file);
   if (!frame.ok) return { ok: false, message: `The file gives no image: ${frame.message}.` };
   const { measure, notes, perRigExposure } = rigCamera(rig, frame);
@@ -57,6 +70,8 @@ export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
       ok: false,
       message: `No star was found: nothing stands out of the noise of these ${width} × ${height} pixels.`,
     };
+  const found = starToJudge(stars);
+  const judged = found.ok ? { ok: true as const, star: stars.indexOf(found.star) } : found;
   return {
     ok: true,
     kind: frame.kind,
@@ -64,7 +79,8 @@ export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
     height,
     notes: [...frame.warnings, ...notes],
     stars,
-    cut: cutAround(stars[0], imagePixels(frame.image), width, height),
+    judged,
+    cut: cutAround(stars[judged.ok ? judged.star : 0], imagePixels(frame.image), width, height),
     perRigExposure,
   };
 }

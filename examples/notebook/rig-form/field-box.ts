@@ -1,25 +1,32 @@
 /** One field of the form: label, unit, explanation, and beneath it what is wrong with its value. */
-import type { RigFault } from '@holdfast/sim';
 import { element } from '../element.ts';
+import { enteredNumber } from '../number-entry.ts';
 import type { RigField } from './rig-fields.ts';
 
-export interface FieldBox {
-  readonly path: string;
+export interface FieldBox extends Pick<RigField, 'path' | 'when'> {
   readonly element: HTMLElement;
-  show(fault: RigFault | undefined): void;
+  /** Show another value. */
+  set(value: unknown): void;
+  /** Say what is wrong with it, or that nothing is. */
+  say(fault: string | undefined): void;
 }
 
 let fields = 0;
 
-/** @param change  takes the new value; `undefined` when the field is empty */
-export function fieldBox(field: RigField, value: unknown, change: (value: unknown) => void): FieldBox {
-  const { path, label, unit, explanation, kind, byDefault } = field;
+/**
+ * @param change  takes the new value; `undefined` when the field is empty
+ * @param spoken  name for screen readers, where the label alone does not tell it from others
+ */
+export function fieldBox(
+  field: Omit<RigField, 'isRequired'>,
+  change: (value: unknown) => void,
+  spoken?: string,
+): FieldBox {
+  const { path, label, unit, explanation, kind, byDefault, when } = field;
   const id = `field-${++fields}`;
-  const faultId = `${id}-fault`;
-  const control = kind === 'choice' ? choiceOf(field, value) : element('input', { type: 'text' });
+  const control = kind === 'choice' ? choiceOf(field) : element('input', { type: 'text' });
   if (control instanceof HTMLInputElement) {
     if (kind === 'number') control.inputMode = 'decimal';
-    control.value = value === undefined ? '' : String(value);
     control.placeholder = byDefault;
     control.spellcheck = false;
     control.autocomplete = 'off';
@@ -27,13 +34,19 @@ export function fieldBox(field: RigField, value: unknown, change: (value: unknow
   control.id = id;
   control.className = kind;
   control.dataset['field'] = path;
-  control.addEventListener('input', () => change(enteredValue(kind, control.value)));
-  const aboutId = `${id}-about`;
-  const about = element('p', { class: 'about-field', id: aboutId }, explanation);
-  control.setAttribute('aria-describedby', aboutId);
-  const faultLine = element('p', { class: 'fault', id: faultId, hidden: '' });
+  if (spoken !== undefined) control.setAttribute('aria-label', spoken);
+  const entered = () =>
+    kind === 'number' ? enteredNumber(control.value) : control.value === '' ? undefined : control.value;
+  control.addEventListener('input', (event) => {
+    event.stopPropagation();
+    change(entered());
+  });
+  const about = element('p', { class: 'about-field', id: `${id}-about` }, explanation);
+  const faultLine = element('p', { class: 'fault', id: `${id}-fault`, hidden: '' });
+  control.setAttribute('aria-describedby', about.id);
   return {
     path,
+    ...(when ? { when } : {}),
     element: element(
       'div',
       { class: `field ${kind}` },
@@ -47,34 +60,28 @@ export function fieldBox(field: RigField, value: unknown, change: (value: unknow
       about,
       faultLine,
     ),
-    show(fault) {
+    set(value) {
+      // What is being typed stays as it was typed: `0,2` is 0.2 already.
+      if (value !== entered())
+        control.value =
+          value === undefined ? (control instanceof HTMLSelectElement ? byDefault : '') : String(value);
+    },
+    say(fault) {
       control.toggleAttribute('aria-invalid', fault !== undefined);
-      if (fault !== undefined) {
-        control.setAttribute('aria-invalid', 'true');
-        control.setAttribute('aria-describedby', `${faultId} ${aboutId}`);
-        faultLine.textContent = `must be ${fault.allowed}`;
-      } else control.setAttribute('aria-describedby', aboutId);
+      if (fault !== undefined) control.setAttribute('aria-invalid', 'true');
+      control.setAttribute(
+        'aria-describedby',
+        fault === undefined ? about.id : `${faultLine.id} ${about.id}`,
+      );
+      faultLine.textContent = fault ?? '';
       faultLine.hidden = fault === undefined;
     },
   };
 }
 
-function choiceOf({ choices, byDefault }: RigField, value: unknown): HTMLSelectElement {
-  const chosen = value === undefined ? byDefault : String(value);
-  const select = element('select');
-  for (const { value: name, label } of choices) {
-    const option = element('option', { value: name }, label);
-    option.selected = name === chosen;
-    select.append(option);
-  }
+function choiceOf({ choices, byDefault }: Omit<RigField, 'isRequired'>): HTMLSelectElement {
+  const all = byDefault === '' ? [{ value: '', label: 'not given' }, ...choices] : choices;
+  const select = element('select', {}, ...all.map(({ value, label }) => element('option', { value }, label)));
+  select.value = byDefault;
   return select;
-}
-
-/** A number where the text is one, with a comma as a point; else the text, which the check will refuse. */
-function enteredValue(kind: RigField['kind'], text: string): unknown {
-  if (kind !== 'number') return text;
-  const trimmed = text.trim().replace(',', '.').replace('−', '-');
-  if (trimmed === '') return undefined;
-  const number = Number(trimmed);
-  return Number.isFinite(number) ? number : text;
 }

@@ -1,84 +1,248 @@
-/** The filters of the form: a name and a focus shift each, as many as one likes. */
+/** The filters of the form: each with the shift that it makes, told in the way that one knows it. */
 import { element } from '../element.ts';
-import { quantityOf } from '../inputs-of.ts';
 import { type FieldBox, fieldBox } from './field-box.ts';
+import type { RigField } from './rig-fields.ts';
+import { type RigText, valueAt } from './rig-text.ts';
 
-type Filter = Readonly<Record<string, unknown>>;
+export type Filter = Readonly<Record<string, unknown>>;
+type Way = 'focusShiftUm' | 'focuserSteps' | 'glass' | 'ring';
 
 export interface FilterRows {
   readonly element: HTMLElement;
   readonly boxes: readonly FieldBox[];
+  /** Show what the rig says now. */
+  set(text: RigText): void;
 }
 
+const ways: ReadonlyMap<Way, string> = new Map([
+  ['focusShiftUm', 'µm of focus'],
+  ['focuserSteps', 'focuser steps'],
+  ['glass', 'thickness of its glass'],
+  ['ring', 'ring seen with it'],
+]);
+
 /**
- * @param current  the list as it is now
- * @param change   takes the new list; `isShape`: rows came or went
+ * @param text    the rig as it is now
+ * @param change  takes the new list
  */
-export function filterRows(
-  current: () => readonly Filter[],
-  change: (filters: readonly Filter[], isShape: boolean) => void,
-): FilterRows {
+export function filterRows(text: () => RigText, change: (filters: readonly Filter[]) => void): FilterRows {
+  const rows = element('div');
+  const add = element('button', { type: 'button', class: 'quiet' }, 'add a filter');
+  add.addEventListener('click', () => change([...filtersOf(text()), another(filtersOf(text()))]));
   const boxes: FieldBox[] = [];
-  const filters = current();
-  const rows = filters.map((filter, row) => {
-    const cells = Object.entries({ name: '', ...filter })
-      .filter(([, value]) => typeof value !== 'object')
-      .map(([key, value]) => {
-        const { quantity, unit } = quantityOf(key);
-        const box = fieldBox(
+  let shape = '';
+  /** A ring is another view of the shift in um: which rows show it is no part of the rig. */
+  const byRing = new Set<unknown>();
+  const shapeOf = (filters: readonly Filter[]) => JSON.stringify(filters.map((each) => wayOf(each, byRing)));
+  const build = (filters: readonly Filter[]): void => {
+    boxes.length = 0;
+    const focused =
+      document.activeElement instanceof HTMLElement ? document.activeElement.dataset['field'] : undefined;
+    rows.replaceChildren(...filters.map((_, row) => rowOf(row, filters.length)));
+    if (focused !== undefined)
+      rows.querySelector<HTMLElement>(`[data-field="${CSS.escape(focused)}"]`)?.focus();
+  };
+  const rowOf = (row: number, count: number): HTMLElement => {
+    const now = (): Filter => filtersOf(text())[row] ?? {};
+    const put = (changed: Filter): void =>
+      change(
+        filtersOf(text()).map((other, i) => (i === row ? withoutUndefined({ ...other, ...changed }) : other)),
+      );
+    const way = wayOf(now(), byRing);
+    const named = String(now()['name'] ?? 'filter');
+    const box = (
+      field: Pick<RigField, 'label' | 'unit' | 'kind' | 'explanation'> & Partial<RigField>,
+      key: string,
+      take: (value: unknown) => void,
+    ) => {
+      const made = fieldBox(
+        { choices: [], byDefault: '', ...field, path: `filters[${row}].${key}` },
+        take,
+        `${named}: ${field.label}`,
+      );
+      boxes.push(made);
+      return made.element;
+    };
+    const setWay = (next: unknown): void => {
+      const name = now()['name'];
+      if (next === 'ring') byRing.add(name);
+      else byRing.delete(name);
+      const keepsUm = (next === 'ring' || next === 'focusShiftUm') && now()['focusShiftUm'] !== undefined;
+      const empty = { focusShiftUm: undefined, focuserSteps: undefined, glass: undefined };
+      if (keepsUm) put({ ...empty, focusShiftUm: now()['focusShiftUm'] });
+      else if (next === 'focuserSteps') put({ ...empty, focuserSteps: 0 });
+      else if (next === 'glass') put({ ...empty, glass: { thicknessMm: 2, material: 'N-BK7' } });
+      else put({ ...empty, focusShiftUm: 0 });
+    };
+    const umOf = (px: unknown, side: number): unknown =>
+      typeof px === 'number' ? rounded(side * px * umPerPx(text()) - guideShift(text())) : px;
+    const side = () => (totalShift(now(), text()) < 0 ? -1 : 1);
+    const glassPart = (key: string) => (value: unknown) =>
+      put({ glass: withoutUndefined({ ...(now()['glass'] as Filter | undefined), [key]: value }) });
+    const values: Record<Way, () => HTMLElement[]> = {
+      focusShiftUm: () => [
+        box(
+          { label: 'shift', unit: 'µm', kind: 'number', explanation: about.focusShiftUm },
+          'focusShiftUm',
+          (value) => put({ focusShiftUm: value }),
+        ),
+      ],
+      focuserSteps: () => [
+        box(
+          { label: 'position', unit: 'steps', kind: 'number', explanation: about.focuserSteps },
+          'focuserSteps',
+          (value) => put({ focuserSteps: value }),
+        ),
+      ],
+      glass: () => [
+        box(
+          { label: 'thickness', unit: 'mm', kind: 'number', explanation: about.glass },
+          'glass.thicknessMm',
+          glassPart('thicknessMm'),
+        ),
+        box(
+          { label: 'glass', unit: '', kind: 'choice', explanation: '', choices: glasses },
+          'glass.material',
+          glassPart('material'),
+        ),
+        box(
+          { label: 'or index', unit: '', kind: 'number', explanation: '' },
+          'glass.index',
+          glassPart('index'),
+        ),
+      ],
+      ring: () => [
+        box({ label: 'ring', unit: 'px', kind: 'number', explanation: about.ring }, 'ring', (px) =>
+          put({ focusShiftUm: umOf(px, side()) }),
+        ),
+        box(
           {
-            path: `filters[${row}].${key}`,
-            label: key === 'name' ? 'filter' : quantity,
-            unit,
-            explanation: explanations[key] ?? '',
-            kind: key === 'name' || typeof value === 'string' ? 'text' : 'number',
-            choices: [],
-            byDefault: '',
-            isRequired: true,
+            label: 'side',
+            unit: '',
+            kind: 'choice',
+            byDefault: 'beyond',
+            explanation: about.side,
+            choices: sides,
           },
-          value,
-          (entered) =>
-            change(
-              current().map((other, i) => (i === row ? { ...other, [key]: entered } : other)),
-              false,
-            ),
-        );
-        boxes.push(box);
-        return box.element;
-      });
+          'side',
+          (which) =>
+            put({
+              focusShiftUm: umOf(
+                Math.abs(totalShift(now(), text())) / umPerPx(text()),
+                which === 'ahead' ? -1 : 1,
+              ),
+            }),
+        ),
+      ],
+    };
+    const choices = [...ways].map(([value, label]) => ({ value, label }));
     const remove = element(
       'button',
-      { type: 'button', class: 'quiet', 'aria-label': `remove ${String(filter['name'] ?? 'filter')}` },
+      { type: 'button', class: 'quiet', 'aria-label': `remove ${named}` },
       'remove',
     );
-    remove.addEventListener('click', () =>
-      change(
-        current().filter((_, i) => i !== row),
-        true,
+    remove.addEventListener('click', () => change(filtersOf(text()).filter((_, i) => i !== row)));
+    return element(
+      'div',
+      { class: 'filter-row' },
+      box({ label: 'filter', unit: '', kind: 'text', explanation: about.name }, 'name', (value) => {
+        if (byRing.delete(now()['name'])) byRing.add(value);
+        put({ name: value });
+      }),
+      box(
+        { label: 'given as', unit: '', kind: 'choice', byDefault: way, explanation: '', choices },
+        'way',
+        setWay,
       ),
+      ...values[way](),
+      box(
+        { label: 'per night', unit: 'min', kind: 'number', explanation: about.minutes },
+        'minutes',
+        (value) => put({ minutes: value }),
+      ),
+      ...(count > 1 ? [remove] : []),
     );
-    return element('div', { class: 'filter-row' }, ...cells, ...(filters.length > 1 ? [remove] : []));
-  });
-  const add = element('button', { type: 'button', class: 'quiet' }, 'add a filter');
-  add.addEventListener('click', () => change([...current(), another(current())], true));
+  };
   return {
     element: element(
       'fieldset',
       { class: 'filters' },
       element('legend', {}, 'filters'),
-      ...rows,
+      rows,
       element('p', { class: 'below' }, add),
     ),
     boxes,
+    set(next) {
+      const filters = filtersOf(next);
+      if (shapeOf(filters) !== shape) build(filters);
+      shape = shapeOf(filters);
+      for (const box of boxes) {
+        const [, row, key] = /^filters\[(\d+)\]\.(.*)$/.exec(box.path) ?? [];
+        const filter = filters[Number(row)];
+        const total = totalShift(filter, next);
+        if (key === 'way') box.set(wayOf(filter, byRing));
+        else if (key === 'ring')
+          box.set(Number.isFinite(total) ? rounded(Math.abs(total) / umPerPx(next)) : filter['focusShiftUm']);
+        else if (key === 'side') box.set(total < 0 ? 'ahead' : 'beyond');
+        else box.set(valueAt(filter, key));
+      }
+    },
   };
 }
 
-const explanations: Readonly<Record<string, string>> = {
+const about = {
   name: 'Name of the filter.',
-  minutes: 'How long a night this filter is in the beam: its weight when one guide focus is to suit all.',
+  minutes: 'How long per night this filter is in the beam: its weight when one guide focus is to suit all.',
   focusShiftUm:
-    'How far the guide sensor ends beyond its best focus when the main camera is refocused for this filter; negative: ahead of it.',
-};
+    'How far the focuser moves for this filter; positive when the guide sensor ends up beyond its best focus.',
+  focuserSteps:
+    'Position of the focuser at best focus with this filter. Give the size of a step under “focuser”.',
+  glass: 'Thickness of the filter. The first filter must be given so, too; 0 for none.',
+  ring: 'Diameter of the guide star’s ring when the main camera is in focus with this filter.',
+  side: 'Move the focuser a little away from the telescope: when the ring grows, the guide sensor is beyond its focus.',
+} as const;
+
+const sides = [
+  { value: 'beyond', label: 'beyond focus' },
+  { value: 'ahead', label: 'ahead of focus' },
+];
+const glasses = [
+  { value: 'N-BK7', label: 'N-BK7' },
+  { value: 'fused-silica', label: 'fused silica' },
+];
+
+export function filtersOf(text: RigText): readonly Filter[] {
+  const listed = text['filters'];
+  return Array.isArray(listed)
+    ? listed.filter((entry): entry is Filter => typeof entry === 'object' && entry !== null)
+    : [];
+}
+
+function wayOf(filter: Filter, byRing: ReadonlySet<unknown>): Way {
+  if (filter['focuserSteps'] !== undefined) return 'focuserSteps';
+  if (filter['glass'] !== undefined) return 'glass';
+  return byRing.has(filter['name']) ? 'ring' : 'focusShiftUm';
+}
+
+/** Defocus of the guide camera for a pixel of ring diameter, um; NaN while the rig is incomplete. */
+function umPerPx(text: RigText): number {
+  const number = (path: string, otherwise?: number) => Number(valueAt(text, path) ?? otherwise);
+  return (
+    (number('guideCamera.pixelSizeUm') *
+      number('guideCamera.binning', 1) *
+      number('telescope.focalLengthMm')) /
+    number('telescope.apertureMm')
+  );
+}
+
+const guideShift = (text: RigText): number => Number(text['guideFocusShiftUm'] ?? 0);
+const totalShift = (filter: Filter, text: RigText): number =>
+  Number(filter['focusShiftUm']) + guideShift(text);
+const rounded = (value: number): number => Number(value.toPrecision(6));
+
+function withoutUndefined(filter: Filter): Filter {
+  return Object.fromEntries(Object.entries(filter).filter(([, value]) => value !== undefined));
+}
 
 /** Like the last one, so that it says what all the others say. */
 function another(filters: readonly Filter[]): Filter {

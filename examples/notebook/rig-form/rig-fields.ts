@@ -13,11 +13,15 @@ export interface RigField {
   /** What is taken when the field is left empty. */
   readonly byDefault: string;
   readonly isRequired: boolean;
+  /** The field exists for these values of another field alone. */
+  readonly when?: { readonly path: string; readonly values: readonly string[] };
 }
 
 export interface RigPart {
   readonly title: string;
   readonly explanation: string;
+  /** Whether a rig is complete without it. */
+  readonly isOptional: boolean;
   readonly fields: readonly RigField[];
 }
 
@@ -27,45 +31,108 @@ interface Schema {
   readonly properties?: Readonly<Record<string, Schema>>;
   readonly required?: readonly string[];
   readonly enum?: readonly string[];
+  readonly const?: string;
+  readonly oneOf?: readonly Schema[];
   readonly default?: unknown;
 }
 
-/** Parts that a form can show: what is nested more deeply stays as the file says it. */
+/** Every part of a rig but its filters. */
 export function rigParts(): RigPart[] {
-  const schema = rigJsonSchema() as Schema;
-  const required = schema.required ?? [];
-  const entries = Object.entries(schema.properties ?? {}).filter(([name]) => name !== '$schema');
-  const loose = entries.flatMap(([name, each]) => fieldOf(name, name, each, required.includes(name)));
-  const parts = entries
-    .filter(([name, each]) => each.properties !== undefined && (required.includes(name) || 'default' in each))
-    .map(([name, each]) => ({
-      title: spaced(name),
-      explanation: each.description ?? '',
-      fields: Object.entries(each.properties ?? {}).flatMap(([key, field]) =>
-        fieldOf(`${name}.${key}`, key, field, each.required?.includes(key) ?? false),
-      ),
-    }));
-  return [{ title: 'rig', explanation: 'The rig as a whole.', fields: loose }, ...parts];
+  const { properties = {}, required = [] } = rigJsonSchema() as Schema;
+  const entries = Object.entries(properties).filter(([name]) => name !== '$schema' && name !== 'filters');
+  const isGroup = ({ properties, oneOf }: Schema) => properties !== undefined || oneOf !== undefined;
+  const whole: RigPart = {
+    title: 'rig',
+    explanation: 'The rig as a whole.',
+    isOptional: false,
+    fields: entries.flatMap(([name, each]) =>
+      isGroup(each) ? [] : fieldsOf(name, name, each, required.includes(name), ''),
+    ),
+  };
+  const parts = entries.flatMap(([name, each]): RigPart[] => {
+    if (!isGroup(each)) return [];
+    const isNeeded = required.includes(name);
+    return [
+      {
+        title: spaced(name),
+        explanation: each.description ?? '',
+        isOptional: !isNeeded && each.default === undefined,
+        fields: fieldsOfGroup(name, each, isNeeded, ''),
+      },
+    ];
+  });
+  return [whole, ...parts];
 }
 
-function fieldOf(path: string, name: string, schema: Schema, isRequired: boolean): RigField[] {
+/** A group within a group lends its name to the labels of its fields. */
+function fieldsOfGroup(path: string, schema: Schema, isRequired: boolean, within: string): RigField[] {
+  const { properties = {}, required = [], oneOf } = schema;
+  if (oneOf !== undefined) return fieldsOfChoice(path, oneOf, isRequired, within);
+  return Object.entries(properties).flatMap(([key, each]) =>
+    fieldsOf(`${path}.${key}`, key, each, isRequired && required.includes(key), within),
+  );
+}
+
+function fieldsOf(
+  path: string,
+  name: string,
+  schema: Schema,
+  isRequired: boolean,
+  within: string,
+): RigField[] {
+  if (schema.properties !== undefined || schema.oneOf !== undefined)
+    return fieldsOfGroup(path, schema, isRequired, `${within}${spaced(name)}: `);
   const kind = schema.enum ? 'choice' : kinds[schema.type ?? ''];
-  if (kind === undefined) return [];
+  if (kind === undefined) throw new Error(`the form has no field for ${path}`);
   const { quantity, unit } = quantityOf(name);
-  const byDefault = schema.default === undefined ? '' : String(schema.default);
-  const choices = (schema.enum ?? []).map((value) => ({ value, label: labelOf(value) }));
   return [
     {
       path,
-      label: quantity,
+      label: `${within}${quantity}`,
       unit,
       explanation: schema.description ?? '',
       kind,
-      choices,
-      byDefault,
+      choices: (schema.enum ?? []).map((value) => ({ value, label: labelOf(value) })),
+      byDefault: schema.default === undefined ? '' : String(schema.default),
       isRequired,
     },
   ];
+}
+
+/** One of several shapes, told apart by the field that has a fixed value in each. */
+function fieldsOfChoice(
+  path: string,
+  shapes: readonly Schema[],
+  isRequired: boolean,
+  within: string,
+): RigField[] {
+  const fixed = ({ const: only, enum: several }: Schema = {}): readonly string[] =>
+    only === undefined ? (several ?? []) : [only];
+  const [key = ''] = Object.entries(shapes[0].properties ?? {}).flatMap(([name, each]) =>
+    fixed(each).length > 0 ? name : [],
+  );
+  const valuesOf = ({ properties }: Schema) => fixed(properties?.[key]);
+  const choice: RigField = {
+    path: `${path}.${key}`,
+    label: `${within}${quantityOf(key).quantity}`,
+    unit: '',
+    explanation: '',
+    kind: 'choice',
+    choices: shapes.flatMap(valuesOf).map((value) => ({ value, label: labelOf(value) })),
+    byDefault: '',
+    isRequired,
+  };
+  const others = shapes.flatMap((shape) =>
+    Object.entries(shape.properties ?? {})
+      .filter(([name]) => name !== key)
+      .flatMap(([name, each]) =>
+        fieldsOf(`${path}.${name}`, name, each, false, within).map((field) => ({
+          ...field,
+          when: { path: choice.path, values: valuesOf(shape) },
+        })),
+      ),
+  );
+  return [choice, ...others];
 }
 
 const kinds: Readonly<Record<string, RigField['kind'] | undefined>> = {
@@ -75,4 +142,4 @@ const kinds: Readonly<Record<string, RigField['kind'] | undefined>> = {
 };
 
 const labelOf = (value: string): string =>
-  (estimatorLabels as Readonly<Record<string, string>>)[value] ?? spaced(value);
+  (estimatorLabels as Readonly<Record<string, string>>)[value] ?? spaced(value).replaceAll('-', ' ');

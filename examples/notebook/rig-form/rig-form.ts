@@ -1,121 +1,130 @@
 /** The rig as a form: every change is checked at once, and faults stand beside their fields. */
-import type { Rig, RigFault } from '@holdfast/sim';
+import type { RigFault } from '@holdfast/sim';
 import { element } from '../element.ts';
 import { type FieldBox, fieldBox } from './field-box.ts';
 import { filterRows } from './filter-rows.ts';
-import { type RigField, rigParts } from './rig-fields.ts';
-import { checkRig, type RigText, type RigValue, valueAt, withValue } from './rig-text.ts';
+import { type RigField, type RigPart, rigParts } from './rig-fields.ts';
+import { checkRig, type RigText, valueAt, withValue } from './rig-text.ts';
 
 export interface RigForm extends HTMLElement {
-  readonly value: RigValue;
-  /** Show another rig, as from a file; faults are shown, and the rig in use stays where it has any. */
-  load(text: unknown): void;
+  /** What is written in it, right or wrong. */
+  value: RigText;
+  /** Write into one field, as other parts of the page do. */
+  put(path: string, value: unknown): void;
+  /** No answer could be computed from what was changed last. */
+  failed(error: Error | undefined): void;
 }
 
-/**
- * @param start  a rig that can be used
- * @param text   what its file says
- */
-export function rigForm(start: Rig, text: RigText): RigForm {
-  const fields = element('div', { class: 'fields' });
-  const faultList = element('ul', { class: 'faults' });
-  const state = element('div', { class: 'faults-box', role: 'status' });
-  const form = element('div', { class: 'rig-form' }, state, fields) as unknown as RigForm;
-  let value: RigValue = { text, rig: start, faults: [] };
-  let boxes: FieldBox[] = [];
+export function rigForm(start: RigText): RigForm {
+  const faultList = element('ul', { class: 'faults', role: 'status' });
+  const form = element('div', { class: 'rig-form' }) as unknown as RigForm;
+  let text = start;
+  let lastChanged = '';
+  let faults: readonly RigFault[] = [];
 
-  const tell = () => form.dispatchEvent(new CustomEvent('input', { bubbles: false }));
-  const check = (next: RigText) => {
-    const checked = checkRig(next);
-    value =
-      'rig' in checked
-        ? { text: next, rig: checked.rig, faults: [] }
-        : { text: next, rig: value.rig, faults: checked.faults };
-    show(value.faults);
+  const change = (path: string, value: unknown): void => {
+    lastChanged = path;
+    text = withValue(text, path, value);
+    for (const { path: other, when } of boxes)
+      if (when?.path === path && !when.values.includes(String(value)))
+        text = withValue(text, other, undefined);
+    show();
+    form.dispatchEvent(new CustomEvent('input'));
+  };
+  const rows = filterRows(
+    () => text,
+    (filters) => change('filters', filters),
+  );
+  const ownBoxes: FieldBox[] = [];
+  const boxOf = (field: RigField): HTMLElement => {
+    const box = fieldBox(field, (entered) => change(field.path, entered));
+    ownBoxes.push(box);
+    return box.element;
+  };
+  let boxes: readonly FieldBox[] = [];
+  const show = (): void => {
+    rows.set(text);
+    boxes = [...rows.boxes, ...ownBoxes];
+    for (const { path, when, set, element: box } of ownBoxes) {
+      set(valueAt(text, path));
+      box.hidden = when !== undefined && !when.values.includes(String(valueAt(text, when.path) ?? ''));
+    }
+    const checked = checkRig(text);
+    faults = 'faults' in checked ? checked.faults : [];
     tell();
   };
-  const show = (faults: readonly RigFault[]) => {
-    for (const box of boxes) box.show(faults.find(({ field }) => field === box.path));
-    const known = new Set(boxes.map(({ path }) => path));
-    const others = faults.filter(({ field }) => !known.has(field));
-    faultList.replaceChildren(
-      ...others.map(({ field, allowed, got }) =>
-        element('li', {}, `${field || 'The rig'}: must be ${allowed}, got ${got}`),
-      ),
-    );
-    state.replaceChildren(
-      ...(faults.length === 0
-        ? []
-        : [
-            element(
-              'p',
-              { class: 'fault' },
-              `${faults.length === 1 ? 'One entry' : `${faults.length} entries`} cannot be used; all numbers below are still those of the last rig that could.`,
-            ),
-            faultList,
-          ]),
-    );
-  };
-  const build = () => {
-    boxes = [];
-    const boxOf = (field: RigField) => {
-      const box = fieldBox(field, valueAt(value.text, field.path), (entered) =>
-        check(withValue(value.text, field.path, entered)),
+  const tell = (failure?: Error): void => {
+    const told = new Set<RigFault>();
+    for (const box of boxes) {
+      // A part that is missing is told at its first field.
+      const fault = faults.find(
+        (each) => !told.has(each) && box.element.hidden === false && isAt(each.field, box.path),
       );
-      boxes.push(box);
-      return box.element;
-    };
-    const parts = rigParts().map(({ title, explanation, fields: all }) => {
-      const needed = all.filter(({ isRequired }) => isRequired);
-      const others = all.filter(({ isRequired }) => !isRequired);
-      return element(
-        'fieldset',
-        {},
-        element('legend', { title: explanation }, title),
-        ...needed.map(boxOf),
-        ...(others.length === 0
-          ? []
-          : [
-              element(
-                'details',
-                title === 'budget' ? { open: '' } : {},
-                element('summary', {}, needed.length > 0 ? `more on ${title}` : `set the ${title}`),
-                ...others.map(boxOf),
-              ),
-            ]),
+      if (fault !== undefined) told.add(fault);
+      box.say(
+        fault !== undefined
+          ? `must be ${fault.allowed}`
+          : failure !== undefined && box.path === lastChanged
+            ? `with this value there is no answer: ${failure.message}`
+            : undefined,
       );
-    });
-    const rows = filterRows(
-      () => filtersOf(value.text),
-      (filters, isShape) => {
-        value = { ...value, text: withValue(value.text, 'filters', filters) };
-        if (isShape) build();
-        check(value.text);
-      },
-    );
-    boxes.push(...rows.boxes);
-    fields.replaceChildren(rows.element, ...parts);
-  };
-  Object.defineProperty(form, 'value', { get: () => value });
-  form.load = (next) => {
-    const checked = checkRig(next);
-    if (typeof next !== 'object' || next === null || Array.isArray(next)) {
-      show('faults' in checked ? checked.faults : []);
-      return;
     }
-    value = { ...value, text: next as RigText };
-    build();
-    check(value.text);
+    faultList.replaceChildren(
+      ...faults
+        .filter((fault) => !told.has(fault))
+        .map(({ field, allowed, got }) =>
+          element('li', {}, `${field || 'The rig'}: must be ${allowed}, got ${got}`),
+        ),
+    );
   };
-  build();
+
+  form.append(
+    faultList,
+    element('div', { class: 'fields' }, rows.element, ...rigParts().map((part) => partOf(part, boxOf))),
+  );
+  Object.defineProperty(form, 'value', {
+    get: () => text,
+    set: (next: RigText) => {
+      text = next;
+      lastChanged = '';
+      show();
+    },
+  });
+  form.put = change;
+  form.failed = (error) => {
+    if (faults.length === 0) tell(error);
+  };
+  show();
   return form;
 }
 
-type Filter = Readonly<Record<string, unknown>>;
+const isAt = (fault: string, path: string): boolean => fault === path || path.startsWith(`${fault}.`);
 
-function filtersOf(text: RigText): readonly Filter[] {
-  const listed = valueAt(text, 'filters');
-  return Array.isArray(listed)
-    ? listed.filter((entry): entry is Filter => typeof entry === 'object' && entry !== null)
-    : [];
+function partOf(
+  { title, explanation, isOptional, fields }: RigPart,
+  boxOf: (field: RigField) => HTMLElement,
+): HTMLElement {
+  const needed = fields.filter(({ isRequired }) => isRequired && !isOptional);
+  const others = fields.filter((field) => !needed.includes(field));
+  const words = isOptional
+    ? `say more: ${title}`
+    : needed.length > 0
+      ? `more on ${title}`
+      : `set the ${title}`;
+  return element(
+    'fieldset',
+    {},
+    element('legend', { title: explanation }, title),
+    ...needed.map(boxOf),
+    ...(others.length === 0
+      ? []
+      : [
+          element(
+            'details',
+            title === 'budget' ? { open: '' } : {},
+            element('summary', {}, words),
+            ...others.map(boxOf),
+          ),
+        ]),
+  );
 }

@@ -12,6 +12,8 @@ interface Judged {
   readonly limit: FocusLimit;
 }
 
+type Verdict = Judged | { readonly noVerdict: string } | 'waiting' | undefined;
+
 /** Simulated frames of the star. */
 const trials = 512;
 
@@ -22,17 +24,21 @@ export const frameAdvice: Cell = {
     book.define(
       'judged',
       ['given', 'rig', invalidation],
-      async function* (
-        given: GivenFile,
-        rig: Rig,
-        outdated: Promise<unknown>,
-      ): AsyncGenerator<Judged | 'waiting' | undefined> {
-        yield given?.measured.ok ? 'waiting' : undefined;
-        if (!given?.measured.ok) return;
+      async function* (given: GivenFile, rig: Rig, outdated: Promise<unknown>): AsyncGenerator<Verdict> {
+        if (!given?.measured.ok) {
+          yield undefined;
+          return;
+        }
+        const { judged, stars, perRigExposure } = given.measured;
+        if (!judged.ok) {
+          yield { noVerdict: judged.reason };
+          return;
+        }
+        yield 'waiting';
         const signal = signalOf(outdated);
-        const [{ light, ring }] = given.measured.stars;
-        const fluxE = (light?.fluxE.value ?? 0) * given.measured.perRigExposure;
-        const focusShiftUm = (ring.ok && ring.absFocusShiftUm?.value) || 0;
+        const { light, ring } = stars[judged.star];
+        const fluxE = (light?.fluxE.value ?? 0) * perRigExposure;
+        const focusShiftUm = ring.ok ? (ring.absFocusShiftUm?.value ?? 0) : 0;
         const options = { seed: liveSeed, trials };
         const [advice, limit] = await Promise.all([
           book.team('your-own-frame').run(signal, 'adviseStar', rig, { focusShiftUm, fluxE }, options),
@@ -43,7 +49,7 @@ export const frameAdvice: Cell = {
     );
     const answer = element('p', { class: 'answer' });
     const more = paragraph();
-    book.show(['judged'], (judged: Judged | 'waiting' | undefined) => {
+    book.show(['judged'], (judged: Verdict) => {
       if (judged === undefined || judged === 'waiting') {
         answer.replaceChildren();
         more.replaceChildren(
@@ -51,6 +57,11 @@ export const frameAdvice: Cell = {
             ? 'Simulating a guide star like this one …'
             : 'Give a frame above: here will stand whether its focus is good enough.',
         );
+        return;
+      }
+      if ('noVerdict' in judged) {
+        answer.replaceChildren('No verdict.');
+        more.replaceChildren(`${capital(judged.noVerdict)}.`);
         return;
       }
       answer.replaceChildren(answerWords(judged));
@@ -75,7 +86,9 @@ function moreWords({ advice: { standing, reason } }: Judged): string {
   const { error, growth } = standing;
   const grown = growth ? `; the stars of the picture grow by ${estimateText(growth.growthPercent, '%')}` : '';
   return shown(
-    `${reason.charAt(0).toUpperCase()}${reason.slice(1)}. In ${error.trials} simulated frames of such a star the rms error was ` +
+    `${capital(reason)}. In ${error.trials} simulated frames of such a star the rms error was ` +
       `${estimateText(error.rmsPx, 'px')}, ${lostText(error.lostFraction)} of them were lost${grown}.`,
   );
 }
+
+const capital = (sentence: string): string => sentence.charAt(0).toUpperCase() + sentence.slice(1);

@@ -56,13 +56,19 @@ export const frameStars: Cell = {
         return;
       }
       state.textContent = foundWords(name, measured);
-      const [brightest] = measured.stars;
+      const { judged, stars } = measured;
+      const chosen = judged.ok ? judged.star : 0;
+      const star = stars[chosen];
+      const which =
+        chosen === 0
+          ? 'The brightest star'
+          : `Star ${chosen + 1} of the table, as brighter ones cannot be used`;
       figure.redraw(
-        (options) => starCut(brightest, measured.cut, options),
+        (options) => starCut(star, measured.cut, options),
         [
           shown(
-            `The brightest star, a square a pixel. Circles: its ring as fitted; marks: its position by every way of measuring. ` +
-              `SNR ${significant(brightest.snr, 3)}${brightest.saturatedFraction > 0 ? '; a part of it is saturated' : ''}${brightest.crowded ? '; another star is near: trust the ring less' : ''}.`,
+            `${which}, one square per pixel. Circles: its ring as fitted; marks: its position by every way of measuring. ` +
+              `SNR ${significant(star.snr, 3)}${star.saturatedFraction > 0 ? '; a part of it is saturated' : ''}${star.crowded ? '; another star is near: trust the ring less' : ''}.`,
           ),
         ],
       );

@@ -15,8 +15,11 @@ export const inTime: Cell = {
   title: 'In time',
   content(book) {
     const figure = book.figure('moment-of-the-run');
-    const time = player('time, s', 75);
+    const time = player('time', 75);
+    const restored = book.state.restored('time');
+    if (typeof restored === 'number') time.value = restored;
     time.dataset['control'] = 'time';
+    book.keep('time', time, 75);
     book.define('time', [], () => inputValues(time));
     book.show(['guided'], ({ runs }: Guided) => time.setLength(runs.ways[0].result.durationS));
     book.define('reach', ['guided'], ({ runs }: Guided) =>

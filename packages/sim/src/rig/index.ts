@@ -9,6 +9,7 @@
  * temperature-schema  what it may say of the temperature
  * rig-quantity  the kinds of numbers in one
  * rig-pickoff   its pick-off, and whether that can exist
+ * telescope-faults  whether aperture and focal length can belong together
  * filters       its filters: focus shifts in um, in steps or by glass
  * start-rig     a rig from what an imager sees, every assumption stated
  * temperature   what a falling temperature does to the focus

@@ -8,6 +8,7 @@ import { escaped, RigError, type RigFault, shown } from './rig-fault.ts';
 import { pickoffFaults } from './rig-pickoff.ts';
 import { offAxisSchema, type Rig, rigJsonSchema, rigSchema, telescopeSchema } from './rig-schema.ts';
 import { isTooDeep, parseRigText, tooDeep } from './rig-text.ts';
+import { telescopeFaults } from './telescope-faults.ts';
 import { temperatureFaults } from './temperature.ts';
 
 /**
@@ -25,6 +26,7 @@ export function parseRig(json: unknown): Rig {
   const result = rigSchema.safeParse(input);
   const faults = [
     ...(result.error?.issues.flatMap((issue) => faultsOf(issue, input)) ?? []),
+    ...telescopeFaults(input),
     ...filterFaults(input),
     ...temperatureFaults(input),
     ...impossiblePickoff(input),

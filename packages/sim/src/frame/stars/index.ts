@@ -9,6 +9,7 @@
  * neighbour-light  other stars, taken off; light beyond a ring's edge
  * frame-positions  aperture and sky of a star; the estimators set up for it
  * rig-camera       what measuring a frame needs, by the rig and the frame's header
+ * star-to-judge    which star an advice on the focus may rest on, or why none
  * likeness         what a star looks like, as it can be drawn
  * coma-measure     flux, peak, half-flux diameter, moments; how much of a comet it is
  */
@@ -25,3 +26,4 @@ export {
 } from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';
 export { type RigCamera, rigCamera } from './rig-camera.ts';
+export { type StarToJudge, starToJudge } from './star-to-judge.ts';

@@ -1,0 +1,40 @@
+/** A part of the page that shows answers: it says when they are older than the controls, and why there is none. */
+import { element } from './element.ts';
+
+export class Place {
+  readonly #element: HTMLElement;
+  readonly #line = element('p', { class: 'failure', role: 'status' });
+  readonly #waiting = new Set<object>();
+  readonly #failed = new Map<object, Error>();
+
+  constructor(box: HTMLElement) {
+    this.#element = box;
+    box.prepend(this.#line);
+  }
+
+  waits(who: object): void {
+    this.#waiting.add(who);
+    this.#show();
+  }
+
+  shows(who: object): void {
+    this.#waiting.delete(who);
+    this.#failed.delete(who);
+    this.#show();
+  }
+
+  fails(who: object, error: Error): void {
+    this.#waiting.delete(who);
+    this.#failed.set(who, error);
+    this.#show();
+  }
+
+  #show(): void {
+    const [error] = this.#failed.values();
+    const isFailed = error !== undefined && this.#waiting.size === 0;
+    this.#element.classList.toggle('stale', this.#waiting.size > 0 || this.#failed.size > 0);
+    this.#element.setAttribute('aria-busy', String(this.#waiting.size > 0));
+    const words = isFailed ? `No answer: ${error.message}` : '';
+    if (this.#line.textContent !== words) this.#line.textContent = words;
+  }
+}

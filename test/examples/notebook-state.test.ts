@@ -1,0 +1,195 @@
+/** What the page knows and shows is of one state: never an answer of another rig, never a change that is lost. */
+import { createImage } from '@holdfast/psf';
+import { buildScene, frameToFits, writeFits } from '@holdfast/sim';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { launchBrowser } from './browser.ts';
+import { drop, exampleRig, figureText, plain, setControl, setField, withNotebook } from './notebook-page.ts';
+
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launchBrowser();
+});
+afterAll(async () => {
+  await browser?.close();
+});
+
+const patience = { timeout: 120_000 };
+const verdict = (page: Page) => page.locator('#verdict');
+const writtenIn = (page: Page, field: string) => page.locator(`[data-field="${field}"]`).inputValue();
+const isStale = (page: Page, selector: string) =>
+  page.locator(selector).evaluate((box) => box.classList.contains('stale'));
+
+describe('an answer is that of the state beside it', () => {
+  test('aperture and focal length swapped: no verdict, and the reason at the verdict and at the field', () =>
+    withNotebook(browser, async (page) => {
+      await expect.poll(() => isStale(page, '#verdict'), patience).toBe(false);
+      await setField(page, 'telescope.apertureMm', '800');
+      await setField(page, 'telescope.focalLengthMm', '200');
+      await expect.poll(() => verdict(page).locator('.failure').textContent()).toContain('swapped?');
+      expect(await isStale(page, '#verdict')).toBe(true);
+      expect(await isStale(page, 'section[aria-labelledby=answer] .body')).toBe(true);
+      expect(await isStale(page, 'section[aria-labelledby=mean-slope] .body')).toBe(true);
+      const field = page.locator('[data-field="telescope.focalLengthMm"]');
+      const described = (await field.getAttribute('aria-describedby'))?.split(' ')[0];
+      expect(await page.locator(`#${described}`).textContent()).toContain('swapped?');
+      await setField(page, 'telescope.apertureMm', '200');
+      await setField(page, 'telescope.focalLengthMm', '800');
+      await expect.poll(() => isStale(page, '#verdict'), patience).toBe(false);
+      expect(await verdict(page).locator('.failure').textContent()).toBe('');
+    }));
+
+  test('a value that no computation can take is told at the field that was changed last', () =>
+    withNotebook(browser, async (page) => {
+      // Nothing in the rig file forbids a star that fills every pixel at once: the simulation does.
+      await setField(page, 'guideCamera.pixelSizeUm', '0.001');
+      const field = page.locator('[data-field="guideCamera.pixelSizeUm"]');
+      await expect.poll(() => field.getAttribute('aria-invalid'), patience).toBe('true');
+      expect(await verdict(page).locator('.failure').textContent()).toContain('No answer');
+    }));
+
+  test('a frame whose star is saturated gets no verdict, with the reason', () =>
+    withNotebook(browser, async (page) => {
+      const { camera } = buildScene(exampleRig, { focusShiftUm: 0 });
+      const frame = createImage(80, 60);
+      for (let y = 0; y < 60; y++)
+        for (let x = 0; x < 80; x++)
+          frame.data[80 * y + x] = (x - 40) ** 2 + (y - 30) ** 2 < 50 ? 1e6 : 100 + ((7 * x + 3 * y) % 5);
+      await drop(page, 'bright.fits', frameToFits(frame, camera));
+      const section = page.locator('section[aria-labelledby=advice-on-frame]');
+      await expect.poll(() => section.locator('.answer').textContent(), patience).toBe('No verdict.');
+      expect(await section.textContent()).toContain('saturated');
+    }));
+});
+
+describe('the rig is the user’s', () => {
+  test('every part of the rig has its field, and what is emptied is gone', () =>
+    withNotebook(browser, async (page) => {
+      for (const field of [
+        'temperature.nightDropK',
+        'focuser.umPerStep',
+        'focuser.focusRun.spacingUm',
+        'pickoff.mirror.depthMm',
+        'offAxis.offAxisMm',
+        'offAxis.telescope.design',
+        'galacticLatitudeDeg',
+      ])
+        expect(await page.locator(`[data-field="${field}"]`).count(), field).toBe(1);
+      await setField(page, 'temperature.tubeExpansionPerK', '');
+      await setField(page, 'temperature.mirrorExpansionPerK', '');
+      await setField(page, 'temperature.refocusEveryK', '');
+      await setField(page, 'temperature.nightDropK', '');
+      await expect.poll(() => page.url()).toContain('#state=');
+      await expect
+        .poll(async () => 'temperature' in ((await savedRig(page)) as object), patience)
+        .toBe(false);
+    }));
+
+  test('a number that is typed is used as it is, whatever the slider can show', () =>
+    withNotebook(browser, async (page) => {
+      await setControl(page, 'shift', 446);
+      await expect.poll(() => figureText(page, 'ring-profiles'), patience).toContain('+446 µm');
+      expect(await page.locator('[data-control=shift] input[type=range]').inputValue()).toBe('445');
+      await setControl(page, 'clip', 7);
+      await expect
+        .poll(() => page.locator('section[aria-labelledby=light-through-focus] .failure').textContent())
+        .toContain('from 0 to 1');
+    }));
+});
+
+const savedRig = (page: Page): Promise<unknown> =>
+  page.evaluate(() => {
+    const letters = location.hash.slice('#state='.length).split('&')[0];
+    const text = atob(letters.replaceAll('-', '+').replaceAll('_', '/'));
+    const bytes = Uint8Array.from(text, (letter) => letter.charCodeAt(0));
+    return (JSON.parse(new TextDecoder().decode(bytes)) as { rig: unknown }).rig;
+  });
+
+describe('nothing is lost', () => {
+  test('a chapter link keeps the rig; Back, Forward, undo and redo move between states', () =>
+    withNotebook(browser, async (page) => {
+      await page.evaluate(() => {
+        (globalThis as { mark?: number }).mark = 1;
+      });
+      const magnitude = () => writtenIn(page, 'guideStar.magnitude');
+      const settled = (value: string) =>
+        expect.poll(async () => JSON.stringify(await savedRig(page))).toContain(`"magnitude":${value}`);
+      await setField(page, 'guideStar.magnitude', '12');
+      await settled('12');
+      await page.locator('#contents a[href="#why-a-ring"]').click();
+      await settled('12');
+      expect(page.url()).toContain('&at=why-a-ring');
+      await setField(page, 'guideStar.magnitude', '13');
+      await settled('13');
+      await page.goBack();
+      await expect.poll(magnitude).toBe('12');
+      await page.goForward();
+      await expect.poll(magnitude).toBe('13');
+      await page.getByRole('button', { name: 'undo' }).click();
+      await expect.poll(magnitude).toBe('12');
+      await page.getByRole('button', { name: 'redo' }).click();
+      await expect.poll(magnitude).toBe('13');
+      // No state was reached by loading the page again.
+      expect(await page.evaluate(() => (globalThis as { mark?: number }).mark)).toBe(1);
+    }));
+
+  test('a removed filter comes back by undo', () =>
+    withNotebook(browser, async (page) => {
+      const names = () => page.locator('.filters [data-field$=".name"]').count();
+      const before = await names();
+      await page.getByRole('button', { name: 'remove Blue' }).click();
+      expect(await names()).toBe(before - 1);
+      await page.getByRole('button', { name: 'undo' }).click();
+      await expect.poll(names).toBe(before);
+    }));
+
+  test('a page that is opened again without its address is as it was left; a fresh start is the first page', () =>
+    withNotebook(browser, async (page) => {
+      await setField(page, 'guideStar.magnitude', '12.75');
+      await expect.poll(() => page.url()).toContain('#state=');
+      const bare = page.url().split('#')[0];
+      await page.goto('about:blank');
+      await page.goto(bare);
+      expect(await writtenIn(page, 'guideStar.magnitude')).toBe('12.75');
+      await page.getByRole('button', { name: 'start afresh' }).click();
+      await expect.poll(() => writtenIn(page, 'guideStar.magnitude')).not.toBe('12.75');
+    }));
+
+  test('the link holds the time of the run that is played', () =>
+    withNotebook(browser, async (page) => {
+      await setControl(page, 'time', 101);
+      await expect.poll(() => page.url()).toContain('#state=');
+      await page.reload();
+      expect(await page.locator('[data-control=time] input.number').inputValue()).toBe('101');
+    }));
+});
+
+describe('files', () => {
+  test('a file dropped beside the box is read, and does not replace the page', () =>
+    withNotebook(browser, async (page) => {
+      const empty = createImage(64, 48);
+      empty.data.fill(100);
+      await drop(page, 'empty.fits', writeFits(empty), 'h1');
+      await expect
+        .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent(), patience)
+        .toContain('No star was found');
+    }));
+
+  test('a file that is too large is refused with the reason', () =>
+    withNotebook(browser, async (page) => {
+      await page.evaluate(() => {
+        const file = new File(['x'], 'huge.fits');
+        Object.defineProperty(file, 'size', { value: 3e9 });
+        const dropped = new Event('drop', { cancelable: true });
+        Object.defineProperty(dropped, 'dataTransfer', { value: { files: [file] } });
+        document.body.dispatchEvent(Object.assign(dropped));
+        dispatchEvent(dropped);
+      });
+      await expect
+        .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent(), patience)
+        .toContain('too large for this page: 3000 MB');
+      expect(plain(await page.locator('section[aria-labelledby=advice-on-frame]').textContent())).toContain(
+        'Give a frame',
+      );
+    }));
+});
