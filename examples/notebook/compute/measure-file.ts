@@ -53,12 +53,14 @@ export type FileMeasured =
 /** Larger than any camera's frame; a browser cannot hold much more. */
 const mostBytes = 5e8;
 
+/** Why a file is not even opened. */
+export function refusal({ size }: Blob): FileMeasured | undefined {
+  if (size <= mostBytes) return undefined;
+  const message = `The file is too large for this page: ${(size / 1e6).toFixed(0)} MB, and at most ${mostBytes / 1e6} MB are read.`;
+  return { ok: false, message };
+}
+
 export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
-  if (file.size > mostBytes)
-    return {
-      ok: false,
-      message: `The file is too large for this page: ${(file.size / 1e6).toFixed(0)} MB, and at most ${mostBytes / 1e6} MB are read.`,
-    };
   const frame = await readFrameFile(file);
   if (!frame.ok) return { ok: false, message: `The file gives no image: ${frame.message}.` };
   const { measure, notes, perRigExposure } = rigCamera(rig, frame);

@@ -3,6 +3,7 @@ import {
   buildScene,
   type EstimatorName,
   estimatorNames,
+  leastError,
   prepareEstimator,
   type Rig,
   type SceneSetting,
@@ -21,7 +22,7 @@ export function positionCloud(
   rig: Rig,
   setting: SceneSetting,
   { seed, trials }: { readonly seed: string; readonly trials: number },
-): PositionCloud[] {
+): { readonly clouds: PositionCloud[]; readonly boundPx: number } {
   const scene = buildScene(rig, setting);
   const frames = simulateFrames(scene, seed);
   const measured = estimatorNames.map((estimator) => ({
@@ -39,10 +40,11 @@ export function positionCloud(
       errorY.push(found.y - y);
     }
   }
-  return measured.map(({ estimator, errorX, errorY }) => ({
+  const clouds = measured.map(({ estimator, errorX, errorY }) => ({
     estimator,
     errorX: Float64Array.from(errorX),
     errorY: Float64Array.from(errorY),
     lost: trials - errorX.length,
   }));
+  return { clouds, boundPx: leastError(scene) };
 }

@@ -1,6 +1,7 @@
 /** The fields of the rig form, read from the schema of the rig file: names, units, ranges and defaults stand there alone. */
 import { estimatorLabels, rigJsonSchema } from '@holdfast/sim';
 import { quantityOf, spaced } from '../inputs-of.ts';
+import { usualValues } from './complete-rig.ts';
 
 export interface RigField {
   /** As faults name it: `telescope.apertureMm`. */
@@ -10,7 +11,7 @@ export interface RigField {
   readonly explanation: string;
   readonly kind: 'number' | 'text' | 'choice';
   readonly choices: readonly { readonly value: string; readonly label: string }[];
-  /** What is taken when the field is left empty. */
+  /** What is taken when the field is left empty, or assumed. */
   readonly byDefault: string;
   readonly isRequired: boolean;
   /** The field exists for these values of another field alone. */
@@ -85,6 +86,7 @@ function fieldsOf(
   const kind = schema.enum ? 'choice' : kinds[schema.type ?? ''];
   if (kind === undefined) throw new Error(`the form has no field for ${path}`);
   const { quantity, unit } = quantityOf(name);
+  const usual = usualValues.find(({ field }) => field === path)?.value ?? schema.default ?? '';
   return [
     {
       path,
@@ -93,8 +95,8 @@ function fieldsOf(
       explanation: schema.description ?? '',
       kind,
       choices: (schema.enum ?? []).map((value) => ({ value, label: labelOf(value) })),
-      byDefault: schema.default === undefined ? '' : String(schema.default),
-      isRequired,
+      byDefault: String(usual),
+      isRequired: isRequired && usual === '',
     },
   ];
 }

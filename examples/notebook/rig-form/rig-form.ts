@@ -1,16 +1,19 @@
 /** The rig as a form: every change is checked at once, and faults stand beside their fields. */
 import type { RigFault } from '@holdfast/sim';
 import { element } from '../element.ts';
+import { checkRig } from './complete-rig.ts';
 import { type FieldBox, fieldBox } from './field-box.ts';
 import { filterRows } from './filter-rows.ts';
 import { type RigField, type RigPart, rigParts } from './rig-fields.ts';
-import { checkRig, type RigText, valueAt, withValue } from './rig-text.ts';
+import { type RigText, valueAt, withValue } from './rig-text.ts';
 
 export interface RigForm extends HTMLElement {
   /** What is written in it, right or wrong. */
   value: RigText;
   /** Write into one field, as other parts of the page do. */
   put(path: string, value: unknown): void;
+  /** Another box for one of its fields, elsewhere on the page. */
+  boxFor(path: string, words: { readonly label: string; readonly unit?: string }): HTMLElement;
   /** No answer could be computed from what was changed last. */
   failed(error: Error | undefined): void;
 }
@@ -56,7 +59,6 @@ export function rigForm(start: RigText): RigForm {
   const tell = (failure?: Error): void => {
     const told = new Set<RigFault>();
     for (const box of boxes) {
-      // A part that is missing is told at its first field.
       const fault = faults.find(
         (each) => !told.has(each) && box.element.hidden === false && isAt(each.field, box.path),
       );
@@ -91,6 +93,19 @@ export function rigForm(start: RigText): RigForm {
     },
   });
   form.put = change;
+  form.boxFor = (path, { label, unit = '' }) => {
+    const field = allFields.find((each) => each.path === path);
+    if (field === undefined) throw new RangeError(`path must be a field of the rig, got ${path}`);
+    const box = fieldBox({ ...field, label, unit }, (entered) => change(path, entered));
+    const control = box.element.querySelector<HTMLElement>('[data-field]');
+    if (control) {
+      control.dataset['first'] = path;
+      delete control.dataset['field'];
+    }
+    ownBoxes.push(box);
+    show();
+    return box.element;
+  };
   form.failed = (error) => {
     if (faults.length === 0) tell(error);
   };

@@ -6,7 +6,7 @@ import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { exampleFrame } from '../../compute/example-frame.ts';
 import { liveSeed } from '../../compute/live-report.ts';
-import type { FileMeasured, FileStar } from '../../compute/measure-file.ts';
+import { type FileMeasured, type FileStar, refusal } from '../../compute/measure-file.ts';
 import code from '../../compute/measure-file.ts?raw';
 import { controls } from '../../controls.ts';
 import { type DropBox, dropBox } from '../../drop-box.ts';
@@ -35,7 +35,9 @@ export const frameStars: Cell = {
       async (file: File | undefined, rig: Rig, outdated: Promise<unknown>): Promise<GivenFile> =>
         file && {
           name: file.name,
-          measured: await book.team('your-own-frame').runFirst(signalOf(outdated), 'measureFile', rig, file),
+          measured:
+            refusal(file) ??
+            (await book.team('your-own-frame').runFirst(signalOf(outdated), 'measureFile', rig, file)),
         },
     );
     const figure = book.figure('measured-ring');

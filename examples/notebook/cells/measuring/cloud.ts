@@ -1,5 +1,5 @@
 /** A thousand frames. */
-import { buildScene, leastError, type Rig, type SceneSetting, significant } from '@holdfast/sim';
+import { type Rig, type SceneSetting, significant } from '@holdfast/sim';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
@@ -31,16 +31,15 @@ export const cloud: Cell = {
       [rigName(chapter), 'measured', invalidation],
       async function* (rig: Rig, setting: SceneSetting, outdated: Promise<unknown>): AsyncGenerator<Cloud> {
         const signal = signalOf(outdated);
-        const boundPx = leastError(buildScene(rig, setting));
         for (const trials of frames) {
           const options = { seed: liveSeed, trials };
           if (trials > frames[0]) await book.seen(chapter);
           if (trials <= frames[1]) await settled(signal, firstLookMs);
-          const clouds =
+          const found =
             trials === frames[0]
               ? await book.team(chapter).runFirst(signal, 'positionCloud', rig, setting, options)
               : await book.team(chapter).run(signal, 'positionCloud', rig, setting, options);
-          yield { clouds, boundPx, trials, setting };
+          yield { ...found, trials, setting };
         }
       },
     );

@@ -36,7 +36,7 @@ export const telescopeSchema = z
 
 const guideCamera = z
   .strictObject({
-    pixelSizeUm: positive('Side of a pixel, um.').max(100),
+    pixelSizeUm: z.number().min(0.5).max(100).describe('Side of a pixel, um.'),
     widthPx: z.int().min(16).max(20000).describe('Columns of the sensor.').default(1280),
     heightPx: z.int().min(16).max(20000).describe('Rows of the sensor.').default(960),
     binning: z.int().min(1).max(8).describe('Pixels a side that are summed after reading.').default(1),

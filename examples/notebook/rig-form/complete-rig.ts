@@ -1,0 +1,51 @@
+/** A rig from the few numbers that one knows: all others are assumed, and every assumption is listed. */
+import { parseRig, type Rig, type RigAssumption, RigError, type RigFault, startRig } from '@holdfast/sim';
+import { quantityOf } from '../inputs-of.ts';
+import { isGroup, type RigText, valueAt, withValue } from './rig-text.ts';
+
+export interface CompleteRig {
+  readonly rig: Rig;
+  readonly assumptions: readonly RigAssumption[];
+}
+
+/** What the library assumes of a rig that says nothing. */
+export const usualValues: readonly RigAssumption[] = startRig({
+  apertureMm: 120,
+  focalLengthMm: 840,
+  pixelSizeUm: 2.9,
+}).assumptions;
+
+/** The same text with everything in it that a rig file must say; numbers that only the user knows stay missing. */
+export function completeText(text: RigText): { text: RigText; assumptions: readonly RigAssumption[] } {
+  const assumptions = usualValues.filter(({ field }) => valueAt(text, field) === undefined);
+  const filled = assumptions.reduce((rig, { field, value }) => withValue(rig, field, value), text);
+  const { apertureMm, focalLengthMm } = isGroup(text['telescope']) ? text['telescope'] : {};
+  const ratio = Number(focalLengthMm) / Number(apertureMm);
+  const name = Number.isFinite(ratio) ? `${apertureMm} mm f/${Number(ratio.toPrecision(2))}` : 'rig';
+  return { text: { name, filters: [{ name: 'as it is now', focusShiftUm: 0 }], ...filled }, assumptions };
+}
+
+export function checkRig(text: RigText): CompleteRig | { readonly faults: readonly RigFault[] } {
+  const { text: complete, assumptions } = completeText(text);
+  try {
+    return { rig: parseRig(complete), assumptions };
+  } catch (error) {
+    if (error instanceof RigError) return { faults: error.faults };
+    throw error;
+  }
+}
+
+/** @throws RangeError with the first fault of the text, in words */
+export function usableRig(text: RigText): CompleteRig {
+  const checked = checkRig(text);
+  if ('rig' in checked) return checked;
+  const [first, ...others] = checked.faults;
+  const more = others.length > 0 ? `, and ${others.length} more` : '';
+  throw new RangeError(`${faultWords(first)}${more}`);
+}
+
+/** `focal length must be >= 100, got 50`. */
+function faultWords({ field, allowed, got }: RigFault): string {
+  const name = field.replace(/^.*\./, '');
+  return `${name === '' ? 'the rig' : quantityOf(name).quantity} must be ${allowed}, got ${got}`;
+}

@@ -1,0 +1,30 @@
+/** Rigs at random within what is usual, the same on every machine. */
+import { randomStream } from '@holdfast/psf';
+import { type Rig, startRig } from '@holdfast/sim';
+
+const methods = ['thresholdedCenterOfMass', 'weightedCenterOfMass', 'centerOfMass', 'templateFit'] as const;
+
+export function randomRigs(count: number): Rig[] {
+  const random = randomStream('random rigs');
+  const within = (low: number, high: number) => low + (high - low) * random.uniform();
+  return Array.from({ length: count }, () => {
+    const apertureMm = within(60, 300);
+    return startRig({
+      apertureMm,
+      focalLengthMm: apertureMm * within(4, 10),
+      pixelSizeUm: within(2, 6),
+      binning: random.uniform() < 0.25 ? 2 : 1,
+      magnitude: within(7, 13),
+      known: {
+        'telescope.obstructionRatio': random.uniform() < 0.4 ? 0 : within(0.2, 0.5),
+        'guideCamera.exposureS': within(1, 4),
+        'guideCamera.readNoiseE': within(1, 5),
+        'guideCamera.gainEPerAdu': within(0.5, 2),
+        'sky.seeingFwhmArcsec': within(1.5, 4),
+        'sky.skyMagPerArcsec2': within(18.5, 21.5),
+        'tracking.otherRmsArcsec': within(0.25, 1),
+        'tracking.estimator': methods[Math.min(3, Math.floor(6 * random.uniform()))],
+      },
+    }).rig;
+  });
+}
