@@ -11,17 +11,24 @@ export const notebook = pathToFileURL(join(repository, 'examples/dist/notebook/i
 const { $schema: _, ...example } = JSON.parse(
   readFileSync(join(repository, 'examples/rigs/fast-reflector.json'), 'utf8'),
 );
-/** What the page starts from. */
+/** What the page is given in its address. */
 export const exampleText: Record<string, unknown> = example;
 export const exampleRig = parseRig(example);
 /** Seed of everything that the page simulates. */
 export const seed = 'notebook';
 
+/** A state as the page writes it into its address. */
+const fragmentOf = (rig: unknown): string =>
+  `#state=${Buffer.from(JSON.stringify({ rig, controls: {} })).toString('base64url')}`;
+
 /** What it complained of, or asked of a network, while `look` had it open. */
 export async function withNotebook(
   browser: Browser,
   look: (page: Page) => Promise<void>,
-  { fragment = '', ...options }: BrowserContextOptions & { readonly fragment?: string } = {},
+  {
+    fragment = fragmentOf(exampleText),
+    ...options
+  }: BrowserContextOptions & { readonly fragment?: string } = {},
 ): Promise<string[]> {
   const context = await browser.newContext({ viewport: { width: 1200, height: 900 }, ...options });
   const complaints: string[] = [];

@@ -80,9 +80,11 @@ export function rigForm(start: RigText): RigForm {
     );
   };
 
+  const parts = rigParts();
+  const allFields = parts.flatMap(({ fields }) => fields);
   form.append(
     faultList,
-    element('div', { class: 'fields' }, rows.element, ...rigParts().map((part) => partOf(part, boxOf))),
+    element('div', { class: 'fields' }, rows.element, ...parts.map((part) => partOf(part, boxOf))),
   );
   Object.defineProperty(form, 'value', {
     get: () => text,

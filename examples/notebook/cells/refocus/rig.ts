@@ -1,11 +1,13 @@
 /** The rig, to be changed, saved, loaded and sent. */
-import example from '../../../rigs/fast-reflector.json' with { type: 'json' };
+
 import type { Book } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { element, paragraph } from '../../element.ts';
+import { exampleKind } from '../../first/telescope-kinds.ts';
 import { inputValues } from '../../input-values.ts';
+import { type CompleteRig, completeText, usableRig } from '../../rig-form/complete-rig.ts';
 import { type RigForm, rigForm } from '../../rig-form/rig-form.ts';
-import { isGroup, type RigText, rigFileText, textOfRig, usableRig } from '../../rig-form/rig-text.ts';
+import { isGroup, type RigText, rigFileText, textOfRig } from '../../rig-form/rig-text.ts';
 import { saveLink, textBlob } from '../../save-link.ts';
 
 export const rigCell: Cell = {
@@ -17,7 +19,8 @@ export const rigCell: Cell = {
     const form = rigForm(isGroup(restored) ? restored : start);
     book.keep('rig', form, start);
     book.define('rigText', [], () => inputValues<RigText>(form));
-    book.define('rig', ['rigText'], usableRig);
+    book.define('completeRig', ['rigText'], usableRig);
+    book.define('rig', ['completeRig'], ({ rig }: CompleteRig) => rig);
     book.watchFailure('live', form.failed);
     return [
       paragraph(
@@ -32,8 +35,8 @@ export const rigCell: Cell = {
 
 function startOf(book: Book): RigText {
   if (book.printed !== undefined) return textOfRig(book.printed.rig);
-  const { $schema: _, ...text } = example as RigText;
-  return text;
+  const { name: _, ...telescope } = exampleKind;
+  return { telescope, guideCamera: { pixelSizeUm: 2.9 }, guideStar: { magnitude: 11 } };
 }
 
 function actions(book: Book, form: RigForm): HTMLElement {
@@ -58,7 +61,9 @@ function actions(book: Book, form: RigForm): HTMLElement {
   return element(
     'div',
     { class: 'actions' },
-    saveLink('save the rig as JSON', 'rig.json', () => textBlob(rigFileText(form.value), 'application/json')),
+    saveLink('save the rig as JSON', 'rig.json', () =>
+      textBlob(rigFileText(completeText(form.value).text), 'application/json'),
+    ),
     element('label', { for: 'rig-file', class: 'file' }, 'load a rig', file),
     link,
     said,
