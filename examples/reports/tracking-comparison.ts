@@ -1,4 +1,6 @@
 /** One event, guided through in several ways on the same air, wind and noise. */
+
+import { arcsecPerRadian } from '@holdfast/psf/numerics';
 import {
   type LongWorkOptions,
   type Rig,
@@ -118,7 +120,7 @@ function eventOf(rig: Rig, command: TrackingCommand): TrackEvent | null {
 
 /** Shift that makes a ring four times as wide as the seeing, to 10 um. */
 function defaultSpanUm({ telescope, sky }: Rig): number {
-  const umPerArcsec = (telescope.focalLengthMm * 1000 * Math.PI) / (180 * 3600);
+  const umPerArcsec = (telescope.focalLengthMm * 1000) / arcsecPerRadian;
   const ringUm = 4 * sky.seeingFwhmArcsec * umPerArcsec;
   return 10 * Math.round((ringUm * telescope.focalLengthMm) / telescope.apertureMm / 10);
 }

@@ -1,6 +1,6 @@
 import { type GaussianShape, prepareStar, renderStar } from '@holdfast/psf';
 import { describe, test } from 'vitest';
-import { cumulativeGaussian } from '../../packages/psf/src/numerics/gaussian-integral.ts';
+import { cumulativeGaussian } from '../../packages/psf/src/numerics/normal-distribution.ts';
 import { expectWithin } from '../expect-within.ts';
 import { pixelByBruteForce } from './brute-force.ts';
 import { describeShapeContract, type ShapeFacts } from './shape-contract.ts';

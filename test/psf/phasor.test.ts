@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { direction, writePhasor } from '../../packages/psf/src/numerics/phasor.ts';
+import { unitVector, writePhasor } from '../../packages/psf/src/numerics/angle.ts';
 import { expectWithin } from '../expect-within.ts';
 
 const phasor = (turns: number): [number, number] => {
@@ -37,8 +37,8 @@ describe('a phase in turns', () => {
 });
 
 test('directions turn from +x towards +y', () => {
-  expect(direction(0)).toEqual({ x: 1, y: 0 });
-  expectWithin(direction(90).y, 1, 0, 'exact at quarter turns');
-  expectWithin(direction(30).y, 0.5, 1e-15, 'rounding');
-  expectWithin(direction(-60).x, 0.5, 1e-15, 'rounding');
+  expect(unitVector(0)).toEqual({ x: 1, y: 0 });
+  expectWithin(unitVector(90).y, 1, 0, 'exact at quarter turns');
+  expectWithin(unitVector(30).y, 0.5, 1e-15, 'rounding');
+  expectWithin(unitVector(-60).x, 0.5, 1e-15, 'rounding');
 });

@@ -1,13 +1,13 @@
 /**
- * Star positions: estimators, their predicted error, and the least error possible. Each folder opens with a map of its own.
+ * Star positions: estimators, their predicted error, the least possible error. Each folder opens with a map of its own.
  *
- * pixels/    What all estimators share: result types, options, the pixels in use, background, first guess.
- * moments/   Centers of mass: plain, thresholded, weighted; the quad cell.
- * gaussian/  The Gaussian fit.
- * template/  Fits with a picture of the star: template fit, cross-correlation, running template.
- * symmetry/  The point about which a star equals itself after half a turn.
- * error/     Errors without a frame: least possible error, predicted errors, which estimator to choose.
- * search/    Finding all stars of a frame.
+ * moments/   centers of mass (plain, thresholded, weighted) and the quad cell
+ * gaussian/  Gaussian fit
+ * template/  template fit, cross-correlation, running template
+ * symmetry/  center of mirror symmetry
+ * search/    finding all stars of a frame
+ * error/     least possible error, predicted errors, choice of an estimator
+ * pixels/    what all estimators share: results, options, pixels in use, background
  */
 
 export * from './error/index.ts';

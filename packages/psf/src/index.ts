@@ -1,16 +1,16 @@
 /**
  * From optics to a camera frame. Each folder opens with a map of its own.
  *
- * shapes/       Star shapes: each draws the light of one star, integrated over the pixels.
- * optics/       Optics by formula, on the axis and off it.
- * waves/        The pupil, the wave that passes it, and what both do on average.
- * diffraction/  The star as waves make it: from pupil and wavefront to pixels.
- * air/          Moving air: the blur of a long exposure, and short exposures through frozen turbulence.
- * light/        From magnitudes to electrons.
- * camera/       The camera: from expected electrons to a frame.
- * image/        The array that passes between all parts, and light laid onto its pixels.
- * chance/       Reproducible random numbers and their distributions.
- * numerics/     Mathematics and argument checks that every package uses, written once. Internal: names may change in any version.
+ * optics/       F-number, plate scale, ring diameter, depth of focus, glass, off-axis aberrations
+ * waves/        pupil, wavefront, Zernike polynomials, Strehl ratio
+ * shapes/       star shapes: Gaussian, Moffat, annular defocus, coma, ray spot, trailed
+ * diffraction/  the diffraction image of any pupil and wavefront
+ * air/          seeing: long exposures, phase screens, short exposures
+ * light/        photometry: from magnitudes to electrons
+ * camera/       camera frames: photon noise, read noise, dark current, pixel defects
+ * image/        images, binning, light on pixels
+ * chance/       random streams by seed, normal and Poisson numbers
+ * numerics/     mathematics and argument checks of all packages; internal, names may change in any version
  */
 
 export * from './air/index.ts';

@@ -8,6 +8,7 @@ import {
   requireInteger,
   requireOneOf,
   requirePositive,
+  sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
 import type { BackgroundLevel, Image } from './centroid.ts';
 import { requireValid } from './estimator-options.ts';
@@ -61,9 +62,6 @@ export interface NoBackground {
   readonly ok: false;
   readonly reason: 'too-few-pixels';
 }
-
-/** Standard deviation of a normal variable over its median absolute deviation. */
-const sigmaPerDeviation = 1.482602218505602;
 
 /** Error of each centre over that of the mean, for normal noise. Those of the mode follow from var(median) = pi / 2. */
 const noiseOfCenter = {
@@ -167,7 +165,7 @@ function collect(pixels: Float64Array, width: number, height: number, border: nu
   let count = 0;
   for (let k = 0; k < pixels.length; k += step) {
     const v = pixels[k];
-    if (v - v !== 0) continue;
+    if (!Number.isFinite(v)) continue;
     const y = Math.floor(k / width);
     const x = k - y * width;
     if (x >= border && y >= border && x < width - border && y < height - border) continue;
@@ -210,7 +208,7 @@ function clip(sample: Sample, clipSigma: number, plane: boolean): Model | undefi
     slopeY: 0,
     x0: 0,
     y0: 0,
-    sigma: sigmaPerDeviation * medianOf(scratch, all),
+    sigma: sigmaPerMedianDeviation * medianOf(scratch, all),
   };
   // More than half of the pixels alike (few photons, whole numbers): the deviation says nothing, the rms has to start.
   if (start.sigma === 0) {

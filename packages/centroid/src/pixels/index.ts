@@ -1,16 +1,15 @@
 /**
- * What all estimators share: result types, options, the pixels in use, background, first guess.
+ * What all estimators share: results, options, pixels in use, background, first guess.
  *
- * centroid           what estimators take and return; failure reasons
- * estimator-options  the shared options, checked and filled in
- * valid-pixels       strides, masks, non-finite pixels, aperture, background: the pixels an estimator uses
- * aperture-sums      the first moments of one aperture straight from the image
- * star-window        the same about one star: guess and aperture settled
- * image-view         how an image lies in memory
+ * centroid           what an estimator takes and returns; failure reasons
+ * estimator-options  the shared options, checked and completed
+ * valid-pixels       the pixels an estimator uses: mask, finite values, window, background taken off
+ * aperture-sums      first moments of one window, straight from the image
+ * star-window        the window about one star, with its guess
+ * image-view         memory layout of an image
  * first-guess        rough position and width of a star
- * recentring         an aperture that follows the star
+ * recentring         a window that follows the star
  * background         level, slope and noise between the stars
- * require            checks of arguments
  */
 
 export {

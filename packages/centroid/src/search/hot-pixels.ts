@@ -17,7 +17,7 @@ export function fillHotPixels(pixels: Float64Array, width: number, height: numbe
       const v = pixels[k];
       // Most pixels go no further; without a usable neighbour on the left this is false
       if (x > 0 && v - pixels[k - 1] <= 0.5 * least) continue;
-      if (v - v !== 0) continue;
+      if (!Number.isFinite(v)) continue;
       let count = 0;
       let sides = 0;
       let sideSum = 0;
@@ -26,7 +26,7 @@ export function fillHotPixels(pixels: Float64Array, width: number, height: numbe
           if ((dx === 0 && dy === 0) || x + dx < 0 || x + dx >= width || y + dy < 0 || y + dy >= height)
             continue;
           const n = pixels[k + dy * width + dx];
-          if (n - n !== 0) continue;
+          if (!Number.isFinite(n)) continue;
           if (dx === 0 || dy === 0) {
             sides++;
             sideSum += n;

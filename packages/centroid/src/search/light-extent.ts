@@ -68,7 +68,7 @@ export function measureExtent(
       for (let i = left; i <= right; i++) {
         const r2 = (i - x) ** 2 + (j - y) ** 2;
         const v = pixels[j * width + i] - level - slopeX * (i - x) - slopeY * (j - y);
-        if (r2 > radius * radius || v - v !== 0) continue;
+        if (r2 > radius * radius || !Number.isFinite(v)) continue;
         const bin = Math.floor(Math.sqrt(r2) * binsPerPx);
         growth[bin] += v;
         number[bin]++;
@@ -82,7 +82,7 @@ export function measureExtent(
       for (let i = left; i <= right; i++) {
         const r2 = (i - x) ** 2 + (j - y) ** 2;
         const v = pixels[j * width + i] - level - slopeX * (i - x) - slopeY * (j - y);
-        if (Math.floor(Math.sqrt(r2) * binsPerPx) >= bins || v - v !== 0) continue;
+        if (Math.floor(Math.sqrt(r2) * binsPerPx) >= bins || !Number.isFinite(v)) continue;
         flux += v;
         sumX += v * (i - x);
         sumY += v * (j - y);
@@ -211,7 +211,7 @@ export function eraseLight(
       const dy = top + j - y;
       const k = (top + j) * width + left + i;
       const before = pixels[k];
-      if (dx * dx + dy * dy > r * r || before - before !== 0) continue;
+      if (dx * dx + dy * dy > r * r || !Number.isFinite(before)) continue;
       pixels[k] = level + slopeX * dx + slopeY * dy;
       loss[at] = before - pixels[k];
     }

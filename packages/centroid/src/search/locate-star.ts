@@ -1,6 +1,12 @@
 /** Find the stars of a frame, points and rings alike, without knowing their size. */
 
-import { medianOf, requireInteger, requireLimit, requirePositive } from '@holdfast/psf/numerics';
+import {
+  medianOf,
+  requireInteger,
+  requireLimit,
+  requirePositive,
+  sigmaPerMedianDeviation,
+} from '@holdfast/psf/numerics';
 import type { Image } from '../pixels/centroid.ts';
 import { requireValid } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
@@ -205,18 +211,15 @@ function pixelSigma(pixels: Float64Array, width: number): number {
   for (let k = 0; k < pixels.length - 1; k += step) {
     if (k % width === width - 1) continue;
     const d = Math.abs(pixels[k + 1] - pixels[k]);
-    if (d - d !== 0) continue;
+    if (!Number.isFinite(d)) continue;
     differences[count++] = d;
     squares += d * d;
   }
   if (count === 0) return 0;
-  const deviation = sigmaPerDeviation * medianOf(differences, count);
+  const deviation = sigmaPerMedianDeviation * medianOf(differences, count);
   // More than half alike (no noise, or whole numbers): the rms is all there is
   return (deviation > 0 ? deviation : Math.sqrt(squares / count)) * Math.SQRT1_2;
 }
-
-/** Standard deviation of a normal variable over its median absolute deviation. */
-const sigmaPerDeviation = 1.482602218505602;
 
 /** The candidate of highest significance first: a binary heap. */
 class CandidateQueue {

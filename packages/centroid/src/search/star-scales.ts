@@ -82,14 +82,14 @@ function contrastTables(
   const light = summedArea(pixels, width, height, table);
   // One pixel that is not finite spoils the sum over all
   const total = light[light.length - 1];
-  if (total - total === 0) return { width, height, sigma, light, number: undefined };
-  const usable = pixels.map((value) => (value - value === 0 ? 1 : 0));
+  if (Number.isFinite(total)) return { width, height, sigma, light, number: undefined };
+  const usable = pixels.map((value) => (Number.isFinite(value) ? 1 : 0));
   return {
     width,
     height,
     sigma,
     light: summedArea(
-      pixels.map((value) => (value - value === 0 ? value : 0)),
+      pixels.map((value) => (Number.isFinite(value) ? value : 0)),
       width,
       height,
     ),

@@ -108,7 +108,7 @@ function collectRing(
       if (i === holeFrom && holeTo > i) i = holeTo;
       const r2 = (i - x) ** 2 + y2;
       const v = pixels[j * width + i];
-      if (r2 < inner2 || r2 > outer2 || v - v !== 0) continue;
+      if (r2 < inner2 || r2 > outer2 || !Number.isFinite(v)) continue;
       dx[count] = i - x;
       dy[count] = j - y;
       value[count] = v;

@@ -186,7 +186,7 @@ export class TemplateSolver {
     solveCholesky(step, matrix, step, n);
     // Spread out to all five, the last first: none is moved to where another still stands.
     for (let a = unknownCount - 1; a >= 0; a--) step[a] = place[a] < 0 ? 0 : step[place[a]];
-    return step[0] - step[0] === 0 && step[1] - step[1] === 0 && step[2] - step[2] === 0;
+    return Number.isFinite(step[0]) && Number.isFinite(step[1]) && Number.isFinite(step[2]);
   }
 
   /** The same with the curvature of the objective itself; false, and all as before, where it has no minimum near. */

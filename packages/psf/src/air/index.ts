@@ -1,13 +1,13 @@
 /**
- * Moving air: the blur of a long exposure, and short exposures through frozen turbulence.
+ * Seeing: atmospheric turbulence, as an average and as single short exposures.
  *
- * seeing          the blur of a long exposure, the motion of a short one
- * turbulence      how rough the air makes a wave: its spectrum and structure function
- * von-karman      the structure function with an outer scale
- * phase-screen    a random sky over the pupil, carried along by the wind
- * long-waves      its waves longer than a tile, drawn one by one
- * screen-tile     its short waves, by FFT
- * short-exposure  a star in a short exposure: speckles, image motion and its true path
+ * seeing          blur of a long exposure, image motion of a short one
+ * turbulence      spectrum and structure function of turbulence (Kolmogorov)
+ * von-karman      structure function with an outer scale
+ * phase-screen    random wavefronts over the pupil, moved by the wind
+ * long-waves      waves of a phase screen that are longer than its tile
+ * screen-tile     the shorter waves, by Fourier transform
+ * short-exposure  a star in one short exposure: speckles and image motion
  */
 
 export {

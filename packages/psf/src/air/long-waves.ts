@@ -11,8 +11,8 @@
  */
 
 import type { RandomStream } from '../chance/random.ts';
+import { writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
-import { writePhasor } from '../numerics/phasor.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { phasePower, type Turbulence } from './turbulence.ts';
 

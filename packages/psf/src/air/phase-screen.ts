@@ -4,7 +4,7 @@
  */
 
 import type { RandomStream } from '../chance/random.ts';
-import { direction } from '../numerics/phasor.ts';
+import { unitVector } from '../numerics/angle.ts';
 import { requireFinite, requireInteger, requirePositive } from '../numerics/require.ts';
 import { type LongWaves, prepareLongWaves } from './long-waves.ts';
 import { prepareTile, type ScreenTile, tileCutoffCycles } from './screen-tile.ts';
@@ -79,7 +79,7 @@ export function preparePhaseScreen(options: PhaseScreenOptions, random: RandomSt
   };
   requireInteger('samples', samples, 4, 1024);
   requirePositive('spacingMm', spacingMm);
-  const wind = direction(requireFinite('windAngleDeg', windAngleDeg));
+  const wind = unitVector(requireFinite('windAngleDeg', windAngleDeg));
   const { tile, longWaves } = prepareParts(options, turbulence, random);
   const nmPerRad = seeingWavelengthNm / (2 * Math.PI);
   return {

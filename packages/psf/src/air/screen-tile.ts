@@ -8,8 +8,8 @@
  */
 
 import type { RandomStream } from '../chance/random.ts';
+import { writePhasor } from '../numerics/angle.ts';
 import { planFourier2d } from '../numerics/fourier/fourier.ts';
-import { writePhasor } from '../numerics/phasor.ts';
 import { phasePower, type Turbulence } from './turbulence.ts';
 
 /** The lattice leaves out the frequencies up to this many steps along each axis, and so a square to the long waves. */

@@ -2,12 +2,11 @@
  * The blur of the atmosphere in a long exposure: Fried parameter and FWHM, the transfer function, the motion of the image.
  * Kolmogorov's law unless an outer scale is given; the Fried parameter grows with the wavelength as lambda^(6/5).
  */
+import { arcsecPerRadian } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
 import { requirePositive } from '../numerics/require.ts';
 import { phaseStructure } from './turbulence.ts';
 import { vonKarmanStructure } from './von-karman.ts';
-
-const arcsecPerRadian = (180 * 3600) / Math.PI;
 
 /** FWHM of the Kolmogorov image in units of lambda / r0: the Hankel transform of the transfer function, found numerically. */
 const fwhmOfFried = 0.9758634299;

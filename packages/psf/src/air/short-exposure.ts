@@ -4,11 +4,16 @@
  */
 
 import type { RandomStream } from '../chance/random.ts';
-import { type DiffractionAccuracy, resolveAccuracy } from '../diffraction/accuracy.ts';
-import { chooseSampling, type DiffractionSampling } from '../diffraction/diffraction-sampling.ts';
+import {
+  chooseSampling,
+  type DiffractionAccuracy,
+  type DiffractionSampling,
+  resolveAccuracy,
+} from '../diffraction/diffraction-sampling.ts';
 import { negligibleWave, prepareSpectrumImage } from '../diffraction/spectrum-image.ts';
 import { prepareSummedImage } from '../diffraction/summed-image.ts';
 import { createImage, type Image, maxImageSide } from '../image/image.ts';
+import { arcsecPerRadian } from '../numerics/angle.ts';
 import { requireFinite, requireInteger, requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import { type StampSize, starPlan } from '../shapes/star-plan.ts';
@@ -209,7 +214,7 @@ function resolveSampling(options: ShortExposureOptions): DiffractionSampling {
   requirePositive('exposureS', options.exposureS);
   requireInteger('width', width, 1, maxImageSide);
   requireInteger('height', height, 1, maxImageSide);
-  const umPerArcsec = (apertureMm * fNumber * 1000 * Math.PI) / (180 * 3600);
+  const umPerArcsec = (apertureMm * fNumber * 1000) / arcsecPerRadian;
   return chooseSampling({
     surface: wavefrontSurface(wavefront, fNumber),
     fNumber,

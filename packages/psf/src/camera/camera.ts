@@ -22,9 +22,11 @@ import { requireInteger, requireNonNegative, requirePositive, requireWithin } fr
 import { type CosmicRays, checkCosmicRays } from './cosmic-rays.ts';
 import { checkNonLinearity, deliver, type NonLinearity } from './non-linearity.ts';
 import { largestAdu, outputRange } from './output-range.ts';
-import { highestPrnu } from './sensor/fixed-pattern.ts';
 import { checkHotPixels, type HotPixels } from './sensor/hot-pixels.ts';
 import { checkReadNoiseTail, meanSquareRatio, type ReadNoiseTail } from './sensor/read-noise-tail.ts';
+
+/** Largest PRNU of a camera. Five times this is still a response above 0. */
+const highestPrnu = 0.2;
 
 /** A camera at one setting of its gain. All noise figures are 1 sigma. What is left out by default is off. */
 export interface Camera {

@@ -1,17 +1,17 @@
 /**
- * The camera: from expected electrons to a frame.
+ * From expected electrons to a camera frame.
  *
- * camera          a camera at one setting: noise, limits, pixels
- * exposure        frames of it: from expected electrons to what it reports
- * collect-charge  from light to what each pixel holds and delivers
- * read-out        from there to whole numbers, and back to electrons
- * one-draw        frames by one look into a table for each pixel: the fast way for many
- * pixel-tables    what a pixel reports, noise and rounding included, as one distribution
- * adu             between electrons and the numbers of the output
- * output-range    which numbers those can be
- * non-linearity   what is lost near the full well
+ * camera          a camera at one setting: read noise, gain, full well, dark current
+ * exposure        frames of that camera
+ * one-draw        a faster way to the same frames: one table look-up per pixel
+ * pixel-tables    the tables for that: photon noise, read noise and rounding as one distribution
+ * collect-charge  from light to the electrons that each pixel holds
+ * read-out        from these to whole ADU, and back to electrons
+ * adu             from electrons to ADU, and back
+ * output-range    the range of ADU that a camera can report
+ * non-linearity   light lost near the full well
  * cosmic-rays     muons and their tracks
- * sensor/         What differs from pixel to pixel of one sensor, the same on every frame.
+ * sensor/         what differs from pixel to pixel of one sensor: fixed pattern, hot pixels, read-noise tail
  */
 
 export { aduToElectrons, frameToAdu } from './adu.ts';

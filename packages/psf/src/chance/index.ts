@@ -1,11 +1,11 @@
 /**
- * Reproducible random numbers and their distributions.
+ * Random numbers, reproducible by seed.
  *
- * random            streams of random numbers, named by a seed and labels
+ * random            random streams, each named by a seed and labels
  * uniform           random bits and uniform numbers
- * xoshiro           the generator of streams by number
+ * xoshiro           generator of the numbered streams
  * normal            normal numbers
  * poisson           Poisson counts
- * condensed-tables  any discrete distribution by looking it up
+ * condensed-tables  any discrete distribution by table look-up
  */
 export { numberedStreams, type RandomStream, randomStream, type StreamLabel } from './random.ts';

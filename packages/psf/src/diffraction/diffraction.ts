@@ -1,13 +1,18 @@
 /** The star as waves make it: any pupil, any wavefront, one wavelength or a band, through the air, on pixels. */
 
 import { requireSeeing, type Seeing, seeingFwhmArcsec } from '../air/seeing.ts';
+import { arcsecPerRadian } from '../numerics/angle.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import type { ShapePlan, StampSize } from '../shapes/star-plan.ts';
 import { type Pupil, requirePupil } from '../waves/pupil.ts';
 import { type Wavefront, wavefrontSurface } from '../waves/wavefront.ts';
-import { type DiffractionAccuracy, resolveAccuracy } from './accuracy.ts';
-import { chooseSampling, type DiffractionSampling } from './diffraction-sampling.ts';
+import {
+  chooseSampling,
+  type DiffractionAccuracy,
+  type DiffractionSampling,
+  resolveAccuracy,
+} from './diffraction-sampling.ts';
 import { type BandSample, type ImageSource, imageSpectrum } from './image-spectrum.ts';
 import { negligibleWave, prepareSpectrumImage } from './spectrum-image.ts';
 
@@ -96,7 +101,7 @@ function resolve(shape: DiffractionShape): {
     requireSeeing(seeing);
     requirePositive('seeing.apertureMm', seeing.apertureMm);
   }
-  const umPerArcsec = seeing ? (seeing.apertureMm * fNumber * 1000 * Math.PI) / (180 * 3600) : 0;
+  const umPerArcsec = seeing ? (seeing.apertureMm * fNumber * 1000) / arcsecPerRadian : 0;
   const sampling = chooseSampling({
     surface,
     fNumber,

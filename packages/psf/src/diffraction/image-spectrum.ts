@@ -14,7 +14,6 @@ import { sinc, writePupilWave } from '../waves/pupil-grid.ts';
 import { pupilMoments } from '../waves/pupil-moments.ts';
 import type { ZernikeSum } from '../waves/zernike.ts';
 import { type DiffractionSampling, wholeReach } from './diffraction-sampling.ts';
-import { pixelTransfer } from './pixel-transfer.ts';
 import { borrowWaveToLight, type WaveToLight } from './wave-to-light.ts';
 
 /** Light of one wavelength of a band, and its share. */
@@ -185,4 +184,12 @@ function lastWaveLeft(
     else gone = middle;
   }
   return left;
+}
+
+/** What is left of a wave of `frequency` cycles a pixel when it is integrated over pixels: sin(pi f) / (pi f). */
+export function pixelTransfer(frequency: number): number {
+  if (Math.abs(frequency) < 0.5) return sinc(frequency);
+  const phasor = new Float64Array(2);
+  writePhasor(phasor, 0, frequency / 2);
+  return phasor[1] / (Math.PI * frequency);
 }

@@ -1,17 +1,15 @@
 /**
- * The star as waves make it: from pupil and wavefront to pixels.
+ * The diffraction image: from the wavefront in the pupil to the light on the pixels.
  *
- * diffraction           the star as waves make it
- * diffraction-sampling  how finely and how widely a diffraction image is calculated
- * accuracy              what it may get wrong, and what it may cost
- * image-spectrum        its Fourier coefficients, seeing and pixels included
- * pixel-transfer        what pixels do to the waves of an image
- * spectrum-image        from the coefficients to pixels, at any position
- * wave-to-light         from the wave in the pupil to the light, and to its Fourier coefficients
- * summed-image          the image summed over moments
+ * diffraction           a star as a `diffraction` shape: optics, seeing and pixels
+ * diffraction-sampling  accuracy asked for, and the grid and field that reach it
+ * image-spectrum        Fourier coefficients of the image, with seeing and pixel integration
+ * spectrum-image        from these coefficients to pixels, for a star at any position
+ * wave-to-light         Fourier transforms from the wave to the light, and on to its coefficients
+ * summed-image          an image summed over many wavefronts, as a short exposure needs
  */
 
-export { type DiffractionAccuracy, defaultDiffractionAccuracy } from './accuracy.ts';
 export { type DiffractionSeeing, type DiffractionShape, diffractionSampling } from './diffraction.ts';
 export type { DiffractionSampling } from './diffraction-sampling.ts';
+export { type DiffractionAccuracy, defaultDiffractionAccuracy } from './diffraction-sampling.ts';
 export type { BandSample } from './image-spectrum.ts';

@@ -1,7 +1,7 @@
 /** From Fourier coefficients to the pixels of a stamp, for a star at any position: the part that each render repeats. */
 
+import { writePhasor } from '../numerics/angle.ts';
 import { planFourier } from '../numerics/fourier/fourier.ts';
-import { writePhasor } from '../numerics/phasor.ts';
 import type { ShapePlan, StampSize } from '../shapes/star-plan.ts';
 import type { DiffractionSampling } from './diffraction-sampling.ts';
 import type { ImageSpectrum } from './image-spectrum.ts';

@@ -1,6 +1,6 @@
 /** The image of a star summed over moments, each with a wavefront of its own on top of the telescope's. */
 
-import { writePhasor } from '../numerics/phasor.ts';
+import { writePhasor } from '../numerics/angle.ts';
 import { type PupilWaveSource, writePupilWave } from '../waves/pupil-grid.ts';
 import { pupilMoments } from '../waves/pupil-moments.ts';
 import { zernikeSum } from '../waves/zernike.ts';

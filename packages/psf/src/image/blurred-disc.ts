@@ -11,8 +11,8 @@
  * their number.
  */
 
+import { writePhasor } from '../numerics/angle.ts';
 import { log } from '../numerics/exp-log.ts';
-import { writePhasor } from '../numerics/phasor.ts';
 import { addPoint, addStep, type BlurredEdge } from './blurred-edge.ts';
 
 /** Points on the edges of concentric discs. Each stands for two chords, at +offset and -offset. */

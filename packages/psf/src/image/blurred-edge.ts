@@ -3,7 +3,7 @@
  * apart, so on a grid with a whole number of points a px they all have the same distance to their grid points: one
  * Taylor series each, 3 ns a pixel.
  */
-import { cumulativeSeries } from '../numerics/gaussian-integral.ts';
+import { cumulativeSeries } from '../numerics/normal-distribution.ts';
 
 /** Tables for one width of blur. */
 export interface BlurredEdge {

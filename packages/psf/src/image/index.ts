@@ -1,13 +1,13 @@
 /**
- * The array that passes between all parts, and light laid onto its pixels.
+ * Images, binning, and how light that is spread or blurred falls on pixels.
  *
- * image            the array that passes between all parts; the only place that looks at strides
- * binning          squares of pixels as one
- * blurred-edge     a point and a step, blurred and integrated over pixels
- * blurred-disc     discs blurred by a Gaussian, by points of their edge
- * blur-quadrature  how many points a blurred picture needs
- * circle-overlap   the area that a circle shares with each pixel
- * spot-diagram     rays made into light: blurred, on pixels
+ * image            ndarray images and their memory layout; the only file that handles strides
+ * binning          sums of blocks of pixels, with their noise
+ * blurred-disc     a uniform disc with a Gaussian blur, integrated over pixels
+ * blurred-edge     the edge of that disc, as splines over its distance from a pixel
+ * blur-quadrature  number of points that a sum of blurred light needs
+ * circle-overlap   area of each pixel inside a circle
+ * spot-diagram     rays turned into light on pixels, each with a Gaussian blur
  */
 
 export type { Binning } from './binning.ts';

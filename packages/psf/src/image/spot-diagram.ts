@@ -12,7 +12,7 @@
  * neighbours together 2e-10.
  */
 import { exp } from '../numerics/exp-log.ts';
-import { cumulativeGaussian, gaussianReach } from '../numerics/gaussian-integral.ts';
+import { cumulativeGaussian, gaussianReach } from '../numerics/normal-distribution.ts';
 import { gaussianFwhmPerSigma } from '../shapes/gaussian.ts';
 import type { ShapePlan, StampSize } from '../shapes/star-plan.ts';
 

@@ -1,9 +1,9 @@
 /**
- * From magnitudes to electrons.
+ * Photometry: from magnitudes to electrons.
  *
- * bands       photons of a star of magnitude 0, band by band
- * photometry  from magnitudes to electrons of star and sky background
- * star-snr    how clearly a star stands out of its noise
+ * bands       photons of a star of magnitude 0 in each band
+ * photometry  electrons of a star and of the sky background
+ * star-snr    signal-to-noise ratio of a star
  */
 export { type Band, type BandName, bands } from './bands.ts';
 export {

@@ -1,27 +1,104 @@
 /**
- * Integral and density of the normal distribution together, from a table of Taylor series: the Gaussian fit needs both at
- * every pixel edge. Measured on Node 20: 16 ns for both, where an error function and an exponential take 107 ns. The table
- * is made with + - * / only, so that every engine gets the same bits.
+ * The normal distribution from tables of Taylor series, made with + - * / only, so that every engine gets the same bits.
+ *
+ * Two tables, for speed: the integral alone needs few points, so that its table stays in the fastest cache; the density, a
+ * derivative, needs them closer. Measured on Node 20: 6 ns for the integral, 16 ns for both, where an error function takes
+ * 54 ns and an exponential as much again.
  */
+import { exp } from './exp-log.ts';
 
-const pointsPerSigma = 64;
+/** Beyond so many sigmas a Gaussian counts as ended: 3.2e-14 of it lies further out on one side. */
+export const gaussianReach = 7.5;
 
-/** Beyond this many sigmas the density counts as 0: it is below 2e-18, and so is what lies further out. */
-const limit = 9;
-
-/** Coefficients a point: the first term left out is below 1e-20 in the integral and 1e-17 in the density. */
+/** Coefficients per point of either table. */
 const terms = 8;
 
-/** Taylor coefficients of the integral about -limit, -limit + 1/64, ..., limit. */
-const table = new Float64Array((2 * limit * pointsPerSigma + 1) * terms);
+/** The integral alone: the first term left out is below 5e-16 everywhere. */
+const coarse = { pointsPerSigma: 16, limit: 8 };
+const coarseTable = tabulate(coarse, cumulativeSeries);
 
-fillTable();
+/** Integral and density: the first term left out is below 1e-20 and 1e-17. Beyond the limit the density is below 2e-18. */
+const fine = { pointsPerSigma: 64, limit: 9 };
+const fineTable = tabulate(fine, centralSeries);
+
+/** Taylor coefficients about -limit to limit, `terms` for each of the equally spaced points. */
+function tabulate(
+  { pointsPerSigma, limit }: { readonly pointsPerSigma: number; readonly limit: number },
+  writeSeries: typeof centralSeries,
+): Float64Array {
+  const table = new Float64Array((2 * limit * pointsPerSigma + 1) * terms);
+  for (let g = 0; g * terms < table.length; g++)
+    writeSeries(table, g * terms, terms, g / pointsPerSigma - limit);
+  return table;
+}
+
+/**
+ * Write the Taylor coefficients about t of the Gaussian's integral from 0 to out[at] ... out[at + count - 1]. The m-th
+ * derivative of the Gaussian phi is (-1)^m He[m] phi, with the Hermite polynomials He[m + 1] = t He[m] - m He[m - 1].
+ */
+function centralSeries(out: Float64Array, at: number, count: number, t: number): void {
+  let derivative = exp(-0.5 * t * t) / Math.sqrt(2 * Math.PI);
+  let before = 0;
+  let factorial = 1;
+  out[at] = centralIntegral(t, derivative);
+  for (let m = 0; m + 1 < count; m++) {
+    factorial *= m + 1;
+    out[at + m + 1] = derivative / factorial;
+    const after = -(t * derivative + m * before);
+    before = derivative;
+    derivative = after;
+  }
+}
+
+/** The same of the integral Phi from minus infinity. */
+export function cumulativeSeries(out: Float64Array, at: number, count: number, t: number): void {
+  centralSeries(out, at, count, t);
+  out[at] += 0.5;
+}
+
+/**
+ * Integral of the unit Gaussian from 0 to t, given its density there: density * (t + t^3 / 3 + t^5 / 15 + ...), each term
+ * t^2 / (2 n + 1) times the one before (Abramowitz & Stegun 26.2.11). All have one sign, so that no digits cancel.
+ */
+function centralIntegral(t: number, density: number): number {
+  // Where the density goes under, the series would go over.
+  if (Math.abs(t) > 9) return t < 0 ? -0.5 : 0.5;
+  let term = t;
+  let sum = t;
+  for (let n = 3; Math.abs(term) > 1e-17 * Math.abs(sum); n += 2) {
+    term *= (t * t) / n;
+    sum += term;
+  }
+  return density * sum;
+}
+
+/**
+ * Fraction of a unit Gaussian below t: (1 + erf(t / sqrt 2)) / 2, with an error below 1e-15.
+ *
+ * @param t any number of sigmas
+ */
+export function cumulativeGaussian(t: number): number {
+  const { pointsPerSigma, limit } = coarse;
+  if (t <= -limit) return 0;
+  if (t >= limit) return 1;
+  const g = Math.floor((t + limit) * pointsPerSigma + 0.5);
+  const d = t - (g / pointsPerSigma - limit);
+  const k = g * terms;
+  const c = coarseTable;
+  return (
+    c[k] +
+    d *
+      (c[k + 1] +
+        d * (c[k + 2] + d * (c[k + 3] + d * (c[k + 4] + d * (c[k + 5] + d * (c[k + 6] + d * c[k + 7]))))))
+  );
+}
 
 /**
  * Write the integral of the unit normal density from 0 to u to out[0], and the density at u to out[1]. Both are right to
  * 4e-16.
  */
 export function normalInto(out: Float64Array, u: number): void {
+  const { pointsPerSigma, limit } = fine;
   if (!(u > -limit && u < limit)) {
     out[0] = u < 0 ? -0.5 : 0.5;
     out[1] = 0;
@@ -29,7 +106,7 @@ export function normalInto(out: Float64Array, u: number): void {
   }
   const g = Math.floor((u + limit) * pointsPerSigma + 0.5);
   const d = u - (g / pointsPerSigma - limit);
-  const c = table;
+  const c = fineTable;
   const k = g * terms;
   const a1 = c[k + 1];
   const a2 = c[k + 2];
@@ -45,58 +122,24 @@ export function normalInto(out: Float64Array, u: number): void {
   out[1] = a1 + 2 * a2 * d + d2 * (3 * a3 + 4 * a4 * d) + d4 * (5 * a5 + 6 * a6 * d + d2 * (7 * a7));
 }
 
-function fillTable(): void {
-  const series = new Float64Array(terms + 1);
-  const half = 0.5 / pointsPerSigma;
-  let integral = 0;
-  for (let g = 0; g <= limit * pointsPerSigma; g++) {
-    const t = g / pointsPerSigma;
-    if (g > 0) {
-      // From the middle of the step the even terms of the integral cancel
-      expandIntegral(series, t - half);
-      for (let m = terms - (terms % 2 === 0 ? 1 : 0); m >= 1; m -= 2)
-        integral += 2 * series[m] * power(half, m);
-    }
-    expandIntegral(series, t);
-    for (const side of [1, -1]) {
-      const at = (limit * pointsPerSigma + side * g) * terms;
-      table[at] = side * integral;
-      // The integral is odd: its m-th derivative at -t is that at t, times (-1)^(m + 1)
-      for (let m = 1; m < terms; m++) table[at + m] = side === -1 && m % 2 === 0 ? -series[m] : series[m];
-    }
-  }
-}
-
 /**
- * Taylor coefficients of the integral about t from the first order on. The m-th derivative of the density p is
- * (-1)^m He[m] p with the Hermite polynomials He[m + 1] = t He[m] - m He[m - 1].
+ * Fraction of a line of Gaussian light in each pixel: Phi((i + 1/2 - centre) / sigma) - Phi((i - 1/2 - centre) / sigma).
+ *
+ * @param out     one value per pixel, all overwritten; never negative
+ * @param centre  where the Gaussian lies, px
+ * @param sigma   its rms width, px, > 0
  */
-function expandIntegral(out: Float64Array, t: number): void {
-  let derivative = exponential(-0.5 * t * t) / Math.sqrt(2 * Math.PI);
-  let before = 0;
-  let factorial = 1;
-  for (let m = 0; m < out.length - 1; m++) {
-    factorial *= m + 1;
-    out[m + 1] = derivative / factorial;
-    const after = -(t * derivative + m * before);
-    before = derivative;
-    derivative = after;
+export function gaussianPixels(out: Float64Array, centre: number, sigma: number): void {
+  const size = out.length;
+  const reach = gaussianReach * sigma + 0.5;
+  const from = Math.min(size, Math.max(0, Math.ceil(centre - reach)));
+  const to = Math.max(from, Math.min(size, Math.floor(centre + reach) + 1));
+  out.fill(0, 0, from);
+  let below = from < to ? cumulativeGaussian((from - 0.5 - centre) / sigma) : 0;
+  for (let i = from; i < to; i++) {
+    const above = cumulativeGaussian((i + 0.5 - centre) / sigma);
+    out[i] = above > below ? above - below : 0;
+    below = above;
   }
-}
-
-/** e^x for x <= 0: the series at x / 2^n, squared n times. */
-function exponential(x: number): number {
-  let doublings = 0;
-  let r = x;
-  for (; r < -0.25; doublings++) r /= 2;
-  let y = 1;
-  for (let m = 14; m >= 1; m--) y = 1 + (y * r) / m;
-  for (; doublings > 0; doublings--) y *= y;
-  return y;
-}
-
-function power(x: number, m: number): number {
-  let y = 1;
-  for (let i = 0; i < m; i++) y *= x;
-  return y;
+  out.fill(0, to);
 }

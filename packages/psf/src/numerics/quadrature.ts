@@ -1,5 +1,5 @@
 /** Gauss-Legendre quadrature on [-1, 1]. */
-import { writePhasor } from './phasor.ts';
+import { writePhasor } from './angle.ts';
 
 export interface Quadrature {
   /** Where to evaluate the integrand, ascending, symmetric about 0. */

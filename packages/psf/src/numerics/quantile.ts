@@ -67,7 +67,15 @@ export function medianOf(values: Float64Array, count: number): number {
   return (lower + upper) / 2;
 }
 
+/** The k-th smallest (k from 0) of a list, which stays as it is; NaN of an empty one. No value may be NaN. */
+export function kthSmallest(values: ArrayLike<number>, k: number): number {
+  return values.length === 0 ? Number.NaN : selectKth(Float64Array.from(values), values.length, k);
+}
+
 /** Median of a list, which stays as it is; 0 of an empty one. */
 export function median(values: ArrayLike<number>): number {
   return values.length === 0 ? 0 : medianOf(Float64Array.from(values), values.length);
 }
+
+/** A normal variable's standard deviation over the median of its distance from the mean: 1 / (inverse normal of 3/4). */
+export const sigmaPerMedianDeviation = 1.482602218505602;

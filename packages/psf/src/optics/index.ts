@@ -1,16 +1,21 @@
 /**
- * Optics by formula, on the axis and off it.
+ * Optics by formula, on and off axis.
  *
  * optics          F-number, plate scale, ring diameter, waves of defocus
  * depth-of-focus  how far out of focus counts as blurred
- * glass           how far a plate of glass moves the focus
- * glass-plate     the spherical aberration of a filter or window
+ * glass           focus shift and spherical aberration of a filter, window or prism
  * off-axis        coma, astigmatism and field curvature by telescope design
  */
 
 export { type DepthOfFocusCriterion, type DepthOfFocusOptions, depthOfFocusUm } from './depth-of-focus.ts';
-export { type Glass, type GlassPlateOptions, glassFocusShiftUm, glassIndex } from './glass.ts';
-export { type GlassPlateAberration, glassPlateAberration } from './glass-plate.ts';
+export {
+  type Glass,
+  type GlassPlateAberration,
+  type GlassPlateOptions,
+  glassFocusShiftUm,
+  glassIndex,
+  glassPlateAberration,
+} from './glass.ts';
 export {
   type CassegrainOptions,
   type CorrectedOptions,

@@ -7,6 +7,7 @@
  * 0.3 %.
  */
 
+import { arcsecPerRadian } from '../numerics/angle.ts';
 import { requireFinite, requireNonNegative, requireOneOf, requirePositive } from '../numerics/require.ts';
 import type { SeidelTerms } from '../waves/wavefront.ts';
 import { requireFNumber } from './optics.ts';
@@ -92,8 +93,6 @@ export interface OffAxisAberrations {
    */
   readonly seidel: Required<Pick<SeidelTerms, 'coma' | 'astigmatism' | 'fieldCurvature' | 'angleDeg'>>;
 }
-
-const arcsecPerRadian = (180 * 3600) / Math.PI;
 
 /**
  * Coma, astigmatism and field curvature of a star at a distance h from the axis; theta = h / f, F = f / D.

@@ -2,9 +2,8 @@
  * First-order optics of an out-of-focus star: F-number, plate scale, ring diameter, waves of defocus.
  * A focus shift is measured along the light at the sensor: > 0 when the sensor lies beyond best focus.
  */
+import { arcsecPerRadian } from '../numerics/angle.ts';
 import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
-
-const arcsecPerRadian = (180 * 3600) / Math.PI;
 
 /** F-number of a telescope: focal length over aperture. */
 export function fNumber(apertureMm: number, focalLengthMm: number): number {

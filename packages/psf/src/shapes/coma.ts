@@ -10,8 +10,8 @@ import {
   type SpotDiagram,
   spotBlurSigma,
 } from '../image/spot-diagram.ts';
+import { unitVector, writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
-import { direction, writePhasor } from '../numerics/phasor.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
 import { requireBelow, requireFinite, requireNonNegative, requireWithin } from '../numerics/require.ts';
 import type { ShapePlan, StampSize } from './star-plan.ts';
@@ -81,7 +81,7 @@ export function comaCentroidOffset(
 ): { readonly x: number; readonly y: number } {
   requireComet(comet);
   const { sagittalComaPx, angleDeg, obstructionRatio } = comet;
-  const tail = direction(angleDeg);
+  const tail = unitVector(angleDeg);
   const along = sagittalComaPx * (1 + obstructionRatio * obstructionRatio);
   return { x: along * tail.x, y: along * tail.y };
 }
@@ -100,7 +100,7 @@ function requireComet({
 function cometSpots(shape: ComaShape, sigma: number): SpotDiagram {
   const { sagittalComaPx: coma, angleDeg, obstructionRatio, defocusDiameterPx = 0 } = shape;
   const defocus = defocusDiameterPx / 2;
-  const tail = direction(angleDeg);
+  const tail = unitVector(angleDeg);
   const half = (1 - obstructionRatio) / 2;
   const middle = (1 + obstructionRatio) / 2;
   const { nodes, weights } = zones(coma / sigma, defocus / sigma, middle, half);

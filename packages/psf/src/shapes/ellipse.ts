@@ -1,5 +1,5 @@
 /** Elliptical stars: the two optional fields that Gaussian and Moffat share, checked, and the algebra of their axes. */
-import { direction } from '../numerics/phasor.ts';
+import { unitVector } from '../numerics/angle.ts';
 import { requireFinite, requireWithin } from '../numerics/require.ts';
 
 /** Fields of a shape that may be elliptical. */
@@ -35,7 +35,7 @@ export function ellipseOf({ axisRatio = 1, angleDeg = 0 }: Elliptical, longPx: n
   if (turn === 90) return { acrossX: shortPx, acrossY: longPx, alongY: longPx, skew: 0 };
 
   // Second moments of the ellipse, in units of its long axis so that no width can over- or underflow.
-  const { x: c, y: s } = direction(turn);
+  const { x: c, y: s } = unitVector(turn);
   const xx = c * c + axisRatio * axisRatio * s * s;
   const yy = s * s + axisRatio * axisRatio * c * c;
   const xy = (1 - axisRatio * axisRatio) * c * s;

@@ -1,7 +1,7 @@
 /** The Gaussian star, integrated over the pixels: circular, or elliptical at any angle. */
 
 import { exp, log } from '../numerics/exp-log.ts';
-import { cumulativeGaussian, gaussianPixels, gaussianReach } from '../numerics/gaussian-integral.ts';
+import { cumulativeGaussian, gaussianPixels, gaussianReach } from '../numerics/normal-distribution.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
 import { requirePositive } from '../numerics/require.ts';
 import { type Ellipse, type Elliptical, ellipseOf } from './ellipse.ts';

@@ -1,19 +1,19 @@
 /**
- * Star shapes: each draws the light of one star, integrated over the pixels.
+ * Star shapes. Each renders the light of one star, integrated over the pixels.
  *
- * render-star      one way to draw every star: `renderStar`, `prepareStar`
- * star-shape       every shape by its kind, with the two that are made of others
- * star-plan        what each shape makes of itself, drawn into any image
- * gaussian         the Gaussian star
- * moffat           the Moffat star: a core with wide wings
- * moffat-integral  its profile integrated along a line, from a table
- * moffat-rules     how finely it is integrated across a row of pixels
- * ellipse          long and short axis of either, at any angle
- * annulus          the ring of a star out of focus
- * coma             the comet of an off-axis star, with defocus
- * ray-spot         the rays of any wavefront over any pupil
- * trailed          any star smeared by its motion during the exposure
- * star-group       any star with its neighbours
+ * render-star      the entry for all shapes: `renderStar`, `prepareStar`
+ * star-shape       the shapes by kind, and those made of others
+ * star-plan        what every prepared shape can do
+ * gaussian         Gaussian star
+ * moffat           Moffat star: a core with wide wings
+ * moffat-integral  Moffat profile integrated along a line, from a table
+ * moffat-rules     number of points per pixel for the Moffat star
+ * ellipse          long and short axis of a Gaussian or Moffat star, at any angle
+ * annulus          annular defocus: the ring of a star out of focus
+ * coma             comet of an off-axis star, with defocus
+ * ray-spot         geometric image of any wavefront over any pupil
+ * trailed          any star smeared by motion during the exposure
+ * star-group       any star with its neighbors
  */
 
 export type { AnnulusShape } from './annulus.ts';

@@ -4,7 +4,7 @@
  */
 import { pointsForBlur } from '../image/blur-quadrature.ts';
 import { prepareSpotDiagram, type SpotDiagram, spotBlurSigma } from '../image/spot-diagram.ts';
-import { writePhasor } from '../numerics/phasor.ts';
+import { writePhasor } from '../numerics/angle.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';

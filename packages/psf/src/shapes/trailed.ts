@@ -2,7 +2,7 @@
  * A star smeared by its motion during the exposure: a straight drift, or a path as a tracking simulation gives it.
  */
 import { pointsForBlur } from '../image/blur-quadrature.ts';
-import { direction } from '../numerics/phasor.ts';
+import { unitVector } from '../numerics/angle.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { requireFinite, requireInteger, requireNonNegative, requireWithin } from '../numerics/require.ts';
 import { gaussianFwhmPerSigma } from './gaussian.ts';
@@ -75,7 +75,7 @@ function driftPlan(
   requireFinite('motion.angleDeg', angleDeg);
   if (lengthPx === 0) return atRest;
   const { nodes, weights } = gaussLegendre(driftSteps(lengthPx, finestDetailPx(shape)));
-  const along = direction(angleDeg);
+  const along = unitVector(angleDeg);
   const path = {
     x: nodes.map((node) => 0.5 * lengthPx * node * along.x),
     y: nodes.map((node) => 0.5 * lengthPx * node * along.y),

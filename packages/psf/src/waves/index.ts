@@ -1,14 +1,14 @@
 /**
- * The pupil, the wave that passes it, and what both do on average.
+ * The pupil, the wavefront in it, and averages of both.
  *
- * pupil              what the light passes: obstruction, vanes, edges, uneven illumination
- * pupil-rows         where on a line through it the light passes
- * pupil-moments      how much light it passes, its middle and its spread
- * pupil-grid         the wave in it on a grid of cells with grey edges
- * wavefront          focus shift, Zernike and Seidel terms as one wave
- * zernike            Zernike polynomials by Noll's index
- * wavefront-moments  where the centre of mass of the light lands, and how sharp the wave is
- * mean-slope         where the centre of mass of an image lies, from the wavefront
+ * pupil              what light passes: central obstruction, vanes, clipped edges, uneven illumination
+ * pupil-rows         where light passes along one line of the pupil
+ * pupil-moments      light that passes, its center of mass and spread
+ * pupil-grid         complex amplitude on a grid of cells, with partly open cells at the edges
+ * wavefront          focus shift, Zernike terms and Seidel terms as one wavefront
+ * zernike            Zernike polynomials by Noll index
+ * wavefront-moments  center of mass of the light, rms of the wavefront, Strehl ratio
+ * mean-slope         mean slope of a sampled wavefront: where the center of mass of its image lies
  */
 export type { ClipEdge, Footprint, Illumination, Pupil, Vanes } from './pupil.ts';
 export { pupilGrid } from './pupil-grid.ts';

@@ -1,5 +1,5 @@
 /** A pupil on a grid of square cells with grey edges: how much of each cell is open, and what wave comes through it. */
-import { writePhasor } from '../numerics/phasor.ts';
+import { writePhasor } from '../numerics/angle.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { requireInteger } from '../numerics/require.ts';
 import { type Pupil, pupilIntensity } from './pupil.ts';

@@ -1,5 +1,5 @@
 /** Averages over the light of a pupil: how much passes, where its middle lies, how far it spreads. */
-import { writePhasor } from '../numerics/phasor.ts';
+import { writePhasor } from '../numerics/angle.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { type Pupil, pupilIntensity } from './pupil.ts';
 import { pupilRows } from './pupil-rows.ts';

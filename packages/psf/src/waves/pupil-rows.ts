@@ -4,7 +4,7 @@
  * Every part of a pupil is convex, so that a line meets it in one stretch. The light is what all open parts share, less
  * all parts that stand in the way.
  */
-import { direction } from '../numerics/phasor.ts';
+import { unitVector } from '../numerics/angle.ts';
 import { type Pupil, requirePupil } from './pupil.ts';
 
 interface Disc {
@@ -76,12 +76,12 @@ function parts(pupil: Pupil): { open: Part[]; blocking: Part[] } {
   const open: Part[] = [{ kind: 'disc', x: 0, y: 0, radius: 1 }];
   const blocking: Part[] = [];
   if (clip) {
-    const away = direction(clip.angleDeg ?? 0);
+    const away = unitVector(clip.angleDeg ?? 0);
     open.push({ kind: 'polygon', sides: [{ a: away.x, b: away.y, c: clip.distance }] });
   }
   if (footprint) {
     const { width, height, x = 0, y = 0, angleDeg = 0 } = footprint;
-    const along = direction(angleDeg);
+    const along = unitVector(angleDeg);
     const sides = [
       ...strip(along.x, along.y, x * along.x + y * along.y, width / 2),
       ...strip(-along.y, along.x, -x * along.y + y * along.x, height / 2),
@@ -90,7 +90,7 @@ function parts(pupil: Pupil): { open: Part[]; blocking: Part[] } {
   }
   if (obstructionRatio > 0) blocking.push({ kind: 'disc', ...obstructionCentre, radius: obstructionRatio });
   for (let k = 0; vanes && k < vanes.count; k++) {
-    const along = direction((vanes.angleDeg ?? 0) + (360 * k) / vanes.count);
+    const along = unitVector((vanes.angleDeg ?? 0) + (360 * k) / vanes.count);
     const { x, y } = obstructionCentre;
     const sides = [
       // A width over the diameter is half a width over the radius.

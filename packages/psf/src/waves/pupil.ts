@@ -5,7 +5,7 @@
  * The axes are those of the sensor, as the light travels: beyond focus the rays have crossed, so the ring there shows the
  * pupil turned by half a turn, and before focus it shows it upright.
  */
-import { direction } from '../numerics/phasor.ts';
+import { unitVector } from '../numerics/angle.ts';
 import {
   requireBelow,
   requireFinite,
@@ -75,7 +75,7 @@ export interface Illumination {
 export function pupilIntensity({ illumination }: Pupil): (x: number, y: number) => number {
   if (illumination === undefined) return () => 1;
   const { gradient = 0, angleDeg = 0, radial = 0 } = illumination;
-  const towards = direction(angleDeg);
+  const towards = unitVector(angleDeg);
   const alongX = gradient * towards.x;
   const alongY = gradient * towards.y;
   return (x, y) => 1 + alongX * x + alongY * y + radial * (x * x + y * y);

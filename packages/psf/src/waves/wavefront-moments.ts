@@ -1,6 +1,6 @@
 /** What a wavefront does on average over the light of a pupil: where the star's centre of mass lands, how sharp it is. */
 
-import { writePhasor } from '../numerics/phasor.ts';
+import { writePhasor } from '../numerics/angle.ts';
 import { requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import { type Pupil, pupilIntensity } from './pupil.ts';

@@ -10,7 +10,7 @@
  * the rim is early, W = -dz rho^2 / (8 F^2), and the rays have crossed.
  */
 
-import { direction } from '../numerics/phasor.ts';
+import { unitVector } from '../numerics/angle.ts';
 import { requireFinite } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import { type ZernikeSum, zernikeOrder, zernikeSum } from './zernike.ts';
@@ -81,7 +81,7 @@ function addDefocus(sum: Float64Array, rimNm: number): void {
 function addSeidel(sum: Float64Array, terms: SeidelTerms): void {
   for (const [name, value] of Object.entries(terms)) requireFinite(`wavefront.seidelNm.${name}`, value);
   const { tilt = 0, defocus = 0, coma = 0, astigmatism = 0, fieldCurvature = 0, spherical = 0 } = terms;
-  const axis = direction(terms.angleDeg ?? 0);
+  const axis = unitVector(terms.angleDeg ?? 0);
   // rho cos(theta - angle) = x cos(angle) + y sin(angle); Z2 = 2 x, Z3 = 2 y.
   const tilted = tilt / 2 + coma / 3;
   sum[2] += tilted * axis.x;

@@ -1,6 +1,6 @@
 /** What a loop adds to the picture by following the motion of the guide star's image in moving air. */
 import { exp, friedParameterMm, log } from '@holdfast/psf';
-import { unitVector } from '@holdfast/psf/numerics';
+import { arcsecPerRadian, unitVector } from '@holdfast/psf/numerics';
 import { motionSpectrum } from './image-motion-spectrum.ts';
 
 export interface ChasedAirOptions {
@@ -21,7 +21,6 @@ export interface ChasedAirOptions {
 
 /** Step of the integral, in the logarithm of the frequency. */
 const step = 0.01;
-const arcsecPerRadian = (180 * 3600) / Math.PI;
 
 const known = new Map<string, number>();
 const mostKnown = 1000;

@@ -1,6 +1,12 @@
 /** The motion of a star's image by moving air, as a guide camera sees it: averaged over each exposure. */
 import { exp, friedParameterMm, log, type RandomStream } from '@holdfast/psf';
-import { requireBelow, requireFinite, requirePositive, unitVector } from '@holdfast/psf/numerics';
+import {
+  arcsecPerRadian,
+  requireBelow,
+  requireFinite,
+  requirePositive,
+  unitVector,
+} from '@holdfast/psf/numerics';
 import { motionSpectrum } from './image-motion-spectrum.ts';
 
 /** One layer of turbulent air that crosses the aperture. */
@@ -36,8 +42,6 @@ export interface ImageMotion {
 const fineBelow = 1e-5;
 const coarsePerOctave = 4;
 const finePerOctave = 12;
-
-const arcsecPerRadian = (180 * 3600) / Math.PI;
 
 /**
  * Image motion with the spectrum of `motionSpectrum`: the variance of short exposures is

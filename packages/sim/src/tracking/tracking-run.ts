@@ -1,5 +1,6 @@
 /** One run of guiding in time: disturbances, guide frames, corrections, step by step. */
 import { pupilMoments, type RandomStream, randomStream } from '@holdfast/psf';
+import { arcsecPerRadian } from '@holdfast/psf/numerics';
 import { type ImageMotion, type Motion, prepareImageMotion } from '../budget/image-motion.ts';
 import { prepareMotor, prepareMountErrors } from './mount.ts';
 import type { MeasureFrame } from './tracking-frames.ts';
@@ -49,7 +50,6 @@ export interface TrackingRun {
 
 /** Air slower than this is where the star stood when the set point was taken: only its change since counts. */
 const setUpHz = 1 / 3600;
-const arcsecPerRadian = (180 * 3600) / Math.PI;
 
 /**
  * Number `run` of a plan. Mount, wind, air and each guide frame draw from streams of their own, so that a change of one

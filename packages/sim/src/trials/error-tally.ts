@@ -1,5 +1,6 @@
 /** One estimator's errors over many frames, and what they come to. */
 import type { FailureReason } from '@holdfast/centroid';
+import { kthSmallest } from '@holdfast/psf/numerics';
 import { type EstimatorSetting, type MeasureStar, prepareEstimator } from './estimators.ts';
 import type { Scene } from './scene.ts';
 import { phaseOf, phases, places, type SimulatedFrame } from './simulated-frames.ts';
@@ -128,7 +129,7 @@ export class ErrorTally {
   #outlierFraction(): Interval {
     const n = this.#located;
     const squared = Float64Array.from({ length: n }, (_, i) => this.#errorX[i] ** 2 + this.#errorY[i] ** 2);
-    const median = squared.slice().sort()[n >> 1];
+    const median = kthSmallest(squared, n >> 1);
     // Median of dx^2 + dy^2 of a circular normal error: 2 ln 2 sigma^2.
     const limit = (outlierSigmas * outlierSigmas * median) / (2 * Math.LN2);
     let outliers = 0;

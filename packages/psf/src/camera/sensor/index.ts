@@ -1,11 +1,10 @@
 /**
- * What differs from pixel to pixel of one sensor, the same on every frame.
+ * What differs from pixel to pixel of one sensor and is the same in every frame.
  *
- * sensor-pixels    what is fixed in the pixels of one sensor
- * sensor-map       a number for each pixel of a sensor, the same on every frame
- * hot-pixels       pixels with a dark current of their own
- * read-noise-tail  pixels of more read noise than the others
- * fixed-pattern    response and offset from pixel to pixel
+ * sensor-pixels    fixed pattern: response, offset, dark current and read noise of each pixel
+ * sensor-map       one number per pixel of a sensor, drawn by tiles
+ * hot-pixels       pixels with extra dark current
+ * read-noise-tail  pixels with more read noise than the others
  */
 
 export type { HotPixels } from './hot-pixels.ts';

@@ -1,11 +1,14 @@
-/** What is fixed in the pixels of one sensor: response, offset, own dark current and read noise of each. */
+/**
+ * The fixed pattern: response, offset, own dark current and read noise of each pixel of one sensor, on every frame alike, in
+ * the terms of EMVA 1288. Pixels are independent; the patterns of whole rows and columns, which the standard separates since
+ * release 4, are left out.
+ */
 
-import { randomStream } from '../../chance/random.ts';
+import { type RandomStream, randomStream } from '../../chance/random.ts';
 import { maxImageSide } from '../../image/image.ts';
 import { requireInteger } from '../../numerics/require.ts';
 import type { StampSize } from '../../shapes/star-plan.ts';
 import { type Camera, type ResolvedCamera, resolveCamera } from '../camera.ts';
-import { drawOffsetE, drawResponse } from './fixed-pattern.ts';
 import { drawHotEPerS } from './hot-pixels.ts';
 import { drawNoiseRatio } from './read-noise-tail.ts';
 import { prepareSensorMap, type SensorMap } from './sensor-map.ts';
@@ -95,3 +98,12 @@ export function requireOrigin(originX: number, originY: number): void {
   requireInteger('originX', originX, 0, maxImageSide);
   requireInteger('originY', originY, 0, maxImageSide);
 }
+
+/**
+ * Response of one pixel relative to the mean pixel, 1 + prnu z with a normal z: what it delivers for each electron that it
+ * holds. Not below 0, which at the largest PRNU of a camera cuts off one pixel in 3.5 million.
+ */
+const drawResponse = (prnu: number, random: RandomStream): number => Math.max(0, 1 + prnu * random.normal());
+
+/** Offset of one pixel, electrons: normal, of mean 0, independent of exposure. */
+const drawOffsetE = (dsnuE: number, random: RandomStream): number => dsnuE * random.normal();

@@ -9,7 +9,7 @@
  * A plan holds its scratch and allocates nothing per call: one plan serves one caller at a time.
  */
 import FFT from 'fft.js';
-import { writePhasor } from '../phasor.ts';
+import { writePhasor } from '../angle.ts';
 import { requireInteger } from '../require.ts';
 
 /** Transforms of `size` complex values. */

@@ -1,9 +1,9 @@
 /**
  * Fast Fourier transforms.
  *
- * fourier       fast Fourier transforms; the only place that knows fft.js
- * radix-passes  the passes of a fast Fourier transform over lines side by side
- * radix-8       those of eight, written out
+ * fourier       transforms of one line and of a square; the only file that imports fft.js
+ * radix-passes  transforms of several lines side by side
+ * radix-8       the passes of radix 8 of these
  */
 export * from './fourier.ts';
 export * from './radix-8.ts';

@@ -5,7 +5,7 @@
  * The lines stand side by side, as columns of an image do: twiddle factors are fetched once for all of them, and whole pieces
  * of the image's rows are read.
  */
-import { writePhasor } from '../phasor.ts';
+import { writePhasor } from '../angle.ts';
 import { lastPassOf8, passOf8, passOf8Half } from './radix-8.ts';
 
 /** Forward transforms of `lines` lines of `size` complex values each. It holds its own scratch. */

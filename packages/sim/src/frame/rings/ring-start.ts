@@ -1,5 +1,5 @@
 /** A first guess of a ring by its light alone: centre, background, and the best of a few dozen rings. */
-import { median } from '@holdfast/psf/numerics';
+import { kthSmallest, median } from '@holdfast/psf/numerics';
 import { type RingModel, ring, ringUnknowns } from './ring-model.ts';
 
 /** Pixels of a stamp and which of them may be used (1) or not (0). */
@@ -103,8 +103,8 @@ function lightOf(
       smooth[k] = use[k] && count > 0 ? sum / count : 0;
     }
   // a cosmic ray is a few pixels: the level that one in two hundred of the used ones reaches is the star's
-  const sorted = smooth.filter((_, k) => use[k] === 1).sort();
-  const top = sorted[Math.floor(0.995 * (sorted.length - 1))];
+  const used = smooth.filter((_, k) => use[k] === 1);
+  const top = kthSmallest(used, Math.floor(0.995 * (used.length - 1)));
   if (!(top > 0)) return undefined;
   let [flux, sumX, sumY] = [0, 0, 0];
   for (let y = 0, k = 0; y < height; y++)

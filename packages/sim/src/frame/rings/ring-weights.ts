@@ -4,13 +4,10 @@
  * edge is trusted better than the picture deserves. Pixels far off for that too (shadows of vanes, another star) count
  * less, by Huber's weights.
  */
-import { median } from '@holdfast/psf/numerics';
+import { median, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
 
 /** Huber's bound in sigmas: pixels further off pull with a constant force. 95 % efficient for normal noise near 1.35. */
 export const huberBound = 2;
-
-/** 1.4826 times the median of |r| is the standard deviation of a normal r. */
-const perMedian = 1.482602218505602;
 
 /** Variance of a pixel of this expected brightness from photons, read noise and light that was subtracted, electrons^2. */
 export function noiseVariance(fixedVariance: number, expected: number): number {
@@ -40,7 +37,7 @@ export function unevennessOf(
       variances.push(variance);
     }
   if (ratios.length < 8) return 0;
-  const spread = perMedian * median(ratios);
+  const spread = sigmaPerMedianDeviation * median(ratios);
   const excess = spread * spread - 1;
   // the square of a normal sample's scaled median deviation scatters by 2.33 / sqrt(n)
   if (excess < (3 * 2.33) / Math.sqrt(ratios.length)) return 0;

@@ -1,6 +1,6 @@
 /** How the focus moves over a sequence. */
 
-import { fitLine, scaledByScatter } from '@holdfast/psf/numerics';
+import { fitLine, kthSmallest, scaledByScatter } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import type { SequenceFrameRecord } from './sequence-records.ts';
 
@@ -39,7 +39,10 @@ export function focusDrift(records: readonly SequenceFrameRecord[], timed: boole
     (sum, { value, frame }) => sum + (value - offset.value - slope.value * (frame - x0)) ** 2,
     0,
   );
-  const ring = shifts.map(({ standardError }) => standardError).sort((a, b) => a - b)[shifts.length >> 1];
+  const ring = kthSmallest(
+    shifts.map(({ standardError }) => standardError),
+    shifts.length >> 1,
+  );
   return {
     frames: shifts.length,
     absFocusShiftUm: { value: offset.value, standardError: Math.max(ring, offset.standardError) },

@@ -1,5 +1,7 @@
 /** The frames of a sequence in the order in which they were taken, and what is missing between them. */
 
+import { kthSmallest } from '@holdfast/psf/numerics';
+
 export interface FrameOrder {
   /** Places in the list given, in the order of time. */
   readonly order: readonly number[];
@@ -37,8 +39,8 @@ export function orderFrames(times: readonly (number | undefined)[]): FrameOrder 
   const order = times.map((_, k) => k).sort((a, b) => known[a] - known[b]);
   const sorted = order.map((k) => known[k] - known[order[0]]);
   const steps = sorted.slice(1).map((time, k) => time - sorted[k]);
-  const advancing = steps.filter((step) => step > 0).sort((a, b) => a - b);
-  const intervalS = advancing.length === 0 ? 0 : advancing[(advancing.length - 1) >> 1];
+  const advancing = steps.filter((step) => step > 0);
+  const intervalS = advancing.length === 0 ? 0 : kthSmallest(advancing, (advancing.length - 1) >> 1);
   const gaps = steps
     .map((step, after) => ({ after, missing: Math.round(step / intervalS) - 1, step }))
     .filter(({ step }) => intervalS > 0 && step > gapFrom * intervalS)

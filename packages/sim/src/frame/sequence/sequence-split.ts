@@ -1,6 +1,6 @@
 /** One estimator's positions over a sequence, split into what all stars do together and what each does alone. */
 
-import { fitLine, median, scaledByScatter } from '@holdfast/psf/numerics';
+import { fitLine, median, scaledByScatter, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { type CommonMotion, separateMotion, type Track } from './common-motion.ts';
 import { commonFactor, ownVariances } from './noise-split.ts';
@@ -62,8 +62,6 @@ interface Clock {
 const leastFrames = 3;
 /** Positions farther from the rest than this many times the usual are left out. */
 const outlierFrom = 6;
-/** 1.4826 times the median of |r| is the standard deviation of a normal r. */
-const perMedian = 1.482602218505602;
 
 /** @param points  by star; undefined when no star has three positions */
 export function splitMotion(
@@ -201,7 +199,7 @@ function dropOutliers(
   for (const [i, track] of tracks.entries()) {
     const { seen } = track.x;
     const far = Array.from(seen, (_, t) => Math.max(Math.abs(x.rests[i][t]), Math.abs(y.rests[i][t])));
-    const usual = perMedian * median(far.filter((_, t) => seen[t] === 1));
+    const usual = sigmaPerMedianDeviation * median(far.filter((_, t) => seen[t] === 1));
     for (let t = 0; t < seen.length; t++) {
       if (!seen[t] || x.starsSeen[t] < 2 || far[t] <= outlierFrom * usual) continue;
       // of two stars neither is known to be the wrong one
