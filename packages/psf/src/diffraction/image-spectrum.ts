@@ -9,6 +9,7 @@
  */
 
 import { type Seeing, seeingTransfer } from '../air/seeing.ts';
+import { writePhasor } from '../numerics/angle.ts';
 import type { Pupil } from '../waves/pupil.ts';
 import { sinc, writePupilWave } from '../waves/pupil-grid.ts';
 import { pupilMoments } from '../waves/pupil-moments.ts';
