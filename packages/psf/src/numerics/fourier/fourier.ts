@@ -1,5 +1,6 @@
 /**
- * Fast Fourier transforms of complex data of power-of-two length, in place: the only file that knows fft.js.
+ * Fast Fourier transforms of complex data of power-of-two length, in place. One line is transformed by fft.js (this is the
+ * only file that knows it), a square by radix-passes.ts, which works on four columns at once.
  *
  * Complex values stand interleaved in a `Float64Array`: real part, imaginary part, next value.
  *
@@ -11,6 +12,7 @@
 import FFT from 'fft.js';
 import { writePhasor } from '../angle.ts';
 import { requireInteger } from '../require.ts';
+import { planRadixPasses, type RadixPasses } from './radix-passes.ts';
 
 /** Transforms of `size` complex values. */
 export interface FourierPlan1d {
@@ -24,12 +26,8 @@ export interface FourierPlan1d {
 /** Transforms of `size` by `size` complex values, row by row. */
 export interface FourierPlan2d {
   readonly size: number;
-  /**
-   * Replace `data` (2 * size * size numbers) by its forward transform.
-   *
-   * @param filledRows  rows from `filledRows` on hold only zeros and are not read (saves up to half the work)
-   */
-  forward(data: Float64Array, filledRows?: number): void;
+  /** Replace `data` (2 * size * size numbers) by its forward transform. */
+  forward(data: Float64Array): void;
   /** Replace `data` by its inverse transform, divided by size * size. */
   inverse(data: Float64Array): void;
 }
@@ -61,8 +59,8 @@ export function planFourier(size: number): FourierPlan1d {
   };
 }
 
-/** Rows that are transformed together before they are written out as columns: a cache line of each is then used whole. */
-const blockRows = 4;
+/** Columns transformed together: a cache line of each row is then used whole. */
+const together = 4;
 
 /**
  * A plan for transforms of square images.
@@ -71,55 +69,39 @@ const blockRows = 4;
  * @throws RangeError for another size, or if data of another length is passed to the plan
  */
 export function planFourier2d(size: number): FourierPlan2d {
-  requireInteger('size', size, 2, 8192);
-  const fft = createFft(size);
-  const block = Math.min(blockRows, size);
-  const turned = new Float64Array(2 * size * size);
-  const input = new Float64Array(2 * size);
-  const outputs = Array.from({ length: block }, () => new Float64Array(2 * size));
+  requireSize(size, 8192);
+  const block = Math.min(together, size);
+  const rows = planRadixPasses(size, 1);
+  const columns = planRadixPasses(size, block);
 
-  /** Transform the rows of `from` and write them as the columns of `to`. */
-  const transformAndTurn = (
-    from: Float64Array,
-    to: Float64Array,
-    filledRows: number,
+  /**
+   * Transform lines that stand side by side, value k of line b at `start` + `step` k + 2 b, in place. The inverse is the
+   * forward transform in reverse order, over `size`.
+   */
+  const transformLines = (
+    passes: RadixPasses,
+    lines: number,
+    data: Float64Array,
+    start: number,
+    step: number,
     inverse: boolean,
   ): void => {
-    for (let row0 = 0; row0 < size; row0 += block) {
-      for (let r = 0; r < block; r++) {
-        const output = outputs[r];
-        const row = row0 + r;
-        if (row >= filledRows) {
-          output.fill(0);
-          continue;
-        }
-        const start = 2 * size * row;
-        for (let k = 0; k < 2 * size; k++) input[k] = from[start + k];
-        if (inverse) fft.inverseTransform(output, input);
-        else fft.transform(output, input);
-      }
-      for (let column = 0; column < size; column++) {
-        let k = 2 * (size * column + row0);
-        for (let r = 0; r < block; r++) {
-          const output = outputs[r];
-          to[k++] = output[2 * column];
-          to[k++] = output[2 * column + 1];
-        }
-      }
+    const result = passes.run(data, start, step, false);
+    const scale = inverse ? 1 / size : 1;
+    for (let k = 0, from = 0; k < size; k++) {
+      const to = start + step * (inverse && k > 0 ? size - k : k);
+      for (let i = 0; i < 2 * lines; i++) data[to + i] = scale * result[from++];
     }
+  };
+  const transform = (data: Float64Array, inverse: boolean): void => {
+    requireLength(data, 2 * size * size);
+    for (let y = 0; y < size; y++) transformLines(rows, 1, data, 2 * size * y, 2, inverse);
+    for (let x = 0; x < size; x += block) transformLines(columns, block, data, 2 * x, 2 * size, inverse);
   };
   return {
     size,
-    forward(data, filledRows = size) {
-      requireLength(data, 2 * size * size);
-      transformAndTurn(data, turned, filledRows, false);
-      transformAndTurn(turned, data, size, false);
-    },
-    inverse(data) {
-      requireLength(data, 2 * size * size);
-      transformAndTurn(data, turned, size, true);
-      transformAndTurn(turned, data, size, true);
-    },
+    forward: (data) => transform(data, false),
+    inverse: (data) => transform(data, true),
   };
 }
 
@@ -131,8 +113,7 @@ interface Fft {
 }
 
 function createFft(size: number): Fft {
-  requireInteger('size', size, 2, 65536);
-  if ((size & (size - 1)) !== 0) throw new RangeError(`size must be a power of two, got ${size}`);
+  requireSize(size, 65536);
   const fft = new FFT(size) as unknown as Fft;
   // Its own table comes from Math.cos and Math.sin, whose last bits differ between engines.
   const phasor = new Float64Array(2);
@@ -142,6 +123,11 @@ function createFft(size: number): Fft {
     fft.table[2 * k + 1] = phasor[1];
   }
   return fft;
+}
+
+function requireSize(size: number, most: number): void {
+  requireInteger('size', size, 2, most);
+  if ((size & (size - 1)) !== 0) throw new RangeError(`size must be a power of two, got ${size}`);
 }
 
 function requireLength(data: Float64Array, length: number): void {

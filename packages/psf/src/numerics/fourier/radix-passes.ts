@@ -6,7 +6,7 @@
  * of the image's rows are read.
  */
 import { writePhasor } from '../angle.ts';
-import { lastPassOf8, passOf8, passOf8Half } from './radix-8.ts';
+import { passOf8 } from './radix-8.ts';
 
 /** Forward transforms of `lines` lines of `size` complex values each. It holds its own scratch. */
 export interface RadixPasses {
@@ -37,11 +37,8 @@ export function planRadixPasses(size: number, lines: number): RadixPasses {
         const { radix, length, twiddles } = passes[k];
         const count = length / radix;
         const to = scratch[k % 2];
-        if (radix === 8) {
-          if (k === 0 && half) passOf8Half(from, begin, apart, to, twiddles, count, gap);
-          else if (k === 0 || count > 1) passOf8(from, begin, apart, to, twiddles, count, gap);
-          else lastPassOf8(from, to, gap);
-        } else if (radix === 4) passOf4(from, begin, apart, to, twiddles, count, gap);
+        if (radix === 8) passOf8(from, begin, apart, to, twiddles, count, gap, half && k === 0);
+        else if (radix === 4) passOf4(from, begin, apart, to, twiddles, count, gap);
         else passOf2(from, begin, apart, to, gap);
         from = to;
         gap *= radix;
