@@ -4,12 +4,12 @@ import { describe, expect, test } from 'vitest';
 import { resolveOptions } from '../../packages/centroid/src/pixels/estimator-options.ts';
 import { createPixelList, listPixels } from '../../packages/centroid/src/pixels/valid-pixels.ts';
 import { sampleTemplate } from '../../packages/centroid/src/template/star-template.ts';
-import { tabulateTemplate } from '../../packages/centroid/src/template/template-table.ts';
 import {
   createTemplateValues,
   fillTemplate,
   sumSecondDerivatives,
-} from '../../packages/centroid/src/template/template-values.ts';
+  tabulateTemplate,
+} from '../../packages/centroid/src/template/template-table.ts';
 import {
   prepareSplineFilter,
   splineCurvatures,

@@ -17,7 +17,7 @@ export type FitWeighting =
 
 export const fitWeightings = ['none', 'noise', 'likelihood'] as const;
 
-/** Arrays of one fit, an entry a pixel. */
+/** Arrays of one fit, one entry per pixel. */
 export interface FitPixels {
   readonly model: Float64Array;
   readonly weight: Float64Array;
@@ -33,11 +33,12 @@ const leastVariance = 1;
 /** Least expected count of a pixel, electrons: only there to keep its logarithm finite. */
 const leastExpected = 1e-9;
 
-/** Half the sum of squared residuals. `weight` must be 1 everywhere. */
-export function weighEqually({ model, pull }: FitPixels, { count, value }: PixelList): number {
+/** Half the sum of squared residuals, each pixel with a weight of 1. */
+export function weighEqually({ model, weight, pull }: FitPixels, { count, value }: PixelList): number {
   let sum = 0;
   for (let k = 0; k < count; k++) {
     const r = value[k] - model[k];
+    weight[k] = 1;
     pull[k] = r;
     sum += r * r;
   }

@@ -1,19 +1,31 @@
 /**
- * Sums over pixels that a Gaussian fit needs: products of the derivatives of the model
+ * Sums over pixels that a Gaussian fit needs, of the model
  *
  *   m(column, row) = flux * X(column) * Y(row) + background
  *
- * with pixel-integrated profiles X, Y (pixel-gaussian.ts). As every derivative is a product of a column part and a row
- * part, the inner loops only sum column parts along a row; the row parts are multiplied in once a row.
- *
- * Unknowns, in this order: x, y, sigmaX, sigmaY, flux, background. Matrices are 6 * 6, row-major; only the lower triangle
- * is filled.
+ * with pixel-integrated profiles X, Y (pixel-gaussian.ts). Every derivative of it is a product of a column part and a row
+ * part, so that the loops over pixels sum column parts along a row, and the row parts are multiplied in once per row.
  */
 
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import type { PixelProfile } from './pixel-gaussian.ts';
 
+/** Places of the unknowns in the model and its gradient. */
+export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5 } as const;
 export const modelUnknowns = 6;
+
+/**
+ * Places in matrices over the unknowns, 6 * 6 and row-major, of which only the lower triangle is filled. Each is named for
+ * its row and column: x, y, s = sigmaX, t = sigmaY, f = flux, b = background.
+ */
+const at = {
+  ...{ xx: 0 },
+  ...{ yx: 6, yy: 7 },
+  ...{ sx: 12, sy: 13, ss: 14 },
+  ...{ tx: 18, ty: 19, ts: 20, tt: 21 },
+  ...{ fx: 24, fy: 25, fs: 26, ft: 27, ff: 28 },
+  ...{ bx: 30, by: 31, bs: 32, bt: 33, bf: 34, bb: 35 },
+} as const;
 
 /** The profiles at one set of unknowns; entry 0 stands for the list's first column and row. */
 export interface ModelProfiles {
@@ -26,13 +38,13 @@ export function fillModel(
   out: Float64Array,
   list: PixelList,
   { columns, rows }: ModelProfiles,
-  flux: number,
-  background: number,
+  model: Float64Array,
 ): void {
   const { column, rowStart, left, top, bottom } = list;
+  const background = model[place.background];
   const X = columns.share;
   for (let y = top; y <= bottom; y++) {
-    const factor = flux * rows.share[y - top];
+    const factor = model[place.flux] * rows.share[y - top];
     const end = rowStart[y + 1];
     for (let k = rowStart[y]; k < end; k++) out[k] = factor * X[column[k] - left] + background;
   }
@@ -46,251 +58,302 @@ export function lightShare(list: PixelList, { columns, rows }: ModelProfiles): n
   return sum;
 }
 
-/** gradient[a] = -sum(pull dm/da) */
-export function sumGradient(
-  gradient: Float64Array,
-  list: PixelList,
-  { columns, rows }: ModelProfiles,
-  flux: number,
-  pull: Float64Array,
-): void {
-  const { column, rowStart, left, top, bottom } = list;
-  const { share: X, byPosition: Xx, bySigma: Xs } = columns;
-  gradient.fill(0);
-  for (let y = top; y <= bottom; y++) {
-    let p = 0;
-    let p0 = 0;
-    let px = 0;
-    let ps = 0;
-    const end = rowStart[y + 1];
-    for (let k = rowStart[y]; k < end; k++) {
-      const c = column[k] - left;
-      const f = pull[k];
-      p += f;
-      p0 += f * X[c];
-      px += f * Xx[c];
-      ps += f * Xs[c];
-    }
-    const r = y - top;
-    gradient[0] -= flux * px * rows.share[r];
-    gradient[1] -= flux * p0 * rows.byPosition[r];
-    gradient[2] -= flux * ps * rows.share[r];
-    gradient[3] -= flux * p0 * rows.bySigma[r];
-    gradient[4] -= p0 * rows.share[r];
-    gradient[5] -= p;
-  }
+/** Sums over some columns (or rows) of the profile g, its derivatives x by position and s by width, and their products. */
+interface AxisSums {
+  n: number;
+  g: number;
+  x: number;
+  s: number;
+  gg: number;
+  gx: number;
+  gs: number;
+  xx: number;
+  xs: number;
+  ss: number;
 }
 
-/** out[a, b] -= sum(pull d^2 m/da db) */
-export function subtractCurvature(
-  out: Float64Array,
-  list: PixelList,
-  { columns, rows }: ModelProfiles,
-  flux: number,
-  pull: Float64Array,
-): void {
-  const { column, rowStart, left, top, bottom } = list;
-  const { share: X, byPosition: Xx, bySigma: Xs } = columns;
-  const { byPosition2: Xxx, byPositionSigma: Xxs, bySigma2: Xss } = columns;
-  for (let y = top; y <= bottom; y++) {
-    let p0 = 0;
-    let px = 0;
-    let ps = 0;
-    let pxx = 0;
-    let pxs = 0;
-    let pss = 0;
-    const end = rowStart[y + 1];
-    for (let k = rowStart[y]; k < end; k++) {
-      const c = column[k] - left;
-      const f = pull[k];
-      p0 += f * X[c];
-      px += f * Xx[c];
-      ps += f * Xs[c];
-      pxx += f * Xxx[c];
-      pxs += f * Xxs[c];
-      pss += f * Xss[c];
-    }
-    const r = y - top;
-    const Y = rows.share[r];
-    const Yy = rows.byPosition[r];
-    const Ys = rows.bySigma[r];
-    out[0] -= flux * pxx * Y;
-    out[6] -= flux * px * Yy;
-    out[7] -= flux * p0 * rows.byPosition2[r];
-    out[12] -= flux * pxs * Y;
-    out[13] -= flux * ps * Yy;
-    out[14] -= flux * pss * Y;
-    out[18] -= flux * px * Ys;
-    out[19] -= flux * p0 * rows.byPositionSigma[r];
-    out[20] -= flux * ps * Ys;
-    out[21] -= flux * p0 * rows.bySigma2[r];
-    out[24] -= px * Y;
-    out[25] -= p0 * Yy;
-    out[26] -= ps * Y;
-    out[27] -= p0 * Ys;
-  }
-}
+const noSums = (): AxisSums => ({ n: 0, g: 0, x: 0, s: 0, gg: 0, gx: 0, gs: 0, xx: 0, xs: 0, ss: 0 });
+const onColumns = noSums();
+const onRows = noSums();
 
-/** Scratch for sums of products over a width. */
-export interface ColumnSums {
-  /** Running sums of the nine products of column parts, `capacity + 1` entries each. */
-  readonly running: readonly Float64Array[];
-  /** The ten sums of one row: 1, X, Xx, Xs, X X, X Xx, X Xs, Xx Xx, Xx Xs, Xs Xs. */
-  readonly row: Float64Array;
-}
-
-export function createColumnSums(capacity: number): ColumnSums {
-  return {
-    running: Array.from({ length: 9 }, () => new Float64Array(capacity + 1)),
-    row: new Float64Array(10),
-  };
-}
-
-/** out[a, b] = sum(weight dm/da dm/db) */
+/** sum(weight dm/da dm/db), the approximate Hessian. All weights are 1 where none are given. */
 export function sumProducts(
   out: Float64Array,
   list: PixelList,
-  profiles: ModelProfiles,
+  { columns, rows }: ModelProfiles,
   flux: number,
-  weight: Float64Array,
-  { row }: ColumnSums,
+  weight?: Float64Array,
 ): void {
-  const { rowStart, top, bottom } = list;
+  const { column, rowStart, left, top, bottom } = list;
   out.fill(0);
-  for (let y = top; y <= bottom; y++) {
-    sumWeightedRow(row, list, profiles.columns, weight, rowStart[y], rowStart[y + 1]);
-    addRow(out, row, profiles.rows, y - top, flux);
-  }
-}
-
-/**
- * The same with all weights 1. The sums along a row then depend on its first and last pixel only and are taken from
- * running sums, so that the cost grows with the sides of the window, not with its area.
- */
-export function sumPlainProducts(
-  out: Float64Array,
-  list: PixelList,
-  profiles: ModelProfiles,
-  flux: number,
-  ones: Float64Array,
-  { running, row }: ColumnSums,
-): void {
-  const { column, rowStart, left, right, top, bottom } = list;
-  const [x, xx, xs, x00, x0x, x0s, xxx, xxs, xss] = running;
-  const { share: X, byPosition: Xx, bySigma: Xs } = profiles.columns;
-  for (let c = 0; c <= right - left; c++) {
-    x[c + 1] = x[c] + X[c];
-    xx[c + 1] = xx[c] + Xx[c];
-    xs[c + 1] = xs[c] + Xs[c];
-    x00[c + 1] = x00[c] + X[c] * X[c];
-    x0x[c + 1] = x0x[c] + X[c] * Xx[c];
-    x0s[c + 1] = x0s[c] + X[c] * Xs[c];
-    xxx[c + 1] = xxx[c] + Xx[c] * Xx[c];
-    xxs[c + 1] = xxs[c] + Xx[c] * Xs[c];
-    xss[c + 1] = xss[c] + Xs[c] * Xs[c];
-  }
-  out.fill(0);
-  let lastFrom = -1;
-  let lastTo = -1;
-  for (let y = top; y <= bottom; y++) {
+  for (let y = top, next = y; y <= bottom; y = next) {
+    next = y + 1;
     const start = rowStart[y];
-    const end = rowStart[y + 1];
+    const end = rowStart[next];
     if (start === end) continue;
     const from = column[start] - left;
     const to = column[end - 1] + 1 - left;
-    if (to - from !== end - start) {
-      // pixels are missing in between
-      sumWeightedRow(row, list, profiles.columns, ones, start, end);
-      lastFrom = -1;
-    } else if (from !== lastFrom || to !== lastTo) {
-      row[0] = to - from;
-      for (let i = 0; i < 9; i++) row[i + 1] = running[i][to] - running[i][from];
-      lastFrom = from;
-      lastTo = to;
-    }
-    addRow(out, row, profiles.rows, y - top, flux);
+    if (weight === undefined && to - from === end - start) {
+      // Without weights and gaps, rows of equal extent are summed at once: the cost grows with the sides, not the area.
+      while (next <= bottom && hasExtent(list, next, from, to)) next++;
+      sumAxis(onColumns, columns, from, to);
+    } else sumRow(onColumns, columns, list, weight, start, end);
+    sumAxis(onRows, rows, y - top, next - top);
+    addProducts(out, onColumns, onRows, flux);
   }
 }
 
-function sumWeightedRow(
-  row: Float64Array,
+/** Whether row y holds the columns `from` to `to` - 1 of the list's, without a gap. */
+function hasExtent({ column, rowStart, left }: PixelList, y: number, from: number, to: number): boolean {
+  const start = rowStart[y];
+  const end = rowStart[y + 1];
+  return end - start === to - from && column[start] - left === from && column[end - 1] + 1 - left === to;
+}
+
+/** Sums over all pixels of a rectangle: each is a sum over columns times one over rows. */
+function addProducts(out: Float64Array, c: AxisSums, r: AxisSums, flux: number): void {
+  const flux2 = flux * flux;
+  out[at.xx] += flux2 * c.xx * r.gg;
+  out[at.yx] += flux2 * c.gx * r.gx;
+  out[at.yy] += flux2 * c.gg * r.xx;
+  out[at.sx] += flux2 * c.xs * r.gg;
+  out[at.sy] += flux2 * c.gs * r.gx;
+  out[at.ss] += flux2 * c.ss * r.gg;
+  out[at.tx] += flux2 * c.gx * r.gs;
+  out[at.ty] += flux2 * c.gg * r.xs;
+  out[at.ts] += flux2 * c.gs * r.gs;
+  out[at.tt] += flux2 * c.gg * r.ss;
+  out[at.fx] += flux * c.gx * r.gg;
+  out[at.fy] += flux * c.gg * r.gx;
+  out[at.fs] += flux * c.gs * r.gg;
+  out[at.ft] += flux * c.gg * r.gs;
+  out[at.ff] += c.gg * r.gg;
+  out[at.bx] += flux * c.x * r.g;
+  out[at.by] += flux * c.g * r.x;
+  out[at.bs] += flux * c.s * r.g;
+  out[at.bt] += flux * c.g * r.s;
+  out[at.bf] += c.g * r.g;
+  out[at.bb] += c.n * r.n;
+}
+
+/** Sums over the entries `from` to `to` - 1 of a profile. They are kept in local variables, which is twice as fast. */
+function sumAxis(
+  out: AxisSums,
+  { share, byPosition, bySigma }: PixelProfile,
+  from: number,
+  to: number,
+): void {
+  let [g, x, s, gg, gx, gs, xx, xs, ss] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
+  for (let i = from; i < to; i++) {
+    const a = share[i];
+    const b = byPosition[i];
+    const c = bySigma[i];
+    g += a;
+    x += b;
+    s += c;
+    gg += a * a;
+    gx += a * b;
+    gs += a * c;
+    xx += b * b;
+    xs += b * c;
+    ss += c * c;
+  }
+  setSums(out, to - from, g, x, s, gg, gx, gs, xx, xs, ss);
+}
+
+/** The same over the entries `start` to `end` - 1 of the list, all on one row, each with its weight. */
+function sumRow(
+  out: AxisSums,
+  { share, byPosition, bySigma }: PixelProfile,
   { column, left }: PixelList,
-  { share: X, byPosition: Xx, bySigma: Xs }: PixelProfile,
-  weight: Float64Array,
+  weight: Float64Array | undefined,
   start: number,
   end: number,
 ): void {
-  let w1 = 0;
-  let w0 = 0;
-  let wx = 0;
-  let ws = 0;
-  let w00 = 0;
-  let w0x = 0;
-  let w0s = 0;
-  let wxx = 0;
-  let wxs = 0;
-  let wss = 0;
+  let [n, g, x, s, gg, gx, gs, xx, xs, ss] = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0];
   for (let k = start; k < end; k++) {
-    const c = column[k] - left;
-    const w = weight[k];
-    const share = X[c];
-    const byX = Xx[c];
-    const byS = Xs[c];
-    const wShare = w * share;
-    const wByX = w * byX;
-    const wByS = w * byS;
-    w1 += w;
-    w0 += wShare;
-    wx += wByX;
-    ws += wByS;
-    w00 += wShare * share;
-    w0x += wShare * byX;
-    w0s += wShare * byS;
-    wxx += wByX * byX;
-    wxs += wByX * byS;
-    wss += wByS * byS;
+    const i = column[k] - left;
+    const w = weight === undefined ? 1 : weight[k];
+    const a = share[i];
+    const b = byPosition[i];
+    const c = bySigma[i];
+    const wa = w * a;
+    const wb = w * b;
+    const wc = w * c;
+    n += w;
+    g += wa;
+    x += wb;
+    s += wc;
+    gg += wa * a;
+    gx += wa * b;
+    gs += wa * c;
+    xx += wb * b;
+    xs += wb * c;
+    ss += wc * c;
   }
-  row[0] = w1;
-  row[1] = w0;
-  row[2] = wx;
-  row[3] = ws;
-  row[4] = w00;
-  row[5] = w0x;
-  row[6] = w0s;
-  row[7] = wxx;
-  row[8] = wxs;
-  row[9] = wss;
+  setSums(out, n, g, x, s, gg, gx, gs, xx, xs, ss);
 }
 
-/** Multiply the sums of one row by its row parts and add them to the matrix. */
-function addRow(out: Float64Array, row: Float64Array, rows: PixelProfile, r: number, flux: number): void {
-  const Y = rows.share[r];
-  const Yf = flux * Y;
-  const Yy = flux * rows.byPosition[r];
-  const Ys = flux * rows.bySigma[r];
-  const w0 = row[1];
-  const w00 = row[4];
-  const w0x = row[5];
-  const w0s = row[6];
-  out[0] += row[7] * Yf * Yf;
-  out[6] += w0x * Yf * Yy;
-  out[7] += w00 * Yy * Yy;
-  out[12] += row[8] * Yf * Yf;
-  out[13] += w0s * Yf * Yy;
-  out[14] += row[9] * Yf * Yf;
-  out[18] += w0x * Yf * Ys;
-  out[19] += w00 * Yy * Ys;
-  out[20] += w0s * Yf * Ys;
-  out[21] += w00 * Ys * Ys;
-  out[24] += w0x * Yf * Y;
-  out[25] += w00 * Y * Yy;
-  out[26] += w0s * Yf * Y;
-  out[27] += w00 * Y * Ys;
-  out[28] += w00 * Y * Y;
-  out[30] += row[2] * Yf;
-  out[31] += w0 * Yy;
-  out[32] += row[3] * Yf;
-  out[33] += w0 * Ys;
-  out[34] += w0 * Y;
-  out[35] += row[0];
+function setSums(
+  out: AxisSums,
+  n: number,
+  g: number,
+  x: number,
+  s: number,
+  gg: number,
+  gx: number,
+  gs: number,
+  xx: number,
+  xs: number,
+  ss: number,
+): void {
+  out.n = n;
+  out.g = g;
+  out.x = x;
+  out.s = s;
+  out.gg = gg;
+  out.gx = gx;
+  out.gs = gs;
+  out.xx = xx;
+  out.xs = xs;
+  out.ss = ss;
+}
+
+/** Sums along one row of what the pixels pull, alone and times the column parts X, X by x, by s, by x and s, by s twice. */
+interface RowPull {
+  all: number;
+  g: number;
+  x: number;
+  s: number;
+  xs: number;
+  ss: number;
+}
+
+const row: RowPull = { all: 0, g: 0, x: 0, s: 0, xs: 0, ss: 0 };
+
+/**
+ * gradient[a] = -sum(pull dm/da), and  hessian[a, b] -= sum(pull d^2 m/da db)  where it is given. Without `pull` the residual
+ * value - m of each pixel pulls.
+ *
+ * The second derivative by a position need not be summed: a Gaussian solves the heat equation, dm/dsigma = sigma d^2 m/dx^2.
+ *
+ * @returns half the sum of squared residuals, without `pull`
+ */
+export function sumPulls(
+  gradient: Float64Array,
+  hessian: Float64Array | undefined,
+  list: PixelList,
+  { columns, rows }: ModelProfiles,
+  model: Float64Array,
+  pull?: Float64Array,
+): number {
+  const { rowStart, top, bottom } = list;
+  const flux = model[place.flux];
+  let squares = 0;
+  let [gx, gy, gs, gt, gf, gb] = [0, 0, 0, 0, 0, 0];
+  let [hyx, hsx, hsy, hss, htx, hty, hts, htt] = [0, 0, 0, 0, 0, 0, 0, 0];
+  for (let y = top; y <= bottom; y++) {
+    const start = rowStart[y];
+    const end = rowStart[y + 1];
+    const r = y - top;
+    const Y = rows.share[r];
+    const Yy = rows.byPosition[r];
+    const Yt = rows.bySigma[r];
+    if (pull === undefined)
+      squares += sumRowResiduals(list, columns, flux * Y, model[place.background], start, end);
+    else sumRowPulls(list, columns, pull, start, end);
+    gb += row.all;
+    gf += row.g * Y;
+    gx += row.x * Y;
+    gy += row.g * Yy;
+    gs += row.s * Y;
+    gt += row.g * Yt;
+    hyx += row.x * Yy;
+    hsx += row.xs * Y;
+    hsy += row.s * Yy;
+    hss += row.ss * Y;
+    htx += row.x * Yt;
+    hty += row.g * rows.byPositionSigma[r];
+    hts += row.s * Yt;
+    htt += row.g * rows.bySigma2[r];
+  }
+  gradient[place.x] = -flux * gx;
+  gradient[place.y] = -flux * gy;
+  gradient[place.sigmaX] = -flux * gs;
+  gradient[place.sigmaY] = -flux * gt;
+  gradient[place.flux] = -gf;
+  gradient[place.background] = -gb;
+  if (hessian !== undefined) {
+    hessian[at.xx] -= (flux * gs) / model[place.sigmaX];
+    hessian[at.yx] -= flux * hyx;
+    hessian[at.yy] -= (flux * gt) / model[place.sigmaY];
+    hessian[at.sx] -= flux * hsx;
+    hessian[at.sy] -= flux * hsy;
+    hessian[at.ss] -= flux * hss;
+    hessian[at.tx] -= flux * htx;
+    hessian[at.ty] -= flux * hty;
+    hessian[at.ts] -= flux * hts;
+    hessian[at.tt] -= flux * htt;
+    hessian[at.fx] -= gx;
+    hessian[at.fy] -= gy;
+    hessian[at.fs] -= gs;
+    hessian[at.ft] -= gt;
+  }
+  return squares / 2;
+}
+
+/** Fill `row` with the residuals of one row, `factor` X + background being its model; returns the sum of their squares. */
+function sumRowResiduals(
+  { column, value, left }: PixelList,
+  { share, byPosition, bySigma, byPositionSigma, bySigma2 }: PixelProfile,
+  factor: number,
+  background: number,
+  start: number,
+  end: number,
+): number {
+  let [squares, all, g, x, s, xs, ss] = [0, 0, 0, 0, 0, 0, 0];
+  for (let k = start; k < end; k++) {
+    const i = column[k] - left;
+    const f = value[k] - (factor * share[i] + background);
+    squares += f * f;
+    all += f;
+    g += f * share[i];
+    x += f * byPosition[i];
+    s += f * bySigma[i];
+    xs += f * byPositionSigma[i];
+    ss += f * bySigma2[i];
+  }
+  setRow(all, g, x, s, xs, ss);
+  return squares;
+}
+
+/** Fill `row` with what is given to pull on one row. */
+function sumRowPulls(
+  { column, left }: PixelList,
+  { share, byPosition, bySigma, byPositionSigma, bySigma2 }: PixelProfile,
+  pull: Float64Array,
+  start: number,
+  end: number,
+): void {
+  let [all, g, x, s, xs, ss] = [0, 0, 0, 0, 0, 0];
+  for (let k = start; k < end; k++) {
+    const i = column[k] - left;
+    const f = pull[k];
+    all += f;
+    g += f * share[i];
+    x += f * byPosition[i];
+    s += f * bySigma[i];
+    xs += f * byPositionSigma[i];
+    ss += f * bySigma2[i];
+  }
+  setRow(all, g, x, s, xs, ss);
+}
+
+function setRow(all: number, g: number, x: number, s: number, xs: number, ss: number): void {
+  row.all = all;
+  row.g = g;
+  row.x = x;
+  row.s = s;
+  row.xs = xs;
+  row.ss = ss;
 }

@@ -21,7 +21,8 @@ import { sizeOf } from '../pixels/image-view.ts';
 import { type ApertureOptions, recentringGain, resolveRecentre, settledPx } from '../pixels/recentring.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { type FitWeighting, fitWeightings } from './fit-weighting.ts';
-import { GaussianProblem, place } from './gaussian-problem.ts';
+import { modelUnknowns, place } from './gaussian-equations.ts';
+import { GaussianProblem } from './gaussian-problem.ts';
 
 /** FWHM of a Gaussian over its rms width. */
 const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
@@ -236,7 +237,7 @@ function resolveFit(options: GaussianFitOptions) {
     'fitBackground',
     options.fitBackground ?? gaussianFitDefaults.fitBackground,
   );
-  const free = new Int8Array(6).fill(-1);
+  const free = new Int8Array(modelUnknowns).fill(-1);
   const names: GaussianUnknown[] = ['x', 'y'];
   free[place.x] = 0;
   free[place.y] = 1;

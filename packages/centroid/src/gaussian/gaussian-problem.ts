@@ -15,25 +15,18 @@ import {
   weighEqually,
 } from './fit-weighting.ts';
 import {
-  type ColumnSums,
-  createColumnSums,
   fillModel,
   lightShare,
   type ModelProfiles,
   modelUnknowns,
-  subtractCurvature,
-  sumGradient,
-  sumPlainProducts,
+  place,
   sumProducts,
+  sumPulls,
 } from './gaussian-equations.ts';
-import { sumRectangle, sumResiduals } from './gaussian-residuals.ts';
 import { createPixelProfile, fillProfile, shareBetween } from './pixel-gaussian.ts';
 
 /** Narrowest Gaussian tried, px: below it all light falls on one pixel and the position inside it is lost. */
 const leastSigmaPx = 0.1;
-
-/** Place of each unknown in the model; `free[place]` is its place among the free ones, or -1 when it is held. */
-export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5 } as const;
 
 export class GaussianProblem implements Problem {
   readonly n: number;
@@ -50,15 +43,11 @@ export class GaussianProblem implements Problem {
   readonly #profiles: ModelProfiles;
   readonly #gradient = new Float64Array(modelUnknowns);
   readonly #products = new Float64Array(modelUnknowns * modelUnknowns);
-  readonly #sums: ColumnSums;
   /** Entries of the lower triangle over all six unknowns, and where in the matrix over the free ones each is added. */
   readonly #from: Int32Array;
   readonly #to: Int32Array;
-  readonly #at = { flux: 0, background: 0, sigmaX: 1, sigmaY: 1 };
   /** Inverse Hessian of the last covariance. */
   #inverse: Float64Array | undefined;
-  /** How many weights, from the first, are known to be 1. */
-  #ones = 0;
   #originX = 0;
   #originY = 0;
 
@@ -85,7 +74,6 @@ export class GaussianProblem implements Problem {
       weight: new Float64Array(capacity),
       pull: new Float64Array(capacity),
     };
-    this.#sums = createColumnSums(width);
     this.#profiles = { columns: createPixelProfile(width), rows: createPixelProfile(height) };
   }
 
@@ -109,9 +97,6 @@ export class GaussianProblem implements Problem {
 
   useEqualWeights(): void {
     this.weighting = 'none';
-    const { count } = this.#list;
-    if (this.#ones < count) this.#pixels.weight.fill(1, 0, count);
-    this.#ones = Math.max(this.#ones, count);
     this.#limit(place.flux, -Infinity, Infinity);
     this.#limit(place.background, -Infinity, Infinity);
   }
@@ -119,7 +104,6 @@ export class GaussianProblem implements Problem {
   /** Weigh by the variance that the star at `unknowns` has. */
   useVariance(unknowns: Float64Array): void {
     this.weighting = 'noise';
-    this.#ones = 0;
     this.#fillModel(unknowns);
     fillInverseVariance(this.#pixels, this.#list);
   }
@@ -127,7 +111,6 @@ export class GaussianProblem implements Problem {
   /** Poisson means are not negative. */
   useLikelihood(): void {
     this.weighting = 'likelihood';
-    this.#ones = 0;
     const { count, emptyVariance } = this.#list;
     let least = Infinity;
     for (let k = 0; k < count; k++) if (emptyVariance[k] < least) least = emptyVariance[k];
@@ -166,48 +149,42 @@ export class GaussianProblem implements Problem {
 
   #sumPlain(unknowns: Float64Array, exact: boolean): number {
     this.#fillProfiles(unknowns);
-    const { model } = this;
-    const at = this.#at;
-    at.sigmaX = model[place.sigmaX];
-    at.sigmaY = model[place.sigmaY];
-    at.flux = model[place.flux];
-    at.background = model[place.background];
-    this.#sumProducts(at.flux);
-    return sumResiduals(this.#gradient, exact ? this.#products : undefined, this.#list, this.#profiles, at);
+    this.#sumProducts();
+    const hessian = exact ? this.#products : undefined;
+    return sumPulls(this.#gradient, hessian, this.#list, this.#profiles, this.model);
   }
 
   /** The Gauss-Newton Hessian, with the weights as they stand. */
-  #sumProducts(flux: number): void {
-    const list = this.#list;
-    const { weight } = this.#pixels;
-    const width = list.right - list.left + 1;
-    const height = list.bottom - list.top + 1;
-    if (this.weighting !== 'none')
-      sumProducts(this.#products, list, this.#profiles, flux, weight, this.#sums);
-    else if (list.count === width * height) sumRectangle(this.#products, width, height, this.#profiles, flux);
-    else sumPlainProducts(this.#products, list, this.#profiles, flux, weight, this.#sums);
+  #sumProducts(): void {
+    const weight = this.weighting === 'none' ? undefined : this.#pixels.weight;
+    sumProducts(this.#products, this.#list, this.#profiles, this.model[place.flux], weight);
   }
 
   #sumWeighted(unknowns: Float64Array, exact: boolean): number {
-    const flux = this.#fillModel(unknowns);
-    const { pull } = this.#pixels;
+    this.#fillModel(unknowns);
     const objective = this.#weigh();
-    sumGradient(this.#gradient, this.#list, this.#profiles, flux, pull);
-    if (exact) this.#sumHessian(flux);
-    else this.#sumProducts(flux);
+    if (exact) this.#sumHessian();
+    else {
+      this.#sumProducts();
+      this.#sumGradient(this.#pixels.pull);
+    }
     return objective;
   }
 
-  /** The true Hessian, with weights and pulls as they stand; those of the likelihood are used up. */
-  #sumHessian(flux: number): void {
+  #sumGradient(pull: Float64Array): void {
+    sumPulls(this.#gradient, undefined, this.#list, this.#profiles, this.model, pull);
+  }
+
+  /** Gradient and true Hessian, with weights and pulls as they stand; those of the likelihood are used up. */
+  #sumHessian(): void {
     const { weight, pull } = this.#pixels;
     if (this.weighting === 'likelihood') {
       // d/dm of (d - m) / m is -d / m^2, not -1 / m
       const { count } = this.#list;
       for (let k = 0; k < count; k++) weight[k] *= 1 + pull[k];
     }
-    this.#sumProducts(flux);
-    subtractCurvature(this.#products, this.#list, this.#profiles, flux, pull);
+    this.#sumProducts();
+    sumPulls(this.#gradient, this.#products, this.#list, this.#profiles, this.model, pull);
   }
 
   scale(out: Float64Array, unknowns: Float64Array): void {
@@ -253,21 +230,21 @@ export class GaussianProblem implements Problem {
     const list = this.#list;
     const { model: scratch, weight } = this.#pixels;
     const { count, variance } = list;
-    const flux = this.#fillModel(unknowns);
+    this.#fillModel(unknowns);
     this.#weigh();
     for (let k = 0; k < count; k++) scratch[k] = weight[k] * weight[k] * variance[k];
-    sumProducts(this.#products, list, this.#profiles, flux, scratch, this.#sums);
+    sumProducts(this.#products, list, this.#profiles, this.model[place.flux], scratch);
     const spread = new Float64Array(n * n);
     this.#reduce(spread, this.#products);
     if (backgroundSigma > 0 && this.#free[place.background] < 0) {
       // A common error of the level pulls all pixels alike: the gradient's share of it is of rank one.
-      sumGradient(this.#gradient, list, this.#profiles, flux, weight);
+      this.#sumGradient(weight);
       const common = new Float64Array(n);
       for (let a = 0; a < modelUnknowns; a++)
         if (this.#free[a] >= 0) common[this.#free[a]] += backgroundSigma * this.#gradient[a];
       for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) spread[i * n + j] += common[i] * common[j];
     }
-    this.#sumHessian(flux);
+    this.#sumHessian();
     const hessian = new Float64Array(n * n);
     this.#reduce(hessian, this.#products);
     const inverse = invertSymmetric(hessian, n);
@@ -287,7 +264,7 @@ export class GaussianProblem implements Problem {
     if (inverse === undefined) return { x: 0, y: 0 };
     const list = this.#list;
     const { pull, model: scratch } = this.#pixels;
-    const flux = this.#fillModel(unknowns);
+    this.#fillModel(unknowns);
     if (this.weighting === 'noise') fillInverseVariance(this.#pixels, list);
     this.#weigh();
     const inner2 = Math.max(0, radiusPx - 0.5) ** 2;
@@ -296,7 +273,7 @@ export class GaussianProblem implements Problem {
         const r2 = (list.column[k] - centreX) ** 2 + (list.row[k] - centreY) ** 2;
         scratch[k] = r2 < inner2 ? 0 : (pull[k] * (places[k] - centre)) / Math.sqrt(r2);
       }
-      sumGradient(this.#gradient, list, this.#profiles, flux, scratch);
+      this.#sumGradient(scratch);
       let shift = 0;
       for (let a = 0; a < modelUnknowns; a++)
         if (this.#free[a] >= 0) shift -= inverse[unknown * this.n + this.#free[a]] * this.#gradient[a];
@@ -316,12 +293,10 @@ export class GaussianProblem implements Problem {
     }
   }
 
-  /** Model in every pixel; returns its flux. */
-  #fillModel(unknowns: Float64Array): number {
+  /** Model in every pixel. */
+  #fillModel(unknowns: Float64Array): void {
     this.#fillProfiles(unknowns);
-    const flux = this.model[place.flux];
-    fillModel(this.#pixels.model, this.#list, this.#profiles, flux, this.model[place.background]);
-    return flux;
+    fillModel(this.#pixels.model, this.#list, this.#profiles, this.model);
   }
 
   #fillProfiles(unknowns: Float64Array): void {

@@ -1,12 +1,11 @@
 /**
- * The Gaussian fit.
+ * The Gaussian fit, by least squares or maximum likelihood.
  *
- * gaussian-fit        least squares or likelihood
- * gaussian-problem    the fit as a problem for the minimiser, and its covariance
- * gaussian-equations  sums over pixels of products of derivatives
- * gaussian-residuals  all sums of the fit without weights in one pass
- * pixel-gaussian      Gaussian integrated over pixels, with derivatives
- * fit-weighting       what is minimised: equal weights, noise, likelihood
+ * gaussian-fit        the fit: options, start, result, predicted error
+ * gaussian-problem    the fit as a problem for the minimizer, and its covariance
+ * gaussian-equations  sums over pixels for it: gradient and Hessian
+ * pixel-gaussian      a Gaussian integrated over pixels, with its derivatives
+ * fit-weighting       what is minimized: equal weights, noise, likelihood
  */
 
 export type { FitWeighting } from './fit-weighting.ts';

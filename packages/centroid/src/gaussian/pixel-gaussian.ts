@@ -13,8 +13,7 @@ export interface PixelProfile {
   /** dg / dposition and dg / dsigma, per px. */
   readonly byPosition: Float64Array;
   readonly bySigma: Float64Array;
-  /** Second derivatives, per px^2. */
-  readonly byPosition2: Float64Array;
+  /** Second derivatives, per px^2. That by position alone is dg / dsigma over sigma. */
   readonly byPositionSigma: Float64Array;
   readonly bySigma2: Float64Array;
 }
@@ -24,7 +23,6 @@ export function createPixelProfile(length: number): PixelProfile {
     share: new Float64Array(length),
     byPosition: new Float64Array(length),
     bySigma: new Float64Array(length),
-    byPosition2: new Float64Array(length),
     byPositionSigma: new Float64Array(length),
     bySigma2: new Float64Array(length),
   };
@@ -38,7 +36,7 @@ const normal = new Float64Array(2);
  * p = exp(-u^2 / 2) / (sqrt(2 pi) sigma):
  *
  *   dPhi/dx = -p,   dPhi/dsigma = -u p,
- *   d^2 Phi/dx^2 = -u p / sigma,   d^2 Phi/dx dsigma = (1 - u^2) p / sigma,   d^2 Phi/dsigma^2 = (2 u - u^3) p / sigma
+ *   d^2 Phi/dx dsigma = (1 - u^2) p / sigma,   d^2 Phi/dsigma^2 = (2 u - u^3) p / sigma
  */
 export function fillProfile(
   out: PixelProfile,
@@ -47,7 +45,7 @@ export function fillProfile(
   position: number,
   sigma: number,
 ): void {
-  const { share, byPosition, bySigma, byPosition2, byPositionSigma, bySigma2 } = out;
+  const { share, byPosition, bySigma, byPositionSigma, bySigma2 } = out;
   const inverse = 1 / sigma;
   let half = 0;
   let p = 0;
@@ -66,7 +64,6 @@ export function fillProfile(
       share[i] = nextHalf - half;
       byPosition[i] = p - nextP;
       bySigma[i] = up - nextUp;
-      byPosition2[i] = (up - nextUp) * inverse;
       byPositionSigma[i] = (nextXS - xs) * inverse;
       bySigma2[i] = (nextSS - ss) * inverse;
     }

@@ -1,19 +1,18 @@
 /**
  * Fits with a picture of the star: template fit, cross-correlation, running template.
  *
- * template-fit        likelihood of a star whose image is known
+ * template-fit        maximum-likelihood fit of a star whose image is known
  * cross-correlation   peak of the correlation with such an image
- * running-template    the same with the mean of the images before
- * mean-star           stars that stand at different places in a pixel, added up
- * template-estimator  the course that all of them take
- * template-search     where it fits best among whole pixels
- * fast-correlation    the same at every place at once, by Fourier transform
- * template-solver     from there to the end, and the covariance
- * template-equations  sums over pixels of products of derivatives
- * template-model      values and derivatives of a template, or of a family by one number
- * template-values     the same from one table
- * template-table      a template as coefficients of splines
- * star-template       an image of a star, or a plan that draws it
+ * running-template    the same with the mean of earlier images of the star
+ * mean-star           mean of star images at different places in a pixel
+ * template-estimator  what all of these share: search, fit, checks, predicted error
+ * template-search     best whole pixel to start the fit from
+ * fast-correlation    correlation at every pixel at once, by Fourier transform
+ * template-solver     the fit from there on, and its covariance
+ * template-equations  sums over pixels for the fit: objective, gradient, curvature
+ * template-model      one template, or a family of them by one parameter
+ * template-table      a template as spline coefficients, and the star on pixels from them
+ * star-template       what a caller gives: an image of a star, or a plan that renders it
  */
 
 export {

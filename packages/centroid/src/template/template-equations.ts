@@ -2,7 +2,7 @@
 
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import type { TemplateModel } from './template-model.ts';
-import { sumSecondDerivatives } from './template-values.ts';
+import { sumSecondDerivatives } from './template-table.ts';
 
 /** Unknowns of the fit; x and y in image coordinates. */
 export interface TemplateUnknowns {

@@ -1,4 +1,4 @@
-/** The course of both estimators that know what the star looks like: search, fit, checks, predicted error. */
+/** What all fits with a template share: search, fit, checks, predicted error. */
 
 import {
   requireBoolean,
@@ -20,9 +20,9 @@ import { resolveOptions } from '../pixels/estimator-options.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { TemplateModel } from './template-model.ts';
 import {
-  prepareTemplateSearch,
   type TemplateMatch,
   type TemplateSearch,
+  TemplateSearcher,
   templateSearches,
 } from './template-search.ts';
 import { TemplateSolver } from './template-solver.ts';
@@ -94,7 +94,7 @@ export function prepareTemplateEstimator(
   const leastPixels = 4 + (solverOptions.fitBackground ? 1 : 0) + (model.isFamily ? 1 : 0);
   const window = new StarWindow(resolved, leastPixels);
   const { list } = window;
-  const search = prepareTemplateSearch(
+  const searcher = new TemplateSearcher(
     model,
     width,
     height,
@@ -112,7 +112,7 @@ export function prepareTemplateEstimator(
     const refusal = window.refusal();
     if (refusal !== undefined) return refusal;
     const reach = (guess ?? resolved.guess) === undefined ? resolved.radiusPx : searchPx;
-    if (!search(match, list, list.value, startX, startY, reach)) return notLocated('no-flux');
+    if (!searcher.find(match, list, startX, startY, reach)) return notLocated('no-flux');
     const status = solver.solve(match);
     const { x, y, flux, parameter } = solver.at;
     if (status === 'no-flux') return notLocated('no-flux');

@@ -2,8 +2,13 @@
 import { requireFinite, requirePositive } from '@holdfast/psf/numerics';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import { type StarTemplate, sampleTemplate, type TemplateFamily } from './star-template.ts';
-import { type TemplateTable, tabulateTemplate } from './template-table.ts';
-import { createTemplateValues, fillTemplate, type TemplateValues } from './template-values.ts';
+import {
+  createTemplateValues,
+  fillTemplate,
+  type TemplateTable,
+  type TemplateValues,
+  tabulateTemplate,
+} from './template-table.ts';
 
 /** Grid points per pixel at which a plan is drawn. */
 const perPixel = 4;

@@ -1,10 +1,9 @@
 /** Where a template fits best among whole-pixel places: the start of every fit with a template. */
 
 import { createPixelList, type PixelList } from '../pixels/valid-pixels.ts';
-import { FastCorrelation, transformSize } from './fast-correlation.ts';
+import { type CorrelationMaps, FastCorrelation, transformSize } from './fast-correlation.ts';
 import type { TemplateModel } from './template-model.ts';
-import type { TemplateTable } from './template-table.ts';
-import { createTemplateValues, fillTemplate } from './template-values.ts';
+import { createTemplateValues, fillTemplate, type TemplateTable } from './template-table.ts';
 
 /** The best place found; flux and background are those of least squares there. */
 export interface TemplateMatch {
@@ -27,7 +26,7 @@ const fourierCost = 6;
 /** Pixels of the template below this share of its peak are left out of the search. */
 const faintShare = 0.02;
 
-/** Below this share of the terms, a difference is a rest of cancellation. */
+/** Below this share of the terms, a difference is cancellation error. */
 const cancellation = 1e-12;
 
 /** The pixels of a star of flux 1 that stands on a pixel's centre, from that pixel. */
@@ -44,140 +43,204 @@ interface Stamp {
   readonly squares: number;
 }
 
-/**
- * For lists of up to width * height pixels. The function tries every whole place within `reach` px of (centreX, centreY), or
- * all over the pixels in the list where `reach` is Infinity, with every member of the model, and fills `match`: for each the
- * flux and, with `fitBackground`, the background of least squares are known in closed form, so that the score is that of
- * the normalised cross-correlation. Between the places the score's parabola is taken.
- *
- * @returns false when the light nowhere stands out upwards
- */
-export function prepareTemplateSearch(
-  model: TemplateModel,
-  width: number,
-  height: number,
-  fitBackground: boolean,
-  way: TemplateSearch = 'auto',
-): (
-  match: TemplateMatch,
-  list: PixelList,
-  data: Float64Array,
-  centreX: number,
-  centreY: number,
-  reach: number,
-) => boolean {
-  const stamps: (Stamp | undefined)[] = Array.from({ length: model.members });
-  const dense = new Float64Array(width * height);
-  const used = new Uint8Array(width * height);
-  const sums = { product: 0, template: 0, squares: 0 };
-  let pixels = 0;
-  let total = 0;
-  let whole = false;
-  let box: PixelList;
+/** The whole-pixel places that are tried. */
+interface Places {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
 
-  let transform: FastCorrelation | undefined;
-  let transformSide = 0;
+/** Searches frames of one size for a star that looks like a template. It holds scratch: one caller at a time. */
+export class TemplateSearcher {
+  readonly #model: TemplateModel;
+  readonly #width: number;
+  readonly #height: number;
+  readonly #fitBackground: boolean;
+  readonly #way: TemplateSearch;
+  readonly #stamps: (Stamp | undefined)[];
+  /** The frame: values, 1 where a pixel is in use, their number and sum. */
+  readonly #dense: Float64Array;
+  readonly #used: Uint8Array;
+  #pixels = 0;
+  #total = 0;
+  /** The rectangle that the pixels fill without gaps, if they do. */
+  #full: Places | undefined;
+  /** What a stamp meets at one place, and the fit that follows from it. */
+  readonly #sums: Sums = { product: 0, template: 0, squares: 0 };
+  readonly #fit = { score: 0, flux: 0, background: 0 };
+  #transform: FastCorrelation | undefined;
+  #transformSide = 0;
+  /** Whether the transform holds the present frame. */
+  #isLoaded = false;
 
-  const fit = { score: 0, flux: 0, background: 0 };
-  /** Fill `fit` for a star of stamp `stamp` on the pixel (x, y). */
-  const tryAt = (stamp: Stamp, x: number, y: number): number => {
-    const inside =
-      whole &&
-      x + stamp.left >= box.left &&
-      x + stamp.right <= box.right &&
-      y + stamp.top >= box.top &&
-      y + stamp.bottom <= box.bottom;
-    if (inside) sumInside(sums, stamp, dense, width, x, y);
-    else sumUsed(sums, stamp, dense, used, width, height, x, y);
-    return scoreOf(stamp);
-  };
-  const scoreOf = (stamp: Stamp): number => {
-    const share = fitBackground ? sums.template / pixels : 0;
-    const product = sums.product - share * total;
+  /**
+   * @param width          largest extent of the pixel lists, and `height`
+   * @param fitBackground  whether a level under the star is fitted
+   */
+  constructor(
+    model: TemplateModel,
+    width: number,
+    height: number,
+    fitBackground: boolean,
+    way: TemplateSearch = 'auto',
+  ) {
+    this.#model = model;
+    this.#width = width;
+    this.#height = height;
+    this.#fitBackground = fitBackground;
+    this.#way = way;
+    this.#stamps = Array.from({ length: model.members });
+    this.#dense = new Float64Array(width * height);
+    this.#used = new Uint8Array(width * height);
+  }
+
+  /**
+   * Try every whole place within `reach` px of (centreX, centreY), or all over the pixels in the list where `reach` is
+   * Infinity, with every member of the model, and fill `match` with the best. For each the flux and, with `fitBackground`,
+   * the background of least squares are known in closed form, so that the score is that of the normalised
+   * cross-correlation. Between the places the score's parabola is taken.
+   *
+   * @returns false when the light nowhere stands out upwards
+   */
+  find(match: TemplateMatch, list: PixelList, centreX: number, centreY: number, reach: number): boolean {
+    this.#load(list);
+    const places = reach < Infinity ? this.#placesNear(centreX, centreY, reach) : list;
+    let best: Stamp | undefined;
+    match.score = 0;
+    for (let member = 0; member < this.#model.members; member++) {
+      const stamp = this.#stampOf(member);
+      if (!this.#searchPlaces(match, stamp, places)) continue;
+      best = stamp;
+      match.parameter = this.#model.parameterOf(member);
+    }
+    if (best === undefined) return false;
+    this.#refine(match, best);
+    return true;
+  }
+
+  #load({ count, column, row, value, left, right, top, bottom }: PixelList): void {
+    this.#used.fill(0);
+    this.#isLoaded = false;
+    this.#pixels = count;
+    this.#total = 0;
+    for (let k = 0; k < count; k++) {
+      const at = row[k] * this.#width + column[k];
+      this.#dense[at] = value[k];
+      this.#used[at] = 1;
+      this.#total += value[k];
+    }
+    const isFull = count === (right - left + 1) * (bottom - top + 1);
+    this.#full = isFull ? { left, right, top, bottom } : undefined;
+  }
+
+  #placesNear(x: number, y: number, reach: number): Places {
+    return {
+      left: Math.max(0, Math.round(x - reach)),
+      right: Math.min(this.#width - 1, Math.round(x + reach)),
+      top: Math.max(0, Math.round(y - reach)),
+      bottom: Math.min(this.#height - 1, Math.round(y + reach)),
+    };
+  }
+
+  #stampOf(member: number): Stamp {
+    const table = this.#model.table(member);
+    let stamp = this.#stamps[member];
+    if (stamp?.table !== table) {
+      stamp = makeStamp(table);
+      this.#stamps[member] = stamp;
+    }
+    return stamp;
+  }
+
+  /** Keep in `match` the place where the stamp fits better than what stands there; false when there is none. */
+  #searchPlaces(match: TemplateMatch, stamp: Stamp, { left, right, top, bottom }: Places): boolean {
+    const maps = this.#mapsFor(stamp, (right - left + 1) * (bottom - top + 1));
+    const sums = this.#sums;
+    let isBetter = false;
+    for (let y = top; y <= bottom; y++)
+      for (let x = left; x <= right; x++) {
+        if (maps === undefined) this.#sumAt(stamp, x, y);
+        else {
+          const k = y * this.#width + x;
+          sums.product = maps.product[k];
+          sums.template = maps.template[k];
+          sums.squares = maps.squares[k];
+        }
+        if (!(this.#rate(stamp) > match.score)) continue;
+        isBetter = true;
+        match.x = x;
+        match.y = y;
+        this.#copyFit(match);
+      }
+    return isBetter;
+  }
+
+  /** Maps of all places by Fourier transform, where that is asked for or less work than going from place to place. */
+  #mapsFor(stamp: Stamp, places: number): CorrelationMaps | undefined {
+    const side = Math.max(stamp.right - stamp.left, stamp.bottom - stamp.top) + 1;
+    const size = transformSize(this.#width, this.#height, side);
+    const work = fourierCost * size * size * Math.log2(size);
+    if (this.#way === 'direct' || (this.#way === 'auto' && places * stamp.value.length < work))
+      return undefined;
+    if (this.#transform === undefined || size !== this.#transformSide) {
+      this.#transform = new FastCorrelation(this.#width, this.#height, side);
+      this.#transformSide = size;
+      this.#isLoaded = false;
+    }
+    if (!this.#isLoaded) this.#transform.load(this.#dense, this.#used);
+    this.#isLoaded = true;
+    return this.#transform.correlate(stamp);
+  }
+
+  /** From the best whole place to a part of a pixel. The sums are taken directly: those of a transform carry its rounding. */
+  #refine(match: TemplateMatch, stamp: Stamp): void {
+    const { x, y } = match;
+    const here = this.#scoreAt(stamp, x, y);
+    this.#copyFit(match);
+    match.x += parabolaPeak(this.#scoreAt(stamp, x - 1, y), here, this.#scoreAt(stamp, x + 1, y));
+    match.y += parabolaPeak(this.#scoreAt(stamp, x, y - 1), here, this.#scoreAt(stamp, x, y + 1));
+  }
+
+  #scoreAt(stamp: Stamp, x: number, y: number): number {
+    this.#sumAt(stamp, x, y);
+    return this.#rate(stamp);
+  }
+
+  /** Fill the sums of a stamp on the pixel (x, y). */
+  #sumAt(stamp: Stamp, x: number, y: number): void {
+    const full = this.#full;
+    const isInside =
+      full !== undefined &&
+      x + stamp.left >= full.left &&
+      x + stamp.right <= full.right &&
+      y + stamp.top >= full.top &&
+      y + stamp.bottom <= full.bottom;
+    if (isInside) sumInside(this.#sums, stamp, this.#dense, this.#width, x, y);
+    else sumUsed(this.#sums, stamp, this.#dense, this.#used, this.#width, this.#height, x, y);
+  }
+
+  /** Score, flux and background of least squares that follow from the sums. */
+  #rate(stamp: Stamp): number {
+    const fit = this.#fit;
+    const sums = this.#sums;
+    const share = this.#fitBackground ? sums.template / this.#pixels : 0;
+    const product = sums.product - share * this.#total;
     const squares = sums.squares - share * sums.template;
     fit.score =
       product > cancellation * Math.abs(sums.product) && squares > 1e-9 * stamp.squares
         ? (product * product) / squares
         : 0;
     fit.flux = product / squares;
-    fit.background = fitBackground ? (total - fit.flux * sums.template) / pixels : 0;
+    fit.background = this.#fitBackground ? (this.#total - fit.flux * sums.template) / this.#pixels : 0;
     return fit.score;
-  };
+  }
 
-  /** Maps of all places by transform, where that is asked for or less work than going from place to place. */
-  const mapsFor = (stamp: Stamp, places: number, isFirst: boolean) => {
-    const side = Math.max(stamp.right - stamp.left, stamp.bottom - stamp.top) + 1;
-    const size = transformSize(width, height, side);
-    const work = fourierCost * size * size * Math.log2(size);
-    if (way === 'direct' || (way === 'auto' && places * stamp.value.length < work)) return undefined;
-    if (transform === undefined || size !== transformSide) {
-      transform = new FastCorrelation(width, height, side);
-      transformSide = size;
-      isFirst = true;
-    }
-    if (isFirst) transform.load(dense, used);
-    return transform.correlate(stamp);
-  };
-
-  return (match, list, data, centreX, centreY, reach) => {
-    const { count, column, row } = list;
-    box = list;
-    const isLocal = reach < Infinity;
-    const left = isLocal ? Math.max(0, Math.round(centreX - reach)) : list.left;
-    const right = isLocal ? Math.min(width - 1, Math.round(centreX + reach)) : list.right;
-    const top = isLocal ? Math.max(0, Math.round(centreY - reach)) : list.top;
-    const bottom = isLocal ? Math.min(height - 1, Math.round(centreY + reach)) : list.bottom;
-    pixels = count;
-    total = 0;
-    for (let k = 0; k < count; k++) total += data[k];
-    whole = count === (list.right - list.left + 1) * (list.bottom - list.top + 1);
-    used.fill(0);
-    for (let k = 0; k < count; k++) {
-      const at = row[k] * width + column[k];
-      dense[at] = data[k];
-      used[at] = 1;
-    }
-    let bestStamp: Stamp | undefined;
-    match.score = 0;
-    for (let member = 0; member < model.members; member++) {
-      const table = model.table(member);
-      let stamp = stamps[member];
-      if (stamp?.table !== table) {
-        stamp = makeStamp(table);
-        stamps[member] = stamp;
-      }
-      const maps = mapsFor(stamp, (right - left + 1) * (bottom - top + 1), member === 0);
-      for (let y = top; y <= bottom; y++)
-        for (let x = left; x <= right; x++) {
-          let score: number;
-          if (maps === undefined) score = tryAt(stamp, x, y);
-          else {
-            const k = y * width + x;
-            sums.product = maps.product[k];
-            sums.template = maps.template[k];
-            sums.squares = maps.squares[k];
-            score = scoreOf(stamp);
-          }
-          if (!(score > match.score)) continue;
-          bestStamp = stamp;
-          match.x = x;
-          match.y = y;
-          match.parameter = model.parameterOf(member);
-          match.flux = fit.flux;
-          match.background = fit.background;
-          match.score = fit.score;
-        }
-    }
-    if (bestStamp === undefined) return false;
-    const { x, y } = match;
-    const score = tryAt(bestStamp, x, y);
-    match.score = score;
-    match.flux = fit.flux;
-    match.background = fit.background;
-    match.x += parabolaPeak(tryAt(bestStamp, x - 1, y), score, tryAt(bestStamp, x + 1, y));
-    match.y += parabolaPeak(tryAt(bestStamp, x, y - 1), score, tryAt(bestStamp, x, y + 1));
-    return true;
-  };
+  #copyFit(match: TemplateMatch): void {
+    match.score = this.#fit.score;
+    match.flux = this.#fit.flux;
+    match.background = this.#fit.background;
+  }
 }
 
 function makeStamp(table: TemplateTable): Stamp {

@@ -2,7 +2,7 @@
  * The fit of a template: Gauss-Newton steps for position, flux, background and parameter together. With the weights of the
  * likelihood, 1 / expected, renewed at every step, this is Fisher scoring, whose end is the maximum of the likelihood.
  */
-import { factorCholesky, invertSymmetric, sandwich, solveCholesky } from '@holdfast/psf/numerics';
+import { dampedNewtonStep, invertSymmetric, isHeld, sandwich } from '@holdfast/psf/numerics';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import { TemplateEquations, type TemplateUnknowns, unknown, unknownCount } from './template-equations.ts';
 import type { TemplateModel } from './template-model.ts';
@@ -50,7 +50,8 @@ export class TemplateSolver {
   readonly #options: TemplateSolverOptions;
   readonly #equations: TemplateEquations;
   readonly #before: TemplateUnknowns = { x: 0, y: 0, flux: 0, background: 0, parameter: 0 };
-  readonly #matrix = new Float64Array(unknownCount * unknownCount);
+  readonly #scratch = new Float64Array(unknownCount * unknownCount);
+  readonly #held = new Uint8Array(unknownCount);
   readonly #step = new Float64Array(unknownCount);
   /** Place among the free unknowns of each unknown, or -1. */
   readonly #place: readonly number[];
@@ -167,26 +168,16 @@ export class TemplateSolver {
 
   /** Solve for the step of the free unknowns; false when they are not determined. */
   #findStep(): boolean {
-    const { n } = this;
     const { gradient, products } = this.#equations;
-    const place = this.#place;
-    const matrix = this.#matrix;
     const step = this.#step;
-    for (let a = 0; a < unknownCount; a++) {
-      const i = place[a];
-      if (i < 0) continue;
-      step[i] = this.#isHeld(a) ? 0 : gradient[a];
-      for (let b = 0; b <= a; b++) {
-        if (place[b] < 0) continue;
-        const isHeld = this.#isHeld(a) || this.#isHeld(b);
-        matrix[i * n + place[b]] = isHeld ? (a === b ? 1 : 0) : products[a * unknownCount + b];
-      }
-    }
-    if (!factorCholesky(matrix, matrix, n)) return false;
-    solveCholesky(step, matrix, step, n);
-    // Spread out to all five, the last first: none is moved to where another still stands.
-    for (let a = unknownCount - 1; a >= 0; a--) step[a] = place[a] < 0 ? 0 : step[place[a]];
-    return Number.isFinite(step[0]) && Number.isFinite(step[1]) && Number.isFinite(step[2]);
+    step.set(gradient);
+    this.#markHeld();
+    return (
+      dampedNewtonStep(step, products, this.#held, 0, this.#scratch, unknownCount) &&
+      Number.isFinite(step[unknown.x]) &&
+      Number.isFinite(step[unknown.y]) &&
+      Number.isFinite(step[unknown.flux])
+    );
   }
 
   /** The same with the curvature of the objective itself; false, and all as before, where it has no minimum near. */
@@ -201,14 +192,18 @@ export class TemplateSolver {
     return false;
   }
 
-  /** An unknown that rests on an end of its range, and would leave it, stays. */
-  #isHeld(a: number): boolean {
-    const slope = this.#equations.gradient[a];
+  /** What is not fitted stays, and what rests on an end of its range and would leave it. */
+  #markHeld(): void {
+    const { gradient } = this.#equations;
     const { background, parameter } = this.at;
-    if (a === unknown.background) return background <= this.#leastBackground && slope < 0;
-    if (a !== unknown.parameter) return false;
-    const { from, to } = this.#model;
-    return (parameter <= from && slope < 0) || (parameter >= to && slope > 0);
+    const { isFamily, from, to } = this.#model;
+    const held = this.#held;
+    held[unknown.background] =
+      !this.#options.fitBackground ||
+      isHeld(background, gradient[unknown.background], this.#leastBackground, Infinity)
+        ? 1
+        : 0;
+    held[unknown.parameter] = !isFamily || isHeld(parameter, gradient[unknown.parameter], from, to) ? 1 : 0;
   }
 
   #move(share: number): void {

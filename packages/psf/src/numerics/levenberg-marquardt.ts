@@ -56,6 +56,37 @@ const foreseen = 1e-4;
 /** Rounding of the objective, relative: a change below it does not count as a rise. */
 const rounding = 1e-13;
 
+/** Whether an unknown rests on a limit and the way down leads out of its range: it stays there. */
+export const isHeld = (value: number, descent: number, lower: number, upper: number): boolean =>
+  (value <= lower && descent < 0) || (value >= upper && descent > 0);
+
+/**
+ * One step of a damped Newton method: solve  (H + damping diag H) step = -gradient  for the unknowns that are not held.
+ *
+ * @param step     minus the gradient; overwritten by the step, which is 0 for an unknown that is held
+ * @param hessian  n * n, of which the lower triangle is read
+ * @param held     1 for each unknown that stays where it is
+ * @param scratch  n * n numbers
+ * @returns false where the damped Hessian is not positive definite; `step` is then of no use
+ */
+export function dampedNewtonStep(
+  step: Float64Array,
+  hessian: Float64Array,
+  held: Uint8Array,
+  damping: number,
+  scratch: Float64Array,
+  n: number,
+): boolean {
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < i; j++) scratch[i * n + j] = held[i] || held[j] ? 0 : hessian[i * n + j];
+    scratch[i * n + i] = held[i] ? 1 : hessian[i * n + i] * (1 + damping) + Number.MIN_VALUE;
+    if (held[i]) step[i] = 0;
+  }
+  if (!factorCholesky(scratch, scratch, n)) return false;
+  solveCholesky(step, scratch, step, n);
+  return true;
+}
+
 /** Scratch for problems of up to `n` unknowns. The function moves `unknowns` to the minimum. */
 export function prepareLevenbergMarquardt(
   n: number,
@@ -84,18 +115,11 @@ export function prepareLevenbergMarquardt(
     end.iterations = 1;
     while (end.iterations < maxIterations) {
       problem.scale(scale, unknowns);
-      // An unknown that rests on a limit and would leave it is held there.
-      for (let i = 0; i < m; i++)
-        held[i] =
-          (unknowns[i] <= lower[i] && gradient[i] > 0) || (unknowns[i] >= upper[i] && gradient[i] < 0)
-            ? 1
-            : 0;
       for (let i = 0; i < m; i++) {
-        for (let j = 0; j <= i; j++) damped[i * m + j] = held[i] || held[j] ? 0 : hessian[i * m + j];
-        damped[i * m + i] = held[i] ? 1 : hessian[i * m + i] * (1 + damping) + Number.MIN_VALUE;
-        step[i] = held[i] ? 0 : -gradient[i];
+        step[i] = -gradient[i];
+        held[i] = isHeld(unknowns[i], step[i], lower[i], upper[i]) ? 1 : 0;
       }
-      if (!factorCholesky(damped, damped, m)) {
+      if (!dampedNewtonStep(step, hessian, held, damping, damped, m)) {
         if (exact) {
           // No minimum is near, after all
           exact = false;
@@ -111,7 +135,6 @@ export function prepareLevenbergMarquardt(
         }
         continue;
       }
-      solveCholesky(step, damped, step, m);
       let largest = 0;
       for (let i = 0; i < m; i++) {
         tried[i] = Math.min(upper[i], Math.max(lower[i], unknowns[i] + step[i]));

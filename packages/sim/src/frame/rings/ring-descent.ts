@@ -1,9 +1,9 @@
 /**
- * The descent of a ring fit: Levenberg-Marquardt steps (Levenberg 1944, Marquardt 1963) with weights that are renewed at
- * each step, and a few weak expectations that keep what the picture does not tell within reason.
+ * The descent of a ring fit: damped Newton steps with weights that are renewed at each step, and a few weak expectations
+ * that keep what the picture does not tell within reason.
  */
 
-import { solveSymmetric } from '@holdfast/psf/numerics';
+import { dampedNewtonStep, isHeld } from '@holdfast/psf/numerics';
 import { covariancesAt } from './ring-covariance.ts';
 import { leastBlurPx, leastRadiusPx, mostHole, type RingModel, ring, ringUnknowns } from './ring-model.ts';
 import { addExpectations, type Expectation, normalEquations, weightOf } from './ring-normal.ts';
@@ -34,7 +34,7 @@ const tolerance = 1e-5;
 const leastFall = 1e-6;
 /** At the iteration limit this will do: within 0.1 of the errors. */
 const nearFall = 1e-2;
-/** The unevenness is told anew for so many steps, then kept, for a median jumps from pixel to pixel for ever. */
+/** The unevenness is re-estimated for so many steps, then kept: a median would jump from pixel to pixel for ever. */
 const unevennessSteps = 12;
 /** Steps after which a star that is narrower than its blur is left at that. */
 const pointSteps = 20;
@@ -63,7 +63,8 @@ export function descendRing(
   const weights = new Float64Array(count);
   const hessian = new Float64Array(n * n);
   const gradient = new Float64Array(n);
-  const damped = new Float64Array(n * n);
+  const step = new Float64Array(n);
+  const scratch = new Float64Array(n * n);
   let unevenness = 0;
   let damping = 1e-2;
   let converged = false;
@@ -85,13 +86,13 @@ export function descendRing(
     normalEquations(hessian, gradient, slopes, residuals, weights);
     addExpectations(hessian, gradient, u, expectations);
     const before = costOf(pixels, values, weights) + costOfExpectations(u, expectations);
-    const held = heldUnknowns(u, gradient);
+    const resting = Uint8Array.from(u, (value, i) =>
+      isHeld(value, gradient[i], lower[i], upper[i]) ? 1 : 0,
+    );
     let moved = Infinity;
     while (damping < 1e10) {
-      damped.set(hessian);
-      for (let i = 0; i < n; i++) damped[i * n + i] *= 1 + damping;
-      const step = solveHeld(damped, gradient, held);
-      if (step !== undefined) {
+      step.set(gradient);
+      if (dampedNewtonStep(step, hessian, resting, damping, scratch, n)) {
         const tried = limited(u, step);
         model.valuesInto(values, tried);
         const after = costOf(pixels, values, weights) + costOfExpectations(tried, expectations);
@@ -174,25 +175,6 @@ lower[ring.level] = 0;
 for (const slope of [ring.slopeX, ring.slopeY]) {
   lower[slope] = -0.9;
   upper[slope] = 0.9;
-}
-
-/** 1 for an unknown that rests on a limit and would leave it. */
-function heldUnknowns(u: Float64Array, gradient: Float64Array): Uint8Array {
-  return Uint8Array.from(u, (value, i) =>
-    (value <= lower[i] && gradient[i] < 0) || (value >= upper[i] && gradient[i] > 0) ? 1 : 0,
-  );
-}
-
-function solveHeld(a: Float64Array, b: Float64Array, held: Uint8Array): Float64Array | undefined {
-  const n = b.length;
-  const right = b.slice();
-  for (let i = 0; i < n; i++)
-    if (held[i]) {
-      for (let j = 0; j < n; j++) a[i * n + j] = a[j * n + i] = 0;
-      a[i * n + i] = 1;
-      right[i] = 0;
-    }
-  return solveSymmetric(a, right);
 }
 
 /** u + step within the limits; no length changes by more than half of the radius at once. */
