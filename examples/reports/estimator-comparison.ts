@@ -13,6 +13,7 @@ import {
   prepareExposure,
   prepareStar,
   randomStream,
+  renderStar,
 } from '@holdfast/psf';
 import type { Progress } from '@holdfast/sim';
 
@@ -104,13 +105,10 @@ function compareOn(outerDiameterPx: number, snr: number, frames: number, seed: s
   const fluxE = fluxFor(snr, star, readNoiseE);
   const boundPx = boundOf(star, fluxE, readNoiseE).sigmaX;
 
+  const at = { x: middle + 0.25, y: middle + 0.15 };
+  const flux = fluxFor(Math.max(snr, leastRatedSnr), star, readNoiseE);
   const rated = chooseEstimator(
-    {
-      fwhmPx: blurFwhmPx,
-      outerDiameterPx,
-      obstructionRatio,
-      fluxE: fluxFor(Math.max(snr, leastRatedSnr), star, readNoiseE),
-    },
+    { expected: renderStar(shape, { ...size, ...at, flux }), at },
     { readNoiseE, backgroundE },
     { template: plan },
   );

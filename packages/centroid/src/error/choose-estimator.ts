@@ -1,7 +1,6 @@
 /** Which estimator to take for a star, with which window, threshold or weight, and why. */
 
-import { requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
-import ndarray from 'ndarray';
+import { requireNonNegative } from '@holdfast/psf/numerics';
 import {
   type EstimatorOptions,
   type Image,
@@ -22,9 +21,11 @@ import {
 } from './estimator-settings.ts';
 import { type FrameNoise, positionBound } from './position-bound.ts';
 import { predictError } from './predict-error.ts';
-import { drawRing, type RingStar } from './ring-image.ts';
 
-/** A star by its expected electrons per pixel, without background. */
+/**
+ * A star by its expected electrons per pixel, without background. Place it a quarter of a pixel off the middle of one: there
+ * the place in the pixel pulls most.
+ */
 export interface ImagedStar {
   readonly expected: Image;
   /** Where its centre lies in that image, px. */
@@ -71,13 +72,6 @@ const leastSnr = 5;
 /** A simpler estimator is taken when the best one is better by less than this. */
 const worthwhile = 0.03;
 
-/** Room around a drawn star: its blur, times. */
-const roomPerFwhm = 4;
-
-/** Where in its pixel a drawn star stands: a quarter off is where the place in the pixel pulls most. */
-const awkwardX = 0.25;
-const awkwardY = 0.15;
-
 /**
  * The estimator that locates a star best.
  *
@@ -88,21 +82,21 @@ const awkwardY = 0.15;
  * error, a star is not rated.
  *
  * ```ts
- * const choice = chooseEstimator(
- *   { fwhmPx: 2.5, outerDiameterPx: 14, obstructionRatio: 0.35, fluxE: 8000 },
- *   { readNoiseE: 1.5, backgroundE: 12 },
- * )
+ * const ring = { kind: 'annulus', outerDiameterPx: 14, obstructionRatio: 0.35, blurFwhmPx: 2.5 }
+ * const at = { x: 18.25, y: 18.15 }
+ * const expected = renderStar(ring, { width: 37, height: 37, ...at, flux: 8000 }) // of @holdfast/psf
+ * const choice = chooseEstimator({ expected, at }, { readNoiseE: 1.5, backgroundE: 12 })
  * if (choice.ok) {
  *   console.log(choice.why)
  *   const measure = choice.prepare({ width: 32, height: 32 }, { noise: { readNoiseE: 1.5 }, guess: { x: 16, y: 16 } })
  * }
  * ```
- * @param star  its expected image, or what is known of it; the image must hold it with room around
+ * @param star  its expected image, with room around it
  * @returns the choice; or 'too-faint' (flux below 5 times its least error, or no estimator locates it), 'no-flux'
  * @throws RangeError or TypeError naming what is out of range
  */
 export function chooseEstimator(
-  star: RingStar | ImagedStar,
+  { expected, at }: ImagedStar,
   camera: StarCamera,
   { template }: ChooseEstimatorOptions = {},
 ): EstimatorChoice | NotLocated {
@@ -111,7 +105,8 @@ export function chooseEstimator(
     backgroundE: requireNonNegative('camera.backgroundE', camera.backgroundE ?? 0),
   };
   const backgroundSigma = requireNonNegative('camera.backgroundSigma', camera.backgroundSigma ?? 0);
-  const { expected, at } = 'expected' in star ? checkImaged(star) : drawn(star);
+  sizeOf(expected);
+  requirePosition('star.at', at);
   const bound = positionBound(expected, noise);
   const boundPx = Math.max(bound.sigmaX, bound.sigmaY);
   if (!(bound.snr > 0 && boundPx < Infinity)) return notLocated('no-flux');
@@ -145,38 +140,6 @@ export function chooseEstimator(
     why: reasonFor(chosen, rated, boundPx),
     boundPx,
     rated,
-  };
-}
-
-function checkImaged({ expected, at }: ImagedStar): ImagedStar {
-  sizeOf(expected);
-  requirePosition('star.at', at);
-  return { expected, at };
-}
-
-function drawn(star: RingStar): ImagedStar {
-  const { outerDiameterPx = 0, obstructionRatio = 0 } = star;
-  requirePositive('star.fwhmPx', star.fwhmPx);
-  requireNonNegative('star.fluxE', star.fluxE);
-  if (!(outerDiameterPx >= 0 && outerDiameterPx <= 1000))
-    throw new RangeError(`star.outerDiameterPx must be from 0 to 1000, got ${outerDiameterPx}`);
-  if (!(obstructionRatio >= 0 && obstructionRatio < 1))
-    throw new RangeError(`star.obstructionRatio must be in [0, 1), got ${obstructionRatio}`);
-  const side = 2 * Math.ceil(outerDiameterPx / 2 + roomPerFwhm * star.fwhmPx) + 3;
-  const middle = (side - 1) / 2;
-  const pixels = drawRing(star, side, middle + awkwardX, middle + awkwardY);
-  // The drawing may be a few thousandths of a pixel off: its own centre of mass is its centre.
-  let sum = 0;
-  let x = 0;
-  let y = 0;
-  for (let k = 0; k < pixels.length; k++) {
-    sum += pixels[k];
-    x += pixels[k] * (k % side);
-    y += pixels[k] * Math.floor(k / side);
-  }
-  return {
-    expected: ndarray(pixels, [side, side]),
-    at: sum > 0 ? { x: x / sum, y: y / sum } : { x: 0, y: 0 },
   };
 }
 

@@ -3,7 +3,6 @@
  *
  * choose-estimator    which estimator to take for a star, and why
  * estimator-settings  the apertures, thresholds and weights worth a try
- * ring-image          a ring, drawn roughly
  * position-bound      least possible error (Cramer-Rao)
  * predict-error       bias and error of every estimator
  * error-propagation   those of the plain and the thresholded centre of mass
@@ -26,4 +25,3 @@ export {
   positionBound,
 } from './position-bound.ts';
 export { type PredictFitErrorOptions, predictError } from './predict-error.ts';
-export type { RingStar } from './ring-image.ts';

@@ -19,12 +19,27 @@ export const modelUnknowns = 6;
  * its row and column: x, y, s = sigmaX, t = sigmaY, f = flux, b = background.
  */
 const at = {
-  ...{ xx: 0 },
-  ...{ yx: 6, yy: 7 },
-  ...{ sx: 12, sy: 13, ss: 14 },
-  ...{ tx: 18, ty: 19, ts: 20, tt: 21 },
-  ...{ fx: 24, fy: 25, fs: 26, ft: 27, ff: 28 },
-  ...{ bx: 30, by: 31, bs: 32, bt: 33, bf: 34, bb: 35 },
+  xx: 0,
+  yx: 6,
+  yy: 7,
+  sx: 12,
+  sy: 13,
+  ss: 14,
+  tx: 18,
+  ty: 19,
+  ts: 20,
+  tt: 21,
+  fx: 24,
+  fy: 25,
+  fs: 26,
+  ft: 27,
+  ff: 28,
+  bx: 30,
+  by: 31,
+  bs: 32,
+  bt: 33,
+  bf: 34,
+  bb: 35,
 } as const;
 
 /** The profiles at one set of unknowns; entry 0 stands for the list's first column and row. */
@@ -84,7 +99,8 @@ export function sumProducts(
   flux: number,
   weight?: Float64Array,
 ): void {
-  const { column, rowStart, left, top, bottom } = list;
+  const { count, column, rowStart, left, right, top, bottom } = list;
+  const isRectangle = count === (right - left + 1) * (bottom - top + 1);
   out.fill(0);
   for (let y = top, next = y; y <= bottom; y = next) {
     next = y + 1;
@@ -95,7 +111,8 @@ export function sumProducts(
     const to = column[end - 1] + 1 - left;
     if (weight === undefined && to - from === end - start) {
       // Without weights and gaps, rows of equal extent are summed at once: the cost grows with the sides, not the area.
-      while (next <= bottom && hasExtent(list, next, from, to)) next++;
+      if (isRectangle) next = bottom + 1;
+      else while (next <= bottom && hasExtent(list, next, from, to)) next++;
       sumAxis(onColumns, columns, from, to);
     } else sumRow(onColumns, columns, list, weight, start, end);
     sumAxis(onRows, rows, y - top, next - top);
@@ -143,7 +160,15 @@ function sumAxis(
   from: number,
   to: number,
 ): void {
-  let [g, x, s, gg, gx, gs, xx, xs, ss] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
+  let g = 0;
+  let x = 0;
+  let s = 0;
+  let gg = 0;
+  let gx = 0;
+  let gs = 0;
+  let xx = 0;
+  let xs = 0;
+  let ss = 0;
   for (let i = from; i < to; i++) {
     const a = share[i];
     const b = byPosition[i];
@@ -170,7 +195,16 @@ function sumRow(
   start: number,
   end: number,
 ): void {
-  let [n, g, x, s, gg, gx, gs, xx, xs, ss] = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0];
+  let n = 0;
+  let g = 0;
+  let x = 0;
+  let s = 0;
+  let gg = 0;
+  let gx = 0;
+  let gs = 0;
+  let xx = 0;
+  let xs = 0;
+  let ss = 0;
   for (let k = start; k < end; k++) {
     const i = column[k] - left;
     const w = weight === undefined ? 1 : weight[k];
@@ -219,18 +253,6 @@ function setSums(
   out.ss = ss;
 }
 
-/** Sums along one row of what the pixels pull, alone and times the column parts X, X by x, by s, by x and s, by s twice. */
-interface RowPull {
-  all: number;
-  g: number;
-  x: number;
-  s: number;
-  xs: number;
-  ss: number;
-}
-
-const row: RowPull = { all: 0, g: 0, x: 0, s: 0, xs: 0, ss: 0 };
-
 /**
  * gradient[a] = -sum(pull dm/da), and  hessian[a, b] -= sum(pull d^2 m/da db)  where it is given. Without `pull` the residual
  * value - m of each pixel pulls.
@@ -247,35 +269,70 @@ export function sumPulls(
   model: Float64Array,
   pull?: Float64Array,
 ): number {
-  const { rowStart, top, bottom } = list;
+  const { column, rowStart, value, left, top, bottom } = list;
+  const { share: X, byPosition: Xx, bySigma: Xs, byPositionSigma: Xxs, bySigma2: Xss } = columns;
   const flux = model[place.flux];
+  const background = model[place.background];
   let squares = 0;
-  let [gx, gy, gs, gt, gf, gb] = [0, 0, 0, 0, 0, 0];
-  let [hyx, hsx, hsy, hss, htx, hty, hts, htt] = [0, 0, 0, 0, 0, 0, 0, 0];
+  let gx = 0;
+  let gy = 0;
+  let gs = 0;
+  let gt = 0;
+  let gf = 0;
+  let gb = 0;
+  let hyx = 0;
+  let hsx = 0;
+  let hsy = 0;
+  let hss = 0;
+  let htx = 0;
+  let hty = 0;
+  let hts = 0;
+  let htt = 0;
   for (let y = top; y <= bottom; y++) {
     const start = rowStart[y];
     const end = rowStart[y + 1];
     const r = y - top;
     const Y = rows.share[r];
+    const factor = flux * Y;
+    // Sums along the row of what pulls, alone and times each column part.
+    let sum = 0;
+    let p = 0;
+    let p0 = 0;
+    let px = 0;
+    let ps = 0;
+    let pxs = 0;
+    let pss = 0;
+    for (let k = start; k < end; ) {
+      const runEnd = endOfRun(column, k, end);
+      for (let i = column[k] - left; k < runEnd; k++, i++) {
+        const share = X[i];
+        const f = pull === undefined ? value[k] - (factor * share + background) : pull[k];
+        sum += f * f;
+        p += f;
+        p0 += f * share;
+        px += f * Xx[i];
+        ps += f * Xs[i];
+        pxs += f * Xxs[i];
+        pss += f * Xss[i];
+      }
+    }
     const Yy = rows.byPosition[r];
     const Yt = rows.bySigma[r];
-    if (pull === undefined)
-      squares += sumRowResiduals(list, columns, flux * Y, model[place.background], start, end);
-    else sumRowPulls(list, columns, pull, start, end);
-    gb += row.all;
-    gf += row.g * Y;
-    gx += row.x * Y;
-    gy += row.g * Yy;
-    gs += row.s * Y;
-    gt += row.g * Yt;
-    hyx += row.x * Yy;
-    hsx += row.xs * Y;
-    hsy += row.s * Yy;
-    hss += row.ss * Y;
-    htx += row.x * Yt;
-    hty += row.g * rows.byPositionSigma[r];
-    hts += row.s * Yt;
-    htt += row.g * rows.bySigma2[r];
+    squares += sum;
+    gb += p;
+    gf += p0 * Y;
+    gx += px * Y;
+    gy += p0 * Yy;
+    gs += ps * Y;
+    gt += p0 * Yt;
+    hyx += px * Yy;
+    hsx += pxs * Y;
+    hsy += ps * Yy;
+    hss += pss * Y;
+    htx += px * Yt;
+    hty += p0 * rows.byPositionSigma[r];
+    hts += ps * Yt;
+    htt += p0 * rows.bySigma2[r];
   }
   gradient[place.x] = -flux * gx;
   gradient[place.y] = -flux * gy;
@@ -302,58 +359,10 @@ export function sumPulls(
   return squares / 2;
 }
 
-/** Fill `row` with the residuals of one row, `factor` X + background being its model; returns the sum of their squares. */
-function sumRowResiduals(
-  { column, value, left }: PixelList,
-  { share, byPosition, bySigma, byPositionSigma, bySigma2 }: PixelProfile,
-  factor: number,
-  background: number,
-  start: number,
-  end: number,
-): number {
-  let [squares, all, g, x, s, xs, ss] = [0, 0, 0, 0, 0, 0, 0];
-  for (let k = start; k < end; k++) {
-    const i = column[k] - left;
-    const f = value[k] - (factor * share[i] + background);
-    squares += f * f;
-    all += f;
-    g += f * share[i];
-    x += f * byPosition[i];
-    s += f * bySigma[i];
-    xs += f * byPositionSigma[i];
-    ss += f * bySigma2[i];
-  }
-  setRow(all, g, x, s, xs, ss);
-  return squares;
-}
-
-/** Fill `row` with what is given to pull on one row. */
-function sumRowPulls(
-  { column, left }: PixelList,
-  { share, byPosition, bySigma, byPositionSigma, bySigma2 }: PixelProfile,
-  pull: Float64Array,
-  start: number,
-  end: number,
-): void {
-  let [all, g, x, s, xs, ss] = [0, 0, 0, 0, 0, 0];
-  for (let k = start; k < end; k++) {
-    const i = column[k] - left;
-    const f = pull[k];
-    all += f;
-    g += f * share[i];
-    x += f * byPosition[i];
-    s += f * bySigma[i];
-    xs += f * byPositionSigma[i];
-    ss += f * bySigma2[i];
-  }
-  setRow(all, g, x, s, xs, ss);
-}
-
-function setRow(all: number, g: number, x: number, s: number, xs: number, ss: number): void {
-  row.all = all;
-  row.g = g;
-  row.x = x;
-  row.s = s;
-  row.xs = xs;
-  row.ss = ss;
+/** End of the neighboring columns that begin at entry k of a row which ends at `end`: most rows are one run. */
+function endOfRun(column: Int32Array, k: number, end: number): number {
+  if (column[end - 1] - column[k] === end - 1 - k) return end;
+  let next = k + 1;
+  while (column[next] === column[next - 1] + 1) next++;
+  return next;
 }

@@ -14,18 +14,17 @@ export const gaussianReach = 7.5;
 const terms = 8;
 
 /** The integral alone: the first term left out is below 5e-16 everywhere. */
-const coarse = { pointsPerSigma: 16, limit: 8 };
-const coarseTable = tabulate(coarse, cumulativeSeries);
+const coarsePerSigma = 16;
+const coarseLimit = 8;
+const coarseTable = tabulate(coarsePerSigma, coarseLimit, cumulativeSeries);
 
 /** Integral and density: the first term left out is below 1e-20 and 1e-17. Beyond the limit the density is below 2e-18. */
-const fine = { pointsPerSigma: 64, limit: 9 };
-const fineTable = tabulate(fine, centralSeries);
+const finePerSigma = 64;
+const fineLimit = 9;
+const fineTable = tabulate(finePerSigma, fineLimit, centralSeries);
 
 /** Taylor coefficients about -limit to limit, `terms` for each of the equally spaced points. */
-function tabulate(
-  { pointsPerSigma, limit }: { readonly pointsPerSigma: number; readonly limit: number },
-  writeSeries: typeof centralSeries,
-): Float64Array {
+function tabulate(pointsPerSigma: number, limit: number, writeSeries: typeof centralSeries): Float64Array {
   const table = new Float64Array((2 * limit * pointsPerSigma + 1) * terms);
   for (let g = 0; g * terms < table.length; g++)
     writeSeries(table, g * terms, terms, g / pointsPerSigma - limit);
@@ -78,11 +77,10 @@ function centralIntegral(t: number, density: number): number {
  * @param t any number of sigmas
  */
 export function cumulativeGaussian(t: number): number {
-  const { pointsPerSigma, limit } = coarse;
-  if (t <= -limit) return 0;
-  if (t >= limit) return 1;
-  const g = Math.floor((t + limit) * pointsPerSigma + 0.5);
-  const d = t - (g / pointsPerSigma - limit);
+  if (t <= -coarseLimit) return 0;
+  if (t >= coarseLimit) return 1;
+  const g = Math.floor((t + coarseLimit) * coarsePerSigma + 0.5);
+  const d = t - (g / coarsePerSigma - coarseLimit);
   const k = g * terms;
   const c = coarseTable;
   return (
@@ -98,14 +96,13 @@ export function cumulativeGaussian(t: number): number {
  * 4e-16.
  */
 export function normalInto(out: Float64Array, u: number): void {
-  const { pointsPerSigma, limit } = fine;
-  if (!(u > -limit && u < limit)) {
+  if (!(u > -fineLimit && u < fineLimit)) {
     out[0] = u < 0 ? -0.5 : 0.5;
     out[1] = 0;
     return;
   }
-  const g = Math.floor((u + limit) * pointsPerSigma + 0.5);
-  const d = u - (g / pointsPerSigma - limit);
+  const g = Math.floor((u + fineLimit) * finePerSigma + 0.5);
+  const d = u - (g / finePerSigma - fineLimit);
   const c = fineTable;
   const k = g * terms;
   const a1 = c[k + 1];
