@@ -19,6 +19,8 @@ export interface Telescope {
   readonly focusZ: number;
   /** +1 when light goes up where it comes to the focus, -1 when down. */
   readonly lightZ: 1 | -1;
+  /** Height of a thin corrector plate, which is then the stop; none when left out. */
+  readonly plateZ?: number;
 }
 
 interface Vector {
@@ -53,13 +55,37 @@ function reflect({ at, along }: Ray, { z, curvature: c, conic }: Mirror): Ray {
 
 /**
  * The ray that passes the point (xi, eta), in units of the aperture's radius, of the entrance pupil at the
- * primary's vertex, from a star whose chief ray comes to the focal plane on the +x side.
+ * primary's vertex (or at its plate), from a star whose chief ray comes to the focal plane on the +x side.
  */
-export function trace({ mirrors, apertureMm }: Telescope, fieldAngle: number, xi: number, eta: number): Ray {
+export function trace(telescope: Telescope, fieldAngle: number, xi: number, eta: number): Ray {
+  const { mirrors, apertureMm, plateZ } = telescope;
   const radius = apertureMm / 2;
+  if (plateZ !== undefined) {
+    const rho = Math.sqrt(xi * xi + eta * eta);
+    const bend = rho > 0 ? plateBend(telescope, rho * radius) / rho : 0;
+    const at = { x: xi * radius, y: eta * radius, z: plateZ };
+    const bent = { x: Math.sin(fieldAngle) + bend * xi, y: bend * eta };
+    const along = { ...bent, z: -Math.sqrt(1 - bent.x * bent.x - bent.y * bent.y) };
+    return mirrors.reduce(reflect, { at, along });
+  }
   const along = { x: Math.sin(fieldAngle), y: 0, z: -Math.cos(fieldAngle) };
   const start = step({ x: xi * radius, y: eta * radius, z: 0 }, along, -10 * apertureMm);
   return mirrors.reduce(reflect, { at: start, along });
+}
+
+/** Sine of the bend that brings the zone at this height of the plate to the focus on the axis, by the secant rule. */
+function plateBend({ mirrors, plateZ = 0, focusZ }: Telescope, height: number): number {
+  const miss = (bend: number): number => {
+    const along = { x: bend, y: 0, z: -Math.sqrt(1 - bend * bend) };
+    return landsAt(mirrors.reduce(reflect, { at: { x: height, y: 0, z: plateZ }, along }), focusZ).x;
+  };
+  let [before, now] = [0, 1e-6];
+  for (let i = 0; i < 6; i++) {
+    const [missBefore, missNow] = [miss(before), miss(now)];
+    if (missNow === missBefore) break;
+    [before, now] = [now, now - (missNow * (now - before)) / (missNow - missBefore)];
+  }
+  return now;
 }
 
 /** Where a ray crosses the plane at height z. */

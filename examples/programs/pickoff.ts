@@ -1,6 +1,6 @@
 /** Does the pick-off shade the main sensor, what does its guide star get, and how deep should it reach? */
 import {
-  designOfRig,
+  designOf,
   type PickoffClearance,
   type PickoffDepth,
   type PickoffTradeOff,
@@ -30,8 +30,9 @@ runProgram(async (args) => {
       `no depth gives the guide star light and shades no pixel by more than ${percentOf(tradeOff.allowedLoss)}; ` +
         'give --edge to look at one, or another --mirror, --distance, --opening or --allowed-loss',
     );
-  const design = command.mount.design ?? designOfRig(rig);
-  const pickoff = { ...rig.telescope, ...command.mount, ...(design ? { design } : {}), edgeFromAxisMm };
+  const design = command.mount.design ?? designOf(rig);
+  const { design: _, ...telescope } = rig.telescope;
+  const pickoff = { ...telescope, ...command.mount, ...(design ? { design } : {}), edgeFromAxisMm };
   const clearance = withUserNumbers(() => pickoffClearance(pickoff));
   if (command.json)
     console.log(JSON.stringify({ rig: rig.name, pickoff, clearance, tradeOff }, undefined, 2));

@@ -17,7 +17,8 @@ const patience = { timeout: 120_000 };
 
 const atEdge = (offAxisMm: number, clipDistance: number): Rig => ({
   ...exampleRig,
-  offAxis: { offAxisMm, clipDistance, telescope: { design: 'paraboloid' } },
+  telescope: { ...exampleRig.telescope, design: { kind: 'paraboloid' } },
+  offAxis: { offAxisMm, clipDistance },
 });
 
 describe('at the edge of the field', () => {

@@ -17,7 +17,7 @@ const wide: PickoffOptions = {
   focalLengthMm: 1000,
   obstructionRatio: 0,
   exitPupilDistanceMm: Infinity,
-  backFocusMm: 70,
+  flangeDistanceMm: 70,
   openingMm: 60,
   mainSensor: { widthMm: 24, heightMm: 16 },
   mirror: { widthMm: 40, depthMm: 30, distanceMm: 35 },
@@ -122,8 +122,15 @@ describe('counted ray by ray', () => {
   }
   /** Share of rays to the focal point (along, across) that meet the mirror, and of those that pass the opening too. */
   function countRays({ options, exitPupilMm }: Beam, along: number, across: number) {
-    const { apertureMm, focalLengthMm, obstructionRatio, mirror, edgeFromAxisMm, backFocusMm, openingMm } =
-      options;
+    const {
+      apertureMm,
+      focalLengthMm,
+      obstructionRatio,
+      mirror,
+      edgeFromAxisMm,
+      flangeDistanceMm,
+      openingMm,
+    } = options;
     const radius = (exitPupilMm * apertureMm) / focalLengthMm / 2;
     // The mirror's plane: what lies farther from the axis lies lower. Light from above leaves outwards.
     const plane = edgeFromAxisMm + mirror.distanceMm + mirror.depthMm / 2;
@@ -145,8 +152,8 @@ describe('counted ray by ray', () => {
           continue;
         met++;
         const atOpening = Math.hypot(
-          along + slope * backFocusMm,
-          across + ((py - across) / exitPupilMm) * backFocusMm,
+          along + slope * flangeDistanceMm,
+          across + ((py - across) / exitPupilMm) * flangeDistanceMm,
         );
         if (atOpening <= openingMm / 2) passed++;
       }
@@ -159,7 +166,7 @@ describe('counted ray by ray', () => {
         apertureMm: 200,
         focalLengthMm: 800,
         obstructionRatio: 0.35,
-        backFocusMm: 55,
+        flangeDistanceMm: 55,
         openingMm: 34,
         mainSensor: { widthMm: 23.5, heightMm: 15.7 },
         mirror: { widthMm: 10, depthMm: 8, distanceMm: 40 },
@@ -172,7 +179,7 @@ describe('counted ray by ray', () => {
         apertureMm: 250,
         focalLengthMm: 2000,
         obstructionRatio: 0.46,
-        backFocusMm: 110,
+        flangeDistanceMm: 110,
         openingMm: 42,
         exitPupilDistanceMm: 450,
         mainSensor: { widthMm: 36, heightMm: 24 },
@@ -186,7 +193,7 @@ describe('counted ray by ray', () => {
         apertureMm: 200,
         focalLengthMm: 500,
         obstructionRatio: 0.5,
-        backFocusMm: 60,
+        flangeDistanceMm: 60,
         openingMm: 60,
         mainSensor: { widthMm: 36, heightMm: 24 },
         mirror: { widthMm: 5, depthMm: 7, distanceMm: 30 },

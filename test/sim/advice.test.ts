@@ -82,7 +82,7 @@ describe('advice on a rig', () => {
       ],
       temperature: { tubeExpansionPerK: 23.6e-6, nightDropK: 6 },
       pickoff: {
-        backFocusMm: 55,
+        flangeDistanceMm: 55,
         openingMm: 46,
         mainSensor: { widthMm: 23.5, heightMm: 15.7 },
         mirror: { widthMm: 10, depthMm: 8, distanceMm: 40 },

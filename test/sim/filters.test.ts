@@ -155,7 +155,7 @@ describe('filters that cannot be used', () => {
       referenceFilter: 'Blue',
       temperature: { nightDropK: -3, umPerK: 1, tubeExpansionPerK: 1e-5 },
       pickoff: {
-        backFocusMm: 55,
+        flangeDistanceMm: 55,
         openingMm: 20,
         mainSensor: { widthMm: 23.5, heightMm: 15.7 },
         mirror: { widthMm: 30, depthMm: 25, distanceMm: 54 },

@@ -21,7 +21,7 @@ const options: PickoffOptions = {
   apertureMm: 150,
   focalLengthMm: 750,
   obstructionRatio: 0.3,
-  backFocusMm: 60,
+  flangeDistanceMm: 60,
   openingMm: 44,
   mainSensor: { widthMm: 22, heightMm: 15 },
   mirror: { widthMm: 9, depthMm: 8, distanceMm: 45 },
@@ -313,7 +313,7 @@ describe('the trade-off', () => {
     expect(pickoffTradeOff(rig, { ...plain, steps: 2 }).depths[0].star.aberrations).toBeUndefined();
   });
   test('when every depth that gets light shades too much, there is no best', () => {
-    const narrow = { ...mount, openingMm: 20, backFocusMm: 50 };
+    const narrow = { ...mount, openingMm: 20, flangeDistanceMm: 50 };
     const { best: none, depths: all } = pickoffTradeOff(rig, { ...narrow, allowedLoss: 0, steps: 4 });
     expect(all.length).toBeGreaterThan(0);
     expect(none).toBeUndefined();
@@ -324,7 +324,7 @@ describe('a pick-off that cannot exist is refused', () => {
   const cases: readonly (readonly [object, RegExp])[] = [
     [
       { mirror: { ...options.mirror, distanceMm: 57 } },
-      /mirror.distanceMm must be <= back focus .* 56, got 57/,
+      /mirror.distanceMm must be <= flange distance .* 56, got 57/,
     ],
     [
       { mirror: { ...options.mirror, distanceMm: 3 } },
@@ -337,11 +337,11 @@ describe('a pick-off that cannot exist is refused', () => {
     [{ mainSensor: { widthMm: 22, heightMm: 0 } }, /mainSensor.heightMm must be a finite number > 0, got 0/],
     [{ edgeFromAxisMm: -2 }, /edgeFromAxisMm must be a finite number >= 0, got -2/],
     [{ edgeFromAxisMm: 30 }, /edgeFromAxisMm must be < [\d.]+, where the beam ends, got 30/],
-    [{ backFocusMm: 0 }, /backFocusMm/],
+    [{ flangeDistanceMm: 0 }, /flangeDistanceMm/],
     [{ openingMm: Number.NaN }, /openingMm/],
     [{ allowedLoss: 1 }, /allowedLoss must be in \[0, 1\), got 1/],
     [{ obstructionRatio: 1 }, /obstructionRatio/],
-    [{ exitPupilDistanceMm: 50 }, /exitPupilDistanceMm must be > the back focus 60, got 50/],
+    [{ exitPupilDistanceMm: 50 }, /exitPupilDistanceMm must be > the flange distance 60, got 50/],
     [{ angleDeg: Infinity }, /angleDeg/],
     [{ starOffAxisMm: -1 }, /starOffAxisMm/],
     [{ apertureMm: 0 }, /apertureMm/],

@@ -9,7 +9,7 @@ import {
   raySpots,
   type Wavefront,
 } from '@holdfast/psf';
-import { designOfRig, type Rig } from '@holdfast/sim';
+import { designOf, type Rig } from '@holdfast/sim';
 import { fNumberOf, pixelUmOf } from './derived.ts';
 
 export type DesignName = 'paraboloid' | 'classical-cassegrain' | 'ritchey-chretien' | 'rig';
@@ -36,13 +36,13 @@ export interface EdgePicture {
 
 /** The rig with its star at the edge of the field. Two mirrors: the first a third as slow as the telescope, focus 200 mm behind it. */
 export function rigAtEdge(rig: Rig, { design, offAxisMm, clipDistance }: EdgeSetting): Rig {
-  const telescope =
-    design === 'rig' && rig.offAxis
-      ? rig.offAxis.telescope
+  const chosen =
+    design === 'rig' && rig.telescope.design
+      ? rig.telescope.design
       : design === 'classical-cassegrain' || design === 'ritchey-chretien'
-        ? { design, primaryFNumber: fNumberOf(rig) / 3, backFocusMm: 200 }
-        : ({ design: 'paraboloid' } as const);
-  return { ...rig, offAxis: { offAxisMm, clipDistance, telescope } };
+        ? { kind: design, primaryFNumber: fNumberOf(rig) / 3, backFocusMm: 200 }
+        : ({ kind: 'paraboloid' } as const);
+  return { ...rig, telescope: { ...rig.telescope, design: chosen }, offAxis: { offAxisMm, clipDistance } };
 }
 
 /** What sends the light of a rig's star where it goes: the guide camera is focused for its own place in the field. */
@@ -168,7 +168,7 @@ export function walkThroughFocus(rig: Rig, shiftsUm: readonly number[]): { x: nu
 }
 
 export function aberrationsOf(rig: Rig): OffAxisAberrations | undefined {
-  const design = designOfRig(rig);
+  const design = designOf(rig);
   if (design === undefined || rig.offAxis === undefined) return undefined;
   const { apertureMm, focalLengthMm } = rig.telescope;
   return offAxisAberrations({ ...design, apertureMm, focalLengthMm, offAxisMm: rig.offAxis.offAxisMm });

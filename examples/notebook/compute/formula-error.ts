@@ -64,6 +64,7 @@ export function likelyStanding(rig: Rig, scene: SceneDescription, error: Positio
 
 /** Plain numbers of the scene, without what cannot be sent or is not asked for. */
 export function numbersOf(scene: Scene, setting: SceneSetting): SceneDescription {
-  const { shape: _, camera: __, setting: ___, ...numbers } = scene;
-  return { ...numbers, focusShiftUm: setting.focusShiftUm };
+  const { shape: _, camera: __, setting: ___, star, ...numbers } = scene;
+  const clipDistance = star.pupil.clip?.distance ?? 1;
+  return { ...numbers, focusShiftUm: setting.focusShiftUm, offAxisMm: star.offAxisMm, clipDistance };
 }

@@ -5,7 +5,7 @@ export type Mount = Omit<PickoffMount, 'edgeFromAxisMm' | 'starOffAxisMm'>;
 
 /** For a rig that names none: a mirror of 10 x 8 mm before a sensor of 23.5 x 15.7 mm (common practice, no source). */
 const usualMount: Mount = {
-  backFocusMm: 55,
+  flangeDistanceMm: 66,
   openingMm: 46,
   mainSensor: { widthMm: 23.5, heightMm: 15.7 },
   mirror: { widthMm: 10, depthMm: 8, distanceMm: 40 },

@@ -12,8 +12,8 @@ export const pickoffHelp = `Does the pick-off shade the main sensor, and how dee
   --sensor WxH         sides of the main sensor. Default: 23.5x15.7
   --mirror WxD         sides of the pick-off mirror as seen along the light, across and along the direction to the
                        axis. Default: 10x8
-  --distance MM        from the middle of the mirror to the main sensor. Default: 40
-  --back-focus MM      from the last opening before the mirror to the main sensor. Default: 55
+  --distance MM        from the middle of the mirror to the main sensor. Default: 44
+  --flange-distance MM from the last opening before the mirror to the main sensor. Default: 66
   --opening MM         clear diameter of that opening. Default: 46
   --edge MM            distance of the mirror's inner edge from the axis. Default: the best depth found
   --angle DEG          direction to the mirror, from the sensor's width (0) to its height (90). Default: 90
@@ -46,7 +46,7 @@ export function readPickoffCommand(args: readonly string[]): PickoffCommand {
   return {
     rig: values.rig,
     mount: {
-      backFocusMm: number('back-focus'),
+      flangeDistanceMm: number('flange-distance'),
       openingMm: number('opening'),
       mainSensor: { widthMm: sensorWidth, heightMm: sensorHeight },
       mirror: { widthMm: mirrorWidth, depthMm: mirrorDepth, distanceMm: number('distance') },
@@ -73,8 +73,8 @@ function parse(args: readonly string[]) {
         rig: text,
         sensor: number('23.5x15.7'),
         mirror: number('10x8'),
-        distance: number('40'),
-        'back-focus': number('55'),
+        distance: number('44'),
+        'flange-distance': number('66'),
         opening: number('46'),
         edge: text,
         angle: number('90'),

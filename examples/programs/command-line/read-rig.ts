@@ -1,7 +1,7 @@
 /** The rig that a program works on: a file that the user names, or the example. */
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { parseRig, type Rig, RigError } from '@holdfast/sim';
+import { parseRig, type Rig, RigError, rigNotices } from '@holdfast/sim';
 import { UnusableInput } from './command-line.ts';
 
 /** The repository's root: programs run as examples/dist/*.js. */
@@ -17,6 +17,7 @@ export function readRig(file: string | undefined): Rig {
     throw new UnusableInput(`cannot read the rig: ${(error as Error).message}`);
   }
   try {
+    for (const notice of rigNotices(text)) console.error(`${path}: ${notice}`);
     return parseRig(text);
   } catch (error) {
     if (error instanceof RigError)

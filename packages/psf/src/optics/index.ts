@@ -5,6 +5,7 @@
  * depth-of-focus  how far out of focus counts as blurred
  * glass           focus shift and spherical aberration of a filter, window or prism
  * off-axis        coma, astigmatism and field curvature by telescope design
+ * sphere-pair     the same for two spherical mirrors behind a corrector plate
  */
 
 export { type DepthOfFocusCriterion, type DepthOfFocusOptions, depthOfFocusUm } from './depth-of-focus.ts';
@@ -18,11 +19,13 @@ export {
 } from './glass.ts';
 export {
   type CassegrainOptions,
+  type CatadioptricOptions,
   type CorrectedOptions,
   type OffAxisAberrations,
   type OffAxisOptions,
   offAxisAberrations,
   type ParaboloidOptions,
+  type RefractorOptions,
 } from './off-axis.ts';
 export {
   airyFwhmUm,

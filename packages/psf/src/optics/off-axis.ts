@@ -11,6 +11,7 @@ import { arcsecPerRadian } from '../numerics/angle.ts';
 import { requireFinite, requireNonNegative, requireOneOf, requirePositive } from '../numerics/require.ts';
 import type { SeidelTerms } from '../waves/wavefront.ts';
 import { requireFNumber } from './optics.ts';
+import { spherePair } from './sphere-pair.ts';
 
 interface AnyTelescope {
   readonly apertureMm: number;
@@ -45,7 +46,26 @@ export interface CassegrainOptions extends AnyTelescope {
 }
 
 /**
- * A telescope of any other kind (refractor, coma corrector, flattener) by what is known of it at one distance from
+ * Two spherical mirrors behind a full-aperture corrector plate: compact catadioptric telescopes (Schmidt-Cassegrain,
+ * and a Maksutov to within what its meniscus adds off the axis).
+ */
+export interface CatadioptricOptions extends AnyTelescope {
+  readonly design: 'catadioptric';
+  /** F-number of the first mirror alone, below that of the telescope. */
+  readonly primaryFNumber: number;
+  /** From the vertex of the first mirror to the focal plane behind it, mm. */
+  readonly backFocusMm: number;
+  /** From the first mirror to the corrector in front of it, mm, >= 0. Default: where the second mirror stands. */
+  readonly correctorMm?: number;
+}
+
+/** A thin lens free of coma, the stop at it: a refractor's objective without a flattener. */
+export interface RefractorOptions extends AnyTelescope {
+  readonly design: 'refractor';
+}
+
+/**
+ * A telescope of any other kind (coma corrector, flattener) by what is known of it at one distance from
  * the axis; coma is taken in proportion to the distance, focus shifts in proportion to its square.
  */
 export interface CorrectedOptions extends AnyTelescope {
@@ -65,7 +85,12 @@ export interface CorrectedOptions extends AnyTelescope {
   };
 }
 
-export type OffAxisOptions = ParaboloidOptions | CassegrainOptions | CorrectedOptions;
+export type OffAxisOptions =
+  | ParaboloidOptions
+  | CassegrainOptions
+  | CatadioptricOptions
+  | RefractorOptions
+  | CorrectedOptions;
 
 /** Lengths on the sensor in um, sky angles in arcsec. */
 export interface OffAxisAberrations {
@@ -94,6 +119,9 @@ export interface OffAxisAberrations {
   readonly seidel: Required<Pick<SeidelTerms, 'coma' | 'astigmatism' | 'fieldCurvature' | 'angleDeg'>>;
 }
 
+/** Petzval sum of a refractor's objective times its focal length: 0.7 to 0.75 for pairs of common glasses. */
+const lensPetzval = 0.72;
+
 /**
  * Coma, astigmatism and field curvature of a star at a distance h from the axis; theta = h / f, F = f / D.
  *
@@ -104,6 +132,10 @@ export interface OffAxisAberrations {
  *   median focus shift   k h^2 / 2, k = 1 / f                                                  paraboloid
  *                                   k = ((m^2 - 2)(m - b) + m (m + 1)) / (f1 m^2 (1 + b))      classical Cassegrain
  *                                   k = (m + 1)(m^2 - b (m - 1)) / (f1 m^2 (1 + b))            Ritchey-Chretien
+ *
+ * A thin lens with the stop at it, free of coma, has a tangential focus shift (3 + P) h^2 / (2 f) and a sagittal one of
+ * (1 + P) h^2 / (2 f), P = 0.72 its Petzval sum (Welford, Aberrations of Optical Systems, 12.3, from memory). Two spherical
+ * mirrors behind a corrector: `spherePair`.
  *
  * with f1 the first mirror's focal length, m = f / f1, b = back focus / f1. In each of them the off-axis focus lies
  * on the side that the light comes from, so that a flat sensor is beyond it. Tangential and sagittal focus lie F
@@ -148,6 +180,15 @@ export function offAxisAberrations(options: OffAxisOptions): OffAxisAberrations 
   };
 }
 
+const designs = [
+  'paraboloid',
+  'classical-cassegrain',
+  'ritchey-chretien',
+  'catadioptric',
+  'refractor',
+  'corrected',
+] as const;
+
 /** Sagittal coma, and the two focus shifts of a flat sensor, um. */
 interface Lengths {
   readonly coma: number;
@@ -157,13 +198,31 @@ interface Lengths {
 
 function lengthsUm(options: OffAxisOptions, fNumber: number): Lengths {
   const { design, focalLengthMm, offAxisMm } = options;
-  requireOneOf('design', design, ['paraboloid', 'classical-cassegrain', 'ritchey-chretien', 'corrected']);
+  requireOneOf('design', design, designs);
   if (design === 'corrected') return scaledFromKnown(options as CorrectedOptions);
   const paraboloidComa = (1000 * offAxisMm) / (16 * fNumber * fNumber);
   const paraboloidShift = (1000 * offAxisMm * offAxisMm) / focalLengthMm;
   if (design === 'paraboloid') return { coma: paraboloidComa, tangential: paraboloidShift, sagittal: 0 };
+  if (design === 'refractor')
+    return {
+      coma: 0,
+      tangential: ((3 + lensPetzval) / 2) * paraboloidShift,
+      sagittal: ((1 + lensPetzval) / 2) * paraboloidShift,
+    };
 
   const { m, b } = mirrorPair(options as CassegrainOptions, fNumber);
+  if (design === 'catadioptric') {
+    const { correctorMm } = options as CatadioptricOptions;
+    const f1 = focalLengthMm / m;
+    const stop =
+      correctorMm === undefined ? 1 - (1 + b) / (m + 1) : requireNonNegative('correctorMm', correctorMm) / f1;
+    const pair = spherePair(m, b, stop);
+    return {
+      coma: pair.coma * paraboloidComa,
+      tangential: pair.tangential * paraboloidShift,
+      sagittal: pair.sagittal * paraboloidShift,
+    };
+  }
   const classical = design === 'classical-cassegrain';
   // Both in units of h^2 / f, that is of theta^2 f: half the distance of the two foci, and their middle.
   const halfApart = classical ? (m * m + b) / (2 * m * (1 + b)) : (m * (2 * m + 1) + b) / (4 * m * (1 + b));

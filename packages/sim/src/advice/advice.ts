@@ -4,7 +4,6 @@ import { type BestGuideFocus, bestGuideFocus } from '../focus/best-guide-focus.t
 import { type FocusLimit, focusLimit } from '../focus/focus-limit.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
-import { designOfRig } from '../pickoff/pickoff-design.ts';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
@@ -79,7 +78,7 @@ export async function adviseRefocus(
   const best = await bestGuideFocus(rig, { seed, trials: trials / 2, ...long });
   report('best guide focus');
   const thermal = thermalDrift(rig);
-  const pickoff = pickoffOptionsOf(rig, designOfRig(rig));
+  const pickoff = pickoffOptionsOf(rig);
   return {
     rig: rig.name,
     estimator,

@@ -32,9 +32,6 @@ export interface AdviseNightOptions extends AdviseOptions {
 /** How far other stars are looked for: beyond these the filter is hopeless. */
 const reach = { mostStars: 64, mostMagnitudesBrighter: 5 };
 
-/** Less light than this from the pick-off is no star. */
-const leastKept = 0.001;
-
 /**
  * The advice of `adviseRefocus`, with every remedy for the filters that are not kept, the odds of a guide star and the effect of
  * a focus run: half a minute of work instead of seconds.
@@ -82,12 +79,10 @@ function oddsOf(
   seed: string | number,
 ): GuideStarOdds | undefined {
   const { galacticLatitudeDeg, galacticLongitudeDeg } = rig;
-  const keptFraction = pickoff?.star.keptFraction ?? 1;
-  if (galacticLatitudeDeg === undefined || keptFraction < leastKept) return undefined;
+  if (galacticLatitudeDeg === undefined) return undefined;
   return guideStarOdds(rig, {
     seed,
     focusShiftUm: farthestShift(bestGuideFocus),
-    keptFraction,
     galacticLatitudeDeg,
     ...(galacticLongitudeDeg === undefined ? {} : { galacticLongitudeDeg }),
     ...(pickoff ? fieldOf(rig, pickoff) : {}),

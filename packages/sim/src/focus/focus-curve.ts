@@ -3,6 +3,7 @@
 import { monotoneCubic } from '@holdfast/psf/numerics';
 import { imageGrowth } from '../budget/budget.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
+import { edgeStar } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type EstimatorSetting, prepareEstimator, settingOf } from '../trials/estimators.ts';
 import { buildScene, type Scene } from '../trials/scene.ts';
@@ -95,8 +96,7 @@ export async function tabulateFocusCurve(
     }
   };
   const inFocus = await pointAt(0);
-  const { offAxisMm, clipDistance } = buildScene(rig, { focusShiftUm: 0 });
-  const symmetric = offAxisMm === 0 && clipDistance === 1;
+  const symmetric = edgeStar(rig).isSymmetric;
   const beyond = await side(1, symmetric ? Math.max(Math.abs(fromUm), Math.abs(toUm)) : Math.max(0, toUm));
   const before = symmetric
     ? beyond.map((point) => ({ ...point, focusShiftUm: -point.focusShiftUm }))

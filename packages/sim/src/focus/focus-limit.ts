@@ -3,6 +3,7 @@
 import { rmsWithinBudgetArcsec } from '../budget/budget.ts';
 import { type BudgetTerm, budgetShare } from '../budget/budget-share.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
+import { edgeStar } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
 import { leastError } from '../trials/least-error.ts';
@@ -103,7 +104,7 @@ export async function focusLimit(
 
   const beyondSearch = await searchSide(1);
   const beyond = sideOf(beyondSearch.found, largestUm);
-  const symmetric = isSymmetric(buildScene(rig, { ...setting, focusShiftUm: 0 }));
+  const symmetric = edgeStar(rig, setting).isSymmetric;
   const beforeSearch = symmetric ? undefined : await searchSide(-1);
   const before = beforeSearch === undefined ? beyond : sideOf(beforeSearch.found, largestUm);
   const tried = [...beyondSearch.tried, ...(beforeSearch?.tried ?? [])];
@@ -134,11 +135,6 @@ function rangeOf(
   const umPerPx = (pixelUm * telescope.focalLengthMm) / telescope.apertureMm;
   const sensorPx = Math.min(guideCamera.widthPx, guideCamera.heightPx) / binning;
   return { umPerPx, largestUm: Math.min(largestRingPx, sensorPx / 2) * umPerPx };
-}
-
-/** Off the axis or behind an edge, the star ahead of focus is not the one beyond it. */
-function isSymmetric({ offAxisMm, clipDistance }: Scene): boolean {
-  return offAxisMm === 0 && clipDistance === 1;
 }
 
 function sideOf(found: LimitFound, largestUm: number): SideLimit {

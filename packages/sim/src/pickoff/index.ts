@@ -8,15 +8,15 @@
  * pickoff-trade-off   depth against shadow, light and shape of the guide star
  * pickoff-star        off-axis distance, light and aberrations of its guide star
  * pickoff-star-error  how well that star's position can be known at best
- * pickoff-design      the telescope's design as a rig names it
+ * edge-star           the star that a rig's pick-off sees, as every answer draws it
  * pickoff-exit-pupil  where the cone of light of each star comes from
  * shadow              which share of a pixel's light the mirror takes away
  * shadow-worst        the pixel that loses most
  * shadow-polygon      polygons against discs and half-planes
  */
 
+export { type EdgeStar, type EdgeStarSetting, edgeStar } from './edge-star.ts';
 export { type PickoffClearance, type PickoffShadow, pickoffClearance, pickoffShadow } from './pickoff.ts';
-export { designOfRig } from './pickoff-design.ts';
 export type { PickoffMount, PickoffOptions, TelescopeDesign } from './pickoff-options.ts';
 export {
   type PickoffDepth,

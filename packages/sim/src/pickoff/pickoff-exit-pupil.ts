@@ -11,18 +11,17 @@ import type { PickoffOptions } from './pickoff-options.ts';
  *
  *   k m f1 + s f2 / (s + f2),   s = (1 - k) f1 between the mirrors,   f2 = k m f1 / (m - 1)
  *
- * (the thin-lens formula; derived). For other kinds of telescope the focal length is a fair guess; give it when you know it.
+ * (the thin-lens formula; derived). A plate in front of the first mirror, as the stop, is seen in that mirror first. For other kinds of telescope the focal length is a fair guess; give it when you know it.
  */
 export function exitPupilDistance({
   apertureMm,
   focalLengthMm,
   design,
 }: Pick<PickoffOptions, 'apertureMm' | 'focalLengthMm' | 'design'>): number {
-  if (design?.design !== 'classical-cassegrain' && design?.design !== 'ritchey-chretien')
-    return focalLengthMm;
-  const { primaryFNumber, secondaryMagnification, backFocusMm } = design;
+  if (design === undefined || !('backFocusMm' in design)) return focalLengthMm;
+  const { primaryFNumber, backFocusMm } = design;
   const m =
-    secondaryMagnification ??
+    ('secondaryMagnification' in design ? design.secondaryMagnification : undefined) ??
     fNumber(apertureMm, focalLengthMm) / requirePositive('design.primaryFNumber', primaryFNumber as number);
   if (!(m > 1)) throw new RangeError(`design.secondaryMagnification must be > 1, got ${m}`);
   const f1 = focalLengthMm / m;
@@ -33,5 +32,8 @@ export function exitPupilDistance({
     );
   const apart = (1 - k) * f1;
   const f2 = (k * m * f1) / (m - 1);
-  return k * m * f1 + (apart * f2) / (apart + f2);
+  // From the second mirror to the stop as the first one shows it: the first mirror itself, or a plate in front of it.
+  const plate = design.design === 'catadioptric' ? (design.correctorMm ?? apart) : 0;
+  const toStop = plate === f1 ? Infinity : apart + (plate * f1) / (f1 - plate);
+  return k * m * f1 + f2 / (1 + f2 / toStop);
 }

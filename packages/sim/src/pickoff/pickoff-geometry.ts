@@ -10,7 +10,7 @@ export interface PickoffGeometry {
   readonly obstructionRatio: number;
   /** 1 over the distance from exit pupil to sensor; 0 for a telecentric beam. */
   readonly convergence: number;
-  readonly backFocus: number;
+  readonly flangeDistance: number;
   readonly opening: number;
   readonly halfWidth: number;
   readonly depth: number;
@@ -26,15 +26,16 @@ export interface PickoffGeometry {
 /**
  * Check a pick-off.
  *
- * @throws RangeError or TypeError with name, value got and what is allowed, also for one that cannot exist: beyond the back
- *         focus, larger than the opening that it is fed through, or where no light comes
+ * @throws RangeError or TypeError with name, value got and what is allowed, also for one that cannot exist: beyond the flange
+ *         distance, larger than the opening that it is fed through, or where no light comes
  */
 export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
-  const { apertureMm, focalLengthMm, obstructionRatio, backFocusMm, openingMm, mainSensor, mirror } = options;
+  const { apertureMm, focalLengthMm, obstructionRatio, flangeDistanceMm, openingMm, mainSensor, mirror } =
+    options;
   requirePositive('apertureMm', apertureMm);
   requirePositive('focalLengthMm', focalLengthMm);
   requireBelow('obstructionRatio', obstructionRatio, 0, 1);
-  requirePositive('backFocusMm', backFocusMm);
+  requirePositive('flangeDistanceMm', flangeDistanceMm);
   requirePositive('openingMm', openingMm);
   requirePositive('mainSensor.widthMm', mainSensor?.widthMm);
   requirePositive('mainSensor.heightMm', mainSensor?.heightMm);
@@ -53,20 +54,22 @@ export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
     throw new RangeError(
       `mirror.distanceMm must be > half its depth, ${mirror.depthMm / 2}, got ${mirror.distanceMm}`,
     );
-  const highest = backFocusMm - mirror.depthMm / 2;
+  const highest = flangeDistanceMm - mirror.depthMm / 2;
   if (mirror.distanceMm > highest)
     throw new RangeError(
-      `mirror.distanceMm must be <= back focus less half the mirror's depth, ${highest}, got ${mirror.distanceMm}`,
+      `mirror.distanceMm must be <= flange distance less half the mirror's depth, ${highest}, got ${mirror.distanceMm}`,
     );
   const exitPupil = options.exitPupilDistanceMm ?? exitPupilDistance(options);
-  if (!(exitPupil > backFocusMm))
-    throw new RangeError(`exitPupilDistanceMm must be > the back focus ${backFocusMm}, got ${exitPupil}`);
+  if (!(exitPupil > flangeDistanceMm))
+    throw new RangeError(
+      `exitPupilDistanceMm must be > the flange distance ${flangeDistanceMm}, got ${exitPupil}`,
+    );
 
   const beam = fNumber(apertureMm, focalLengthMm);
   const convergence = 1 / exitPupil;
   // The ray from the far rim of the exit pupil past the near rim of the opening.
-  const steepest = ((openingMm / 2) * convergence + 1 / (2 * beam)) / (1 - backFocusMm * convergence);
-  const beamEnd = openingMm / 2 + steepest * (backFocusMm - innerHeight);
+  const steepest = ((openingMm / 2) * convergence + 1 / (2 * beam)) / (1 - flangeDistanceMm * convergence);
+  const beamEnd = openingMm / 2 + steepest * (flangeDistanceMm - innerHeight);
   if (!(options.edgeFromAxisMm < beamEnd))
     throw new RangeError(
       `edgeFromAxisMm must be < ${beamEnd.toPrecision(6)}, where the beam ends, got ${options.edgeFromAxisMm}`,
@@ -75,7 +78,7 @@ export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
     fNumber: beam,
     obstructionRatio,
     convergence,
-    backFocus: backFocusMm,
+    flangeDistance: flangeDistanceMm,
     opening: openingMm,
     halfWidth: mirror.widthMm / 2,
     depth: mirror.depthMm,

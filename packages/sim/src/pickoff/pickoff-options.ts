@@ -10,7 +10,7 @@ export type TelescopeDesign = WithoutPlace<OffAxisOptions>;
 /** A pick-off in front of the main sensor. Distances from the sensor are along the beam, against the light. */
 export interface PickoffMount {
   /** From the last opening before the pick-off (draw tube, corrector, filter) to the main sensor, mm. */
-  readonly backFocusMm: number;
+  readonly flangeDistanceMm: number;
   /** Clear diameter of that opening, mm: light of a star far from the axis that misses it is lost. */
   readonly openingMm: number;
   readonly mainSensor: { readonly widthMm: number; readonly heightMm: number };

@@ -31,7 +31,7 @@ export function pickoffStarError(
   focusShiftUm: number,
 ): PickoffStarError | undefined {
   if (pupil === undefined) return undefined;
-  const scene = buildScene(rig, { focusShiftUm, offAxisMm: 0, clipDistance: 1 });
+  const scene = buildScene(withoutEdge(rig), { focusShiftUm });
   const pixelSizeUm = scene.pixelSizeUm * scene.binning;
   const shape: RayShape = {
     kind: 'rays',
@@ -52,6 +52,10 @@ export function pickoffStarError(
     fluxE: seen.fluxE,
     leastErrorArcsec: leastError(seen) * seen.arcsecPerPx,
   };
+}
+
+function withoutEdge({ pickoff: _, offAxis: __, ...rig }: Rig): Rig {
+  return rig;
 }
 
 /** The scene with another star in it and a part of the light. */

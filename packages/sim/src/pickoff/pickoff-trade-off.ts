@@ -1,9 +1,9 @@
 /** How deep should a pick-off reach: depth against shadow, light and shape of the guide star. */
 
 import type { Rig } from '../rig/rig-schema.ts';
+import { designOf } from '../rig/telescope-design.ts';
 import { defaultAllowedLoss } from './pickoff.ts';
 import { deepestPlace } from './pickoff-depth.ts';
-import { designOfRig } from './pickoff-design.ts';
 import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
 import type { PickoffMount, PickoffOptions } from './pickoff-options.ts';
 import { type PickoffStar, pickoffStar } from './pickoff-star.ts';
@@ -55,7 +55,7 @@ export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): Pick
   if (!(Number.isInteger(steps) && steps >= 2 && steps <= 1000))
     throw new RangeError(`steps must be a whole number from 2 to 1000, got ${steps}`);
   const { apertureMm, focalLengthMm, obstructionRatio } = rig.telescope;
-  const design = options.design ?? designOfRig(rig);
+  const design = options.design ?? designOf(rig);
   const pickoff: PickoffOptions = {
     ...options,
     ...(design === undefined ? {} : { design }),

@@ -43,7 +43,7 @@ export interface PickoffClearance {
  * ```ts
  * const { isClear, shadow, star } = pickoffClearance({
  *   ...rig.telescope,
- *   backFocusMm: 55, openingMm: 46,
+ *   flangeDistanceMm: 66, openingMm: 46,
  *   mainSensor: { widthMm: 23.5, heightMm: 15.7 },
  *   mirror: { widthMm: 10, depthMm: 8, distanceMm: 40 },
  *   edgeFromAxisMm: 13,

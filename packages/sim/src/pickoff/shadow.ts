@@ -57,9 +57,9 @@ export function takenFraction(geometry: PickoffGeometry, edge: number, point: Fo
  * taken as straight sides that touch it, so many that the share is good to 0.0003.
  */
 export function keptFraction(geometry: PickoffGeometry, edge: number, point: FocalPoint): number {
-  const { fNumber, convergence, backFocus, opening, obstructionRatio } = geometry;
-  const scale = (2 * fNumber) / backFocus;
-  const towards = -scale * (1 - backFocus * convergence);
+  const { fNumber, convergence, flangeDistance, opening, obstructionRatio } = geometry;
+  const scale = (2 * fNumber) / flangeDistance;
+  const towards = -scale * (1 - flangeDistance * convergence);
   const centre = { x: towards * point.along, y: towards * point.across };
   const radius = (scale * opening) / 2;
   let corners = mirrorInPupil(geometry, edge, point);

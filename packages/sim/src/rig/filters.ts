@@ -51,13 +51,20 @@ export const filterSchema = z
 
 export const focuserSchema = z
   .strictObject({
+    moves: z
+      .enum(['cameras', 'first-mirror'])
+      .describe(
+        'What the focuser moves: main and guide camera together, or the first mirror, as in many catadioptric telescopes. ' +
+          'Either way both cameras lose the focus by the same amount; a first mirror also tilts as it slides, which moves the stars.',
+      )
+      .default('cameras'),
     umPerStep: z
       .number()
       .min(-1000)
       .max(1000)
       .refine((value) => value !== 0, { message: 'a number other than 0' })
       .describe(
-        'How far one step moves the camera away from the telescope against the focus, um; < 0 when it moves towards it.',
+        'How far one step moves the cameras beyond the focus, um; < 0 when it brings them before it. For a first mirror: by how much the focus itself moves.',
       ),
     focusRun: z
       .strictObject({

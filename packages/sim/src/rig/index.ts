@@ -4,10 +4,12 @@
  * rig-schema    what stands in a rig file: names, units, ranges, defaults; its JSON Schema
  * rig           reading a rig file, all faults at once
  * rig-text      its text: refused when too long, too deep, or with a key given twice
+ * renamed-keys  where the keys of older rig files stand now
  * rig-fault     what is wrong with one, in words
  * pickoff-schema      what it may say of its pick-off
  * temperature-schema  what it may say of the temperature
  * rig-quantity  the kinds of numbers in one
+ * telescope-design  what its stars look like away from the axis, by the telescope's design
  * rig-pickoff   its pick-off, and whether that can exist
  * telescope-faults  whether aperture and focal length can belong together
  * filters       its filters: focus shifts in um, in steps or by glass
@@ -15,10 +17,11 @@
  * temperature   what a falling temperature does to the focus
  */
 export type { RigFilter } from './filters.ts';
-export { parseRig } from './rig.ts';
+export { parseRig, rigNotices } from './rig.ts';
 export { RigError, type RigFault } from './rig-fault.ts';
 export { type EstimatorName, estimatorNames, type Rig, rigJsonSchema } from './rig-schema.ts';
 export { type RigAssumption, type SeenRig, type StartedRig, startRig } from './start-rig.ts';
+export { designOf, type RigDesign } from './telescope-design.ts';
 export {
   type SecondMirror,
   type ThermalDrift,

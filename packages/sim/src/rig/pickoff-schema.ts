@@ -4,7 +4,9 @@ import { nonNegative, positive } from './rig-quantity.ts';
 
 export const pickoffSchema = z
   .strictObject({
-    backFocusMm: positive('From the last opening before the pick-off to the main sensor, mm.').max(2000),
+    flangeDistanceMm: positive(
+      'Flange distance: from the last opening before the pick-off to the main sensor, mm.',
+    ).max(2000),
     openingMm: positive('Clear diameter of that opening, mm.').max(1000),
     mainSensor: z.strictObject({
       widthMm: positive('Width of the main sensor, mm.').max(500),
@@ -22,6 +24,14 @@ export const pickoffSchema = z
       .max(360)
       .describe("Direction from the axis to the mirror, degrees from the sensor's width towards its height.")
       .default(90),
+    guideAngleDeg: z
+      .number()
+      .min(-360)
+      .max(360)
+      .describe(
+        'Where "away from the axis" points in a guide frame, degrees from its rows to its columns: the tail of the comet.',
+      )
+      .default(0),
     allowedLoss: z
       .number()
       .min(0)

@@ -1,17 +1,19 @@
 /** The pick-off of a rig, and whether it can exist. */
 import { pickoffGeometry } from '../pickoff/pickoff-geometry.ts';
 import type { PickoffOptions, TelescopeDesign } from '../pickoff/pickoff-options.ts';
+import { pickoffStar } from '../pickoff/pickoff-star.ts';
 import type { RigPickoff } from './pickoff-schema.ts';
 import type { RigFault } from './rig-fault.ts';
 import type { Rig } from './rig-schema.ts';
+import { designOf } from './telescope-design.ts';
 
 /** The pick-off with its telescope, as `pickoffClearance` takes it; undefined when the rig names none. */
-export function pickoffOptionsOf(rig: Rig, design: TelescopeDesign | undefined): PickoffOptions | undefined {
-  return rig.pickoff && optionsOf(rig.pickoff, rig.telescope, design);
+export function pickoffOptionsOf(rig: Rig): PickoffOptions | undefined {
+  return rig.pickoff && optionsOf(rig.pickoff, rig.telescope, designOf(rig));
 }
 
 function optionsOf(
-  { exitPupilDistanceMm, ...mount }: RigPickoff,
+  { exitPupilDistanceMm, guideAngleDeg: _, ...mount }: RigPickoff,
   { apertureMm, focalLengthMm, obstructionRatio }: Rig['telescope'],
   design: TelescopeDesign | undefined,
 ): PickoffOptions {
@@ -30,14 +32,14 @@ const cures: Readonly<Record<string, (options: PickoffOptions) => PickoffOptions
   'mirror.widthMm': ({ mirror, ...rest }) => ({ ...rest, mirror: { ...mirror, widthMm: rest.openingMm } }),
   'mirror.depthMm': ({ mirror, ...rest }) => ({
     ...rest,
-    mirror: { ...mirror, depthMm: Math.min(rest.openingMm, rest.backFocusMm) / 4 },
+    mirror: { ...mirror, depthMm: Math.min(rest.openingMm, rest.flangeDistanceMm) / 4 },
   }),
   'mirror.distanceMm': ({ mirror, ...rest }) => ({
     ...rest,
     mirror: {
       ...mirror,
-      depthMm: Math.min(mirror.depthMm, rest.backFocusMm / 2),
-      distanceMm: rest.backFocusMm / 2,
+      depthMm: Math.min(mirror.depthMm, rest.flangeDistanceMm / 2),
+      distanceMm: rest.flangeDistanceMm / 2,
     },
   }),
   exitPupilDistanceMm: (options) => ({ ...options, exitPupilDistanceMm: 1e9 }),
@@ -60,14 +62,18 @@ export function pickoffFaults(
   }
   return [...faults.values()].map(({ field, ...fault }) => ({
     ...fault,
-    field: field.startsWith('design.') ? 'offAxis.telescope' : `pickoff.${field}`,
+    field: field.startsWith('design.') ? `telescope.${field}` : `pickoff.${field}`,
   }));
 }
 
 /** A check's message says field, what is allowed, and what it got. */
 function faultOf(options: PickoffOptions): RigFault | undefined {
   try {
-    pickoffGeometry(options);
+    const geometry = pickoffGeometry(options);
+    if (pickoffStar(options, geometry, options.edgeFromAxisMm).pupil === undefined)
+      throw new RangeError(
+        `edgeFromAxisMm must be where at least 0.1 % of its star's light arrives, got ${options.edgeFromAxisMm}`,
+      );
     return undefined;
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;

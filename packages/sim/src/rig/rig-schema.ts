@@ -7,6 +7,7 @@ import { z } from 'zod';
 import { filterSchema, focuserSchema, type RigFilter } from './filters.ts';
 import { pickoffSchema } from './pickoff-schema.ts';
 import { fraction, nonNegative, plainName, positive } from './rig-quantity.ts';
+import { designSchema } from './telescope-design.ts';
 import { temperatureSchema } from './temperature-schema.ts';
 
 /** Estimators by the names under which `@holdfast/centroid` exports them. */
@@ -31,6 +32,7 @@ export const telescopeSchema = z
       .lt(1)
       .describe('Diameter of the central obstruction over the aperture (linear); 0 for a refractor.'),
     throughput: fraction('Share of the light that mirrors, lenses and pick-off pass on.').default(0.8),
+    design: designSchema.optional(),
   })
   .describe('The main telescope, as the guide camera sees it.');
 
@@ -58,7 +60,7 @@ const guideCamera = z
   })
   .describe('The camera that guides.');
 
-const mainCamera = z
+export const mainCameraSchema = z
   .strictObject({
     pixelSizeUm: positive('Side of a pixel of the imaging camera, um.').max(100),
   })
@@ -85,35 +87,11 @@ const guideStar = z
   })
   .describe('The star that is guided on.');
 
-const design = z
-  .discriminatedUnion('design', [
-    z.strictObject({ design: z.literal('paraboloid') }),
-    z.strictObject({
-      design: z.enum(['classical-cassegrain', 'ritchey-chretien']),
-      primaryFNumber: positive('F-number of the first mirror alone.').max(100),
-      backFocusMm: z
-        .number()
-        .min(-20000)
-        .max(20000)
-        .describe('From the vertex of the first mirror to the focal plane behind it, mm.'),
-    }),
-    z.strictObject({
-      design: z.literal('corrected'),
-      knownAtMm: positive('Distance from the axis where the values below hold, mm.').max(1000),
-      sagittalComaUm: z.number().min(-1000).max(1000).describe('Half the width of the comet, um.').default(0),
-      astigmatismUm: nonNegative('Diameter of the circle of least confusion, um.').max(1000).default(0),
-    }),
-  ])
-  .describe(
-    'What makes the star off axis what it is; a mirror system by its geometry, any other by known values.',
-  );
-
 export const offAxisSchema = z
   .strictObject({
     offAxisMm: nonNegative('Distance of the guide star from the optical axis in the focal plane, mm.').max(
       1000,
     ),
-    telescope: design,
     clipDistance: z
       .number()
       .gt(-1)
@@ -123,7 +101,9 @@ export const offAxisSchema = z
       )
       .default(1),
   })
-  .describe('The star at the edge of the field, behind the pick-off.');
+  .describe(
+    'Where the guide star stands and what clips it, when that is known better than the pick-off tells.',
+  );
 
 const tracking = z
   .strictObject({
@@ -178,7 +158,7 @@ export const rigSchema = z.strictObject({
   name: plainName(200, 'What you call this rig.'),
   telescope: telescopeSchema,
   guideCamera,
-  mainCamera,
+  mainCamera: mainCameraSchema,
   sky,
   guideStar,
   offAxis: offAxisSchema.optional(),

@@ -1,13 +1,14 @@
 /** Reading a rig file: all its faults at once, each with the field, the value found and what is allowed. */
 import { distance } from 'fastest-levenshtein';
 import type { z } from 'zod';
-import { designOfRig } from '../pickoff/pickoff-design.ts';
 import { filterFaults, resolveFilters } from './filters.ts';
 import { pickoffSchema } from './pickoff-schema.ts';
+import { type CurrentKeys, withCurrentKeys } from './renamed-keys.ts';
 import { escaped, RigError, type RigFault, shown } from './rig-fault.ts';
 import { pickoffFaults } from './rig-pickoff.ts';
-import { offAxisSchema, type Rig, rigJsonSchema, rigSchema, telescopeSchema } from './rig-schema.ts';
+import { mainCameraSchema, type Rig, rigJsonSchema, rigSchema, telescopeSchema } from './rig-schema.ts';
 import { isTooDeep, parseRigText, tooDeep } from './rig-text.ts';
+import { designFaults, designOf } from './telescope-design.ts';
 import { telescopeFaults } from './telescope-faults.ts';
 import { temperatureFaults } from './temperature.ts';
 
@@ -21,18 +22,29 @@ import { temperatureFaults } from './temperature.ts';
  * @throws RigError with every missing, misspelt or impossible field at once: name, value got, what is allowed
  */
 export function parseRig(json: unknown): Rig {
-  const input = typeof json === 'string' ? parseRigText(json) : json;
-  if (isTooDeep(input)) throw new RigError([tooDeep]);
+  const { input } = currentKeysOf(json);
   const result = rigSchema.safeParse(input);
   const faults = [
     ...(result.error?.issues.flatMap((issue) => faultsOf(issue, input)) ?? []),
     ...telescopeFaults(input),
     ...filterFaults(input),
+    ...designFaults(input),
     ...temperatureFaults(input),
     ...impossiblePickoff(input),
   ];
   if (faults.length > 0 || !result.success) throw new RigError(faults);
   return { ...result.data, filters: resolveFilters(result.data) };
+}
+
+/** One line per key of an older rig file that has another place now; such a file loads all the same. */
+export function rigNotices(json: unknown): readonly string[] {
+  return currentKeysOf(json).notices;
+}
+
+function currentKeysOf(json: unknown): CurrentKeys {
+  const input = typeof json === 'string' ? parseRigText(json) : json;
+  if (isTooDeep(input)) throw new RigError([tooDeep]);
+  return withCurrentKeys(input);
 }
 
 /** A pick-off is checked as soon as it and its telescope can be read, whatever else is wrong with the rig. */
@@ -41,8 +53,8 @@ function impossiblePickoff(input: unknown): RigFault[] {
   const pickoff = pickoffSchema.safeParse(parts['pickoff']).data;
   const telescope = telescopeSchema.safeParse(parts['telescope']).data;
   if (pickoff === undefined || telescope === undefined) return [];
-  const offAxis = offAxisSchema.safeParse(parts['offAxis']).data;
-  return pickoffFaults(pickoff, telescope, designOfRig({ telescope, offAxis }));
+  const mainCamera = mainCameraSchema.safeParse(parts['mainCamera']).data ?? { pixelSizeUm: 1 };
+  return pickoffFaults(pickoff, telescope, designOf({ telescope, mainCamera }));
 }
 
 function faultsOf(issue: z.core.$ZodIssue, input: unknown): RigFault[] {

@@ -35,7 +35,9 @@ export const temperatureSchema = z
           .max(20000)
           .describe('From the vertex of the first mirror to the focal plane behind it, mm.'),
       })
-      .describe('For tubeExpansionPerK of a two-mirror telescope; by default what offAxis says of it.')
+      .describe(
+        'For tubeExpansionPerK of a two-mirror telescope; by default what telescope.design says of it.',
+      )
       .optional(),
     nightDropK: nonNegative('How much the temperature falls in the night, K.').max(60),
     refocusEveryK: positive(

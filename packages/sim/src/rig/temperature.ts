@@ -2,6 +2,7 @@
 import { depthOfFocusUm, fNumber } from '@holdfast/psf';
 import { type RigFault, shown } from './rig-fault.ts';
 import type { Rig } from './rig-schema.ts';
+
 import { temperatureSchema } from './temperature-schema.ts';
 
 /** The second mirror of a telescope, as far as its distance from the first one matters. */
@@ -82,12 +83,11 @@ export interface ThermalDrift {
 export function thermalDrift({
   temperature,
   telescope,
-  offAxis,
   guideCamera,
-}: Pick<Rig, 'temperature' | 'telescope' | 'offAxis' | 'guideCamera'>): ThermalDrift | undefined {
+}: Pick<Rig, 'temperature' | 'telescope' | 'guideCamera'>): ThermalDrift | undefined {
   if (temperature === undefined) return undefined;
   const { nightDropK, guidePathUmPerK, tubeExpansionPerK, mirrorExpansionPerK } = temperature;
-  const secondary = secondMirrorOf({ temperature, telescope, offAxis });
+  const secondary = secondMirrorOf({ temperature, telescope });
   const umPerK =
     temperature.umPerK ??
     thermalFocusUmPerK({
@@ -125,15 +125,13 @@ interface Mirrors {
   readonly backFocusMm: number;
 }
 
-function mirrorsOf({ temperature, offAxis }: Pick<Rig, 'temperature' | 'offAxis'>): Mirrors | undefined {
+function mirrorsOf({ temperature, telescope }: Pick<Rig, 'temperature' | 'telescope'>): Mirrors | undefined {
   if (temperature?.twoMirrors !== undefined) return temperature.twoMirrors;
-  const design = offAxis?.telescope;
-  return design?.design === 'classical-cassegrain' || design?.design === 'ritchey-chretien'
-    ? design
-    : undefined;
+  const { design } = telescope;
+  return design !== undefined && 'primaryFNumber' in design ? design : undefined;
 }
 
-function secondMirrorOf(rig: Pick<Rig, 'temperature' | 'telescope' | 'offAxis'>): SecondMirror | undefined {
+function secondMirrorOf(rig: Pick<Rig, 'temperature' | 'telescope'>): SecondMirror | undefined {
   const mirrors = mirrorsOf(rig);
   return mirrors && secondMirror(rig.telescope, mirrors);
 }

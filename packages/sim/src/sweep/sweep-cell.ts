@@ -55,8 +55,8 @@ export function describeScene(scene: Scene): SceneDescription {
   return {
     focusShiftUm: scene.setting.focusShiftUm,
     obstructionRatio: scene.obstructionRatio,
-    offAxisMm: scene.offAxisMm,
-    clipDistance: scene.clipDistance,
+    offAxisMm: scene.star.offAxisMm,
+    clipDistance: scene.star.pupil.clip?.distance ?? 1,
     ...(scene.setting.neighbourDistancePx === undefined
       ? {}
       : { neighbourDistancePx: scene.setting.neighbourDistancePx }),

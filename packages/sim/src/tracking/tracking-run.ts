@@ -199,9 +199,8 @@ function airOver({ air, rig, scene }: TrackPlan): ((random: RandomStream) => Ima
  */
 export function walkOf({ scene, rig }: Pick<TrackPlan, 'scene' | 'rig'>): { xPerUm: number; yPerUm: number } {
   const { apertureMm, focalLengthMm } = rig.telescope;
-  const { obstructionRatio, clipDistance } = scene;
-  if (clipDistance === 1) return { xPerUm: 0, yPerUm: 0 };
-  const light = pupilMoments({ obstructionRatio, clip: { distance: clipDistance } });
+  if (!scene.star.isClipped) return { xPerUm: 0, yPerUm: 0 };
+  const light = pupilMoments(scene.star.pupil);
   const arcsecPerUm = arcsecPerRadian / (1000 * focalLengthMm);
   const perUm = (-apertureMm / (2 * focalLengthMm)) * arcsecPerUm;
   return { xPerUm: perUm * light.x, yPerUm: perUm * light.y };

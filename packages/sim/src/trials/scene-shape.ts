@@ -3,13 +3,11 @@ import {
   type AnnulusShape,
   airyFwhmUm,
   fNumber,
-  offAxisAberrations,
-  type Pupil,
   prepareStar,
-  pupilMoments,
   type StarShape,
   type Wavefront,
 } from '@holdfast/psf';
+import type { EdgeStar } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 
 /** What the shape of the star depends on, with every value filled in. */
@@ -20,8 +18,7 @@ export interface BeamSetting {
   readonly arcsecPerPx: number;
   /** Side of a (binned) pixel, um. */
   readonly pixelUm: number;
-  readonly offAxisMm: number;
-  readonly clipDistance: number;
+  readonly star: EdgeStar;
   readonly starModel: Rig['starModel'];
 }
 
@@ -33,8 +30,6 @@ export interface SceneShape {
   readonly lightOffsetPx: { readonly x: number; readonly y: number };
   /** Radius around the centre of mass that holds nearly all of the light, px. */
   readonly radiusPx: number;
-  /** Share of the light of the unclipped aperture that arrives. */
-  readonly lightShare: number;
 }
 
 /** Light within `radiusPx` of a star that has no closed form. */
@@ -48,28 +43,22 @@ const heldShare = 0.985;
 export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
   const { apertureMm, focalLengthMm } = rig.telescope;
   const { wavelengthNm } = rig.guideCamera;
-  const { focusShiftUm, obstructionRatio, seeingFwhmArcsec, arcsecPerPx, pixelUm, clipDistance } = setting;
+  const { focusShiftUm, obstructionRatio, seeingFwhmArcsec, arcsecPerPx, pixelUm, star } = setting;
   const beam = fNumber(apertureMm, focalLengthMm);
   const airyPx = airyFwhmUm({ fNumber: beam, wavelengthNm }) / pixelUm;
   const blurFwhmPx = Math.sqrt((seeingFwhmArcsec / arcsecPerPx) ** 2 + airyPx ** 2);
   const outerDiameterPx = Math.abs(focusShiftUm) / beam / pixelUm;
-  const perfect = setting.offAxisMm === 0 && clipDistance === 1;
-  if (perfect && setting.starModel === 'geometric') {
+  if (star.isSymmetric && setting.starModel === 'geometric') {
     const shape: AnnulusShape = { kind: 'annulus', outerDiameterPx, obstructionRatio, blurFwhmPx };
     return {
       shape,
       blurFwhmPx,
       lightOffsetPx: { x: 0, y: 0 },
       radiusPx: outerDiameterPx / 2 + 1.25 * blurFwhmPx + 0.5,
-      lightShare: 1,
     };
   }
-  const pupil: Pupil = {
-    obstructionRatio,
-    ...(clipDistance < 1 ? { clip: { distance: clipDistance } } : {}),
-  };
-  const { wavefront, extentUm } = wavefrontOf(rig, setting);
-  const common = { pupil, wavefront, fNumber: beam, pixelSizeUm: pixelUm };
+  const { wavefront, extentUm } = wavefrontOf(star, focusShiftUm);
+  const common = { pupil: star.pupil, wavefront, fNumber: beam, pixelSizeUm: pixelUm };
   const shape: StarShape =
     setting.starModel === 'geometric'
       ? { kind: 'rays', ...common, blurFwhmPx }
@@ -79,35 +68,16 @@ export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
           wavelengthNm,
           seeing: { fwhmArcsec: seeingFwhmArcsec, wavelengthNm, apertureMm },
         };
-  const lightShare =
-    clipDistance < 1 ? pupilMoments(pupil).transmitted / pupilMoments({ obstructionRatio }).transmitted : 1;
   const reachPx = outerDiameterPx / 2 + extentUm / pixelUm + 2.5 * blurFwhmPx + 2;
-  return { shape, blurFwhmPx, ...lightOf(shape, reachPx), lightShare };
+  return { shape, blurFwhmPx, ...lightOf(shape, reachPx) };
 }
 
-/** The wavefront of the setting, and how far its aberrations throw light beyond the ring at most, um. */
+/** The wavefront of a star, and how far its aberrations throw light beyond the ring at most, um. */
 function wavefrontOf(
-  rig: Rig,
-  { focusShiftUm, offAxisMm }: BeamSetting,
+  { aberrations }: EdgeStar,
+  focusShiftUm: number,
 ): { wavefront: Wavefront; extentUm: number } {
-  if (rig.offAxis === undefined || offAxisMm === 0) return { wavefront: { focusShiftUm }, extentUm: 0 };
-  const { telescope } = rig.offAxis;
-  const { apertureMm, focalLengthMm } = rig.telescope;
-  const place = { apertureMm, focalLengthMm, offAxisMm };
-  const aberrations = offAxisAberrations(
-    telescope.design === 'corrected'
-      ? {
-          ...place,
-          design: 'corrected',
-          known: {
-            offAxisMm: telescope.knownAtMm,
-            sagittalComaUm: telescope.sagittalComaUm,
-            tangentialFocusShiftUm: (telescope.astigmatismUm * focalLengthMm) / apertureMm,
-            sagittalFocusShiftUm: (-telescope.astigmatismUm * focalLengthMm) / apertureMm,
-          },
-        }
-      : { ...place, ...telescope },
-  );
+  if (aberrations === undefined) return { wavefront: { focusShiftUm }, extentUm: 0 };
   const { coma, astigmatism, angleDeg } = aberrations.seidel;
   return {
     // Focused for the median of the two line images: half of the astigmatism is taken back as defocus.

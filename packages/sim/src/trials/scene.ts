@@ -12,6 +12,7 @@ import {
   skyElectronsPerPx,
   starElectrons,
 } from '@holdfast/psf';
+import { type EdgeStar, edgeStar } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { fluxForSnr, matchedSnr } from './matched-snr.ts';
 import { sceneShape } from './scene-shape.ts';
@@ -31,7 +32,7 @@ export interface SceneSetting {
   /** Side of a pixel before binning, um. */
   readonly pixelSizeUm?: number;
   readonly seeingFwhmArcsec?: number;
-  /** Distance of the star from the optical axis, mm; needs the rig's `offAxis`. */
+  /** Distance of the star from the optical axis, mm; needs the telescope's design. Default: as the rig's pick-off gives it. */
   readonly offAxisMm?: number;
   /** Where a straight edge cuts the beam, radii of the aperture from its centre, in (-1, 1]; 1 = nothing is cut. */
   readonly clipDistance?: number;
@@ -49,8 +50,8 @@ export interface Scene {
   /** FWHM of what blurs the geometric star, px. */
   readonly blurFwhmPx: number;
   readonly obstructionRatio: number;
-  readonly offAxisMm: number;
-  readonly clipDistance: number;
+  /** Where the star stands and what clips it. */
+  readonly star: EdgeStar;
   /** Centre of mass of the star's light from the point where a perfect star would stand, px. It is the true position. */
   readonly lightOffsetPx: { readonly x: number; readonly y: number };
   readonly camera: Camera;
@@ -105,23 +106,21 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const pixelUm = pixelSizeUm * binning;
   const { apertureMm, focalLengthMm } = telescope;
   const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
-  const offAxisMm = setting.offAxisMm ?? rig.offAxis?.offAxisMm ?? 0;
-  const clipDistance = setting.clipDistance ?? rig.offAxis?.clipDistance ?? 1;
-  requireScene({ binning, exposureS, offAxisMm, clipDistance }, rig);
+  requireScene({ ...setting, binning, exposureS });
+  const star = edgeStar(rig, setting);
   const { outerDiameterUm, edgeWaves } = defocusBlur({
     focusShiftUm: setting.focusShiftUm,
     fNumber: fNumber(apertureMm, focalLengthMm),
     obstructionRatio,
     wavelengthNm: guideCamera.wavelengthNm,
   });
-  const star = sceneShape(rig, {
+  const drawn = sceneShape(rig, {
     focusShiftUm: setting.focusShiftUm,
     obstructionRatio,
     seeingFwhmArcsec,
     arcsecPerPx,
     pixelUm,
-    offAxisMm,
-    clipDistance,
+    star,
     starModel: rig.starModel,
   });
   const camera = binnedCamera(rig, exposureS, binning);
@@ -137,25 +136,24 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const backgroundE =
     skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, pixelScaleArcsec: arcsecPerPx }) +
     guideCamera.darkEPerS * exposureS * binning * binning;
-  const half = Math.ceil(star.radiusPx + backgroundMarginPx);
+  const half = Math.ceil(drawn.radiusPx + backgroundMarginPx);
   const size = { width: 2 * half + 1, height: 2 * half + 1 };
   const noise = pixelNoiseE(camera);
   const variance = backgroundE + noise * noise;
   const profile = new Float64Array(size.width * size.height);
-  prepareStar(star.shape, size).renderInto(
+  prepareStar(drawn.shape, size).renderInto(
     profile,
-    half - star.lightOffsetPx.x,
-    half - star.lightOffsetPx.y,
+    half - drawn.lightOffsetPx.x,
+    half - drawn.lightOffsetPx.y,
     1,
   );
   const fluxE = starFlux(rig, setting, { ...light, profile, variance });
   return {
     setting,
-    ...star,
-    shape: withNeighbour(star.shape, setting),
+    ...drawn,
+    shape: withNeighbour(drawn.shape, setting),
     obstructionRatio,
-    offAxisMm,
-    clipDistance,
+    star,
     camera,
     ...size,
     column: half,
@@ -220,21 +218,21 @@ function withNeighbour(star: StarShape, setting: SceneSetting): StarShape {
 }
 
 /** What psf does not check by itself. */
-function requireScene(
-  setting: { binning: number; exposureS: number; offAxisMm: number; clipDistance: number },
-  rig: Rig,
-): void {
-  const { binning, exposureS, offAxisMm, clipDistance } = setting;
+function requireScene({
+  binning,
+  exposureS,
+  offAxisMm = 0,
+  clipDistance = 1,
+}: Pick<SceneSetting, 'binning' | 'exposureS' | 'offAxisMm' | 'clipDistance'> & {
+  binning: number;
+  exposureS: number;
+}): void {
   if (!(Number.isInteger(binning) && binning >= 1 && binning <= 8))
     throw new RangeError(`binning must be a whole number from 1 to 8, got ${binning}`);
   if (!(exposureS > 0 && exposureS <= 3600))
     throw new RangeError(`exposureS must be in (0, 3600], got ${exposureS}`);
   if (!(offAxisMm >= 0 && offAxisMm <= 1000))
     throw new RangeError(`offAxisMm must be in [0, 1000], got ${offAxisMm}`);
-  if (offAxisMm > 0 && rig.offAxis === undefined)
-    throw new RangeError(
-      `offAxisMm must be 0 for a rig without offAxis (which names the telescope), got ${offAxisMm}`,
-    );
   if (!(clipDistance > -1 && clipDistance <= 1))
     throw new RangeError(`clipDistance must be in (-1, 1], got ${clipDistance}`);
 }

@@ -1,0 +1,88 @@
+/** The star that the rig's pick-off really sees: where it stands, what its beam passes, what its shape is. */
+import { type OffAxisAberrations, offAxisAberrations, type Pupil, pupilMoments } from '@holdfast/psf';
+import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
+import type { Rig } from '../rig/rig-schema.ts';
+import { designOf } from '../rig/telescope-design.ts';
+import { pickoffGeometry } from './pickoff-geometry.ts';
+import { pickoffStar } from './pickoff-star.ts';
+
+/** What a setting may change of the rig's star. */
+export interface EdgeStarSetting {
+  readonly obstructionRatio?: number | undefined;
+  readonly offAxisMm?: number | undefined;
+  readonly clipDistance?: number | undefined;
+}
+
+export interface EdgeStar {
+  /** Which part of the rig says where the star stands: its own `offAxis`, its `pickoff`, or nothing: on the axis. */
+  readonly from: 'offAxis' | 'pickoff' | 'axis';
+  /** Distance from the axis in the focal plane, mm. */
+  readonly offAxisMm: number;
+  /** What the star's light passes, in the guide camera's own axes. */
+  readonly pupil: Pupil;
+  /** Whether any of its light is cut off. */
+  readonly isClipped: boolean;
+  /** Whether it looks the same on both sides of focus, but for turning. */
+  readonly isSymmetric: boolean;
+  /** Share of the light of the whole aperture that arrives, 0 to 1. */
+  readonly lightShare: number;
+  /** Undefined when the telescope's design is not known. */
+  readonly aberrations: OffAxisAberrations | undefined;
+}
+
+/**
+ * The guide star of a rig. Its distance from the axis and what clips it follow from the rig's pick-off, unless `offAxis`
+ * gives them; its aberrations follow from the telescope's design.
+ *
+ * @throws RangeError or TypeError naming what is out of range; RangeError for a star off the axis of an unknown design that a
+ *         setting asks for
+ */
+export function edgeStar(rig: Rig, setting: EdgeStarSetting = {}): EdgeStar {
+  const { offAxis, pickoff, telescope } = rig;
+  const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
+  const design = designOf(rig);
+  if (setting.offAxisMm !== undefined && setting.offAxisMm > 0 && design === undefined)
+    throw new RangeError(`offAxisMm must be 0 for a rig without telescope.design, got ${setting.offAxisMm}`);
+  const clip = setting.clipDistance ?? offAxis?.clipDistance;
+  const angleDeg = offAxis === undefined ? (pickoff?.guideAngleDeg ?? 0) : 0;
+  let pupil: Pupil = {
+    obstructionRatio,
+    ...(clip === undefined || clip >= 1 ? {} : { clip: { distance: clip, angleDeg } }),
+  };
+  let offAxisMm = setting.offAxisMm ?? offAxis?.offAxisMm ?? 0;
+  const mount = offAxis === undefined ? pickoffOptionsOf(rig) : undefined;
+  if (mount !== undefined) {
+    const options = {
+      ...mount,
+      obstructionRatio,
+      angleDeg,
+      ...(setting.offAxisMm === undefined ? {} : { starOffAxisMm: setting.offAxisMm }),
+    };
+    const star = pickoffStar(options, pickoffGeometry(options), mount.edgeFromAxisMm);
+    offAxisMm = star.offAxisMm;
+    if (setting.clipDistance === undefined) {
+      if (star.pupil === undefined)
+        throw new RangeError(
+          `pickoff must give its star at least 0.1 % of the light, got ${star.keptFraction} at ${offAxisMm} mm`,
+        );
+      pupil = star.pupil;
+    }
+  }
+  const isClipped = pupil.clip !== undefined || pupil.footprint !== undefined;
+  const { apertureMm, focalLengthMm } = telescope;
+  const aberrations =
+    design && offAxisMm > 0
+      ? offAxisAberrations({ ...design, apertureMm, focalLengthMm, offAxisMm, angleDeg })
+      : undefined;
+  return {
+    from: offAxis !== undefined ? 'offAxis' : pickoff !== undefined ? 'pickoff' : 'axis',
+    offAxisMm,
+    pupil,
+    isClipped,
+    isSymmetric: !isClipped && aberrations === undefined,
+    lightShare: isClipped
+      ? pupilMoments(pupil).transmitted / pupilMoments({ obstructionRatio }).transmitted
+      : 1,
+    aberrations,
+  };
+}
