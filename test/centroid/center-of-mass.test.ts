@@ -17,7 +17,6 @@ describeEstimatorContract('centre of mass', {
   // the image, 4e-7 px for FWHM 5 px at the place nearest to an edge.
   accuracyPx: 1e-6,
   repeatPx: 1e-9,
-  scalesWithFlux: true,
   onConstant({ x, y, flux }, level, { width, height }) {
     const share = (width * height * level) / (flux + width * height * level);
     return { x: x + share * ((width - 1) / 2 - x), y: y + share * ((height - 1) / 2 - y) };

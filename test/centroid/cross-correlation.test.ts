@@ -27,7 +27,6 @@ const facts = (own: CrossCorrelationOptions): EstimatorFacts => ({
   accuracyPx: 2e-4,
   // It ends when a step is below 1e-4 px, the next of which would be a hundredth of that.
   repeatPx: 1e-5,
-  scalesWithFlux: true,
   onConstant: ({ x, y }) => ({ x, y }),
   onEqualPixels: 'no-flux',
   failures: {

@@ -8,7 +8,7 @@ import {
 import { createImage, randomStream, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
-import { describeEstimatorContract, type EstimatorFacts } from './estimator-contract.ts';
+import { describeEstimatorContract, type EstimatorFacts, threeTimes } from './estimator-contract.ts';
 import { fillNoisyFrame } from './noisy-frames.ts';
 
 const size = { width: 31, height: 26 };
@@ -28,7 +28,7 @@ const facts = (own: GaussianFitOptions): EstimatorFacts => ({
   accuracyPx: own.weighting === undefined ? 1e-9 : 1e-7,
   // It ends when a step is below 1e-6 of the width; flips and shifts take other roundings there.
   repeatPx: 2e-6,
-  scalesWithFlux: own.weighting === undefined,
+  ...(own.noise ? { tripled: { noise: threeTimes(own.noise) } } : {}),
   onConstant: ({ x, y }) => ({ x, y }),
   onEqualPixels: 'no-flux',
   failures: {

@@ -48,7 +48,6 @@ describeEstimatorContract('quad cell that follows the star', {
   accuracyPx: 0.015,
   // It ends when it moves by less than 1e-4 px, by steps that may shrink by half only.
   repeatPx: 1e-4,
-  scalesWithFlux: true,
   onConstant: ({ x, y, flux }, level, { width, height }) => ({
     x: balance(x, flux, level, width, height),
     y: balance(y, flux, level, height, width),

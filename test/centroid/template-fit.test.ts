@@ -12,7 +12,7 @@ import { createImage, prepareStar, randomStream, renderStar, type StarShape } fr
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { expectedStar } from '../published/expected-star.ts';
-import { describeEstimatorContract, type EstimatorFacts } from './estimator-contract.ts';
+import { describeEstimatorContract, type EstimatorFacts, threeTimes } from './estimator-contract.ts';
 import { fillNoisyFrame, statisticsOf } from './noisy-frames.ts';
 
 const size = { width: 31, height: 26 };
@@ -28,7 +28,7 @@ const facts = (own: TemplateFitOptions, repeatPx: number): EstimatorFacts => ({
   // where the star is narrower. Largest error found: 6e-4 px.
   accuracyPx: 1e-3,
   repeatPx,
-  scalesWithFlux: false,
+  tripled: { noise: threeTimes(noise) },
   onConstant: ({ x, y }) => ({ x, y }),
   onEqualPixels: 'no-flux',
   failures: {

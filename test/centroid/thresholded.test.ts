@@ -22,7 +22,7 @@ const facts = (own: ThresholdedOptions, accuracyPx: number): EstimatorFacts => (
   prepare: (at, options) => prepareThresholdedCenterOfMass(at, { ...own, ...options }),
   accuracyPx,
   repeatPx: 1e-9,
-  scalesWithFlux: false,
+  tripled: { threshold: 3 * (own.threshold ?? 0) },
   // Below the threshold a constant is cut off with all else; what it does above is within the bias of the cut.
   onConstant: ({ x, y }) => ({ x, y }),
   onEqualPixels: 'no-flux',

@@ -23,7 +23,6 @@ const facts = (weightFwhmPx: number): EstimatorFacts => ({
   accuracyPx: 2e-5,
   // It ends when a step is below 1e-4 px; the next would be the square of that.
   repeatPx: 1e-6,
-  scalesWithFlux: true,
   // The weight is symmetric, and 0 before the edge.
   onConstant: ({ x, y }) => ({ x, y }),
   onEqualPixels: 'no-flux',
