@@ -47,13 +47,19 @@ class TestRunner {
   }
 }
 
+/** What the child says next; undefined when it says nothing within the time, or ends. */
 function messageOf(child: ChildProcess, mostSeconds: number): Promise<unknown> {
   return new Promise((resolve) => {
-    const late = setTimeout(() => resolve(undefined), 1000 * mostSeconds);
-    child.once('message', (message) => {
+    const settle = (message: unknown): void => {
       clearTimeout(late);
+      child.off('message', settle);
+      child.off('exit', ended);
       resolve(message);
-    });
+    };
+    const ended = (): void => settle(undefined);
+    const late = setTimeout(ended, 1000 * mostSeconds);
+    child.on('message', settle);
+    child.on('exit', ended);
   });
 }
 

@@ -34,3 +34,4 @@ process.on('message', async (mutant: string | null) => {
   process.send?.(passed);
 });
 process.send?.('ready');
+process.on('disconnect', () => process.exit());

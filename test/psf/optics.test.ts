@@ -53,6 +53,10 @@ describe('defocusBlur', () => {
     }
   });
 
+  test('a beam of F/0.51 is still one', () => {
+    expectWithin(focusShiftFromRing({ outerDiameterUm: 100, fNumber: 0.51 }), 51, 1e-12, 'rounding');
+  });
+
   test('focusShiftFromRing is its inverse, without the sign', () => {
     for (const focusShiftUm of [-320, 0, 0.1, 777]) {
       const { outerDiameterUm } = defocusBlur({ ...ring, focusShiftUm, fNumber: 6.3 });

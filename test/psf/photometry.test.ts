@@ -38,6 +38,7 @@ describe('starElectrons', () => {
       10 ** -0.4,
     ],
     ['no extinction unless it is given', { airmass: 3 }, 1],
+    ['extinction of one airmass unless that is given', { extinctionMagPerAirmass: 0.5 }, 10 ** -0.2],
     ['an exposure of nothing', { exposureS: 0 }, 0],
   ])('%s', (_, change, expected) => {
     expectWithin(ratio(change), expected, 1e-12 * Math.max(1, expected), 'rounding');

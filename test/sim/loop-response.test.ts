@@ -48,6 +48,8 @@ describe('how a correction shows up in later frames', () => {
   test('by parts when it comes during an exposure', () => {
     expect([...correctionShares({ exposureS: 2, delayS: 0.5, intervalS: 2 })]).toEqual([0.75, 0.25]);
     expect([...correctionShares({ exposureS: 2, delayS: 1, intervalS: 2 })]).toEqual([0.5, 0.5]);
+    // (0.3 - 0.2) / 0.1 is a little less than 1: still all of it
+    expect([...correctionShares({ exposureS: 0.1, delayS: 0.2, intervalS: 0.3 })]).toEqual([1]);
     // 1.5 s after the end of one exposure the next has been going on for 0.5 of its 2 s
     expect([...correctionShares({ exposureS: 2, delayS: 1.5, intervalS: 3 })]).toEqual([0.75, 0.25]);
   });
@@ -93,7 +95,16 @@ describe('stability', () => {
   );
 });
 
+test('with two frames of extra delay gains up to 2 sin(pi / 10)', () => {
+  // z^3 - z^2 + g on the unit circle: z^3 - z^2 = 2i sin(a / 2) exp(5i a / 2) is real first at a = pi / 5 (derived).
+  const shares = Float64Array.of(0, 0, 1);
+  expectWithin(largestStableGain(shares), 2 * Math.sin(Math.PI / 10), 1e-8, 'bisection');
+});
+
 describe('what the loop leaves of a disturbance', () => {
+  test('without bound where the loop swings by itself', () => {
+    expect(() => errorTransfer(prompt, { proportionalGain: 2 }, 0.5)).toThrow(/no bounded answer at 0\.5/);
+  });
   test('all above, nothing far below the correction rate; more than all in between', () => {
     expectWithin(
       errorTransfer(prompt, { proportionalGain: 0.5 }, 1e-6),
@@ -149,6 +160,9 @@ describe('noise that the loop makes of white measurement noise', () => {
           'both sums are cut off where nothing is left',
         );
       }
+  });
+  test('sqrt(g / (2 - g)) when the next frame sees all of a correction', () => {
+    expectWithin(loopNoiseRatio(prompt, { proportionalGain: 0.5 }), Math.sqrt(1 / 3), 1e-9, 'textbook');
   });
   test('has no end in a loop that is not stable', () => {
     expect(loopNoiseRatio(prompt, { proportionalGain: 2.1 })).toBe(Infinity);
