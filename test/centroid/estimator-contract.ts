@@ -254,10 +254,12 @@ export function describeEstimatorContract(name: string, facts: EstimatorFacts): 
           .array(pixel, { minLength: w * h, maxLength: w * h })
           .map((pixels) => createImage(w, h, Float64Array.from(pixels))),
       );
+      let answers = 0;
       fc.assert(
         fc.property(image, fc.boolean(), (pixels, withNoise) => {
           const found = measure(pixels, withNoise ? { noise } : {});
           if (!found.ok) return;
+          answers++;
           const { x, y, flux, sigmaX = 0, sigmaY = 0, snr = 1 } = found;
           for (const value of [x, y, flux, sigmaX, sigmaY, snr]) expect(Number.isFinite(value)).toBe(true);
           expect(x >= -0.5 && x <= pixels.shape[1] - 0.5).toBe(true);
@@ -265,6 +267,7 @@ export function describeEstimatorContract(name: string, facts: EstimatorFacts): 
         }),
         { seed: 2, numRuns: 300 },
       );
+      expect(answers).toBeGreaterThan(10);
     });
   });
 
