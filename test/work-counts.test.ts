@@ -17,14 +17,13 @@ import {
 } from '@holdfast/centroid';
 import {
   defaultCamera,
-  numberedStreams,
   prepareExposure,
-  prepareOneDraw,
   prepareStar,
   type RandomStream,
   randomStream,
   type StarShape,
 } from '@holdfast/psf';
+import { numberedStreams, prepareOneDraw } from '@holdfast/psf/internal';
 import { buildScene, compareEstimators, simulateFrames } from '@holdfast/sim';
 import { describe, expect, test, vi } from 'vitest';
 import { countTypedArrays } from './count-typed-arrays.ts';

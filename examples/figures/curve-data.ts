@@ -1,11 +1,6 @@
 /** The error curve's numbers, as its figure draws them and as its text alternative tells them. */
-import {
-  estimatorLabels,
-  intervalOf,
-  rmsWithinBudgetArcsec,
-  type SweepRow,
-  significant,
-} from '@holdfast/sim';
+import { rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { estimatorLabels, intervalOf, significant } from '@holdfast/sim/internal';
 import type { Report } from '../reports/report.ts';
 import { estimateText, intervalText, lostText, shiftText, shown } from './number-words.ts';
 

@@ -1,5 +1,6 @@
 /** Maps of the error over two axes of a sweep: lines of equal error, and the line where the budget is spent. */
-import { type Rig, rmsWithinBudgetArcsec, type SweepRow, significant } from '@holdfast/sim';
+import { type Rig, rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import type { FigureOptions } from './figure.ts';
 import { lightInks } from './inks.ts';

@@ -1,15 +1,13 @@
 /** The picture of a measured star: a negative plate with its ring, its positions beside it, and of a sequence its path. */
 import {
-  estimatorLabels,
   estimatorNames,
   type FrameImage,
   type MeasuredStar,
   type Rig,
   type RigCamera,
   type SequenceResult,
-  significant,
-  withError,
 } from '@holdfast/sim';
+import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
 import { type Attributes, type FigureOptions, sheet, svgElement } from './figure.ts';
 import { pathPanel } from './frames-path.ts';
 import { type Plate, plateOf, ringOutlines } from './frames-plate.ts';

@@ -1,5 +1,6 @@
 /** Of a sequence: the way that all stars went together, and the distance from focus against time. */
-import { type Rig, type RigCamera, type SequenceResult, significant } from '@holdfast/sim';
+import type { Rig, RigCamera, SequenceResult } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { type Attributes, svgElement } from './figure.ts';
 import type { Inks } from './inks.ts';
 import { shown } from './number-words.ts';

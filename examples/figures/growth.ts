@@ -1,5 +1,6 @@
 /** How much the stars of the picture grow by the guide star's error, filter by filter, against the budget. */
-import { type FilterAdvice, type ImageGrowth, intervalOf } from '@holdfast/sim';
+import type { FilterAdvice, ImageGrowth } from '@holdfast/sim';
+import { intervalOf } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import type { Report } from '../reports/report.ts';
 import { rootTicks, tickText } from './axis-ticks.ts';

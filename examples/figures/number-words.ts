@@ -1,5 +1,6 @@
 /** Numbers as they stand in figures and on the page: true minus signs, units that do not break away. */
-import { type Estimate, type Interval, significant, withError } from '@holdfast/sim';
+import type { Estimate, Interval } from '@holdfast/sim';
+import { significant, withError } from '@holdfast/sim/internal';
 
 /** Spaces that keep a number and its unit on one line. */
 const tight = (text: string): string =>

@@ -1,5 +1,5 @@
 /** The star as the camera sees it at several focus shifts, printed as plates: the more electrons, the more ink. */
-import { estimatorLabels, significant } from '@holdfast/sim';
+import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import type { Report, StarPicture } from '../reports/report.ts';
 import { type FigureOptions, letterPx, sheet, svgElement, textWidth } from './figure.ts';
 import { type Inks, lightInks } from './inks.ts';

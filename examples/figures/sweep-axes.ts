@@ -1,5 +1,6 @@
 /** What the figures of a sweep share: axes and their names, series, and the sheet around a plot. */
-import { estimatorLabels, type SweepRow, significant } from '@holdfast/sim';
+import type { SweepRow } from '@holdfast/sim';
+import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { type FigureOptions, place, sheet, svgElement } from './figure.ts';
 import { lightInks } from './inks.ts';
 

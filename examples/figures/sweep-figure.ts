@@ -1,5 +1,6 @@
 /** A sweep as a figure: lines over one axis that varies, or maps over two, with the budget drawn in. */
-import { intervalOf, type Rig, rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { type Rig, rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { intervalOf } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import { errorMapFigure } from './error-map.ts';
 import type { FigureOptions } from './figure.ts';

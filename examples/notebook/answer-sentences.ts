@@ -1,5 +1,6 @@
 /** The advice in plain sentences. */
-import { type FilterAdvice, type FocusLimit, type Rig, significant } from '@holdfast/sim';
+import type { FilterAdvice, FocusLimit, Rig } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { intervalText, shown } from '../figures/number-words.ts';
 import { isGuess } from '../figures/outcome-word.ts';
 import type { Report } from '../reports/report.ts';

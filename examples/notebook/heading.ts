@@ -1,5 +1,6 @@
 /** What stands above and below the chapters: which rig and star, and how the page was made. */
-import { estimatorLabels, type Rig, version } from '@holdfast/sim';
+import { type Rig, version } from '@holdfast/sim';
+import { estimatorLabels } from '@holdfast/sim/internal';
 import { shown } from '../figures/number-words.ts';
 import { element } from './element.ts';
 

@@ -1,7 +1,8 @@
 /** One page of advice for a night with a rig, with the exact inputs saved beside it. */
 import { statSync } from 'node:fs';
 import { dirname } from 'node:path';
-import { adviseNight, estimatorLabels, type NightAdvice, type Rig, version } from '@holdfast/sim';
+import { adviseNight, type NightAdvice, type Rig, version } from '@holdfast/sim';
+import { estimatorLabels } from '@holdfast/sim/internal';
 import { type AdviceSection, adviceSections } from '../reports/advice-lines.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
 import { UnusableInput } from './command-line/command-line.ts';

@@ -2,12 +2,12 @@
 import {
   type BestGuideFocus,
   bestGuideFocus,
-  estimatorLabels,
   estimatorNames,
   type GuideFocusSetting,
   type Rig,
   thermalDrift,
 } from '@holdfast/sim';
+import { estimatorLabels } from '@holdfast/sim/internal';
 import { drivenByTemperature, guideFocusLines } from '../reports/guide-focus-text.ts';
 import { intervalText, percentText, signedUm } from '../reports/quantity-text.ts';
 import { textTable } from '../reports/text-table.ts';

@@ -1,12 +1,6 @@
 /** What does each change of the filter do to the guide star? */
-import {
-  adviseRefocus,
-  type CompleteAdvice,
-  type FilterChange,
-  type Rig,
-  significant,
-  withError,
-} from '@holdfast/sim';
+import { adviseRefocus, type CompleteAdvice, type FilterChange, type Rig } from '@holdfast/sim';
+import { significant, withError } from '@holdfast/sim/internal';
 import { signedUm } from '../reports/quantity-text.ts';
 import { textTable } from '../reports/text-table.ts';
 import { wrapped } from '../reports/wrapped-text.ts';

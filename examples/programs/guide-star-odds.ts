@@ -1,19 +1,17 @@
 /** Is there a guide star? The faintest one that will do, and the odds of one in the guide field. */
+
+import type { Interval } from '@holdfast/sim';
 import {
-  estimatorLabels,
   type FaintestStar,
   type GuideStarLimit,
   type GuideStarOdds,
   guideStarLimit,
-  guideStarOddsOf,
-  type Interval,
   type ListedStar,
-  percent,
   type Rig,
   readStarList,
-  significant,
   starsInField,
 } from '@holdfast/sim';
+import { estimatorLabels, guideStarOddsOf, percent, significant } from '@holdfast/sim/internal';
 import { textTable } from '../reports/text-table.ts';
 import { UnusableInput } from './command-line/command-line.ts';
 import { type OddsCommand, oddsHelp, readOddsCommand } from './command-line/guide-star-odds-command.ts';

@@ -7,8 +7,8 @@ import {
   pickoffClearance,
   pickoffTradeOff,
   type Rig,
-  significant,
 } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { textTable } from '../reports/text-table.ts';
 import { UnusableInput } from './command-line/command-line.ts';
 import { withUserNumbers } from './command-line/number-options.ts';

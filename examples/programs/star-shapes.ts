@@ -1,6 +1,6 @@
 /** Every star shape that the library draws, measured, on one sheet:  node examples/dist/programs/star-shapes.js */
 import { parseArgs } from 'node:util';
-import { significant } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { fixed } from '../figures/star-sheet/captions.ts';
 import { measureStar } from '../figures/star-sheet/measure.ts';

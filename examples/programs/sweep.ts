@@ -1,15 +1,8 @@
 /** Sweep the error of the guide star's position over a grid, in parallel, into a file that survives a kill. */
 import { constants } from 'node:os';
-import {
-  inCellOrder,
-  type Rig,
-  type SweepRow,
-  sweep,
-  sweepCells,
-  sweepToCsv,
-  withError,
-} from '@holdfast/sim';
+import { inCellOrder, type Rig, type SweepRow, sweep, sweepCells, sweepToCsv } from '@holdfast/sim';
 import { sweepToArrow } from '@holdfast/sim/arrow';
+import { withError } from '@holdfast/sim/internal';
 import { sweepWorkers } from '@holdfast/sim/workers';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { svgToPng } from '../figures/svg-to-png.ts';

@@ -1,17 +1,15 @@
 /** The advice for a night as lines: each with its numbers, their uncertainty and the reason. */
-import {
-  type FilterAdvice,
-  type FilterChange,
-  type FocusRunOutcome,
-  type GuideStarChance,
-  type ImageGrowth,
-  type NightAdvice,
-  type PickoffClearance,
-  percent,
-  type Rig,
-  significant,
-  withError,
+import type {
+  FilterAdvice,
+  FilterChange,
+  FocusRunOutcome,
+  GuideStarChance,
+  ImageGrowth,
+  NightAdvice,
+  PickoffClearance,
+  Rig,
 } from '@holdfast/sim';
+import { percent, significant, withError } from '@holdfast/sim/internal';
 import { drivenByTemperature, guideFocusLines } from './guide-focus-text.ts';
 import { intervalText, listText, percentText, shownUm, signedUm } from './quantity-text.ts';
 

@@ -5,7 +5,6 @@ import {
   adviseStar,
   type Estimate,
   type EstimatorName,
-  estimatorLabels,
   estimatorNames,
   type FocusLimit,
   type FrameFileOptions,
@@ -19,10 +18,9 @@ import {
   readFrameFile,
   rigCamera,
   type StarAdvice,
-  significant,
   starToJudge,
-  withError,
 } from '@holdfast/sim';
+import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
 import { UnusableInput } from '../programs/command-line/command-line.ts';
 import { limitLines, starLines } from './terminal-report.ts';
 import { textTable } from './text-table.ts';

@@ -4,7 +4,6 @@ import { basename } from 'node:path';
 import {
   type CalibrationResult,
   calibrateFocuser,
-  estimatorLabels,
   estimatorNames,
   type FocusLimit,
   type FrameImage,
@@ -17,9 +16,8 @@ import {
   type SequenceFrame,
   type SequenceResult,
   type StarAdvice,
-  significant,
-  withError,
 } from '@holdfast/sim';
+import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
 import { UnusableInput } from '../programs/command-line/command-line.ts';
 import type { FramesCommand } from '../programs/command-line/frames-command.ts';
 import { adviseOn, type FrameReportOptions, marginLines } from './frame-report.ts';

@@ -1,6 +1,6 @@
 /** The best setting of the guide camera, and what the cooling tube has to do with it, in sentences. */
 import type { BestGuideFocus, GuideFocusSetting, ThermalDrift } from '@holdfast/sim';
-import { significant } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { intervalText, listText, percentText, shownUm, signedUm } from './quantity-text.ts';
 
 /** What to set, why, and how much room is left. */

@@ -5,11 +5,9 @@ import {
   type CellRunner,
   type CompleteAdvice,
   type EstimatorName,
-  estimatorLabels,
   estimatorNames,
   inCellOrder,
   type LongWorkOptions,
-  prepareEstimator,
   type RefocusAdvice,
   type Rig,
   type SweepRow,
@@ -17,6 +15,7 @@ import {
   sweep,
   version,
 } from '@holdfast/sim';
+import { estimatorLabels, prepareEstimator } from '@holdfast/sim/internal';
 import type { Report, StarPicture } from './report.ts';
 
 export interface ReportOptions extends LongWorkOptions {

@@ -1,5 +1,6 @@
 /** Quantities as text: shifts with their sign, intervals in brackets. */
-import { type Interval, significant } from '@holdfast/sim';
+import type { Interval } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 
 /** A focus shift or a move, um: to the um from 100 um on, to three digits below. */
 export function signedUm(value: number): string {

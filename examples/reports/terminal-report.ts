@@ -1,15 +1,6 @@
 /** The advice as text: a table of the filters, the reasons, the limit, and where the numbers come from. */
-import {
-  estimatorLabels,
-  type FocusLimit,
-  type Interval,
-  percent,
-  type RefocusAdvice,
-  type Rig,
-  type StarAdvice,
-  significant,
-  withError,
-} from '@holdfast/sim';
+import type { FocusLimit, Interval, RefocusAdvice, Rig, StarAdvice } from '@holdfast/sim';
+import { estimatorLabels, percent, significant, withError } from '@holdfast/sim/internal';
 import { guideFocusLines } from './guide-focus-text.ts';
 import { textTable } from './text-table.ts';
 import { wrapped } from './wrapped-text.ts';

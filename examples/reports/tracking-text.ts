@@ -1,14 +1,6 @@
 /** A comparison of ways of guiding, as text. */
-import {
-  type Estimate,
-  estimatorLabels,
-  type PictureEffect,
-  percent,
-  type Rig,
-  significant,
-  type TrackEvent,
-  withError,
-} from '@holdfast/sim';
+import type { Estimate, PictureEffect, Rig, TrackEvent } from '@holdfast/sim';
+import { estimatorLabels, percent, significant, withError } from '@holdfast/sim/internal';
 import type { TrackingCommand } from '../programs/command-line/tracking-command.ts';
 import { textTable } from './text-table.ts';
 import type { GuidedWay, TrackingComparison } from './tracking-comparison.ts';

@@ -1,5 +1,6 @@
 /** The notebook's chapters on the edge of the field and on guiding through events, against the library in Node. */
-import { buildScene, pickoffTradeOff, type Rig, significant, trackStar, withError } from '@holdfast/sim';
+import { buildScene, pickoffTradeOff, type Rig, trackStar } from '@holdfast/sim';
+import { significant, withError } from '@holdfast/sim/internal';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { launchBrowser } from './browser.ts';

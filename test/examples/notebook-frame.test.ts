@@ -7,9 +7,9 @@ import {
   measureFrame,
   readFrameFile,
   rigCamera,
-  withError,
   writeFits,
 } from '@holdfast/sim';
+import { withError } from '@holdfast/sim/internal';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { launchBrowser } from './browser.ts';

@@ -1,21 +1,23 @@
 /** The notebook while one uses it: every control changes its figures, and their numbers are those of the library in Node. */
 import {
   adviseStar,
-  analyticErrorPx,
   bestGuideFocus,
   buildScene,
   compareEstimators,
-  estimatorLabels,
   estimatorNames,
   focusLimit,
   parseRig,
+  simulateFrames,
+  sweep,
+} from '@holdfast/sim';
+import {
+  analyticErrorPx,
+  estimatorLabels,
   prepareEstimator,
   rmsPerAxis,
   significant,
-  simulateFrames,
-  sweep,
   withError,
-} from '@holdfast/sim';
+} from '@holdfast/sim/internal';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { guideFocusLines } from '../../examples/dist/reports/guide-focus-text.js';

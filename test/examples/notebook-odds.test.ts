@@ -1,5 +1,6 @@
 /** The notebook's odds of a guide star are those of the library in Node. */
-import { guideStarLimit, guideStarOddsOf, significant } from '@holdfast/sim';
+import { guideStarLimit } from '@holdfast/sim';
+import { guideStarOddsOf, significant } from '@holdfast/sim/internal';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { launchBrowser } from './browser.ts';

@@ -2,7 +2,8 @@
  * Frames by one look into a table a pixel: the distribution is that of photons, read noise and rounding, which is worked
  * out here anew, and that of the frames drawn source by source.
  */
-import { type Camera, defaultCamera, prepareExposure, prepareOneDraw, randomStream } from '@holdfast/psf';
+import { type Camera, defaultCamera, prepareExposure, randomStream } from '@holdfast/psf';
+import { prepareOneDraw } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import {
   highestCountOf,

@@ -82,9 +82,13 @@ describe('defocusBlur', () => {
 
 describe('telescope', () => {
   test('fNumber is focal length over aperture', () => {
-    expect(fNumber(200, 1000)).toBe(5);
-    expect(() => fNumber(0, 1000)).toThrow('apertureMm must be a finite number > 0, got 0');
-    expect(() => fNumber(200, -1)).toThrow('focalLengthMm must be a finite number > 0, got -1');
+    expect(fNumber({ apertureMm: 200, focalLengthMm: 1000 })).toBe(5);
+    expect(() => fNumber({ apertureMm: 0, focalLengthMm: 1000 })).toThrow(
+      'apertureMm must be a finite number > 0, got 0',
+    );
+    expect(() => fNumber({ apertureMm: 200, focalLengthMm: -1 })).toThrow(
+      'focalLengthMm must be a finite number > 0, got -1',
+    );
   });
 
   test('plate scale is the small angle of one pixel', () => {

@@ -1,5 +1,6 @@
 /** Phase screens: the structure function, the flow, and what the stream decides. */
-import { phaseStructure, preparePhaseScreen, randomStream } from '@holdfast/psf';
+import { randomStream } from '@holdfast/psf';
+import { phaseStructure, preparePhaseScreen } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { prepareParts } from '../../packages/psf/src/air/phase-screen.ts';
 import {

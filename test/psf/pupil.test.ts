@@ -1,5 +1,6 @@
 /** Pupils: exact rows, grey grids and moments, against counting and against rotation. */
-import { type Pupil, pupilGrid, pupilMoments } from '@holdfast/psf';
+import { type Pupil, pupilMoments } from '@holdfast/psf';
+import { pupilGrid } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { pupilNodes } from '../../packages/psf/src/waves/pupil-moments.ts';
 import { pupilRows } from '../../packages/psf/src/waves/pupil-rows.ts';

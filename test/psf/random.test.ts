@@ -1,4 +1,5 @@
-import { numberedStreams, randomStream, type StreamLabel } from '@holdfast/psf';
+import { randomStream, type StreamLabel } from '@holdfast/psf';
+import { numberedStreams } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { nextWord } from '../../packages/psf/src/chance/xoshiro.ts';
 import { expectWithinSigmas } from '../expect-within.ts';

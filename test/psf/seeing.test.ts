@@ -1,11 +1,6 @@
 /** Seeing: one strength said in two ways, its change with wavelength, the outer scale. */
-import {
-  friedParameterMm,
-  imageMotionArcsec,
-  type Seeing,
-  seeingFwhmArcsec,
-  seeingTransfer,
-} from '@holdfast/psf';
+import { friedParameterMm, imageMotionArcsec, type Seeing, seeingFwhmArcsec } from '@holdfast/psf';
+import { seeingTransfer } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { vonKarmanStructure } from '../../packages/psf/src/air/von-karman.ts';
 import { expectWithin } from '../expect-within.ts';

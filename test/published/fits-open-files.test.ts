@@ -6,14 +6,8 @@
  * Where no statement exists, sums were taken from astropy.io.fits 7 on the same files.
  */
 
-import {
-  type FitsImage,
-  type FitsReadOptions,
-  fitsNumber,
-  fitsText,
-  readFits,
-  readFitsFile,
-} from '@holdfast/sim';
+import { type FitsImage, type FitsReadOptions, readFits, readFitsFile } from '@holdfast/sim';
+import { fitsNumber, fitsText } from '@holdfast/sim/internal';
 import { expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { readOpenData } from '../open-data.ts';

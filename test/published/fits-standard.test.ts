@@ -1,6 +1,7 @@
 /** Definition of the Flexible Image Transport System (FITS), version 4.0 (IAU FITS Working Group, 2016-07-22). */
 import { createImage } from '@holdfast/psf';
-import { fitsNumber, fitsValue, readFits, writeFits } from '@holdfast/sim';
+import { fitsValue, readFits, writeFits } from '@holdfast/sim';
+import { fitsNumber } from '@holdfast/sim/internal';
 import { describe } from 'vitest';
 import { checkPublished } from './published.ts';
 

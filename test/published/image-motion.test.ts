@@ -6,7 +6,8 @@
  * C and the values for two apertures were found by direct integration over Kolmogorov's spectrum; Tokovinin 2002 prints
  * half of 0.340 for C. Papers that give 0.179 to 0.182 mean the tilt that fits best instead.
  */
-import { imageMotionArcsec, preparePhaseScreen, pupilGrid, randomStream } from '@holdfast/psf';
+import { imageMotionArcsec, randomStream } from '@holdfast/psf';
+import { preparePhaseScreen, pupilGrid } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { prepareParts } from '../../packages/psf/src/air/phase-screen.ts';
 import { phasePower } from '../../packages/psf/src/air/turbulence.ts';

@@ -10,8 +10,8 @@ import {
   moffatEncircledEnergy,
   prepareStar,
   seeingFwhmArcsec,
-  seeingTransfer,
 } from '@holdfast/psf';
+import { seeingTransfer } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 import { expectWithin } from '../expect-within.ts';

@@ -5,7 +5,8 @@
  * spectrum in full, by quadrature), and the screens lack the waves shorter than two samples. So the screens are held
  * against both: the printed values within 1 %, the exact ones within chance and the missing waves.
  */
-import { preparePhaseScreen, randomStream } from '@holdfast/psf';
+import { randomStream } from '@holdfast/psf';
+import { preparePhaseScreen } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { prepareParts } from '../../packages/psf/src/air/phase-screen.ts';
 import { zernikeSum } from '../../packages/psf/src/waves/zernike.ts';

@@ -9,12 +9,12 @@ import type { Image } from '@holdfast/psf';
 import {
   type FitsHeader,
   fitRing,
-  fitsNumber,
   type MeasuredStar,
   measureFrame,
   type RingFound,
   readFits,
 } from '@holdfast/sim';
+import { fitsNumber } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { readOpenData } from '../open-data.ts';

@@ -5,8 +5,9 @@
  * ring is 2 dz tan u wide.
  */
 import { defocusBlur, type RayShape, raySpots, renderStar, type StarShape } from '@holdfast/psf';
+import { fitsNumber } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
-import { fitsNumber, readFits } from '../../packages/sim/src/frame/index.ts';
+import { readFits } from '../../packages/sim/src/frame/index.ts';
 import { expectWithin } from '../expect-within.ts';
 import { readOpenData } from '../open-data.ts';
 

@@ -1,4 +1,5 @@
-import { buildScene, leastError, measureError } from '@holdfast/sim';
+import { buildScene, measureError } from '@holdfast/sim';
+import { leastError } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { chanceOf } from '../../packages/sim/src/odds/guide-star-chance.ts';
 import { guideStarLimit } from '../../packages/sim/src/odds/guide-star-limit.ts';

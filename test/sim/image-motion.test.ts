@@ -1,4 +1,5 @@
-import { imageMotionArcsec, preparePhaseScreen, pupilGrid, randomStream } from '@holdfast/psf';
+import { imageMotionArcsec, randomStream } from '@holdfast/psf';
+import { preparePhaseScreen, pupilGrid } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { prepareMeanSlope } from '../../packages/psf/src/waves/mean-slope.ts';
 import { type MovingAir, prepareImageMotion } from '../../packages/sim/src/budget/image-motion.ts';

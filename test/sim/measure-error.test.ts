@@ -1,11 +1,5 @@
-import {
-  analyticErrorPx,
-  buildScene,
-  compareEstimators,
-  estimatorNames,
-  leastError,
-  measureError,
-} from '@holdfast/sim';
+import { buildScene, compareEstimators, estimatorNames, measureError } from '@holdfast/sim';
+import { analyticErrorPx, leastError } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';

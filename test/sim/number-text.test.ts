@@ -1,4 +1,4 @@
-import { percent, significant, withError } from '@holdfast/sim';
+import { percent, significant, withError } from '@holdfast/sim/internal';
 import { expect, test } from 'vitest';
 
 test.each([

@@ -1,5 +1,6 @@
 import { lightCentroid, offAxisAberrations, pupilMoments } from '@holdfast/psf';
-import { buildScene, leastError } from '@holdfast/sim';
+import { buildScene } from '@holdfast/sim';
+import { leastError } from '@holdfast/sim/internal';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import {

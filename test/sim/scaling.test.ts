@@ -1,7 +1,8 @@
 /** How the error grows with the ring and falls with the light: laws that hold whatever the constants. */
 
 import { randomStream } from '@holdfast/psf';
-import { buildScene, fractionOf, leastError, measureError } from '@holdfast/sim';
+import { buildScene, measureError } from '@holdfast/sim';
+import { fractionOf, leastError } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';

@@ -1,5 +1,5 @@
 import { randomStream } from '@holdfast/psf';
-import { fractionOf, meanOf, rmsPerAxis, scatterOf } from '@holdfast/sim';
+import { fractionOf, meanOf, rmsPerAxis, scatterOf } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 

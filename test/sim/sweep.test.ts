@@ -1,5 +1,4 @@
 import {
-  runCell,
   type SweepAxes,
   type SweepCell,
   type SweepRow,
@@ -7,6 +6,7 @@ import {
   sweepFromCsv,
   sweepToCsv,
 } from '@holdfast/sim';
+import { runCell } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { smallRig } from './small-rig.ts';
 

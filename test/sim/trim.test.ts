@@ -1,4 +1,5 @@
-import { prepareEstimator, simulateFrames, smallestTrims, trimKinds } from '@holdfast/sim';
+import { simulateFrames } from '@holdfast/sim';
+import { prepareEstimator, smallestTrims, trimKinds } from '@holdfast/sim/internal';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { judge, type Standing, standingOf } from '../../packages/sim/src/advice/standing.ts';
 import { cheapestTrim, type Trim } from '../../packages/sim/src/advice/trim.ts';

@@ -1,6 +1,6 @@
 /** The words beneath a plate: what was asked for, as phrases to be set in lines, and what was measured on it. */
 import type { DiffractionShape, Pupil, Seeing, StarShape, Wavefront } from '@holdfast/psf';
-import { significant } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { shiftText, shown } from '../number-words.ts';
 import type { MeasuredStar } from './measure.ts';
 import type { SheetStar, SpeckledStar } from './stars.ts';

@@ -1,12 +1,7 @@
 /** The error of several ways of measuring along one axis: by formula at once, then by more and more simulated frames. */
-import {
-  type EstimatorName,
-  type Rig,
-  type SceneDescription,
-  type SceneSetting,
-  type SweepRow,
-  sweepCells,
-} from '@holdfast/sim';
+
+import type { SceneDescription } from '@holdfast/sim';
+import { type EstimatorName, type Rig, type SceneSetting, type SweepRow, sweepCells } from '@holdfast/sim';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { firstLookMs, liveSeed, rounds } from './live-report.ts';

@@ -1,5 +1,6 @@
 /** What can be said of one star before a single frame was simulated: its error by formula, and a range for the limit. */
-import { type Rig, type Standing, significant } from '@holdfast/sim';
+import type { Rig, Standing } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { fNumberOf, pixelUmOf } from './derived.ts';
 import { formulaStanding } from './formula-error.ts';
 import { ownFormulaLimitUm } from './formula-limits.ts';

@@ -1,16 +1,17 @@
 /** The error of a star's position by formula, in the form that simulated errors have: no trials, no standard error. */
+
+import type { SceneDescription } from '@holdfast/sim';
 import {
-  analyticErrorPx,
   buildScene,
   type EstimatorName,
   imageGrowth,
   type PositionError,
   type Rig,
   type Scene,
-  type SceneDescription,
   type SceneSetting,
   type Standing,
 } from '@holdfast/sim';
+import { analyticErrorPx } from '@holdfast/sim/internal';
 
 /** How many frames would be lost, no formula says. */
 const unknownFraction = { value: 0, low: 0, high: 1 } as const;

@@ -1,12 +1,6 @@
 /** Where the error by formula meets the budget. */
-import {
-  analyticErrorPx,
-  buildScene,
-  type FocusLimit,
-  type Rig,
-  rmsWithinBudgetArcsec,
-  type Scene,
-} from '@holdfast/sim';
+import { buildScene, type FocusLimit, type Rig, rmsWithinBudgetArcsec, type Scene } from '@holdfast/sim';
+import { analyticErrorPx } from '@holdfast/sim/internal';
 import { fNumberOf, pixelUmOf } from './derived.ts';
 
 /** Largest ring that the library simulates, px. */

@@ -1,14 +1,14 @@
 /** One scene by formula: the error of each way of measuring, and the least possible one. */
+
+import type { SceneDescription } from '@holdfast/sim';
 import {
-  analyticErrorPx,
   buildScene,
   type EstimatorName,
-  leastError,
   type PositionError,
   type Rig,
-  type SceneDescription,
   type SceneSetting,
 } from '@holdfast/sim';
+import { analyticErrorPx, leastError } from '@holdfast/sim/internal';
 import { formulaError, numbersOf } from './formula-error.ts';
 
 export interface FormulaPoint {

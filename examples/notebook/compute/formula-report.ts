@@ -1,5 +1,6 @@
 /** The answer by formula: what can be said before a single frame was simulated. */
-import { type Rig, type Standing, significant } from '@holdfast/sim';
+import type { Rig, Standing } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import type { GuessedAdvice } from '../../figures/outcome-word.ts';
 import { formulaStanding } from './formula-error.ts';
 import { ownFormulaLimitUm } from './formula-limits.ts';

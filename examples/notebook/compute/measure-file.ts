@@ -1,5 +1,5 @@
 /** A frame from a file: its stars measured, and the brightest cut out to be looked at. */
-import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
   type EstimatorName,
   estimatorNames,

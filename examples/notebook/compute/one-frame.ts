@@ -3,11 +3,11 @@ import {
   buildScene,
   type EstimatorName,
   estimatorNames,
-  prepareEstimator,
   type Rig,
   type SceneSetting,
   simulateFrames,
 } from '@holdfast/sim';
+import { prepareEstimator } from '@holdfast/sim/internal';
 
 export interface MeasuredFrame {
   readonly width: number;

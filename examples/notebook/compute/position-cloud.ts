@@ -3,12 +3,11 @@ import {
   buildScene,
   type EstimatorName,
   estimatorNames,
-  leastError,
-  prepareEstimator,
   type Rig,
   type SceneSetting,
   simulateFrames,
 } from '@holdfast/sim';
+import { leastError, prepareEstimator } from '@holdfast/sim/internal';
 
 export interface PositionCloud {
   readonly estimator: EstimatorName;

@@ -1,5 +1,6 @@
 /** Errors of many frames as clouds of dots, one plate a way of measuring, all to one scale. */
-import { estimatorLabels, estimatorNames, rmsPerAxis } from '@holdfast/sim';
+import { estimatorNames } from '@holdfast/sim';
+import { estimatorLabels, rmsPerAxis } from '@holdfast/sim/internal';
 import { tickText } from '../../figures/axis-ticks.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';

@@ -1,5 +1,6 @@
 /** The chart of a set of error lines, and its numbers in words. */
-import { type EstimatorName, estimatorLabels, estimatorNames, intervalOf, significant } from '@holdfast/sim';
+import { type EstimatorName, estimatorNames } from '@holdfast/sim';
+import { estimatorLabels, intervalOf, significant } from '@holdfast/sim/internal';
 import { lineStyle } from '../../figures/inks.ts';
 import { estimateText, lostText, shown } from '../../figures/number-words.ts';
 import type { ErrorLines } from '../compute/error-lines.ts';

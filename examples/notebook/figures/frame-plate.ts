@@ -1,5 +1,6 @@
 /** One frame, large, with the true place of the star and every measured one. */
-import { type EstimatorName, estimatorLabels, estimatorNames } from '@holdfast/sim';
+import { type EstimatorName, estimatorNames } from '@holdfast/sim';
+import { estimatorLabels } from '@holdfast/sim/internal';
 import { type FigureOptions, halo, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
 import { shown } from '../../figures/number-words.ts';

@@ -1,5 +1,5 @@
 /** One moment of the guided runs: where the telescope points with each way, and the guide star's ring, to one scale. */
-import { significant } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { tickText } from '../../figures/axis-ticks.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';

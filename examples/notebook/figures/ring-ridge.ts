@@ -1,5 +1,5 @@
 /** The light of the star along a line, one profile above the other from one side of focus to the other. */
-import { significant } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
 import { type FigureOptions, halo, sheet, svgElement } from '../../figures/figure.ts';
 import { lightInks } from '../../figures/inks.ts';

@@ -1,5 +1,6 @@
 /** The brightest star of a frame, large, with its measured ring and positions drawn in. */
-import { estimatorLabels, estimatorNames, significant } from '@holdfast/sim';
+import { estimatorNames } from '@holdfast/sim';
+import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { lightInks, lineStyle } from '../../figures/inks.ts';
 import { estimateText, shown } from '../../figures/number-words.ts';

@@ -1,6 +1,6 @@
 /** Delay of the wave across the pupil, its slope, and the mean of the slope over the light that arrives. */
 
-import { significant } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import { type FigureOptions, letterPx, place, sheet, svgElement } from '../../figures/figure.ts';
 import { lightInks } from '../../figures/inks.ts';

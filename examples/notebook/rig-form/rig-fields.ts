@@ -1,5 +1,6 @@
 /** The fields of the rig form, read from the schema of the rig file: names, units, ranges and defaults stand there alone. */
-import { estimatorLabels, rigJsonSchema } from '@holdfast/sim';
+import { rigJsonSchema } from '@holdfast/sim';
+import { estimatorLabels } from '@holdfast/sim/internal';
 import { quantityOf, spaced } from '../inputs-of.ts';
 import { usualValues } from './complete-rig.ts';
 

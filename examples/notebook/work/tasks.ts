@@ -4,10 +4,10 @@ import {
   adviseStar,
   focusLimit,
   type Rig,
-  runCell,
   type SceneSetting,
   type SweepCell,
 } from '@holdfast/sim';
+import { runCell } from '@holdfast/sim/internal';
 import { starPicture } from '../../reports/make-report.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
 import { formulaPoint } from '../compute/formula-point.ts';

@@ -1,6 +1,7 @@
 /** The command line of the sweep: options and their meaning. */
 import { parseArgs } from 'node:util';
-import { estimatorNames, type SweepAxes, type SweepPart, sceneAxisNames } from '@holdfast/sim';
+import { estimatorNames, type SweepAxes, type SweepPart } from '@holdfast/sim';
+import { sceneAxisNames } from '@holdfast/sim/internal';
 import { UnusableInput } from './command-line.ts';
 
 export const sweepHelp = `The error of the guide star's position over a grid of settings.

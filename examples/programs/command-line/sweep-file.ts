@@ -1,6 +1,7 @@
 /** The result file of a sweep on disk: opened before work begins, appended cell by cell, put in order at the end. */
 import { closeSync, existsSync, openSync, readFileSync, writeSync } from 'node:fs';
-import { damagedText, inCellOrder, readSweepRecord, type SweepRow, sweepLines } from '@holdfast/sim';
+import { inCellOrder, readSweepRecord, type SweepRow, sweepLines } from '@holdfast/sim';
+import { damagedText } from '@holdfast/sim/internal';
 import { UnusableInput } from './command-line.ts';
 import { lockFile } from './file-lock.ts';
 import { isSpecial, WriteFailure, writeSafely } from './write-safely.ts';

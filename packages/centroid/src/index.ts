@@ -7,6 +7,7 @@
  * symmetry/  center of mirror symmetry
  * search/    finding all stars of a frame
  * error/     least possible error, predicted errors, choice of an estimator
+ * internal   ('@holdfast/centroid/internal') what the sister packages need besides; no promise of stability
  * pixels/    what all estimators share: results, options, pixels in use, background
  */
 

@@ -10,6 +10,7 @@
  * camera/       camera frames: photon noise, read noise, dark current, pixel defects
  * image/        images, binning, light on pixels
  * chance/       random streams by seed, normal and Poisson numbers
+ * internal      ('@holdfast/psf/internal') what the sister packages need besides; no promise of stability
  * numerics/     mathematics and argument checks of all packages; internal, names may change in any version
  */
 
@@ -19,7 +20,6 @@ export * from './chance/index.ts';
 export * from './diffraction/index.ts';
 export * from './image/index.ts';
 export * from './light/index.ts';
-export { exp, log } from './numerics/exp-log.ts';
 export * from './optics/index.ts';
 export * from './shapes/index.ts';
 export * from './waves/index.ts';

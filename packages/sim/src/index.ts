@@ -13,6 +13,7 @@
  * frame/        real frames: FITS in and out, their stars measured
  * long-work     progress, cancelling, giving others their turn
  * number-text   numbers for people, with their uncertainty
+ * internal      ('@holdfast/sim/internal') what the examples and tests need besides
  * version       version of the library
  */
 export * from './advice/index.ts';
@@ -20,7 +21,6 @@ export * from './budget/index.ts';
 export * from './focus/index.ts';
 export * from './frame/index.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';
-export { percent, significant, withError } from './number-text.ts';
 export * from './odds/index.ts';
 export * from './pickoff/index.ts';
 export * from './rig/index.ts';

@@ -7,7 +7,8 @@
  */
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { type DiffractionShape, prepareStar, pupilGrid } from '@holdfast/psf';
+import { type DiffractionShape, prepareStar } from '@holdfast/psf';
+import { pupilGrid } from '@holdfast/psf/internal';
 import { type ReferenceSide, scratchFolder, startPython } from '../reference-process.ts';
 import type { Row } from '../row.ts';
 

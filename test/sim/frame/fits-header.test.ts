@@ -1,4 +1,5 @@
-import { type FitsHeader, type FitsImage, fitsNumber, fitsText, fitsValue, readFits } from '@holdfast/sim';
+import { type FitsHeader, type FitsImage, fitsValue, readFits } from '@holdfast/sim';
+import { fitsNumber, fitsText } from '@holdfast/sim/internal';
 import { expect, test } from 'vitest';
 import { card, fitsUnit, mandatoryCards } from './fits-bytes.ts';
 

@@ -6,11 +6,11 @@ import {
   type FitsImage,
   type FitsKeyword,
   type FitsWriteOptions,
-  fitsText,
   fitsValue,
   readFits,
   writeFits,
 } from '@holdfast/sim';
+import { fitsText } from '@holdfast/sim/internal';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 

@@ -7,13 +7,13 @@ import {
   type FocuserCalibration,
   type FocuserOptions,
   type FocuserPoint,
-  focuserPoint,
   frameFacts,
   frameToFits,
   measureFrame,
   readFrameFile,
   rigCamera,
 } from '@holdfast/sim';
+import { focuserPoint } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 import { smallRig } from '../small-rig.ts';

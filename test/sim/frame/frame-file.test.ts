@@ -3,12 +3,12 @@ import { createImage } from '@holdfast/psf';
 import {
   type FrameFileOptions,
   type FrameImage,
-  fitsText,
   frameFacts,
   readFits,
   readFrameFile,
   writeFits,
 } from '@holdfast/sim';
+import { fitsText } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { card, fitsUnit, latin1, mandatoryCards, storedValues } from './fits-bytes.ts';
 import { coloursAt, greyAt, type PictureName, pictureFile } from './picture-files.ts';

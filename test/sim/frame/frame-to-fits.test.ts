@@ -3,15 +3,8 @@ import { mkdtempSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createImage, defaultCamera, exposeFrame, frameToAdu, randomStream } from '@holdfast/psf';
-import {
-  fitsNumber,
-  fitsText,
-  frameFacts,
-  frameToFits,
-  readFits,
-  readFrameFile,
-  version,
-} from '@holdfast/sim';
+import { frameFacts, frameToFits, readFits, readFrameFile, version } from '@holdfast/sim';
+import { fitsNumber, fitsText } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 
 const expected = createImage(31, 23);

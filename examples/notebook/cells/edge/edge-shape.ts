@@ -1,5 +1,6 @@
 /** Ring and comet at once. */
-import { type Rig, significant } from '@holdfast/sim';
+import type { Rig } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';

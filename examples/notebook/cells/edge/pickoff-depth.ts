@@ -1,5 +1,6 @@
 /** Depth of the pick-off: shade against the star. */
-import { type PickoffTradeOff, type Rig, significant } from '@holdfast/sim';
+import type { PickoffTradeOff, Rig } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';

@@ -1,5 +1,6 @@
 /** What the frame's brightest star would do as a guide star. */
-import { type FocusLimit, type Rig, type StarAdvice, significant } from '@holdfast/sim';
+import type { FocusLimit, Rig, StarAdvice } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { estimateText, intervalText, lostText, shown } from '../../../figures/number-words.ts';
 import { invalidation, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';

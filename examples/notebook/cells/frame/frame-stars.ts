@@ -1,5 +1,6 @@
 /** A file, and what is found in it. */
-import { type Estimate, type Rig, significant } from '@holdfast/sim';
+import type { Estimate, Rig } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { estimateText, shown } from '../../../figures/number-words.ts';
 import { type Book, invalidation, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';

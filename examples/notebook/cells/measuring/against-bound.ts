@@ -1,13 +1,6 @@
 /** Every way of measuring against the least possible error, over the size of the ring and the brightness of the star. */
-import {
-  type EstimatorName,
-  estimatorLabels,
-  estimatorNames,
-  type Rig,
-  rmsPerAxis,
-  type SceneSetting,
-  significant,
-} from '@holdfast/sim';
+import { type EstimatorName, estimatorNames, type Rig, type SceneSetting } from '@holdfast/sim';
+import { estimatorLabels, rmsPerAxis, significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';

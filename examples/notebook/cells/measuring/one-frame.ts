@@ -1,5 +1,6 @@
 /** One frame, measured in every way. */
-import { type Rig, type SceneSetting, significant } from '@holdfast/sim';
+import type { Rig, SceneSetting } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';

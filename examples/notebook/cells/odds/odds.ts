@@ -1,13 +1,6 @@
 /** The faintest star that will do, and the odds of one in the guide field, against the focus shift. */
-import {
-  type FaintestStar,
-  type GuideStarLimit,
-  type GuideStarOdds,
-  guideStarOddsOf,
-  type Interval,
-  type Rig,
-  significant,
-} from '@holdfast/sim';
+import type { FaintestStar, GuideStarLimit, GuideStarOdds, Interval, Rig } from '@holdfast/sim';
+import { guideStarOddsOf, significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';

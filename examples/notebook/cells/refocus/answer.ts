@@ -1,5 +1,6 @@
 /** The answer for this rig: in a sentence, as a table of the filters, and against the budget. */
-import { type FilterAdvice, type Standing, significant } from '@holdfast/sim';
+import type { FilterAdvice, Standing } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { growthFigure } from '../../../figures/growth.ts';
 import { estimateText, lostText, shiftText, shown } from '../../../figures/number-words.ts';
 import { outcomeWord } from '../../../figures/outcome-word.ts';

@@ -1,12 +1,6 @@
 /** The error against the distance from focus. */
-import {
-  estimatorLabels,
-  intervalOf,
-  percent,
-  rmsWithinBudgetArcsec,
-  type SweepRow,
-  significant,
-} from '@holdfast/sim';
+import { rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { estimatorLabels, intervalOf, percent, significant } from '@holdfast/sim/internal';
 import { errorCurveFigure } from '../../../figures/error-curve.ts';
 import { estimateText, intervalText, shown } from '../../../figures/number-words.ts';
 import type { Report } from '../../../reports/report.ts';

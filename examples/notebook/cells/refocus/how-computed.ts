@@ -1,5 +1,6 @@
 /** Where the numbers come from, and what they leave out. */
-import { estimatorLabels, loopNoiseFactor, type Rig, type SweepRow, significant } from '@holdfast/sim';
+import { loopNoiseFactor, type Rig, type SweepRow } from '@holdfast/sim';
+import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { estimateText, shiftText, shown } from '../../../figures/number-words.ts';
 import type { Report } from '../../../reports/report.ts';
 import type { Cell } from '../../cell.ts';

@@ -1,6 +1,7 @@
 /** The rig's inputs, as read, with every default filled in. */
 import { plateScaleArcsecPerPx } from '@holdfast/psf';
-import { estimatorLabels, type Rig, significant } from '@holdfast/sim';
+import type { Rig } from '@holdfast/sim';
+import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
 import type { Cell } from '../../cell.ts';
 import { csvText } from '../../csv.ts';

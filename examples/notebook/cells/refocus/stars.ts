@@ -1,5 +1,6 @@
 /** The star as the camera sees it. */
-import { estimatorLabels, type Rig } from '@holdfast/sim';
+import type { Rig } from '@holdfast/sim';
+import { estimatorLabels } from '@holdfast/sim/internal';
 import { starStripFigure } from '../../../figures/star-strip.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';

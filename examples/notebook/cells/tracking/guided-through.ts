@@ -1,5 +1,6 @@
 /** The event, guided through in three ways. */
-import { type Estimate, type Rig, significant } from '@holdfast/sim';
+import type { Estimate, Rig } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { estimateText, shown } from '../../../figures/number-words.ts';
 import { trackFigure } from '../../../figures/track-figure.ts';
 import { invalidation, rigName, settled, signalOf } from '../../book.ts';

@@ -15,7 +15,7 @@ import { sizeOf } from '../pixels/image-view.ts';
 import type { StarTemplate } from '../template/star-template.ts';
 import {
   candidatesFor,
-  type EstimatorSetting,
+  type EstimatorCandidate,
   estimatorLabel,
   prepareSetting,
 } from './estimator-settings.ts';
@@ -44,7 +44,7 @@ export interface ChooseEstimatorOptions {
 
 /** An estimator with its setting, and what it is expected to do. */
 export interface RatedEstimator {
-  readonly setting: EstimatorSetting;
+  readonly setting: EstimatorCandidate;
   /** Expected 1 sigma scatter, and mean error at an awkward place in a pixel: the larger of x and y, px. */
   readonly sigmaPx: number;
   readonly biasPx: number;

@@ -13,7 +13,7 @@ import type { StarTemplate } from '../template/star-template.ts';
 import { prepareTemplateFit } from '../template/template-fit.ts';
 
 /** An estimator by name with its own options; `radiusPx` where an aperture belongs to it. */
-export type EstimatorSetting =
+export type EstimatorCandidate =
   | { readonly estimator: 'centerOfMass'; readonly radiusPx: number }
   | {
       readonly estimator: 'thresholdedCenterOfMass';
@@ -45,7 +45,7 @@ export function candidatesFor(
   expected: Image,
   at: Position,
   template: StarTemplate | undefined,
-): EstimatorSetting[] {
+): EstimatorCandidate[] {
   const radii = lightRadii(expected, at, [0.5, ...apertureShares, 0.995]);
   const half = radii[0];
   const wide = radii[radii.length - 1];
@@ -79,7 +79,7 @@ export function candidatesFor(
 /** The estimator of a setting made ready. */
 export function prepareSetting(
   size: ImageSize,
-  setting: EstimatorSetting,
+  setting: EstimatorCandidate,
   options: EstimatorOptions,
 ): PreparedEstimator {
   switch (setting.estimator) {
@@ -101,7 +101,7 @@ export function prepareSetting(
 }
 
 /** In a few words, with its setting. */
-export function estimatorLabel(setting: EstimatorSetting): string {
+export function estimatorLabel(setting: EstimatorCandidate): string {
   const px = (value: number) => value.toPrecision(3);
   switch (setting.estimator) {
     case 'centerOfMass':

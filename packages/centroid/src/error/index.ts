@@ -16,7 +16,7 @@ export {
   type StarCamera,
 } from './choose-estimator.ts';
 export type { PredictErrorOptions, PredictedError } from './error-propagation.ts';
-export type { EstimatorSetting } from './estimator-settings.ts';
+export type { EstimatorCandidate } from './estimator-settings.ts';
 export {
   type ExpectedStar,
   type FrameNoise,

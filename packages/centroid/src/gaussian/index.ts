@@ -14,6 +14,5 @@ export {
   type GaussianLocated,
   type GaussianUnknown,
   gaussianFit,
-  gaussianFitDefaults,
   prepareGaussianFit,
 } from './gaussian-fit.ts';

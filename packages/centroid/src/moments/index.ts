@@ -11,17 +11,11 @@
  * quad-cell         which of four quadrants gets more light
  */
 export { type CenterOfMassOptions, centerOfMass, prepareCenterOfMass } from './center-of-mass.ts';
-export { prepareQuadCell, type QuadCellOptions, quadCell, quadCellDefaults } from './quad-cell.ts';
+export { prepareQuadCell, type QuadCellOptions, quadCell } from './quad-cell.ts';
 export type { ThresholdForm } from './threshold-noise.ts';
 export {
   prepareThresholdedCenterOfMass,
   type ThresholdedOptions,
   thresholdedCenterOfMass,
-  thresholdedDefaults,
 } from './thresholded.ts';
-export {
-  prepareWeightedCenterOfMass,
-  type WeightedOptions,
-  weightedCenterOfMass,
-  weightedDefaults,
-} from './weighted.ts';
+export { prepareWeightedCenterOfMass, type WeightedOptions, weightedCenterOfMass } from './weighted.ts';

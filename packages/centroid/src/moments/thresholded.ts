@@ -11,13 +11,14 @@ import { type PixelMoments, type ThresholdForm, thresholdPixel } from './thresho
 export interface ThresholdedOptions extends ApertureOptions {
   /** Threshold in electrons above the background. Give this or `thresholdSigma`. */
   readonly threshold?: number;
-  /** Threshold in units of the noise of an empty pixel, which `noise` and `background` tell. Default 3. */
+  /** Threshold in units of the noise of an empty pixel, which `noise` and `background` tell. Default 2. */
   readonly thresholdSigma?: number;
   /** Default 'subtract'. */
   readonly form?: ThresholdForm;
 }
 
-export const thresholdedDefaults = { thresholdSigma: 3, form: 'subtract' } as const;
+/** The one place that says them, for every package. */
+export const thresholdedDefaults = { thresholdSigma: 2, form: 'subtract' } as const;
 
 const forms = ['subtract', 'keep'] as const;
 

@@ -17,7 +17,6 @@ export {
   type BackgroundCenter,
   type BackgroundOptions,
   backgroundAt,
-  backgroundDefaults,
   estimateBackground,
   type NoBackground,
 } from './background.ts';
@@ -34,5 +33,4 @@ export type {
   Position,
   PreparedEstimator,
 } from './centroid.ts';
-export { estimatorDefaults } from './estimator-options.ts';
-export { type ApertureOptions, apertureDefaults } from './recentring.ts';
+export type { ApertureOptions } from './recentring.ts';

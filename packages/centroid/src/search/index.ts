@@ -8,4 +8,4 @@
  * surroundings   level and slope around it
  * hot-pixels     single bright pixels that are not stars
  */
-export { type FoundStar, type LocateStarOptions, locateStar, locateStarDefaults } from './locate-star.ts';
+export { type FoundStar, type LocateStarOptions, locateStar } from './locate-star.ts';

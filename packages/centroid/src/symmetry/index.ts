@@ -9,6 +9,5 @@ export {
   type MirrorSymmetryLocated,
   type MirrorSymmetryOptions,
   mirrorSymmetryCenter,
-  mirrorSymmetryDefaults,
   prepareMirrorSymmetryCenter,
 } from './mirror-symmetry.ts';

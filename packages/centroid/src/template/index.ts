@@ -24,9 +24,8 @@ export {
   prepareRunningTemplate,
   type RunningTemplate,
   type RunningTemplateOptions,
-  runningTemplateDefaults,
 } from './running-template.ts';
 export type { StarTemplate, TemplateFamily, TemplateImage, TemplatePlan } from './star-template.ts';
-export { type TemplateLocated, type TemplateOptions, templateDefaults } from './template-estimator.ts';
+export type { TemplateLocated, TemplateOptions } from './template-estimator.ts';
 export { prepareTemplateFit, type TemplateFitOptions, templateFit } from './template-fit.ts';
 export type { TemplateSearch } from './template-search.ts';

@@ -11,19 +11,11 @@
  */
 
 export {
-  type PhaseScreen,
-  type PhaseScreenOptions,
-  preparePhaseScreen,
-  type ScreenWindow,
-} from './phase-screen.ts';
-export {
   friedParameterMm,
   type ImageMotionOptions,
   imageMotionArcsec,
   type Seeing,
   seeingFwhmArcsec,
-  seeingTransfer,
-  seeingWavelengthNm,
   type TiltMeasure,
 } from './seeing.ts';
 export {
@@ -34,4 +26,3 @@ export {
   type StarAt,
   shortExposure,
 } from './short-exposure.ts';
-export { phaseStructure } from './turbulence.ts';

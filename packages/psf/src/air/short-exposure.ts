@@ -16,14 +16,14 @@ import { createImage, type Image, maxImageSide } from '../image/image.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
 import { requireFinite, requireInteger, requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
-import { type StampSize, starPlan } from '../shapes/star-plan.ts';
+import { type ImageSize, starPlan } from '../shapes/star-plan.ts';
 import { prepareMeanSlope } from '../waves/mean-slope.ts';
 import { type Pupil, requirePupil } from '../waves/pupil.ts';
 import { type Wavefront, wavefrontSurface } from '../waves/wavefront.ts';
 import { preparePhaseScreen } from './phase-screen.ts';
 import { friedParameterMm, requireSeeing, type Seeing, seeingFwhmArcsec } from './seeing.ts';
 
-export interface ShortExposureOptions extends StampSize {
+export interface ShortExposureOptions extends ImageSize {
   readonly pupil: Pupil;
   /** The telescope's own wavefront, focus shift included. */
   readonly wavefront: Wavefront;
@@ -73,7 +73,7 @@ export interface AirMotion {
 }
 
 /** Exposures of one star through one sky after the other. It holds its own scratch: one plan serves one caller at a time. */
-export interface ShortExposurePlan extends StampSize {
+export interface ShortExposurePlan extends ImageSize {
   /** Moments that each exposure is made of. */
   readonly steps: number;
   /** Samples across the aperture. */

@@ -10,7 +10,7 @@
 
 import { maxPoissonMean } from '../chance/poisson.ts';
 import type { RandomStream } from '../chance/random.ts';
-import type { StampSize } from '../shapes/star-plan.ts';
+import type { ImageSize } from '../shapes/star-plan.ts';
 import type { ResolvedCamera } from './camera.ts';
 import { prepareCosmicRays } from './cosmic-rays.ts';
 import { deliver } from './non-linearity.ts';
@@ -22,7 +22,7 @@ export type ChargeCollection = (charge: Float64Array, expected: Float64Array, ra
 
 export function prepareCollection(
   camera: ResolvedCamera,
-  size: StampSize,
+  size: ImageSize,
   maps: PixelMaps,
 ): ChargeCollection {
   const { fullWellE, exposureS, nonLinearity } = camera;

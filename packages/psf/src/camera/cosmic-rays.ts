@@ -13,7 +13,7 @@
 import type { RandomStream } from '../chance/random.ts';
 import { log } from '../numerics/exp-log.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
-import type { StampSize } from '../shapes/star-plan.ts';
+import type { ImageSize } from '../shapes/star-plan.ts';
 
 export interface CosmicRays {
   /** Muons through the sensor, per cm^2 and minute: 1 at sea level (common rule of thumb), more on a mountain. */
@@ -50,7 +50,7 @@ export type CosmicShower = (charge: Float64Array, random: RandomStream) => void;
 export function prepareCosmicRays(
   { ratePerCm2PerMin, pixelSizeUm, depthUm = 5, electronsPerUm = 80 }: CosmicRays,
   exposureS: number,
-  { width, height }: StampSize,
+  { width, height }: ImageSize,
 ): CosmicShower {
   const depthPx = depthUm / pixelSizeUm;
   const margin = longestRun * depthPx;

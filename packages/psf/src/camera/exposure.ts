@@ -11,14 +11,14 @@ import {
   maxImageSide,
 } from '../image/image.ts';
 import { requireInteger, requirePixels } from '../numerics/require.ts';
-import type { StampSize } from '../shapes/star-plan.ts';
+import type { ImageSize } from '../shapes/star-plan.ts';
 import { type Camera, resolveCamera } from './camera.ts';
 import { prepareCollection } from './collect-charge.ts';
 import { prepareReadOut } from './read-out.ts';
 import { preparePixelMaps, requireOrigin, type SensorWindow } from './sensor/sensor-pixels.ts';
 
 /** A camera made ready for frames of one size. Its width and height are those of the light, in sensor pixels. */
-export interface Exposure extends StampSize {
+export interface Exposure extends ImageSize {
   /** Sides of the frame, px: the sides of the light over the binning factor. */
   readonly frameWidth: number;
   readonly frameHeight: number;

@@ -19,6 +19,4 @@ export { type Camera, defaultCamera, pixelNoiseE, saturationE } from './camera.t
 export type { CosmicRays } from './cosmic-rays.ts';
 export { type Exposure, exposeFrame, prepareExposure } from './exposure.ts';
 export type { NonLinearity } from './non-linearity.ts';
-export { collectedE, deliveredE } from './non-linearity.ts';
-export { type OneDraw, type PreparedLight, prepareOneDraw } from './one-draw.ts';
 export * from './sensor/index.ts';

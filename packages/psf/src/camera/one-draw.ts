@@ -12,7 +12,7 @@ import { drawOn, slotBits, slotsPerTable } from '../chance/condensed-tables.ts';
 import { maxPoissonMean } from '../chance/poisson.ts';
 import type { RandomStream } from '../chance/random.ts';
 import { requirePixels } from '../numerics/require.ts';
-import type { StampSize } from '../shapes/star-plan.ts';
+import type { ImageSize } from '../shapes/star-plan.ts';
 import { type Camera, type ResolvedCamera, resolveCamera } from './camera.ts';
 import { lightFault } from './collect-charge.ts';
 import { largestAdu, wholeAdu } from './output-range.ts';
@@ -45,7 +45,7 @@ export interface PreparedLight {
 }
 
 /** A camera made ready for frames of one size, one look a pixel. */
-export interface OneDraw extends StampSize {
+export interface OneDraw extends ImageSize {
   /**
    * Make light ready. It takes some 16 ns a pixel; a frame of it takes 4 (measured, 32 x 32 px).
    *
@@ -75,7 +75,7 @@ export interface OneDraw extends StampSize {
  * ```
  * @throws RangeError or TypeError naming the field of the camera that is out of range
  */
-export function prepareOneDraw(camera: Camera, { width, height }: StampSize): OneDraw | undefined {
+export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): OneDraw | undefined {
   const resolved = resolveCamera(camera);
   const limit = largestMean(resolved);
   if (limit === undefined) return undefined;

@@ -8,7 +8,7 @@
  */
 
 import type { RandomStream } from '../chance/random.ts';
-import type { StampSize } from '../shapes/star-plan.ts';
+import type { ImageSize } from '../shapes/star-plan.ts';
 import type { ResolvedCamera } from './camera.ts';
 import { largestAdu, wholeAdu } from './output-range.ts';
 import type { PixelMaps } from './sensor/sensor-pixels.ts';
@@ -22,7 +22,7 @@ export type ReadOut = (out: Float64Array, delivered: Float64Array, random: Rando
  */
 export function prepareReadOut(
   camera: ResolvedCamera,
-  size: StampSize,
+  size: ImageSize,
   maps: PixelMaps,
   step: number,
 ): ReadOut {

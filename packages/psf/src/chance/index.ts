@@ -8,4 +8,4 @@
  * poisson           Poisson counts
  * condensed-tables  any discrete distribution by table look-up
  */
-export { numberedStreams, type RandomStream, randomStream, type StreamLabel } from './random.ts';
+export { type RandomStream, randomStream, type StreamLabel } from './random.ts';

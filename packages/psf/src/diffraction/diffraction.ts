@@ -4,7 +4,7 @@ import { requireSeeing, type Seeing, seeingFwhmArcsec } from '../air/seeing.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
-import type { ShapePlan, StampSize } from '../shapes/star-plan.ts';
+import type { ImageSize, ShapePlan } from '../shapes/star-plan.ts';
 import { type Pupil, requirePupil } from '../waves/pupil.ts';
 import { type Wavefront, wavefrontSurface } from '../waves/wavefront.ts';
 import {
@@ -63,7 +63,7 @@ export type DiffractionSeeing = Seeing & { readonly apertureMm: number };
  * @throws RangeError or TypeError naming what is out of range; RangeError "pupil samples: needs ..., got ..." when the stamp, the
  *         wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
  */
-export function prepareDiffraction(shape: DiffractionShape, size: StampSize): ShapePlan {
+export function prepareDiffraction(shape: DiffractionShape, size: ImageSize): ShapePlan {
   const { source, sampling, pixelError } = resolve(shape);
   const negligible = negligibleWave(sampling, pixelError);
   return prepareSpectrumImage(

@@ -10,6 +10,5 @@
  */
 
 export { type DiffractionSeeing, type DiffractionShape, diffractionSampling } from './diffraction.ts';
-export type { DiffractionSampling } from './diffraction-sampling.ts';
-export { type DiffractionAccuracy, defaultDiffractionAccuracy } from './diffraction-sampling.ts';
+export type { DiffractionAccuracy, DiffractionSampling } from './diffraction-sampling.ts';
 export type { BandSample } from './image-spectrum.ts';

@@ -2,7 +2,7 @@
 
 import { writePhasor } from '../numerics/angle.ts';
 import { planFourier } from '../numerics/fourier/fourier.ts';
-import type { ShapePlan, StampSize } from '../shapes/star-plan.ts';
+import type { ImageSize, ShapePlan } from '../shapes/star-plan.ts';
 import type { DiffractionSampling } from './diffraction-sampling.ts';
 import type { ImageSpectrum } from './image-spectrum.ts';
 
@@ -20,7 +20,7 @@ import type { ImageSpectrum } from './image-spectrum.ts';
 export function prepareSpectrumImage(
   spectrum: ImageSpectrum,
   periodPx: number,
-  { width, height }: StampSize,
+  { width, height }: ImageSize,
   negligible: number,
 ): ShapePlan {
   const period = periodPx;

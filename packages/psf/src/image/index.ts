@@ -12,5 +12,5 @@
 
 export type { Binning } from './binning.ts';
 export { binFrame } from './binning.ts';
-export { createImage, type Image, imageHeight, imagePixels, imageWidth } from './image.ts';
+export { createImage, type Image } from './image.ts';
 export type { SpotDiagram } from './spot-diagram.ts';

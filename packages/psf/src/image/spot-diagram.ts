@@ -14,7 +14,7 @@
 import { exp } from '../numerics/exp-log.ts';
 import { cumulativeGaussian, gaussianReach } from '../numerics/normal-distribution.ts';
 import { gaussianFwhmPerSigma } from '../shapes/gaussian.ts';
-import type { ShapePlan, StampSize } from '../shapes/star-plan.ts';
+import type { ImageSize, ShapePlan } from '../shapes/star-plan.ts';
 
 /** Where rays land, relative to the position that a render is asked for, and how much light each carries. */
 export interface SpotDiagram {
@@ -53,7 +53,7 @@ const mostCells = 8e6;
  * @param blurFwhmPx  FWHM of the Gaussian blur, px, >= 0
  * @throws RangeError when the spots spread over so many widths of the blur that the plan would not fit in memory
  */
-export function prepareSpotDiagram(spots: SpotDiagram, blurFwhmPx: number, size: StampSize): ShapePlan {
+export function prepareSpotDiagram(spots: SpotDiagram, blurFwhmPx: number, size: ImageSize): ShapePlan {
   const sigma = spotBlurSigma(blurFwhmPx);
   return renderGrid(smoothLight(spots, sigma), sigma * Math.SQRT1_2, size);
 }
@@ -130,7 +130,7 @@ function gaussianOnGrid(out: Float64Array, from: number, step: number, sigma: nu
   }
 }
 
-function renderGrid(light: SmoothLight, second: number, { width, height }: StampSize): ShapePlan {
+function renderGrid(light: SmoothLight, second: number, { width, height }: ImageSize): ShapePlan {
   const { step, firstA, firstB, countA, countB, cells } = light;
   const reach = gaussianReach * second + 0.5;
   const most = Math.min(Math.max(width, height), Math.floor(2 * reach) + 2);

@@ -5,7 +5,7 @@
  * photometry  electrons of a star and of the sky background
  * star-snr    signal-to-noise ratio of a star
  */
-export { type Band, type BandName, bands } from './bands.ts';
+export { type BandName, bands } from './bands.ts';
 export {
   type LightCollection,
   type SkyLight,

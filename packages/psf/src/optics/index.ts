@@ -35,4 +35,5 @@ export {
   fNumber,
   focusShiftFromRing,
   plateScaleArcsecPerPx,
+  type TelescopeLengths,
 } from './optics.ts';

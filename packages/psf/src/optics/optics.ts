@@ -5,8 +5,23 @@
 import { arcsecPerRadian } from '../numerics/angle.ts';
 import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
 
-/** F-number of a telescope: focal length over aperture. */
-export function fNumber(apertureMm: number, focalLengthMm: number): number {
+/** The two lengths that make an F-number. */
+export interface TelescopeLengths {
+  /** Diameter of the entrance pupil, mm, > 0. */
+  readonly apertureMm: number;
+  /** Focal length with any reducer or corrector, mm, > 0. */
+  readonly focalLengthMm: number;
+}
+
+/**
+ * F-number of a telescope: focal length over aperture.
+ *
+ * ```ts
+ * fNumber({ apertureMm: 200, focalLengthMm: 1000 }) // 5
+ * ```
+ * @throws RangeError or TypeError for a length that is not a number > 0
+ */
+export function fNumber({ apertureMm, focalLengthMm }: TelescopeLengths): number {
   return requirePositive('focalLengthMm', focalLengthMm) / requirePositive('apertureMm', apertureMm);
 }
 

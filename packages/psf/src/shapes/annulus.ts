@@ -4,7 +4,7 @@ import { makeBlurredEdge } from '../image/blurred-edge.ts';
 import { addCircleOverlap, overlapScratch } from '../image/circle-overlap.ts';
 import { requireBelow, requireWithin } from '../numerics/require.ts';
 import { gaussianFwhmPerSigma, uprightGaussian } from './gaussian.ts';
-import type { ShapePlan, StampSize } from './star-plan.ts';
+import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /** The ring of an out-of-focus star: a uniform annulus blurred by a Gaussian. */
 export interface AnnulusShape {
@@ -47,7 +47,7 @@ const tolerance = 2e-9;
  *
  * @throws RangeError or TypeError naming `outerDiameterPx`, `obstructionRatio` or `blurFwhmPx`
  */
-export function prepareAnnulus(shape: AnnulusShape, size: StampSize): ShapePlan {
+export function prepareAnnulus(shape: AnnulusShape, size: ImageSize): ShapePlan {
   const { outerDiameterPx, obstructionRatio, blurFwhmPx } = shape;
   requireWithin('outerDiameterPx', outerDiameterPx, 0, 1_000_000);
   requireBelow('obstructionRatio', obstructionRatio, 0, 1);
@@ -70,7 +70,7 @@ function blurredRing(
   innerRadius: number,
   area: number,
   sigma: number,
-  { width, height }: StampSize,
+  { width, height }: ImageSize,
 ): ShapePlan {
   const discs = [{ radiusPx: outerRadius, brightness: 1 / area }];
   if (innerRadius > 0) discs.push({ radiusPx: innerRadius, brightness: -1 / area });
@@ -90,7 +90,7 @@ function sharpRing(
   outerRadius: number,
   innerRadius: number,
   area: number,
-  { width, height }: StampSize,
+  { width, height }: ImageSize,
 ): ShapePlan {
   const scratch = overlapScratch(width);
   return {

@@ -14,7 +14,7 @@ import { unitVector, writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
 import { requireBelow, requireFinite, requireNonNegative, requireWithin } from '../numerics/require.ts';
-import type { ShapePlan, StampSize } from './star-plan.ts';
+import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /** The comet of an off-axis star. The position of a render is its centre of mass, see `comaCentroidOffset`. */
 export interface ComaShape {
@@ -56,7 +56,7 @@ const tolerance = 1e-10;
  * @throws RangeError or TypeError naming `sagittalComaPx`, `angleDeg`, `obstructionRatio`, `blurFwhmPx` or
  *         `defocusDiameterPx`
  */
-export function prepareComa(shape: ComaShape, size: StampSize): ShapePlan {
+export function prepareComa(shape: ComaShape, size: ImageSize): ShapePlan {
   const { blurFwhmPx, defocusDiameterPx = 0 } = shape;
   requireComet(shape);
   requireNonNegative('blurFwhmPx', blurFwhmPx);

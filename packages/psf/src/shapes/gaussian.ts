@@ -5,7 +5,7 @@ import { cumulativeGaussian, gaussianPixels, gaussianReach } from '../numerics/n
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
 import { requirePositive } from '../numerics/require.ts';
 import { type Ellipse, type Elliptical, ellipseOf } from './ellipse.ts';
-import type { ShapePlan, StampSize } from './star-plan.ts';
+import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /** A Gaussian star, circular or elliptical. */
 export interface GaussianShape extends Elliptical {
@@ -30,7 +30,7 @@ const leastSigma = 1e-150;
  *
  * @throws RangeError or TypeError naming `fwhmPx`, `axisRatio` or `angleDeg`
  */
-export function prepareGaussian(shape: GaussianShape, size: StampSize): ShapePlan {
+export function prepareGaussian(shape: GaussianShape, size: ImageSize): ShapePlan {
   requirePositive('fwhmPx', shape.fwhmPx);
   const ellipse = ellipseOf(shape, Math.max(leastSigma, shape.fwhmPx / gaussianFwhmPerSigma));
   return ellipse.skew === 0
@@ -42,7 +42,7 @@ export function prepareGaussian(shape: GaussianShape, size: StampSize): ShapePla
  * A Gaussian of rms widths `sigmaX`, `sigmaY` (px, >= 0) along the pixels: the product of two lines of erf differences.
  * With both 0 all light is in the pixel that holds the star, and a star on a border is shared by its neighbours.
  */
-export function uprightGaussian(sigmaX: number, sigmaY: number, { width, height }: StampSize): ShapePlan {
+export function uprightGaussian(sigmaX: number, sigmaY: number, { width, height }: ImageSize): ShapePlan {
   const columns = new Float64Array(width);
   const rows = new Float64Array(height);
   return {
@@ -58,7 +58,7 @@ export function uprightGaussian(sigmaX: number, sigmaY: number, { width, height 
 }
 
 /** Axes at an angle to the pixels: erf differences in x for each of some y in every row, summed by Gauss-Legendre. */
-function tiltedGaussian(ellipse: Ellipse, { width, height }: StampSize): ShapePlan {
+function tiltedGaussian(ellipse: Ellipse, { width, height }: ImageSize): ShapePlan {
   const { acrossX: sigmaRow, alongY: sigmaY, skew } = ellipse;
   const panelPx = 2 * ellipse.acrossY;
   const rule = ruleForPanel(Math.min(0.5, ellipse.acrossY) / ellipse.acrossY);

@@ -29,7 +29,7 @@ export {
 } from './moffat.ts';
 export { type RayShape, raySpots } from './ray-spot.ts';
 export { prepareStar, type RenderOptions, renderStar } from './render-star.ts';
-export type { StampSize, StarPlan } from './star-plan.ts';
+export type { ImageSize, StarPlan } from './star-plan.ts';
 export type {
   Neighbour,
   PathPoint,

@@ -5,7 +5,7 @@ import { requireWithin } from '../numerics/require.ts';
 import { type Elliptical, ellipseOf } from './ellipse.ts';
 import { makeMoffatTable, moffatIntegral } from './moffat-integral.ts';
 import { rowRules } from './moffat-rules.ts';
-import type { ShapePlan, StampSize } from './star-plan.ts';
+import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /** A Moffat star: I(r) = (beta - 1) / (pi alpha^2) (1 + r^2 / alpha^2)^-beta. */
 export interface MoffatShape extends Elliptical {
@@ -66,7 +66,7 @@ export function moffatNoiseEquivalentArea(profile: MoffatProfile): number {
  *
  * @throws RangeError or TypeError naming `fwhmPx`, `beta`, `axisRatio` or `angleDeg`
  */
-export function prepareMoffat(shape: MoffatShape, { width, height }: StampSize): ShapePlan {
+export function prepareMoffat(shape: MoffatShape, { width, height }: ImageSize): ShapePlan {
   requireWithin('fwhmPx', shape.fwhmPx, 1e-6, 1e9);
   requireWithin('beta', shape.beta, 1.01, 100);
   const ellipse = ellipseOf(shape, moffatAlpha(shape));

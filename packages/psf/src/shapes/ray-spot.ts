@@ -11,7 +11,7 @@ import { requireFNumber } from '../optics/optics.ts';
 import { type Pupil, pupilIntensity } from '../waves/pupil.ts';
 import { type PupilRows, pupilRows } from '../waves/pupil-rows.ts';
 import { type Wavefront, wavefrontSurface } from '../waves/wavefront.ts';
-import type { ShapePlan, StampSize } from './star-plan.ts';
+import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /**
  * A star by geometric optics. The position of a render is the centre of the sphere that the wavefront is measured
@@ -59,7 +59,7 @@ const mostRays = 4e6;
  * @throws RangeError or TypeError naming the field that is out of range; RangeError when the pupil passes no light or the
  *         rays spread over some thousand widths of the blur
  */
-export function prepareRays(shape: RayShape, size: StampSize): ShapePlan {
+export function prepareRays(shape: RayShape, size: ImageSize): ShapePlan {
   return prepareSpotDiagram(raySpots(shape), shape.blurFwhmPx, size);
 }
 

@@ -12,14 +12,14 @@ import { prepareGaussian } from './gaussian.ts';
 import { prepareMoffat } from './moffat.ts';
 import { prepareRays } from './ray-spot.ts';
 import { prepareStarGroup } from './star-group.ts';
-import { type ShapePlan, type StampSize, type StarPlan, starPlan } from './star-plan.ts';
+import { type ImageSize, type ShapePlan, type StarPlan, starPlan } from './star-plan.ts';
 import type { StarShape } from './star-shape.ts';
 import { prepareTrailed } from './trailed.ts';
 
 const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'diffraction', 'rays', 'trailed', 'group'] as const;
 
 /** A stamp with a star at (x, y); pixel centres are whole numbers from 0. */
-export interface RenderOptions extends StampSize {
+export interface RenderOptions extends ImageSize {
   /** Column of the star, px. */
   readonly x: number;
   /** Row of the star, px. */
@@ -38,7 +38,7 @@ export interface RenderOptions extends StampSize {
  * ```
  * @throws RangeError or TypeError naming the field of the shape that is out of range
  */
-export function prepareStar(shape: StarShape, { width, height }: StampSize): StarPlan {
+export function prepareStar(shape: StarShape, { width, height }: ImageSize): StarPlan {
   requireInteger('width', width, 1, maxImageSide);
   requireInteger('height', height, 1, maxImageSide);
   return starPlan(prepareShape(shape, { width, height }), { width, height });
@@ -59,7 +59,7 @@ export function renderStar(shape: StarShape, { width, height, x, y, flux }: Rend
   return out;
 }
 
-function prepareShape(shape: StarShape, size: StampSize): ShapePlan {
+function prepareShape(shape: StarShape, size: ImageSize): ShapePlan {
   requireOneOf('shape.kind', shape?.kind, kinds);
   switch (shape.kind) {
     case 'gaussian':

@@ -1,7 +1,7 @@
 /** A guide star and its neighbours in one stamp. */
 import { exp } from '../numerics/exp-log.ts';
 import { requireFinite, requireInteger, requireWithin } from '../numerics/require.ts';
-import type { ShapePlan, StampSize } from './star-plan.ts';
+import type { ImageSize, ShapePlan } from './star-plan.ts';
 import type { Neighbour, StarGroupShape, StarShape } from './star-shape.ts';
 
 /**
@@ -18,8 +18,8 @@ import type { Neighbour, StarGroupShape, StarShape } from './star-shape.ts';
  */
 export function prepareStarGroup(
   { star, neighbours }: StarGroupShape,
-  size: StampSize,
-  prepareShape: (shape: StarShape, size: StampSize) => ShapePlan,
+  size: ImageSize,
+  prepareShape: (shape: StarShape, size: ImageSize) => ShapePlan,
 ): ShapePlan {
   if (!Array.isArray(neighbours))
     throw new TypeError(`neighbours must be a list, got ${JSON.stringify(neighbours)}`);

@@ -3,7 +3,7 @@ import { type Image, imageHeight, imageWidth, isContiguous, storePixels } from '
 import { requireFinite, requireNonNegative } from '../numerics/require.ts';
 
 /** Sides of a stamp, px. */
-export interface StampSize {
+export interface ImageSize {
   readonly width: number;
   readonly height: number;
 }
@@ -20,7 +20,7 @@ export interface ShapePlan {
 }
 
 /** A star shape made ready to be drawn many times without allocation. */
-export interface StarPlan extends StampSize {
+export interface StarPlan extends ImageSize {
   /**
    * Overwrite `out` with the star's expected electrons per pixel.
    *
@@ -33,7 +33,7 @@ export interface StarPlan extends StampSize {
 }
 
 /** A shape's plan with its calls checked, for images of any stride, and with the fraction of the light that was drawn. */
-export function starPlan(plan: ShapePlan, { width, height }: StampSize): StarPlan {
+export function starPlan(plan: ShapePlan, { width, height }: ImageSize): StarPlan {
   const { relativeFlux = 1 } = plan;
   // Made on the first call that needs it: most callers pass pixels that can be drawn into directly.
   let scratch: Float64Array | undefined;

@@ -6,7 +6,7 @@ import { unitVector } from '../numerics/angle.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { requireFinite, requireInteger, requireNonNegative, requireWithin } from '../numerics/require.ts';
 import { gaussianFwhmPerSigma } from './gaussian.ts';
-import type { ShapePlan, StampSize } from './star-plan.ts';
+import type { ImageSize, ShapePlan } from './star-plan.ts';
 import type { PathPoint, StarShape, StraightDrift, TrailedShape } from './star-shape.ts';
 
 /** More points than a path of one exposure needs: each costs a render of the star at rest. */
@@ -29,8 +29,8 @@ const driftTolerance = 1e-9;
  */
 export function prepareTrailed(
   { shape, motion }: TrailedShape,
-  size: StampSize,
-  prepareShape: (shape: StarShape, size: StampSize) => ShapePlan,
+  size: ImageSize,
+  prepareShape: (shape: StarShape, size: ImageSize) => ShapePlan,
 ): ShapePlan {
   const atRest = prepareShape(shape, size);
   const scratch = new Float64Array(size.width * size.height);

@@ -11,7 +11,6 @@
  * mean-slope         mean slope of a sampled wavefront: where the center of mass of its image lies
  */
 export type { ClipEdge, Footprint, Illumination, Pupil, Vanes } from './pupil.ts';
-export { pupilGrid } from './pupil-grid.ts';
 export { type PupilMoments, pupilMoments } from './pupil-moments.ts';
 export { type SeidelTerms, type Wavefront, wavefrontZernikes } from './wavefront.ts';
 export {

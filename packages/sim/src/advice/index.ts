@@ -27,4 +27,4 @@ export {
 } from './night-advice.ts';
 export type { FilterAdvice, Outcome, StarAdvice } from './outcome.ts';
 export type { Standing } from './standing.ts';
-export { smallestTrims, type Trim, type TrimKind, type TrimReach, trimKinds } from './trim.ts';
+export type { Trim, TrimKind } from './trim.ts';

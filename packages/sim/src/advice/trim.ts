@@ -1,5 +1,6 @@
 /** Cheap changes that bring a guide star back into the budget, in the order of what they cost. */
-import { exp } from '@holdfast/psf';
+import { thresholdedDefaults } from '@holdfast/centroid/internal';
+import { exp } from '@holdfast/psf/numerics';
 import { rmsWithinBudgetArcsec } from '../budget/budget.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { significant } from '../number-text.ts';
@@ -175,7 +176,7 @@ function stepsOf(
     case 'threshold':
       return (estimator === 'thresholdedCenterOfMass' ? thresholds : []).map((thresholdSigma) => ({
         ...own,
-        change: `threshold at ${thresholdSigma} instead of 2 sigmas of a pixel`,
+        change: `threshold at ${thresholdSigma} instead of ${thresholdedDefaults.thresholdSigma} sigmas of a pixel`,
         cost: 'a setting',
         estimator: { estimator, thresholdSigma },
       }));

@@ -1,6 +1,6 @@
 /** What a loop adds to the picture by following the motion of the guide star's image in moving air. */
-import { exp, friedParameterMm, log } from '@holdfast/psf';
-import { arcsecPerRadian, unitVector } from '@holdfast/psf/numerics';
+import { friedParameterMm } from '@holdfast/psf';
+import { arcsecPerRadian, exp, log, unitVector } from '@holdfast/psf/numerics';
 import { motionSpectrum } from './image-motion-spectrum.ts';
 
 export interface ChasedAirOptions {

@@ -2,8 +2,7 @@
  * How fast the air moves a star's image: the power spectrum of the motion in time, for a layer of air that the wind carries
  * over the aperture without change (frozen flow).
  */
-import { exp, log } from '@holdfast/psf';
-import { unitVector } from '@holdfast/psf/numerics';
+import { exp, log, unitVector } from '@holdfast/psf/numerics';
 
 /** An aperture in units of its own diameter. */
 export interface MotionAperture {

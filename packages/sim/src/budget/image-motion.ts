@@ -1,7 +1,9 @@
 /** The motion of a star's image by moving air, as a guide camera sees it: averaged over each exposure. */
-import { exp, friedParameterMm, log, type RandomStream } from '@holdfast/psf';
+import { friedParameterMm, type RandomStream } from '@holdfast/psf';
 import {
   arcsecPerRadian,
+  exp,
+  log,
   requireBelow,
   requireFinite,
   requirePositive,

@@ -16,5 +16,4 @@ export {
   loopNoiseFactor,
   rmsWithinBudgetArcsec,
 } from './budget.ts';
-export { type BudgetShare, type BudgetTerm, budgetShare } from './budget-share.ts';
-export { type ChasedAirOptions, chasedAirArcsec } from './chased-air.ts';
+export type { BudgetTerm } from './budget-share.ts';

@@ -1,5 +1,5 @@
 /** Root search on a noisy function: where the spent share of the budget passes 1. */
-import { log } from '@holdfast/psf';
+import { log } from '@holdfast/psf/numerics';
 import type { BudgetShare, BudgetTerm } from '../budget/budget-share.ts';
 import { type Interval, sigmas95 } from '../trials/statistics.ts';
 

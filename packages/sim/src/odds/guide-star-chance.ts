@@ -1,5 +1,5 @@
 /** From an expected number of stars to the odds of at least one and at least three. */
-import { exp } from '@holdfast/psf';
+import { exp } from '@holdfast/psf/numerics';
 import { type Interval, sigmas95 } from '../trials/statistics.ts';
 
 /** The odds with so many fields to choose from. */

@@ -1,6 +1,5 @@
 /** How faint a guide star may be: until it is no longer detected, and until its position is no longer good enough. */
-import { log } from '@holdfast/psf';
-import { requirePositive } from '@holdfast/psf/numerics';
+import { log, requirePositive } from '@holdfast/psf/numerics';
 import { imageGrowth, rmsWithinBudgetArcsec } from '../budget/budget.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { leastError } from '../trials/least-error.ts';

@@ -1,6 +1,5 @@
 /** Is there a guide star? Expected number of stars in the guide field, and the odds of at least one and at least three. */
-import { log } from '@holdfast/psf';
-import { requirePositive } from '@holdfast/psf/numerics';
+import { log, requirePositive } from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { chanceOf, type GuideStarChance } from './guide-star-chance.ts';
 import { type GuideStarLimit, type GuideStarLimitOptions, guideStarLimit } from './guide-star-limit.ts';

@@ -16,13 +16,8 @@ export {
   type GuideStarLimitOptions,
   guideStarLimit,
 } from './guide-star-limit.ts';
-export {
-  type GuideStarOdds,
-  type GuideStarPlace,
-  guideStarOdds,
-  guideStarOddsOf,
-} from './guide-star-odds.ts';
-export { type StarCount, type StarCountOptions, type StarCountSource, starsPerDeg2 } from './star-counts.ts';
+export { type GuideStarOdds, type GuideStarPlace, guideStarOdds } from './guide-star-odds.ts';
+export type { StarCount, StarCountOptions, StarCountSource } from './star-counts.ts';
 export {
   type GuideFieldAt,
   type ListedStar,

@@ -1,6 +1,5 @@
 /** Star counts away from the Milky Way: the fitted formula of Bahcall and Soneira. */
-import { exp, log } from '@holdfast/psf';
-import { unitVector } from '@holdfast/psf/numerics';
+import { exp, log, unitVector } from '@holdfast/psf/numerics';
 
 /**
  * Stars brighter than V, per square degree, at a galactic latitude b of 20 degrees or more and longitude l:

@@ -1,5 +1,5 @@
 /** Star counts at any latitude from V = 15 on: the table of Allen's Astrophysical Quantities. */
-import { exp } from '@holdfast/psf';
+import { exp } from '@holdfast/psf/numerics';
 
 const firstMagnitude = 15;
 const lastMagnitude = 25;

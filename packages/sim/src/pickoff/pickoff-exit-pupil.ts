@@ -22,7 +22,8 @@ export function exitPupilDistance({
   const { primaryFNumber, backFocusMm } = design;
   const m =
     ('secondaryMagnification' in design ? design.secondaryMagnification : undefined) ??
-    fNumber(apertureMm, focalLengthMm) / requirePositive('design.primaryFNumber', primaryFNumber as number);
+    fNumber({ apertureMm, focalLengthMm }) /
+      requirePositive('design.primaryFNumber', primaryFNumber as number);
   if (!(m > 1)) throw new RangeError(`design.secondaryMagnification must be > 1, got ${m}`);
   const f1 = focalLengthMm / m;
   const k = (1 + backFocusMm / f1) / (m + 1);

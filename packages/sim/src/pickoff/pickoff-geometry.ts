@@ -65,7 +65,7 @@ export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
       `exitPupilDistanceMm must be > the flange distance ${flangeDistanceMm}, got ${exitPupil}`,
     );
 
-  const beam = fNumber(apertureMm, focalLengthMm);
+  const beam = fNumber({ apertureMm, focalLengthMm });
   const convergence = 1 / exitPupil;
   // The ray from the far rim of the exit pupil past the near rim of the opening.
   const steepest = ((openingMm / 2) * convergence + 1 / (2 * beam)) / (1 - flangeDistanceMm * convergence);

@@ -180,7 +180,7 @@ const largestRingPx = 300;
 export function startRig(seen: SeenRig): StartedRig {
   requireSeen(seen);
   const { apertureMm, focalLengthMm, pixelSizeUm, binning = 1, ringDiameterPx = 0, known = {} } = seen;
-  const ratio = fNumber(apertureMm, focalLengthMm);
+  const ratio = fNumber({ apertureMm, focalLengthMm });
   const absFocusShiftUm = ringDiameterPx * pixelSizeUm * binning * ratio;
   const given: Record<string, number | string> = {
     ...known,

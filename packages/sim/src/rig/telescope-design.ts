@@ -93,7 +93,7 @@ export function designOf({ telescope, mainCamera }: DesignedTelescope): Telescop
   const left = design.residuals ?? seen;
   if (left === undefined) return bareDesign(design);
   // The two line images lie this far to either side of the circle of least confusion.
-  const apart = left.astigmatismUm * fNumber(telescope.apertureMm, telescope.focalLengthMm);
+  const apart = left.astigmatismUm * fNumber(telescope);
   return {
     design: 'corrected',
     known: {

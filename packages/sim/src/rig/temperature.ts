@@ -101,7 +101,7 @@ export function thermalDrift({
   const guidePathUm = fallen(guidePathUmPerK, nightDropK);
   const mainDepthUm = depthOfFocusUm({
     criterion: 'quarter-wave',
-    fNumber: fNumber(telescope.apertureMm, telescope.focalLengthMm),
+    fNumber: fNumber(telescope),
     wavelengthNm: guideCamera.wavelengthNm,
   });
   return {
@@ -141,7 +141,7 @@ function secondMirror(
   { apertureMm, focalLengthMm }: { readonly apertureMm: number; readonly focalLengthMm: number },
   { primaryFNumber, backFocusMm }: Mirrors,
 ): SecondMirror {
-  const magnification = fNumber(apertureMm, focalLengthMm) / primaryFNumber;
+  const magnification = fNumber({ apertureMm, focalLengthMm }) / primaryFNumber;
   const f1 = focalLengthMm / magnification;
   const k = (1 + backFocusMm / f1) / (magnification + 1);
   return { magnification, separationMm: (1 - k) * f1, backFocusMm };

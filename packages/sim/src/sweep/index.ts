@@ -15,20 +15,17 @@
 
 export {
   type CellRunner,
-  cellsOfPart,
   type SweepOptions,
   type SweepPart,
   type SweepRun,
   sweep,
   sweepCells,
 } from './sweep.ts';
-export { runCell, type SceneDescription, type SweepCell, type SweepRow } from './sweep-cell.ts';
-export { sweepFingerprint } from './sweep-fingerprint.ts';
-export { type SweepAxes, sceneAxisNames } from './sweep-grid.ts';
+export type { SceneDescription, SweepCell, SweepRow } from './sweep-cell.ts';
+export type { SweepAxes } from './sweep-grid.ts';
 export type { SweepPlan } from './sweep-plan.ts';
 export {
   type DamagedLine,
-  damagedText,
   inCellOrder,
   readSweepRecord,
   type SweepRecord,

@@ -25,5 +25,5 @@ export type {
   TrackOptions,
   TrackPolicy,
 } from './tracking-options.ts';
-export type { EventEffect, PictureEffect, TrackNumbers, TrackPair } from './tracking-report.ts';
+export type { EventEffect, PictureEffect, TrackNumbers } from './tracking-report.ts';
 export type { FrameSeries, TrackSeries } from './tracking-run.ts';

@@ -1,6 +1,6 @@
 /** The shaking of a telescope by gusts of wind. */
-import { exp, type RandomStream } from '@holdfast/psf';
-import { requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
+import type { RandomStream } from '@holdfast/psf';
+import { exp, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
 
 /** Gusts, by what they do to the star. */
 export interface Wind {

@@ -11,6 +11,7 @@ import {
   prepareThresholdedCenterOfMass,
   prepareWeightedCenterOfMass,
 } from '@holdfast/centroid';
+import { thresholdedDefaults } from '@holdfast/centroid/internal';
 import type { EstimatorName } from '../rig/rig-schema.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
@@ -68,7 +69,7 @@ export function prepareEstimator(
 }
 
 function prepare(
-  { estimator, thresholdSigma = 2 }: EstimatorSetting,
+  { estimator, thresholdSigma = thresholdedDefaults.thresholdSigma }: EstimatorSetting,
   scene: Scene,
   options: EstimatorOptions,
 ): PreparedEstimator {

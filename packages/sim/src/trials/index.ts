@@ -14,19 +14,9 @@
  * analytic-error     an estimator's error without a trial, from the expected frame
  * several-stars      the error when several stars are averaged
  */
-export { analyticErrorPx } from './analytic-error.ts';
 export type { PositionError } from './error-tally.ts';
-export { type EstimatorSetting, estimatorLabels, prepareEstimator } from './estimators.ts';
-export { leastError } from './least-error.ts';
+export type { EstimatorSetting } from './estimators.ts';
 export { compareEstimators, measureError, type TrialOptions } from './measure-error.ts';
 export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
 export { type SimulatedFrame, simulateFrames } from './simulated-frames.ts';
-export {
-  type Estimate,
-  fractionOf,
-  type Interval,
-  intervalOf,
-  meanOf,
-  rmsPerAxis,
-  scatterOf,
-} from './statistics.ts';
+export type { Estimate, Interval } from './statistics.ts';

@@ -1,5 +1,5 @@
 /** The SNR of a star's image, whatever its shape: how well its flux could be known at best. */
-import { exp, log } from '@holdfast/psf';
+import { exp, log } from '@holdfast/psf/numerics';
 
 /**
  * Flux over the least possible error of the flux, position and background known:

@@ -44,7 +44,7 @@ export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
   const { apertureMm, focalLengthMm } = rig.telescope;
   const { wavelengthNm } = rig.guideCamera;
   const { focusShiftUm, obstructionRatio, seeingFwhmArcsec, arcsecPerPx, pixelUm, star } = setting;
-  const beam = fNumber(apertureMm, focalLengthMm);
+  const beam = fNumber({ apertureMm, focalLengthMm });
   const airyPx = airyFwhmUm({ fNumber: beam, wavelengthNm }) / pixelUm;
   const blurFwhmPx = Math.sqrt((seeingFwhmArcsec / arcsecPerPx) ** 2 + airyPx ** 2);
   const outerDiameterPx = Math.abs(focusShiftUm) / beam / pixelUm;

@@ -110,7 +110,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const star = edgeStar(rig, setting);
   const { outerDiameterUm, edgeWaves } = defocusBlur({
     focusShiftUm: setting.focusShiftUm,
-    fNumber: fNumber(apertureMm, focalLengthMm),
+    fNumber: fNumber({ apertureMm, focalLengthMm }),
     obstructionRatio,
     wavelengthNm: guideCamera.wavelengthNm,
   });

@@ -1,11 +1,6 @@
 /** Guide frames of a scene, each from random numbers of its own. */
-import {
-  numberedStreams,
-  type PreparedLight,
-  prepareExposure,
-  prepareOneDraw,
-  type RandomStream,
-} from '@holdfast/psf';
+import { prepareExposure, type RandomStream } from '@holdfast/psf';
+import { numberedStreams, type PreparedLight, prepareOneDraw } from '@holdfast/psf/internal';
 import { borderBackground } from './border-background.ts';
 import { prepareScene, type Scene } from './scene.ts';
 

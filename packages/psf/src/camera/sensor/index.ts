@@ -9,8 +9,3 @@
 
 export type { HotPixels } from './hot-pixels.ts';
 export type { ReadNoiseTail } from './read-noise-tail.ts';
-export {
-  type SensorPixels,
-  type SensorWindow,
-  sensorPixels,
-} from './sensor-pixels.ts';

@@ -5,7 +5,7 @@
  * The sensor is drawn by tiles, each from a stream of its own, so a small window costs the few tiles that it touches.
  */
 import type { RandomStream } from '../../chance/random.ts';
-import type { StampSize } from '../../shapes/star-plan.ts';
+import type { ImageSize } from '../../shapes/star-plan.ts';
 
 /** Side of a tile, px. The maps of a sensor change when this does. */
 const tileSide = 32;
@@ -28,7 +28,7 @@ export interface SensorMap {
 export function prepareSensorMap(
   random: RandomStream,
   draw: (random: RandomStream) => number,
-  { width, height }: StampSize,
+  { width, height }: ImageSize,
 ): SensorMap {
   const values = new Float64Array(width * height);
   const across = Math.ceil((width - 1) / tileSide) + 1;

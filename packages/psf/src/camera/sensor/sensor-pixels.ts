@@ -7,14 +7,14 @@
 import { type RandomStream, randomStream } from '../../chance/random.ts';
 import { maxImageSide } from '../../image/image.ts';
 import { requireInteger } from '../../numerics/require.ts';
-import type { StampSize } from '../../shapes/star-plan.ts';
+import type { ImageSize } from '../../shapes/star-plan.ts';
 import { type Camera, type ResolvedCamera, resolveCamera } from '../camera.ts';
 import { drawHotEPerS } from './hot-pixels.ts';
 import { drawNoiseRatio } from './read-noise-tail.ts';
 import { prepareSensorMap, type SensorMap } from './sensor-map.ts';
 
 /** A stamp as a part of the sensor, all in sensor pixels, before any binning. */
-export interface SensorWindow extends StampSize {
+export interface SensorWindow extends ImageSize {
   /** Column of the sensor on which the stamp's first pixel lies. Default 0. */
   readonly originX?: number;
   /** Row of the sensor on which the stamp's first pixel lies. Default 0. */
@@ -42,7 +42,7 @@ export interface PixelMaps {
   moveTo(originX: number, originY: number): void;
 }
 
-export function preparePixelMaps(camera: ResolvedCamera, size: StampSize): PixelMaps {
+export function preparePixelMaps(camera: ResolvedCamera, size: ImageSize): PixelMaps {
   const { prnu, dsnuE, hotPixels, readNoiseE, readNoiseTail, sensorSeed } = camera;
   const stream = (name: string) => randomStream(sensorSeed, 'sensor', name);
   const response =

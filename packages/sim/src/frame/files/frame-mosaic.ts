@@ -1,5 +1,5 @@
 /** Whether a frame has a colour mosaic, by its header or by the call, and the image that is taken of it. */
-import { imageHeight, imageWidth } from '@holdfast/psf';
+import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import { type FitsHeader, fitsNumber, fitsText } from './fits/fits-header.ts';
 import type { FrameFileOptions, FrameReadResult, WholeFrame } from './frame-image.ts';
 import { type MosaicPattern, mosaicPatterns, shiftedPattern, takeMosaic } from './mosaic.ts';

@@ -1,5 +1,6 @@
 /** A frame behind a mosaic of colour filters: squares of 2 x 2 pixels made into one, so that no pixel is invented. */
-import { createImage, type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import { createImage, type Image } from '@holdfast/psf';
+import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import type { ColourTake } from './colour-channels.ts';
 
 /** Colours of the first two pixels of the first row stored, then of the second row. */

@@ -1,6 +1,7 @@
 /** The diameter, hole and blur of one star's ring, by a fit of the whole picture. */
 import type { PixelNoise } from '@holdfast/centroid';
-import { type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import type { Image } from '@holdfast/psf';
+import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
   requireBelow,
   requireFinite,

@@ -5,7 +5,8 @@
  * their likeness, scaled with it, and have their own rings fitted now and then.
  */
 import type { FoundStar } from '@holdfast/centroid';
-import { type Image, imageHeight, imageWidth } from '@holdfast/psf';
+import type { Image } from '@holdfast/psf';
+import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import type { Likeness } from '../stars/likeness.ts';
 import {
   type FrameRegion,

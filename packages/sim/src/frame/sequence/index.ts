@@ -22,15 +22,9 @@ export {
   type FocuserCalibration,
   type FocuserOptions,
   type FocuserPoint,
-  focuserPoint,
   focuserPoints,
 } from './focuser-calibration.ts';
-export {
-  measureSequence,
-  type SequenceFrame,
-  type SequenceOptions,
-  sequenceDefaults,
-} from './sequence.ts';
+export { measureSequence, type SequenceFrame, type SequenceOptions } from './sequence.ts';
 export type { FocusDrift } from './sequence-focus.ts';
 export type { SequenceFrameRecord, TrackPoint } from './sequence-records.ts';
 export type { SequenceFailure, SequenceResult, SequenceStar } from './sequence-result.ts';

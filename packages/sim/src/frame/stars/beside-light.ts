@@ -1,6 +1,7 @@
 /** Light beyond a ring's outer edge that the ring does not explain: a neighbour's, whose own place may lie off the frame. */
 import { estimateBackground } from '@holdfast/centroid';
-import { type Image, imageHeight, imageWidth } from '@holdfast/psf';
+import type { Image } from '@holdfast/psf';
+import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import type { Estimate } from '../../trials/statistics.ts';
 import type { RingFound } from '../rings/ring-fit.ts';
 

@@ -15,15 +15,10 @@
  */
 
 export type { ApertureLight, ThirdMoments } from './aperture-light.ts';
-export { type ComaEstimate, comaFromHole, comaFromMoments } from './coma-measure.ts';
+export type { ComaEstimate } from './coma-measure.ts';
 export type { FramePositions } from './frame-positions.ts';
 export type { Likeness } from './likeness.ts';
-export {
-  type FrameRegion,
-  type MeasureFrameOptions,
-  measureFrame,
-  measureFrameDefaults,
-} from './measure-frame.ts';
+export { type FrameRegion, type MeasureFrameOptions, measureFrame } from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';
 export { type RigCamera, rigCamera } from './rig-camera.ts';
 export { type StarToJudge, starToJudge } from './star-to-judge.ts';

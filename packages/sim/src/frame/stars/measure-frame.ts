@@ -1,6 +1,7 @@
 /** Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
 import { estimateBackground, type FoundStar, locateStar, type PixelNoise } from '@holdfast/centroid';
-import { createImage, type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import { createImage, type Image } from '@holdfast/psf';
+import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import { requireFinite, requireNonNegative, requirePositive, requireValid } from '@holdfast/psf/numerics';
 import { requireTelescope } from '../rings/ring-fit.ts';
 import type { Likeness } from './likeness.ts';

@@ -1,6 +1,6 @@
 /** One star of a frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
 import type { FoundStar, GaussianLocated, NotLocated, PixelNoise } from '@holdfast/centroid';
-import { imageHeight, imageWidth } from '@holdfast/psf';
+import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import type { Estimate } from '../../trials/statistics.ts';
 import { fitRing, type RingFit, type RingFitOptions } from '../rings/ring-fit.ts';
 import { type ApertureLight, measureAperture } from './aperture-light.ts';

@@ -1,5 +1,5 @@
 /** How a rig's camera took a frame: what measuring it needs, by the rig and by what the frame's own header says. */
-import { imagePixels } from '@holdfast/psf';
+import { imagePixels } from '@holdfast/psf/internal';
 import { median } from '@holdfast/psf/numerics';
 import type { Rig } from '../../rig/rig-schema.ts';
 import { frameFacts } from '../files/frame-facts.ts';

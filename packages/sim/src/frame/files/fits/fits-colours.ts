@@ -1,5 +1,6 @@
 /** A FITS image as a frame: a cube of three planes holds colours, unless one of its planes is asked for. */
-import { createImage, imageHeight, imageWidth } from '@holdfast/psf';
+import { createImage } from '@holdfast/psf';
+import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import { type ColourTake, planeOf } from '../colour-channels.ts';
 import type { FrameFailure, WholeFrame } from '../frame-image.ts';
 import { everyPixel } from '../mosaic.ts';

@@ -1,5 +1,6 @@
 /** FITS bytes from an image: one primary unit that any reader of the standard opens. */
-import { type Image, imageHeight, imagePixels, imageWidth } from '@holdfast/psf';
+import type { Image } from '@holdfast/psf';
+import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import { blockLength, type FitsHeader } from './fits-header.ts';
 import { type FitsKeyword, formatCards } from './fits-write-card.ts';
 

@@ -16,7 +16,7 @@
 export type { FitsCard, FitsComplex, FitsValue } from './fits-card.ts';
 export { type FitsFileOptions, readFitsFile } from './fits-file.ts';
 export type { FitsFailure, FitsFailureReason } from './fits-hdu.ts';
-export { type FitsHeader, fitsNumber, fitsText, fitsValue } from './fits-header.ts';
+export { type FitsHeader, fitsValue } from './fits-header.ts';
 export { type FitsImage, type FitsReadOptions, type FitsReadResult, readFits } from './fits-read.ts';
 export { type FitsWriteOptions, writeFits } from './fits-write.ts';
 export type { FitsKeyword } from './fits-write-card.ts';

@@ -1,0 +1,2 @@
+/** What the sister packages need besides the front door. No promise of stability. */
+export { thresholdedDefaults } from './moments/thresholded.ts';

@@ -1,0 +1,8 @@
+/** What the sister packages, examples and tests need besides the front door. No promise of stability. */
+export { type PhaseScreen, preparePhaseScreen } from './air/phase-screen.ts';
+export { seeingTransfer } from './air/seeing.ts';
+export { phaseStructure } from './air/turbulence.ts';
+export { type PreparedLight, prepareOneDraw } from './camera/one-draw.ts';
+export { numberedStreams } from './chance/random.ts';
+export { imageHeight, imagePixels, imageWidth } from './image/image.ts';
+export { pupilGrid } from './waves/pupil-grid.ts';

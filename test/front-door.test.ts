@@ -1,0 +1,41 @@
+/** The front door of each package: small enough for one head, and each type on it needed by something on it. */
+import { expect, test } from 'vitest';
+import { entries, exportsOf, typesNeeded } from './public-surface.ts';
+
+test.each([
+  ['@holdfast/psf', 60],
+  ['@holdfast/centroid', 35],
+  ['@holdfast/sim', 60],
+] as const)('%s exports at most %d values', (name, most) => {
+  const values = exportsOf(entries[name]).filter(({ isValue }) => isValue);
+  expect(values.length).toBeGreaterThan(10);
+  expect(values.length).toBeLessThanOrEqual(most);
+});
+
+test.each(Object.entries(entries))('%s exports no type that none of its values speaks of', (_, entry) => {
+  const exports = exportsOf(entry);
+  const needed = typesNeeded(exports.filter(({ isValue }) => isValue));
+  const idle = exports.filter(({ isValue, symbol }) => !isValue && !needed.has(symbol));
+  expect(idle.map(({ name }) => name)).toEqual([]);
+});
+
+test('a name that two packages export has one meaning: the parts of its type are the same', () => {
+  const [psf, centroid, sim] = (['@holdfast/psf', '@holdfast/centroid', '@holdfast/sim'] as const).map(
+    (name) => new Map(exportsOf(entries[name]).map((one) => [one.name, one])),
+  );
+  const shared = [...psf.keys(), ...centroid.keys()].filter(
+    (name) => sim.has(name) || (psf.has(name) && centroid.has(name)),
+  );
+  // The image and its size are declared twice, since the declarations of centroid must stand without psf.
+  expect([...new Set(shared)].sort()).toEqual(['Image', 'ImageSize']);
+  for (const name of ['Image', 'ImageSize'])
+    expect(meaning(centroid.get(name)), name).toBe(meaning(psf.get(name)));
+});
+
+/** The declaration without its comments. */
+function meaning(one: ReturnType<typeof exportsOf>[number] | undefined): string | undefined {
+  return one?.symbol.declarations?.[0]
+    .getText()
+    .replace(/\/\*[\s\S]*?\*\//g, '')
+    .replace(/\s+/g, ' ');
+}
