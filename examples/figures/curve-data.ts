@@ -1,5 +1,5 @@
 /** The error curve's numbers, as its figure draws them and as its text alternative tells them. */
-import { rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { noiseWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
 import { estimatorLabels, intervalOf, significant } from '@holdfast/sim/internal';
 import type { Report } from '../reports/report.ts';
 import { estimateText, intervalText, lostText, shiftText, shown } from './number-words.ts';
@@ -69,7 +69,7 @@ export function curveData({ rig, advice, curve }: Report): CurveData {
       x: Math.abs(focusShiftUm),
       y: boundPx * arcsecPerPx,
     }));
-  const budgetArcsec = rmsWithinBudgetArcsec(rig);
+  const budgetArcsec = noiseWithinBudgetArcsec(rig);
   const filters = advice.filters.map(({ filter, focusShiftUm }) => ({
     name: filter,
     distanceUm: Math.abs(focusShiftUm),
@@ -106,10 +106,10 @@ export function curveData({ rig, advice, curve }: Report): CurveData {
   };
 }
 
-function errorPoint({ focusShiftUm, rmsArcsec }: SweepRow): CurvePoint | CurveGap {
+function errorPoint({ focusShiftUm, noiseEquivalentArcsec }: SweepRow): CurvePoint | CurveGap {
   const x = Math.abs(focusShiftUm);
-  if (rmsArcsec === undefined) return { x };
-  const { value, low, high } = intervalOf(rmsArcsec);
+  if (noiseEquivalentArcsec === undefined) return { x };
+  const { value, low, high } = intervalOf(noiseEquivalentArcsec);
   return { x, y: value, low: Math.max(low, value / 10), high };
 }
 
@@ -123,8 +123,8 @@ export function curveAlternative({ rig, advice, curve }: Report, data: CurveData
   const told = [shifts[0], shifts[Math.floor(shifts.length / 2)], shifts[shifts.length - 1]].map((shift) => {
     const rows = curve.filter(({ focusShiftUm }) => focusShiftUm === shift);
     const errors = rows.map(
-      ({ estimator, rmsArcsec, lostFraction, trials }) =>
-        `${estimatorLabels[estimator]} ${estimateText(rmsArcsec, 'arcsec')}` +
+      ({ estimator, noiseEquivalentArcsec, lostFraction, trials }) =>
+        `${estimatorLabels[estimator]} ${estimateText(noiseEquivalentArcsec, 'arcsec')}` +
         (trials > 0 ? `, lost ${lostText(lostFraction)}` : ' by formula'),
     );
     const least = shown(significant(rows[0].boundPx * rows[0].arcsecPerPx, 2));

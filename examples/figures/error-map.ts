@@ -1,5 +1,5 @@
 /** Maps of the error over two axes of a sweep: lines of equal error, and the line where the budget is spent. */
-import { type Rig, rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { noiseWithinBudgetArcsec, type Rig, type SweepRow } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import type { FigureOptions } from './figure.ts';
@@ -15,12 +15,13 @@ export function errorMapFigure(
   options: FigureOptions,
 ): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
-  const allowed = rmsWithinBudgetArcsec(rig);
-  const measured = rows.filter((row) => row.rmsArcsec !== undefined);
+  const allowed = noiseWithinBudgetArcsec(rig);
+  const measured = rows.filter((row) => row.noiseEquivalentArcsec !== undefined);
   const series = [...new Set(rows.map(seriesOf))];
   const height = 120 + 220 * series.length;
   const logY = yAxis === 'snr';
-  const arcsec = (row: SweepRow) => Math.log10((row.rmsArcsec as NonNullable<typeof row.rmsArcsec>).value);
+  const arcsec = (row: SweepRow) =>
+    Math.log10((row.noiseEquivalentArcsec as NonNullable<typeof row.noiseEquivalentArcsec>).value);
   const steps = levelsFor(measured.map(arcsec));
   const contour = (thresholds: number[], style: object) =>
     Plot.contour(measured, {
@@ -138,7 +139,7 @@ function levelsFor(logs: readonly number[]): number[] {
 
 /** Where each contour gets its number: between two neighbours along x whose errors lie on either side of the level. */
 function labelPlaces(rows: readonly SweepRow[], levels: readonly number[], xAxis: Axis, yAxis: Axis) {
-  const value = (row: SweepRow) => Math.log10(row.rmsArcsec?.value ?? Number.NaN);
+  const value = (row: SweepRow) => Math.log10(row.noiseEquivalentArcsec?.value ?? Number.NaN);
   const places: { x: number; y: number; series: string; text: string }[] = [];
   for (const series of new Set(rows.map(seriesOf))) {
     const mine = rows.filter((row) => seriesOf(row) === series);

@@ -1,6 +1,6 @@
 /** What the figures of a sweep share: axes and their names, series, and the sheet around a plot. */
 import type { SweepRow } from '@holdfast/sim';
-import { estimatorLabels, significant } from '@holdfast/sim/internal';
+import { settingLabel, significant } from '@holdfast/sim/internal';
 import { type FigureOptions, place, sheet, svgElement } from './figure.ts';
 import { lightInks } from './inks.ts';
 
@@ -24,10 +24,8 @@ export type Axis = keyof typeof axisLabels;
 export const placeOf = (row: SweepRow, axis: Axis): number => Number(Number(row[axis]).toPrecision(9));
 
 /** Two estimators of one name differ by how they are set. */
-export const seriesOf = ({ estimator, thresholdSigma, radiusPx }: SweepRow): string =>
-  estimatorLabels[estimator] +
-  (thresholdSigma === undefined ? '' : `, ${thresholdSigma} sigma`) +
-  (radiusPx === undefined ? '' : `, radius ${radiusPx} px`);
+export const seriesOf = (row: SweepRow): string =>
+  settingLabel(row) + (row.thresholdSigma === undefined ? '' : `, ${row.thresholdSigma} sigma`);
 
 /** A tick as a plain number. */
 export const plain = (value: number): string => significant(value, 1);
@@ -42,7 +40,9 @@ export function framed(
   options: FigureOptions & { readonly document: Document; readonly width: number },
 ): SVGSVGElement {
   const { document, width, inks = lightInks } = options;
-  const errors = rows.flatMap(({ rmsArcsec }) => (rmsArcsec ? [rmsArcsec.value] : []));
+  const errors = rows.flatMap(({ noiseEquivalentArcsec }) =>
+    noiseEquivalentArcsec ? [noiseEquivalentArcsec.value] : [],
+  );
   const alternative =
     `${title}, over ${axisLabels[xAxis]}: from ${significant(Math.min(...errors), 2)} to ` +
     `${significant(Math.max(...errors), 2)} arcsec in ${rows.length} rows of ${rows[0].trials} trials or fewer`;

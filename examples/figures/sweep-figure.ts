@@ -1,5 +1,5 @@
 /** A sweep as a figure: lines over one axis that varies, or maps over two, with the budget drawn in. */
-import { type Rig, rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { noiseWithinBudgetArcsec, type Rig, type SweepRow } from '@holdfast/sim';
 import { intervalOf } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import { errorMapFigure } from './error-map.ts';
@@ -31,9 +31,10 @@ export function sweepFigure(
 
 function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: FigureOptions): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
-  const allowed = rmsWithinBudgetArcsec(rig);
-  const measured = rows.filter((row) => row.rmsArcsec !== undefined);
-  const band = (row: SweepRow) => intervalOf(row.rmsArcsec as NonNullable<typeof row.rmsArcsec>);
+  const allowed = noiseWithinBudgetArcsec(rig);
+  const measured = rows.filter((row) => row.noiseEquivalentArcsec !== undefined);
+  const band = (row: SweepRow) =>
+    intervalOf(row.noiseEquivalentArcsec as NonNullable<typeof row.noiseEquivalentArcsec>);
   const plot = Plot.plot({
     document,
     width,
@@ -60,14 +61,14 @@ function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: F
       }),
       Plot.line(measured, {
         x: axis,
-        y: (row: SweepRow) => row.rmsArcsec?.value,
+        y: (row: SweepRow) => row.noiseEquivalentArcsec?.value,
         z: seriesOf,
         stroke: inks.ink,
         strokeWidth: 0.8,
       }),
       Plot.dot(measured, {
         x: axis,
-        y: (row: SweepRow) => row.rmsArcsec?.value,
+        y: (row: SweepRow) => row.noiseEquivalentArcsec?.value,
         symbol: seriesOf,
         stroke: inks.ink,
         fill: inks.paper,
@@ -76,7 +77,7 @@ function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: F
         measured,
         Plot.selectLast({
           x: axis,
-          y: (row: SweepRow) => row.rmsArcsec?.value,
+          y: (row: SweepRow) => row.noiseEquivalentArcsec?.value,
           z: seriesOf,
           text: seriesOf,
           textAnchor: 'start',

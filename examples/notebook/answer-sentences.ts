@@ -36,7 +36,6 @@ function whatToDo(filters: readonly FilterAdvice[]): string {
 
 function howFar({ limitedBy, limitUm, ringDiameterPx }: FocusLimit): string {
   if (limitedBy === 'out-of-budget-in-focus') return 'the star does not hold even in focus';
-  if (limitedBy === 'saturation') return 'the star saturates';
   if (limitedBy === 'ring-size')
     return shown(
       `the star holds as far as was simulated, ${significant(limitUm.value, 3)} µm either side of focus and a ring of ` +
@@ -53,8 +52,8 @@ function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm, trialsPerSh
   const ends: Record<FocusLimit['limitedBy'], string> = {
     'fwhm-growth': `Beyond that, the stars of the picture grow by more than the ${budget.fwhmGrowthPercent} % that the budget allows.`,
     'lost-fraction': `Beyond that, more guide frames give no position than the ${budget.lostFractionPercent} % that the budget allows.`,
-    'rms-error': `Beyond that, the position error is more than the ${budget.rmsErrorArcsec}″ that the budget allows.`,
-    saturation: 'The star saturates wherever it could be measured well enough: choose a fainter one.',
+    'rms-error': `Beyond that, the noise-equivalent error is more than the ${budget.rmsErrorArcsec}″ that the budget allows.`,
+    window: 'Beyond that, the ring outgrows the window that is measured.',
     'ring-size': 'No limit was found up to the largest ring that is simulated.',
     'out-of-budget-in-focus':
       'The budget is spent before any focus shift: only a brighter star or a longer exposure helps.',

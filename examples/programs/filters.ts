@@ -110,7 +110,7 @@ function changeTable(changes: readonly FilterChange[]): string[] {
       `${signedUm(change.fromShiftUm)} to ${signedUm(change.toShiftUm)}`,
       `${change.fromRingPx.toFixed(1)} to ${change.toRingPx.toFixed(1)}`,
       significant(change.toSnr, 2),
-      change.toRmsArcsec ? withError(change.toRmsArcsec) : 'none',
+      change.toNoiseArcsec ? withError(change.toNoiseArcsec) : 'none',
       Math.sqrt(change.jumpArcsec.x ** 2 + change.jumpArcsec.y ** 2).toFixed(2),
       change.outcome,
     ]),

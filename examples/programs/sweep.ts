@@ -107,7 +107,7 @@ function tableOf(rows: readonly SweepRow[]): string[] {
       row.outerDiameterPx.toFixed(1),
       row.snr.toFixed(1),
       row.estimator,
-      row.rmsPx ? withError(row.rmsPx) : 'none',
+      row.noiseEquivalentPx ? withError(row.noiseEquivalentPx) : 'none',
       (100 * row.lostFraction.value).toFixed(1),
       row.boundRatio ? withError(row.boundRatio) : 'none',
     ]),

@@ -69,7 +69,7 @@ function changeLines(rig: Rig, { changes, filters }: NightAdvice): string[] {
     ...(widest
       ? [
           `Between the filters that are kept the star stays within the budget; the widest change, ${widest.from} to ${widest.to}, ` +
-            `moves the focuser by ${moveText(widest)} and takes the error from ${errorText(widest.fromRmsArcsec)} to ${errorText(widest.toRmsArcsec)} arcsec.`,
+            `moves the focuser by ${moveText(widest)} and takes the error from ${errorText(widest.fromNoiseArcsec)} to ${errorText(widest.toNoiseArcsec)} arcsec.`,
         ]
       : []),
     ...arrivals.map((change) => {
@@ -77,7 +77,7 @@ function changeLines(rig: Rig, { changes, filters }: NightAdvice): string[] {
       return (
         `${change.from} to ${change.to}: the focuser moves by ${moveText(change)}, ring ${change.fromRingPx.toFixed(1)} to ` +
         `${change.toRingPx.toFixed(1)} px, SNR ${significant(change.fromSnr, 2)} to ${significant(change.toSnr, 2)}, error ` +
-        `${errorText(change.fromRmsArcsec)} to ${errorText(change.toRmsArcsec)} arcsec${jump >= 0.005 ? `, its light jumps by ${significant(jump, 2)} arcsec` : ''}: ` +
+        `${errorText(change.fromNoiseArcsec)} to ${errorText(change.toNoiseArcsec)} arcsec${jump >= 0.005 ? `, its light jumps by ${significant(jump, 2)} arcsec` : ''}: ` +
         `${change.outcome === 'trim' ? lastPart(change.reason) : moveOrNot(rig, change)}.`
       );
     }),
@@ -98,7 +98,7 @@ function moveText({ moveUm, moveSteps }: FilterChange): string {
   return `${signedUm(moveUm)} um${moveSteps === undefined ? '' : ` (${Math.round(moveSteps)} steps)`}`;
 }
 
-const errorText = (rms: FilterChange['toRmsArcsec']): string => (rms ? withError(rms) : 'no position');
+const errorText = (rms: FilterChange['toNoiseArcsec']): string => (rms ? withError(rms) : 'no position');
 
 /** One line a filter, cheapest change first. */
 function remedyLines({ remedies }: NightAdvice): string[] {

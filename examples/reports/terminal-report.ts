@@ -11,7 +11,7 @@ const limitWords: Record<FocusLimit['limitedBy'], string> = {
   'rms-error': 'beyond it the position error is more than allowed',
   'ring-size': 'no limit found up to the largest ring that was simulated',
   'out-of-budget-in-focus': 'the budget is spent even in focus',
-  saturation: 'the star saturates wherever it could be measured well enough: choose a fainter one',
+  window: 'beyond it the ring outgrows the window',
 };
 
 /** Lines for the terminal, without a trailing newline. */
@@ -48,8 +48,8 @@ function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
     signed(focusShiftUm),
     scene.outerDiameterPx.toFixed(1),
     significant(scene.snr, 3),
-    error.rmsPx ? withError(error.rmsPx) : 'none',
-    error.rmsArcsec ? withError(error.rmsArcsec) : 'none',
+    error.noiseEquivalentPx ? withError(error.noiseEquivalentPx) : 'none',
+    error.noiseEquivalentArcsec ? withError(error.noiseEquivalentArcsec) : 'none',
     lostText(error.lostFraction),
     growth ? withError(growth.growthPercent) : 'none',
     outcome,

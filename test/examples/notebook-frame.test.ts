@@ -70,8 +70,10 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
     expect(plain(await section.locator('.answer').textContent()).toLowerCase()).toContain(
       `${advice.outcome}: at`,
     );
-    if (advice.standing.error.rmsPx)
-      expect(plain(await section.textContent())).toContain(`${withError(advice.standing.error.rmsPx)} px`);
+    if (advice.standing.error.noiseEquivalentPx)
+      expect(plain(await section.textContent())).toContain(
+        `${withError(advice.standing.error.noiseEquivalentPx)} px`,
+      );
   });
   expect(complaints).toEqual([]);
 });

@@ -223,7 +223,7 @@ describe('why a ring still guides', () => {
       const setting = { focusShiftUm: 400, ...pupil };
       const plan = { settings: [setting], axes: { estimator: ['centerOfMass' as const] }, seed, trials: 256 };
       for await (const row of sweep(exampleRig, plan)) rows.push(row);
-      const rms = rows[0].rmsPx;
+      const rms = rows[0].noiseEquivalentPx;
       expect(rms).toBeDefined();
       if (rms) expect(await told()).toContain(`centre of mass ${withError(rms)} px`);
     }));
@@ -288,7 +288,8 @@ describe('which way of measuring', () => {
       const scene = buildScene(exampleRig, setting);
       const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort())}`;
       const errors = compareEstimators(scene, { estimators: estimatorNames, seed: cellSeed, trials });
-      for (const { estimator, rmsPx } of errors)
-        if (rmsPx) expect(text).toContain(`${estimatorLabels[estimator]} ${withError(rmsPx)} px`);
+      for (const { estimator, noiseEquivalentPx } of errors)
+        if (noiseEquivalentPx)
+          expect(text).toContain(`${estimatorLabels[estimator]} ${withError(noiseEquivalentPx)} px`);
     }));
 });

@@ -145,8 +145,9 @@ describe('what it shows', () => {
         expect(Number(shift.split(' ')[0])).toBeCloseTo(focusShiftUm, 0);
         expect(shift).toContain(`ring ${scene.outerDiameterPx.toFixed(1)} px`);
         expect(snr).toBe(significant(scene.snr, 3));
-        expect(rms).toContain(error.rmsPx ? `${withError(error.rmsPx)} px` : 'none');
-        if (error.rmsArcsec) expect(rms).toContain(`${withError(error.rmsArcsec)} arcsec`);
+        expect(rms).toContain(error.noiseEquivalentPx ? `${withError(error.noiseEquivalentPx)} px` : 'none');
+        if (error.noiseEquivalentArcsec)
+          expect(rms).toContain(`${withError(error.noiseEquivalentArcsec)} arcsec`);
         expect(Number.parseFloat(lost)).toBeCloseTo(100 * error.lostFraction.value, 0);
         expect(grown).toBe(growth ? withError(growth.growthPercent) : 'none');
       });
@@ -178,7 +179,7 @@ describe('what it shows', () => {
       for (const { standing } of report.advice.filters)
         if (standing.growth) expect(growth).toContain(withError(standing.growth.growthPercent));
       expect(curve).toContain(`${significant(report.advice.limit.limitUm.value, 3)} µm`);
-      const first = report.curve[0].rmsArcsec;
+      const first = report.curve[0].noiseEquivalentArcsec;
       if (first) expect(curve).toContain(withError(first));
       for (const picture of report.stars) expect(star).toContain(`SNR ${significant(picture.snr, 2)}`);
     }));
@@ -219,7 +220,7 @@ describe('what it gives away', () => {
       expect(lines[0].split(',').slice(0, 3)).toEqual(['filter', 'change', 'focus shift (um)']);
       const { filter, standing } = report.advice.filters[0];
       expect(lines[1]).toContain(filter);
-      expect(lines[1]).toContain(String(standing.error.rmsPx?.value));
+      expect(lines[1]).toContain(String(standing.error.noiseEquivalentPx?.value));
     }));
 
   test('a figure as SVG that stands alone', () =>

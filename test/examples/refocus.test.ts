@@ -47,7 +47,7 @@ describe('the main job', () => {
     const { advice, curve, stars } = JSON.parse(stdout);
     expect(advice.filters.length).toBe(JSON.parse(readFileSync(rigFile(name), 'utf8')).filters.length);
     for (const { standing } of advice.filters) {
-      expect(standing.error.rmsPx.standardError).toBeGreaterThan(0);
+      expect(standing.error.noiseEquivalentPx.standardError).toBeGreaterThan(0);
       expect(standing.growth.growthPercent.standardError).toBeGreaterThan(0);
       expect(standing.error.boundPx).toBeGreaterThan(0);
     }

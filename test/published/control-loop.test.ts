@@ -11,7 +11,7 @@ import {
   errorTransfer,
   largestStableGain,
   loopNoiseRatio,
-} from '../../packages/sim/src/tracking/loop-response.ts';
+} from '../../packages/sim/src/motion/loop-response.ts';
 import { checkPublished } from './published.ts';
 
 const framesLate = (delay: number) => correctionShares({ exposureS: 1, delayS: delay, intervalS: 1 });

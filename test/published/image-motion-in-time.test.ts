@@ -3,7 +3,7 @@
  * that the wind carries over the aperture.
  */
 import { describe } from 'vitest';
-import { motionSpectrum } from '../../packages/sim/src/budget/image-motion-spectrum.ts';
+import { motionSpectrum } from '../../packages/sim/src/motion/image-motion-spectrum.ts';
 import { checkPublished } from './published.ts';
 
 const clear = motionSpectrum({ obstructionRatio: 0, outerScale: Infinity });

@@ -53,7 +53,7 @@ describe('advice on a rig', () => {
     expect(change('O III', 'Blue')).toMatchObject({ moveUm: -580, outcome: 'keep', guideMoveUm: 0 });
     // 520 um at F/5 on pixels of 4 um
     expect(out.toRingPx).toBeCloseTo(26, 9);
-    expect(out.toRmsArcsec).toEqual(filters[2].standing.error.rmsArcsec);
+    expect(out.toNoiseArcsec).toEqual(filters[2].standing.error.noiseEquivalentArcsec);
     expect(out.jumpArcsec).toEqual({ x: 0, y: 0 });
     expect(out.reason).toContain(filters[2].trim?.change);
     const far = change('Luminance', 'No filter');

@@ -1,7 +1,6 @@
 import { type BestGuideFocus, bestGuideFocus, focusLimit, measureError } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { monotoneCubic } from '../../packages/psf/src/numerics/monotone-cubic.ts';
-import { budgetShare } from '../../packages/sim/src/budget/budget-share.ts';
 import { type ShareCurve, tabulateFocusCurve } from '../../packages/sim/src/focus/focus-curve.ts';
 import {
   costOf,
@@ -11,7 +10,7 @@ import {
 } from '../../packages/sim/src/focus/guide-focus-search.ts';
 import { buildScene } from '../../packages/sim/src/trials/scene.ts';
 import { expectWithin } from '../expect-within.ts';
-import { smallRig } from './small-rig.ts';
+import { shareOfTrials, smallRig } from './small-rig.ts';
 
 const at = (shift: number, weight = 1, drift = [0, 0]): FilterRange => ({
   filter: String(shift),
@@ -172,7 +171,7 @@ describe('a rig with a round star', () => {
   test('a cooling night moves it by half of the drift', async () => {
     const cold = {
       ...rig,
-      temperature: { umPerK: 20, nightDropK: 5, guidePathUmPerK: 0, mirrorExpansionPerK: 0 },
+      temperature: { umPerK: 20, nightDropK: 5, nightHours: 8, guidePathUmPerK: 0, mirrorExpansionPerK: 0 },
     };
     const found = await bestGuideFocus(cold, { seed: 1 });
     // Shifts from -160 to 300 um: the drift takes both cameras 100 um ahead of focus.
@@ -219,7 +218,7 @@ test('the curve is what a simulation of its own finds between its points', async
       seed: 4,
       trials: 2048,
     });
-    const { share, shareError } = budgetShare(rig, error);
+    const { share, shareError } = shareOfTrials(rig, buildScene(rig, { focusShiftUm }), error);
     expectWithin(
       curve.shareAt(focusShiftUm) / share,
       1,
@@ -260,8 +259,9 @@ test('a star off the axis behind an edge: both sides are looked at, each to its 
   const { before, beyond } = best.limitsUm ?? { before: { value: 0 }, beyond: { value: 0 } };
   for (const focusShiftUm of [before.value, beyond.value]) {
     const scene = buildScene(clipped, { focusShiftUm });
-    const { share, shareError } = budgetShare(
+    const { share, shareError } = shareOfTrials(
       clipped,
+      scene,
       measureError(scene, { estimator: clipped.tracking.estimator, seed: 2, trials: 256 }),
     );
     // The curve's own 512 trials are half as uncertain in the square.

@@ -1,12 +1,17 @@
 import { imageMotionArcsec, randomStream } from '@holdfast/psf';
-import { imageGrowth, loopNoiseFactor, measureError, rmsWithinBudgetArcsec } from '@holdfast/sim';
+import {
+  type GuideError,
+  type ImageGrowth,
+  imageGrowth,
+  loopNoiseFactor,
+  measureError,
+  noiseWithinBudgetArcsec,
+} from '@holdfast/sim';
+import { type ChasedAirOptions, chasedAirArcsec, guideErrorOf } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
-import { axisRmsOf } from '../../packages/sim/src/budget/budget.ts';
-import { type ChasedAirOptions, chasedAirArcsec } from '../../packages/sim/src/budget/chased-air.ts';
-import { prepareImageMotion } from '../../packages/sim/src/budget/image-motion.ts';
-import { buildScene } from '../../packages/sim/src/trials/scene.ts';
+import { prepareImageMotion } from '../../packages/sim/src/motion/image-motion.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
-import { smallRig } from './small-rig.ts';
+import { fittedScene, smallRig } from './small-rig.ts';
 
 describe('noise that a proportional loop lets through', () => {
   // Textbook control theory: output variance over input variance of a first-order loop is g / (2 - g).
@@ -104,16 +109,24 @@ describe('what the loop adds by following moving air', () => {
   });
 });
 
-const none = { value: 0, standardError: 0 };
+const exactly = (value: number, standardError = 0) => ({ value, standardError });
+/** The same noise along both axes, fully followed. */
+const noise = (value: number, standardError = 0): GuideError => {
+  const axis = { noiseArcsec: exactly(value, standardError), response: 1 };
+  return { x: axis, y: axis };
+};
+/** Growth by a stable loop. */
+function growthOf(...args: Parameters<typeof imageGrowth>): ImageGrowth {
+  const growth = imageGrowth(...args);
+  if (growth === undefined) throw new Error('unstable');
+  return growth;
+}
 
 describe('growth of the stars in the picture', () => {
   const rig = smallRig();
   test('blurs add in quadrature, worked by hand', () => {
     // seeing 2.5; other tracking 0.5 * 2.35482 = 1.17741; pixel 1.10008 * 2.35482 / sqrt(12) = 0.74780
-    const { fwhmPerfectArcsec, fwhmArcsec, growthPercent, terms } = imageGrowth(rig, {
-      value: 1,
-      standardError: 0.1,
-    });
+    const { fwhmPerfectArcsec, fwhmArcsec, growthPercent, terms } = growthOf(rig, noise(1, 0.1));
     // The air that the loop follows: 150 mm of aperture, exposures of 2 s every 2.5 s.
     const followed = chasedAirArcsec({ ...air, apertureMm: 150, obstructionRatio: 0.3 });
     expectWithin(terms.imageMotionArcsec, 2.35482 * followed, 1e-5, 'six digits by hand');
@@ -124,63 +137,66 @@ describe('growth of the stars in the picture', () => {
     expectWithin(fwhmArcsec.value, all, 5e-5, 'five digits by hand');
     expectWithin(growthPercent.value, 100 * (all / perfect - 1), 2e-3, 'the same');
   });
-  test('its standard error is the slope times that of the rms', () => {
-    const at = (value: number) => imageGrowth(rig, { value, standardError: 0.01 }).growthPercent;
+  test('its standard error is the slope times that of the noise', () => {
+    const at = (value: number) => growthOf(rig, noise(value, 0.01)).growthPercent;
     const slope = (at(1.001).value - at(0.999).value) / 0.002;
-    expectWithin(at(1).standardError, 0.01 * slope, 1e-5, 'central difference');
+    // Both axes have errors of their own.
+    expectWithin(at(1).standardError, (0.01 * slope) / Math.sqrt(2), 1e-5, 'central difference');
   });
   test('the error that the budget allows is the inverse of the growth', () => {
-    const value = rmsWithinBudgetArcsec(rig);
-    expectWithin(imageGrowth(rig, { value, standardError: 0 }).growthPercent.value, 5, 1e-9, 'rounding');
+    const value = noiseWithinBudgetArcsec(rig);
+    expectWithin(growthOf(rig, noise(value)).growthPercent.value, 5, 1e-9, 'rounding');
   });
   test('no error, no growth; the seeing is the largest term of a usual rig', () => {
-    const none = imageGrowth(rig, { value: 0, standardError: 0 });
-    expect(none.growthPercent.value).toBe(0);
-    expect(none.largestTerm).toBe('seeing');
-    expect(imageGrowth(rig, { value: 5, standardError: 0 }).largestTerm).toBe('guide star');
+    const still = growthOf(rig, noise(0));
+    expect(still.growthPercent.value).toBe(0);
+    expect(still.largestTerm).toBe('seeing');
+    expect(growthOf(rig, noise(5)).largestTerm).toBe('guide star');
   });
   test('the star is as long as its axes differ, worked by hand', () => {
-    const along = (value: number) => ({ value, standardError: 0 });
-    const { axes, fwhmPerfectArcsec } = imageGrowth(rig, along(1), {
-      xArcsec: along(Math.sqrt(2)),
-      yArcsec: along(0),
-    });
-    expect(axes?.fwhmYArcsec).toBe(fwhmPerfectArcsec);
+    const along = (value: number) => ({ noiseArcsec: exactly(value), response: 1 });
+    const { axes, fwhmPerfectArcsec } = growthOf(rig, { x: along(Math.sqrt(2)), y: along(0) });
+    expect(axes.fwhmYArcsec).toBe(fwhmPerfectArcsec);
     // 1.54158 arcsec for 1 arcsec of error, as above
     const long = Math.sqrt(fwhmPerfectArcsec ** 2 + 2 * 1.54158 ** 2);
-    expectWithin(axes?.fwhmXArcsec ?? 0, long, 5e-5, 'five digits by hand');
-    expectWithin(axes?.elongation.value ?? 0, long / fwhmPerfectArcsec, 2e-5, 'five digits by hand');
+    expectWithin(axes.fwhmXArcsec, long, 5e-5, 'five digits by hand');
+    expectWithin(axes.elongation.value, long / fwhmPerfectArcsec, 2e-5, 'five digits by hand');
   });
   test('a comet is measured worse along its tail, and the picture shows it', () => {
-    const offAxis = { offAxisMm: 14, telescope: { design: 'paraboloid' } };
-    const comet = smallRig({ guideStar: { magnitude: 13 }, offAxis });
-    const error = measureError(buildScene(comet, { focusShiftUm: 0 }), {
-      estimator: 'centerOfMass',
-      seed: 1,
-      trials: 1024,
-    });
-    const { xArcsec, yArcsec } = axisRmsOf(error) ?? { xArcsec: none, yArcsec: none };
-    const apart = Math.sqrt(xArcsec.standardError ** 2 + yArcsec.standardError ** 2);
-    expect(Math.abs(xArcsec.value - yArcsec.value)).toBeGreaterThan(4 * apart);
-    const { axes } = imageGrowth(comet, error.rmsArcsec ?? none, { xArcsec, yArcsec });
-    const { elongation } = axes ?? { elongation: none };
-    expect(elongation.value - 1).toBeGreaterThan(4 * elongation.standardError);
+    const offAxis = { offAxisMm: 20, telescope: { design: 'paraboloid' } };
+    // Bright, so that its own photons are the noise.
+    const guideCamera = { pixelSizeUm: 4, exposureS: 2, readNoiseE: 2, gainEPerAdu: 1, bitDepth: 16 };
+    const comet = smallRig({ guideStar: { magnitude: 9 }, offAxis, guideCamera });
+    const scene = fittedScene(comet, { focusShiftUm: 0 });
+    const error = measureError(scene, { estimator: 'centerOfMass', seed: 1, trials: 1024 });
+    const guide = guideErrorOf(error, scene.arcsecPerPx);
+    expect(guide).toBeDefined();
+    const { x, y } = guide ?? noise(0);
+    const apart = Math.sqrt(x.noiseArcsec.standardError ** 2 + y.noiseArcsec.standardError ** 2);
+    expect(Math.abs(x.noiseArcsec.value - y.noiseArcsec.value)).toBeGreaterThan(4 * apart);
+    const { axes, fwhmArcsec } = growthOf(comet, { x, y });
+    expect(axes.elongation.value - 1).toBeGreaterThan(4 * axes.elongation.standardError);
     // Both axes together are the growth: FWHM^2 is the mean of both squares.
-    const growth = imageGrowth(comet, error.rmsArcsec ?? none);
-    const squares = ((axes?.fwhmXArcsec ?? 0) ** 2 + (axes?.fwhmYArcsec ?? 0) ** 2) / 2;
-    expectWithin(Math.sqrt(squares) / growth.fwhmArcsec.value, 1, 1e-3, 'scatter by trials - 1');
+    const squares = (axes.fwhmXArcsec ** 2 + axes.fwhmYArcsec ** 2) / 2;
+    expectWithin(Math.sqrt(squares) / fwhmArcsec.value, 1, 1e-12, 'rounding');
   });
-  test('the error along both axes is bias and scatter together, and adds up to the rms', () => {
-    const error = measureError(buildScene(rig, { focusShiftUm: 300 }), {
-      estimator: 'centerOfMass',
-      seed: 1,
-      trials: 256,
-    });
-    const axes = axisRmsOf(error);
-    const { xArcsec, yArcsec } = axes ?? { xArcsec: { value: 0 }, yArcsec: { value: 0 } };
-    const rms = Math.sqrt((xArcsec.value ** 2 + yArcsec.value ** 2) / 2);
-    // The scatter divides by trials - 1, the rms by trials.
-    expectWithin(rms / (error.rmsArcsec?.value ?? 0), 1, 0.003, 'half of 1 / 256');
-    expect(axisRmsOf({ ...error, rmsPx: undefined } as never)).toBeUndefined();
+  test('a constant offset costs nothing; a response below 1 costs noise, and leaves more of the mount', () => {
+    const half = { noiseArcsec: exactly(0), response: 0.5 };
+    const own = growthOf(rig, noise(0));
+    const weak = growthOf(rig, { x: half, y: half });
+    expect(weak.terms.imageMotionArcsec).toBeLessThan(own.terms.imageMotionArcsec);
+    expect(weak.terms.otherTrackingArcsec).toBeGreaterThan(own.terms.otherTrackingArcsec);
+    // The same as half the gain.
+    const slow = growthOf(rig, noise(0), { proportionalGain: rig.tracking.proportionalGain / 2 });
+    expectWithin(weak.fwhmArcsec.value, slow.fwhmArcsec.value, 1e-12, 'rounding');
+  });
+  test('an offset that drifts by 1 arcsec during a picture smears by its rms, 1 / sqrt(12)', () => {
+    const axis = { noiseArcsec: exactly(0), response: 1, driftArcsec: 1 };
+    const drift = growthOf(rig, { x: axis, y: axis }).terms.offsetDriftArcsec;
+    expectWithin(drift, 2.35482 / Math.sqrt(12), 1e-5, 'six digits by hand');
+  });
+  test('a loop whose gain times response is 2 or more is unstable', () => {
+    const over = { noiseArcsec: exactly(0), response: 1.25 };
+    expect(imageGrowth(rig, { x: over, y: over }, { proportionalGain: 1.6 })).toBeUndefined();
   });
 });

@@ -3,7 +3,8 @@ import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 
-const faint = smallRig({ guideStar: { magnitude: 13.5 } });
+const tracking = { windowPx: 71 };
+const faint = smallRig({ guideStar: { magnitude: 13.5 }, tracking });
 
 describe('the focus limit', () => {
   test('its interval holds the limit that many more trials find', async () => {
@@ -23,7 +24,8 @@ describe('the focus limit', () => {
     );
   });
   test('the formula comes near it for a centre of mass, where first order is exact but for the noise of the sum', async () => {
-    const { limitUm, formulaLimitUm } = await focusLimit(faint, {
+    const brighter = smallRig({ guideStar: { magnitude: 12 }, tracking: { windowPx: 51 } });
+    const { limitUm, formulaLimitUm } = await focusLimit(brighter, {
       seed: 1,
       trials: 2048,
       estimator: 'centerOfMass',
@@ -40,15 +42,16 @@ describe('the focus limit', () => {
     expect(limit.limitUm.value).toBe(Math.min(limit.before.limitUm.value, limit.beyond.limitUm.value));
   });
   test('the least possible error reaches farther than any estimator', async () => {
+    const brighter = smallRig({ guideStar: { magnitude: 12 }, tracking: { windowPx: 51 } });
     for (const estimator of ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const) {
-      const { limitUm, leastErrorLimitUm } = await focusLimit(faint, { seed: 1, trials: 256, estimator });
+      const { limitUm, leastErrorLimitUm } = await focusLimit(brighter, { seed: 1, trials: 256, estimator });
       expect(limitUm.low).toBeGreaterThan(0);
       expect(limitUm.low).toBeLessThan(leastErrorLimitUm);
     }
   });
   test('a brighter star and a wider budget move it out', async () => {
     const limit = async (changes: Record<string, unknown>) =>
-      (await focusLimit(smallRig(changes), { seed: 3, trials: 256 })).limitUm;
+      (await focusLimit(smallRig({ tracking, ...changes }), { seed: 3, trials: 256 })).limitUm;
     const usual = await limit({ guideStar: { magnitude: 13.5 } });
     const brighter = await limit({ guideStar: { magnitude: 12.5 } });
     const wider = await limit({ guideStar: { magnitude: 13.5 }, budget: { fwhmGrowthPercent: 10 } });
@@ -56,14 +59,8 @@ describe('the focus limit', () => {
     expect(wider.low).toBeGreaterThan(usual.high);
   });
   test('the share of lost frames can set it', async () => {
-    const { limitedBy } = await focusLimit(faint, {
-      seed: 4,
-      trials: 256,
-      estimator: 'centerOfMass',
-      setting: { fluxE: 600 },
-    });
-    expect(['lost-fraction', 'fwhm-growth']).toContain(limitedBy);
     const strict = smallRig({
+      tracking: { windowPx: 41 },
       guideStar: { magnitude: 13.5 },
       budget: { fwhmGrowthPercent: 900, lostFractionPercent: 5 },
     });
@@ -76,10 +73,23 @@ describe('the focus limit', () => {
     expect(hopeless.limitedBy).toBe('out-of-budget-in-focus');
     expect(hopeless.limitUm).toEqual({ low: 0, value: 0, high: 0 });
   });
-  test('a star that saturates in focus is usable once it is spread', async () => {
-    const limit = await focusLimit(faint, { seed: 6, trials: 128, setting: { fluxE: 1_000_000 } });
+  test('a star that saturates is flagged, and usable all the same', async () => {
+    const limit = await focusLimit(faint, { seed: 6, trials: 128, setting: { fluxE: 300_000 } });
     expect(limit.saturatedUm).toBeGreaterThanOrEqual(0);
-    expect(limit.limitUm.value).toBeGreaterThan(limit.saturatedUm ?? Infinity);
+    expect(limit.limitUm.low).toBeGreaterThan(0);
+  });
+  test('a ring that outgrows its window ends it, and the window that would do is named', async () => {
+    const rig = smallRig({ guideStar: { magnitude: 12 } });
+    const small = await focusLimit(rig, { seed: 1, trials: 256 });
+    expect(small).toMatchObject({ limitedBy: 'window', windowPx: 21, windowFrom: 'filters' });
+    expect(small.windowToHoldPx).toBeGreaterThan(21);
+    const wide = smallRig({
+      guideStar: { magnitude: 12 },
+      tracking: { windowPx: small.windowToHoldPx + 10 },
+    });
+    const wider = await focusLimit(wide, { seed: 1, trials: 256 });
+    expect(wider.windowFrom).toBe('rig');
+    expect(wider.limitUm.low).toBeGreaterThan(small.limitUm.high);
   });
   test('it can be cancelled', async () => {
     const control = new AbortController();

@@ -72,7 +72,7 @@ describe('the faintest guide star', () => {
     const scene = buildScene(rig, { focusShiftUm: 150, magnitude: star.magnitude });
     expectWithin(leastError(scene) * scene.arcsecPerPx, star.leastErrorArcsec, 1e-9, 'the same star');
     expectWithin(
-      star.leastErrorArcsec / limit.allowedRmsArcsec,
+      star.leastErrorArcsec / limit.allowedNoiseArcsec,
       1,
       0.003,
       'found to 0.002 mag, an error of at most 0.2 %',
@@ -86,7 +86,7 @@ describe('the faintest guide star', () => {
       const scene = buildScene(rig, { focusShiftUm: 150, magnitude });
       const error = measureError(scene, { estimator: limit.estimator, seed: 'other', trials: 1024 });
       return Math.max(
-        (error.rmsArcsec?.value ?? Infinity) / limit.allowedRmsArcsec,
+        (error.noiseEquivalentArcsec?.value ?? Infinity) / limit.allowedNoiseArcsec,
         (100 * error.lostFraction.value) / rig.budget.lostFractionPercent,
       );
     };
@@ -110,7 +110,7 @@ describe('the faintest guide star', () => {
     expect(long.detected.magnitude).toBeGreaterThan(limit.detected.magnitude);
   });
   test('a limit on the position error alone asks for a star that keeps it', () => {
-    const rmsErrorArcsec = 0.25 * limit.allowedRmsArcsec;
+    const rmsErrorArcsec = 0.25 * limit.allowedNoiseArcsec;
     const strict = { ...rig, budget: { ...rig.budget, rmsErrorArcsec } };
     const { measured } = guideStarLimit(strict, { focusShiftUm: 150, ...quick });
     const magnitude = measured?.magnitude ?? Number.NaN;
@@ -119,7 +119,7 @@ describe('the faintest guide star', () => {
         estimator: limit.estimator,
         seed: 'other',
         trials: 1024,
-      }).rmsArcsec?.value ?? Infinity;
+      }).noiseEquivalentArcsec?.value ?? Infinity;
     expect(rmsAt(magnitude - 0.25)).toBeLessThan(rmsErrorArcsec);
     expect(rmsAt(magnitude + 0.25)).toBeGreaterThan(rmsErrorArcsec);
   });

@@ -2,8 +2,8 @@ import { imageMotionArcsec, randomStream } from '@holdfast/psf';
 import { preparePhaseScreen, pupilGrid } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
 import { prepareMeanSlope } from '../../packages/psf/src/waves/mean-slope.ts';
-import { type MovingAir, prepareImageMotion } from '../../packages/sim/src/budget/image-motion.ts';
-import { motionSpectrum, slopeFilter } from '../../packages/sim/src/budget/image-motion-spectrum.ts';
+import { type MovingAir, prepareImageMotion } from '../../packages/sim/src/motion/image-motion.ts';
+import { motionSpectrum, slopeFilter } from '../../packages/sim/src/motion/image-motion-spectrum.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { besselJ } from '../psf/bessel.ts';
 

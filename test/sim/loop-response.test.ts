@@ -5,7 +5,7 @@ import {
   largestStableGain,
   loopIsStable,
   loopNoiseRatio,
-} from '../../packages/sim/src/tracking/loop-response.ts';
+} from '../../packages/sim/src/motion/loop-response.ts';
 import { expectWithin } from '../expect-within.ts';
 
 const prompt = correctionShares({ exposureS: 2, delayS: 0.5, intervalS: 2.5 });

@@ -1,14 +1,14 @@
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { prepareAxisLoop } from '../../packages/sim/src/tracking/control-loop.ts';
 import {
   defaultMount,
   perfectMount,
   prepareMotor,
   prepareMountErrors,
   requireMount,
-} from '../../packages/sim/src/tracking/mount.ts';
-import { prepareGusts } from '../../packages/sim/src/tracking/wind-gusts.ts';
+} from '../../packages/sim/src/motion/mount.ts';
+import { prepareGusts } from '../../packages/sim/src/motion/wind-gusts.ts';
+import { prepareAxisLoop } from '../../packages/sim/src/tracking/control-loop.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 
 describe('a mount left to itself', () => {

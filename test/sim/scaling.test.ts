@@ -5,7 +5,7 @@ import { buildScene, measureError } from '@holdfast/sim';
 import { fractionOf, leastError } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
-import { smallRig } from './small-rig.ts';
+import { fittedScene, smallRig } from './small-rig.ts';
 
 /** A camera whose background and read noise do not matter, and one where nothing else does. */
 const photonLimited = smallRig({
@@ -29,7 +29,7 @@ const power = (high: number, low: number, ratio: number) => Math.log(high / low)
 
 describe('growth with the ring, photon-limited', () => {
   // Geometric ring blurred by a Gaussian (derived): centre of mass R sqrt(1 + eps^2) / 2, bound sqrt(s R (1 - eps) / 0.9032).
-  const at = (focusShiftUm: number, fluxE = 50_000) => buildScene(photonLimited, { focusShiftUm, fluxE });
+  const at = (focusShiftUm: number, fluxE = 50_000) => fittedScene(photonLimited, { focusShiftUm, fluxE });
   test('the least possible error grows as its square root', () => {
     expectWithin(
       power(leastError(at(1600, 1e9)), leastError(at(800, 1e9)), 2),
@@ -40,7 +40,8 @@ describe('growth with the ring, photon-limited', () => {
   });
   test('the centre of mass grows in proportion', () => {
     const rms = (focusShiftUm: number) =>
-      measureError(at(focusShiftUm), { estimator: 'centerOfMass', seed: 1, trials: 2048 }).rmsPx?.value ?? 0;
+      measureError(at(focusShiftUm), { estimator: 'centerOfMass', seed: 1, trials: 2048 }).noiseEquivalentPx
+        ?.value ?? 0;
     expectWithin(
       power(rms(800), rms(400), 2),
       1,
@@ -79,10 +80,10 @@ describe('intervals hold their level', () => {
     }
     expectWithin(hits / repeats, 0.95, 0.02, 'the level asked for');
   });
-  test('95 % intervals of a simulated rms hold what many trials find', () => {
-    const scene = buildScene(smallRig(), { focusShiftUm: 100, snr: 40 });
+  test('95 % intervals of a simulated noise-equivalent error hold what many trials find', () => {
+    const scene = fittedScene(smallRig(), { focusShiftUm: 100, snr: 40 });
     const run = (seed: string, trials: number) => {
-      const rms = measureError(scene, { estimator: 'centerOfMass', seed, trials }).rmsPx;
+      const rms = measureError(scene, { estimator: 'centerOfMass', seed, trials }).noiseEquivalentPx;
       if (!rms) throw new Error('nothing located');
       return rms;
     };

@@ -1,5 +1,13 @@
 /** A plain rig for tests: bright enough to be measured, small enough to be fast. */
-import { parseRig, type Rig } from '@holdfast/sim';
+import {
+  buildScene,
+  type PositionError,
+  parseRig,
+  type Rig,
+  type Scene,
+  type SceneSetting,
+} from '@holdfast/sim';
+import { type BudgetShare, budgetShare, measuredOf } from '@holdfast/sim/internal';
 
 export function smallRig(changes: Record<string, unknown> = {}): Rig {
   return parseRig({
@@ -12,4 +20,15 @@ export function smallRig(changes: Record<string, unknown> = {}): Rig {
     filters: [{ name: 'Luminance', focusShiftUm: 0 }],
     ...changes,
   });
+}
+
+/** A scene whose window just holds its star, as if it had been set for it. */
+export function fittedScene(rig: Rig, setting: SceneSetting): Scene {
+  const { windowToHoldPx } = buildScene(rig, setting);
+  return buildScene(rig, { ...setting, windowPx: windowToHoldPx });
+}
+
+/** Trials against the budget. */
+export function shareOfTrials(rig: Rig, scene: Scene, error: PositionError): BudgetShare {
+  return budgetShare(rig, measuredOf(error, scene.arcsecPerPx), { exposureS: scene.exposureS });
 }

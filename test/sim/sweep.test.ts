@@ -62,17 +62,17 @@ describe('a sweep', () => {
       focusShiftUm: [50],
       estimator: ['centerOfMass', 'thresholdedCenterOfMass'],
       thresholdSigma: [1, 3],
-      radiusPx: [4, 6],
+      windowPx: [15, 21],
     });
     expect(
-      rows.map(({ estimator, thresholdSigma, radiusPx }) => [estimator, thresholdSigma, radiusPx]),
+      rows.map(({ estimator, thresholdSigma, windowPx }) => [estimator, thresholdSigma, windowPx]),
     ).toEqual([
-      ['centerOfMass', undefined, 4],
-      ['centerOfMass', undefined, 6],
-      ['thresholdedCenterOfMass', 1, 4],
-      ['thresholdedCenterOfMass', 1, 6],
-      ['thresholdedCenterOfMass', 3, 4],
-      ['thresholdedCenterOfMass', 3, 6],
+      ['centerOfMass', undefined, 15],
+      ['centerOfMass', undefined, 21],
+      ['thresholdedCenterOfMass', 1, 15],
+      ['thresholdedCenterOfMass', 1, 21],
+      ['thresholdedCenterOfMass', 3, 15],
+      ['thresholdedCenterOfMass', 3, 21],
     ]);
     expect(new Set(rows.map(({ cell }) => cell)).size).toBe(1);
   });

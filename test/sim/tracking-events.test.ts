@@ -1,9 +1,9 @@
 import { buildScene, perfectMount, type TrackEvent, type TrackOptions, trackStar } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
+import { calm } from '../../packages/sim/src/motion/wind-gusts.ts';
 import { prepareTimeline } from '../../packages/sim/src/tracking/tracking-events.ts';
 import { frameStates } from '../../packages/sim/src/tracking/tracking-guide.ts';
 import { walkOf } from '../../packages/sim/src/tracking/tracking-run.ts';
-import { calm } from '../../packages/sim/src/tracking/wind-gusts.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

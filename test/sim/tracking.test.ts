@@ -4,8 +4,8 @@ import {
   correctionShares,
   errorTransfer,
   loopNoiseRatio,
-} from '../../packages/sim/src/tracking/loop-response.ts';
-import { calm } from '../../packages/sim/src/tracking/wind-gusts.ts';
+} from '../../packages/sim/src/motion/loop-response.ts';
+import { calm } from '../../packages/sim/src/motion/wind-gusts.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 

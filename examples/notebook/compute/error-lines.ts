@@ -58,7 +58,9 @@ export async function* errorLines(
       points.map(({ setting }) => team.runFirst(signal, 'formulaPoint', rig, setting, names, withBound)),
     );
   const first = await formulas(quick, true);
-  const formula = new Map(quick.map((name, i) => [name, first.map(({ errors }) => errors[i].rmsPx?.value)]));
+  const formula = new Map(
+    quick.map((name, i) => [name, first.map(({ errors }) => errors[i].noiseEquivalentPx?.value)]),
+  );
   const byFormula = (): ErrorLines => ({
     lines: estimators.map((estimator) => ({
       estimator,
@@ -75,7 +77,7 @@ export async function* errorLines(
     for (const [i, name] of slow.entries())
       formula.set(
         name,
-        found.map(({ errors }) => errors[i].rmsPx?.value),
+        found.map(({ errors }) => errors[i].noiseEquivalentPx?.value),
       );
     yield byFormula();
   }

@@ -11,7 +11,7 @@ import {
   type SceneSetting,
   type Standing,
 } from '@holdfast/sim';
-import { analyticErrorPx } from '@holdfast/sim/internal';
+import { analyticErrorPx, budgetShare, measuredOf } from '@holdfast/sim/internal';
 
 /** How many frames would be lost, no formula says. */
 const unknownFraction = { value: 0, low: 0, high: 1 } as const;
@@ -21,24 +21,34 @@ const exactly = (value: number) => ({ value, standardError: 0 });
 export function formulaError(
   scene: Scene,
   estimator: EstimatorName,
-  rmsPx: number | undefined,
+  noisePx: number | undefined,
   boundPx: number | undefined,
 ): PositionError {
-  const rms = rmsPx ?? scene.blurFwhmPx;
+  const noise = exactly(noisePx ?? scene.blurFwhmPx);
+  const { windowPx, windowToHoldPx, motionPx } = scene;
   return {
     estimator,
     trials: 0,
     located: 0,
     lostFraction: unknownFraction,
     lostReasons: {},
+    saturatedFraction: unknownFraction,
+    windowPx,
+    windowToHoldPx,
+    displacementPx: motionPx,
+    followsStar: noisePx !== undefined,
     // Not asked for, it is taken to be the error itself: it would take most of the time.
-    boundPx: boundPx ?? rms,
-    ...(rmsPx === undefined
+    boundPx: boundPx ?? noise.value,
+    ...(noisePx === undefined
       ? {}
       : {
-          rmsPx: exactly(rmsPx),
-          rmsArcsec: exactly(rmsPx * scene.arcsecPerPx),
-          boundRatio: exactly(rmsPx / (boundPx ?? rms)),
+          responseX: exactly(1),
+          responseY: exactly(1),
+          noiseEquivalentXPx: noise,
+          noiseEquivalentYPx: noise,
+          noiseEquivalentPx: noise,
+          noiseEquivalentArcsec: exactly(noisePx * scene.arcsecPerPx),
+          boundRatio: exactly(noisePx / (boundPx ?? noisePx)),
         }),
   };
 }
@@ -46,20 +56,16 @@ export function formulaError(
 /** How a star stands by formula. */
 export function formulaStanding(rig: Rig, setting: SceneSetting, estimator: EstimatorName): Standing {
   const scene = buildScene(rig, setting);
-  const rmsPx = analyticErrorPx(scene, estimator);
-  const error = formulaError(scene, estimator, rmsPx, undefined);
+  const error = formulaError(scene, estimator, analyticErrorPx(scene, estimator), undefined);
   return likelyStanding(rig, numbersOf(scene, setting), error);
 }
 
 /** Against the budget by the value alone, without its interval. */
 export function likelyStanding(rig: Rig, scene: SceneDescription, error: PositionError): Standing {
-  if (error.rmsArcsec === undefined) return { scene, error, verdict: 'outside' };
-  const growth = imageGrowth(rig, error.rmsArcsec);
-  const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec = Infinity } = rig.budget;
-  const isWithin =
-    growth.growthPercent.value <= fwhmGrowthPercent &&
-    100 * error.lostFraction.value <= lostFractionPercent &&
-    error.rmsArcsec.value <= rmsErrorArcsec;
+  const measured = measuredOf(error, scene.arcsecPerPx);
+  const growth = measured.guide && imageGrowth(rig, measured.guide, { exposureS: scene.exposureS });
+  if (growth === undefined) return { scene, error, verdict: 'outside' };
+  const isWithin = budgetShare(rig, measured, { exposureS: scene.exposureS }).share <= 1;
   return { scene, error, growth, verdict: isWithin ? 'within' : 'outside' };
 }
 

@@ -1,5 +1,5 @@
 /** Where the error by formula meets the budget. */
-import { buildScene, type FocusLimit, type Rig, rmsWithinBudgetArcsec, type Scene } from '@holdfast/sim';
+import { buildScene, type FocusLimit, noiseWithinBudgetArcsec, type Rig, type Scene } from '@holdfast/sim';
 import { analyticErrorPx } from '@holdfast/sim/internal';
 import { fNumberOf, pixelUmOf } from './derived.ts';
 
@@ -20,8 +20,12 @@ export function formulaLimit(rig: Rig, own: number): FocusLimit {
     limitedBy: own === 0 ? 'out-of-budget-in-focus' : own === largestUm(rig) ? 'ring-size' : 'fwhm-growth',
   } as const;
   const px = own / umPerRingPx(rig);
+  const { windowPx, windowToHoldPx } = buildScene(rig, { focusShiftUm: own });
   return {
     estimator: rig.tracking.estimator,
+    windowPx,
+    windowToHoldPx,
+    windowFrom: rig.tracking.windowPx === undefined ? 'filters' : 'rig',
     ...side,
     ringDiameterPx: { value: px, low: px, high: px },
     before: side,
@@ -41,7 +45,7 @@ function largestUm(rig: Rig): number {
 }
 
 function formulaLimitUm(rig: Rig, errorPx: (scene: Scene) => number): number {
-  const allowedArcsec = rmsWithinBudgetArcsec(rig);
+  const allowedArcsec = noiseWithinBudgetArcsec(rig);
   return lastWithin(8 * umPerRingPx(rig), largestUm(rig), (focusShiftUm) => {
     const scene = buildScene(rig, { focusShiftUm });
     const share = (errorPx(scene) * scene.arcsecPerPx) / allowedArcsec;

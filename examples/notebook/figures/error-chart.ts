@@ -30,9 +30,9 @@ export function errorChart(errors: ErrorLines, words: ErrorChartWords): LineChar
       style: lineStyle(estimatorNames.indexOf(estimator)),
       isOwn: estimator === own,
       curve: formula,
-      dots: trials.flatMap(({ x, row: { rmsPx } }) => {
-        if (rmsPx === undefined) return [];
-        const { value, low, high } = intervalOf(rmsPx);
+      dots: trials.flatMap(({ x, row: { noiseEquivalentPx } }) => {
+        if (noiseEquivalentPx === undefined) return [];
+        const { value, low, high } = intervalOf(noiseEquivalentPx);
         return [{ x, y: value, low: Math.max(low, value / 10), high }];
       }),
     })),
@@ -51,7 +51,7 @@ function alternativeOf(
     const errors = lines.map(({ estimator, formula, trials: dots }) => {
       const row = dots[i]?.row;
       if (row !== undefined)
-        return `${estimatorLabels[estimator]} ${estimateText(row.rmsPx, 'px')}, lost ${lostText(row.lostFraction)}`;
+        return `${estimatorLabels[estimator]} ${estimateText(row.noiseEquivalentPx, 'px')}, lost ${lostText(row.lostFraction)}`;
       if (formula.length === 0) return `${estimatorLabels[estimator]} to follow`;
       const value = formula[i].y;
       return `${estimatorLabels[estimator]} ${value === undefined ? 'none' : `${significant(value, 3)} px`} by formula`;

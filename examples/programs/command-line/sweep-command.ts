@@ -12,7 +12,7 @@ export const sweepHelp = `The error of the guide star's position over a grid of 
   --axis NAME=...    values of one axis: a list 0,50,100 or a range from:to:count, as 0:400:9. Give it once an axis.
                      ${sceneAxisNames.join(', ')},
                      estimator (${estimatorNames.join(', ')}),
-                     thresholdSigma, radiusPx
+                     thresholdSigma, windowPx
                      Default: focusShiftUm=0:400:9
   --trials N         most frames a cell, 64 to 10000000. Default 1024
   --precision P      stop a cell when every rms is known to this part of itself, as 0.02. Default 0: all trials

@@ -4,6 +4,7 @@
  * rig/          a rig file, read and checked; its filters; what temperature does
  * trials/       one star at one setting: expected view, noisy frames, error of its position, least possible error
  * budget/       what an error of the position costs the picture, beside moving air
+ * motion/       what moves the star, and what a loop leaves of it
  * sweep/        the error over a grid, by workers, resumable
  * focus/        how far out of focus, and where to set it: the focus limit, the best guide focus
  * advice/       who decides: keep, trim or refocus for each filter
@@ -21,6 +22,7 @@ export * from './budget/index.ts';
 export * from './focus/index.ts';
 export * from './frame/index.ts';
 export type { LongWorkOptions, Progress } from './long-work.ts';
+export * from './motion/index.ts';
 export * from './odds/index.ts';
 export * from './pickoff/index.ts';
 export * from './rig/index.ts';

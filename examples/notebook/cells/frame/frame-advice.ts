@@ -87,8 +87,8 @@ function moreWords({ advice: { standing, reason } }: Judged): string {
   const { error, growth } = standing;
   const grown = growth ? `; the stars of the picture grow by ${estimateText(growth.growthPercent, '%')}` : '';
   return shown(
-    `${capital(reason)}. In ${error.trials} simulated frames of such a star the rms error was ` +
-      `${estimateText(error.rmsPx, 'px')}, ${lostText(error.lostFraction)} of them were lost${grown}.`,
+    `${capital(reason)}. In ${error.trials} simulated frames of such a star the noise-equivalent error was ` +
+      `${estimateText(error.noiseEquivalentPx, 'px')}, ${lostText(error.lostFraction)} of them were lost${grown}.`,
   );
 }
 

@@ -118,7 +118,9 @@ const columns: readonly TableColumn<TableRow>[] = [
     head: 'rms error',
     isNumber: true,
     cell: ({ standing: { error } }) =>
-      error.rmsPx ? [estimateText(error.rmsPx, 'px'), estimateText(error.rmsArcsec, 'arcsec')] : ['none'],
+      error.noiseEquivalentPx
+        ? [estimateText(error.noiseEquivalentPx, 'px'), estimateText(error.noiseEquivalentArcsec, 'arcsec')]
+        : ['none'],
   },
   {
     head: 'frames lost',
@@ -142,10 +144,10 @@ function recordOf({ advice, standing, change }: TableRow): Record<string, string
     'focus shift (um)': advice.focusShiftUm,
     'ring diameter (px)': scene.outerDiameterPx,
     SNR: scene.snr,
-    'rms error (px)': error.rmsPx?.value,
-    'standard error of rms (px)': error.rmsPx?.standardError,
-    'rms error (arcsec)': error.rmsArcsec?.value,
-    'standard error of rms (arcsec)': error.rmsArcsec?.standardError,
+    'rms error (px)': error.noiseEquivalentPx?.value,
+    'standard error of rms (px)': error.noiseEquivalentPx?.standardError,
+    'rms error (arcsec)': error.noiseEquivalentArcsec?.value,
+    'standard error of rms (arcsec)': error.noiseEquivalentArcsec?.standardError,
     'lost fraction': error.lostFraction.value,
     'lost fraction, low 95 %': error.lostFraction.low,
     'lost fraction, high 95 %': error.lostFraction.high,

@@ -1,5 +1,5 @@
 /** The error against the distance from focus. */
-import { rmsWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { noiseWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
 import { estimatorLabels, intervalOf, percent, significant } from '@holdfast/sim/internal';
 import { errorCurveFigure } from '../../../figures/error-curve.ts';
 import { estimateText, intervalText, shown } from '../../../figures/number-words.ts';
@@ -44,7 +44,7 @@ export const errorCurve: Cell = {
 
 function captionOf({ advice, curve, rig }: Report): string[] {
   const { trials } = curve[0];
-  const allowed = significant(rmsWithinBudgetArcsec(rig), 2);
+  const allowed = significant(noiseWithinBudgetArcsec(rig), 2);
   const { limitUm } = advice.limit;
   const limit =
     limitUm.low === limitUm.high ? `about ${significant(limitUm.value, 2)} µm` : intervalText(limitUm, 'µm');
@@ -118,16 +118,20 @@ function byShift(curve: readonly SweepRow[]): SweepRow[][] {
   return [...groups.values()];
 }
 
-function errorText({ rmsArcsec, lostFraction }: SweepRow): string {
+function errorText({ noiseEquivalentArcsec, lostFraction }: SweepRow): string {
   const lost = lostFraction.value > 0 ? ` (${percent(lostFraction.value)})` : '';
-  return `${estimateText(rmsArcsec)}${shown(lost)}`;
+  return `${estimateText(noiseEquivalentArcsec)}${shown(lost)}`;
 }
 
-function recordOf({ estimator, rmsArcsec, lostFraction }: SweepRow): Record<string, number | undefined> {
+function recordOf({
+  estimator,
+  noiseEquivalentArcsec,
+  lostFraction,
+}: SweepRow): Record<string, number | undefined> {
   const label = estimatorLabels[estimator];
   return {
-    [`${label}: rms error (arcsec)`]: rmsArcsec?.value,
-    [`${label}: standard error of rms (arcsec)`]: rmsArcsec?.standardError,
+    [`${label}: rms error (arcsec)`]: noiseEquivalentArcsec?.value,
+    [`${label}: standard error of rms (arcsec)`]: noiseEquivalentArcsec?.standardError,
     [`${label}: lost fraction`]: lostFraction.value,
     [`${label}: lost fraction, low 95 %`]: lostFraction.low,
     [`${label}: lost fraction, high 95 %`]: lostFraction.high,

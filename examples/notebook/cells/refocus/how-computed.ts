@@ -140,13 +140,13 @@ function photonExample({ curve, advice }: Report): string[] {
   const fromLimit = ({ focusShiftUm }: SweepRow) =>
     Math.abs(Math.abs(focusShiftUm) - advice.limit.limitUm.value);
   const [row] = curve
-    .filter(({ estimator, rmsPx }) => estimator === 'centerOfMass' && rmsPx)
+    .filter(({ estimator, noiseEquivalentPx }) => estimator === 'centerOfMass' && noiseEquivalentPx)
     .sort((a, b) => fromLimit(a) - fromLimit(b));
   if (row === undefined) return [];
   return [
     shown(
       `growing with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons a frame, ` +
-        `that is ${significant(photonErrorPx(row), 2)} px; the simulation gives the ${estimatorLabels.centerOfMass} ${estimateText(row.rmsPx, 'px')}. ` +
+        `that is ${significant(photonErrorPx(row), 2)} px; the simulation gives the ${estimatorLabels.centerOfMass} ${estimateText(row.noiseEquivalentPx, 'px')}. ` +
         'The rest is sky and read noise, which a window the size of the ring collects, and what the estimator makes of them.',
     ),
   ];

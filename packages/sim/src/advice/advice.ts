@@ -11,9 +11,10 @@ import type { TrialOptions } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
 import { notModelledFor } from './not-modelled.ts';
-import type { FilterAdvice, Outcome, StarAdvice } from './outcome.ts';
+import type { FilterAdvice, StarAdvice } from './outcome.ts';
 import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
-import { cheapestTrim, type Trim } from './trim.ts';
+import { cheapestTrim, type TrimSearch } from './trim.ts';
+import { methodOf } from './variation.ts';
 
 export interface RefocusAdvice {
   readonly rig: string;
@@ -65,7 +66,7 @@ export async function adviseRefocus(
   const report = (task: string) => onProgress?.({ task, done: ++done, total });
 
   await pause(signal);
-  const inFocus = standingOf(rig, { focusShiftUm: 0 }, estimator, options);
+  const inFocus = standingOf(rig, { focusShiftUm: 0 }, methodOf(rig, estimator), options);
   report('in focus');
   const filters: FilterAdvice[] = [];
   for (const { name, focusShiftUm } of rig.filters) {
@@ -107,7 +108,8 @@ export async function adviseStar(
   { signal, onProgress, ...options }: AdviseOptions,
 ): Promise<StarAdvice> {
   await pause(signal);
-  const inFocus = standingOf(rig, { ...setting, focusShiftUm: 0 }, rig.tracking.estimator, options);
+  const own = methodOf(rig, rig.tracking.estimator);
+  const inFocus = standingOf(rig, { ...setting, focusShiftUm: 0 }, own, options);
   onProgress?.({ task: 'in focus', done: 1, total: 2 });
   const advice = await adviseOn(rig, setting, inFocus, { ...options, ...(signal ? { signal } : {}) });
   onProgress?.({ task: 'this star', done: 2, total: 2 });
@@ -121,33 +123,30 @@ async function adviseOn(
   { signal, ...trials }: TrialOptions & LongWorkOptions,
 ): Promise<StarAdvice> {
   await pause(signal);
-  const standing = standingOf(rig, setting, rig.tracking.estimator, trials);
-  const trim =
+  const standing = standingOf(rig, setting, methodOf(rig, rig.tracking.estimator), trials);
+  const search =
     standing.verdict === 'within'
       ? undefined
       : await cheapestTrim(rig, setting, standing, { ...trials, ...(signal ? { signal } : {}) });
-  const outcome = standing.verdict === 'within' ? 'keep' : trim ? 'trim' : 'refocus';
+  const trim = search?.trim;
+  const outcome = search === undefined ? 'keep' : trim ? 'trim' : 'refocus';
   return {
     focusShiftUm: setting.focusShiftUm,
     standing,
     outcome,
     ...(trim ? { trim } : {}),
-    reason: reasonFor(rig, standing, outcome, inFocus, trim),
+    reason: reasonFor(rig, standing, inFocus, search),
   };
 }
 
-function reasonFor(
-  rig: Rig,
-  standing: Standing,
-  outcome: Outcome,
-  inFocus: Standing,
-  trim: Trim | undefined,
-): string {
+function reasonFor(rig: Rig, standing: Standing, inFocus: Standing, search: TrimSearch | undefined): string {
   const state = standingText(rig, standing);
-  if (outcome === 'keep') return state;
+  if (search === undefined) return state;
+  const { trim, tried } = search;
   if (trim) return `${state}; ${trim.change}: ${standingText(rig, trim.standing)}`;
+  const none = `none of the ${tried} combinations tried brings it back`;
   const focused = standingText(rig, inFocus);
-  if (inFocus.verdict === 'within') return `${state}; in focus: ${focused}`;
+  if (inFocus.verdict === 'within') return `${state}; ${none}; in focus: ${focused}`;
   const other = isSaturated(inFocus) ? 'expose for less, or choose a fainter star' : 'choose a brighter star';
-  return `${state}; refocusing alone does not help (in focus: ${focused}): ${other}`;
+  return `${state}; ${none}; refocusing alone does not help (in focus: ${focused}): ${other}`;
 }

@@ -24,9 +24,9 @@ export interface FilterChange {
   readonly toRingPx: number;
   readonly fromSnr: number;
   readonly toSnr: number;
-  /** Rms error per axis before and after; undefined where no position is found. */
-  readonly fromRmsArcsec: Estimate | undefined;
-  readonly toRmsArcsec: Estimate | undefined;
+  /** Noise-equivalent error per axis before and after; undefined where the star is not followed. */
+  readonly fromNoiseArcsec: Estimate | undefined;
+  readonly toNoiseArcsec: Estimate | undefined;
   /**
    * How far the star's light jumps on the guide sensor although nothing but the focus has changed, arcsec: 0 for a round pupil
    * on the axis. A loop that keeps its old set point takes the picture along by as much.
@@ -77,8 +77,8 @@ function changeOf(
     toRingPx: to.standing.scene.outerDiameterPx,
     fromSnr: from.standing.scene.snr,
     toSnr: to.standing.scene.snr,
-    fromRmsArcsec: from.standing.error.rmsArcsec,
-    toRmsArcsec: to.standing.error.rmsArcsec,
+    fromNoiseArcsec: from.standing.error.noiseEquivalentArcsec,
+    toNoiseArcsec: to.standing.error.noiseEquivalentArcsec,
     jumpArcsec,
     outcome: to.outcome,
     guideMoveUm,
@@ -96,7 +96,7 @@ function moveToLimit(shiftUm: number, { before, beyond }: FocusLimit): number | 
   const side = shiftUm > 0 ? beyond : before;
   const far = Math.abs(shiftUm) - side.limitUm.low;
   if (far <= 0) return 0;
-  if (side.limitedBy === 'out-of-budget-in-focus' || side.limitedBy === 'saturation') return undefined;
+  if (side.limitedBy === 'out-of-budget-in-focus') return undefined;
   return shiftUm > 0 ? -far : far;
 }
 
@@ -113,9 +113,9 @@ function reasonOf(rig: Rig, change: Omit<FilterChange, 'reason'>, to: FilterAdvi
   return parts.join('; ');
 }
 
-function errorText({ fromRmsArcsec, toRmsArcsec }: Omit<FilterChange, 'reason'>): string {
+function errorText({ fromNoiseArcsec, toNoiseArcsec }: Omit<FilterChange, 'reason'>): string {
   const text = (rms: Estimate | undefined) => (rms ? `${withError(rms)}` : 'none');
-  return `error ${text(fromRmsArcsec)} to ${text(toRmsArcsec)} arcsec`;
+  return `error ${text(fromNoiseArcsec)} to ${text(toNoiseArcsec)} arcsec`;
 }
 
 function actionOf({ outcome, trim }: FilterAdvice, guideMoveUm: number | undefined): string[] {

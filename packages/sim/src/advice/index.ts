@@ -4,7 +4,8 @@
  * advice            keep, trim or refocus for each filter
  * outcome           what one star, or one filter, is advised
  * standing          how the guide star does at one setting, against the budget
- * trim              cheap changes that bring it back into the budget
+ * trim              the cheapest change or combination that brings it back into the budget
+ * variation         what can be changed, and what each change costs
  * filter-change     from one filter to the next: what becomes of the guide star
  * night-advice      the advice with what takes longer: every remedy, odds of a guide star, a focus run
  * focus-run-effect  what a focus run does to guiding
@@ -27,4 +28,5 @@ export {
 } from './night-advice.ts';
 export type { FilterAdvice, Outcome, StarAdvice } from './outcome.ts';
 export type { Standing } from './standing.ts';
-export type { Trim, TrimKind } from './trim.ts';
+export type { Trim } from './trim.ts';
+export type { TrimKind } from './variation.ts';

@@ -5,7 +5,8 @@ import type { Trim } from './trim.ts';
 /**
  * - `keep`: within the budget as it is;
  * - `trim`: within the budget only with the named change;
- * - `refocus`: outside the budget whatever else is changed, other stars counted up to 1 mag brighter or 4 alike.
+ * - `refocus`: outside the budget with every combination of up to three changes that was tried, other stars counted up to
+ *   1 mag brighter or 4 alike.
  */
 export type Outcome = 'keep' | 'trim' | 'refocus';
 

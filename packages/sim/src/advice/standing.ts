@@ -1,21 +1,22 @@
 /** How the guide star does at one setting, against the budget. */
 
-import { axisRmsOf, type ImageGrowth, imageGrowth, rmsWithinBudgetArcsec } from '../budget/budget.ts';
+import { type GuideError, guideErrorOf, type ImageGrowth, imageGrowth } from '../budget/budget.ts';
+import { noiseOf } from '../budget/budget-share.ts';
+import type { LoopChange } from '../motion/guide-loop.ts';
 import { percent, withError } from '../number-text.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { describeScene, type SceneDescription } from '../sweep/sweep-cell.ts';
-import type { PositionError } from '../trials/error-tally.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
-import { leastError } from '../trials/least-error.ts';
 import { measureError, type TrialOptions } from '../trials/measure-error.ts';
-import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
-import { intervalOf, sigmas95 } from '../trials/statistics.ts';
+import type { PositionError } from '../trials/position-error.ts';
+import { buildScene, type SceneSetting } from '../trials/scene.ts';
+import { type Interval, intervalOf, sigmas95 } from '../trials/statistics.ts';
 
 /** How the guide star does at one focus shift with one way of measuring. */
 export interface Standing {
   readonly scene: SceneDescription;
   readonly error: PositionError;
-  /** Absent when no trial gave a position. */
+  /** Absent when no trial gave a position, when the method does not follow the star, or when the loop is unstable. */
   readonly growth?: ImageGrowth;
   /** Whether growth and lost fraction lie within the budget, at 95 % confidence. */
   readonly verdict: 'within' | 'outside' | 'too close to call';
@@ -29,78 +30,78 @@ const closerLooks = 2;
 export interface StandingOptions extends TrialOptions {
   /** How often a standing that is too close to call is looked at with four times the trials. Default 2. */
   readonly looks?: number;
+  /** What differs from the rig's loop. The exposure comes from the setting. */
+  readonly loop?: LoopChange;
 }
 
 export function standingOf(
   rig: Rig,
   setting: SceneSetting,
   estimator: EstimatorName | EstimatorSetting,
-  { looks = closerLooks, ...options }: StandingOptions,
+  { looks = closerLooks, loop = {}, ...options }: StandingOptions,
 ): Standing {
   const scene = buildScene(rig, setting);
-  let standing = judgeScene(rig, scene, measureError(scene, { ...options, estimator }));
+  const description = describeScene(scene);
+  let standing = judge(rig, description, measureError(scene, { ...options, estimator }), loop);
   for (let look = 1; look <= looks && standing.verdict === 'too close to call'; look++) {
     const trials = (options.trials ?? defaultTrials) * 4 ** look;
-    standing = judgeScene(rig, scene, measureError(scene, { ...options, estimator, trials }));
+    standing = judge(rig, description, measureError(scene, { ...options, estimator, trials }), loop);
   }
   return standing;
 }
 
-/** Trials of a first look that sorts out what is hopeless. */
-const scoutTrials = 64;
-
-/**
- * Whether a setting is surely outside the budget: the least possible error is (no estimator does better), or a first look at
- * few trials says so at 95 % confidence.
- */
-export function isHopeless(
-  rig: Rig,
-  setting: SceneSetting,
-  estimator: EstimatorName | EstimatorSetting,
-  { seed }: TrialOptions,
-): boolean {
-  const scene = buildScene(rig, setting);
-  if (leastError(scene) * scene.arcsecPerPx > rmsWithinBudgetArcsec(rig)) return true;
-  const error = measureError(scene, { seed, estimator, trials: scoutTrials });
-  return judgeScene(rig, scene, error).verdict === 'outside';
-}
-
-function judgeScene(rig: Rig, scene: Scene, error: PositionError): Standing {
-  return judge(rig, describeScene(scene), error);
+/** Lost frames of several stars averaged: a frame is lost only when every star is. */
+function lostOf({ lostFraction: { value, low, high } }: PositionError, stars: number): Interval {
+  return { value: value ** stars, low: low ** stars, high: high ** stars };
 }
 
 /** An error against the budget. */
-export function judge(rig: Rig, scene: SceneDescription, error: PositionError): Standing {
-  if (error.rmsArcsec === undefined) return { scene, error, verdict: 'outside' };
-  const growth = imageGrowth(rig, error.rmsArcsec, axisRmsOf(error));
+export function judge(
+  rig: Rig,
+  scene: SceneDescription,
+  error: PositionError,
+  loop: LoopChange = {},
+): Standing {
+  const guide = guideErrorOf(error, scene.arcsecPerPx);
+  const growth = guide && imageGrowth(rig, guide, { exposureS: scene.exposureS, ...loop });
+  if (guide === undefined || growth === undefined) return { scene, error, verdict: 'outside' };
   const { value, standardError } = growth.growthPercent;
-  const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
+  const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec: noiseAllowed = Infinity } = rig.budget;
+  const { stars = 1 } = loop;
   const margin = sigmas95 * standardError;
-  const lost = error.lostFraction;
-  const rms = intervalOf(error.rmsArcsec);
-  const rmsAllowed = rig.budget.rmsErrorArcsec ?? Infinity;
-  const within =
-    value + margin <= fwhmGrowthPercent && 100 * lost.high <= lostFractionPercent && rms.high <= rmsAllowed;
-  const outside =
-    value - margin > fwhmGrowthPercent || 100 * lost.low > lostFractionPercent || rms.low > rmsAllowed;
-  const verdict = within ? 'within' : outside ? 'outside' : 'too close to call';
+  const lost = lostOf(error, stars);
+  const noise = intervalOf(noiseOf(guide));
+  const isWithin =
+    value + margin <= fwhmGrowthPercent &&
+    100 * lost.high <= lostFractionPercent &&
+    noise.high <= noiseAllowed * Math.sqrt(stars);
+  const isOutside =
+    value - margin > fwhmGrowthPercent ||
+    100 * lost.low > lostFractionPercent ||
+    noise.low > noiseAllowed * Math.sqrt(stars);
+  const verdict = isWithin ? 'within' : isOutside ? 'outside' : 'too close to call';
   return { scene, error, growth, verdict };
 }
 
-/** Most of the lost frames are lost because the star fills its pixels. */
+/** Most frames have a saturated pixel. */
 export function isSaturated({ error }: Standing): boolean {
-  const lost = error.trials - error.located;
-  return lost > 0 && 2 * (error.lostReasons.saturated ?? 0) > lost;
+  return error.saturatedFraction.value > 0.5;
 }
 
 /** The term that spends most of the budget, against what is allowed, for people. */
-export function standingText(rig: Rig, { error, growth, verdict }: Standing): string {
+export function standingText(rig: Rig, { scene, error, growth, verdict }: Standing): string {
   const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;
   const lost = error.lostFraction.value;
+  const outgrown = (error.lostReasons['outgrew-window'] ?? 0) * 2 > error.trials - error.located;
+  const window = `the ring outgrew the window of ${error.windowPx} px: ${error.windowToHoldPx} px would hold it`;
+  if (growth === undefined && error.located > 1)
+    return error.followsStar
+      ? 'the loop is unstable: gain times response is 2 or more'
+      : `the method does not follow the star${error.windowPx < error.windowToHoldPx ? ` (${window})` : ''}`;
   const terms = [
     {
       share: (100 * lost) / lostFractionPercent,
-      text: `${percent(lost)} of frames without a position (allowed ${lostFractionPercent} %)`,
+      text: `${percent(lost)} of frames without a position (allowed ${lostFractionPercent} %)${lost > 0 && outgrown ? `: ${window}` : ''}`,
     },
   ];
   if (growth !== undefined)
@@ -108,11 +109,14 @@ export function standingText(rig: Rig, { error, growth, verdict }: Standing): st
       share: growth.growthPercent.value / fwhmGrowthPercent,
       text: `stars grow by ${withError(growth.growthPercent)} % (allowed ${fwhmGrowthPercent} %)`,
     });
-  if (rmsErrorArcsec !== undefined && error.rmsArcsec !== undefined)
+  const guide: GuideError | undefined = guideErrorOf(error, scene.arcsecPerPx);
+  if (rmsErrorArcsec !== undefined && guide !== undefined) {
+    const noise = noiseOf(guide);
     terms.push({
-      share: error.rmsArcsec.value / rmsErrorArcsec,
-      text: `the position is off by ${withError(error.rmsArcsec)} arcsec rms (allowed ${rmsErrorArcsec} arcsec)`,
+      share: noise.value / rmsErrorArcsec,
+      text: `the noise-equivalent error is ${withError(noise)} arcsec (allowed ${rmsErrorArcsec} arcsec)`,
     });
+  }
   const largest = terms.reduce((a, b) => (b.share >= a.share ? b : a));
   return largest.text + (verdict === 'too close to call' ? ', too close to call' : '');
 }

@@ -1,22 +1,38 @@
 /**
- * What a position error of the guide star does to the picture. The blur of the loop adds in quadrature to that of the
- * air, of the other tracking errors and of the imaging camera's pixels.
+ * What guiding on a star does to the picture. The blur of the loop adds in quadrature to that of the air, of the other
+ * tracking errors and of the imaging camera's pixels.
  */
 import { plateScaleArcsecPerPx } from '@holdfast/psf';
+import { type LoopChange, type LoopEffect, loopEffect } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
-import type { PositionError } from '../trials/error-tally.ts';
-import type { Estimate } from '../trials/statistics.ts';
-import { chasedAirArcsec } from './chased-air.ts';
+import type { PositionError } from '../trials/position-error.ts';
+import { type Estimate, scaled } from '../trials/statistics.ts';
 
 /** FWHM over sigma of a Gaussian, 2 sqrt(2 ln 2). */
 export const fwhmPerSigma = 2.3548200450309493;
 
 /** What makes the size of stars in the picture. */
-export type BlurTerm = 'seeing' | 'image motion' | 'other tracking' | 'pixel' | 'guide star';
+export type BlurTerm = 'seeing' | 'image motion' | 'other tracking' | 'pixel' | 'guide star' | 'offset drift';
 
-/** Share of growth of stars in the picture, with each term that makes their size. */
+/** What a loop feels of a measured star, along one axis. */
+export interface AxisError {
+  /** Noise-equivalent error: scatter over response, arcsec. */
+  readonly noiseArcsec: Estimate;
+  /** Change of the measured position per change of the true one. */
+  readonly response: number;
+  /** Change of the measured position within one picture while the star stands still, arcsec. Default 0. */
+  readonly driftArcsec?: number;
+}
+
+/** The same along both axes of the guide camera: a comet is not measured equally well along both. */
+export interface GuideError {
+  readonly x: AxisError;
+  readonly y: AxisError;
+}
+
+/** Growth of stars in the picture, with each term that makes their size. */
 export interface ImageGrowth {
-  /** FWHM of stars in the picture were the guide star measured without error, arcsec. */
+  /** FWHM of stars in the picture were the guide star measured without error, by the loop as the rig has it, arcsec. */
   readonly fwhmPerfectArcsec: number;
   /** FWHM with the error, arcsec. */
   readonly fwhmArcsec: Estimate;
@@ -28,16 +44,20 @@ export interface ImageGrowth {
     readonly seeingArcsec: number;
     /** What the loop adds by following the guide star's motion in air that the picture does not share. */
     readonly imageMotionArcsec: number;
+    /** The rig's `otherRmsArcsec`, and what this loop leaves of the mount's motion beyond the rig's own. */
     readonly otherTrackingArcsec: number;
     readonly pixelArcsec: number;
+    /** What the loop makes of the noise of the measured position. */
     readonly guideStarArcsec: number;
+    /** Change of the method's offset within one picture. */
+    readonly offsetDriftArcsec: number;
   };
   readonly largestTerm: BlurTerm;
-  /** Present when the error is known along both axes. */
-  readonly axes?: ImageAxes;
+  /** Along the axes of the guide camera. */
+  readonly axes: ImageAxes;
 }
 
-/** The star in the picture along the axes of the guide camera: a comet is not measured equally well along both. */
+/** The star in the picture along the axes of the guide camera. */
 export interface ImageAxes {
   readonly fwhmXArcsec: number;
   readonly fwhmYArcsec: number;
@@ -45,124 +65,131 @@ export interface ImageAxes {
   readonly elongation: Estimate;
 }
 
-/** Rms error along both axes, arcsec. */
-export interface AxisRms {
-  readonly xArcsec: Estimate;
-  readonly yArcsec: Estimate;
-}
+/** A star measured without error. */
+export const noError: GuideError = {
+  x: { noiseArcsec: { value: 0, standardError: 0 }, response: 1 },
+  y: { noiseArcsec: { value: 0, standardError: 0 }, response: 1 },
+};
 
-/**
- * Noise of the corrected position over noise of one measured position, for white measurement noise and a
- * proportional gain g, one frame's delay and no dead zone:  sqrt(g / (2 - g)).  Textbook control theory: the loop is a
- * first-order recursive filter.
- */
-export function loopNoiseFactor(proportionalGain: number): number {
-  if (!(proportionalGain > 0 && proportionalGain < 2))
-    throw new RangeError(`proportionalGain must be in (0, 2), got ${proportionalGain}`);
-  return Math.sqrt(proportionalGain / (2 - proportionalGain));
-}
-
-/**
- * Growth of the picture's stars by an rms error of the guide star's position, per axis.
- *
- *   FWHM^2 = seeing^2 + (k air)^2 + (k other)^2 + (k pixel / sqrt 12)^2 + (k rms)^2 g / (2 - g),   k = 2 sqrt(2 ln 2)
- *
- * seeing = long exposure, which holds the motion of the picture's own air; air = what the loop adds by following the guide
- * star's (`chasedAirArcsec`), with a perfectly measured star, too. Not in it: mount errors that a longer correction interval
- * leaves uncorrected, which are a part of `other` for the interval that it was measured with.
- *
- * @param axes  the error along x and y, for the shape of the star
- */
-export function imageGrowth(rig: Rig, rmsArcsec: Estimate, axes?: AxisRms): ImageGrowth {
-  const { seeingFwhmArcsec } = rig.sky;
-  const pixelArcsec = plateScaleArcsecPerPx({
-    pixelSizeUm: rig.mainCamera.pixelSizeUm,
-    focalLengthMm: rig.telescope.focalLengthMm,
-  });
-  const air = fwhmPerSigma * imageMotionAdded(rig);
-  const other = fwhmPerSigma * rig.tracking.otherRmsArcsec;
-  const pixel = (fwhmPerSigma * pixelArcsec) / Math.sqrt(12);
-  const perSigma = fwhmPerSigma * loopNoiseFactor(rig.tracking.proportionalGain);
-  const guide = perSigma * rmsArcsec.value;
-  const perfect = Math.sqrt(seeingFwhmArcsec ** 2 + air ** 2 + other ** 2 + pixel ** 2);
-  const fwhm = Math.sqrt(perfect ** 2 + guide ** 2);
-  // d(fwhm)/d(rms) = perSigma^2 rms / fwhm
-  const fwhmError = (perSigma * guide * rmsArcsec.standardError) / fwhm;
-  const terms: Record<BlurTerm, number> = {
-    seeing: seeingFwhmArcsec,
-    'image motion': air,
-    'other tracking': other,
-    pixel,
-    'guide star': guide,
+/** What a loop feels of trials; undefined where the method does not follow the star. */
+export function guideErrorOf(error: PositionError, arcsecPerPx: number): GuideError | undefined {
+  const { noiseEquivalentXPx, noiseEquivalentYPx, responseX, responseY } = error;
+  if (!noiseEquivalentXPx || !noiseEquivalentYPx || !responseX || !responseY) return undefined;
+  return {
+    x: { noiseArcsec: scaled(noiseEquivalentXPx, arcsecPerPx), response: responseX.value },
+    y: { noiseArcsec: scaled(noiseEquivalentYPx, arcsecPerPx), response: responseY.value },
   };
-  const names = Object.keys(terms) as BlurTerm[];
+}
+
+/**
+ * Growth of the picture's stars, along each axis:
+ *
+ *   FWHM^2 = seeing^2 + k^2 (air^2 + other^2 + mount^2 - mount0^2 + pixel^2 / 12 + noise^2 G / (2 - G) + drift^2 / 12)
+ *
+ * k = 2 sqrt(2 ln 2), G = gain x response; noise = noise-equivalent error. seeing = long exposure, which holds the motion of the
+ * picture's own air; air = what the loop adds by following the guide star's (`airInLoop`); mount and mount0 = what this loop and
+ * the rig's own, with a response of 1, leave of drift and periodic error: the rig's `other` holds the latter. A constant offset of
+ * the method is not in it: the set point takes it. What changes of it within one picture, evenly, is the drift.
+ *
+ * @param loop  what differs from the rig's loop
+ * @returns undefined where the loop is unstable: gain times response >= 2
+ */
+export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}): ImageGrowth | undefined {
+  const own = loopEffect(rig);
+  const alongX = loopEffect(rig, { ...loop, response: guide.x.response });
+  const alongY = loopEffect(rig, { ...loop, response: guide.y.response });
+  if (!own || !alongX || !alongY) return undefined;
+  const k2 = fwhmPerSigma * fwhmPerSigma;
+  const { seeingFwhmArcsec } = rig.sky;
+  const pixelArcsec = pixelFwhmArcsec(rig);
+  const other2 = rig.tracking.otherRmsArcsec ** 2;
+  const fixed2 = seeingFwhmArcsec ** 2 + pixelArcsec ** 2;
+  const perfect = Math.sqrt(fixed2 + k2 * (own.airArcsec ** 2 + other2));
+  const along = ({ noiseArcsec, driftArcsec = 0 }: AxisError, effect: LoopEffect) => {
+    const air2 = k2 * effect.airArcsec ** 2;
+    const tracking2 = k2 * Math.max(0, other2 + effect.mountArcsec ** 2 - own.mountArcsec ** 2);
+    const noise2 = k2 * (effect.noiseFactor * noiseArcsec.value) ** 2;
+    const noiseError2 = 2 * k2 * effect.noiseFactor ** 2 * noiseArcsec.value * noiseArcsec.standardError;
+    const drift2 = (k2 * driftArcsec ** 2) / 12;
+    return {
+      air2,
+      tracking2,
+      noise2,
+      noiseError2,
+      drift2,
+      fwhm2: fixed2 + air2 + tracking2 + noise2 + drift2,
+    };
+  };
+  const x = along(guide.x, alongX);
+  const y = along(guide.y, alongY);
+  const fwhm = Math.sqrt((x.fwhm2 + y.fwhm2) / 2);
+  const fwhmError = Math.sqrt(x.noiseError2 ** 2 + y.noiseError2 ** 2) / 4 / fwhm;
+  const both = (a: number, b: number) => Math.sqrt((a + b) / 2);
+  const terms = {
+    seeingArcsec: seeingFwhmArcsec,
+    imageMotionArcsec: both(x.air2, y.air2),
+    otherTrackingArcsec: both(x.tracking2, y.tracking2),
+    pixelArcsec,
+    guideStarArcsec: both(x.noise2, y.noise2),
+    offsetDriftArcsec: both(x.drift2, y.drift2),
+  };
   return {
     fwhmPerfectArcsec: perfect,
     fwhmArcsec: { value: fwhm, standardError: fwhmError },
     growthPercent: { value: 100 * (fwhm / perfect - 1), standardError: (100 * fwhmError) / perfect },
-    terms: {
-      seeingArcsec: seeingFwhmArcsec,
-      imageMotionArcsec: air,
-      otherTrackingArcsec: other,
-      pixelArcsec: pixel,
-      guideStarArcsec: guide,
-    },
-    largestTerm: names.reduce((a, b) => (terms[b] > terms[a] ? b : a)),
-    ...(axes ? { axes: axesOf(perfect, perSigma, axes) } : {}),
+    terms,
+    largestTerm: largestOf(terms),
+    axes: axesOf(x, y),
   };
 }
 
-function axesOf(perfect: number, perSigma: number, { xArcsec, yArcsec }: AxisRms): ImageAxes {
-  const along = ({ value, standardError }: Estimate) => {
-    const guide = perSigma * value;
-    const fwhm = Math.sqrt(perfect ** 2 + guide ** 2);
-    return { fwhm, relativeError: (perSigma * guide * standardError) / fwhm ** 2 };
-  };
-  const x = along(xArcsec);
-  const y = along(yArcsec);
-  const value = Math.max(x.fwhm, y.fwhm) / Math.min(x.fwhm, y.fwhm);
-  const standardError = value * Math.sqrt(x.relativeError ** 2 + y.relativeError ** 2);
-  return { fwhmXArcsec: x.fwhm, fwhmYArcsec: y.fwhm, elongation: { value, standardError } };
+/** A pixel of the main camera as the FWHM of a Gaussian of the same width, arcsec. */
+export function pixelFwhmArcsec({ mainCamera, telescope }: Rig): number {
+  const { pixelSizeUm } = mainCamera;
+  const arcsec = plateScaleArcsecPerPx({ pixelSizeUm, focalLengthMm: telescope.focalLengthMm });
+  return (fwhmPerSigma * arcsec) / Math.sqrt(12);
 }
 
-/** Bias and scatter together along each axis; undefined when too few trials gave a position. */
-export function axisRmsOf(error: PositionError): AxisRms | undefined {
-  const { rmsPx, rmsArcsec, biasXPx, biasYPx, scatterXPx, scatterYPx } = error;
-  if (!rmsPx || !rmsArcsec || !biasXPx || !biasYPx || !scatterXPx || !scatterYPx) return undefined;
-  const arcsecPerPx = rmsPx.value > 0 ? rmsArcsec.value / rmsPx.value : 0;
-  const together = (bias: Estimate, scatter: Estimate): Estimate => {
-    const value = Math.sqrt(bias.value ** 2 + scatter.value ** 2);
-    const spread = Math.sqrt(
-      (bias.value * bias.standardError) ** 2 + (scatter.value * scatter.standardError) ** 2,
-    );
-    return { value: arcsecPerPx * value, standardError: value > 0 ? (arcsecPerPx * spread) / value : 0 };
-  };
-  return { xArcsec: together(biasXPx, scatterXPx), yArcsec: together(biasYPx, scatterYPx) };
+const termNames: Record<keyof ImageGrowth['terms'], BlurTerm> = {
+  seeingArcsec: 'seeing',
+  imageMotionArcsec: 'image motion',
+  otherTrackingArcsec: 'other tracking',
+  pixelArcsec: 'pixel',
+  guideStarArcsec: 'guide star',
+  offsetDriftArcsec: 'offset drift',
+};
+
+function largestOf(terms: ImageGrowth['terms']): BlurTerm {
+  const names = Object.keys(termNames) as (keyof ImageGrowth['terms'])[];
+  return termNames[names.reduce((a, b) => (terms[b] > terms[a] ? b : a))];
 }
 
-/** Rms per axis, arcsec, of what the loop adds by following moving air. */
-function imageMotionAdded({ sky, telescope, guideCamera, tracking }: Rig): number {
-  return chasedAirArcsec({
-    seeingFwhmArcsec: sky.seeingFwhmArcsec,
-    wavelengthNm: guideCamera.wavelengthNm,
-    apertureMm: telescope.apertureMm,
-    obstructionRatio: telescope.obstructionRatio,
-    windMPerS: sky.windMPerS,
-    exposureS: guideCamera.exposureS,
-    intervalS: guideCamera.exposureS + tracking.correctionDelayS,
-    proportionalGain: tracking.proportionalGain,
-  });
+interface AxisBlur {
+  readonly fwhm2: number;
+  readonly noiseError2: number;
+}
+
+function axesOf(x: AxisBlur, y: AxisBlur): ImageAxes {
+  const fwhmXArcsec = Math.sqrt(x.fwhm2);
+  const fwhmYArcsec = Math.sqrt(y.fwhm2);
+  const relative = ({ fwhm2, noiseError2 }: AxisBlur) => noiseError2 / 2 / fwhm2;
+  const value = Math.max(fwhmXArcsec, fwhmYArcsec) / Math.min(fwhmXArcsec, fwhmYArcsec);
+  const standardError = value * Math.sqrt(relative(x) ** 2 + relative(y) ** 2);
+  return { fwhmXArcsec, fwhmYArcsec, elongation: { value, standardError } };
 }
 
 /**
- * Largest rms error per axis, arcsec, within the budget: what keeps the picture's FWHM (the inverse of `imageGrowth`), or the
- * budget's own `rmsErrorArcsec` where that is less.
+ * Largest noise-equivalent error per axis, arcsec, within the budget, for a method that follows the star in full: what keeps the
+ * picture's FWHM (the inverse of `imageGrowth`), or the budget's own `rmsErrorArcsec` where that is less.
+ *
+ * @param loop  what differs from the rig's loop
  */
-export function rmsWithinBudgetArcsec(rig: Rig): number {
-  const { fwhmPerfectArcsec } = imageGrowth(rig, { value: 0, standardError: 0 });
-  const ratio = 1 + rig.budget.fwhmGrowthPercent / 100;
-  const byGrowth =
-    (fwhmPerfectArcsec * Math.sqrt(ratio * ratio - 1)) /
-    (fwhmPerSigma * loopNoiseFactor(rig.tracking.proportionalGain));
+export function noiseWithinBudgetArcsec(rig: Rig, loop: LoopChange = {}): number {
+  const effect = loopEffect(rig, loop);
+  const still = imageGrowth(rig, noError, loop);
+  if (!effect || !still) return 0;
+  const allowed = still.fwhmPerfectArcsec * (1 + rig.budget.fwhmGrowthPercent / 100);
+  const room = Math.max(0, allowed ** 2 - still.fwhmArcsec.value ** 2);
+  const byGrowth = Math.sqrt(room) / (fwhmPerSigma * effect.noiseFactor);
   return Math.min(byGrowth, rig.budget.rmsErrorArcsec ?? Infinity);
 }

@@ -1,19 +1,16 @@
 /**
- * From the error of a position to the picture: what it costs there, beside moving air and the loop that follows it.
+ * From the error of a position to the picture: what it costs there.
  *
- * budget                 position error -> growth and shape of the stars in the picture, term by term
- * budget-share           how much of the budget an error spends, and on what
- * chased-air             what the loop adds by following moving air
- * image-motion           motion of the star by moving air, exposure by exposure
- * image-motion-spectrum  its power spectrum
+ * budget        position error -> growth and shape of the stars in the picture, term by term
+ * budget-share  how much of the budget an error spends, and on what
  */
 export {
-  type AxisRms,
+  type AxisError,
   type BlurTerm,
+  type GuideError,
   type ImageAxes,
   type ImageGrowth,
   imageGrowth,
-  loopNoiseFactor,
-  rmsWithinBudgetArcsec,
+  noiseWithinBudgetArcsec,
 } from './budget.ts';
 export type { BudgetTerm } from './budget-share.ts';

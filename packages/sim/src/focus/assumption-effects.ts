@@ -1,5 +1,5 @@
 /** What each assumption of a started rig is worth: how far it moves the focus limit. */
-import { budgetShare } from '../budget/budget-share.ts';
+import { budgetShare, measuredOf } from '../budget/budget-share.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { type RigAssumption, type SeenRig, type StartedRig, startRig } from '../rig/start-rig.ts';
@@ -54,7 +54,8 @@ export async function assumptionEffects(
   const shareOf = (other: Rig): number => {
     const scene = buildScene(other, { focusShiftUm });
     const { estimator } = other.tracking;
-    return budgetShare(other, measureError(scene, { estimator, seed, trials: sortingTrials })).share;
+    const error = measureError(scene, { estimator, seed, trials: sortingTrials });
+    return budgetShare(other, measuredOf(error, scene.arcsecPerPx)).share;
   };
   const sorted: {
     assumption: RigAssumption;

@@ -12,7 +12,7 @@ export interface CurveLimits {
 }
 
 /**
- * From focus, or from the best place where a star saturates in focus, outwards to where the budget is spent; the end of the
+ * From focus, or from the best place where that is spent in focus, outwards to where the budget is spent; the end of the
  * curve where it is not.
  *
  * @returns undefined when the budget is spent everywhere
@@ -38,7 +38,7 @@ export function curveLimits(
 const crossingSteps = 400;
 
 /** The first place from one shift towards another at which the share passes 1; the other when it does not. */
-function crossing(shareAt: ShareCurve, from: number, end: number): number {
+export function crossing(shareAt: ShareCurve, from: number, end: number): number {
   const step = (end - from) / crossingSteps;
   for (let i = 1; i <= crossingSteps; i++) {
     if (shareAt(from + i * step) <= 1) continue;

@@ -1,16 +1,17 @@
 /** How far the guide camera may be out of focus before the budget is spent. */
 
-import { rmsWithinBudgetArcsec } from '../budget/budget.ts';
-import { type BudgetTerm, budgetShare } from '../budget/budget-share.ts';
+import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
+import type { BudgetTerm } from '../budget/budget-share.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { edgeStar } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
+import { settingOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
-import { measureError } from '../trials/measure-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import type { Interval } from '../trials/statistics.ts';
-import { type LimitFound, searchLimit, type Tried } from './limit-search.ts';
+import { batches, type FocusPoint, rangeOf, simulatePoint, trialsPerBatch } from './focus-point.ts';
+import { type LimitFound, searchLimit } from './limit-search.ts';
 
 export interface FocusLimitOptions extends LongWorkOptions {
   readonly seed: string | number;
@@ -28,9 +29,7 @@ export type LimitedBy =
   /** the ring outgrows the sensor, or the largest ring that is simulated */
   | 'ring-size'
   /** outside the budget even in focus: refocusing does not help */
-  | 'out-of-budget-in-focus'
-  /** the star saturates wherever it could be measured well enough */
-  | 'saturation';
+  | 'out-of-budget-in-focus';
 
 /** The limit on one side of focus. */
 export interface SideLimit {
@@ -46,7 +45,12 @@ export interface FocusLimit extends SideLimit {
   /** Sensor ahead of best focus, and beyond it. A ring on the axis is the same on both sides, and is simulated once. */
   readonly before: SideLimit;
   readonly beyond: SideLimit;
-  /** Present when the star saturates in focus: the largest distance tried at which it still did, um. */
+  /** Side of the square that is measured, px, and the side that would hold the ring at the limit. */
+  readonly windowPx: number;
+  readonly windowToHoldPx: number;
+  /** Whether the rig says the window; if not, it is matched to the largest ring of its filters. */
+  readonly windowFrom: 'rig' | 'filters';
+  /** Present when the star saturates: the largest distance tried at which most frames have a saturated pixel, um. */
   readonly saturatedUm?: number;
   /** The limit by formula, um: first-order error of the estimator on the noiseless frame, blind to lost frames. */
   readonly formulaLimitUm: number;
@@ -55,9 +59,6 @@ export interface FocusLimit extends SideLimit {
   readonly trialsPerShift: number;
   readonly shiftsTried: number;
 }
-
-/** Rings beyond this are not simulated: their frames are slow and their stars long lost. */
-const largestRingPx = 300;
 
 /**
  * Largest focus shift, on either side of focus, at which every term of the rig's budget is kept: growth of the picture's
@@ -81,24 +82,25 @@ export async function focusLimit(
   }: FocusLimitOptions,
 ): Promise<FocusLimit> {
   const { umPerPx, largestUm } = rangeOf(rig, setting);
-  const allowedArcsec = rmsWithinBudgetArcsec(rig);
+  const allowedArcsec = noiseWithinBudgetArcsec(rig);
   const formulaLimit = (errorPx: (scene: Scene) => number | undefined) =>
     lastWithin(largestUm, (focusShiftUm) => {
       const scene = buildScene(rig, { ...setting, focusShiftUm });
       return (errorPx(scene) ?? Infinity) * scene.arcsecPerPx <= allowedArcsec;
     });
   const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator));
+  const perBatch = trialsPerBatch(trials);
   let done = 0;
   const searchSide = (sign: 1 | -1) =>
     searchLimit({
       firstGuessUm: Math.max(formulaLimitUm, 3 * umPerPx),
       largestUm,
-      shareAt: async (distanceUm) => {
+      pointAt: async (distanceUm) => {
         await pause(signal);
-        const scene = buildScene(rig, { ...setting, focusShiftUm: sign * distanceUm });
-        const share = budgetShare(rig, measureError(scene, { estimator, seed, trials }));
+        const there = { ...setting, focusShiftUm: sign * distanceUm };
+        const point = simulatePoint(rig, there, settingOf(estimator), seed, perBatch);
         onProgress?.({ task: 'focus limit', done: ++done, total: Math.max(done, 8) });
-        return share;
+        return point;
       },
     });
 
@@ -110,31 +112,22 @@ export async function focusLimit(
   const tried = [...beyondSearch.tried, ...(beforeSearch?.tried ?? [])];
   const nearer = before.limitUm.value < beyond.limitUm.value ? before : beyond;
   const { value, low, high } = nearer.limitUm;
+  const atLimit = buildScene(rig, { ...setting, focusShiftUm: nearer === before ? -value : value });
   return {
     estimator,
     ...nearer,
     ringDiameterPx: { value: value / umPerPx, low: low / umPerPx, high: high / umPerPx },
     before,
     beyond,
+    windowPx: atLimit.windowPx,
+    windowToHoldPx: atLimit.windowToHoldPx,
+    windowFrom: rig.tracking.windowPx === undefined ? 'filters' : 'rig',
     ...saturatedUpTo(tried),
     formulaLimitUm,
     leastErrorLimitUm: formulaLimit(leastError),
-    trialsPerShift: trials,
+    trialsPerShift: batches * perBatch,
     shiftsTried: tried.length,
   };
-}
-
-/** Focus shift for a pixel of ring diameter, and the largest shift that is looked at, um. */
-function rangeOf(
-  rig: Rig,
-  setting: Omit<SceneSetting, 'focusShiftUm'>,
-): { umPerPx: number; largestUm: number } {
-  const { telescope, guideCamera } = rig;
-  const binning = setting.binning ?? guideCamera.binning;
-  const pixelUm = (setting.pixelSizeUm ?? guideCamera.pixelSizeUm) * binning;
-  const umPerPx = (pixelUm * telescope.focalLengthMm) / telescope.apertureMm;
-  const sensorPx = Math.min(guideCamera.widthPx, guideCamera.heightPx) / binning;
-  return { umPerPx, largestUm: Math.min(largestRingPx, sensorPx / 2) * umPerPx };
 }
 
 function sideOf(found: LimitFound, largestUm: number): SideLimit {
@@ -145,13 +138,11 @@ function sideOf(found: LimitFound, largestUm: number): SideLimit {
       return { limitUm: { value: largestUm, low: largestUm, high: largestUm }, limitedBy: 'ring-size' };
     case 'spent-in-focus':
       return { limitUm: { value: 0, low: 0, high: 0 }, limitedBy: 'out-of-budget-in-focus' };
-    case 'saturated':
-      return { limitUm: { value: 0, low: 0, high: 0 }, limitedBy: 'saturation' };
   }
 }
 
-function saturatedUpTo(tried: readonly Tried[]): { saturatedUm?: number } {
-  const distances = tried.filter(({ saturated }) => saturated).map(({ distanceUm }) => distanceUm);
+function saturatedUpTo(tried: readonly FocusPoint[]): { saturatedUm?: number } {
+  const distances = tried.filter(({ saturated }) => saturated).map(({ focusShiftUm }) => focusShiftUm);
   return distances.length > 0 ? { saturatedUm: Math.max(...distances) } : {};
 }
 

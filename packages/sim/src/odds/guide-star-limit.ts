@@ -1,6 +1,7 @@
 /** How faint a guide star may be: until it is no longer detected, and until its position is no longer good enough. */
 import { log, requirePositive } from '@holdfast/psf/numerics';
-import { imageGrowth, rmsWithinBudgetArcsec } from '../budget/budget.ts';
+import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
+import { budgetShare, measuredOf } from '../budget/budget-share.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { leastError } from '../trials/least-error.ts';
 import { measureError } from '../trials/measure-error.ts';
@@ -44,8 +45,8 @@ export interface GuideStarLimit {
   readonly measured: FaintestStar | undefined;
   /** The same were it measured with the least possible error, by formula: no estimator goes beyond it. */
   readonly leastError: FaintestStar | undefined;
-  /** Rms error per axis that the budget allows, arcsec. */
-  readonly allowedRmsArcsec: number;
+  /** Noise-equivalent error per axis that the budget allows, arcsec. */
+  readonly allowedNoiseArcsec: number;
   /** The brighter of `detected` and `measured`; undefined when no star is measured within the budget. */
   readonly usable: FaintestStar | undefined;
   readonly trials: number;
@@ -89,21 +90,17 @@ export function guideStarLimit(
     fluxE: scene.fluxE,
     leastErrorArcsec: leastError(scene) * scene.arcsecPerPx,
   });
-  const allowedRmsArcsec = rmsWithinBudgetArcsec(rig);
+  const allowedNoiseArcsec = noiseWithinBudgetArcsec(rig);
   const detected = star(buildScene(dimmed, { focusShiftUm, snr: leastSnr }));
   const bound = lastWithin(brightest, faintest, 0.002, (magnitude) => {
     const scene = sceneOf(magnitude);
-    return leastError(scene) * scene.arcsecPerPx <= allowedRmsArcsec;
+    return leastError(scene) * scene.arcsecPerPx <= allowedNoiseArcsec;
   });
   // The same random numbers serve every magnitude, so that what the budget says is a smooth function of it.
   const isMeasured = (magnitude: number): boolean => {
-    const error = measureError(sceneOf(magnitude), { estimator, seed, trials });
-    return (
-      error.rmsArcsec !== undefined &&
-      error.rmsArcsec.value <= (rig.budget.rmsErrorArcsec ?? Infinity) &&
-      imageGrowth(rig, error.rmsArcsec).growthPercent.value <= rig.budget.fwhmGrowthPercent &&
-      100 * error.lostFraction.value <= rig.budget.lostFractionPercent
-    );
+    const scene = sceneOf(magnitude);
+    const error = measureError(scene, { estimator, seed, trials });
+    return budgetShare(rig, measuredOf(error, scene.arcsecPerPx)).share <= 1;
   };
   const measured = bound === undefined ? undefined : brightenUntil(bound, isMeasured);
   const measuredStar = measured === undefined ? undefined : star(sceneOf(measured));
@@ -113,7 +110,7 @@ export function guideStarLimit(
     detected,
     measured: measuredStar,
     leastError: bound === undefined ? undefined : star(sceneOf(bound)),
-    allowedRmsArcsec,
+    allowedNoiseArcsec,
     usable: measuredStar && (measuredStar.magnitude < detected.magnitude ? measuredStar : detected),
     trials,
   };

@@ -3,7 +3,9 @@
  * depends on. One zod schema says names, units, ranges, defaults and explanations; the type `Rig`, the checks and the
  * JSON Schema for editors all come from it.
  */
+import { thresholdedDefaults } from '@holdfast/centroid/internal';
 import { z } from 'zod';
+import { defaultMount } from '../motion/mount.ts';
 import { filterSchema, focuserSchema, type RigFilter } from './filters.ts';
 import { pickoffSchema } from './pickoff-schema.ts';
 import { fraction, nonNegative, plainName, positive } from './rig-quantity.ts';
@@ -63,6 +65,9 @@ const guideCamera = z
 export const mainCameraSchema = z
   .strictObject({
     pixelSizeUm: positive('Side of a pixel of the imaging camera, um.').max(100),
+    exposureS: positive('Exposure of one picture, s: how long the focus may drift within it.')
+      .max(36000)
+      .default(300),
   })
   .describe('The camera that takes the picture.');
 
@@ -78,6 +83,11 @@ const sky = z
     extinctionMagPerAirmass: nonNegative('Extinction in V, magnitudes per airmass.').max(5).default(0.2),
     airmass: z.number().min(1).max(10).describe('Airmass of the field.').default(1.2),
     windMPerS: positive('Speed at which the turbulent air crosses the aperture, m/s.').max(100).default(10),
+    turbulenceHeightM: positive(
+      'Height of the turbulent air, m: how much of its motion several guide stars share.',
+    )
+      .max(50000)
+      .default(5000),
   })
   .describe('Seeing, sky background and extinction.');
 
@@ -105,6 +115,29 @@ export const offAxisSchema = z
     'Where the guide star stands and what clips it, when that is known better than the pick-off tells.',
   );
 
+const mount = z
+  .strictObject({
+    driftXArcsecPerS: nonNegative('Drift along the axis that turns all the time, arcsec/s (right ascension).')
+      .max(10)
+      .default(defaultMount.driftArcsecPerS.x),
+    driftYArcsecPerS: nonNegative('Drift along the other axis, arcsec/s (declination).')
+      .max(10)
+      .default(defaultMount.driftArcsecPerS.y),
+    periodicError: z
+      .array(
+        z.strictObject({
+          amplitudeArcsec: nonNegative('Half of the way from peak to peak, arcsec.').max(600),
+          periodS: positive('Period, s.').max(36000),
+        }),
+      )
+      .max(20)
+      .describe('Waves of the periodic error.')
+      .default([...defaultMount.periodicError]),
+  })
+  .describe(
+    'Motion of the mount without corrections; by default a small mount, its axis off by 3 arcmin (common practice, no source).',
+  );
+
 const tracking = z
   .strictObject({
     otherRmsArcsec: nonNegative(
@@ -122,11 +155,41 @@ const tracking = z
       .enum(estimatorNames)
       .describe('How the star is measured.')
       .default('thresholdedCenterOfMass'),
+    available: z
+      .array(z.enum(estimatorNames))
+      .min(1)
+      .describe('The methods that your guiding offers: changes are chosen from these.')
+      .default(['centerOfMass', 'thresholdedCenterOfMass']),
+    windowPx: z
+      .int()
+      .min(5)
+      .max(1000)
+      .describe(
+        'Side of the square that is measured, px of the binned sensor. Default: matched to the largest ring of the filters.',
+      )
+      .optional(),
+    searchPx: positive(
+      'How far from its last position the star is looked for, px along each axis. Default: half of the window.',
+    )
+      .max(1000)
+      .optional(),
+    thresholdSigma: nonNegative(
+      "Threshold of the thresholded center of mass, in sigmas of an empty pixel's noise.",
+    )
+      .max(20)
+      .default(thresholdedDefaults.thresholdSigma),
+    templateFrames: z
+      .int()
+      .min(2)
+      .max(1000)
+      .describe('Frames that the template of a template method is the running mean of.')
+      .default(20),
     correctionDelayS: nonNegative(
       'From the end of an exposure to its correction, s: readout and computing; then the next exposure begins.',
     )
       .max(600)
       .default(0.5),
+    mount: mount.prefault({}),
   })
   .describe('The loop that keeps the star in place.');
 
@@ -142,7 +205,7 @@ const budget = z
       .describe('Share of guide frames without a usable star that is still accepted, %.')
       .default(2),
     rmsErrorArcsec: positive(
-      'Largest rms error of the measured star position, one axis, arcsec, whatever reaches the picture; none by default.',
+      'Largest noise-equivalent error of the star position, one axis, arcsec, whatever reaches the picture; none by default.',
     )
       .max(60)
       .optional(),

@@ -40,6 +40,7 @@ export const temperatureSchema = z
       )
       .optional(),
     nightDropK: nonNegative('How much the temperature falls in the night, K.').max(60),
+    nightHours: positive('Time in which it falls so much, h.').max(24).default(8),
     refocusEveryK: positive(
       'Fall of the temperature from one refocus of the main camera to the next, K; by default it is focused once a night.',
     )

@@ -1,9 +1,9 @@
 /** One cell of a sweep: plain data in, plain rows out, so that any worker on any machine may run it. */
 
 import type { Rig } from '../rig/rig-schema.ts';
-import type { PositionError } from '../trials/error-tally.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
 import { compareEstimators, type TrialOptions } from '../trials/measure-error.ts';
+import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import { version } from '../version.ts';
 
@@ -81,7 +81,9 @@ export function describeScene(scene: Scene): SceneDescription {
  * any worker, in any order.
  */
 export function runCell({ cell, plan, rig, setting, estimators, seed, ...trials }: SweepCell): SweepRow[] {
-  const scene = buildScene(rig, setting);
+  // The stamp must hold the widest window that is asked for.
+  const widest = Math.max(0, ...estimators.map(({ windowPx = 0 }) => windowPx));
+  const scene = buildScene(rig, widest > 0 ? { ...setting, windowPx: widest } : setting);
   const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort())}`;
   const description = describeScene(scene);
   return compareEstimators(scene, { ...trials, estimators, seed: cellSeed }).map((error) => ({

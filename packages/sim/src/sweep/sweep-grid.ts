@@ -28,8 +28,8 @@ export type SweepAxes = {
   readonly estimator?: readonly EstimatorName[];
   /** Thresholds of the thresholded centre of mass, sigmas of a pixel's noise. */
   readonly thresholdSigma?: readonly number[];
-  /** Radii of the aperture around the star, px. */
-  readonly radiusPx?: readonly number[];
+  /** Sides of the square that is measured, px. */
+  readonly windowPx?: readonly number[];
 };
 
 /** Most cells that a sweep may have: more is surely a mistake, and its rows would not fit in memory. */
@@ -42,7 +42,7 @@ export const mostCells = 1_000_000;
  *         magnitude are both given; or when there are more than a million cells
  */
 export function gridSettings(axes: SweepAxes): SceneSetting[] {
-  const known: readonly string[] = [...sceneAxisNames, 'estimator', 'thresholdSigma', 'radiusPx'];
+  const known: readonly string[] = [...sceneAxisNames, 'estimator', 'thresholdSigma', 'windowPx'];
   for (const name of Object.keys(axes))
     if (!known.includes(name)) throw new RangeError(`axes.${name} must be one of ${known.join(', ')}`);
   if (axes.snr !== undefined && axes.magnitude !== undefined)
@@ -72,15 +72,15 @@ export function gridEstimators(axes: SweepAxes): EstimatorSetting[] {
   const thresholds = checkedAxis(axes, 'thresholdSigma')?.map((thresholdSigma) => ({ thresholdSigma })) ?? [
     {},
   ];
-  const radii = checkedAxis(axes, 'radiusPx')?.map((radiusPx) => ({ radiusPx })) ?? [{}];
+  const windows = checkedAxis(axes, 'windowPx')?.map((windowPx) => ({ windowPx })) ?? [{}];
   return estimators.flatMap((estimator) =>
     (estimator === 'thresholdedCenterOfMass' ? thresholds : [{}]).flatMap((threshold) =>
-      radii.map((radius) => ({ estimator, ...threshold, ...radius })),
+      windows.map((window) => ({ estimator, ...threshold, ...window })),
     ),
   );
 }
 
-type NumberAxis = (typeof sceneAxisNames)[number] | 'thresholdSigma' | 'radiusPx';
+type NumberAxis = (typeof sceneAxisNames)[number] | 'thresholdSigma' | 'windowPx';
 
 function checkedAxis(axes: SweepAxes, name: NumberAxis): readonly number[] | undefined {
   const values = axes[name];

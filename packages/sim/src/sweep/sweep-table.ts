@@ -9,7 +9,7 @@ export type TableRow = Readonly<Record<string, TableValue>>;
 /** Columns that hold text even where it looks like a number. */
 const textColumns = new Set(['plan', 'version', 'rig', 'seed', 'estimator']);
 
-/** `{ rmsPx: { value: 0.2, standardError: 0.01 } }` becomes `{ 'rmsPx.value': 0.2, 'rmsPx.standardError': 0.01 }`. */
+/** `{ scatterPx: { value: 0.2, standardError: 0.01 } }` becomes `{ 'scatterPx.value': 0.2, 'scatterPx.standardError': 0.01 }`. */
 export function flattenRow(row: SweepRow): TableRow {
   const flat: Record<string, TableValue> = {};
   const add = (name: string, value: unknown): void => {

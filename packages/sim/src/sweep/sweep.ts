@@ -37,7 +37,7 @@ export type SweepOptions = SweepPlan & SweepRun;
  *
  * ```ts
  * for await (const row of sweep(rig, { axes: { focusShiftUm: [0, 100, 200], snr: [10, 50] }, seed: 1 }))
- *   console.log(row.focusShiftUm, row.estimator, row.rmsPx)
+ *   console.log(row.focusShiftUm, row.estimator, row.noiseEquivalentPx)
  * ```
  * @throws RangeError for axes that `gridSettings` refuses, a part that does not exist, trials out of range
  */

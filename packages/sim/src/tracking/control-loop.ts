@@ -1,6 +1,6 @@
 /** What the loop does with each measured offset: a correction of the mount. */
 import { requireNonNegative } from '@holdfast/psf/numerics';
-import type { LoopGains } from './loop-response.ts';
+import type { LoopGains } from '../motion/loop-response.ts';
 
 /** How measured offsets become corrections. Lengths in arcsec, both axes alike. */
 export interface Corrections extends LoopGains {

@@ -11,11 +11,7 @@
  * tracking-report        what runs come to
  * tracking-statistics    rms, peaks and offsets over runs
  * control-loop           gain, integral term, dead zone, limits
- * loop-response          stability, error transfer and noise of the loop, by theory
- * mount                  drift, periodic error, backlash, correction speed
- * wind-gusts             gusts as a Gauss-Markov process
  */
-export { defaultMount, type Mount, type PeriodicError, perfectMount } from './mount.ts';
 export { type TrackResult, trackStar } from './tracking.ts';
 export type { TrackEvent, TrackSpan } from './tracking-events.ts';
 export type {

@@ -113,21 +113,36 @@ function drawnFrames(plan: TrackPlan): MeasureFrame {
 const noStar: Measured = { ok: false, reason: 'no-flux' };
 const outside: Measured = { ok: false, reason: 'outside' };
 
+/** What trials say of the star at a focus shift. Arcsec would not do: the frames are in px of the scene. */
+interface KnownError {
+  readonly scatterPx: number;
+  readonly responseX: number;
+  readonly responseY: number;
+  readonly offsetX: number;
+  readonly offsetY: number;
+  readonly lost: number;
+  readonly reachPx: number;
+}
+
 function knownErrors(plan: TrackPlan): MeasureFrame {
   const { estimator, seed, measurementRmsArcsec } = plan;
   // The error follows the ring's diameter smoothly: between steps of twice the blur it is as good as straight.
-  const views = focusViews(plan, 2 * Math.max(1, plan.scene.blurFwhmPx), (scene) => {
+  const views = focusViews(plan, 2 * Math.max(1, plan.scene.blurFwhmPx), (scene): KnownError => {
+    const reachPx = scene.windowPx / 2;
+    const exact = { responseX: 1, responseY: 1, offsetX: 0, offsetY: 0, lost: 0, reachPx };
     if (measurementRmsArcsec !== undefined)
-      return { rmsPx: measurementRmsArcsec / scene.arcsecPerPx, lost: 0, reachPx: scene.radiusPx };
-    const { rmsPx, lostFraction } = measureError(scene, {
-      estimator,
-      seed: `${seed}|known errors`,
-      trials: errorTrials,
-    });
+      return { ...exact, scatterPx: measurementRmsArcsec / scene.arcsecPerPx };
+    const error = measureError(scene, { estimator, seed: `${seed}|known errors`, trials: errorTrials });
+    const { scatterPx, responseX, responseY, offsetXPx, offsetYPx, lostFraction } = error;
+    if (!scatterPx || !responseX || !responseY) return { ...exact, scatterPx: 0, lost: 1 };
     return {
-      rmsPx: rmsPx?.value ?? 0,
-      lost: rmsPx === undefined ? 1 : lostFraction.value,
-      reachPx: scene.radiusPx,
+      scatterPx: scatterPx.value,
+      responseX: responseX.value,
+      responseY: responseY.value,
+      offsetX: offsetXPx?.value ?? 0,
+      offsetY: offsetYPx?.value ?? 0,
+      lost: lostFraction.value,
+      reachPx,
     };
   });
   return (frame, random) => {
@@ -135,15 +150,14 @@ function knownErrors(plan: TrackPlan): MeasureFrame {
     const from = views.at(Math.floor(place));
     const to = views.at(Math.ceil(place));
     const part = place - Math.floor(place);
-    const rmsPx = from.rmsPx + part * (to.rmsPx - from.rmsPx);
-    const lost = from.lost + part * (to.lost - from.lost);
-    const reachPx = Math.max(from.reachPx, to.reachPx);
+    const now = (key: keyof KnownError) => from[key] + part * (to[key] - from[key]);
     const chance = random.stream('lost').uniform();
     const error = random.stream('error');
-    const x = frame.x + rmsPx * error.normal();
-    const y = frame.y + rmsPx * error.normal();
-    if (frame.starShare < 0.5 || chance < lost) return noStar;
-    const away2 = (frame.x - frame.column) ** 2 + (frame.y - frame.row) ** 2;
-    return away2 > reachPx * reachPx ? outside : { ok: true, x, y };
+    const awayX = frame.x - frame.column;
+    const awayY = frame.y - frame.row;
+    const x = frame.column + now('offsetX') + now('responseX') * awayX + now('scatterPx') * error.normal();
+    const y = frame.row + now('offsetY') + now('responseY') * awayY + now('scatterPx') * error.normal();
+    if (frame.starShare < 0.5 || chance < now('lost')) return noStar;
+    return awayX * awayX + awayY * awayY > now('reachPx') ** 2 ? outside : { ok: true, x, y };
   };
 }

@@ -1,16 +1,21 @@
 /** What a simulation of guiding is told: defaults filled in, everything checked before any work. */
 
 import { requireFinite, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
-import type { MovingAir } from '../budget/image-motion.ts';
 import type { LongWorkOptions } from '../long-work.ts';
+import type { MovingAir } from '../motion/image-motion.ts';
+import {
+  correctionShares,
+  type LoopTiming,
+  largestStableGain,
+  loopIsStable,
+} from '../motion/loop-response.ts';
+import { type Mount, mountOf, requireMount } from '../motion/mount.ts';
+import { defaultWind, requireWind, type Wind } from '../motion/wind-gusts.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type EstimatorSetting, settingOf } from '../trials/estimators.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import type { Corrections } from './control-loop.ts';
-import { correctionShares, type LoopTiming, largestStableGain, loopIsStable } from './loop-response.ts';
-import { defaultMount, type Mount, requireMount } from './mount.ts';
 import { prepareTimeline, type Timeline, type TrackEvent } from './tracking-events.ts';
-import { defaultWind, requireWind, type Wind } from './wind-gusts.ts';
 
 /** What the loop does around an event. */
 export interface TrackPolicy {
@@ -64,7 +69,7 @@ export interface TrackOptions extends LongWorkOptions {
   readonly stepS?: number;
   /** The guide star at the start. Default: the rig's, at the rig's `guideFocusShiftUm`. */
   readonly star?: SceneSetting;
-  /** What differs from `defaultMount`. */
+  /** What differs from the rig's mount (`mountOf`). */
   readonly mount?: Partial<Mount>;
   /** Default: `defaultWind`. */
   readonly wind?: Wind;
@@ -148,7 +153,7 @@ export function planTracking(rig: Rig, options: TrackOptions): TrackPlan {
   if (steps > 2e7) throw new RangeError(`durationS / stepS must be at most 20000000 steps, got ${steps}`);
   const corrections = { ...loop, proportionalGain: loop.proportionalGain ?? rig.tracking.proportionalGain };
   const { stable, limit } = checkGains(corrections, timing, guided && options.allowUnstable !== true);
-  const mount = { ...defaultMount, ...options.mount };
+  const mount = { ...mountOf(rig), ...options.mount };
   requireMount(mount);
   const wind = options.wind ?? defaultWind;
   requireWind(wind);

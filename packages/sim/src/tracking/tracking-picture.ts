@@ -1,5 +1,5 @@
 /** What a track does to the exposures of the main camera: how much its stars grow, and how long they become. */
-import { fwhmPerSigma, imageGrowth } from '../budget/budget.ts';
+import { fwhmPerSigma, pixelFwhmArcsec } from '../budget/budget.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import type { TrackSpan } from './tracking-events.ts';
 import type { PictureExposures } from './tracking-options.ts';
@@ -57,8 +57,7 @@ export function prepareStarOfTrack(
   rig: Rig,
   seeingFwhmArcsec: number,
 ): (series: TrackSeries, span: PictureSpan) => PictureStar {
-  const { terms } = imageGrowth(rig, { value: 0, standardError: 0 });
-  const perfect2 = seeingFwhmArcsec ** 2 + terms.pixelArcsec ** 2;
+  const perfect2 = seeingFwhmArcsec ** 2 + pixelFwhmArcsec(rig) ** 2;
   const k2 = fwhmPerSigma * fwhmPerSigma;
   return ({ errorX, errorY, stepS }, { startS, endS }) => {
     const from = Math.round(startS / stepS);

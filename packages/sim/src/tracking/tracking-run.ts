@@ -1,12 +1,12 @@
 /** One run of guiding in time: disturbances, guide frames, corrections, step by step. */
 import { pupilMoments, type RandomStream, randomStream } from '@holdfast/psf';
 import { arcsecPerRadian } from '@holdfast/psf/numerics';
-import { type ImageMotion, type Motion, prepareImageMotion } from '../budget/image-motion.ts';
-import { prepareMotor, prepareMountErrors } from './mount.ts';
+import { type ImageMotion, type Motion, prepareImageMotion } from '../motion/image-motion.ts';
+import { prepareMotor, prepareMountErrors } from '../motion/mount.ts';
+import { prepareGusts } from '../motion/wind-gusts.ts';
 import type { MeasureFrame } from './tracking-frames.ts';
 import { prepareGuide } from './tracking-guide.ts';
 import type { TrackPlan } from './tracking-options.ts';
-import { prepareGusts } from './wind-gusts.ts';
 
 /** A run in time. Lengths in arcsec; the set point at the start of the run is 0. */
 export interface TrackSeries {

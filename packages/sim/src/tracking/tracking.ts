@@ -1,8 +1,8 @@
 /** Guiding in time: how far the star strays while the loop corrects, and what focus runs, filter changes and lost stars do. */
 import { type LongWorkOptions, pause } from '../long-work.ts';
+import { correctionShares, type LoopTiming, loopNoiseRatio } from '../motion/loop-response.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { describeScene, type SceneDescription } from '../sweep/sweep-cell.ts';
-import { correctionShares, type LoopTiming, loopNoiseRatio } from './loop-response.ts';
 import { prepareTimeline } from './tracking-events.ts';
 import { type MeasureFrame, prepareGuideFrames } from './tracking-frames.ts';
 import { planTracking, type TrackOptions, type TrackPlan } from './tracking-options.ts';

@@ -1,134 +1,299 @@
-/** One estimator's errors over many frames, and what they come to. */
-import type { FailureReason } from '@holdfast/centroid';
+/** One estimator's positions over many frames, and what they come to. */
 import { kthSmallest } from '@holdfast/psf/numerics';
-import { type EstimatorSetting, type MeasureStar, prepareEstimator } from './estimators.ts';
-import type { Scene } from './scene.ts';
-import { phaseOf, phases, places, type SimulatedFrame } from './simulated-frames.ts';
 import {
+  type EstimatorSetting,
+  type MeasureStar,
+  prepareEstimator,
+  type Start,
+  usesTemplate,
+} from './estimators.ts';
+import type { LossReason, PositionError } from './position-error.ts';
+import type { Scene } from './scene.ts';
+import { phaseOf, phases, places, type SimulatedFrame, stratum } from './simulated-frames.ts';
+import {
+  bothAxes,
   type Estimate,
   fractionOf,
   type Interval,
   meanOf,
+  ratioOf,
   rmsPerAxis,
   scaled,
   scatterOf,
 } from './statistics.ts';
 
-/** How an estimator does on one scene. Lengths in px of the scene (binned), 1 sigma, one axis. */
-export interface PositionError extends EstimatorSetting {
-  readonly trials: number;
-  /** Trials that gave a position; bias, scatter and rms are of these. */
-  readonly located: number;
-  /** Share of trials without a position, with its 95 % interval. Read the rms together with it. */
-  readonly lostFraction: Interval;
-  /** Trials lost, by reason. */
-  readonly lostReasons: Readonly<Partial<Record<FailureReason, number>>>;
-  /** Mean error; `undefined` like all below when fewer than two trials gave a position. */
-  readonly biasXPx?: Estimate;
-  readonly biasYPx?: Estimate;
-  readonly scatterXPx?: Estimate;
-  readonly scatterYPx?: Estimate;
-  /** Bias and scatter together, mean of both axes. */
-  readonly rmsPx?: Estimate;
-  readonly rmsArcsec?: Estimate;
-  /**
-   * Share of the located trials that lie farther than 5 robust sigmas (from the median error) from the truth, with its
-   * 95 % interval: beyond what the core of the errors explains.
-   */
-  readonly outlierFraction?: Interval;
-  /**
-   * Mean error along an axis by where in its pixel the star lies along that axis, both axes together: equal steps from
-   * the left (upper) edge of the pixel to the right (lower) one; null where fewer than two trials were located.
-   */
-  readonly biasByPhasePx?: readonly (Estimate | null)[];
-  /** Mean of the errors that the estimator itself predicted for the first 16 trials, px; absent when it lost all of them. */
-  readonly predictedPx?: number;
-  /** Least possible error (Cramer-Rao bound) with known flux and background, px: by formula, without error. */
-  readonly boundPx: number;
-  /** rms over bound. */
-  readonly boundRatio?: Estimate;
-}
-
 /** Beyond this many robust sigmas a position is an outlier: of 100 000 normal errors less than one. */
 const outlierSigmas = 5;
 
-/** Collects one estimator's errors. */
+/** A method that follows a displacement by less than this share leaves a loop without a grip (a choice of ours). */
+export const leastResponse = 0.2;
+
+/** Displacements smaller than this tell little of the response, px. */
+const leastDisplacementPx = 0.25;
+
+/** One trial in so many is measured from both sides of the star: whole rounds of the places. */
+const pairedEvery = stratum / places;
+
+/** How the loop had the star before a frame: its true place less where it was looked for, px. */
+export interface Displacement {
+  readonly x: number;
+  readonly y: number;
+}
+
+/** Displacement of a paired trial: all four diagonals in turn, so that what crosses from axis to axis averages out. */
+function diagonal(trial: number, distance: number): Displacement {
+  const round = Math.floor(trial / places / pairedEvery) + (trial % places);
+  return { x: round & 1 ? distance : -distance, y: round & 2 ? distance : -distance };
+}
+
+/** Collects one estimator's positions. */
 export class ErrorTally {
   readonly #setting: EstimatorSetting;
-  readonly #measure: MeasureStar;
-  readonly #measureWithError: MeasureStar;
+  readonly #scene: Scene;
+  readonly #backgroundSigma: number;
+  readonly #displacementPx: number;
   readonly #errorX: Float64Array;
   readonly #errorY: Float64Array;
-  readonly #lost = new Map<FailureReason, number>();
-  readonly #arcsecPerPx: number;
+  readonly #displacedX: Float64Array;
+  readonly #displacedY: Float64Array;
   readonly #trial: Uint32Array;
+  readonly #responsesX: number[] = [];
+  readonly #responsesY: number[] = [];
+  readonly #lost = new Map<LossReason, number>();
+  readonly #canSaturate: boolean;
+  #measure: MeasureStar;
+  #measureWithError: MeasureStar | undefined;
+  #measureWider: MeasureStar | undefined;
   #located = 0;
+  #saturated = 0;
   #predicted = 0;
   #predictions = 0;
 
-  constructor(setting: EstimatorSetting, scene: Scene, backgroundSigma: number, limit: number) {
+  /** @param motionPx  rms of one axis by which the loop has the star off its set point */
+  constructor(
+    setting: EstimatorSetting,
+    scene: Scene,
+    backgroundSigma: number,
+    limit: number,
+    motionPx: number,
+  ) {
     this.#setting = setting;
-    this.#measure = prepareEstimator(setting, scene, backgroundSigma, { predictsError: false });
-    this.#measureWithError = prepareEstimator(setting, scene, backgroundSigma);
+    this.#scene = scene;
+    this.#backgroundSigma = backgroundSigma;
+    this.#displacementPx = Math.max(leastDisplacementPx, motionPx);
+    this.#measure = this.#prepare(setting);
     this.#errorX = new Float64Array(limit);
     this.#errorY = new Float64Array(limit);
+    this.#displacedX = new Float64Array(limit);
+    this.#displacedY = new Float64Array(limit);
     this.#trial = new Uint32Array(limit);
-    this.#arcsecPerPx = scene.arcsecPerPx;
+    const { peakE, pixelNoiseE, saturationE } = scene;
+    this.#canSaturate = peakE + 6 * Math.sqrt(peakE + pixelNoiseE * pixelNoiseE) >= saturationE;
   }
 
-  /** One frame, measured. */
-  add({ pixels, background, x, y }: SimulatedFrame, trial: number): void {
-    const isFirst = trial < places;
-    const found = (isFirst ? this.#measureWithError : this.#measure)(pixels, background);
-    if (found.ok) {
-      this.#errorX[this.#located] = found.x - x;
-      this.#errorY[this.#located] = found.y - y;
-      this.#trial[this.#located] = trial;
-      this.#located++;
-      if (isFirst) {
-        this.#predicted += ((found.sigmaX ?? 0) + (found.sigmaY ?? 0)) / 2;
-        this.#predictions++;
-      }
-    } else this.#lost.set(found.reason, (this.#lost.get(found.reason) ?? 0) + 1);
+  /** Frames that the estimator must see before the first one of each run that counts. */
+  get warmUp(): number {
+    const { estimator, templateFrames = 0 } = this.#setting;
+    return usesTemplate(estimator) ? templateFrames : 0;
   }
 
-  /** Whether the standard error of the rms is this small a part of it; a star never located counts as known. */
+  /** Begin a run of frames: a template that remembers begins anew. */
+  beginRun(): void {
+    if (this.warmUp > 0) this.#measure = this.#prepare(this.#setting);
+  }
+
+  /** A frame before those that count. */
+  see({ pixels, background, x, y }: SimulatedFrame, displaced: Displacement): void {
+    if (this.warmUp > 0) this.#measure(pixels, background, { x: x - displaced.x, y: y - displaced.y });
+  }
+
+  /** One frame, measured from where the loop had the star. */
+  add(frame: SimulatedFrame, trial: number, displaced: Displacement): void {
+    const { pixels, background, x, y } = frame;
+    if (this.#canSaturate && this.#isSaturated(frame)) this.#saturated++;
+    // A template that remembers must not see a frame twice: all its trials are displaced by the full length.
+    const remembers = this.warmUp > 0;
+    const isPaired = Math.floor(trial / places) % pairedEvery === 0 && !remembers;
+    const off = isPaired || remembers ? diagonal(trial, this.#displacementPx) : displaced;
+    const start: Start = { x: x - off.x, y: y - off.y };
+    if (trial < places && !remembers) this.#predict(frame, start);
+    const found = this.#measure(pixels, background, start);
+    if (!found.ok) {
+      const reason = this.#reasonOf(frame, start, found.reason);
+      this.#lost.set(reason, (this.#lost.get(reason) ?? 0) + 1);
+      return;
+    }
+    const n = this.#located++;
+    this.#errorX[n] = found.x - x;
+    this.#errorY[n] = found.y - y;
+    this.#displacedX[n] = off.x;
+    this.#displacedY[n] = off.y;
+    this.#trial[n] = trial;
+    if (!isPaired) return;
+    // The same frame from the other side: as the star displaced the other way, with the noise in common.
+    const other = this.#measure(pixels, background, { x: x + off.x, y: y + off.y });
+    if (!other.ok) return;
+    this.#responsesX.push(1 + (found.x - other.x) / (2 * off.x));
+    this.#responsesY.push(1 + (found.y - other.y) / (2 * off.y));
+  }
+
+  /** Whether the standard error of the noise-equivalent error is this small a part of it; a star never located counts as known. */
   isKnownTo(relativePrecision: number): boolean {
     if (this.#located < 2) return relativePrecision > 0;
-    const rms = rmsPerAxis(this.#errorX, this.#errorY, this.#located);
-    return rms.standardError <= relativePrecision * rms.value;
+    const { noiseEquivalentPx, scatterPx } = this.#parts();
+    const known = noiseEquivalentPx ?? scatterPx;
+    return known.standardError <= relativePrecision * known.value;
   }
 
   result(trials: number, boundPx: number): PositionError {
     const n = this.#located;
+    const { arcsecPerPx, windowPx, windowToHoldPx } = this.#scene;
     const common = {
       ...this.#setting,
       trials,
       located: n,
       lostFraction: fractionOf(trials - n, trials),
       lostReasons: Object.fromEntries(this.#lost),
+      saturatedFraction: fractionOf(this.#saturated, trials),
+      windowPx: this.#setting.windowPx ?? windowPx,
+      windowToHoldPx,
+      displacementPx: this.#displacementPx,
       boundPx,
     };
-    if (n < 2) return common;
-    const rmsPx = rmsPerAxis(this.#errorX, this.#errorY, n);
+    if (n < 2) return { ...common, followsStar: false };
+    const { noiseEquivalentPx, ...parts } = this.#parts();
+    const rms = rmsPerAxis(this.#errorX, this.#errorY, n);
     return {
       ...common,
-      biasXPx: meanOf(this.#errorX, n),
-      biasYPx: meanOf(this.#errorY, n),
-      scatterXPx: scatterOf(this.#errorX, n),
-      scatterYPx: scatterOf(this.#errorY, n),
-      rmsPx,
-      rmsArcsec: scaled(rmsPx, this.#arcsecPerPx),
+      ...parts,
+      ...(noiseEquivalentPx
+        ? {
+            noiseEquivalentPx,
+            noiseEquivalentArcsec: scaled(noiseEquivalentPx, arcsecPerPx),
+            boundRatio: scaled(noiseEquivalentPx, 1 / boundPx),
+          }
+        : {}),
+      rmsAgainstTruePx: rms,
+      rmsAgainstTrueArcsec: scaled(rms, arcsecPerPx),
       outlierFraction: this.#outlierFraction(),
-      biasByPhasePx: this.#biasByPhase(),
+      errorByPhasePx: this.#errorByPhase(),
       ...(this.#predictions > 0 ? { predictedPx: this.#predicted / this.#predictions } : {}),
-      boundRatio: scaled(rmsPx, 1 / boundPx),
     };
+  }
+
+  /** Response first, then what is left when it is taken off: by place the offset and its pixel phase, within a place the scatter. */
+  #parts() {
+    const responses = {
+      x: this.#response(this.#responsesX, this.#errorX, this.#displacedX),
+      y: this.#response(this.#responsesY, this.#errorY, this.#displacedY),
+    };
+    const x = this.#partsOf(this.#errorX, this.#displacedX, responses.x);
+    const y = this.#partsOf(this.#errorY, this.#displacedY, responses.y);
+    const isUsable = ({ value, standardError }: Estimate) =>
+      value >= leastResponse && value > 2 * standardError;
+    const followsStar = isUsable(responses.x) && isUsable(responses.y);
+    const parts = {
+      offsetXPx: x.offset,
+      offsetYPx: y.offset,
+      pixelPhasePx: bothAxes(x.pixelPhase, y.pixelPhase),
+      scatterXPx: x.scatter,
+      scatterYPx: y.scatter,
+      scatterPx: bothAxes(x.scatter, y.scatter),
+      responseX: responses.x,
+      responseY: responses.y,
+      followsStar,
+    };
+    if (!followsStar) return { ...parts, noiseEquivalentPx: undefined };
+    const noiseEquivalentXPx = ratioOf(x.scatter, responses.x);
+    const noiseEquivalentYPx = ratioOf(y.scatter, responses.y);
+    const noiseEquivalentPx = bothAxes(noiseEquivalentXPx, noiseEquivalentYPx);
+    return { ...parts, noiseEquivalentXPx, noiseEquivalentYPx, noiseEquivalentPx };
+  }
+
+  /** From pairs; of a template that remembers from the regression of all its errors on the displacement. */
+  #response(pairs: readonly number[], error: Float64Array, displaced: Float64Array): Estimate {
+    if (this.warmUp === 0) return pairs.length > 1 ? meanOf(Float64Array.from(pairs)) : none;
+    const n = this.#located;
+    const shares = Float64Array.from({ length: n }, (_, i) => error[i] / displaced[i]);
+    const slope = meanOf(shares);
+    return { value: 1 + slope.value, standardError: slope.standardError };
+  }
+
+  #partsOf(error: Float64Array, displaced: Float64Array, { value: response }: Estimate) {
+    const n = this.#located;
+    const left = Float64Array.from({ length: n }, (_, i) => error[i] - (response - 1) * displaced[i]);
+    const offset = meanOf(left);
+    // The set point of a template is where its run began: what a run has in common is no scatter.
+    const groups = this.warmUp > 0 ? this.#centered(left, stratum) : left;
+    const sums = new Float64Array(places);
+    const counts = new Float64Array(places);
+    for (let i = 0; i < n; i++) {
+      sums[this.#trial[i] % places] += groups[i];
+      counts[this.#trial[i] % places]++;
+    }
+    let used = 0;
+    const within = Float64Array.from({ length: n }, (_, i) => {
+      const place = this.#trial[i] % places;
+      return groups[i] - sums[place] / counts[place];
+    });
+    for (let place = 0; place < places; place++) if (counts[place] > 0) used++;
+    const raw = scatterOf(within);
+    // A mean was taken off at each place in use.
+    const freedom = n > used ? Math.sqrt((n - 1) / (n - used)) : 0;
+    const scatter = scaled(raw, freedom);
+    return { offset, scatter, pixelPhase: pixelPhaseOf(sums, counts, scatter.value) };
+  }
+
+  /** Values less the mean of their run. */
+  #centered(values: Float64Array, runLength: number): Float64Array {
+    const sums = new Map<number, { sum: number; count: number }>();
+    const runOf = (i: number) => Math.floor(this.#trial[i] / runLength);
+    for (let i = 0; i < values.length; i++) {
+      const run = sums.get(runOf(i)) ?? { sum: 0, count: 0 };
+      run.sum += values[i];
+      run.count++;
+      sums.set(runOf(i), run);
+    }
+    return values.map((value, i) => {
+      const { sum, count } = sums.get(runOf(i)) ?? { sum: 0, count: 1 };
+      return value - sum / count;
+    });
+  }
+
+  #prepare(setting: EstimatorSetting): MeasureStar {
+    return prepareEstimator(setting, this.#scene, this.#backgroundSigma, { predictsError: false });
+  }
+
+  #predict({ pixels, background }: SimulatedFrame, start: Start): void {
+    this.#measureWithError ??= prepareEstimator(this.#setting, this.#scene, this.#backgroundSigma);
+    const found = this.#measureWithError(pixels, background, start);
+    if (!found.ok) return;
+    this.#predicted += ((found.sigmaX ?? 0) + (found.sigmaY ?? 0)) / 2;
+    this.#predictions++;
+  }
+
+  /** Whether the window is to blame: one that holds the star finds it on the same frame. */
+  #reasonOf({ pixels, background }: SimulatedFrame, start: Start, reason: LossReason): LossReason {
+    const { windowPx, windowToHoldPx } = this.#scene;
+    if ((this.#setting.windowPx ?? windowPx) >= windowToHoldPx || this.warmUp > 0) return reason;
+    this.#measureWider ??= this.#prepare({ ...this.#setting, windowPx: windowToHoldPx });
+    return this.#measureWider(pixels, background, start).ok ? 'outgrew-window' : reason;
+  }
+
+  #isSaturated({ pixels }: SimulatedFrame): boolean {
+    const { saturationE } = this.#scene;
+    for (let k = 0; k < pixels.length; k++) if (pixels[k] >= saturationE) return true;
+    return false;
   }
 
   #outlierFraction(): Interval {
     const n = this.#located;
-    const squared = Float64Array.from({ length: n }, (_, i) => this.#errorX[i] ** 2 + this.#errorY[i] ** 2);
+    const meanX = meanOf(this.#errorX, n).value;
+    const meanY = meanOf(this.#errorY, n).value;
+    const squared = Float64Array.from(
+      { length: n },
+      (_, i) => (this.#errorX[i] - meanX) ** 2 + (this.#errorY[i] - meanY) ** 2,
+    );
     const median = kthSmallest(squared, n >> 1);
     // Median of dx^2 + dy^2 of a circular normal error: 2 ln 2 sigma^2.
     const limit = (outlierSigmas * outlierSigmas * median) / (2 * Math.LN2);
@@ -137,7 +302,7 @@ export class ErrorTally {
     return fractionOf(outliers, n);
   }
 
-  #biasByPhase(): (Estimate | null)[] {
+  #errorByPhase(): (Estimate | null)[] {
     const bins = Array.from({ length: phases }, () => [] as number[]);
     for (let i = 0; i < this.#located; i++) {
       const { phaseX, phaseY } = phaseOf(this.#trial[i]);
@@ -146,4 +311,21 @@ export class ErrorTally {
     }
     return bins.map((errors) => (errors.length > 1 ? meanOf(Float64Array.from(errors)) : null));
   }
+}
+
+const none: Estimate = { value: 0, standardError: 0 };
+
+/** Rms over places of the mean there about the mean of all, with what scatter explains of it taken off. */
+function pixelPhaseOf(sums: Float64Array, counts: Float64Array, scatter: number): Estimate {
+  const used = [...counts.keys()].filter((place) => counts[place] > 0);
+  if (used.length < 2) return none;
+  const means = used.map((place) => sums[place] / counts[place]);
+  const mean = means.reduce((a, b) => a + b, 0) / means.length;
+  const spread = means.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (means.length - 1);
+  const explained = used.reduce((sum, place) => sum + (scatter * scatter) / counts[place], 0) / used.length;
+  const square = Math.max(0, spread - explained);
+  // Of a variance from so many means, each with the noise that scatter gives it.
+  const error = Math.sqrt((2 * explained * explained + 4 * square * explained) / (means.length - 1));
+  const value = Math.sqrt(square);
+  return { value, standardError: Math.sqrt(square + error) - value };
 }

@@ -1,53 +1,90 @@
-/** The estimators by name, each set up for a scene as a careful user would: aperture, threshold and noise to match. */
+/** The estimators by name, each set up for a scene as its user has set them: window, search, threshold, template. */
 import {
   type Centroid,
-  type EstimatorOptions,
   type PreparedEstimator,
   prepareCenterOfMass,
   prepareCrossCorrelation,
   prepareGaussianFit,
   prepareMirrorSymmetryCenter,
+  prepareRunningTemplate,
   prepareTemplateFit,
   prepareThresholdedCenterOfMass,
   prepareWeightedCenterOfMass,
 } from '@holdfast/centroid';
-import { thresholdedDefaults } from '@holdfast/centroid/internal';
 import type { EstimatorName } from '../rig/rig-schema.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
 /** Name for people. */
 export const estimatorLabels: Record<EstimatorName, string> = {
-  centerOfMass: 'centre of mass',
-  thresholdedCenterOfMass: 'thresholded centre of mass',
-  weightedCenterOfMass: 'weighted centre of mass',
+  centerOfMass: 'center of mass',
+  thresholdedCenterOfMass: 'thresholded center of mass',
+  weightedCenterOfMass: 'weighted center of mass',
   gaussianFit: 'Gaussian fit',
-  mirrorSymmetryCenter: 'mirror-symmetry centre',
+  mirrorSymmetryCenter: 'mirror-symmetry center',
   crossCorrelation: 'cross-correlation',
   templateFit: 'template fit',
 };
 
-/** An estimator and how it is set; what is left out is set to suit the scene. */
+/** An estimator and how it is set; what is left out is as the scene's rig has it. */
 export interface EstimatorSetting {
   readonly estimator: EstimatorName;
-  /** Threshold of the thresholded centre of mass, in sigmas of a pixel's noise. Default 2. */
+  /** Threshold of the thresholded center of mass, in sigmas of a pixel's noise. */
   readonly thresholdSigma?: number;
-  /** Radius of the aperture around the star's pixel, px. Default: the scene's, which holds nearly all of the light. */
-  readonly radiusPx?: number;
+  /** Side of the square that is measured, px. */
+  readonly windowPx?: number;
+  /** How far from its last position the star is looked for, px along each axis. */
+  readonly searchPx?: number;
+  /**
+   * Frames before that a template is the running mean of. Default: the template is the exact star as the model knows it, which
+   * no observer has: for teaching, and for bounds.
+   */
+  readonly templateFrames?: number;
 }
 
-/** Measures the star on a frame's pixels (background included) and the background level of that frame. */
-export type MeasureStar = (pixels: Float64Array, background: number) => Centroid;
+/** Where the star was last, px of the stamp. */
+export interface Start {
+  readonly x: number;
+  readonly y: number;
+}
 
-/** A name alone means the estimator set to suit the scene. */
+/**
+ * Measures the star on a frame's pixels (background included), given the background level of that frame and where the loop last
+ * had the star (default: the middle of the stamp).
+ */
+export type MeasureStar = (pixels: Float64Array, background: number, start?: Start) => Centroid;
+
+/** A name alone means the estimator set as the scene's rig has it. */
 export function settingOf(estimator: EstimatorName | EstimatorSetting): EstimatorSetting {
   return typeof estimator === 'string' ? { estimator } : estimator;
 }
 
+/** What a name says beside the method: whose template it is. */
+export function settingLabel({ estimator, templateFrames }: EstimatorSetting): string {
+  const label = estimatorLabels[estimator];
+  if (!usesTemplate(estimator)) return label;
+  return templateFrames === undefined ? `${label}, exact star` : `${label}, mean of ${templateFrames} frames`;
+}
+
+export function usesTemplate(estimator: EstimatorName): boolean {
+  return estimator === 'crossCorrelation' || estimator === 'templateFit';
+}
+
+/** Methods that fit a shape: they leave saturated pixels out. A center of mass takes them as they are. */
+const fits: readonly EstimatorName[] = [
+  'gaussianFit',
+  'mirrorSymmetryCenter',
+  'crossCorrelation',
+  'templateFit',
+];
+
 /**
- * An estimator made ready for the scene's stamp.
+ * An estimator made ready for the scene's stamp. It measures a square window around the last position and nothing else; a
+ * position farther than `searchPx` from the last one counts as none.
+ *
+ * A running template has a memory: give each run of frames an estimator of its own.
  *
  * @param backgroundSigma  1 sigma error of the background level that each frame comes with, electrons
- * @param predictsError    whether a centre of mass comes with its predicted error, which takes longer than itself. Default true
+ * @param predictsError    whether a center of mass comes with its predicted error, which takes longer than itself. Default true
  * @throws RangeError when a setting is out of its range
  */
 export function prepareEstimator(
@@ -57,49 +94,81 @@ export function prepareEstimator(
   { predictsError = true }: { readonly predictsError?: boolean } = {},
 ): MeasureStar {
   const setting = settingOf(estimator);
-  const measure = prepare(setting, scene, {
-    guess: { x: scene.column, y: scene.row },
-    radiusPx: setting.radiusPx ?? scene.radiusPx,
-    noise: { readNoiseE: scene.pixelNoiseE },
-    backgroundSigma,
-    predictsError,
-    saturationE: scene.saturationE,
-  });
-  return (pixels, background) => measure(pixels, undefined, background);
+  const side = setting.windowPx ?? scene.windowPx;
+  if (!(Number.isInteger(side) && side >= 5 && side <= scene.width))
+    throw new RangeError(`windowPx must be a whole number from 5 to the stamp's ${scene.width}, got ${side}`);
+  const searchPx = setting.searchPx ?? scene.searchPx ?? side / 2;
+  const measure = prepare(setting, scene, side, backgroundSigma, predictsError);
+  const window = new Float64Array(side * side);
+  const highest = fits.includes(setting.estimator) ? scene.saturationE : Infinity;
+  const middle: Start = { x: scene.column, y: scene.row };
+  return (pixels, background, start = middle) => {
+    const left = cornerOf(start.x, side, scene.width);
+    const top = cornerOf(start.y, side, scene.height);
+    for (let y = 0, k = 0; y < side; y++)
+      for (let from = (top + y) * scene.width + left, x = 0; x < side; x++, k++) window[k] = pixels[from + x];
+    // An unusable pixel is one that is not a number.
+    if (highest < Infinity)
+      for (let k = 0; k < window.length; k++) if (window[k] >= highest) window[k] = Number.NaN;
+    const found = measure(window, { x: start.x - left, y: start.y - top }, background);
+    if (!found.ok) return found;
+    const x = found.x + left;
+    const y = found.y + top;
+    if (!(Math.abs(x - start.x) <= searchPx && Math.abs(y - start.y) <= searchPx)) return outside;
+    return { ...found, x, y };
+  };
+}
+
+const outside: Centroid = { ok: false, reason: 'outside' };
+
+/** First column of the window, kept on the stamp. */
+function cornerOf(at: number, side: number, size: number): number {
+  return Math.max(0, Math.min(size - side, Math.round(at - (side - 1) / 2)));
 }
 
 function prepare(
-  { estimator, thresholdSigma = thresholdedDefaults.thresholdSigma }: EstimatorSetting,
+  { estimator, thresholdSigma, templateFrames }: EstimatorSetting,
   scene: Scene,
-  options: EstimatorOptions,
+  side: number,
+  backgroundSigma: number,
+  predictsError: boolean,
 ): PreparedEstimator {
+  const size = { width: side, height: side };
+  const options = { noise: { readNoiseE: scene.pixelNoiseE }, backgroundSigma, predictsError };
   switch (estimator) {
     case 'centerOfMass':
-      return prepareCenterOfMass(scene, options);
+      return prepareCenterOfMass(size, options);
     case 'thresholdedCenterOfMass':
-      return prepareThresholdedCenterOfMass(scene, { ...options, thresholdSigma });
+      return prepareThresholdedCenterOfMass(size, {
+        ...options,
+        thresholdSigma: thresholdSigma ?? scene.thresholdSigma,
+      });
     case 'gaussianFit':
       // The background is known from the border: left free under a ring, it trades against an ever wider Gaussian.
-      return prepareGaussianFit(scene, { ...options, fitBackground: false });
+      return prepareGaussianFit(size, { ...options, fitBackground: false });
     case 'weightedCenterOfMass':
-      return prepareWeightedCenterOfMass(scene, {
+      return prepareWeightedCenterOfMass(size, {
         ...options,
         weightFwhmPx: Math.sqrt(scene.blurFwhmPx ** 2 + scene.outerDiameterPx ** 2),
       });
     case 'mirrorSymmetryCenter':
-      // Its aperture stays near the guess: it needs room for the light and its counterpart.
-      return prepareMirrorSymmetryCenter(scene, {
-        ...options,
-        radiusPx: Math.min((options.radiusPx ?? scene.radiusPx) + scene.blurFwhmPx, scene.column),
-      });
-    // The template is the star as the model expects it: what a long mean of real frames comes near to.
+      return prepareMirrorSymmetryCenter(size, options);
     case 'crossCorrelation':
-      return prepareCrossCorrelation(scene, {
-        ...options,
-        template: prepareScene(scene),
-        fitBackground: false,
-      });
-    case 'templateFit':
-      return prepareTemplateFit(scene, { ...options, template: prepareScene(scene), fitBackground: false });
+    case 'templateFit': {
+      const fitting = { ...options, fitBackground: false };
+      if (templateFrames !== undefined) {
+        const { noise, ...unweighted } = fitting;
+        const running = prepareRunningTemplate(size, {
+          ...(estimator === 'templateFit' ? { ...unweighted, noise } : unweighted),
+          radiusPx: side / 2,
+          memory: templateFrames,
+        });
+        return (image, guess, background) => running.measure(image, guess, background);
+      }
+      const template = prepareScene(scene);
+      return estimator === 'crossCorrelation'
+        ? prepareCrossCorrelation(size, { ...fitting, template })
+        : prepareTemplateFit(size, { ...fitting, template });
+    }
   }
 }

@@ -7,16 +7,17 @@
  * estimators         the ways of measuring, set up for a scene
  * border-background  the background as measured on the frame itself
  * simulated-frames   noisy guide frames of a scene, by trial number
- * measure-error      many trials of a scene -> bias, scatter, rms, lost fraction
- * error-tally        one estimator's errors over many frames, and what they come to
+ * window             the square that is measured
+ * measure-error      many trials of a scene -> the parts of the position error
+ * position-error     these parts: offset, pixel phase, scatter, response, noise-equivalent error
+ * error-tally        one estimator's positions over many frames, and what they come to
  * least-error        the least possible error of a scene (Cramer-Rao bound)
  * statistics         means, rms and fractions with their uncertainty
  * analytic-error     an estimator's error without a trial, from the expected frame
- * several-stars      the error when several stars are averaged
  */
-export type { PositionError } from './error-tally.ts';
 export type { EstimatorSetting } from './estimators.ts';
 export { compareEstimators, measureError, type TrialOptions } from './measure-error.ts';
+export type { LossReason, PositionError } from './position-error.ts';
 export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
 export { type SimulatedFrame, simulateFrames } from './simulated-frames.ts';
 export type { Estimate, Interval } from './statistics.ts';

@@ -1,9 +1,11 @@
-/** Many trials of one scene: how far the measured position lies from the true one, and how often there is none. */
+/** Many trials of one scene: the parts of the position error, and how often there is no position. */
 
+import { numberedStreams } from '@holdfast/psf/internal';
 import type { EstimatorName } from '../rig/rig-schema.ts';
-import { ErrorTally, type PositionError } from './error-tally.ts';
+import { type Displacement, ErrorTally } from './error-tally.ts';
 import { type EstimatorSetting, settingOf } from './estimators.ts';
 import { leastError } from './least-error.ts';
+import type { PositionError } from './position-error.ts';
 import type { Scene } from './scene.ts';
 import { simulateFrames, stratum } from './simulated-frames.ts';
 
@@ -13,16 +15,19 @@ export interface TrialOptions {
   /** Largest number of trials; a multiple of 64 is used. Default 1024. */
   readonly trials?: number;
   /**
-   * Stop sooner when the rms of every estimator is known this well (standard error over value). Default 0: run all
-   * trials. At least 256 are run.
+   * Stop sooner when the noise-equivalent error of every estimator is known this well (standard error over value). Default 0:
+   * run all trials. At least 256 are run.
    */
   readonly relativePrecision?: number;
 }
 
 const leastTrials = 4 * stratum;
 
-/** Two errors and a number are kept of each trial, and no more memory is taken for them than this. */
-const bytesPerTrial = 20;
+/** Numbers of the frames that only fill a template: beyond those of all trials. */
+const warmUpFrom = 2 ** 31;
+
+/** Two errors, two displacements and a number are kept of each trial, and no more memory is taken for them than this. */
+const bytesPerTrial = 36;
 const mostBytes = 1e9;
 
 /**
@@ -41,9 +46,10 @@ export function measureError(
 
 /**
  * Position error of several estimators on the same frames. Star positions are stratified over the pixel; each trial
- * draws from streams of its own, so the result does not depend on who runs it or in which order.
+ * draws from streams of its own, so the result does not depend on who runs it or in which order. Each trial starts where a loop
+ * had the star last: off its true place by the motion of air and mount and by the noise that the loop leaves.
  *
- * @returns one entry an estimator, in the order asked for
+ * @returns one entry per estimator, in the order asked for
  * @throws RangeError when trials or relativePrecision is out of range
  */
 export function compareEstimators(
@@ -65,18 +71,66 @@ export function compareEstimators(
       `trials must be at most ${Math.floor(mostBytes / estimators.length / bytesPerTrial)} for ${estimators.length} estimators, got ${trials}`,
     );
   const limit = Math.max(stratum, Math.ceil(trials / stratum) * stratum);
-  const frames = simulateFrames(scene, seed);
-  const tallies = estimators.map(
-    (each) => new ErrorTally(settingOf(each), scene, frames.backgroundSigma, limit),
-  );
+  const series = prepareTrials(scene, seed);
+  const tallies = estimators.map((each) => series.tally(each, limit));
   let done = 0;
   while (done < limit) {
-    for (let i = 0; i < stratum; i++, done++) {
-      const frame = frames.frame(done);
-      for (const tally of tallies) tally.add(frame, done);
-    }
+    series.runStratum(tallies, done);
+    done += stratum;
     if (done >= leastTrials && tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
   }
-  const bound = leastError(scene);
-  return tallies.map((tally) => tally.result(done, bound));
+  return tallies.map((tally) => tally.result(done, series.boundPx));
+}
+
+/**
+ * Position error of one estimator, apart for batches of trials: what chance does to any result shows in their differences.
+ *
+ * @param perBatch  trials of each batch, a multiple of 64
+ */
+export function measureInBatches(
+  scene: Scene,
+  estimator: EstimatorSetting,
+  seed: string | number,
+  perBatch: number,
+  batches: number,
+): PositionError[] {
+  const series = prepareTrials(scene, seed);
+  return Array.from({ length: batches }, (_, batch) => {
+    const tally = series.tally(estimator, perBatch);
+    for (let i = 0; i < perBatch; i += stratum) series.runStratum([tally], batch * perBatch + i);
+    return tally.result(perBatch, series.boundPx);
+  });
+}
+
+/** The trials of a scene by number. */
+function prepareTrials(scene: Scene, seed: string | number) {
+  const frames = simulateFrames(scene, seed);
+  const boundPx = leastError(scene);
+  // What the loop makes of the noise moves the star, too: of the least possible error at least.
+  const motionPx = Math.sqrt(scene.motionPx ** 2 + boundPx ** 2);
+  const displacements = numberedStreams(seed, 'displacement');
+  const displacementOf = (trial: number): Displacement => {
+    const random = displacements(trial);
+    return { x: motionPx * random.normal(), y: motionPx * random.normal() };
+  };
+  return {
+    boundPx,
+    tally: (estimator: EstimatorName | EstimatorSetting, limit: number) =>
+      new ErrorTally(settingOf(estimator), scene, frames.backgroundSigma, limit, motionPx),
+    /** So many trials as go round all places of the pixel evenly, and before them what a template must see. */
+    runStratum(tallies: readonly ErrorTally[], first: number): void {
+      const warmUp = tallies.reduce((most, tally) => Math.max(most, tally.warmUp), 0);
+      for (const tally of tallies) tally.beginRun();
+      for (let i = 0; i < warmUp; i++) {
+        const trial = warmUpFrom + (first / stratum) * warmUp + i;
+        const frame = frames.frame(trial);
+        for (const tally of tallies) if (warmUp - i <= tally.warmUp) tally.see(frame, displacementOf(trial));
+      }
+      for (let trial = first; trial < first + stratum; trial++) {
+        const frame = frames.frame(trial);
+        const displaced = displacementOf(trial);
+        for (const tally of tallies) tally.add(frame, trial, displaced);
+      }
+    },
+  };
 }

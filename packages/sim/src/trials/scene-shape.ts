@@ -41,20 +41,17 @@ const heldShare = 0.985;
  * field: the focus shift counts from the median focus there.
  */
 export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
-  const { apertureMm, focalLengthMm } = rig.telescope;
+  const { apertureMm } = rig.telescope;
   const { wavelengthNm } = rig.guideCamera;
-  const { focusShiftUm, obstructionRatio, seeingFwhmArcsec, arcsecPerPx, pixelUm, star } = setting;
-  const beam = fNumber({ apertureMm, focalLengthMm });
-  const airyPx = airyFwhmUm({ fNumber: beam, wavelengthNm }) / pixelUm;
-  const blurFwhmPx = Math.sqrt((seeingFwhmArcsec / arcsecPerPx) ** 2 + airyPx ** 2);
-  const outerDiameterPx = Math.abs(focusShiftUm) / beam / pixelUm;
+  const { focusShiftUm, obstructionRatio, seeingFwhmArcsec, pixelUm, star } = setting;
+  const { beam, blurFwhmPx, outerDiameterPx } = blurAndRing(rig, setting);
   if (star.isSymmetric && setting.starModel === 'geometric') {
     const shape: AnnulusShape = { kind: 'annulus', outerDiameterPx, obstructionRatio, blurFwhmPx };
     return {
       shape,
       blurFwhmPx,
       lightOffsetPx: { x: 0, y: 0 },
-      radiusPx: outerDiameterPx / 2 + 1.25 * blurFwhmPx + 0.5,
+      radiusPx: ringRadiusPx(outerDiameterPx, blurFwhmPx),
     };
   }
   const { wavefront, extentUm } = wavefrontOf(star, focusShiftUm);
@@ -70,6 +67,29 @@ export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
         };
   const reachPx = outerDiameterPx / 2 + extentUm / pixelUm + 2.5 * blurFwhmPx + 2;
   return { shape, blurFwhmPx, ...lightOf(shape, reachPx) };
+}
+
+/** Radius that surely holds the star of a setting, px, by geometry alone. */
+export function geometricRadiusPx(rig: Rig, setting: BeamSetting): number {
+  const { blurFwhmPx, outerDiameterPx } = blurAndRing(rig, setting);
+  return (
+    ringRadiusPx(outerDiameterPx, blurFwhmPx) +
+    wavefrontOf(setting.star, setting.focusShiftUm).extentUm / setting.pixelUm
+  );
+}
+
+function ringRadiusPx(outerDiameterPx: number, blurFwhmPx: number): number {
+  return outerDiameterPx / 2 + 1.25 * blurFwhmPx + 0.5;
+}
+
+function blurAndRing(
+  { telescope, guideCamera }: Rig,
+  { focusShiftUm, seeingFwhmArcsec, arcsecPerPx, pixelUm }: BeamSetting,
+): { beam: number; blurFwhmPx: number; outerDiameterPx: number } {
+  const beam = fNumber(telescope);
+  const airyPx = airyFwhmUm({ fNumber: beam, wavelengthNm: guideCamera.wavelengthNm }) / pixelUm;
+  const blurFwhmPx = Math.sqrt((seeingFwhmArcsec / arcsecPerPx) ** 2 + airyPx ** 2);
+  return { beam, blurFwhmPx, outerDiameterPx: Math.abs(focusShiftUm) / beam / pixelUm };
 }
 
 /** The wavefront of a star, and how far its aberrations throw light beyond the ring at most, um. */

@@ -12,10 +12,12 @@ import {
   skyElectronsPerPx,
   starElectrons,
 } from '@holdfast/psf';
+import { loopEffect } from '../motion/guide-loop.ts';
 import { type EdgeStar, edgeStar } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { fluxForSnr, matchedSnr } from './matched-snr.ts';
-import { sceneShape } from './scene-shape.ts';
+import { type BeamSetting, sceneShape } from './scene-shape.ts';
+import { windowFor, windowOf } from './window.ts';
 
 /** What may differ from the rig in one cell of a sweep; what is left out is as the rig says. */
 export interface SceneSetting {
@@ -36,6 +38,8 @@ export interface SceneSetting {
   readonly offAxisMm?: number;
   /** Where a straight edge cuts the beam, radii of the aperture from its centre, in (-1, 1]; 1 = nothing is cut. */
   readonly clipDistance?: number;
+  /** Side of the square that is measured, px. */
+  readonly windowPx?: number;
   /** A second star beside the guide star: its distance along x, px. */
   readonly neighbourDistancePx?: number;
   /** Magnitude of that star less that of the guide star. Default 2. */
@@ -72,6 +76,18 @@ export interface Scene {
   readonly snr: number;
   /** Radius around the star that holds its light, px. */
   readonly radiusPx: number;
+  /** Side of the square that is measured, px. */
+  readonly windowPx: number;
+  /** Side that would hold this star, px. */
+  readonly windowToHoldPx: number;
+  /** How far from its last position the star is looked for, px; undefined: half of the window. */
+  readonly searchPx: number | undefined;
+  /** Threshold of the thresholded center of mass, in sigmas of an empty pixel's noise. */
+  readonly thresholdSigma: number;
+  /** Rms of one axis by which frames see the star off its set point, by air and mount, px. */
+  readonly motionPx: number;
+  /** Electrons of the brightest pixel, at most; the camera cuts it at `saturationE`. */
+  readonly peakE: number;
   /** Diameter of the geometric ring on the sensor, um and px. */
   readonly outerDiameterUm: number;
   readonly outerDiameterPx: number;
@@ -87,6 +103,9 @@ export interface Scene {
 
 /** Pixels beyond the star's own radius in which the background is measured. */
 const backgroundMarginPx = 4;
+
+/** Room for the star's place in its pixel and for a window that begins off it, px on either side. */
+const windowMarginPx = 3;
 
 /**
  * The expected view of a rig's guide star at one setting.
@@ -114,7 +133,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     obstructionRatio,
     wavelengthNm: guideCamera.wavelengthNm,
   });
-  const drawn = sceneShape(rig, {
+  const beam: BeamSetting = {
     focusShiftUm: setting.focusShiftUm,
     obstructionRatio,
     seeingFwhmArcsec,
@@ -122,7 +141,8 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     pixelUm,
     star,
     starModel: rig.starModel,
-  });
+  };
+  const drawn = sceneShape(rig, beam);
   const camera = binnedCamera(rig, exposureS, binning);
   const light = {
     band: 'clear' as const,
@@ -136,7 +156,8 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const backgroundE =
     skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, pixelScaleArcsec: arcsecPerPx }) +
     guideCamera.darkEPerS * exposureS * binning * binning;
-  const half = Math.ceil(drawn.radiusPx + backgroundMarginPx);
+  const windowPx = setting.windowPx ?? windowOf(rig, beam, binning);
+  const half = Math.ceil(Math.max(drawn.radiusPx + backgroundMarginPx, windowPx / 2 + windowMarginPx));
   const size = { width: 2 * half + 1, height: 2 * half + 1 };
   const noise = pixelNoiseE(camera);
   const variance = backgroundE + noise * noise;
@@ -148,6 +169,8 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     1,
   );
   const fluxE = starFlux(rig, setting, { ...light, profile, variance });
+  const { searchPx, thresholdSigma } = rig.tracking;
+  const moving = loopEffect(rig, { exposureS, seeingFwhmArcsec });
   return {
     setting,
     ...drawn,
@@ -162,6 +185,12 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     backgroundE,
     pixelNoiseE: noise,
     saturationE: saturationE(camera),
+    windowPx,
+    windowToHoldPx: windowFor(drawn.radiusPx),
+    searchPx: searchPx === undefined ? undefined : (searchPx * guideCamera.binning) / binning,
+    thresholdSigma,
+    motionPx: (moving?.seenArcsec ?? 0) / arcsecPerPx,
+    peakE: fluxE * profile.reduce((a, b) => Math.max(a, b), 0) + backgroundE,
     snr: matchedSnr(profile, variance, fluxE),
     outerDiameterUm,
     outerDiameterPx: outerDiameterUm / pixelUm,

@@ -68,6 +68,20 @@ export function fractionOf(hits: number, count: number): Interval {
   return { value: p, low: hits === 0 ? 0 : middle - half, high: hits === count ? 1 : middle + half };
 }
 
+/** Root of the mean square of both axes. */
+export function bothAxes(x: Estimate, y: Estimate): Estimate {
+  const value = Math.sqrt((x.value ** 2 + y.value ** 2) / 2);
+  const spread = Math.sqrt((x.value * x.standardError) ** 2 + (y.value * y.standardError) ** 2);
+  return { value, standardError: value > 0 ? spread / 2 / value : 0 };
+}
+
+/** One estimate over another that does not depend on it. */
+export function ratioOf(above: Estimate, below: Estimate): Estimate {
+  const value = above.value / below.value;
+  const spread = Math.sqrt(above.standardError ** 2 + (value * below.standardError) ** 2);
+  return { value, standardError: spread / Math.abs(below.value) };
+}
+
 /** The same estimate in another unit. */
 export function scaled(estimate: Estimate, factor: number): Estimate {
   return { value: estimate.value * factor, standardError: estimate.standardError * Math.abs(factor) };

@@ -38,6 +38,19 @@ export const defaultMount: Mount = {
   correctionSpeedArcsecPerS: 7.5,
 };
 
+/** The mount of a rig: its drift and periodic error, with the play and speed of `defaultMount`. */
+export function mountOf({ tracking }: { readonly tracking: { readonly mount: MountFigures } }): Mount {
+  const { driftXArcsecPerS, driftYArcsecPerS, periodicError } = tracking.mount;
+  return { ...defaultMount, driftArcsecPerS: { x: driftXArcsecPerS, y: driftYArcsecPerS }, periodicError };
+}
+
+/** What a rig file says of its mount. */
+interface MountFigures {
+  readonly driftXArcsecPerS: number;
+  readonly driftYArcsecPerS: number;
+  readonly periodicError: readonly PeriodicError[];
+}
+
 /** A mount that moves the star by nothing and follows corrections at once. */
 export const perfectMount: Mount = {
   driftArcsecPerS: { x: 0, y: 0 },

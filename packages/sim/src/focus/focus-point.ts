@@ -1,0 +1,104 @@
+/** The star at one focus shift, by trials in batches: what the budget says of all of them, and of all but one batch. */
+import { type BudgetShare, budgetShare, type Measured, measuredOf } from '../budget/budget-share.ts';
+import type { Rig } from '../rig/rig-schema.ts';
+import { leastResponse } from '../trials/error-tally.ts';
+import type { EstimatorSetting } from '../trials/estimators.ts';
+import { measureInBatches } from '../trials/measure-error.ts';
+import type { PositionError } from '../trials/position-error.ts';
+import { buildScene, type SceneSetting } from '../trials/scene.ts';
+import { stratum } from '../trials/simulated-frames.ts';
+
+/** Trials are kept apart in so many batches, each with its own stars over the pixel, to tell what chance does. */
+export const batches = 8;
+
+/** 97.5 % point of Student's distribution with batches - 1 = 7 degrees of freedom (textbook table). */
+export const students95 = 2.3646;
+
+/** Largest ring that is simulated, px: frames beyond are slow and their stars long lost. */
+const largestRingPx = 300;
+
+/** A focus shift that was simulated. */
+export interface FocusPoint {
+  readonly focusShiftUm: number;
+  /** By all batches. */
+  readonly share: BudgetShare;
+  /** Share without each batch in turn. */
+  readonly without: readonly number[];
+  /** Most frames have a saturated pixel. */
+  readonly saturated: boolean;
+}
+
+/** Trials of a batch for so many wanted in all: a multiple of 64. */
+export function trialsPerBatch(wanted: number): number {
+  return Math.max(stratum, Math.ceil(wanted / batches / stratum) * stratum);
+}
+
+export function simulatePoint(
+  rig: Rig,
+  setting: SceneSetting,
+  estimator: EstimatorSetting,
+  seed: string | number,
+  perBatch: number,
+): FocusPoint {
+  const scene = buildScene(rig, setting);
+  const parts = measureInBatches(scene, estimator, seed, perBatch, batches);
+  const shareOf = (errors: readonly PositionError[]) =>
+    budgetShare(rig, together(errors, scene.arcsecPerPx), { exposureS: scene.exposureS });
+  const saturated = parts.reduce((sum, { saturatedFraction }) => sum + saturatedFraction.value, 0) / batches;
+  return {
+    focusShiftUm: setting.focusShiftUm,
+    share: shareOf(parts),
+    without: parts.map((_, batch) => shareOf(parts.filter((__, i) => i !== batch)).share),
+    saturated: saturated > 0.5,
+  };
+}
+
+/** Batches as one: means of the lost fraction, the response and the squared scatter. */
+function together(errors: readonly PositionError[], arcsecPerPx: number): Measured {
+  const mean = (value: (error: PositionError) => number) =>
+    errors.reduce((sum, error) => sum + value(error), 0) / errors.length;
+  const lostFraction = mean((error) => error.lostFraction.value);
+  const outgrown = mean((error) => (error.lostReasons['outgrew-window'] ?? 0) / error.trials);
+  const [first] = errors;
+  const measured = errors.filter(({ scatterPx }) => scatterPx !== undefined);
+  const ofMeasured = (value: (error: PositionError) => number | undefined) =>
+    measured.reduce((sum, error) => sum + (value(error) ?? 0), 0) / Math.max(1, measured.length);
+  const along = (response: number, scatter2: number) => ({
+    response,
+    noiseArcsec: { value: (arcsecPerPx * Math.sqrt(scatter2)) / response, standardError: 0 },
+  });
+  const x = ofMeasured(({ responseX }) => responseX?.value);
+  const y = ofMeasured(({ responseY }) => responseY?.value);
+  const follows = measured.length > 0 && Math.min(x, y) >= leastResponse;
+  return {
+    ...measuredOf(first, arcsecPerPx),
+    lostFraction,
+    lostError: 0,
+    lostToWindow: outgrown > 0.5 * lostFraction,
+    guide: follows
+      ? {
+          x: along(
+            x,
+            ofMeasured(({ scatterXPx }) => (scatterXPx?.value ?? 0) ** 2),
+          ),
+          y: along(
+            y,
+            ofMeasured(({ scatterYPx }) => (scatterYPx?.value ?? 0) ** 2),
+          ),
+        }
+      : undefined,
+  };
+}
+
+/** Focus shift for a pixel of ring diameter, and the largest shift that is simulated, um. */
+export function rangeOf(
+  rig: Rig,
+  setting: Omit<SceneSetting, 'focusShiftUm'> = {},
+): { umPerPx: number; largestUm: number } {
+  const { telescope, guideCamera } = rig;
+  const binning = setting.binning ?? guideCamera.binning;
+  const pixelUm = (setting.pixelSizeUm ?? guideCamera.pixelSizeUm) * binning;
+  const umPerPx = (pixelUm * telescope.focalLengthMm) / telescope.apertureMm;
+  const sensorPx = Math.min(guideCamera.widthPx, guideCamera.heightPx) / binning;
+  return { umPerPx, largestUm: Math.min(largestRingPx, sensorPx / 2) * umPerPx };
+}

@@ -1,0 +1,29 @@
+/** The square of the frame that is measured: set once for all filters, as one does at night. */
+import type { Rig } from '../rig/rig-schema.ts';
+import { thermalDrift } from '../rig/temperature.ts';
+import { type BeamSetting, geometricRadiusPx } from './scene-shape.ts';
+
+/** No window by default is narrower, px: it leaves room to find the star again (common practice, no source). */
+const leastWindowPx = 21;
+
+/** Side of a window that holds a star of this radius wherever it lies in its pixel, px. */
+export function windowFor(radiusPx: number): number {
+  return 2 * Math.ceil(radiusPx + 0.5) + 1;
+}
+
+/**
+ * Side of the window, px of the binned sensor: as the rig says, or matched to the largest ring that its filters and the drift of
+ * its focus give, and never below 21 px.
+ */
+export function windowOf(rig: Rig, beam: BeamSetting, binning: number): number {
+  const { windowPx } = rig.tracking;
+  // The same piece of the sky on coarser pixels.
+  if (windowPx !== undefined) return Math.max(5, Math.round((windowPx * rig.guideCamera.binning) / binning));
+  const { lowUm, highUm } = thermalDrift(rig) ?? { lowUm: 0, highUm: 0 };
+  const farthest = Math.max(
+    ...rig.filters.flatMap(({ focusShiftUm }) =>
+      [lowUm, highUm].map((drift) => Math.abs(focusShiftUm + rig.guideFocusShiftUm + drift)),
+    ),
+  );
+  return Math.max(leastWindowPx, windowFor(geometricRadiusPx(rig, { ...beam, focusShiftUm: farthest })));
+}
