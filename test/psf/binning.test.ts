@@ -11,6 +11,7 @@ import {
   saturationE,
 } from '@holdfast/psf';
 import ndarray from 'ndarray';
+import ops from 'ndarray-ops';
 import { describe, expect, test } from 'vitest';
 import { sensorPixels } from '../../packages/psf/src/camera/sensor/sensor-pixels.ts';
 import { type Binning, binFrame } from '../../packages/psf/src/image/binning.ts';
@@ -59,6 +60,13 @@ describe('binFrame', () => {
     expect(binFrame(image, 1).data).toEqual(image.data);
   });
 
+  test.each([2, 3, 4])('by %d: the sum of the views that begin at each pixel of a square', (factor) => {
+    const sum = createImage(width / factor, height / factor);
+    for (let j = 0; j < factor; j++)
+      for (let i = 0; i < factor; i++) ops.addeq(sum, gradient.lo(j, i).step(factor, factor));
+    expect(binFrame(gradient, factor).data).toEqual(sum.data);
+  });
+
   test('moves the centre of mass of light as its docstring says', () => {
     const image = createImage(40, 24);
     for (const [x, y, e] of [
@@ -93,7 +101,7 @@ describe('binFrame', () => {
       [6, 4],
     ).transpose(1, 0) as Image;
     const plain = createImage(6, 4);
-    for (let y = 0; y < 4; y++) for (let x = 0; x < 6; x++) plain.set(y, x, view.get(y, x));
+    ops.assign(plain, view);
     expect(binFrame(view, 2).data).toEqual(binFrame(plain, 2).data);
   });
 

@@ -1,4 +1,7 @@
 /** A stack of frames under the same light, and its variances in time and in space as EMVA 1288 defines them. */
+import ndarray from 'ndarray';
+import ops from 'ndarray-ops';
+
 export interface StackMoments {
   /** Pixels and frames. */
   readonly n: number;
@@ -17,35 +20,32 @@ export interface StackMoments {
 }
 
 export function measureStack(count: number, frameOf: (i: number) => Float64Array): StackMoments {
-  const sum = frameOf(0).slice();
-  const n = sum.length;
-  const squares = new Float64Array(n);
+  const first = ndarray(frameOf(0).slice());
+  const n = first.size;
   // Deviations from the first frame, so that the squares do not cancel.
-  const first = sum.slice();
-  const shifted = new Float64Array(n);
+  const shifted = ndarray(new Float64Array(n));
+  const squares = ndarray(new Float64Array(n));
+  const deviation = ndarray(new Float64Array(n));
   for (let i = 1; i < count; i++) {
-    const frame = frameOf(i);
-    for (let k = 0; k < n; k++) {
-      const d = frame[k] - first[k];
-      shifted[k] += d;
-      squares[k] += d * d;
-    }
+    ops.sub(deviation, ndarray(frameOf(i)), first);
+    ops.addeq(shifted, deviation);
+    ops.muleq(deviation, deviation);
+    ops.addeq(squares, deviation);
   }
-  let temporalVariance = 0;
-  for (let k = 0; k < n; k++)
-    temporalVariance += (squares[k] - (shifted[k] * shifted[k]) / count) / (count - 1) / n;
-  const meanFrame = first.map((e, k) => e + shifted[k] / count);
-  let mean = 0;
-  for (let k = 0; k < n; k++) mean += meanFrame[k] / n;
-  let measured = 0;
-  for (let k = 0; k < n; k++) measured += (meanFrame[k] - mean) ** 2 / (n - 1);
+  const temporalVariance = (ops.sum(squares) - ops.norm2squared(shifted) / count) / (count - 1) / n;
+  const meanFrame = ndarray(new Float64Array(n));
+  ops.divs(meanFrame, shifted, count);
+  ops.addeq(meanFrame, first);
+  const mean = ops.sum(meanFrame) / n;
+  ops.subs(deviation, meanFrame, mean);
+  const measured = ops.norm2squared(deviation) / (n - 1);
   return {
     n,
     frames: count,
     mean,
     temporalVariance,
     spatialVariance: measured - temporalVariance / count,
-    meanFrame,
+    meanFrame: meanFrame.data,
     temporalError: temporalVariance * Math.sqrt(2 / (n * (count - 1))),
     spatialError: measured * Math.sqrt(2 / n),
   };
