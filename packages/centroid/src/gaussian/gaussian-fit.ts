@@ -110,78 +110,105 @@ export function prepareGaussianFit(
   options: GaussianFitOptions = {},
 ): PreparedEstimator<GaussianLocated> {
   const resolved = resolveOptions(size, options);
-  const { weighting, fitBackground, recentre, limits, heldSigma, free, names } = resolveFit(options);
-  const { width, height } = resolved.size;
+  const fit = resolveFit(options);
+  const { free, names, recentre } = fit;
   const { hasNoise, minSnr, radiusPx } = resolved;
   const hasAperture = radiusPx < Infinity;
-  const n = Math.max(...free) + 1;
+  const n = names.length;
   const window = new StarWindow(resolved, n + 1);
-  const problem = new GaussianProblem(window.list, width, height, free);
+  const problem = new GaussianProblem(window.list, resolved.size.width, resolved.size.height, free);
+  const { model } = problem;
   const minimise = prepareLevenbergMarquardt(n);
   const unknowns = new Float64Array(n);
+  /** Where the window lies, and how many minimizations and iterations this image has taken. */
+  const at = { x: 0, y: 0, passes: 0, iterations: 0 };
+
+  /** Put the window on a place; the reason where too few pixels are left. */
+  const placeWindow = (x: number, y: number): NotLocated | undefined => {
+    at.x = x;
+    at.y = y;
+    window.lay(x, y);
+    return window.refusal();
+  };
+
+  /** Start from where the light is; false where there is none. */
+  const start = (): boolean => {
+    const rough = window.roughStar();
+    if (rough === undefined) return false;
+    model[place.x] = Number.isNaN(at.x) ? rough.x : at.x;
+    model[place.y] = Number.isNaN(at.y) ? rough.y : at.y;
+    model[place.sigmaX] = fit.heldSigma ?? rough.sigmaPx;
+    model[place.sigmaY] = fit.heldSigma ?? rough.sigmaPx;
+    model[place.flux] = rough.flux;
+    model[place.background] = fit.fitBackground ? rough.level : 0;
+    return true;
+  };
+
+  /** Minimize from where `model` is; whether it converged. A weighted fit begins with a rough unweighted one. */
+  const minimiseHere = (): boolean => {
+    problem.begin(unknowns);
+    if (fit.weighting !== 'none') {
+      if (at.passes === 0) {
+        const near = minimise(unknowns, problem, { ...fit.limits, tolerance: roughTolerance });
+        at.iterations += near.iterations;
+        if (near.status !== 'converged') return false;
+      }
+      if (fit.weighting === 'noise') problem.useVariance(unknowns);
+      else problem.useLikelihood();
+    }
+    const end = minimise(unknowns, problem, fit.limits);
+    at.iterations += end.iterations;
+    at.passes++;
+    return end.status === 'converged';
+  };
+
+  /** Covariance of the unknowns, with what a window that follows the star adds. */
+  const covarianceHere = (backgroundSigma: number): Float64Array | undefined => {
+    const values = problem.covariance(unknowns, backgroundSigma);
+    if (values === undefined || !hasAperture || recentre === 0) return values;
+    window.lay(at.x, at.y, radiusPx + 0.5);
+    const follow = problem.follow(unknowns, at.x, at.y, radiusPx);
+    scaleUnknown(values, n, free[place.x], recentringGain(follow.x));
+    scaleUnknown(values, n, free[place.y], recentringGain(follow.y));
+    return values;
+  };
 
   return (image, guess, givenBackground) => {
     const lost = window.begin(image, guess, givenBackground);
     if (lost !== undefined) return lost;
-    const { background, startX, startY } = window;
-    window.lay(startX, startY);
-    const refusal = window.refusal();
+    const refusal = placeWindow(window.startX, window.startY);
     if (refusal !== undefined) return refusal;
-    const rough = window.roughStar();
-    if (rough === undefined) return notLocated('no-flux');
-
-    const { model } = problem;
-    model[place.x] = Number.isNaN(startX) ? rough.x : startX;
-    model[place.y] = Number.isNaN(startY) ? rough.y : startY;
-    model[place.sigmaX] = heldSigma ?? rough.sigmaPx;
-    model[place.sigmaY] = heldSigma ?? rough.sigmaPx;
-    model[place.flux] = rough.flux;
-    model[place.background] = fitBackground ? rough.level : 0;
-    let iterations = 0;
-    let passes = 0;
-    let x = model[place.x];
-    let y = model[place.y];
-    let share = 1;
-    let centreX = startX;
-    let centreY = startY;
+    if (!start()) return notLocated('no-flux');
+    at.passes = 0;
+    at.iterations = 0;
     for (;;) {
-      problem.begin(unknowns);
-      if (weighting !== 'none') {
-        if (passes === 0) {
-          const near = minimise(unknowns, problem, { ...limits, tolerance: roughTolerance });
-          if (near.status !== 'converged') return notLocated('not-converged');
-          iterations += near.iterations;
-        }
-        if (weighting === 'noise') problem.useVariance(unknowns);
-        else problem.useLikelihood();
-      }
-      const end = minimise(unknowns, problem, limits);
-      iterations += end.iterations;
-      passes++;
-      ({ x, y, share } = problem.finish(unknowns));
+      const converged = minimiseHere();
+      if (at.passes === 0) return notLocated('not-converged');
+      const { x, y, share } = problem.finish(unknowns);
       if (!(model[place.flux] > 0)) return notLocated('no-flux');
-      if (end.status !== 'converged' || problem.atWidthLimit(unknowns)) return notLocated('not-converged');
+      if (!converged || problem.atWidthLimit(unknowns)) return notLocated('not-converged');
       if (!window.holds(x, y)) return notLocated('outside');
-      if (!hasAperture || passes > recentre) break;
-      if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
-      centreX = x;
-      centreY = y;
-      window.lay(centreX, centreY);
-      const refusalHere = window.refusal();
+      const hasSettled = (x - at.x) ** 2 + (y - at.y) ** 2 < settledPx * settledPx;
+      if (!hasAperture || at.passes > recentre || hasSettled) return result(x, y, share);
+      const refusalHere = placeWindow(x, y);
       if (refusalHere !== undefined) return refusalHere;
       model[place.x] = x;
       model[place.y] = y;
     }
+  };
+
+  function result(x: number, y: number, share: number): GaussianLocated | NotLocated {
+    if (share < leastLightShare) return notLocated('clipped');
+    const { background } = window;
     const flux = model[place.flux];
     const sigmaX = model[place.sigmaX];
     const sigmaY = model[place.sigmaY];
-    if (share < leastLightShare) return notLocated('clipped');
     const found = {
       ok: true,
       x,
       y,
       flux,
-      iterations,
+      iterations: at.iterations,
       fwhmPx: fwhmPerSigma * Math.sqrt(sigmaX * sigmaY),
       fwhmXPx: fwhmPerSigma * sigmaX,
       fwhmYPx: fwhmPerSigma * sigmaY,
@@ -189,14 +216,8 @@ export function prepareGaussianFit(
     } as const;
     if (!hasNoise) return found;
 
-    const values = problem.covariance(unknowns, background.sigma);
+    const values = covarianceHere(background.sigma);
     if (values === undefined) return notLocated('not-converged');
-    if (hasAperture && recentre > 0) {
-      window.lay(centreX, centreY, radiusPx + 0.5);
-      const follow = problem.follow(unknowns, centreX, centreY, radiusPx);
-      scaleUnknown(values, n, 0, recentringGain(follow.x));
-      scaleUnknown(values, n, 1, recentringGain(follow.y));
-    }
     const f = free[place.flux];
     const snr = flux / Math.sqrt(values[f * n + f]);
     if (!(snr >= minSnr)) return notLocated('too-faint');
@@ -208,7 +229,7 @@ export function prepareGaussianFit(
       snr,
       covariance: { unknowns: names, values },
     };
-  };
+  }
 }
 
 /** The covariance when unknown `i` is counted in units of 1 / factor. */
