@@ -1,6 +1,6 @@
 /** The front door of each package: small enough for one head, and each type on it needed by something on it. */
 import { expect, test } from 'vitest';
-import { entries, exportsOf, typesNeeded } from './public-surface.ts';
+import { entries, exportsOf, typesNeeded, undocumented } from './public-surface.ts';
 
 test.each([
   ['@holdfast/psf', 60],
@@ -39,3 +39,24 @@ function meaning(one: ReturnType<typeof exportsOf>[number] | undefined): string 
     .replace(/\/\*[\s\S]*?\*\//g, '')
     .replace(/\s+/g, ' ');
 }
+
+/** Rooms of sim whose members are not all explained yet, and how many are left. The numbers may only fall. */
+const leftToExplain: Readonly<Record<string, number>> = {
+  advice: 40,
+  budget: 5,
+  focus: 26,
+  tracking: 31,
+  trials: 28,
+};
+
+test('every public type and each of its members is explained where it is declared', () => {
+  const bare = Object.values(entries).flatMap((entry) => undocumented(exportsOf(entry)));
+  const names = new Map<string, string[]>();
+  for (const { name, node } of bare) {
+    const [, path] = node.getSourceFile().fileName.split('/src/');
+    const room = path.split('/')[0];
+    names.set(room, [...(names.get(room) ?? []), `${path}: ${name}`]);
+  }
+  for (const [room, list] of names)
+    expect(list.length, list.join('\n')).toBeLessThanOrEqual(leftToExplain[room] ?? 0);
+});

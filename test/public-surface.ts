@@ -87,28 +87,37 @@ export function typesNeeded(exports: readonly Export[]): Set<ts.Symbol> {
 const isDocumented = (node: ts.Node): boolean =>
   ts.getJSDocCommentsAndTags(node).some((part) => ts.isJSDoc(part) && String(part.comment ?? '') !== '');
 
-/** Names of what a user meets without a word of explanation: exports, and the members of their types. */
-export function undocumented(exports: readonly Export[]): string[] {
-  const bare: string[] = [];
+/** Something that a user meets without a word of explanation. */
+export interface Bare {
+  readonly name: string;
+  readonly node: ts.Node;
+}
+
+/**
+ * Exports, and members of their types, that have no comment. The members of an unnamed type inside something explained
+ * are explained by that; what tells the members of a union apart says itself what it is.
+ */
+export function undocumented(exports: readonly Export[]): Bare[] {
+  const bare: Bare[] = [];
   const visited = new Set<ts.Node>();
-  const members = (node: ts.Node, path: string): void => {
+  const visit = (node: ts.Node, path: string): void => {
     if (ts.isBlock(node) || visited.has(node)) return;
     visited.add(node);
     if (ts.isPropertySignature(node) || ts.isMethodSignature(node) || ts.isPropertyDeclaration(node)) {
       const name = `${path}.${node.name.getText()}`;
-      // What tells the members of a union apart says itself what it is.
       const isTag = node.type !== undefined && ts.isLiteralTypeNode(node.type);
-      if (!isTag && !isDocumented(node)) bare.push(name);
-      ts.forEachChild(node, (child) => members(child, name));
+      if (!isTag && !isDocumented(node)) bare.push({ name, node });
       return;
     }
-    ts.forEachChild(node, (child) => members(child, path));
+    if (ts.isParameter(node)) return;
+    ts.forEachChild(node, (child) => visit(child, path));
   };
   for (const { name, symbol } of exports)
-    for (const declaration of symbol.declarations ?? []) {
+    for (const declaration of symbol.declarations?.filter(isOurs) ?? []) {
       const statement = ts.isVariableDeclaration(declaration) ? declaration.parent.parent : declaration;
-      if (!isDocumented(statement)) bare.push(name);
-      members(declaration, name);
+      if (!isDocumented(statement)) bare.push({ name, node: statement });
+      const isUnion = ts.isTypeAliasDeclaration(declaration) && ts.isUnionTypeNode(declaration.type);
+      if (!ts.isFunctionDeclaration(declaration) && !isUnion) visit(declaration, name);
     }
   return bare;
 }

@@ -7,10 +7,13 @@ export interface LongWorkOptions {
   readonly signal?: AbortSignal;
 }
 
+/** How far a long work has come. */
 export interface Progress {
   /** What is being worked on, for people. */
   readonly task: string;
+  /** Steps done. */
   readonly done: number;
+  /** Steps in all. */
   readonly total: number;
   /** Estimate from the pace so far. */
   readonly secondsLeft?: number;

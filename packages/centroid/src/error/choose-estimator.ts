@@ -27,16 +27,19 @@ import { predictError } from './predict-error.ts';
  * the place in the pixel pulls most.
  */
 export interface ImagedStar {
+  /** Expected electrons per pixel of the star alone. */
   readonly expected: Image;
   /** Where its centre lies in that image, px. */
   readonly at: Position;
 }
 
+/** The noise of the camera that sees the star. */
 export interface StarCamera extends FrameNoise {
   /** 1 sigma error of the background level that is taken off, electrons per pixel. Default 0. */
   readonly backgroundSigma?: number;
 }
 
+/** The star, the camera and what is asked of the estimator. */
 export interface ChooseEstimatorOptions {
   /** What the star looks like, where that is known: only then cross-correlation and template fit are among the choices. */
   readonly template?: StarTemplate;
@@ -44,9 +47,11 @@ export interface ChooseEstimatorOptions {
 
 /** An estimator with its setting, and what it is expected to do. */
 export interface RatedEstimator {
+  /** The estimator and how it is set. */
   readonly setting: EstimatorCandidate;
   /** Expected 1 sigma scatter, and mean error at an awkward place in a pixel: the larger of x and y, px. */
   readonly sigmaPx: number;
+  /** Offset of the position from the truth, px. */
   readonly biasPx: number;
   /** Both together, px. */
   readonly rmsPx: number;
@@ -56,6 +61,7 @@ export interface RatedEstimator {
   prepare(size: ImageSize, options?: EstimatorOptions): PreparedEstimator;
 }
 
+/** The estimator to take, and how the others compare. */
 export interface EstimatorChoice extends RatedEstimator {
   readonly ok: true;
   /** Why this one: a sentence. */

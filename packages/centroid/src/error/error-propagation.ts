@@ -13,30 +13,42 @@ import { type Follow, recentringGain, resolveRecentre, settledPx } from '../pixe
 import { createPixelList, listPixels, type PixelList } from '../pixels/valid-pixels.ts';
 import type { FrameNoise } from './position-bound.ts';
 
+/** How the star will be measured. */
 export interface PredictErrorOptions {
+  /** Which center of mass. */
   readonly estimator: 'centerOfMass' | 'thresholdedCenterOfMass';
   /** Where the star truly is, px: the bias counts from here, and the aperture starts here unless `guess` is given. */
   readonly at: Position;
+  /** Noise of the frame. */
   readonly noise: FrameNoise;
   /** As for the estimators. The background counts as subtracted, with this error. */
   readonly backgroundSigma?: number;
+  /** Where the aperture is laid first, px. Default: `at`. */
   readonly guess?: Position;
+  /** Radius of the aperture, px, > 0. Default: the whole image. */
   readonly radiusPx?: number;
+  /** How often the aperture is laid anew on the position found. Default as the estimator's. */
   readonly recentre?: number;
+  /** Which pixels are used, row-major; 1 = used. Default all. */
   readonly valid?: Uint8Array;
   /** Of the thresholded centre of mass, as there. */
   readonly threshold?: number;
+  /** Threshold in sigmas of an empty pixel, instead of `threshold`. Default 2. */
   readonly thresholdSigma?: number;
+  /** What the pixels above the threshold weigh. Default 'subtract'. */
   readonly form?: ThresholdForm;
 }
 
+/** What to expect of an estimator, px. */
 export interface PredictedError {
   readonly ok: true;
   /** Mean measured position minus the true one, px. */
   readonly biasX: number;
+  /** The same along y, px. */
   readonly biasY: number;
   /** 1 sigma scatter of the measured position, px. */
   readonly sigmaX: number;
+  /** The same along y, px. */
   readonly sigmaY: number;
   /** Expected weight sum over its own scatter: below some 5 the prediction, and the estimator, break down. */
   readonly snr: number;

@@ -15,19 +15,25 @@ export interface FrameNoise {
 
 /** Expected star and how each pixel changes as the star moves by 1 px along +x and +y. */
 export interface ExpectedStar {
+  /** Expected electrons per pixel. */
   readonly image: Image;
+  /** Its derivative by the star's x, electrons per px. */
   readonly gradientX: Image;
+  /** Its derivative by the star's y, electrons per px. */
   readonly gradientY: Image;
 }
 
+/** What else than the position is unknown. */
 export interface PositionBoundOptions {
   /** What is unknown beside the position; by default flux and background are known. */
   readonly free?: { readonly flux?: boolean; readonly background?: boolean };
 }
 
+/** The least possible error of a position, 1 sigma, px. */
 export interface PositionBound {
   /** Least 1 sigma error of x and y that an unbiased estimator can have, px. Infinity when the image tells nothing. */
   readonly sigmaX: number;
+  /** The same along y, px. */
   readonly sigmaY: number;
   /** Flux over its own least error. 0 when there is no flux. */
   readonly snr: number;

@@ -27,6 +27,7 @@ import { GaussianProblem } from './gaussian-problem.ts';
 /** FWHM of a Gaussian over its rms width. */
 const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
 
+/** How a Gaussian is fitted. */
 export interface GaussianFitOptions extends ApertureOptions {
   /** How the pixels weigh. 'noise' and 'likelihood' need `noise`. Default 'none'. */
   readonly weighting?: FitWeighting;
@@ -57,7 +58,9 @@ export type GaussianUnknown = 'x' | 'y' | 'fwhmPx' | 'fwhmXPx' | 'fwhmYPx' | 'fl
 export interface GaussianLocated extends Located {
   /** Full width at half maximum, px: the geometric mean of both axes. */
   readonly fwhmPx: number;
+  /** FWHM along x, px. */
   readonly fwhmXPx: number;
+  /** FWHM along y, px. */
   readonly fwhmYPx: number;
   /** Electrons per pixel under the star, at its position, `background` included. */
   readonly backgroundE: number;

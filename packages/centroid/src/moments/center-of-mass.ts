@@ -4,6 +4,7 @@ import { sizeOf } from '../pixels/image-view.ts';
 import type { ApertureOptions } from '../pixels/recentring.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
 
+/** How a center of mass is taken. */
 export type CenterOfMassOptions = ApertureOptions;
 
 const allLight: MomentWeights = { threshold: () => -Infinity, offset: () => 0 };

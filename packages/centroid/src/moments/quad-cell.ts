@@ -14,6 +14,7 @@ import { sizeOf } from '../pixels/image-view.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { gaussianFwhmPerSigma } from './weighted-sums.ts';
 
+/** How the four quadrants are laid. */
 export interface QuadCellOptions extends EstimatorOptions {
   /** Full width at half maximum of the star that the cell is calibrated for, px. */
   readonly fwhmPx: number;

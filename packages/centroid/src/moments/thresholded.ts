@@ -8,6 +8,7 @@ import type { PixelList } from '../pixels/valid-pixels.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
 import { type PixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
 
+/** How the light above a threshold is measured. */
 export interface ThresholdedOptions extends ApertureOptions {
   /** Threshold in electrons above the background. Give this or `thresholdSigma`. */
   readonly threshold?: number;

@@ -21,6 +21,7 @@ import {
   type WeightedSums,
 } from './weighted-sums.ts';
 
+/** How the Gaussian weight is laid. */
 export interface WeightedOptions extends EstimatorOptions {
   /** Full width at half maximum of the weight, px. Of the star's own order; for a ring, about its outer diameter. */
   readonly weightFwhmPx: number;

@@ -15,6 +15,7 @@ import { requireValid } from './estimator-options.ts';
 import { sizeOf } from './image-view.ts';
 import { copyPixels } from './valid-pixels.ts';
 
+/** How the background is estimated. */
 export interface BackgroundOptions {
   /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
   readonly valid?: Uint8Array;
@@ -30,6 +31,7 @@ export interface BackgroundOptions {
   readonly plane?: boolean;
 }
 
+/** What the level is taken from the pixels by. */
 export type BackgroundCenter =
   /** least noise; what a sum over pixels needs, as photons add up to the mean. Stars' wings below the clip raise it. */
   | 'mean'
@@ -58,6 +60,7 @@ export interface Background extends Required<BackgroundLevel> {
   readonly pixelsUsed: number;
 }
 
+/** Why there is no background. */
 export interface NoBackground {
   readonly ok: false;
   readonly reason: 'too-few-pixels';

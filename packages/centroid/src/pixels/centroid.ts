@@ -9,13 +9,17 @@ export type Image = NdArray<Float64Array>;
 
 /** Sides of an image, px. */
 export interface ImageSize {
+  /** Columns, px, >= 1. */
   readonly width: number;
+  /** Rows, px, >= 1. */
   readonly height: number;
 }
 
 /** A place in the image: `x` = column, `y` = row, pixel centres on whole numbers from 0. */
 export interface Position {
+  /** Column, px. */
   readonly x: number;
+  /** Row, px. */
   readonly y: number;
 }
 
@@ -39,7 +43,9 @@ export type FailureReason =
 /** A measured position. `x` = column, `y` = row, pixel centres on whole numbers from 0. */
 export interface Located {
   readonly ok: true;
+  /** Column, px. */
   readonly x: number;
+  /** Row, px. */
   readonly y: number;
   /** Electrons of the star, as this estimator sees it. */
   readonly flux: number;
@@ -53,11 +59,14 @@ export interface Located {
   readonly iterations: number;
 }
 
+/** Why there is no position. */
 export interface NotLocated {
   readonly ok: false;
+  /** Why. */
   readonly reason: FailureReason;
 }
 
+/** A position, or the reason why there is none; told apart by `ok`. */
 export type Centroid = Located | NotLocated;
 
 /** Noise of a pixel beside the photon noise of its own light. */
@@ -79,9 +88,11 @@ export interface BackgroundLevel {
   readonly levelSigma?: number;
   /** Change per column and per row, electrons per px. Default 0. */
   readonly slopeX?: number;
+  /** The same along y, electrons per px. */
   readonly slopeY?: number;
   /** Where `level` holds, px. Default 0. */
   readonly x0?: number;
+  /** The same along y, px. */
   readonly y0?: number;
 }
 

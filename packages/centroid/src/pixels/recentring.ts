@@ -3,6 +3,7 @@
 import { requireInteger } from '@holdfast/psf/numerics';
 import type { EstimatorOptions } from './centroid.ts';
 
+/** Options of an estimator that lays its aperture on the star. */
 export interface ApertureOptions extends EstimatorOptions {
   /**
    * How often at most the aperture is centred again on the position found; it ends sooner once that moves by less than

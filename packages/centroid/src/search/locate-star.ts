@@ -21,6 +21,7 @@ import {
 } from './light-extent.ts';
 import { type Candidate, prepareContrasts } from './star-scales.ts';
 
+/** How stars are looked for. */
 export interface LocateStarOptions {
   /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
   readonly valid?: Uint8Array;
@@ -43,6 +44,7 @@ const sizeTolerance = 1.25;
 export interface FoundStar {
   /** Centre of mass of its light, px. */
   readonly x: number;
+  /** Row, px. */
   readonly y: number;
   /** Diameter of the circle about it that holds 90 % of its light, px: 0.95 to 0.97 of a ring's outer diameter. */
   readonly diameterPx: number;

@@ -15,6 +15,7 @@ import { type ApertureOptions, resolveRecentre } from '../pixels/recentring.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { SymmetryPeak } from './symmetry-peak.ts';
 
+/** How the center of symmetry is looked for. */
 export interface MirrorSymmetryOptions extends ApertureOptions {
   /** How far from the guess the centre is looked for at once, whole px; `recentre` times it may go on. Default 1. */
   readonly searchPx?: number;

@@ -9,6 +9,7 @@ import {
 } from './template-estimator.ts';
 import { TemplateModel } from './template-model.ts';
 
+/** How the star is compared with its picture. */
 export interface CrossCorrelationOptions extends TemplateOptions {
   /** What the star looks like: an image of it, or a plan that draws it (such as `prepareStar` returns). */
   readonly template: StarTemplate;

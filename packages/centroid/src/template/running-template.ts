@@ -15,6 +15,7 @@ import {
 } from './template-estimator.ts';
 import { TemplateModel } from './template-model.ts';
 
+/** How the picture of the star is gathered. */
 export interface RunningTemplateOptions extends TemplateOptions {
   /** Radius that holds the star, px. */
   readonly radiusPx: number;
@@ -27,6 +28,7 @@ export interface RunningTemplateOptions extends TemplateOptions {
 
 export const runningTemplateDefaults = { memory: Infinity } as const;
 
+/** A picture of the star that follows the frames. */
 export interface RunningTemplate {
   /**
    * Locate the star of the next image against the mean of those before, and add it to the mean.

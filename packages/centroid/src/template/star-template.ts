@@ -11,6 +11,7 @@ export interface TemplateImage {
   readonly image: Image;
   /** The star's centre, px of the template. */
   readonly x: number;
+  /** The same along y, px. */
   readonly y: number;
   /**
    * How many of its pixels, along a side, make a pixel of the camera: each holds the light that falls on it, and squares of
@@ -24,18 +25,24 @@ export interface TemplateImage {
  * star of `flux` electrons centred on (x, y), which may lie beyond the stamp.
  */
 export interface TemplatePlan {
+  /** Columns, px, >= 1. */
   readonly width: number;
+  /** Rows, px, >= 1. */
   readonly height: number;
+  /** Overwrite `out`, row-major, with the expected electrons of a star of `flux` electrons at (x, y). */
   renderInto(out: Float64Array, x: number, y: number, flux: number): unknown;
 }
 
+/** A picture of the star: an image, or what draws it anywhere. */
 export type StarTemplate = TemplateImage | TemplatePlan;
 
 /** Templates by one number, such as the outer diameter of a ring. */
 export interface TemplateFamily {
   /** The template at a value of that number; called for values from + i step, once each. */
   readonly templateAt: (parameter: number) => StarTemplate;
+  /** Least value of the parameter. */
   readonly from: number;
+  /** Largest value of the parameter. */
   readonly to: number;
   /**
    * Distance of the values at which templates are made; between them, cubics through the four nearest. A ring of blur FWHM f

@@ -27,6 +27,7 @@ import {
 } from './template-search.ts';
 import { TemplateSolver } from './template-solver.ts';
 
+/** What a fit with a picture of the star takes. */
 export interface TemplateOptions extends EstimatorOptions {
   /** How far from `guess` the star is looked for, px. Without a guess it is looked for everywhere. Default 2. */
   readonly searchPx?: number;

@@ -9,6 +9,7 @@ import {
 } from './template-estimator.ts';
 import { TemplateModel } from './template-model.ts';
 
+/** How the picture is fitted to the star. */
 export interface TemplateFitOptions extends TemplateOptions {
   /**
    * What the star looks like: an image of it, a plan that draws it (such as `prepareStar` returns), or a family of either by

@@ -18,6 +18,7 @@ export interface TemplateMatch {
 
 /** How the whole-pixel places are tried: one by one, all at once by Fourier transform, or whichever is less work. */
 export const templateSearches = ['auto', 'direct', 'fourier'] as const;
+/** How the best place is looked for. */
 export type TemplateSearch = (typeof templateSearches)[number];
 
 /** Work of all transforms of a search per value and level, in steps of the direct sum (measured: 3 to 6). */

@@ -80,9 +80,13 @@ export function seeingTransfer(seeing: Seeing, wavelengthNm: number): (separatio
 /** Ways to measure the position of a speckled image: its centre of mass, or the best-fitting tilt of the wavefront. */
 export type TiltMeasure = 'centroid' | 'zernike';
 
+/** Whose image moves, and in which air. */
 export interface ImageMotionOptions {
+  /** The air. */
   readonly seeing: Seeing;
+  /** Diameter of the telescope, mm, > 0. */
   readonly apertureMm: number;
+  /** Wavelength of the light, nm, > 0. */
   readonly wavelengthNm: number;
   /** Default 'centroid': mean slope of the wavefront. 'zernike' is the slope of its least-squares plane. */
   readonly measure?: TiltMeasure;

@@ -23,16 +23,21 @@ import { type Wavefront, wavefrontSurface } from '../waves/wavefront.ts';
 import { preparePhaseScreen } from './phase-screen.ts';
 import { friedParameterMm, requireSeeing, type Seeing, seeingFwhmArcsec } from './seeing.ts';
 
+/** Telescope, air and pixels of one short exposure. */
 export interface ShortExposureOptions extends ImageSize {
+  /** The pupil that the light passes. */
   readonly pupil: Pupil;
   /** The telescope's own wavefront, focus shift included. */
   readonly wavefront: Wavefront;
   /** Focal length over aperture of the beam at the sensor, > 0.5. */
   readonly fNumber: number;
+  /** Diameter of the telescope, mm, > 0. */
   readonly apertureMm: number;
   /** One wavelength. A band would smooth the speckles. */
   readonly wavelengthNm: number;
+  /** Side of a pixel, um, > 0. */
   readonly pixelSizeUm: number;
+  /** The air, by its long-exposure seeing. */
   readonly seeing: Seeing;
   /** Speed at which the screen crosses the aperture, m/s, >= 0. */
   readonly windMPerS: number;
@@ -45,12 +50,15 @@ export interface ShortExposureOptions extends ImageSize {
    * aperture, but not more than a third of the Fried parameter.
    */
   readonly maxTravelMm?: number;
+  /** How exact the image is to be. */
   readonly accuracy?: DiffractionAccuracy;
 }
 
+/** Where a star is drawn, and how bright. */
 export interface StarAt {
   /** Column and row of the undisturbed star (where the chief ray lands), px. */
   readonly x: number;
+  /** Row of the star, px. */
   readonly y: number;
   /** Electrons of the star over the whole plane, in this exposure. */
   readonly flux: number;
@@ -66,9 +74,11 @@ export interface AirMotion {
   readonly timesS: Float64Array;
   /** How far the air has moved the centre of mass at each moment, px: the mean slope of the screen over the pupil. */
   readonly pathX: Float64Array;
+  /** The same along y. */
   readonly pathY: Float64Array;
   /** The means of the path: where the centre of mass of the whole exposure lies. */
   readonly meanX: number;
+  /** The same along y. */
   readonly meanY: number;
 }
 

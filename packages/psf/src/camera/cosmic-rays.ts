@@ -15,6 +15,7 @@ import { log } from '../numerics/exp-log.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 import type { ImageSize } from '../shapes/star-plan.ts';
 
+/** Muons that cross the sensor. */
 export interface CosmicRays {
   /** Muons through the sensor, per cm^2 and minute: 1 at sea level (common rule of thumb), more on a mountain. */
   readonly ratePerCm2PerMin: number;

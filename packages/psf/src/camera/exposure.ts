@@ -21,6 +21,7 @@ import { preparePixelMaps, requireOrigin, type SensorWindow } from './sensor/sen
 export interface Exposure extends ImageSize {
   /** Sides of the frame, px: the sides of the light over the binning factor. */
   readonly frameWidth: number;
+  /** Rows of a frame, px. */
   readonly frameHeight: number;
   /**
    * Overwrite `out` with one frame in electrons. The frame is a function of the name of `random`, of which the children

@@ -13,6 +13,7 @@
  */
 import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
 
+/** How a pixel delivers less than it holds. */
 export interface NonLinearity {
   /** Charge up to which the pixel is linear, as a share of the full well: from 0 to below 1. */
   readonly kneeFraction: number;

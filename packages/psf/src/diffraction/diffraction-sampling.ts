@@ -54,9 +54,11 @@ export function resolveAccuracy(accuracy: DiffractionAccuracy = {}): Required<Di
   return { minPupilSamples, maxPupilSamples, foldedLight, pixelError };
 }
 
+/** The grid on which a diffraction image is computed. */
 export interface DiffractionSampling {
   /** Side of the square over which the image is calculated, px, a power of two, and um. The image is taken as repeating. */
   readonly periodPx: number;
+  /** The same side, um. */
   readonly periodUm: number;
   /** The image is whole up to this distance from the star, px, and left out beyond half a period. */
   readonly reachPx: number;

@@ -22,20 +22,27 @@ import { negligibleWave, prepareSpectrumImage } from './spectrum-image.ts';
  */
 export interface DiffractionShape {
   readonly kind: 'diffraction';
+  /** The pupil that the light passes. */
   readonly pupil: Pupil;
+  /** The wave in the pupil; OPD > 0 is retarded. */
   readonly wavefront: Wavefront;
   /** Focal length over aperture of the beam at the sensor, > 0.5. */
   readonly fNumber: number;
   /** One wavelength, or a band as a list; its weights are shares of the detected electrons, of any sum. */
   readonly wavelengthNm: number | readonly BandSample[];
+  /** Side of a pixel, um, > 0. */
   readonly pixelSizeUm: number;
   /** A long exposure through the atmosphere; none when left out. */
   readonly seeing?: DiffractionSeeing;
+  /** How exact the image is to be. */
   readonly accuracy?: DiffractionAccuracy;
 }
 
 /** Seeing, and the diameter of the aperture that it is seen through, mm. */
-export type DiffractionSeeing = Seeing & { readonly apertureMm: number };
+export type DiffractionSeeing = Seeing & {
+  /** Diameter of the telescope, mm, > 0. */
+  readonly apertureMm: number;
+};
 
 /**
  * A diffraction image made ready for one stamp size.

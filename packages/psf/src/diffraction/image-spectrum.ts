@@ -19,7 +19,9 @@ import { borrowWaveToLight, type WaveToLight } from './wave-to-light.ts';
 
 /** Light of one wavelength of a band, and its share. */
 export interface BandSample {
+  /** Wavelength, nm, > 0. */
   readonly wavelengthNm: number;
+  /** Share of the light at it, in any unit, >= 0. */
   readonly weight: number;
 }
 

@@ -9,9 +9,11 @@
 import { requireInteger, requireOneOf } from '../numerics/require.ts';
 import { createImage, type Image, imageHeight, imagePixels, imageWidth } from './image.ts';
 
+/** Pixels that are summed into one. */
 export interface Binning {
   /** Pixels along each side of the square, from 1 to 16. */
   readonly factor: number;
+  /** 'before-read': one read noise per summed pixel; 'after-read': one per pixel of the sensor. */
   readonly when: 'before-read' | 'after-read';
 }
 

@@ -5,6 +5,7 @@
 import ndarray, { type NdArray } from 'ndarray';
 import { requireInteger } from '../numerics/require.ts';
 
+/** Row-major pixels of shape [height, width], electrons. */
 export type Image = NdArray<Float64Array>;
 
 /** Largest side of an image, px: above this the memory asked for is surely a mistake. */

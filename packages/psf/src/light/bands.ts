@@ -42,6 +42,7 @@ export const bands = {
   clear: { ...V, bandwidthNm: 300 },
 } as const satisfies Record<string, Band>;
 
+/** Name of a photometric band. */
 export type BandName = keyof typeof bands;
 
 /** The band of this name. @throws TypeError naming the bands that exist */

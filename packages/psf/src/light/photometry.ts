@@ -24,9 +24,11 @@ export interface LightCollection {
   readonly throughput: number;
   /** Electrons per photon at the sensor, averaged over the band, in [0, 1]. */
   readonly quantumEfficiency: number;
+  /** Exposure time, s, >= 0. */
   readonly exposureS: number;
 }
 
+/** A star of known magnitude and the telescope that collects its light. */
 export interface StarLight extends LightCollection {
   /** Magnitude above the atmosphere. */
   readonly magnitude: number;
@@ -36,6 +38,7 @@ export interface StarLight extends LightCollection {
   readonly extinctionMagPerAirmass?: number;
 }
 
+/** A sky of known brightness and the telescope that collects its light. */
 export interface SkyLight extends LightCollection {
   /** Sky brightness as seen from the ground, magnitudes per square arcsecond: no extinction is taken off again. */
   readonly skyMagPerArcsec2: number;

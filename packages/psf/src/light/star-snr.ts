@@ -1,6 +1,7 @@
 /** The CCD equation: how clearly a star stands out of its noise, and how well its magnitude is known. */
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 
+/** A star's electrons and the noise that they stand in. */
 export interface StarSnrOptions {
   /** Electrons of the star within the pixels. */
   readonly starE: number;

@@ -2,7 +2,9 @@
 
 /** A number and its 1 sigma standard error. */
 export interface Estimate {
+  /** The number itself. */
   readonly value: number;
+  /** Its 1 sigma error, in the same unit. */
   readonly standardError: number;
 }
 

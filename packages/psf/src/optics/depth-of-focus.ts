@@ -14,9 +14,13 @@ const criteria = ['quarter-wave', 'strehl-0.8', 'airy-disc'] as const;
  */
 export type DepthOfFocusCriterion = (typeof criteria)[number];
 
+/** A beam, and what counts as in focus. */
 export interface DepthOfFocusOptions {
+  /** What counts as in focus. */
   readonly criterion: DepthOfFocusCriterion;
+  /** F-number of the beam, > 0.5. */
   readonly fNumber: number;
+  /** Wavelength, nm, > 0. */
   readonly wavelengthNm: number;
   /** Linear central obstruction, in [0, 1). Default 0; only 'strehl-0.8' depends on it. */
   readonly obstructionRatio?: number;

@@ -29,6 +29,7 @@ const glasses = {
   },
 } satisfies Record<string, Sellmeier>;
 
+/** Name of a glass whose dispersion is known. */
 export type Glass = keyof typeof glasses;
 
 /**
@@ -49,7 +50,9 @@ export function glassIndex(glass: Glass, wavelengthNm: number): number {
   return Math.sqrt(square);
 }
 
+/** A plane-parallel plate in a beam. */
 export interface GlassPlateOptions {
+  /** Thickness along the light, mm, >= 0. */
   readonly thicknessMm: number;
   /** Refractive index, >= 1; see `glassIndex`. */
   readonly refractiveIndex: number;
@@ -81,6 +84,7 @@ export function glassFocusShiftUm({ thicknessMm, refractiveIndex, fNumber }: Gla
   return 1000 * thicknessMm * (1 - slope);
 }
 
+/** What a plate of glass adds to the wavefront. */
 export interface GlassPlateAberration {
   /** Paraxial focus shift, um, >= 0: how far the plate moves the focus along the light. */
   readonly focusShiftUm: number;

@@ -70,6 +70,7 @@ export interface RefractorOptions extends AnyTelescope {
  */
 export interface CorrectedOptions extends AnyTelescope {
   readonly design: 'corrected';
+  /** Aberrations known at one distance from the axis. */
   readonly known: {
     /** Where the values below hold, mm from the axis, > 0. */
     readonly offAxisMm: number;
@@ -85,6 +86,7 @@ export interface CorrectedOptions extends AnyTelescope {
   };
 }
 
+/** A telescope by its design, told apart by `design`, and a place in its field. */
 export type OffAxisOptions =
   | ParaboloidOptions
   | CassegrainOptions
@@ -96,12 +98,15 @@ export type OffAxisOptions =
 export interface OffAxisAberrations {
   /** Half the width of the comet of the whole pupil, a third of its length; > 0 with the tail away from the axis. */
   readonly sagittalComaUm: number;
+  /** The same on the sky, arcsec. */
   readonly sagittalComaArcsec: number;
   /** Length of the comet from the chief ray to its end, 3 times the sagittal coma. */
   readonly tangentialComaUm: number;
+  /** The same on the sky, arcsec. */
   readonly tangentialComaArcsec: number;
   /** Diameter of the circle of least confusion, half-way between the two line images. */
   readonly astigmatismUm: number;
+  /** The same on the sky, arcsec. */
   readonly astigmatismArcsec: number;
   /**
    * How far a flat sensor that is in focus on the axis lies beyond the star's best focus, um: add it to the
@@ -110,6 +115,7 @@ export interface OffAxisAberrations {
   readonly medianFocusShiftUm: number;
   /** The same for the focus of the rays in the plane through the axis, where the star's image is a line across it. */
   readonly tangentialFocusShiftUm: number;
+  /** The same of the sagittal rays, um. */
   readonly sagittalFocusShiftUm: number;
   /**
    * The same as a wavefront against the point where the chief ray lands: `{ seidelNm: seidel }` draws it as a

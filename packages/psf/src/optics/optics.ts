@@ -44,6 +44,7 @@ export function plateScaleArcsecPerPx({
   return (arcsecPerRadian * pixelSizeUm) / 1000 / focalLengthMm;
 }
 
+/** A beam and how far the sensor is from its focus. */
 export interface DefocusOptions {
   /** Sensor position less best focus, along the light, um. Either sign. */
   readonly focusShiftUm: number;
@@ -51,6 +52,7 @@ export interface DefocusOptions {
   readonly fNumber: number;
   /** Inner over outer diameter (the linear central obstruction), in [0, 1). */
   readonly obstructionRatio: number;
+  /** Wavelength, nm, > 0. */
   readonly wavelengthNm: number;
 }
 

@@ -20,10 +20,13 @@ import type { ImageSize, ShapePlan } from './star-plan.ts';
  */
 export interface RayShape {
   readonly kind: 'rays';
+  /** The pupil that the rays pass. */
   readonly pupil: Pupil;
+  /** The wave in the pupil; OPD > 0 is retarded. */
   readonly wavefront: Wavefront;
   /** Focal length over aperture, > 0.5. */
   readonly fNumber: number;
+  /** Side of a pixel, um, > 0. */
   readonly pixelSizeUm: number;
   /** FWHM of the Gaussian blur (seeing, guiding, diffraction), px; below 0.25 px it is drawn as 0.25 px. */
   readonly blurFwhmPx: number;

@@ -4,7 +4,9 @@ import { requireFinite, requireNonNegative } from '../numerics/require.ts';
 
 /** Sides of a stamp, px. */
 export interface ImageSize {
+  /** Columns, px, >= 1. */
   readonly width: number;
+  /** Rows, px, >= 1. */
   readonly height: number;
 }
 

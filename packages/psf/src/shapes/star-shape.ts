@@ -22,6 +22,7 @@ export interface TrailedShape {
   readonly kind: 'trailed';
   /** The star at rest. */
   readonly shape: StarShape;
+  /** A drift at constant speed, or a path point by point. */
   readonly motion: StraightDrift | readonly PathPoint[];
 }
 
@@ -35,7 +36,9 @@ export interface StraightDrift {
 
 /** Where the star stood for a part of the exposure. Only differences matter: the mean of the path is taken off. */
 export interface PathPoint {
+  /** Place along x, px. */
   readonly dxPx: number;
+  /** Place along y, px. */
   readonly dyPx: number;
   /** Share of the exposure, in any unit, >= 0. Default 1: points at equal intervals. */
   readonly weight?: number;
@@ -55,6 +58,7 @@ export interface StarGroupShape {
   readonly neighbours: readonly Neighbour[];
 }
 
+/** Another star in the stamp of the main one. */
 export interface Neighbour {
   /** From the main star, px. */
   readonly dxPx: number;

@@ -60,15 +60,19 @@ export function pupilNodes(pupil: Pupil, degree: number): PupilNodes {
   return { x: Float64Array.from(xs), y: Float64Array.from(ys), weights: Float64Array.from(weights) };
 }
 
+/** Means over the light in the pupil, in radii of the aperture. */
 export interface PupilMoments {
   /** Light that passes over that of a clear pupil of intensity 1. */
   readonly transmitted: number;
   /** Centre of mass of the light, in aperture radii. */
   readonly x: number;
+  /** The same along y. */
   readonly y: number;
   /** Mean square distances from that centre, in squared aperture radii. */
   readonly xx: number;
+  /** Mean product of both distances, in squared aperture radii. */
   readonly xy: number;
+  /** As `xx`, along y. */
   readonly yy: number;
 }
 

@@ -21,11 +21,13 @@ export interface Pupil {
   readonly obstructionRatio: number;
   /** Centre of the obstruction; the vanes follow it. Default the centre of the aperture. */
   readonly obstructionCentre?: { readonly x: number; readonly y: number };
+  /** Vanes that hold the second mirror. Default none. */
   readonly vanes?: Vanes;
   /** A straight edge that clips the beam. */
   readonly clip?: ClipEdge;
   /** The footprint of a rectangular pick-off: light passes only inside. */
   readonly footprint?: Footprint;
+  /** How the light is spread over the pupil. Default evenly. */
   readonly illumination?: Illumination;
 }
 
@@ -41,6 +43,7 @@ export interface Vanes {
 
 /** Light passes where x cos(angleDeg) + y sin(angleDeg) <= distance: at `distance` 1 nothing is lost, at 0 half of it. */
 export interface ClipEdge {
+  /** From the center of the pupil to the edge, radii of the aperture. */
   readonly distance: number;
   /** Direction from the centre of the aperture to the side that is cut off. Default 0. */
   readonly angleDeg?: number;
@@ -48,7 +51,9 @@ export interface ClipEdge {
 
 /** A rectangle around (x, y), its side `width` along `angleDeg`. An aperture lies whole in one of 2 by 2. */
 export interface Footprint {
+  /** Its width, radii of the aperture, > 0. */
   readonly width: number;
+  /** Its height, radii of the aperture, > 0. */
   readonly height: number;
   /** Default 0. */
   readonly x?: number;

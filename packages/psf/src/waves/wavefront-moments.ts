@@ -7,8 +7,11 @@ import { type Pupil, pupilIntensity } from './pupil.ts';
 import { pupilNodes } from './pupil-moments.ts';
 import { type Wavefront, wavefrontSurface } from './wavefront.ts';
 
+/** A pupil and the wave in it. */
 export interface PupilWave {
+  /** The pupil that the light passes. */
   readonly pupil: Pupil;
+  /** The wave in the pupil; OPD > 0 is retarded. */
   readonly wavefront: Wavefront;
   /** Focal length over aperture, > 0.5. */
   readonly fNumber: number;
@@ -18,10 +21,13 @@ export interface PupilWave {
 export interface LightCentroid {
   /** Centre of mass, um. */
   readonly xUm: number;
+  /** The same along y, um. */
   readonly yUm: number;
   /** Mean square distances from it, um^2. */
   readonly xxUm2: number;
+  /** Mean product of both distances, um^2. */
   readonly xyUm2: number;
+  /** As `xxUm2`, along y. */
   readonly yyUm2: number;
 }
 

@@ -24,6 +24,7 @@ export interface Wavefront {
   readonly focusShiftUm?: number;
   /** Coefficients by Noll index, nm rms over the full circle, of either sign. */
   readonly zernikesNm?: Readonly<Record<number, number>>;
+  /** Seidel terms at the edge of the pupil, nm. */
   readonly seidelNm?: SeidelTerms;
 }
 
@@ -33,11 +34,17 @@ export interface Wavefront {
  *   W = tilt c + coma rho^2 c + astigmatism c^2 + (defocus + fieldCurvature) rho^2 + spherical rho^4
  */
 export interface SeidelTerms {
+  /** Of c: a shift of the image, nm. Default 0. */
   readonly tilt?: number;
+  /** Of rho^2, nm. Default 0. */
   readonly defocus?: number;
+  /** Of rho^2 c, nm. Default 0. */
   readonly coma?: number;
+  /** Of c^2, nm. Default 0. */
   readonly astigmatism?: number;
+  /** Of rho^2, from the field, nm. Default 0. */
   readonly fieldCurvature?: number;
+  /** Of rho^4, nm. Default 0. */
   readonly spherical?: number;
   /** Direction of the star from the optical axis, degrees from +x towards +y. Default 0. */
   readonly angleDeg?: number;

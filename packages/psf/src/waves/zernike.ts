@@ -13,7 +13,9 @@ import { requireInteger } from '../numerics/require.ts';
 
 /** Radial order n and azimuthal order m of a Zernike polynomial; m < 0 means the sine. */
 export interface ZernikeOrder {
+  /** Radial order, >= 0. */
   readonly n: number;
+  /** Azimuthal order, from -n to n; < 0 for the sine. */
   readonly m: number;
 }
 

@@ -4,11 +4,13 @@ import { type Interval, sigmas95 } from '../trials/statistics.ts';
 
 /** The odds with so many fields to choose from. */
 export interface GuideStarChance {
+  /** Guide fields to choose from. */
   readonly positions: number;
   /** Usable stars in all of them, with the 95 % interval of the count's own uncertainty. */
   readonly expectedStars: Interval;
   /** Probability of at least one usable star: Poisson, averaged over that uncertainty; the interval is between its ends. */
   readonly atLeastOne: Interval;
+  /** The same of at least three. */
   readonly atLeastThree: Interval;
 }
 

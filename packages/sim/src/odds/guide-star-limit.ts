@@ -7,6 +7,7 @@ import { leastError } from '../trials/least-error.ts';
 import { measureError } from '../trials/measure-error.ts';
 import { buildScene, type Scene } from '../trials/scene.ts';
 
+/** For which focus shift and with which precision the limit is sought. */
 export interface GuideStarLimitOptions {
   /** Default: that of the rig with a filter of shift 0. */
   readonly focusShiftUm?: number;
@@ -16,6 +17,7 @@ export interface GuideStarLimitOptions {
   readonly keptFraction?: number;
   /** Default: the rig's. */
   readonly estimator?: EstimatorName;
+  /** Seed of the simulation. */
   readonly seed: string | number;
   /** Simulated frames at each magnitude that is tried. Default 512. */
   readonly trials?: number;
@@ -33,8 +35,11 @@ export interface FaintestStar {
   readonly leastErrorArcsec: number;
 }
 
+/** The faintest star that can be guided on. */
 export interface GuideStarLimit {
+  /** Focus shift at the guide sensor, um. */
   readonly focusShiftUm: number;
+  /** Estimator that measures the star. */
   readonly estimator: EstimatorName;
   /** Faintest star whose image has the least SNR, by formula. */
   readonly detected: FaintestStar;
@@ -49,6 +54,7 @@ export interface GuideStarLimit {
   readonly allowedNoiseArcsec: number;
   /** The brighter of `detected` and `measured`; undefined when no star is measured within the budget. */
   readonly usable: FaintestStar | undefined;
+  /** Frames that were simulated per magnitude. */
   readonly trials: number;
 }
 

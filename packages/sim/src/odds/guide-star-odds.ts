@@ -18,10 +18,15 @@ export interface GuideStarPlace extends Omit<StarCountOptions, 'magnitude'> {
   readonly positions?: readonly number[];
 }
 
+/** How likely a usable guide star is. */
 export interface GuideStarOdds {
+  /** The faintest usable star. */
   readonly limit: GuideStarLimit;
+  /** How many stars that bright the sky has. */
   readonly count: StarCount;
+  /** Area of the guide field, square arcmin. */
   readonly fieldArcmin2: number;
+  /** Sides of the guide field, mm. */
   readonly fieldMm: { readonly widthMm: number; readonly heightMm: number };
   /** One entry for each number of positions asked for. */
   readonly chances: readonly GuideStarChance[];

@@ -3,6 +3,7 @@ import { requireFinite } from '@holdfast/psf/numerics';
 import { bahcallSoneira } from './star-counts-formula.ts';
 import { allenTable } from './star-counts-table.ts';
 
+/** Which stars are counted, and where in the sky. */
 export interface StarCountOptions {
   /** Faintest V magnitude counted, from 0 to 25. */
   readonly magnitude: number;
@@ -17,8 +18,10 @@ export interface StarCountOptions {
   readonly from?: StarCountSource;
 }
 
+/** Where the number of stars comes from. */
 export type StarCountSource = 'formula' | 'table';
 
+/** Stars per square degree, and how well that is known. */
 export interface StarCount {
   /** Stars brighter than the magnitude in a square degree. */
   readonly perDeg2: number;
@@ -27,6 +30,7 @@ export interface StarCount {
    * directions taken together; a dark cloud or a cluster is another matter.
    */
   readonly uncertaintyFactor: number;
+  /** Where the number comes from. */
   readonly from: StarCountSource;
   /** The source and what was done with it, for people. */
   readonly note: string;

@@ -1,12 +1,17 @@
 /** A list of stars of the user's own, and which of them a guide field off the axis can see. */
 import { requireFinite, requireNonNegative, requirePositive, unitVector } from '@holdfast/psf/numerics';
 
+/** One star of a catalogue. */
 export interface ListedStar {
+  /** Right ascension, degrees. */
   readonly raDeg: number;
+  /** Declination, degrees. */
   readonly decDeg: number;
+  /** V magnitude. */
   readonly magnitude: number;
 }
 
+/** Stars of a catalogue, or what is wrong with the file. */
 export type StarList =
   | { readonly ok: true; readonly stars: readonly ListedStar[] }
   /** What is wrong with the text, and on which line, from 1. */
@@ -83,6 +88,7 @@ const toNumber = (field: string | undefined): number =>
 export interface GuideFieldAt {
   /** The target, on the optical axis. */
   readonly raDeg: number;
+  /** Declination of the picture's center, degrees. */
   readonly decDeg: number;
   /** From the target to the middle of the guide field, degrees, >= 0. */
   readonly offAxisDeg: number;

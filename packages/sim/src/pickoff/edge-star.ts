@@ -8,11 +8,15 @@ import { pickoffStar } from './pickoff-star.ts';
 
 /** What a setting may change of the rig's star. */
 export interface EdgeStarSetting {
+  /** Linear central obstruction, in [0, 1). Default: the rig's. */
   readonly obstructionRatio?: number | undefined;
+  /** Distance from the axis, mm, >= 0. Default: the rig's. */
   readonly offAxisMm?: number | undefined;
+  /** Where the pick-off cuts the beam, radii of the aperture. Default: the rig's. */
   readonly clipDistance?: number | undefined;
 }
 
+/** The star at the edge of the field. */
 export interface EdgeStar {
   /** Which part of the rig says where the star stands: its own `offAxis`, its `pickoff`, or nothing: on the axis. */
   readonly from: 'offAxis' | 'pickoff' | 'axis';

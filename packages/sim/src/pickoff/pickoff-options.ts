@@ -13,7 +13,9 @@ export interface PickoffMount {
   readonly flangeDistanceMm: number;
   /** Clear diameter of that opening, mm: light of a star far from the axis that misses it is lost. */
   readonly openingMm: number;
+  /** Sides of the main sensor, mm. */
   readonly mainSensor: { readonly widthMm: number; readonly heightMm: number };
+  /** The mirror and its place. */
   readonly mirror: {
     /** Across the direction to the axis, mm. */
     readonly widthMm: number;
@@ -41,6 +43,7 @@ export interface PickoffMount {
 
 /** A pick-off and the telescope that it stands behind. */
 export interface PickoffOptions extends PickoffMount {
+  /** Diameter of the entrance pupil, mm. */
   readonly apertureMm: number;
   /** Of the whole telescope, with any reducer or corrector. */
   readonly focalLengthMm: number;

@@ -12,15 +12,19 @@ import { worstPixel } from './shadow-worst.ts';
 
 /** One depth. */
 export interface PickoffDepth {
+  /** Distance of the mirror's inner edge from the optical axis, mm. */
   readonly edgeFromAxisMm: number;
   /** Largest loss at any pixel of the main sensor, 0 to 1. */
   readonly worstLoss: number;
+  /** Whether the shadow stays within the accepted loss. */
   readonly isAllowed: boolean;
+  /** The star that the pick-off sees there. */
   readonly star: PickoffStar;
   /** Undefined when no light arrives. */
   readonly error: PickoffStarError | undefined;
 }
 
+/** What each depth of the pick-off costs and gives. */
 export interface PickoffTradeOff {
   /** From deep to shallow. */
   readonly depths: readonly PickoffDepth[];
@@ -29,10 +33,13 @@ export interface PickoffTradeOff {
    * gives light without such shade.
    */
   readonly best: PickoffDepth | undefined;
+  /** Largest loss of light that is accepted. */
   readonly allowedLoss: number;
+  /** Focus shift at the guide sensor, um. */
   readonly focusShiftUm: number;
 }
 
+/** The pick-off and the depths to try. */
 export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxisMm' | 'starOffAxisMm'> {
   /** Out of the guide star's own focus, um. Default 0. */
   readonly focusShiftUm?: number;

@@ -10,12 +10,14 @@ import { type WorstPixel, worstPixel } from './shadow-worst.ts';
 /** The loss that is accepted at any pixel unless said otherwise (a flat-field frame takes it out; no source). */
 export const defaultAllowedLoss = 0.02;
 
+/** The shadow of a pick-off on the main sensor. */
 export interface PickoffShadow {
   /**
    * What lies on the main sensor: nothing; the half-shade, where a pixel loses a part of its light; or the full shade, where
    * some pixel loses all of it.
    */
   readonly reaches: 'nothing' | 'penumbra' | 'umbra';
+  /** The pixel that loses most. */
   readonly worst: WorstPixel;
   /** Distance from the axis at which the half-shade begins, straight towards the mirror, mm; may lie beyond the sensor. */
   readonly penumbraFromAxisMm: number;
@@ -23,16 +25,21 @@ export interface PickoffShadow {
   readonly umbraFromAxisMm: number | undefined;
 }
 
+/** How deep a pick-off may go, its shadow and its star. */
 export interface PickoffClearance {
+  /** F-number of the beam. */
   readonly fNumber: number;
+  /** Largest loss of light that is accepted. */
   readonly allowedLoss: number;
   /** Whether no pixel loses more than allowed. */
   readonly isClear: boolean;
+  /** The shadow where the pick-off stands. */
   readonly shadow: PickoffShadow;
   /** How deep it may reach at its own rotation, for the allowed loss. */
   readonly deepest: DeepestPlace;
   /** The same every 5 degrees from the short side of the sensor (0) over its corner to its long side (90). */
   readonly byRotation: readonly DeepestPlace[];
+  /** The star that it sees there. */
   readonly star: PickoffStar;
 }
 

@@ -80,6 +80,7 @@ export const focuserSchema = z
 
 /** A filter with its focus shift in um, however the file gives it. */
 export interface RigFilter {
+  /** Name of the filter. */
   readonly name: string;
   /** How far the focuser moves for it, um; > 0 = the guide sensor ends beyond its best focus. */
   readonly focusShiftUm: number;

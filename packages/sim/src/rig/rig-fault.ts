@@ -6,12 +6,15 @@ export interface RigFault {
   readonly field: string;
   /** The value found there, as JSON; `nothing` when the field is missing. */
   readonly got: string;
+  /** What is allowed. */
   readonly allowed: string;
 }
 
 /** Thrown by `parseRig`; holds all faults of the file at once. */
 export class RigError extends Error {
+  /** Name of the class. */
   override readonly name = 'RigError';
+  /** All that is wrong, one by one. */
   readonly faults: readonly RigFault[];
 
   constructor(faults: readonly RigFault[]) {

@@ -22,6 +22,7 @@ export const estimatorNames = [
   'crossCorrelation',
   'templateFit',
 ] as const;
+/** Name of an estimator that the rig file knows. */
 export type EstimatorName = (typeof estimatorNames)[number];
 
 export const telescopeSchema = z
@@ -273,7 +274,10 @@ export const rigSchema = z.strictObject({
 export type RigFile = z.output<typeof rigSchema>;
 
 /** A rig with every default filled in; `parseRig` takes it again. */
-export type Rig = Omit<RigFile, 'filters'> & { readonly filters: readonly RigFilter[] };
+export type Rig = Omit<RigFile, 'filters'> & {
+  /** Filters of the main camera, their shifts in um. */
+  readonly filters: readonly RigFilter[];
+};
 
 /** JSON Schema (draft 2020-12) of the rig file, for editors that complete and check while one types. */
 export function rigJsonSchema(): Record<string, unknown> {

@@ -37,15 +37,19 @@ export interface RigAssumption {
   readonly label: string;
   /** Empty for a number without a unit or a word. */
   readonly unit: string;
+  /** The value that was assumed. */
   readonly value: number | string;
   /** Two other values that are as usual, the low one first; absent where the answer is about one value only. */
   readonly others?: readonly [number | string, number | string];
 }
 
+/** A rig made from what one sees. */
 export interface StartedRig {
+  /** The rig, complete. */
   readonly rig: Rig;
   /** Focus shift of the ring, um: the distance from focus. Its sign is not known from one ring. */
   readonly absFocusShiftUm: number;
+  /** All that was assumed for it. */
   readonly assumptions: readonly RigAssumption[];
 }
 

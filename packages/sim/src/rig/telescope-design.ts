@@ -72,6 +72,7 @@ export const designSchema = z
       'catadioptric: two spherical mirrors behind a corrector.',
   );
 
+/** Design of the telescope as a rig file says it. */
 export type RigDesign = z.output<typeof designSchema>;
 
 /** The parts of a rig that the design's aberrations depend on. */

@@ -15,12 +15,15 @@ export interface SecondMirror {
   readonly backFocusMm?: number;
 }
 
+/** Tube and mirrors, and how they grow with the temperature. */
 export interface ThermalFocusOptions {
+  /** Focal length, mm, > 0. */
   readonly focalLengthMm: number;
   /** Linear expansion of what holds the optics apart, 1/K. */
   readonly tubeExpansionPerK: number;
   /** Of the mirrors, 1/K. Default 0. */
   readonly mirrorExpansionPerK?: number;
+  /** The second mirror, where there is one. */
   readonly secondary?: SecondMirror;
 }
 
@@ -56,6 +59,7 @@ export function thermalFocusUmPerK({
 export interface ThermalDrift {
   /** Shift of either camera for each kelvin of warming when the main camera is not refocused. */
   readonly umPerK: number;
+  /** How the shift per kelvin was found. */
   readonly from: 'as given' | 'one mirror or lens' | 'two mirrors';
   /** Fall of the temperature from one refocus of the main camera to the next, K. */
   readonly betweenRefocusesK: number;
@@ -65,6 +69,7 @@ export interface ThermalDrift {
   readonly guidePathUm: number;
   /** The guide camera's shift stays between these, beside that of the filter. */
   readonly lowUm: number;
+  /** The largest, um. */
   readonly highUm: number;
   /** Quarter-wave depth of focus of the main camera, um on either side, and the fall of the temperature that uses it up, K. */
   readonly mainDepthUm: number;

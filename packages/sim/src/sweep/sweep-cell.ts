@@ -13,41 +13,65 @@ export interface SweepCell extends TrialOptions {
   readonly cell: number;
   /** Fingerprint of the sweep that it belongs to. */
   readonly plan: string;
+  /** The rig. */
   readonly rig: Rig;
+  /** What the sweep varies. */
   readonly setting: SceneSetting;
+  /** The estimators to try. */
   readonly estimators: readonly EstimatorSetting[];
 }
 
 /** One estimator in one cell, with what the scene was like. */
 export interface SweepRow extends SceneDescription, PositionError {
+  /** Number of the cell, from 0. */
   readonly cell: number;
   /** Fingerprint of the sweep: library version, rig and plan. */
   readonly plan: string;
+  /** Version of the library. */
   readonly version: string;
+  /** Name of the rig. */
   readonly rig: string;
+  /** Seed of the sweep, as text. */
   readonly seed: string;
 }
 
 /** The numbers of a scene that belong beside its result; lengths in (binned) px where the name says so. */
 export interface SceneDescription {
+  /** Focus shift at the guide sensor, um. */
   readonly focusShiftUm: number;
+  /** Linear central obstruction. */
   readonly obstructionRatio: number;
+  /** Distance of the star from the axis, mm. */
   readonly offAxisMm: number;
+  /** Where the pick-off cuts the beam, radii of the aperture; 1 = nothing is cut. */
   readonly clipDistance: number;
   /** Absent without a neighbour. */
   readonly neighbourDistancePx?: number;
+  /** Exposure time, s. */
   readonly exposureS: number;
+  /** Pixels per side that are summed. */
   readonly binning: number;
+  /** Side of a pixel, um, binned. */
   readonly pixelSizeUm: number;
+  /** FWHM by the air alone, arcsec. */
   readonly seeingFwhmArcsec: number;
+  /** Plate scale, arcsec per px. */
   readonly arcsecPerPx: number;
+  /** Outer diameter of the ring, um. */
   readonly outerDiameterUm: number;
+  /** Outer diameter of the ring, px. */
   readonly outerDiameterPx: number;
+  /** FWHM of the blur on top of the ring, px. */
   readonly blurFwhmPx: number;
+  /** Defocus at the edge of the pupil, waves. */
   readonly edgeWaves: number;
+  /** Light of the star per frame, electrons. */
   readonly fluxE: number;
+  /** Background per pixel and frame, electrons. */
   readonly backgroundE: number;
+  /** Noise of a pixel without light, electrons rms. */
   readonly pixelNoiseE: number;
+  /** Signal-to-noise ratio of the star's image. */
   readonly snr: number;
 }
 

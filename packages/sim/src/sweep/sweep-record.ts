@@ -9,6 +9,7 @@ import type { SweepRow } from './sweep-cell.ts';
 export interface DamagedLine {
   /** From 1. */
   readonly line: number;
+  /** What is wrong with it. */
   readonly problem: string;
 }
 
@@ -31,6 +32,7 @@ export type SweepRecord =
       readonly message: string;
     };
 
+/** How a result file is read. */
 export interface SweepRecordOptions {
   /** Fingerprint that every row must have; left out, that of the first row. */
   readonly plan?: string;

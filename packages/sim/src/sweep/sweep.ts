@@ -11,6 +11,7 @@ import type { SweepPlan } from './sweep-plan.ts';
 export interface CellRunner {
   /** How many cells it can run at a time. */
   readonly size: number;
+  /** Run one cell elsewhere. */
   run(cell: SweepCell): Promise<SweepRow[]>;
 }
 
@@ -18,6 +19,7 @@ export interface CellRunner {
 export interface SweepPart {
   /** From 1 to `of`. */
   readonly index: number;
+  /** Number of parts, >= 1. */
   readonly of: number;
 }
 
@@ -25,11 +27,13 @@ export interface SweepPart {
 export interface SweepRun extends LongWorkOptions {
   /** Default: the calling thread. */
   readonly runner?: CellRunner;
+  /** The share of the sweep to run. Default: all of it. */
   readonly part?: SweepPart;
   /** Cells that are done already, from an earlier run: they are left out. */
   readonly done?: ReadonlySet<number>;
 }
 
+/** What a sweep is, and how it is run. */
 export type SweepOptions = SweepPlan & SweepRun;
 
 /**

@@ -3,6 +3,7 @@ import workerpool from 'workerpool';
 import type { CellRunner } from './sweep.ts';
 import type { SweepCell, SweepRow } from './sweep-cell.ts';
 
+/** How the workers are started. */
 export interface SweepWorkersOptions {
   /** How many. Default: one a processor core. */
   readonly size?: number;

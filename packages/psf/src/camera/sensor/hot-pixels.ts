@@ -9,6 +9,7 @@ import type { RandomStream } from '../../chance/random.ts';
 import { log } from '../../numerics/exp-log.ts';
 import { requireNonNegative, requireWithin } from '../../numerics/require.ts';
 
+/** Pixels with a dark current of their own. */
 export interface HotPixels {
   /** Share of the pixels that are hot, from 0 to 1. */
   readonly fraction: number;

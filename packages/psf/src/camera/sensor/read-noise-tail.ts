@@ -11,6 +11,7 @@
 import type { RandomStream } from '../../chance/random.ts';
 import { requireWithin } from '../../numerics/require.ts';
 
+/** Pixels that are read with more noise than the others. */
 export interface ReadNoiseTail {
   /** Share of the pixels that are noisy, from 0 to 1. */
   readonly fraction: number;

@@ -1,6 +1,7 @@
 /** What the header of a frame says of how it was taken, by the keywords of the standard and some that are in common use. */
 import { type FitsHeader, fitsNumber, fitsText } from './fits/fits-header.ts';
 
+/** What the header of a frame tells of it; absent where it does not. */
 export interface FrameFacts {
   /** Start of the exposure, ms since 1970 began (UTC, leap seconds not counted): DATE-OBS, else MJD-OBS. */
   readonly startMs?: number;

@@ -6,6 +6,7 @@ import type { FitsImage } from './fits/fits-read.ts';
 import type { MosaicPattern, PixelSampling } from './mosaic.ts';
 import type { PictureFailureReason } from './picture.ts';
 
+/** Which frame of a file is read, and how. */
 export interface FrameFileOptions extends FitsFileOptions {
   /** Page of a TIFF file, from 0. Default 0. */
   readonly page?: number;
@@ -26,18 +27,22 @@ export interface FrameFileOptions extends FitsFileOptions {
 
 /** An image and what its file says of it, as `readFits` gives it, whatever the kind of file. */
 export interface FrameImage extends FitsImage {
+  /** Kind of its file. */
   readonly kind: 'fits' | 'png' | 'tiff';
   /** How the image's pixels lie on the sensor: a mosaic leaves one for each 2 x 2. */
   readonly sampling: PixelSampling;
 }
 
+/** Why a file gave no frame. */
 export interface FrameFailure {
   readonly ok: false;
+  /** Why, as a word for programs. */
   readonly reason: FitsFailureReason | PictureFailureReason;
   /** The exact reason, with its numbers, for a person to read. */
   readonly message: string;
 }
 
+/** A frame, or the reason why there is none; told apart by `ok`. */
 export type FrameReadResult = FrameImage | FrameFailure;
 
 /** A frame before its mosaic is taken apart. */

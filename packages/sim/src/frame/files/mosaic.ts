@@ -14,7 +14,9 @@ export interface PixelSampling {
   readonly pitchPx: number;
   /** Pixels of the sensor in the sum that one pixel of the image is. */
   readonly pixelsSummed: number;
+  /** Column of the sensor at the frame's column 0, px of the sensor. */
   readonly x0: number;
+  /** Row of the sensor at the frame's row 0, px of the sensor. */
   readonly y0: number;
 }
 

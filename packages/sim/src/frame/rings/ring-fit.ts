@@ -15,6 +15,7 @@ import { type Descent, descendRing } from './ring-descent.ts';
 import { leastRadiusPx, prepareRingModel, type RingModel, ring, ringUnknowns } from './ring-model.ts';
 import { type StampPixels, startRing } from './ring-start.ts';
 
+/** How a ring is fitted, and what turns its size into a focus shift. */
 export interface RingFitOptions {
   /** Noise of a pixel beside the photon noise of its own light. */
   readonly noise: PixelNoise;
@@ -28,6 +29,7 @@ export interface RingFitOptions {
   readonly obstructionRatio?: number;
   /** F-number of the beam, > 0.5: accounts for the thinning of a fast cone; with `pixelSizeUm` it gives the focus shift. */
   readonly fNumber?: number;
+  /** Side of a pixel, um, > 0; needed for the focus shift. */
   readonly pixelSizeUm?: number;
 }
 
@@ -48,18 +50,24 @@ export type RingFailureReason =
   /** more than a third of the outer edge lies beyond the usable pixels */
   | 'clipped';
 
+/** A ring that was fitted to a star, each number with its 1 sigma error. */
 export interface RingFound {
   readonly ok: true;
   /** Centre of the ring's light (comparable to a centre of mass), px. */
   readonly x: Estimate;
+  /** Row of its center, px. */
   readonly y: Estimate;
   /** Centre of the outer edge, px: for drawing it. On a comet the light's centre lies elsewhere. */
   readonly outerCentre: { readonly x: number; readonly y: number };
+  /** Its light, electrons. */
   readonly fluxE: Estimate;
   /** Electrons per pixel beside the star. */
   readonly backgroundE: Estimate;
+  /** Outer diameter, px. */
   readonly outerDiameterPx: Estimate;
+  /** Diameter of the hole, px. */
   readonly innerDiameterPx: Estimate;
+  /** Inner over outer diameter. */
   readonly obstructionRatio: Estimate;
   /** FWHM of the Gaussian that blurs the ring: seeing, guiding, diffraction. */
   readonly blurFwhmPx: Estimate;
@@ -81,9 +89,11 @@ export interface RingFound {
    * D = 2 |dz| tan(asin(1 / 2F)). One frame cannot tell the sign: both sides of focus give the same ring.
    */
   readonly absFocusShiftUm?: Estimate;
+  /** Steps that the fit took. */
   readonly iterations: number;
 }
 
+/** A ring, or the reason why there is none; told apart by `ok`. */
 export type RingFit = RingFound | { readonly ok: false; readonly reason: RingFailureReason };
 
 /** Flux over its error below which a fit takes noise for edges: its stated errors no longer hold. */

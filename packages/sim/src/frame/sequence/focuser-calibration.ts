@@ -26,11 +26,13 @@ import type { SequenceFrameRecord } from './sequence-records.ts';
 export interface FocuserPoint {
   /** Steps, or um of the focuser's own scale. */
   readonly position: number;
+  /** Outer diameter of the ring there, px. */
   readonly outerDiameterPx: Estimate;
   /** Where the hole is resolved. */
   readonly obstructionRatio?: Estimate;
 }
 
+/** What turns the size of a ring into a focus shift. */
 export interface FocuserOptions {
   /** Side of a pixel of the frames, binning included, um. */
   readonly pixelSizeUm: number;
@@ -46,6 +48,7 @@ export interface FocuserOptions {
   readonly higherIsOutward?: boolean;
 }
 
+/** Why the focuser could not be calibrated. */
 export type CalibrationFailureReason =
   /** fewer than two rings at different positions */
   | 'too-few-points'
@@ -58,12 +61,16 @@ export interface FocusBranch {
   readonly before: number;
   /** Growth of the signed diameter, px per step. */
   readonly pxPerStep: Estimate;
+  /** Position of the focuser where the ring would vanish, steps. */
   readonly zeroFocusPosition: Estimate;
+  /** Chi square of its points about the line. */
   readonly chiSquare: number;
 }
 
+/** What the rings at known positions tell of the focuser. */
 export interface FocuserCalibration {
   readonly ok: true;
+  /** Growth of the ring per step, px. */
   readonly pxPerStep: Estimate;
   /** Position at which the ring has no diameter. */
   readonly zeroFocusPosition: Estimate;
@@ -78,12 +85,15 @@ export interface FocuserCalibration {
   readonly obstructionRatio?: Estimate;
   /** By point, in the order given: signed diameter, and how far it lies off the line, px. */
   readonly points: readonly { readonly signedDiameterPx: number; readonly residualPx: number }[];
+  /** Chi square of all points about the lines. */
   readonly chiSquare: number;
+  /** Points less unknowns. */
   readonly degreesOfFreedom: number;
   /** Other sharings of the sides that the frames allow as well (chi-square within 9): the answer is then a choice. */
   readonly alternatives: readonly FocusBranch[];
 }
 
+/** A calibration, or the reason why there is none; told apart by `ok`. */
 export type CalibrationResult =
   | FocuserCalibration
   | { readonly ok: false; readonly reason: CalibrationFailureReason; readonly message: string };

@@ -4,7 +4,9 @@ import { fitLine, kthSmallest, scaledByScatter } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import type { SequenceFrameRecord } from './sequence-records.ts';
 
+/** How the focus moves over a sequence. */
 export interface FocusDrift {
+  /** Frames that show a ring. */
   readonly frames: number;
   /** Size of the focus shift in the middle of the sequence, um. Its error is that of one ring: uneven light does not average out. */
   readonly absFocusShiftUm: Estimate;

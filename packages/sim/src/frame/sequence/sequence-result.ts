@@ -8,34 +8,49 @@ import { type FrameOrder, orderFrames } from './sequence-order.ts';
 import type { SequenceFrameRecord, TrackPoint } from './sequence-records.ts';
 import { type EstimatorSplit, splitMotion } from './sequence-split.ts';
 
+/** One star over the whole sequence. */
 export interface SequenceStar {
   /** Where it is on average, px of the frame; by the centre of mass. */
   readonly x: number;
+  /** The same along y, px. */
   readonly y: number;
+  /** Frames that show it. */
   readonly framesSeen: number;
   /** Mean over the frames, and its scatter: clouds show here. */
   readonly fluxE: Estimate;
+  /** Scatter of its light from frame to frame, electrons. */
   readonly fluxScatterE: number;
+  /** Its positions by each estimator. */
   readonly positions: Readonly<Record<EstimatorName, readonly TrackPoint[]>>;
 }
 
+/** A frame that could not be used. */
 export interface SequenceFailure {
+  /** Name as given. */
   readonly name: string;
+  /** Why, as a word for programs. */
   readonly reason: FrameFailure['reason'] | 'other-size' | 'no-star';
+  /** Why, with its numbers, for a person to read. */
   readonly message: string;
 }
 
+/** What a sequence comes to. */
 export interface SequenceResult {
   /** In the order of time, those that showed at least one of the stars. */
   readonly frames: readonly SequenceFrameRecord[];
+  /** Frames that could not be used. */
   readonly failed: readonly SequenceFailure[];
+  /** How the frames follow one another in time. */
   readonly order: Pick<FrameOrder, 'timed' | 'intervalS' | 'outOfOrder' | 'sameTime' | 'gaps'>;
+  /** The stars that were followed, the brightest first. */
   readonly stars: readonly SequenceStar[];
   /** By estimator: motion that all stars share, and noise of each. Undefined with fewer than three frames. */
   readonly split: Readonly<Record<EstimatorName, EstimatorSplit | undefined>>;
   /** The focus against time, by the rings of the brightest star; undefined when fewer than three frames show one. */
   readonly focus: FocusDrift | undefined;
+  /** Bytes of files that were read. */
   readonly bytes: number;
+  /** Time that reading and measuring took, s. */
   readonly seconds: number;
   /** 10^6 bytes of files for each second of reading and measuring. */
   readonly megabytesPerS: number;

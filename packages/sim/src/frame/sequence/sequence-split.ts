@@ -17,6 +17,7 @@ export type NoiseSource =
 
 /** Of one star by one estimator; px, one axis (both axes together). */
 export interface StarSplit {
+  /** Positions that were used. */
   readonly framesUsed: number;
   /** Left out: more than six times as far from the rest as is usual. */
   readonly outliers: number;
@@ -24,6 +25,7 @@ export interface StarSplit {
   readonly scatterPx: Estimate;
   /** What of it the other stars do not share: the noise of the position, and air that blurs stars one by one. */
   readonly noisePx: Estimate;
+  /** Where its noise was taken from. */
   readonly noiseFrom: NoiseSource;
   /** Root mean square of the errors that the estimator stated. */
   readonly statedPx: number;
@@ -41,6 +43,7 @@ export interface AxisMotion {
   readonly drift: Estimate;
 }
 
+/** One estimator's positions split into common motion and noise. */
 export interface EstimatorSplit {
   /** In the order of the sequence's stars; undefined for one with fewer than three positions. */
   readonly stars: readonly (StarSplit | undefined)[];

@@ -15,7 +15,9 @@ import {
 
 /** A frame as it lies on the disk. */
 export interface SequenceFrame {
+  /** Name, for messages and results. */
   readonly name: string;
+  /** The bytes of its file. */
   readonly bytes: ByteSource;
   /** When it was taken, s of any clock that all frames share. Default: the middle of the exposure by its header. */
   readonly timeS?: number;
@@ -23,9 +25,11 @@ export interface SequenceFrame {
   readonly focuserPosition?: number;
 }
 
+/** How a sequence is read and measured. */
 export interface SequenceOptions extends LongWorkOptions {
   /** The camera, for all frames or by the frame. Saturation is that of the frame unless given here. */
   readonly measure: MeasureFrameOptions | ((frame: FrameImage) => MeasureFrameOptions);
+  /** How each file is read. */
   readonly read?: FrameFileOptions;
   /** How many frames there are, where known: for the progress. */
   readonly total?: number;

@@ -1,6 +1,7 @@
 /** Flux, peak, half-flux diameter, second and third moments of the light in an aperture, each with its error. */
 import type { Estimate } from '../../trials/statistics.ts';
 
+/** The light of a star within an aperture. */
 export interface ApertureLight {
   /** Electrons above the background. */
   readonly fluxE: Estimate;
@@ -14,13 +15,19 @@ export interface ApertureLight {
   readonly thirdMomentsPx3: ThirdMoments;
 }
 
+/** Third moments of the light about its center, px^3. */
 export interface ThirdMoments {
+  /** Of x^3. */
   readonly xxx: Estimate;
+  /** Of x^2 y. */
   readonly xxy: Estimate;
+  /** Of x y^2. */
   readonly xyy: Estimate;
+  /** Of y^3. */
   readonly yyy: Estimate;
   /** xxx + xyy and xxy + yyy, the vector <r^2 r>, with errors of their own: the terms share their noise. */
   readonly sumX: Estimate;
+  /** The same along y. */
   readonly sumY: Estimate;
 }
 

@@ -18,6 +18,7 @@ import type { ThirdMoments } from './aperture-light.ts';
 export interface ComaEstimate {
   /** Along x and y, px. */
   readonly x: Estimate;
+  /** The same along y, px. */
   readonly y: Estimate;
   /** Length, px. Noise alone has a length of about its error. */
   readonly sagittalComaPx: Estimate;

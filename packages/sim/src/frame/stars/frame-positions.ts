@@ -25,16 +25,20 @@ import type { StarWindow } from './star-window.ts';
  * measured to look like: its ring, else its Gaussian; without either they fail as the Gaussian fit did.
  */
 export interface FramePositions {
+  /** Center of mass of the window. */
   readonly centerOfMass: Centroid;
+  /** Center of mass above a threshold. */
   readonly thresholdedCenterOfMass: Centroid;
   /**
    * In the aperture that the search laid. Followed by the aperture (`recentre`), the fit states a sigma two to four times too
    * small on real rings, and scatters twice as much.
    */
   readonly gaussianFit: GaussianLocated | NotLocated;
+  /** Center of mirror symmetry. */
   readonly mirrorSymmetryCenter: MirrorSymmetryLocated | NotLocated;
   /** Weight as wide as the ring's outer diameter or the Gaussian's FWHM. */
   readonly weightedCenterOfMass: Centroid;
+  /** Cross-correlation with a picture that is like the star. */
   readonly crossCorrelation: TemplateLocated | NotLocated;
   /** Its `reducedChiSquare` says how far the star looks like the template; its sigma holds where that is near 1. */
   readonly templateFit: TemplateLocated | NotLocated;

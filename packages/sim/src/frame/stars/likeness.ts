@@ -3,6 +3,7 @@ import type { GaussianLocated, NotLocated } from '@holdfast/centroid';
 import type { AnnulusShape, GaussianShape } from '@holdfast/psf';
 import type { RingFit } from '../rings/ring-fit.ts';
 
+/** A star shape that is like the measured star. */
 export type Likeness = AnnulusShape | GaussianShape;
 
 /** Undefined when no ring was found. */

@@ -9,6 +9,7 @@ import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './meas
 import { addNeighbours, reaches } from './neighbour-light.ts';
 import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
 
+/** The camera and telescope of a frame, and what is measured on it. */
 export interface MeasureFrameOptions {
   /** Electrons per unit of the frame, > 0; 1 for a frame in electrons. All errors rest on it. */
   readonly gainEPerAdu: number;
@@ -34,14 +35,19 @@ export interface MeasureFrameOptions {
   readonly obstructionRatio?: number;
   /** With both, rings give the size of the focus shift. */
   readonly fNumber?: number;
+  /** Side of a pixel of the frame, um, > 0; needed for the focus shift. */
   readonly pixelSizeUm?: number;
 }
 
 /** Whole pixels. */
 export interface FrameRegion {
+  /** First column, px, >= 0. */
   readonly left: number;
+  /** First row, px, >= 0. */
   readonly top: number;
+  /** Columns, px, >= 1. */
   readonly width: number;
+  /** Rows, px, >= 1. */
   readonly height: number;
 }
 

@@ -14,6 +14,7 @@ import type { StarWindow } from './star-window.ts';
 export interface MeasuredStar {
   /** Centre of mass of the light, from the search: a label, not a measurement. */
   readonly x: number;
+  /** Row, px. */
   readonly y: number;
   /** Position by each estimator with its error from photon, read and background noise; or why there is none. */
   readonly positions: FramePositions;

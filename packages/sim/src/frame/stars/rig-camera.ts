@@ -6,10 +6,13 @@ import { frameFacts } from '../files/frame-facts.ts';
 import type { FrameImage } from '../files/frame-image.ts';
 import type { MeasureFrameOptions } from './measure-frame.ts';
 
+/** The camera of a frame, by the rig where the header is silent. */
 export interface RigCamera {
+  /** What `measureFrame` takes, by rig and header. */
   readonly measure: MeasureFrameOptions & { readonly fNumber: number; readonly pixelSizeUm: number };
   /** Pixels of the sensor a side in one of the image: binning, times two for a colour mosaic. */
   readonly binning: number;
+  /** Exposure time, s. */
   readonly exposureS: number;
   /** Electrons of a star in an exposure of the rig's own length for each electron on this frame. */
   readonly perRigExposure: number;

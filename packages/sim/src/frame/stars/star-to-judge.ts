@@ -3,6 +3,7 @@ import type { MeasuredStar } from './measured-star.ts';
 
 type Judgeable = Pick<MeasuredStar, 'ring' | 'saturatedFraction' | 'light'>;
 
+/** The star that an advice is about, or why there is none. */
 export type StarToJudge<Star> =
   | { readonly ok: true; readonly star: Star }
   | { readonly ok: false; readonly reason: string };

@@ -2,10 +2,13 @@
 
 /** A complex value, written `(re, im)`. */
 export interface FitsComplex {
+  /** Real part. */
   readonly re: number;
+  /** Imaginary part. */
   readonly im: number;
 }
 
+/** Value of a header card. */
 export type FitsValue = string | number | boolean | FitsComplex;
 
 /** One keyword of a header. */

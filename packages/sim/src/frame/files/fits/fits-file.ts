@@ -4,6 +4,7 @@ import { fail } from './fits-hdu.ts';
 import { type FitsReadOptions, type FitsReadResult, readFits } from './fits-read.ts';
 import { isGzip } from './fits-signature.ts';
 
+/** How a FITS file is read, compressed or not. */
 export interface FitsFileOptions extends FitsReadOptions {
   /** Largest number of bytes that a gzip stream may swell to. Default 512 MiB. */
   readonly maxInflatedBytes?: number;

@@ -41,8 +41,10 @@ export type FitsFailureReason =
   /** the plane asked for is not there */
   | 'no-such-plane';
 
+/** Why a FITS file gave no image. */
 export interface FitsFailure {
   readonly ok: false;
+  /** Why, as a word for programs. */
   readonly reason: FitsFailureReason;
   /** The exact reason, with its numbers, for a person to read. */
   readonly message: string;

@@ -8,6 +8,7 @@ const warningsListed = 50;
 
 /** Plain data: it can be sent to a worker or written as JSON. */
 export interface FitsHeader {
+  /** Its cards, in the order of the file. */
   readonly cards: readonly FitsCard[];
 }
 

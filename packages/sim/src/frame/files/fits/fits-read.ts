@@ -6,6 +6,7 @@ import { describeHdus, type FitsFailure, fail, type Hdu, readHdu, startsExtensio
 import { type FitsHeader, fitsNumber, fitsText, fitsValue } from './fits-header.ts';
 import { foreignFormat, isGzip } from './fits-signature.ts';
 
+/** Which image of a FITS file is read, and how. */
 export interface FitsReadOptions {
   /**
    * Which unit: its number from 0, or its EXTNAME (any case; `'SCI,2'` for EXTVER 2). Default: the first one that holds
@@ -16,12 +17,16 @@ export interface FitsReadOptions {
   readonly plane?: number;
 }
 
+/** An image of a FITS file. */
 export interface FitsImage {
   readonly ok: true;
   /** Physical values, `[NAXIS2, NAXIS1]`; NaN where the file says blank. Row 0 is the first row stored: FITS pixel = ours + 1. */
   readonly image: Image;
+  /** Header of its unit. */
   readonly header: FitsHeader;
+  /** Number of its unit, from 0. */
   readonly hduIndex: number;
+  /** Kind of its stored pixels, as BITPIX says it. */
   readonly bitpix: number;
   /** SATURATE of the header, else the top of an unscaled 8 or 16-bit range; absent for other pixels. */
   readonly saturationAdu?: number;
@@ -29,6 +34,7 @@ export interface FitsImage {
   readonly warnings: readonly string[];
 }
 
+/** An image, or the reason why there is none; told apart by `ok`. */
 export type FitsReadResult = FitsImage | FitsFailure;
 
 /**

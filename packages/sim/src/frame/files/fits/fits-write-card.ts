@@ -5,6 +5,7 @@ import { cardLength, type FitsValue } from './fits-card.ts';
 export interface FitsKeyword {
   /** Up to 8 of A-Z, 0-9, - and _; a longer one, or one with spaces, is written by the HIERARCH convention. */
   readonly keyword: string;
+  /** Its value; a card without one is a comment. */
   readonly value?: FitsValue;
   /** Cut where the card ends, but the text of a commentary card goes on in further cards. */
   readonly comment?: string;

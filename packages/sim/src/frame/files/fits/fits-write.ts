@@ -4,6 +4,7 @@ import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import { blockLength, type FitsHeader } from './fits-header.ts';
 import { type FitsKeyword, formatCards } from './fits-write-card.ts';
 
+/** What a FITS file is written with. */
 export interface FitsWriteOptions {
   /**
    * 16: whole numbers from 0 to 65535, as cameras deliver them (stored with BZERO = 32768). -32, -64: floating point,

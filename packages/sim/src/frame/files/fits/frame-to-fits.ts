@@ -5,6 +5,7 @@ import { version } from '../../../version.ts';
 import { writeFits } from './fits-write.ts';
 import type { FitsKeyword } from './fits-write-card.ts';
 
+/** What the header says of a frame. */
 export interface FrameInfo {
   /** Start of the exposure, ms since 1970 began (UTC): DATE-OBS. */
   readonly startMs?: number;
@@ -12,10 +13,13 @@ export interface FrameInfo {
   readonly binning?: number;
   /** Side of a pixel of the frame, um: XPIXSZ and YPIXSZ. */
   readonly pixelSizeUm?: number;
+  /** Focal length at the sensor, mm. */
   readonly focalLengthMm?: number;
+  /** Diameter of the entrance pupil, mm. */
   readonly apertureMm?: number;
   /** What was pointed at: OBJECT. */
   readonly object?: string;
+  /** Name of the telescope. */
   readonly telescope?: string;
   /** Position of the focuser, steps: FOCUSPOS. */
   readonly focuserPosition?: number;
