@@ -40,23 +40,14 @@ function meaning(one: ReturnType<typeof exportsOf>[number] | undefined): string 
     .replace(/\s+/g, ' ');
 }
 
-/** Rooms of sim whose members are not all explained yet, and how many are left. The numbers may only fall. */
-const leftToExplain: Readonly<Record<string, number>> = {
-  advice: 40,
-  budget: 5,
-  focus: 26,
-  tracking: 31,
-  trials: 28,
-};
-
 test('every public type and each of its members is explained where it is declared', () => {
   const bare = Object.values(entries).flatMap((entry) => undocumented(exportsOf(entry)));
-  const names = new Map<string, string[]>();
-  for (const { name, node } of bare) {
-    const [, path] = node.getSourceFile().fileName.split('/src/');
-    const room = path.split('/')[0];
-    names.set(room, [...(names.get(room) ?? []), `${path}: ${name}`]);
-  }
-  for (const [room, list] of names)
-    expect(list.length, list.join('\n')).toBeLessThanOrEqual(leftToExplain[room] ?? 0);
+  expect(bare.map(({ name, node }) => `${node.getSourceFile().fileName.split('/src/')[1]}: ${name}`)).toEqual(
+    [],
+  );
+});
+
+test('the search for what is not explained finds what is not', () => {
+  // What has no promise of stability needs no comment on each member.
+  expect(undocumented(exportsOf('packages/psf/src/numerics/index.ts')).length).toBeGreaterThan(0);
 });

@@ -16,17 +16,25 @@ import { defaultTrials, isSaturated, type Standing, standingOf, standingText } f
 import { cheapestTrim, type TrimSearch } from './trim.ts';
 import { methodOf } from './variation.ts';
 
+/** What to do about the focus at each filter, and how much room there is. */
 export interface RefocusAdvice {
+  /** Name of the rig. */
   readonly rig: string;
+  /** Estimator that measures the star. */
   readonly estimator: EstimatorName;
+  /** Seed of the simulation. */
   readonly seed: string | number;
+  /** Simulated frames per setting. */
   readonly trials: number;
+  /** How the star does in focus. */
   readonly inFocus: Standing;
   /** With the main camera refocused at each filter, and the night's drift undone by it. */
   readonly filters: readonly FilterAdvice[];
+  /** How far out of focus the star stays usable. */
   readonly limit: FocusLimit;
   /** From every filter to every other; absent from a draft by formula alone, as is the next. */
   readonly changes?: readonly FilterChange[];
+  /** The one setting of the guide camera that suits all filters best. */
   readonly bestGuideFocus?: BestGuideFocus;
   /** What the falling temperature does, when the rig names it. */
   readonly thermal?: ThermalDrift;
@@ -38,10 +46,13 @@ export interface RefocusAdvice {
 
 /** With nothing left out. */
 export interface CompleteAdvice extends RefocusAdvice {
+  /** From every filter to every other. */
   readonly changes: readonly FilterChange[];
+  /** The one setting of the guide camera that suits all filters best. */
   readonly bestGuideFocus: BestGuideFocus;
 }
 
+/** Seed and precision of an advice, and how its work is watched. */
 export interface AdviseOptions extends TrialOptions, LongWorkOptions {}
 
 /**

@@ -10,7 +10,9 @@ import { standingText } from './standing.ts';
 
 /** A change of the filter, main camera refocused. Lengths at the guide sensor, um, unless the name says otherwise. */
 export interface FilterChange {
+  /** Name of the filter before. */
   readonly from: string;
+  /** Name of the filter after. */
   readonly to: string;
   /** How far the focuser takes both cameras, um; > 0 = away from the telescope. */
   readonly moveUm: number;
@@ -18,14 +20,19 @@ export interface FilterChange {
   readonly moveSteps?: number;
   /** Focus shift of the guide camera before and after. */
   readonly fromShiftUm: number;
+  /** Focus shift of the guide camera after, um. */
   readonly toShiftUm: number;
   /** Diameter of the ring before and after, px. */
   readonly fromRingPx: number;
+  /** Diameter of the ring after, px. */
   readonly toRingPx: number;
+  /** SNR of the star's image before. */
   readonly fromSnr: number;
+  /** SNR of the star's image after. */
   readonly toSnr: number;
   /** Noise-equivalent error per axis before and after; undefined where the star is not followed. */
   readonly fromNoiseArcsec: Estimate | undefined;
+  /** The same after, arcsec. */
   readonly toNoiseArcsec: Estimate | undefined;
   /**
    * How far the star's light jumps on the guide sensor although nothing but the focus has changed, arcsec: 0 for a round pupil
@@ -39,6 +46,7 @@ export interface FilterChange {
    * is there already, undefined when no move helps.
    */
   readonly guideMoveUm: number | undefined;
+  /** Why, with its numbers, for a person to read. */
   readonly reason: string;
 }
 

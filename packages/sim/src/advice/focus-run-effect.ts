@@ -7,6 +7,7 @@ import type { Estimate, Interval } from '../trials/statistics.ts';
 
 /** A focus run with one way for the loop to take it. Standard errors from the spread between runs. */
 export interface FocusRunOutcome {
+  /** What the loop does during the run. */
   readonly policy: NonNullable<TrackPolicy['duringEvents']>;
   /** Guide frames without a position, held ones left out. */
   readonly lostFraction: Interval;
@@ -16,16 +17,21 @@ export interface FocusRunOutcome {
   readonly offsetArcsec: Estimate;
   /** Time until the star is back within twice its usual rms, s; a run that does not get there counts in full. */
   readonly recoveryS: Estimate;
+  /** Runs whose star does not come back in time. */
   readonly unrecoveredRuns: number;
   /** Growth that the focus run adds to the first exposure begun after it, %; undefined when none ends in time. */
   readonly addedGrowthPercent: Estimate | undefined;
 }
 
+/** What a focus run does to guiding, by either way to take it. */
 export interface FocusRunEffect {
   /** Focus shift of the guide camera at each position, um. */
   readonly shiftsUm: readonly number[];
+  /** How long the focus run takes, s. */
   readonly durationS: number;
+  /** Simulated runs of each kind. */
   readonly runs: number;
+  /** Exposure of the picture, s. */
   readonly exposureS: number;
   /** No corrections during the run, then back to the old set point. */
   readonly hold: FocusRunOutcome;

@@ -11,10 +11,13 @@ import { smallestTrims, type Trim } from './trim.ts';
 
 /** What would bring a filter back into the budget, the smallest change of every kind, cheapest kind first. */
 export interface FilterRemedies {
+  /** Name of the filter. */
   readonly filter: string;
+  /** Cheap changes that bring it back into the budget. */
   readonly trims: readonly Trim[];
 }
 
+/** The advice with all that takes longer to compute. */
 export interface NightAdvice extends CompleteAdvice {
   /** One entry for each filter that is not kept as it is. */
   readonly remedies: readonly FilterRemedies[];
@@ -24,6 +27,7 @@ export interface NightAdvice extends CompleteAdvice {
   readonly focusRun?: FocusRunEffect;
 }
 
+/** Seed and precision of an advice, and what of it to leave out. */
 export interface AdviseNightOptions extends AdviseOptions {
   /** Simulated runs of guiding through a focus run. Default 8. */
   readonly runs?: number;

@@ -14,12 +14,18 @@ export type Outcome = 'keep' | 'trim' | 'refocus';
 export interface StarAdvice {
   /** Focus shift at the guide sensor, um. */
   readonly focusShiftUm: number;
+  /** How the star does there, against the budget. */
   readonly standing: Standing;
+  /** What to do. */
   readonly outcome: Outcome;
+  /** The change that brings it back into the budget; absent unless the outcome is `trim`. */
   readonly trim?: Trim;
+  /** Why, with its numbers, for a person to read. */
   readonly reason: string;
 }
 
+/** What to do about the star at one filter. */
 export interface FilterAdvice extends StarAdvice {
+  /** Name of the filter. */
   readonly filter: string;
 }

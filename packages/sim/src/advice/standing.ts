@@ -14,7 +14,9 @@ import { type Interval, intervalOf, sigmas95 } from '../trials/statistics.ts';
 
 /** How the guide star does at one focus shift with one way of measuring. */
 export interface Standing {
+  /** The star as the camera is expected to see it. */
   readonly scene: SceneDescription;
+  /** Error of its position, by simulation. */
   readonly error: PositionError;
   /** Absent when no trial gave a position, when the method does not follow the star, or when the loop is unstable. */
   readonly growth?: ImageGrowth;

@@ -23,7 +23,9 @@ import {
 
 /** Changes that together bring the star back into the budget. */
 export interface Trim {
+  /** What is changed. */
   readonly kinds: readonly TrimKind[];
+  /** The change in words, for people. */
   readonly change: string;
   /** What it costs, for people. */
   readonly cost: string;

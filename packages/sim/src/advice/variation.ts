@@ -21,6 +21,7 @@ export const trimKinds = [
   'several-stars',
   'brighter-star',
 ] as const;
+/** What can be changed cheaply. */
 export type TrimKind = (typeof trimKinds)[number];
 
 /** How far the search goes. */

@@ -26,7 +26,9 @@ export interface AxisError {
 
 /** The same along both axes of the guide camera: a comet is not measured equally well along both. */
 export interface GuideError {
+  /** Along x. */
   readonly x: AxisError;
+  /** Along y. */
   readonly y: AxisError;
 }
 
@@ -52,6 +54,7 @@ export interface ImageGrowth {
     /** Change of the method's offset within one picture. */
     readonly offsetDriftArcsec: number;
   };
+  /** The term that adds most. */
   readonly largestTerm: BlurTerm;
   /** Along the axes of the guide camera. */
   readonly axes: ImageAxes;
@@ -59,7 +62,9 @@ export interface ImageGrowth {
 
 /** The star in the picture along the axes of the guide camera. */
 export interface ImageAxes {
+  /** FWHM along x, arcsec. */
   readonly fwhmXArcsec: number;
+  /** FWHM along y, arcsec. */
   readonly fwhmYArcsec: number;
   /** The longer over the shorter. */
   readonly elongation: Estimate;

@@ -11,7 +11,9 @@ import { type FocusLimit, focusLimit } from './focus-limit.ts';
 /** Enough to tell what matters from what does not: all rigs see the same random numbers. */
 const sortingTrials = 64;
 
+/** Seed and precision of the comparison. */
 export interface AssumptionEffectOptions extends LongWorkOptions {
+  /** Seed of the simulation. */
   readonly seed: string | number;
   /** Simulated frames per number. Default 256. */
   readonly trials?: number;
@@ -21,6 +23,7 @@ export interface AssumptionEffectOptions extends LongWorkOptions {
 
 /** An assumption, and the focus limit were it one of the two other usual values. */
 export interface AssumptionEffect {
+  /** The assumption. */
   readonly assumption: RigAssumption;
   /** In the order of `others`: outer diameter of the ring at the limit, px, with 95 % interval. */
   readonly limitsPx: readonly [Interval, Interval];

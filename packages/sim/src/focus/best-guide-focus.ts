@@ -15,7 +15,9 @@ import {
 } from './guide-focus-search.ts';
 import { jackknifeError, jackknifeInterval } from './jackknife.ts';
 
+/** What counts as best, and how precisely it is sought. */
 export interface BestGuideFocusOptions extends LongWorkOptions {
+  /** Seed of the simulation. */
   readonly seed: string | number;
   /** Default: the rig's. */
   readonly estimator?: EstimatorName;
@@ -30,9 +32,11 @@ export interface BestGuideFocusOptions extends LongWorkOptions {
 
 /** One filter at a setting. */
 export interface FilterShare {
+  /** Name of the filter. */
   readonly filter: string;
   /** Its focus shifts over the night, um: the same at both ends without a drift. */
   readonly lowUm: number;
+  /** The largest of them, um. */
   readonly highUm: number;
   /** Share of the budget that it spends at the worst of them, 1 = all of it. */
   readonly share: Interval;
@@ -44,28 +48,39 @@ export interface GuideFocusSetting {
   readonly settingUm: Interval;
   /** From where the rig has it now, um; > 0 = away from the telescope. */
   readonly moveUm: number;
+  /** How each filter does there. */
   readonly filters: readonly FilterShare[];
   /** The filter that is worst off, and the share that it spends. */
   readonly worstFilter: string;
+  /** Share of the budget that the worst filter spends, 1 = all of it. */
   readonly worstShare: Interval;
+  /** Whether all filters are within the budget. */
   readonly verdict: 'within' | 'outside' | 'too close to call';
   /**
    * How much farther ahead of focus, and beyond it, every filter may yet go, um; < 0 = a filter is over the limit
    * by so much. Undefined when the budget is kept nowhere. */
   readonly marginBeforeUm: Interval | undefined;
+  /** The same beyond focus, um. */
   readonly marginBeyondUm: Interval | undefined;
   /** Settings at which these filters all stay within the budget, um; undefined when there is none. */
   readonly keepsAllUm: { readonly low: number; readonly high: number } | undefined;
 }
 
+/** The setting of the guide camera that suits all filters best. */
 export interface BestGuideFocus extends GuideFocusSetting {
+  /** Name of the rig. */
   readonly rig: string;
+  /** Estimator that measures the star. */
   readonly estimator: EstimatorName;
+  /** What counts as best. */
   readonly aim: GuideFocusAim;
+  /** Seed of the simulation. */
   readonly seed: string | number;
+  /** Simulated frames per focus shift. */
   readonly trials: number;
   /** What is made as small as can be, at the best setting and where the rig has it now: 1 = the whole budget. */
   readonly cost: Interval;
+  /** The same where the rig has it now. */
   readonly costNow: number;
   /**
    * Focus shifts from the one limit to the other within which the budget is kept, um: the first ahead of focus. Where it is

@@ -13,7 +13,9 @@ import type { Interval } from '../trials/statistics.ts';
 import { batches, type FocusPoint, rangeOf, simulatePoint, trialsPerBatch } from './focus-point.ts';
 import { type LimitFound, searchLimit } from './limit-search.ts';
 
+/** For which star and how precisely the limit is sought. */
 export interface FocusLimitOptions extends LongWorkOptions {
+  /** Seed of the simulation. */
   readonly seed: string | number;
   /** Default: the rig's. */
   readonly estimator?: EstimatorName;
@@ -35,18 +37,23 @@ export type LimitedBy =
 export interface SideLimit {
   /** Largest distance from focus within the budget, um, by simulation, with 95 % interval. */
   readonly limitUm: Interval;
+  /** What ends the range. */
   readonly limitedBy: LimitedBy;
 }
 
+/** How far out of focus the star stays usable. */
 export interface FocusLimit extends SideLimit {
+  /** Estimator that measures the star. */
   readonly estimator: EstimatorName;
   /** The nearer limit of both sides as outer diameter of the ring, px. `limitUm` and `limitedBy` are of that side, too. */
   readonly ringDiameterPx: Interval;
   /** Sensor ahead of best focus, and beyond it. A ring on the axis is the same on both sides, and is simulated once. */
   readonly before: SideLimit;
+  /** The same beyond best focus. */
   readonly beyond: SideLimit;
   /** Side of the square that is measured, px, and the side that would hold the ring at the limit. */
   readonly windowPx: number;
+  /** Side of the square that would hold the ring at the limit, px. */
   readonly windowToHoldPx: number;
   /** Whether the rig says the window; if not, it is matched to the largest ring of its filters. */
   readonly windowFrom: 'rig' | 'filters';
@@ -56,7 +63,9 @@ export interface FocusLimit extends SideLimit {
   readonly formulaLimitUm: number;
   /** Limit were the star measured with the least possible error, um, by formula: no estimator can go beyond it. */
   readonly leastErrorLimitUm: number;
+  /** Simulated frames per focus shift. */
   readonly trialsPerShift: number;
+  /** Focus shifts that were simulated. */
   readonly shiftsTried: number;
 }
 

@@ -6,6 +6,7 @@ import { requireFinite, requireNonNegative, requirePositive, unitVector } from '
 export interface PeriodicError {
   /** Half of the way from peak to peak, arcsec. */
   readonly amplitudeArcsec: number;
+  /** Its period, s, > 0. */
   readonly periodS: number;
   /** Phase at time 0, degrees of a sine. Default: drawn for each run. */
   readonly phaseDeg?: number;

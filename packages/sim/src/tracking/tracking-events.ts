@@ -33,8 +33,11 @@ export type TrackEvent =
 
 /** An event with the time at which it is over. */
 export interface TrackSpan {
+  /** What happens. */
   readonly kind: TrackEvent['kind'];
+  /** When it starts, s. */
   readonly startS: number;
+  /** When it ends, s. */
   readonly endS: number;
 }
 

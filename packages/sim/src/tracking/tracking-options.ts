@@ -48,6 +48,7 @@ export interface PictureExposures {
 /** The air over the aperture, beside what the rig knows of it. */
 export type AirSetting = Pick<MovingAir, 'windMPerS' | 'windAngleDeg' | 'outerScaleMm'>;
 
+/** How the loop corrects. */
 export interface LoopSetting extends Corrections {
   /** Seconds from the end of the exposure to the correction: readout and computing. Default: the rig's `correctionDelayS`. */
   readonly delayS: number;
@@ -57,7 +58,9 @@ export interface LoopSetting extends Corrections {
   readonly searchAfterLost: number;
 }
 
+/** What is simulated in time, and how long. */
 export interface TrackOptions extends LongWorkOptions {
+  /** Seed of the simulation. */
   readonly seed: string | number;
   /** How long to look, s. */
   readonly durationS: number;
@@ -88,8 +91,11 @@ export interface TrackOptions extends LongWorkOptions {
   readonly measurement?: 'frames' | 'gaussian';
   /** Rms of one axis for `gaussian`, arcsec, at any focus and without lost frames. Default: by trials at each focus shift. */
   readonly measurementRmsArcsec?: number;
+  /** Focus runs and filter changes. Default none. */
   readonly events?: readonly TrackEvent[];
+  /** What the loop does about them. */
   readonly policy?: TrackPolicy;
+  /** Exposures of the picture. Default none. */
   readonly picture?: PictureExposures;
   /** Run a loop that swings ever wider, too. Default false: it is refused. */
   readonly allowUnstable?: boolean;

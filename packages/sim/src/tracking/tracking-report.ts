@@ -24,9 +24,11 @@ export interface TrackPair {
 export interface EventEffect extends TrackSpan {
   /** From the start to the end of the event. */
   readonly during: AxisErrors;
+  /** The same time in the run without events. */
   readonly duringWithout: AxisErrors;
   /** From the end to the next event, the end of the run, or 120 s later, whichever comes first. */
   readonly after: AxisErrors;
+  /** The same time in the run without events. */
   readonly afterWithout: AxisErrors;
   /** Time from the start of the event without a correction, because the loop held or found no star, s. */
   readonly withoutCorrectionS: Estimate;
@@ -35,6 +37,7 @@ export interface EventEffect extends TrackSpan {
    * s. A run that does not get there counts with the whole time that it had.
    */
   readonly recoveryS: Estimate;
+  /** Runs that do not get there. */
   readonly unrecoveredRuns: number;
   /** Position error when the event ended. */
   readonly offsetOnResume: Offset;
@@ -44,10 +47,13 @@ export interface EventEffect extends TrackSpan {
 
 /** One exposure of the main camera over all runs. */
 export interface PictureEffect extends PictureSpan {
+  /** Growth of its stars by the position error, %. */
   readonly growthPercent: Estimate;
+  /** The longer over the shorter axis of its stars. */
   readonly elongation: Estimate;
   /** The same without events, and what the events add; absent when there are none. */
   readonly without?: { readonly growthPercent: Estimate; readonly elongation: Estimate };
+  /** What of both the events add. */
   readonly added?: { readonly growthPercent: Estimate; readonly elongation: Estimate };
 }
 
@@ -61,7 +67,9 @@ export interface TrackNumbers {
   readonly lostFraction: Interval;
   /** Time of a run in which the loop held or found no star, s. */
   readonly withoutCorrectionS: Estimate;
+  /** What each event does. */
   readonly events: readonly EventEffect[];
+  /** What becomes of each exposure of the picture. */
   readonly picture: readonly PictureEffect[];
 }
 

@@ -14,9 +14,11 @@ export interface TrackSeries {
   readonly stepS: number;
   /** Position error: where mount and wind hold the telescope. Every star in the picture is moved by it. */
   readonly errorX: Float64Array;
+  /** The same along y. */
   readonly errorY: Float64Array;
   /** Focus shift of the guide camera, um. */
   readonly focusShiftUm: Float64Array;
+  /** The guide frames of the run. */
   readonly frames: FrameSeries;
 }
 
@@ -24,16 +26,21 @@ export interface TrackSeries {
 export interface FrameSeries {
   /** Start of the first frame's exposure and interval to the next, s. */
   readonly firstS: number;
+  /** From the start of one frame to the next, s. */
   readonly intervalS: number;
+  /** Exposure of a frame, s. */
   readonly exposureS: number;
   /** Offset of the star from the set point as measured; 0 where there is none. */
   readonly offsetX: Float64Array;
+  /** The same along y. */
   readonly offsetY: Float64Array;
   /** Mean of the position error over the exposure. */
   readonly errorX: Float64Array;
+  /** The same along y. */
   readonly errorY: Float64Array;
   /** Mean of the motion by the air over the exposure. */
   readonly airX: Float64Array;
+  /** The same along y. */
   readonly airY: Float64Array;
   /** Index into `frameStates`. */
   readonly state: Uint8Array;

@@ -11,15 +11,21 @@ import { startRun, type TrackSeries, walkOf } from './tracking-run.ts';
 
 /** Runs of guiding, in numbers and as one run in time. Lengths in arcsec on the night sky. */
 export interface TrackResult extends TrackNumbers {
+  /** Name of the rig. */
   readonly rig: string;
+  /** Seed of the simulation. */
   readonly seed: string | number;
+  /** Simulated runs. */
   readonly runs: number;
+  /** Length of a run, s. */
   readonly durationS: number;
   /** The guide star at the start. */
   readonly scene: SceneDescription;
   /** Times as used, rounded to whole steps. */
   readonly timing: LoopTiming;
+  /** Time step of the series, s. */
   readonly stepS: number;
+  /** How the loop was set. */
   readonly loop: {
     readonly proportionalGain: number;
     readonly integralGain: number;

@@ -27,6 +27,7 @@ export const estimatorLabels: Record<EstimatorName, string> = {
 
 /** An estimator and how it is set; what is left out is as the scene's rig has it. */
 export interface EstimatorSetting {
+  /** Name of the estimator. */
   readonly estimator: EstimatorName;
   /** Threshold of the thresholded center of mass, in sigmas of a pixel's noise. */
   readonly thresholdSigma?: number;

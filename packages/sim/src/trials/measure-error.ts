@@ -11,6 +11,7 @@ import { simulateFrames, stratum } from './simulated-frames.ts';
 
 /** How many trials to run, and from which random numbers. */
 export interface TrialOptions {
+  /** Seed of the simulation. */
   readonly seed: string | number;
   /** Largest number of trials; a multiple of 64 is used. Default 1024. */
   readonly trials?: number;

@@ -14,6 +14,7 @@ export type LossReason =
  * fewer than two trials gave a position.
  */
 export interface PositionError extends EstimatorSetting {
+  /** Simulated frames. */
   readonly trials: number;
   /** Trials that gave a position; all parts of the error are of these. */
   readonly located: number;
@@ -25,10 +26,12 @@ export interface PositionError extends EstimatorSetting {
   readonly saturatedFraction: Interval;
   /** Side of the square that was measured, and the side that would hold the star, px. */
   readonly windowPx: number;
+  /** Side of the square that would hold the star, px. */
   readonly windowToHoldPx: number;
 
   /** Mean over all places in the pixel of measured less true position: constant, so a loop takes it into its set point. */
   readonly offsetXPx?: Estimate;
+  /** The same along y, px. */
   readonly offsetYPx?: Estimate;
   /**
    * Rms over places in the pixel of the mean error there, offset taken off, both axes together. It counts when the star moves
@@ -37,11 +40,13 @@ export interface PositionError extends EstimatorSetting {
   readonly pixelPhasePx?: Estimate;
   /** Rms of what is random: between frames of a star that stands still. */
   readonly scatterXPx?: Estimate;
+  /** The same along y, px. */
   readonly scatterYPx?: Estimate;
   /** Both axes together: root of the mean square. */
   readonly scatterPx?: Estimate;
   /** Change of the measured position per change of the true one about the set point; 1 is ideal, 0 does not follow. */
   readonly responseX?: Estimate;
+  /** The same along y. */
   readonly responseY?: Estimate;
   /** Displacement over which the response was measured: the rms motion that the loop sees, at least 0.25 px. */
   readonly displacementPx: number;
@@ -52,13 +57,16 @@ export interface PositionError extends EstimatorSetting {
   readonly followsStar: boolean;
   /** Scatter over response: the error that guiding feels. Absent where the method does not follow the star. */
   readonly noiseEquivalentXPx?: Estimate;
+  /** The same along y, px. */
   readonly noiseEquivalentYPx?: Estimate;
   /** Both axes together: root of the mean square. */
   readonly noiseEquivalentPx?: Estimate;
+  /** The same, arcsec. */
   readonly noiseEquivalentArcsec?: Estimate;
 
   /** Rms of measured less true position, offset included, both axes together: for a catalogue of positions, not for guiding. */
   readonly rmsAgainstTruePx?: Estimate;
+  /** The same, arcsec. */
   readonly rmsAgainstTrueArcsec?: Estimate;
   /**
    * Share of the located trials that lie farther than 5 robust sigmas (from the median error) from the mean, with its

@@ -23,16 +23,21 @@ import { windowFor, windowOf } from './window.ts';
 export interface SceneSetting {
   /** Distance of the guide sensor beyond best focus, um. */
   readonly focusShiftUm: number;
+  /** Linear central obstruction, in [0, 1). Default: the rig's. */
   readonly obstructionRatio?: number;
+  /** V magnitude of the star. Default: the rig's. */
   readonly magnitude?: number;
   /** Brightness of the star by the SNR of its image as it falls on the sensor; overrides the magnitude. */
   readonly snr?: number;
   /** Electrons of the star in an exposure of the rig's own length, as measured; overrides magnitude and snr. */
   readonly fluxE?: number;
+  /** Exposure time, s. Default: the rig's. */
   readonly exposureS?: number;
+  /** Pixels per side that are summed. Default: the rig's. */
   readonly binning?: number;
   /** Side of a pixel before binning, um. */
   readonly pixelSizeUm?: number;
+  /** FWHM by the air alone, arcsec. Default: the rig's. */
   readonly seeingFwhmArcsec?: number;
   /** Distance of the star from the optical axis, mm; needs the telescope's design. Default: as the rig's pick-off gives it. */
   readonly offAxisMm?: number;
@@ -48,21 +53,27 @@ export interface SceneSetting {
 
 /** One expected view of the guide star. Lengths in (binned) pixels. */
 export interface Scene {
+  /** The setting that it was made for. */
   readonly setting: SceneSetting;
   /** What is drawn, a neighbour included. */
   readonly shape: StarShape;
   /** FWHM of what blurs the geometric star, px. */
   readonly blurFwhmPx: number;
+  /** Linear central obstruction. */
   readonly obstructionRatio: number;
   /** Where the star stands and what clips it. */
   readonly star: EdgeStar;
   /** Centre of mass of the star's light from the point where a perfect star would stand, px. It is the true position. */
   readonly lightOffsetPx: { readonly x: number; readonly y: number };
+  /** The guide camera. */
   readonly camera: Camera;
+  /** Columns of the stamp, px. */
   readonly width: number;
+  /** Rows of the stamp, px. */
   readonly height: number;
   /** Pixel in whose square the star lies. */
   readonly column: number;
+  /** The same along y. */
   readonly row: number;
   /** Electrons of the star in one exposure, over the whole plane. */
   readonly fluxE: number;
@@ -90,12 +101,17 @@ export interface Scene {
   readonly peakE: number;
   /** Diameter of the geometric ring on the sensor, um and px. */
   readonly outerDiameterUm: number;
+  /** Outer diameter of the ring, px. */
   readonly outerDiameterPx: number;
+  /** Plate scale, arcsec per px. */
   readonly arcsecPerPx: number;
+  /** Exposure time, s. */
   readonly exposureS: number;
+  /** Pixels per side that are summed. */
   readonly binning: number;
   /** Side of a pixel before binning, um. */
   readonly pixelSizeUm: number;
+  /** FWHM by the air alone, arcsec. */
   readonly seeingFwhmArcsec: number;
   /** Defocus at the edge of the pupil, waves; below about 1 the geometric ring is a coarse picture. */
   readonly edgeWaves: number;

@@ -29,6 +29,7 @@ export function phaseOf(trial: number): { phaseX: number; phaseY: number } {
   return { phaseX: Math.floor(x * phases), phaseY: Math.floor(y * phases) };
 }
 
+/** One noisy frame of a scene, and the truth about it. */
 export interface SimulatedFrame {
   /** Electrons, sky and dark included, row by row. Overwritten by the next frame. */
   readonly pixels: Float64Array;
@@ -36,6 +37,7 @@ export interface SimulatedFrame {
   readonly background: number;
   /** True position of the star, px. */
   readonly x: number;
+  /** The same along y, px. */
   readonly y: number;
 }
 

@@ -5,8 +5,11 @@ export type { Estimate };
 
 /** A number with its 95 % confidence interval. */
 export interface Interval {
+  /** The number itself. */
   readonly value: number;
+  /** Lower end of the 95 % interval. */
   readonly low: number;
+  /** Its upper end. */
   readonly high: number;
 }
 
