@@ -74,14 +74,15 @@ const gaussian: Case = {
   backgroundE: 20,
   readNoiseE: 3,
   side: 25,
-  frames: 3000,
+  // A predicted error 8 % off the scatter is noticed, 9 % for the ring.
+  frames: 1800,
 };
 const ring: Case = {
   ...gaussian,
   shape: { kind: 'annulus', outerDiameterPx: 14, obstructionRatio: 0.4, blurFwhmPx: 2.8 },
   flux: 12000,
   side: 31,
-  frames: 2000,
+  frames: 1300,
 };
 const optionsOf = ({ readNoiseE, backgroundE }: Case): EstimatorOptions => ({
   noise: { readNoiseE, subtractedE: backgroundE },

@@ -77,7 +77,8 @@ test('a fit of the diffraction image itself reaches the bound of its pixels: 2 w
   const expected = new Float64Array(side * side);
   const frame = new Float64Array(side * side);
   const errors: number[] = [];
-  for (let i = 0; i < 2000; i++) {
+  // A scatter 7 % off the bound is noticed.
+  for (let i = 0; i < 900; i++) {
     const random = randomStream('diffraction ring', i);
     const x = 16.5 + random.uniform();
     const y = 16.5 + random.uniform();

@@ -103,11 +103,14 @@ function kernelOf(draw: (out: Float64Array) => void): Float64Array {
   return out;
 }
 
-/** Correlation of a frame with a kernel whose middle is (8, 8), zeros beyond the frame. */
+/** How far from the middle the peak is looked for, px. */
+const search = 3;
+
+/** Correlation of a frame with a kernel whose middle is (8, 8), zeros beyond the frame; as far out as a peak needs. */
 function smoothed(frame: Float64Array, kernel: Float64Array): Float64Array {
   const out = new Float64Array(side * side);
-  for (let y = 0; y < side; y++)
-    for (let x = 0; x < side; x++) {
+  for (let y = middle - search - 1; y <= middle + search + 1; y++)
+    for (let x = middle - search - 1; x <= middle + search + 1; x++) {
       let sum = 0;
       for (let j = 0; j < side; j++) {
         const row = y + j - middle;
@@ -124,9 +127,10 @@ function smoothed(frame: Float64Array, kernel: Float64Array): Float64Array {
 
 /** Peak of the paraboloid a + b x + c y + d x^2 + e x y + f y^2 of least squares through 3 x 3 values around the highest. */
 function quadraticPeak(values: Float64Array): { x: number; y: number } {
-  let best = side + 1;
-  for (let y = 1; y < side - 1; y++)
-    for (let x = 1; x < side - 1; x++) if (values[y * side + x] > values[best]) best = y * side + x;
+  let best = middle * side + middle;
+  for (let y = middle - search; y <= middle + search; y++)
+    for (let x = middle - search; x <= middle + search; x++)
+      if (values[y * side + x] > values[best]) best = y * side + x;
   let b = 0;
   let c = 0;
   let d = 0;
