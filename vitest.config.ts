@@ -13,8 +13,12 @@ export default defineConfig({
           name: 'source',
           include: ['test/**/*.test.ts'],
           exclude: ['test/examples/**', '**/node_modules/**'],
-          testTimeout: 120_000,
-          hookTimeout: 120_000,
+          // The library keeps no state between its callers: one copy of it, compiled once, serves many test files.
+          pool: 'threads',
+          isolate: false,
+          expect: { requireAssertions: true },
+          testTimeout: 600_000,
+          hookTimeout: 600_000,
         },
       },
       // Examples and the page are run as users run them: from what was built.
@@ -22,8 +26,11 @@ export default defineConfig({
         test: {
           name: 'built',
           include: ['test/examples/**/*.test.ts'],
-          testTimeout: 240_000,
-          hookTimeout: 240_000,
+          globalSetup: 'test/examples/browser-server.ts',
+          // What is waited for comes, however busy the machine: the limits only end what hangs.
+          expect: { requireAssertions: true, poll: { timeout: 500_000 } },
+          testTimeout: 600_000,
+          hookTimeout: 600_000,
         },
       },
     ],

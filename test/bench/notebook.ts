@@ -10,7 +10,8 @@
  */
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
-import { launchBrowser } from '../examples/browser.ts';
+import { chromium } from 'playwright-core';
+import { browserOptions } from '../examples/browser.ts';
 
 interface Case {
   readonly chapter: string;
@@ -130,7 +131,7 @@ interface Times {
 }
 
 async function measure(repeats: number): Promise<Map<Case, Times[][]>> {
-  const browser = await launchBrowser();
+  const browser = await chromium.launch(browserOptions());
   const found = new Map<Case, Times[][]>(cases.map((each) => [each, each.values.map(() => [])]));
   try {
     for (let repeat = 0; repeat < repeats; repeat++) {

@@ -6,8 +6,8 @@ import { inCellOrder, parseRig, type SweepPlan, type SweepRow, sweep, sweepLines
 import type { Browser, Page } from 'playwright-core';
 import { build, defaultClientConditions, type PreviewServer, preview } from 'vite';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { launchBrowser } from './browser.ts';
 import { freshFolder, repository } from './run-example.ts';
+import { sharedBrowser } from './shared-browser.ts';
 
 const rig: unknown = JSON.parse(readFileSync(join(repository, 'examples/rigs/fast-reflector.json'), 'utf8'));
 const offAxis = {
@@ -38,7 +38,7 @@ beforeAll(async () => {
     build: { outDir },
     preview: { host: '127.0.0.1', port: 0 },
   });
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
   page = await browser.newPage();
   await page.goto(server.resolvedUrls?.local[0] as string);
   await page.waitForFunction('globalThis.runSweep !== undefined');

@@ -1,14 +1,14 @@
 /** Debian's Chromium or another, without a window and without calls of its own. */
 import { existsSync } from 'node:fs';
-import { type Browser, chromium } from 'playwright-core';
+import type { LaunchOptions } from 'playwright-core';
 
 const places = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'];
 
-export async function launchBrowser(): Promise<Browser> {
+export function browserOptions(): LaunchOptions {
   const executablePath = places.find((path) => existsSync(path));
   if (executablePath === undefined)
     throw new Error('This test needs Chromium: install it with  apt-get install chromium');
-  return chromium.launch({
+  return {
     executablePath,
     args: [
       '--no-sandbox',
@@ -19,5 +19,5 @@ export async function launchBrowser(): Promise<Browser> {
       '--disable-component-update',
       '--disable-sync',
     ],
-  });
+  };
 }

@@ -35,7 +35,7 @@ let goal: readonly Judgement[];
 beforeAll(() => {
   run = runExample('estimators', ['--frames', String(frames), '--json', '--figure', 'figure.svg'], folder);
   ({ cells, goal } = JSON.parse(run.stdout));
-}, 120_000);
+});
 
 describe('the comparison', () => {
   test('measures seven estimators in thirty cells, and says nothing on the side', () => {

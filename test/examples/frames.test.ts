@@ -8,8 +8,8 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { openDataPath } from '../open-data.ts';
 import { pngFile } from '../sim/frame/png-bytes.ts';
-import { launchBrowser } from './browser.ts';
 import { freshFolder, type Run, repository, runExample } from './run-example.ts';
+import { sharedBrowser } from './shared-browser.ts';
 
 interface TrueFrame {
   readonly file: string;
@@ -178,7 +178,7 @@ describe('one frame', () => {
     const text = readFileSync(join(folder, 'one.svg'), 'utf8');
     expect([...text.matchAll(/href="([^"]{11})/g)].map(([, start]) => start)).toEqual(['data:image/']);
     expect(text).not.toMatch(/url\(|<script|<style|@import|<foreignObject/);
-    const browser = await launchBrowser();
+    const browser = await sharedBrowser();
     try {
       const page = await browser.newPage();
       await page.goto(pathToFileURL(join(folder, 'one.svg')).href);

@@ -3,18 +3,16 @@ import { buildScene, pickoffTradeOff, type Rig, trackStar } from '@holdfast/sim'
 import { significant, withError } from '@holdfast/sim/internal';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { launchBrowser } from './browser.ts';
 import { exampleRig, figureText, plain, seed, setControl, withNotebook } from './notebook-page.ts';
+import { sharedBrowser } from './shared-browser.ts';
 
 let browser: Browser;
 beforeAll(async () => {
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 });
 afterAll(async () => {
   await browser?.close();
 });
-
-const patience = { timeout: 120_000 };
 
 const atEdge = (offAxisMm: number, clipDistance: number): Rig => ({
   ...exampleRig,
@@ -28,10 +26,8 @@ describe('at the edge of the field', () => {
       await setControl(page, 'offAxis', 6);
       await setControl(page, 'edgeClip', 0.4);
       await setControl(page, 'edgeShift', 300);
-      await expect
-        .poll(() => figureText(page, 'walk-through-focus'), patience)
-        .toContain('edge at 0.4 radii');
-      await expect.poll(() => figureText(page, 'walk-through-focus'), patience).toContain('300 µm:');
+      await expect.poll(() => figureText(page, 'walk-through-focus')).toContain('edge at 0.4 radii');
+      await expect.poll(() => figureText(page, 'walk-through-focus')).toContain('300 µm:');
       for (const focusShiftUm of [-300, 0, 300]) {
         const { x } = buildScene(atEdge(6, 0.4), { focusShiftUm }).lightOffsetPx;
         expect(await figureText(page, 'walk-through-focus')).toContain(
@@ -39,7 +35,7 @@ describe('at the edge of the field', () => {
         );
         const sign = focusShiftUm > 0 ? '+' : '';
         await expect
-          .poll(() => figureText(page, 'star-at-the-edge'), patience)
+          .poll(() => figureText(page, 'star-at-the-edge'))
           .toContain(`${sign}${focusShiftUm} µm: centre of mass at x ${x.toFixed(3)} px`);
       }
     });
@@ -49,13 +45,11 @@ describe('at the edge of the field', () => {
   test('a telescope free of coma has no comet', () =>
     withNotebook(browser, async (page) => {
       const caption = page.locator('#star-at-the-edge figcaption');
-      await expect.poll(() => caption.textContent(), patience).toContain('the comet is');
+      await expect.poll(() => caption.textContent()).toContain('the comet is');
       await page
         .locator('[data-control=design] select')
         .selectOption({ label: 'two hyperboloids, free of coma' });
-      await expect
-        .poll(async () => plain(await caption.textContent()), patience)
-        .toContain('the comet is 0 µm long');
+      await expect.poll(async () => plain(await caption.textContent())).toContain('the comet is 0 µm long');
     }));
 
   test('the best depth of the pick-off is that of the library; one that cannot be is refused in place', () =>
@@ -68,19 +62,17 @@ describe('at the edge of the field', () => {
       const { edgeFromAxisMm: _, exitPupilDistanceMm: __, ...mount } = pickoff;
       const { best } = pickoffTradeOff(atEdge(10, 0.7), { ...mount, allowedLoss: 0.05, focusShiftUm: 250 });
       await expect
-        .poll(async () => plain(await section.locator('.state').textContent()), patience)
+        .poll(async () => plain(await section.locator('.state').textContent()))
         .toContain(`inner edge ${best?.edgeFromAxisMm.toFixed(1)} mm`);
       if (best?.error)
         expect(plain(await section.locator('.state').textContent())).toContain(
           `${significant(best.error.leastErrorArcsec, 2)}″`,
         );
       await setControl(page, 'mirrorDistance', 90);
-      await expect
-        .poll(() => section.locator('.state').textContent(), patience)
-        .toContain('mirror.distanceMm must be');
+      await expect.poll(() => section.locator('.state').textContent()).toContain('mirror.distanceMm must be');
       expect(await page.locator('#shade-by-depth').isVisible()).toBe(false);
       await setControl(page, 'mirrorDistance', 30);
-      await expect.poll(() => page.locator('#shade-by-depth').isVisible(), patience).toBe(true);
+      await expect.poll(() => page.locator('#shade-by-depth').isVisible()).toBe(true);
     }));
 });
 
@@ -90,7 +82,7 @@ describe('through a focus run', () => {
       await setControl(page, 'runSeconds', 5);
       await page.locator('#guided-through-event').scrollIntoViewIfNeeded();
       const caption = page.locator('#guided-through-event figcaption');
-      await expect.poll(() => caption.textContent(), patience).toContain('mean of 8 runs');
+      await expect.poll(() => caption.textContent()).toContain('mean of 8 runs');
       const result = await trackStar(exampleRig, {
         seed,
         runs: 8,
@@ -113,9 +105,7 @@ describe('through a focus run', () => {
       const row = page.locator('#ways-through-event tbody tr.row').filter({ hasText: 'carry on' });
       expect(plain(await row.textContent())).toContain(withError(worst.growthPercent));
       await setControl(page, 'time', 62);
-      await expect
-        .poll(() => figureText(page, 'moment-of-the-run'), patience)
-        .toContain('At 62 s the event is on');
+      await expect.poll(() => figureText(page, 'moment-of-the-run')).toContain('At 62 s the event is on');
       const { series } = result;
       const at = Math.floor(62 / result.stepS);
       const off = Math.sqrt(series.errorX[at] ** 2 + series.errorY[at] ** 2);
@@ -125,16 +115,16 @@ describe('through a focus run', () => {
   test('plays, and pauses; without movement for who asked for less', async () => {
     await withNotebook(browser, async (page) => {
       await page.locator('#moment-of-the-run').scrollIntoViewIfNeeded();
-      await expect.poll(() => figureText(page, 'moment-of-the-run'), patience).toContain('At 75 s');
+      await expect.poll(() => figureText(page, 'moment-of-the-run')).toContain('At 75 s');
       await page.getByRole('button', { name: 'play' }).click();
-      await expect.poll(() => figureText(page, 'moment-of-the-run'), patience).not.toContain('At 75 s');
+      await expect.poll(() => figureText(page, 'moment-of-the-run')).not.toContain('At 75 s');
       await page.getByRole('button', { name: 'pause' }).click();
       expect(await page.getByRole('button', { name: 'play' }).isVisible()).toBe(true);
     });
     await withNotebook(
       browser,
       async (page) => {
-        await expect.poll(() => page.locator('.player').count(), patience).toBe(1);
+        await expect.poll(() => page.locator('.player').count()).toBe(1);
         expect(await page.getByRole('button', { name: 'play' }).count()).toBe(0);
       },
       { reducedMotion: 'reduce' },

@@ -12,18 +12,16 @@ import {
 import { withError } from '@holdfast/sim/internal';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { launchBrowser } from './browser.ts';
 import { drop, exampleRig, figureText, plain, seed, withNotebook } from './notebook-page.ts';
+import { sharedBrowser } from './shared-browser.ts';
 
 let browser: Browser;
 beforeAll(async () => {
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 });
 afterAll(async () => {
   await browser?.close();
 });
-
-const patience = { timeout: 120_000 };
 
 /** A bright ring of 20 px on a frame that is not square, as the rig's camera writes it. */
 function ringFile(): Uint8Array<ArrayBuffer> {
@@ -47,7 +45,7 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
   const bytes = ringFile();
   const complaints = await withNotebook(browser, async (page) => {
     await drop(page, 'mine.fits', bytes);
-    await expect.poll(() => state(page), patience).toContain('mine.fits: 120 × 90 px, 1 star.');
+    await expect.poll(() => state(page)).toContain('mine.fits: 120 × 90 px, 1 star.');
     const read = await readFrameFile(bytes);
     expect(read.ok).toBe(true);
     if (!read.ok) return;
@@ -66,7 +64,7 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
     const setting = { focusShiftUm: ring.absFocusShiftUm.value, fluxE: light.fluxE.value * perRigExposure };
     const advice = await adviseStar(exampleRig, setting, { seed, trials: 512 });
     const section = page.locator('section[aria-labelledby=advice-on-frame]');
-    await expect.poll(() => section.locator('.answer').textContent(), patience).not.toBe('');
+    await expect.poll(() => section.locator('.answer').textContent()).not.toBe('');
     expect(plain(await section.locator('.answer').textContent()).toLowerCase()).toContain(
       `${advice.outcome}: at`,
     );
@@ -81,20 +79,20 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
 test('a file that is no frame, and a frame without a star, are refused in words', () =>
   withNotebook(browser, async (page) => {
     await drop(page, '<b>notes</b>.txt', new TextEncoder().encode('not a frame'));
-    await expect.poll(() => state(page), patience).toContain('gives no image');
+    await expect.poll(() => state(page)).toContain('gives no image');
     expect(await state(page)).toContain('<b>notes</b>.txt');
     expect(await page.locator('.drop b, .state b').count()).toBe(0);
     const empty = createImage(64, 48);
     empty.data.fill(100);
     await drop(page, 'empty.fits', writeFits(empty));
-    await expect.poll(() => state(page), patience).toContain('No star was found');
+    await expect.poll(() => state(page)).toContain('No star was found');
     expect(await page.locator('#measured-ring').isVisible()).toBe(false);
   }));
 
 test('the simulated frame is found as far out of focus as it was made', () =>
   withNotebook(browser, async (page) => {
     await page.getByRole('button', { name: 'take a simulated frame' }).click();
-    await expect.poll(() => state(page), patience).toContain('simulated.fits');
+    await expect.poll(() => state(page)).toContain('simulated.fits');
     const first = plain(
       await page.locator('#stars-of-frame tbody tr.row').first().locator('td').last().textContent(),
     );

@@ -3,12 +3,12 @@ import { guideStarLimit } from '@holdfast/sim';
 import { guideStarOddsOf, significant } from '@holdfast/sim/internal';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { launchBrowser } from './browser.ts';
 import { exampleRig, figureText, plain, seed, setControl, withNotebook } from './notebook-page.ts';
+import { sharedBrowser } from './shared-browser.ts';
 
 let browser: Browser;
 beforeAll(async () => {
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 });
 afterAll(async () => {
   await browser?.close();
@@ -19,7 +19,7 @@ test('the faintest star and the odds, at once for another latitude', async () =>
     await setControl(page, 'oddsShift', 200);
     await page.locator('#faintest-star').scrollIntoViewIfNeeded();
     const caption = page.locator('#faintest-star figcaption');
-    await expect.poll(() => caption.textContent(), { timeout: 150_000 }).toContain('256 frames a magnitude');
+    await expect.poll(() => caption.textContent()).toContain('256 frames a magnitude');
     const limit = guideStarLimit(exampleRig, { focusShiftUm: 200, seed, trials: 256 });
     expect(plain(await figureText(page, 'faintest-star'))).toContain(
       `200 µm: usable to magnitude ${limit.usable?.magnitude.toFixed(1) ?? 'none'}`,

@@ -5,6 +5,7 @@ import { pathToFileURL } from 'node:url';
 import { parseRig } from '@holdfast/sim';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { repository } from './run-example.ts';
+import { patienceMs } from './shared-browser.ts';
 
 export const notebook = pathToFileURL(join(repository, 'examples/dist/notebook/index.html')).href;
 
@@ -21,30 +22,45 @@ export const seed = 'notebook';
 const fragmentOf = (rig: unknown): string =>
   `#state=${Buffer.from(JSON.stringify({ rig, controls: {} })).toString('base64url')}`;
 
-/** What it complained of, or asked of a network, while `look` had it open. */
+export interface OpenNotebook {
+  readonly page: Page;
+  /** What it complained of, or asked of a network, so far. */
+  readonly complaints: readonly string[];
+  close(): Promise<void>;
+}
+
+type NotebookOptions = BrowserContextOptions & { readonly fragment?: string };
+
+export async function openNotebook(
+  browser: Browser,
+  { fragment = fragmentOf(exampleText), ...options }: NotebookOptions = {},
+): Promise<OpenNotebook> {
+  const context = await browser.newContext({ viewport: { width: 1200, height: 900 }, ...options });
+  context.setDefaultTimeout(patienceMs);
+  const complaints: string[] = [];
+  const page = await context.newPage();
+  page.on('console', (message) => {
+    if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
+  });
+  page.on('pageerror', (error) => complaints.push(error.message));
+  page.on('request', (request) => {
+    if (!/^(file|data|blob):/.test(request.url())) complaints.push(`asked for ${request.url()}`);
+  });
+  await page.goto(notebook + fragment);
+  return { page, complaints, close: () => context.close() };
+}
+
+/** The complaints of a notebook that was open while `look` was at it. */
 export async function withNotebook(
   browser: Browser,
   look: (page: Page) => Promise<void>,
-  {
-    fragment = fragmentOf(exampleText),
-    ...options
-  }: BrowserContextOptions & { readonly fragment?: string } = {},
-): Promise<string[]> {
-  const context = await browser.newContext({ viewport: { width: 1200, height: 900 }, ...options });
-  const complaints: string[] = [];
+  options: NotebookOptions = {},
+): Promise<readonly string[]> {
+  const { page, complaints, close } = await openNotebook(browser, options);
   try {
-    const page = await context.newPage();
-    page.on('console', (message) => {
-      if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
-    });
-    page.on('pageerror', (error) => complaints.push(error.message));
-    page.on('request', (request) => {
-      if (!/^(file|data|blob):/.test(request.url())) complaints.push(`asked for ${request.url()}`);
-    });
-    await page.goto(notebook + fragment);
     await look(page);
   } finally {
-    await context.close();
+    await close();
   }
   return complaints;
 }

@@ -5,30 +5,30 @@ import { depthOfFocusUm, glassIndex } from '@holdfast/psf';
 import { loopNoiseFactor } from '@holdfast/sim';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
-import { launchBrowser } from './browser.ts';
 import { keepInView, withNotebook } from './notebook-page.ts';
 import { repository } from './run-example.ts';
+import { bytesOf, patienceMs, sharedBrowser } from './shared-browser.ts';
 
 let browser: Browser;
 let rows: Record<string, string>[];
 let told: string;
-let complaints: string[];
+let complaints: readonly string[];
 
 beforeAll(async () => {
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
   complaints = await withNotebook(browser, async (page) => {
     const answer = page.locator('section[aria-labelledby=published-numbers] .answer');
     const read = async () => {
       await keepInView(page, 'how-we-know');
       return (await answer.textContent()) ?? '';
     };
-    await vi.waitUntil(async () => (await read()).includes('published numbers'), { timeout: 120_000 });
+    await vi.waitUntil(async () => (await read()).includes('published numbers'), patienceMs);
     told = await read();
     const [download] = await Promise.all([
       page.waitForEvent('download'),
       page.getByRole('button', { name: /save all as CSV/ }).click(),
     ]);
-    rows = recordsOf(readFileSync(await download.path(), 'utf8'));
+    rows = recordsOf((await bytesOf(download)).toString('utf8'));
   });
 });
 afterAll(async () => {

@@ -16,7 +16,7 @@ import { growthFigure } from '../../examples/dist/figures/growth.js';
 import { starStripFigure } from '../../examples/dist/figures/star-strip.js';
 import { makeReport } from '../../examples/dist/reports/make-report.js';
 import type { Report } from '../../examples/dist/reports/report.js';
-import { launchBrowser } from './browser.ts';
+import { bytesOf, patienceMs, sharedBrowser } from './shared-browser.ts';
 
 const root = new URL('../../', import.meta.url);
 const template = readFileSync(new URL('examples/dist/notebook/index.html', root), 'utf8');
@@ -31,7 +31,7 @@ let report: Report;
 let browser: Browser;
 
 beforeAll(async () => {
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
   const rig = parseRig(readFileSync(new URL('examples/rigs/fast-reflector.json', root), 'utf8'));
   const filters = rig.filters.map((filter, i) => (i === 2 ? { ...filter, name: hostile } : filter));
   report = await makeReport({ ...rig, name: `${hostile} & co`, filters }, { seed: 'page', trials: 64 });
@@ -39,7 +39,7 @@ beforeAll(async () => {
   const file = join(folder, 'holdfast.html');
   writeFileSync(file, fillPage(template, report));
   address = pathToFileURL(file).href;
-}, 120_000);
+});
 
 afterAll(async () => {
   await browser?.close();
@@ -58,6 +58,7 @@ async function withPage(
   look: (page: Page, seen: Seen) => Promise<void>,
 ): Promise<void> {
   const context = await browser.newContext(options);
+  context.setDefaultTimeout(patienceMs);
   try {
     const page = await context.newPage();
     const seen: Seen = { asked: [], complaints: [] };
@@ -211,7 +212,7 @@ describe('what it shows', () => {
 describe('what it gives away', () => {
   const saved = async (page: Page, link: string): Promise<string> => {
     const [download] = await Promise.all([page.waitForEvent('download'), page.locator(link).click()]);
-    return readFileSync(await download.path(), 'utf8');
+    return (await bytesOf(download)).toString('utf8');
   };
 
   test('the table as CSV, in full', () =>

@@ -5,8 +5,8 @@ import { pathToFileURL } from 'node:url';
 import { renderStar, type StarShape } from '@holdfast/psf';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
-import { launchBrowser } from './browser.ts';
 import { freshFolder, type Run, runExample } from './run-example.ts';
+import { sharedBrowser } from './shared-browser.ts';
 
 interface Row {
   readonly title: string;
@@ -26,7 +26,7 @@ let rows: readonly Row[];
 beforeAll(() => {
   run = runExample('star-shapes', ['--json', '--out', 'sheet.svg'], folder);
   rows = JSON.parse(run.stdout);
-}, 120_000);
+});
 
 /** Every kind that the library knows, in its own words. */
 function knownKinds(): string[] {
@@ -104,7 +104,7 @@ describe('the sheet', () => {
     });
   });
   test('is well-formed to a browser, and its plates hold a picture each', async () => {
-    const browser = await launchBrowser();
+    const browser = await sharedBrowser();
     try {
       const page = await browser.newPage();
       await page.goto(pathToFileURL(sheet).href);
