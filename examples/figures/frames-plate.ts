@@ -1,4 +1,5 @@
 /** The part of a frame with a star, as ink on a square plate, and the outlines of its ring. */
+import { kthSmallest } from '@holdfast/psf/numerics';
 import type { FrameImage, MeasuredStar } from '@holdfast/sim';
 import { inkOf } from './star-sheet/plate.ts';
 
@@ -33,8 +34,8 @@ export function plateOf({ image }: FrameImage, star: MeasuredStar, levelAdu: num
       const [x, y] = [left + i, top + j];
       if (x >= 0 && x < width && y >= 0 && y < height) values[j * side + i] = image.get(y, x);
     }
-  const sorted = values.filter((value) => Number.isFinite(value)).sort();
-  const full = sorted[Math.floor(fullInk * (sorted.length - 1))] ?? 1;
+  const finite = values.filter((value) => Number.isFinite(value));
+  const full = finite.length === 0 ? 1 : kthSmallest(finite, Math.floor(fullInk * (finite.length - 1)));
   const density = values.map((value) =>
     Number.isFinite(value) ? inkOf((value - levelAdu) / Math.max(full - levelAdu, Number.MIN_VALUE)) : 0,
   );

@@ -1,4 +1,5 @@
 /** The star as the camera sees it at several focus shifts, printed as plates: the more electrons, the more ink. */
+import { kthSmallest } from '@holdfast/psf/numerics';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import type { Report, StarPicture } from '../reports/report.ts';
 import { type FigureOptions, letterPx, sheet, svgElement, textWidth } from './figure.ts';
@@ -124,9 +125,8 @@ function plate(
 
 /** One path for each step of ink, made of the runs of equal pixels in each row. */
 function inkLayers({ pixels, width, height }: StarPicture): { path: string; opacity: number }[] {
-  const sorted = [...pixels].sort((a, b) => a - b);
-  const paper = sorted[Math.floor(sorted.length / 10)];
-  const full = sorted[sorted.length - 1];
+  const paper = kthSmallest(pixels, Math.floor(pixels.length / 10));
+  const full = kthSmallest(pixels, pixels.length - 1);
   const step = (value: number) =>
     Math.max(0, Math.round((inkSteps * (value - paper)) / Math.max(full - paper, Number.MIN_VALUE)));
   const paths = new Map<number, string>();

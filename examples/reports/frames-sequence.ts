@@ -1,6 +1,8 @@
 /** A sequence of real frames: what it says, as data and as lines. */
+
 import { readFileSync } from 'node:fs';
 import { basename } from 'node:path';
+import { median } from '@holdfast/psf/numerics';
 import {
   type CalibrationResult,
   calibrateFocuser,
@@ -224,9 +226,8 @@ function motionLines(rig: Rig, { sequence, camera }: SequenceReport): string[] {
 function focusLines({ focus, frames }: SequenceResult): string[] {
   if (focus === undefined) {
     const diameters = frames.flatMap(({ halfFluxDiameterPx }) => halfFluxDiameterPx?.value ?? []);
-    const sorted = diameters.sort((a, b) => a - b);
     return [
-      `No ring on three frames or more: the stars are taken to be in focus; median half-flux diameter ${significant(sorted[sorted.length >> 1] ?? 0, 3)} px.`,
+      `No ring on three frames or more: the stars are taken to be in focus; median half-flux diameter ${significant(median(diameters), 3)} px.`,
     ];
   }
   const { absFocusShiftUm, umPerHour, umPerFrame, scatterUm } = focus;

@@ -9,8 +9,7 @@ import {
 import { describe, expect, test } from 'vitest';
 import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 import { ellipseOf } from '../../packages/psf/src/shapes/ellipse.ts';
-import { makeMoffatTable, moffatIntegral } from '../../packages/psf/src/shapes/moffat-integral.ts';
-import { rowRules } from '../../packages/psf/src/shapes/moffat-rules.ts';
+import { makeMoffatTable, moffatIntegral, rowRules } from '../../packages/psf/src/shapes/moffat-integral.ts';
 import { expectWithin } from '../expect-within.ts';
 import { pixelByBruteForce } from './brute-force.ts';
 import { describeShapeContract, type ShapeFacts } from './shape-contract.ts';

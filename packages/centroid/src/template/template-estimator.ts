@@ -136,10 +136,14 @@ export function prepareTemplateEstimator(
     const { n } = solver;
     const snr = flux / Math.sqrt(covariance[2 * n + 2]);
     if (!(snr >= minSnr)) return notLocated('too-faint');
+    const sigmaX = Math.sqrt(covariance[0]);
+    const sigmaY = Math.sqrt(covariance[n + 1]);
+    // Pixels of 1e30 electrons leave nothing of a variance but cancellation error.
+    if (!Number.isFinite(sigmaX + sigmaY + snr)) return notLocated('not-converged');
     return {
       ...found,
-      sigmaX: Math.sqrt(covariance[0]),
-      sigmaY: Math.sqrt(covariance[n + 1]),
+      sigmaX,
+      sigmaY,
       snr,
       ...(model.isFamily ? { parameterSigma: Math.sqrt(covariance[n * n - 1]) } : {}),
       ...(weighByNoise ? { reducedChiSquare: solver.reducedChiSquare() } : {}),

@@ -7,6 +7,7 @@
  * phase-screen    random wavefronts over the pupil, moved by the wind
  * long-waves      waves of a phase screen that are longer than its tile
  * screen-tile     the shorter waves, by Fourier transform
+ * renewal         amplitudes of either, replaced bit by bit as the screen travels
  * short-exposure  a star in one short exposure: speckles and image motion
  */
 

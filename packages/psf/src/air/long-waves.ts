@@ -14,6 +14,7 @@ import type { RandomStream } from '../chance/random.ts';
 import { writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
+import { Renewal } from './renewal.ts';
 import { phasePower, type Turbulence } from './turbulence.ts';
 
 const rings = 10;
@@ -44,101 +45,129 @@ export function prepareLongWaves(
   cutoff: number,
   samples: number,
   spacingMm: number,
-  firstRandom: RandomStream,
+  random: RandomStream,
 ): LongWaves {
-  const kx = new Float64Array(longWaveCount);
-  const ky = new Float64Array(longWaveCount);
-  const amplitude = new Float64Array(longWaveCount);
-  const slopeSigma = Math.sqrt(slopeVariance(cutoff / 2 ** rings, turbulence));
-  const slope = { x: 0, y: 0 };
-  // exp(2 pi i kx x) and exp(2 pi i ky y) of each wave along the sides of the window, whose centre is the origin.
-  const alongX = new Float64Array(2 * samples * longWaveCount);
-  const alongY = new Float64Array(2 * samples * longWaveCount);
-  const now = new Float64Array(2 * longWaveCount);
-  const phasor = new Float64Array(2);
-  const evenHops = ringNormals();
-  const oddHops = ringNormals();
-  let random = firstRandom;
+  return new RingsOfWaves(turbulence, cutoff, samples, spacingMm, random);
+}
 
-  function renew(next: RandomStream): void {
-    random = next;
-    for (let ring = 0; ring < rings; ring++) {
-      evenHops[ring].generation = oddHops[ring].generation = Number.NaN;
-      placeRing(ring, random.stream('ring', ring));
-    }
-    const plane = random.stream('plane');
-    slope.x = slopeSigma * plane.normal();
-    slope.y = slopeSigma * plane.normal();
-    for (let wave = 0; wave < longWaveCount; wave++) {
-      for (let i = 0; i < samples; i++) {
-        const fromCentre = (i - (samples - 1) / 2) * spacingMm;
-        writePhasor(alongX, 2 * (samples * wave + i), kx[wave] * fromCentre);
-        writePhasor(alongY, 2 * (samples * wave + i), ky[wave] * fromCentre);
-      }
-    }
+class RingsOfWaves implements LongWaves {
+  readonly kx = new Float64Array(longWaveCount);
+  readonly ky = new Float64Array(longWaveCount);
+  readonly amplitude = new Float64Array(longWaveCount);
+  readonly slopeSigma: number;
+  readonly #turbulence: Turbulence;
+  readonly #cutoff: number;
+  readonly #samples: number;
+  readonly #spacingMm: number;
+  readonly #slope = { x: 0, y: 0 };
+  /** exp(2 pi i kx x) and exp(2 pi i ky y) of each wave along the sides of the window, whose center is the origin. */
+  readonly #alongX: Float64Array;
+  readonly #alongY: Float64Array;
+  /** Complex amplitude of each wave at the center of the window at this moment. */
+  readonly #now = new Float64Array(2 * longWaveCount);
+  readonly #renewals: readonly Renewal[];
+  readonly #phasor = new Float64Array(2);
+  #random: RandomStream;
+
+  constructor(
+    turbulence: Turbulence,
+    cutoff: number,
+    samples: number,
+    spacingMm: number,
+    random: RandomStream,
+  ) {
+    this.#turbulence = turbulence;
+    this.#cutoff = cutoff;
+    this.#samples = samples;
+    this.#spacingMm = spacingMm;
+    this.slopeSigma = Math.sqrt(slopeVariance(cutoff / 2 ** rings, turbulence));
+    this.#alongX = new Float64Array(2 * samples * longWaveCount);
+    this.#alongY = new Float64Array(2 * samples * longWaveCount);
+    this.#renewals = Array.from(
+      { length: rings },
+      (_, ring) =>
+        new Renewal(2 * sectors, (out, generation) => {
+          const draw = this.#random.stream('ring', ring, generation);
+          for (let n = 0; n < out.length; n++) out[n] = draw.normal();
+        }),
+    );
+    this.#random = random;
+    this.renew(random);
   }
 
-  function placeRing(ring: number, place: RandomStream): void {
-    const outer = cutoff / 2 ** ring;
+  renew(random: RandomStream): void {
+    this.#random = random;
+    for (let ring = 0; ring < rings; ring++) {
+      this.#renewals[ring].forget();
+      this.#placeRing(ring, random.stream('ring', ring));
+    }
+    const plane = random.stream('plane');
+    this.#slope.x = this.slopeSigma * plane.normal();
+    this.#slope.y = this.slopeSigma * plane.normal();
+    this.#fillPhases(this.#alongX, this.kx);
+    this.#fillPhases(this.#alongY, this.ky);
+  }
+
+  /** Draw the frequency of each wave of a ring in its sector, and set its amplitude by the density of that draw. */
+  #placeRing(ring: number, place: RandomStream): void {
+    const direction = this.#phasor;
+    const outer = this.#cutoff / 2 ** ring;
     const low = cubeRoot(outer / 2);
     for (let sector = 0; sector < sectors; sector++) {
-      writePhasor(phasor, 0, (sector + place.uniform()) / (2 * sectors));
+      writePhasor(direction, 0, (sector + place.uniform()) / (2 * sectors));
       // The outermost ring reaches up to the square that the tile leaves.
-      const edge = ring === 0 ? outer / Math.max(Math.abs(phasor[0]), Math.abs(phasor[1])) : outer;
+      const edge = ring === 0 ? outer / Math.max(Math.abs(direction[0]), Math.abs(direction[1])) : outer;
       // The cube root of k is uniform between those of the borders: density k^(-5/3) times the ring's circumference.
       const spread = cubeRoot(edge) - low;
       const root = low + spread * place.uniform();
       const k = root * root * root;
       const wave = ring * sectors + sector;
-      kx[wave] = k * phasor[0];
-      ky[wave] = k * phasor[1];
+      this.kx[wave] = k * direction[0];
+      this.ky[wave] = k * direction[1];
       // 1 / g = k^(5/3) times the integral of k^(-5/3) over the sector, were its edge at this k all along.
       const share = k * root * root * (Math.PI / sectors) * 3 * spread;
-      amplitude[wave] = Math.sqrt(2 * phasePower(k * k, turbulence) * share);
+      this.amplitude[wave] = Math.sqrt(2 * phasePower(k * k, this.#turbulence) * share);
     }
   }
 
-  function readyNormals(held: RingNormals, ring: number, generation: number): Float64Array {
-    if (held.generation !== generation) {
-      const draw = random.stream('ring', ring, generation);
-      for (let n = 0; n < 2 * sectors; n++) held.values[n] = draw.normal();
-      held.generation = generation;
-    }
-    return held.values;
+  #fillPhases(along: Float64Array, frequency: Float64Array): void {
+    for (let wave = 0; wave < longWaveCount; wave++)
+      for (let i = 0; i < this.#samples; i++) {
+        const fromCenter = (i - (this.#samples - 1) / 2) * this.#spacingMm;
+        writePhasor(along, 2 * (this.#samples * wave + i), frequency[wave] * fromCenter);
+      }
   }
 
-  /** The complex amplitudes at the centre of the window at this moment. */
-  function moveWaves(travelMm: number, ux: number, uy: number): void {
+  #moveWaves(travelMm: number, ux: number, uy: number): void {
+    const now = this.#now;
+    const turn = this.#phasor;
     for (let ring = 0; ring < rings; ring++) {
-      const hops = (travelMm * cutoff) / (hopWavelengths * 2 ** ring);
-      const generation = Math.floor(hops);
-      // Old amplitudes fade as a cosine, new ones grow as a sine: independent, so their variances add up to 1.
-      writePhasor(phasor, 0, 0.25 * (hops - generation));
-      const fading = phasor[0];
-      const growing = phasor[1];
-      // Even generations stand in one slot, odd ones in the other, so that each is drawn once.
-      const even = generation - 2 * Math.floor(generation / 2) === 0;
-      const old = readyNormals(even ? evenHops[ring] : oddHops[ring], ring, generation);
-      const fresh =
-        growing === 0 ? old : readyNormals(even ? oddHops[ring] : evenHops[ring], ring, generation + 1);
+      const renewal = this.#renewals[ring];
+      renewal.moveTo((travelMm * this.#cutoff) / (hopWavelengths * 2 ** ring));
+      const { old, fresh, fading, growing } = renewal;
       for (let sector = 0; sector < sectors; sector++) {
         const wave = ring * sectors + sector;
-        const re = amplitude[wave] * (fading * old[2 * sector] + growing * fresh[2 * sector]);
-        const im = amplitude[wave] * (fading * old[2 * sector + 1] + growing * fresh[2 * sector + 1]);
-        writePhasor(phasor, 0, -(kx[wave] * ux + ky[wave] * uy) * travelMm);
-        now[2 * wave] = re * phasor[0] - im * phasor[1];
-        now[2 * wave + 1] = re * phasor[1] + im * phasor[0];
+        const re = this.amplitude[wave] * (fading * old[2 * sector] + growing * fresh[2 * sector]);
+        const im = this.amplitude[wave] * (fading * old[2 * sector + 1] + growing * fresh[2 * sector + 1]);
+        writePhasor(turn, 0, -(this.kx[wave] * ux + this.ky[wave] * uy) * travelMm);
+        now[2 * wave] = re * turn[0] - im * turn[1];
+        now[2 * wave + 1] = re * turn[1] + im * turn[0];
       }
     }
   }
 
-  function addInto(out: Float64Array, travelMm: number, ux: number, uy: number): void {
-    moveWaves(travelMm, ux, uy);
+  addInto(out: Float64Array, travelMm: number, ux: number, uy: number): void {
+    this.#moveWaves(travelMm, ux, uy);
+    // Locals, since V8 reads a private field anew in each turn of the inner loops.
+    const samples = this.#samples;
+    const now = this.#now;
+    const alongX = this.#alongX;
+    const alongY = this.#alongY;
     const middle = (samples - 1) / 2;
+    const planeStep = this.#slope.x * this.#spacingMm;
     for (let y = 0; y < samples; y++) {
       const row = y * samples;
-      const planeRow = slope.y * spacingMm * (y - middle);
-      const planeStep = slope.x * spacingMm;
+      const planeRow = this.#slope.y * this.#spacingMm * (y - middle);
       for (let x = 0; x < samples; x++) out[row + x] += planeRow + planeStep * (x - middle);
       for (let wave = 0; wave < longWaveCount; wave++) {
         const at = 2 * (samples * wave + y);
@@ -152,21 +181,6 @@ export function prepareLongWaves(
       }
     }
   }
-
-  renew(random);
-  return { kx, ky, amplitude, slopeSigma, renew, addInto };
-}
-
-interface RingNormals {
-  generation: number;
-  readonly values: Float64Array;
-}
-
-function ringNormals(): RingNormals[] {
-  return Array.from({ length: rings }, () => ({
-    generation: Number.NaN,
-    values: new Float64Array(2 * sectors),
-  }));
 }
 
 /**

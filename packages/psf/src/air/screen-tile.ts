@@ -10,6 +10,7 @@
 import type { RandomStream } from '../chance/random.ts';
 import { writePhasor } from '../numerics/angle.ts';
 import { planFourier2d } from '../numerics/fourier/fourier.ts';
+import { Renewal } from './renewal.ts';
 import { phasePower, type Turbulence } from './turbulence.ts';
 
 /** The lattice leaves out the frequencies up to this many steps along each axis, and so a square to the long waves. */
@@ -47,17 +48,22 @@ export function prepareTile(
   // exp(2 pi i shift x / size) along the sides of the window: what the shift of the lattice adds to its transform.
   const rampX = new Float64Array(2 * samples);
   const rampY = new Float64Array(2 * samples);
-  const evenHops = { hop: Number.NaN, waves: new Float64Array(2 * size * size) };
-  const oddHops = { hop: Number.NaN, waves: new Float64Array(2 * size * size) };
+  const renewal = new Renewal(2 * size * size, (waves, hop) => {
+    const draw = random.stream('tile', hop);
+    for (let k = 0; k < sigma.length; k++) {
+      const s = sigma[k];
+      waves[2 * k] = s === 0 ? 0 : s * draw.normal();
+      waves[2 * k + 1] = s === 0 ? 0 : s * draw.normal();
+    }
+  });
   const work = new Float64Array(2 * size * size);
   const turnX = new Float64Array(2 * size);
   const turnY = new Float64Array(2 * size);
-  const phasor = new Float64Array(2);
   let random = firstRandom;
 
   function renew(next: RandomStream): void {
     random = next;
-    evenHops.hop = oddHops.hop = Number.NaN;
+    renewal.forget();
     const lattice = random.stream('lattice');
     shift.x = lattice.uniform() - 0.5;
     shift.y = lattice.uniform() - 0.5;
@@ -80,31 +86,11 @@ export function prepareTile(
     }
   }
 
-  function readyWaves(hop: number): Float64Array {
-    const held = hop - 2 * Math.floor(hop / 2) === 0 ? evenHops : oddHops;
-    if (held.hop !== hop) {
-      const draw = random.stream('tile', hop);
-      for (let k = 0; k < sigma.length; k++) {
-        const s = sigma[k];
-        held.waves[2 * k] = s === 0 ? 0 : s * draw.normal();
-        held.waves[2 * k + 1] = s === 0 ? 0 : s * draw.normal();
-      }
-      held.hop = hop;
-    }
-    return held.waves;
-  }
-
   /** The transform of the tile at this moment. */
   function moveWaves(travelMm: number, ux: number, uy: number): void {
-    // A tile comes back after its own length, so it is replaced within that: the old one fades as a cosine, the new one
-    // grows as a sine, and their variances add up to 1.
-    const hops = (2 * travelMm) / side;
-    const hop = Math.floor(hops);
-    writePhasor(phasor, 0, 0.25 * (hops - hop));
-    const fading = phasor[0];
-    const growing = phasor[1];
-    const old = readyWaves(hop);
-    const fresh = growing === 0 ? old : readyWaves(hop + 1);
+    // A tile comes back after its own length, so it is replaced within that.
+    renewal.moveTo((2 * travelMm) / side);
+    const { old, fresh, fading, growing } = renewal;
     for (let i = 0; i < size; i++) {
       const cycles = i < size / 2 ? i : i - size;
       writePhasor(turnX, 2 * i, (-(cycles + shift.x) * ux * travelMm) / side);

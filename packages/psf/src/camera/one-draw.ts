@@ -29,12 +29,16 @@ import {
 /** Light made ready to be exposed many times, by one caller at a time: it holds scratch. */
 export interface PreparedLight {
   /**
-   * First slot of each pixel's table; after them the random words of a frame, and then the pixels whose draw was sent on. One
-   * array for three: with more, the loop of looks has not registers enough, and takes twice the time (measured).
+   * The three arrays below, one after the other in one memory: with three arrays the loop of looks has not registers enough
+   * and takes twice the time (measured).
    */
   readonly work: Int32Array;
-  /** The random words in it. */
+  /** First slot of each pixel's table. */
+  readonly firstSlot: Int32Array;
+  /** The random words of a frame. */
   readonly words: Int32Array;
+  /** Pixels whose draw was sent on. */
+  readonly sentOn: Int32Array;
   /** Electrons by which the pixels exceed their tables' means, summed up to and including each. */
   readonly excessUpTo: Float64Array;
   /** Where in these sums to begin a search, for as many even steps up to the last. */
@@ -100,7 +104,8 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
   };
 
   /** Electrons of the excess: a Poisson count in all, each at a place of its own. */
-  const addExcess = (out: Float64Array, { work, excessUpTo, guide }: PreparedLight, random: RandomStream) => {
+  const addExcess = (out: Float64Array, light: PreparedLight, random: RandomStream) => {
+    const { firstSlot, sentOn, excessUpTo, guide } = light;
     const last = pixels - 1;
     const total = excessUpTo[last];
     const electrons = random.poisson(total);
@@ -111,11 +116,11 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
       let k = guide[Math.floor(place * pixels)];
       while (excessUpTo[k] <= place * total && k < last) k++;
       if (isWhole) out[k] += 1;
-      else if (moreE[k]++ === 0) work[sentOnFrom + touched++] = k;
+      else if (moreE[k]++ === 0) sentOn[touched++] = k;
     }
     for (let i = 0; i < touched; i++) {
-      const k = work[sentOnFrom + i];
-      out[k] = drawAlone(meanOf(work[k] >> slotBits), moreE[k], random);
+      const k = sentOn[i];
+      out[k] = drawAlone(meanOf(firstSlot[k] >> slotBits), moreE[k], random);
       moreE[k] = 0;
     }
   };
@@ -126,6 +131,7 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
     prepareLight(expected) {
       requirePixels('expected', expected, pixels);
       const work = new Int32Array(sentOnFrom + pixels);
+      const firstSlot = work.subarray(0, wordsFrom);
       const excessUpTo = new Float64Array(pixels);
       const bright: number[] = [];
       let excess = 0;
@@ -135,23 +141,30 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
         const mean = light + darkE;
         if (mean <= limit) {
           const table = tables.below(mean);
-          work[k] = table * slotsPerTable;
+          firstSlot[k] = table * slotsPerTable;
           excess += mean - meanOf(table);
         } else bright.push(k);
         excessUpTo[k] = excess;
       }
-      const words = work.subarray(wordsFrom, sentOnFrom);
-      const guide = guideOf(excessUpTo);
-      return { work, words, excessUpTo, guide, bright, brightMean: bright.map((k) => expected[k] + darkE) };
+      return {
+        work,
+        firstSlot,
+        words: work.subarray(wordsFrom, sentOnFrom),
+        sentOn: work.subarray(sentOnFrom),
+        excessUpTo,
+        guide: guideOf(excessUpTo),
+        bright,
+        brightMean: bright.map((k) => expected[k] + darkE),
+      };
     },
     exposeInto(out, light, random) {
-      const { work, words, bright, brightMean } = light;
+      const { work, firstSlot, sentOn, bright, brightMean } = light;
       requirePixels('out', out, pixels);
-      random.words(words);
+      random.words(light.words);
       const waiting = lookUp(out, work, wordsFrom, sentOnFrom, slots, scale);
       for (let i = 0; i < waiting; i++) {
-        const k = work[sentOnFrom + i];
-        out[k] = tables.distributions.rest(work[k] >> slotBits, random) * gainEPerAdu;
+        const k = sentOn[i];
+        out[k] = tables.distributions.rest(firstSlot[k] >> slotBits, random) * gainEPerAdu;
       }
       addExcess(out, light, random);
       for (let i = 0; i < bright.length; i++) out[bright[i]] = drawAlone(brightMean[i], 0, random);
@@ -167,7 +180,10 @@ const secondLook = slotBits;
 const thirdLook = 2 * slotBits;
 const isSentOn = drawOn;
 
-/** The look of each pixel, its value times `scale[0]`. Returns how many were sent on; they stand at the end of `work`. */
+/**
+ * The look of each pixel, its value times `scale[0]`. `work` holds each pixel's first slot, from `words` on the random words, and
+ * from `sentOn` on takes the pixels that were sent on. Returns how many these are.
+ */
 function lookUp(
   out: Float64Array,
   work: Int32Array,

@@ -6,8 +6,7 @@
  * star-plan        what every prepared shape can do
  * gaussian         Gaussian star
  * moffat           Moffat star: a core with wide wings
- * moffat-integral  Moffat profile integrated along a line, from a table
- * moffat-rules     number of points per pixel for the Moffat star
+ * moffat-integral  how a Moffat star is integrated over pixels
  * ellipse          long and short axis of a Gaussian or Moffat star, at any angle
  * annulus          annular defocus: the ring of a star out of focus
  * coma             comet of an off-axis star, with defocus

@@ -3,8 +3,7 @@
 import { exp, log } from '../numerics/exp-log.ts';
 import { requireWithin } from '../numerics/require.ts';
 import { type Elliptical, ellipseOf } from './ellipse.ts';
-import { makeMoffatTable, moffatIntegral } from './moffat-integral.ts';
-import { rowRules } from './moffat-rules.ts';
+import { makeMoffatTable, moffatIntegral, rowRules } from './moffat-integral.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /** A Moffat star: I(r) = (beta - 1) / (pi alpha^2) (1 + r^2 / alpha^2)^-beta. */

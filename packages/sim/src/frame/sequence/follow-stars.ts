@@ -33,11 +33,6 @@ export interface FollowedFrame {
   readonly searched: boolean;
 }
 
-export interface Follower {
-  /** Undefined as long as no frame has shown a star. */
-  follow(image: Image, options: MeasureFrameOptions): FollowedFrame | undefined;
-}
-
 /** A star that is followed. */
 interface Followed {
   last: MeasuredStar;
@@ -49,112 +44,130 @@ interface Followed {
 /** Stars within reach of another are measured together with it, this many at most. */
 const mostTogether = 4;
 
-export function prepareFollower({ maxStars, searchPx, refitEvery }: FollowOptions): Follower {
-  let followed: Followed[] = [];
+/** Follows the stars of a sequence; one for each sequence. */
+export class StarFollower {
+  readonly #options: FollowOptions;
+  #followed: readonly Followed[] = [];
   /** All stars of the first frame: those beyond `maxStars` disturb, too. */
-  let all: readonly MeasuredStar[] = [];
-  let frames = 0;
+  #all: readonly MeasuredStar[] = [];
+  #frames = 0;
 
-  const begin = (stars: readonly MeasuredStar[]): FollowedFrame | undefined => {
+  constructor(options: FollowOptions) {
+    this.#options = options;
+  }
+
+  /** Measure the next frame; undefined as long as no frame has shown a star. */
+  follow(image: Image, options: MeasureFrameOptions): FollowedFrame | undefined {
+    if (this.#followed.length === 0) return this.#begin(measureFrameKnowing(image, options, () => undefined));
+    this.#frames++;
+    const refit = this.#frames % this.#options.refitEvery === 0;
+    const frame = this.#nearLastPlaces(image, options, refit) ?? this.#everywhere(image, options);
+    this.#keep(frame.stars);
+    return frame;
+  }
+
+  #begin(stars: readonly MeasuredStar[]): FollowedFrame | undefined {
     const usable = stars.filter(({ positions, light }) => positions.centerOfMass.ok && light !== undefined);
     if (usable.length === 0) return undefined;
-    all = stars;
-    followed = usable.slice(0, maxStars).map((last) => ({ last, likeness: last.likeness, perBrightest: 1 }));
-    keep(followed.map(({ last }) => last));
-    return { stars: followed.map(({ last }) => last), searched: true };
-  };
+    this.#all = stars;
+    const chosen = usable.slice(0, this.#options.maxStars);
+    this.#followed = chosen.map((last) => ({ last, likeness: last.likeness, perBrightest: 1 }));
+    this.#keep(chosen);
+    return { stars: chosen, searched: true };
+  }
 
-  const keep = (stars: readonly (MeasuredStar | undefined)[]): void => {
+  #keep(stars: readonly (MeasuredStar | undefined)[]): void {
     for (const [k, star] of stars.entries()) {
-      const one = followed[k];
+      const one = this.#followed[k];
       if (star === undefined) continue;
       one.last = star;
       if (star.ring.ok || one.likeness === undefined) one.likeness = star.likeness;
-      const [own, first] = [one.likeness, followed[0].likeness];
+      const [own, first] = [one.likeness, this.#followed[0].likeness];
       if (star.ring.ok && own?.kind === 'annulus' && first?.kind === 'annulus')
         one.perBrightest = own.outerDiameterPx / first.outerDiameterPx;
-      // a ring that has shrunk to a point is a point
+      // A ring that has shrunk to a point is a point.
       if (!star.ring.ok && star.ring.reason === 'no-ring') one.likeness = star.likeness;
     }
-  };
+  }
+
+  /** Each star looked for where it was last, moved as the brightest has moved; undefined when too few are found. */
+  #nearLastPlaces(image: Image, options: MeasureFrameOptions, refit: boolean): FollowedFrame | undefined {
+    const stars: (MeasuredStar | undefined)[] = [];
+    let moved = { x: 0, y: 0 };
+    for (const [k, { last }] of this.#followed.entries()) {
+      const search: Search = {
+        last: last.found,
+        x: last.found.x + moved.x,
+        y: last.found.y + moved.y,
+        reach: this.#options.searchPx / (stars[0] === undefined ? 1 : 2),
+      };
+      const known: KnownLikeness = (place) =>
+        k > 0 && !refit && isWithin(place, search) ? this.#likenessBy(stars[0]?.likeness, k) : undefined;
+      const star = this.#starNear(image, options, search, known);
+      stars.push(star);
+      // Without the brightest, the whole frame tells better than guesses.
+      if (star === undefined && k === 0 && this.#followed.length > 1) return undefined;
+      if (star !== undefined && k === 0)
+        moved = { x: star.found.x - last.found.x, y: star.found.y - last.found.y };
+    }
+    const seen = stars.filter((star) => star !== undefined).length;
+    return 2 * seen < stars.length || seen === 0 ? undefined : { stars, searched: false };
+  }
 
   /** What star k looks like on the frame that shows the brightest as `first`. */
-  const likenessBy = (first: Likeness | undefined, k: number): Likeness | undefined => {
-    const own = followed[k].likeness;
+  #likenessBy(first: Likeness | undefined, k: number): Likeness | undefined {
+    const own = this.#followed[k].likeness;
     if (first === undefined || own === undefined) return undefined;
     if (first.kind === 'gaussian') return first;
     if (own.kind === 'gaussian') return undefined;
-    return { ...own, outerDiameterPx: first.outerDiameterPx * followed[k].perBrightest };
-  };
+    return { ...own, outerDiameterPx: first.outerDiameterPx * this.#followed[k].perBrightest };
+  }
 
-  const starNear = (
+  /** Measure the part of the frame about a star; once more in a larger part as long as the star has outgrown it. */
+  #starNear(
     image: Image,
     options: MeasureFrameOptions,
-    last: FoundStar,
-    at: { readonly x: number; readonly y: number },
-    reach: number,
+    search: Search,
     known: KnownLikeness,
-  ): MeasuredStar | undefined => {
-    let cut = last;
+  ): MeasuredStar | undefined {
+    let cut = search.last;
     let star: MeasuredStar | undefined;
     for (let n = 0; n < mostCuts; n++) {
-      const region = regionAbout(cut, last, at, reach, all, image);
+      const region = regionAbout(cut, search, this.#all, image);
       if (region === undefined) return star;
       const found = measureFrameKnowing(image, { ...options, region, maxStars: mostTogether }, known);
-      star = nearestTo(found, at, reach) ?? star;
+      star = nearestTo(found, search) ?? star;
       if (star === undefined || star.found.diameterPx < grown * cut.diameterPx) return star;
       cut = star.found;
     }
     return star;
-  };
+  }
 
-  const near = (image: Image, options: MeasureFrameOptions, refit: boolean): FollowedFrame | undefined => {
-    const out: (MeasuredStar | undefined)[] = [];
-    let [dx, dy] = [0, 0];
-    for (const [k, { last }] of followed.entries()) {
-      const reach = k === 0 || out[0] === undefined ? searchPx : searchPx / 2;
-      const at = { x: last.found.x + dx, y: last.found.y + dy };
-      const known: KnownLikeness = ({ x, y }) =>
-        k > 0 && !refit && (x - at.x) ** 2 + (y - at.y) ** 2 < reach * reach
-          ? likenessBy(out[0]?.likeness, k)
-          : undefined;
-      const star = starNear(image, options, last.found, at, reach, known);
-      out.push(star);
-      if (star !== undefined && k === 0)
-        [dx, dy] = [star.found.x - last.found.x, star.found.y - last.found.y];
-      // without the brightest, the whole frame tells better than guesses
-      if (star === undefined && k === 0 && followed.length > 1) return undefined;
-    }
-    const seen = out.filter((star) => star !== undefined).length;
-    return 2 * seen < followed.length || seen === 0 ? undefined : { stars: out, searched: false };
-  };
-
-  const everywhere = (image: Image, options: MeasureFrameOptions): FollowedFrame => {
-    const found = measureFrameKnowing(image, options, () => undefined);
-    const tolerance = 2 + 0.1 * Math.max(...followed.map(({ last }) => last.found.diameterPx));
-    const match = matchStars(
-      followed.map(({ last }) => placeOf(last)),
-      found.map(placeOf),
-      tolerance,
-    );
+  #everywhere(image: Image, options: MeasureFrameOptions): FollowedFrame {
+    const maxStars = Math.max(2 * this.#options.maxStars, 20);
+    const found = measureFrameKnowing(image, { ...options, maxStars }, () => undefined);
+    const last = this.#followed.map((one) => one.last);
+    const tolerance = 2 + 0.1 * Math.max(...last.map((star) => star.found.diameterPx));
+    const match = matchStars(last.map(placeOf), found.map(placeOf), tolerance);
     return {
-      stars: followed.map((_, k) => (match === undefined ? undefined : found[match.partners[k]])),
+      stars: last.map((_, k) => (match === undefined ? undefined : found[match.partners[k]])),
       searched: true,
     };
-  };
-
-  return {
-    follow(image, options) {
-      if (followed.length === 0) return begin(measureFrameKnowing(image, options, () => undefined));
-      frames++;
-      const frame =
-        near(image, options, frames % refitEvery === 0) ??
-        everywhere(image, { ...options, maxStars: Math.max(2 * maxStars, 20) });
-      keep(frame.stars);
-      return frame;
-    },
-  };
+  }
 }
+
+/** Where a star is looked for on a frame. */
+interface Search {
+  /** The star when the others were seen. */
+  readonly last: FoundStar;
+  readonly x: number;
+  readonly y: number;
+  /** px */
+  readonly reach: number;
+}
+
+const isWithin = (place: { readonly x: number; readonly y: number }, { x, y, reach }: Search): boolean =>
+  (place.x - x) ** 2 + (place.y - y) ** 2 < reach * reach;
 
 const placeOf = ({ found, light }: MeasuredStar): StarPlace => ({
   x: found.x,
@@ -166,36 +179,30 @@ const placeOf = ({ found, light }: MeasuredStar): StarPlace => ({
 const grown = 1.2;
 const mostCuts = 4;
 
-function nearestTo(
-  stars: readonly MeasuredStar[],
-  at: { readonly x: number; readonly y: number },
-  reach: number,
-): MeasuredStar | undefined {
-  let [nearest, least2]: [MeasuredStar | undefined, number] = [undefined, reach * reach];
-  for (const star of stars) {
-    const far2 = (star.found.x - at.x) ** 2 + (star.found.y - at.y) ** 2;
-    if (far2 < least2) [nearest, least2] = [star, far2];
-  }
-  return nearest;
+function nearestTo(stars: readonly MeasuredStar[], search: Search): MeasuredStar | undefined {
+  const squaredDistance = ({ found }: MeasuredStar) => (found.x - search.x) ** 2 + (found.y - search.y) ** 2;
+  return stars
+    .filter(({ found }) => isWithin(found, search))
+    .reduce<MeasuredStar | undefined>(
+      (nearest, star) =>
+        nearest !== undefined && squaredDistance(nearest) <= squaredDistance(star) ? nearest : star,
+      undefined,
+    );
 }
 
 /**
  * The part of the frame with a star as large as `size`, its sky, and the stars whose light falls into these; undefined beyond
  * the frame.
- *
- * @param last  where the star was when the others were seen
  */
 function regionAbout(
   size: FoundStar,
-  last: FoundStar,
-  at: { readonly x: number; readonly y: number },
-  reach: number,
+  { last, x, y, reach }: Search,
   all: readonly MeasuredStar[],
   image: Image,
 ): FrameRegion | undefined {
-  const [dx, dy] = [at.x - last.x, at.y - last.y];
+  const [dx, dy] = [x - last.x, y - last.y];
   const own = skyRadius(size) + reach;
-  let [west, east, north, south] = [at.x - own, at.x + own, at.y - own, at.y + own];
+  let [west, east, north, south] = [x - own, x + own, y - own, y + own];
   for (const { found: other } of all) {
     const far = Math.sqrt((other.x - last.x) ** 2 + (other.y - last.y) ** 2);
     const room = apertureRadius(other);

@@ -5,7 +5,7 @@ import { frameFacts } from '../files/frame-facts.ts';
 import { readFrameFile } from '../files/frame-file.ts';
 import type { FrameFileOptions, FrameImage } from '../files/frame-image.ts';
 import type { MeasureFrameOptions } from '../stars/measure-frame.ts';
-import { prepareFollower } from './follow-stars.ts';
+import { StarFollower } from './follow-stars.ts';
 import {
   type SequenceFailure,
   type SequenceResult,
@@ -60,7 +60,7 @@ export async function measureSequence(
 ): Promise<SequenceResult> {
   const { maxStars, searchPx, refitEvery } = requireSequence(options);
   const { read = {}, total, onProgress, signal } = options;
-  const follower = prepareFollower({ maxStars, searchPx, refitEvery });
+  const follower = new StarFollower({ maxStars, searchPx, refitEvery });
   const taken: TakenFrame[] = [];
   const failed: SequenceFailure[] = [];
   const begun = performance.now();
