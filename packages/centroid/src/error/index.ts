@@ -15,7 +15,7 @@ export {
   type RatedEstimator,
   type StarCamera,
 } from './choose-estimator.ts';
-export type { PredictErrorOptions, PredictedError } from './error-propagation.ts';
+export type { NotPredicted, PredictErrorOptions, PredictedError } from './error-propagation.ts';
 export type { EstimatorCandidate } from './estimator-settings.ts';
 export {
   type ExpectedStar,

@@ -8,7 +8,6 @@ import {
   type EstimatorOptions,
   type Image,
   type ImageSize,
-  type NotLocated,
   notLocated,
   type PreparedEstimator,
 } from '../pixels/centroid.ts';
@@ -17,7 +16,12 @@ import { sizeOf } from '../pixels/image-view.ts';
 import { type MirrorSymmetryOptions, prepareSymmetry } from '../symmetry/mirror-symmetry.ts';
 import { type CrossCorrelationOptions, prepareCrossCorrelation } from '../template/cross-correlation.ts';
 import { prepareTemplateFit, type TemplateFitOptions } from '../template/template-fit.ts';
-import { type PredictErrorOptions, type PredictedError, predictMomentError } from './error-propagation.ts';
+import {
+  type NotPredicted,
+  type PredictErrorOptions,
+  type PredictedError,
+  predictMomentError,
+} from './error-propagation.ts';
 
 /** What describes star and noise, whatever the estimator. */
 type Expectation = Pick<
@@ -52,16 +56,8 @@ const estimators = [
 /**
  * Bias and scatter of an estimator for a star whose expected image is known.
  *
- * Centre of mass, plain or thresholded, with w the weight of a pixel (its electrons, or what the threshold leaves of them), E w and
- * var w over the noise:
- *
- *   x = sum(column E w) / sum(E w),   sigmaX^2 = sum((column - x)^2 var w) / sum(E w)^2
- *   bias = x - true x - sum((column - x) var w) / sum(E w)^2
- *
- * The first part of the bias is that of window, threshold and pixel phase; the second comes from dividing by a noisy sum
- * and counts when the star is faint and off the middle of its window. Noise is taken as normal: a pixel of mean m varies by
- * m + backgroundE + readNoiseE^2. Errors of the background level and of an aperture that follows the star are added as in
- * `centerOfMass`.
+ * Center of mass, plain or thresholded: from mean, variance and third moment of what each pixel weighs, to second order, in the whole
+ * image, a fixed aperture (\`recentre: 0\`) or one that follows the star. A square window is the image cut to it.
  *
  * All others: the estimator itself on the expected image, whose noise it knows; to first order its mean position is what it finds
  * there, and its scatter the error that it predicts (of `mirrorSymmetryCenter` to second order). That holds while the scatter
@@ -73,13 +69,14 @@ const estimators = [
  * })
  * ```
  * @param expected  the star's own expected electrons per pixel, without background
- * @returns bias and scatter; or the estimator's failure on the expected image
+ * @returns bias and scatter; or the estimator's failure on the expected image; or, of a center of mass, 'often-lost' (more than a
+ *          tenth of the frames give no position) or 'too-uncertain' (the sum of the weights is below 2.8 times its own error)
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function predictError(
   expected: Image,
   options: PredictErrorOptions | PredictFitErrorOptions,
-): PredictedError | NotLocated {
+): PredictedError | NotPredicted {
   requireOneOf('estimator', options.estimator, estimators);
   if (isOfMoments(options)) return predictMomentError(expected, options);
   const { at, noise } = options;

@@ -8,6 +8,7 @@
  * weighted-sums     its sums and their errors
  * moment-estimator  the course of the plain and the thresholded one
  * moments           their sums and first-order errors
+ * follow            how the result follows an aperture of whole pixels
  * quad-cell         which of four quadrants gets more light
  */
 export { type CenterOfMassOptions, centerOfMass, prepareCenterOfMass } from './center-of-mass.ts';

@@ -18,8 +18,15 @@ import {
 } from '../pixels/recentring.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
-import { type MomentErrors, sumFollow, sumMomentErrors, sumMoments } from './moments.ts';
-import type { PixelMoments } from './threshold-noise.ts';
+import { largestStepPx, sumFollow } from './follow.ts';
+import {
+  createPixelWeights,
+  noMomentErrors,
+  type PixelWeights,
+  sumMomentErrors,
+  sumMoments,
+} from './moments.ts';
+import { noPixelMoments, type PixelMoments } from './threshold-noise.ts';
 
 /** Position and flux are three unknowns. */
 const leastPixels = 3;
@@ -35,11 +42,11 @@ export interface MomentWeights {
   /** Threshold and offset in electrons, given the noise of an empty pixel. */
   threshold(emptyPixelSigma: number): number;
   offset(emptyPixelSigma: number): number;
-  /** Fill in the share of each pixel's variance that reaches its weight. Default: all of it above the threshold. */
-  readonly passNoise?: (passed: Float64Array, list: PixelList, threshold: number) => void;
+  /** Fill in what the listed pixels weigh in this frame, with the variance of that over frames. */
+  fillWeights(out: PixelWeights, list: PixelList, threshold: number): void;
   /**
-   * Fill in mean and variance of the light that one empty pixel of this noise adds. A star must stand out of the empty
-   * pixels' light, which a threshold leaves with a mean. Default: none in the mean.
+   * Fill in the moments of the light that one empty pixel of this noise adds. A star must stand out of the empty pixels' light,
+   * which a threshold leaves with a mean. Default: none in the mean.
    */
   readonly emptyLight?: (out: PixelMoments, sigma: number, threshold: number) => void;
 }
@@ -57,15 +64,11 @@ export function prepareMomentEstimator(
   const window = new StarWindow(resolved, leastPixels);
   const { list } = window;
   const sums = noApertureSums();
-  const errors: MomentErrors = {
-    varianceX: 0,
-    varianceY: 0,
-    perBackgroundX: 0,
-    perBackgroundY: 0,
-  };
+  const errors = noMomentErrors();
   const follow: Follow = { x: 0, y: 0 };
-  const empty: PixelMoments = { mean: 0, variance: 0 };
-  const passed = weights.passNoise && new Float64Array(width * height);
+  const empty = noPixelMoments();
+  const isFollowing = hasAperture && recentre > 0;
+  let pixels: PixelWeights | undefined;
 
   /** The moments of the aperture about a place, or why the star cannot be measured there. */
   const sum = (x: number, y: number, threshold: number, offset: number): NotLocated | undefined => {
@@ -117,13 +120,12 @@ export function prepareMomentEstimator(
     if (!(snr >= minSnr)) return notLocated('too-faint');
     if (!predictsError) return { ok: true, x, y, flux: sums.light, snr, iterations };
 
-    window.lay(centreX, centreY);
-    if (passed !== undefined) weights.passNoise?.(passed, list, threshold);
-    sumMomentErrors(errors, sums, list, threshold, passed);
-    if (hasAperture && recentre > 0) {
-      window.lay(centreX, centreY, radiusPx + 0.5);
-      sumFollow(follow, sums, list, threshold, offset, centreX, centreY, radiusPx);
-    }
+    pixels ??= createPixelWeights(width * height);
+    const aperture = { centreX, centreY, radiusPx };
+    window.lay(centreX, centreY, isFollowing ? radiusPx + largestStepPx : radiusPx);
+    weights.fillWeights(pixels, list, threshold);
+    sumMomentErrors(errors, sums, list, pixels, aperture);
+    if (isFollowing) sumFollow(follow, sums, errors, list, pixels, aperture, false);
     const gainX = recentringGain(follow.x);
     const gainY = recentringGain(follow.y);
     const sigmaX = gainX * Math.sqrt(errors.varianceX + (errors.perBackgroundX * common) ** 2);

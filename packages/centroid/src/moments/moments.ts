@@ -1,18 +1,7 @@
-/** First moments of a list of pixels and their first-order errors: what all centre-of-mass estimators share. */
+/** First moments of a list of pixels and their first-order errors: what all center-of-mass estimators share. */
 
 import type { ApertureSums, Moments } from '../pixels/aperture-sums.ts';
-import type { Follow } from '../pixels/recentring.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
-
-/** Error sums of the same pixels. */
-export interface MomentErrors {
-  /** Variance of x and y, px^2. */
-  varianceX: number;
-  varianceY: number;
-  /** Change of x and y when the background is 1 electron per pixel lower than thought. */
-  perBackgroundX: number;
-  perBackgroundY: number;
-}
 
 /**
  * Moments with weight  v - offset  where v > threshold, else 0. A threshold of -Infinity and an offset of 0 are the plain
@@ -73,71 +62,79 @@ export function sumMoments(
   out.varianceLight = varianceLight;
 }
 
+/** What the pixels of a list weigh in the mean position, entry by entry. */
+export interface PixelWeights {
+  /** Electrons. */
+  readonly weight: Float64Array;
+  /** Variance of the weight, e^2. */
+  readonly variance: Float64Array;
+  /** Change of the weight per electron of the pixel. */
+  readonly slope: Float64Array;
+}
+
+export function createPixelWeights(capacity: number): PixelWeights {
+  return {
+    weight: new Float64Array(capacity),
+    variance: new Float64Array(capacity),
+    slope: new Float64Array(capacity),
+  };
+}
+
+/** Where an aperture stands, px. Infinite: the whole list. */
+export interface Aperture {
+  readonly centreX: number;
+  readonly centreY: number;
+  readonly radiusPx: number;
+}
+
+/** Error sums of the pixels used. */
+export interface MomentErrors {
+  /** Variance of x and y, px^2. */
+  varianceX: number;
+  varianceY: number;
+  /** Change of x and y when the background is 1 electron per pixel lower than thought. */
+  perBackgroundX: number;
+  perBackgroundY: number;
+}
+
+export const noMomentErrors = (): MomentErrors => ({
+  varianceX: 0,
+  varianceY: 0,
+  perBackgroundX: 0,
+  perBackgroundY: 0,
+});
+
 /**
- * First-order errors:  var(x) = sum (column - x)^2 passed V / total^2.
+ * First-order errors:  var(x) = sum (column - x)^2 var(weight) / total^2.
  *
- * @param passed  share of each pixel's variance that reaches its weight; default 1 for the pixels above the threshold
+ * @param list  may reach beyond the aperture
  */
 export function sumMomentErrors(
   out: MomentErrors,
   { x, y, total }: Moments,
-  list: PixelList,
-  threshold: number,
-  passed?: Float64Array,
+  { count, column, row }: PixelList,
+  { variance, slope }: PixelWeights,
+  { centreX, centreY, radiusPx }: Aperture,
 ): void {
-  const { count, column, row, value, variance } = list;
+  const radius2 = radiusPx * radiusPx;
   let xx = 0;
   let yy = 0;
   let byX = 0;
   let byY = 0;
   for (let k = 0; k < count; k++) {
+    const rx = column[k] - centreX;
+    const ry = row[k] - centreY;
+    if (rx * rx + ry * ry > radius2) continue;
     const dx = column[k] - x;
     const dy = row[k] - y;
-    const isAbove = value[k] > threshold ? 1 : 0;
-    const v = variance[k];
-    const s = v * (passed === undefined ? isAbove : passed[k]);
-    xx += dx * dx * s;
-    yy += dy * dy * s;
-    byX += isAbove * dx;
-    byY += isAbove * dy;
+    xx += dx * dx * variance[k];
+    yy += dy * dy * variance[k];
+    byX += dx * slope[k];
+    byY += dy * slope[k];
   }
   const total2 = total * total;
   out.varianceX = xx / total2;
   out.varianceY = yy / total2;
   out.perBackgroundX = byX / total;
   out.perBackgroundY = byY / total;
-}
-
-/**
- * How the position follows the aperture: the weight that stands on its rim, by its moment along the direction of motion.
- * When the aperture is centred again and again on the position found, every error grows by 1 / (1 - follow).
- *
- * @param list  the pixels out to half a pixel beyond the rim: the ring of 1 px about it stands for the rim
- */
-export function sumFollow(
-  out: Follow,
-  { x, y, total }: Moments,
-  list: PixelList,
-  threshold: number,
-  offset: number,
-  centreX: number,
-  centreY: number,
-  radiusPx: number,
-): void {
-  const { count, column, row, value } = list;
-  const inner = Math.max(0, radiusPx - 0.5);
-  const inner2 = inner * inner;
-  let followX = 0;
-  let followY = 0;
-  for (let k = 0; k < count; k++) {
-    const rx = column[k] - centreX;
-    const ry = row[k] - centreY;
-    const r2 = rx * rx + ry * ry;
-    if (r2 < inner2 || !(value[k] > threshold)) continue;
-    const w = (value[k] - offset) / Math.sqrt(r2);
-    followX += w * (column[k] - x) * rx;
-    followY += w * (row[k] - y) * ry;
-  }
-  out.x = followX / total;
-  out.y = followY / total;
 }

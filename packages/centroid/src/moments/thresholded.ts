@@ -4,9 +4,8 @@ import { requireFinite, requireOneOf } from '@holdfast/psf/numerics';
 import type { Centroid, Image, ImageSize, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import type { ApertureOptions } from '../pixels/recentring.ts';
-import type { PixelList } from '../pixels/valid-pixels.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
-import { type PixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
+import { noPixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
 
 /** How the light above a threshold is measured. */
 export interface ThresholdedOptions extends ApertureOptions {
@@ -34,9 +33,9 @@ const forms = ['subtract', 'keep'] as const;
  * threshold, in both forms; `snr` counts only what exceeds the light that empty pixels would show by their noise, so that
  * a wide aperture on an empty frame holds no star.
  *
- * Predicted error: sigmaX^2 = sum((column - x)^2 passed V) / sum(w)^2 plus the background's share, where `passed` is the
- * variance of w over that of v for a pixel whose mean is that of its neighbourhood, [1 2 1] x [1 2 1]: pixels that
- * come and go at the threshold count for what they do. Some 5 % too large, for 'keep' 10 to 20 %.
+ * Predicted error: sigmaX^2 = sum((column - x)^2 var w) / sum(w)^2 plus the background's share, where var w is that of a pixel whose
+ * mean is that of its neighborhood: pixels that come and go at the threshold count for what they do. Measured in a fixed window,
+ * for rings of 0 to 40 px at SNR 8 to 100: -5 to +8 % off; in an aperture that follows, up to -15 % where the error is above 1 px.
  *
  * ```ts
  * const stamp = ndarray(new Float64Array([1, 1, 1, 1, 5, 3, 1, 1, 1]), [3, 3])
@@ -55,44 +54,63 @@ export function prepareThresholdedCenterOfMass(
   size: ImageSize,
   options: ThresholdedOptions,
 ): PreparedEstimator {
-  const weights = thresholdWeights(options);
+  const { form = thresholdedDefaults.form } = options;
+  requireOneOf('form', form, forms);
+  const threshold = prepareThreshold(options);
   return prepareMomentEstimator(size, options, {
-    ...weights,
-    passNoise: preparePassNoise(size, options.form),
+    threshold,
+    offset: form === 'subtract' ? threshold : () => 0,
+    fillWeights: prepareWeights(size, form, options.noise?.readNoiseE ?? 0),
     // `flux` is the electrons above the threshold in both forms: those of the 'keep' form.
     emptyLight: (out, sigma, level) => {
-      if (sigma > 0) thresholdPixel(out, 0, sigma, level, 'keep');
+      if (sigma > 0) thresholdPixel(out, 0, sigma, 0, level, 'keep');
     },
   });
 }
 
-/** The weights that the options ask for. */
-export function thresholdWeights({
+/** The threshold in electrons that the options ask for, given the noise of an empty pixel. */
+export function prepareThreshold({
   threshold,
   thresholdSigma,
-  form = thresholdedDefaults.form,
   noise,
-}: Pick<ThresholdedOptions, 'threshold' | 'thresholdSigma' | 'form' | 'noise'>): MomentWeights {
-  requireOneOf('form', form, forms);
+}: Pick<ThresholdedOptions, 'threshold' | 'thresholdSigma' | 'noise'>): (emptyPixelSigma: number) => number {
   if (threshold !== undefined && thresholdSigma !== undefined)
     throw new TypeError('give threshold or thresholdSigma, got both');
   if (threshold === undefined && noise === undefined)
     throw new TypeError('thresholdSigma needs noise; give noise, or threshold in electrons');
   if (threshold !== undefined) requireFinite('threshold', threshold);
   const inSigmas = requireFinite('thresholdSigma', thresholdSigma ?? thresholdedDefaults.thresholdSigma);
-  const level = (sigma: number) => threshold ?? inSigmas * sigma;
-  return { threshold: level, offset: form === 'subtract' ? level : () => 0 };
+  return (sigma) => threshold ?? inSigmas * sigma;
 }
 
-function preparePassNoise(
+/**
+ * The weights of the neighborhood: narrow, since a wide mean raises the flanks of a sharp star. Their sum, and the sum of their
+ * squares over its square: the share of a pixel's variance that is left in the mean.
+ */
+const smoothedSum = 64;
+const smoothedShare = (38 / 64) ** 2;
+
+/** So many sigmas above the threshold a pixel is surely used, and its own electrons tell its variance best. */
+const surelyAbove = 2;
+
+/**
+ * What the pixels weigh in a frame, and the variance of that over frames: of a pixel whose mean is that of its neighbourhood.
+ *
+ * That mean has noise of its own, a share s of the pixel's variance V. So the weight's mean square is taken as if the pixel had
+ * the variance (1 - s) V beside it, which makes the two noises V together, and its average over frames right; the square of the
+ * weight's mean is then too large by slope^2 s V, which is added back.
+ */
+function prepareWeights(
   { width, height }: ImageSize,
-  form: ThresholdForm = thresholdedDefaults.form,
-): NonNullable<MomentWeights['passNoise']> {
+  form: ThresholdForm,
+  readNoiseE: number,
+): MomentWeights['fillWeights'] {
   const dense = new Float64Array((width + 2) * (height + 2));
   const used = new Float64Array(dense.length);
-  const pixel: PixelMoments = { mean: 0, variance: 0 };
-  return (passed: Float64Array, list: PixelList, threshold: number): void => {
+  const pixel = noPixelMoments();
+  return ({ weight, variance, slope }, list, threshold): void => {
     const { count, column, row, value, emptyVariance, left, top } = list;
+    const offset = form === 'subtract' ? threshold : 0;
     // One pixel of margin all round, so that the neighbourhood needs no cases at the border
     const stride = list.right - left + 3;
     const length = stride * (list.bottom - top + 3);
@@ -110,23 +128,32 @@ function preparePassNoise(
       const sum = smoothed(dense, here, up, down);
       const number = smoothed(used, here, up, down);
       const mean = sum / number;
-      const variance = mean + emptyVariance[k];
-      if (variance > 0) {
-        thresholdPixel(pixel, mean, Math.sqrt(variance), threshold, form);
-        passed[k] = pixel.variance / variance;
-      } else passed[k] = value[k] > threshold ? 1 : 0;
+      const ownVariance = mean + emptyVariance[k];
+      const isAbove = value[k] > threshold;
+      weight[k] = isAbove ? value[k] - offset : 0;
+      slope[k] = isAbove ? 1 : 0;
+      if (ownVariance > 0) {
+        const known = smoothedShare * (smoothedSum / number);
+        const rest = Math.sqrt((1 - known) * ownVariance);
+        const cube = Math.max(0, ownVariance - readNoiseE * readNoiseE) - 3 * known * ownVariance;
+        const skewness = cube / (rest * rest * rest);
+        thresholdPixel(pixel, mean, rest, skewness, threshold, form);
+        const passed = pixel.variance / ownVariance + known * pixel.slope * pixel.slope;
+        const isSure = mean - threshold > surelyAbove * Math.sqrt(ownVariance);
+        variance[k] = passed * (isSure ? list.variance[k] : ownVariance);
+      } else variance[k] = isAbove ? list.variance[k] : 0;
     }
   };
 }
 
-/** 16 times the binomial mean [1 2 1] x [1 2 1] around a place. */
+/** 64 times the mean under [1 6 1] x [1 6 1] around a place. */
 function smoothed(values: Float64Array, here: number, up: number, down: number): number {
   return (
     values[up - 1] +
     values[up + 1] +
     values[down - 1] +
     values[down + 1] +
-    2 * (values[up] + values[down] + values[here - 1] + values[here + 1]) +
-    4 * values[here]
+    6 * (values[up] + values[down] + values[here - 1] + values[here + 1]) +
+    36 * values[here]
   );
 }
