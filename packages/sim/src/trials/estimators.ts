@@ -104,10 +104,7 @@ export function prepareEstimator(
   const highest = fits.includes(setting.estimator) ? scene.saturationE : Infinity;
   const middle: Start = { x: scene.column, y: scene.row };
   return (pixels, background, start = middle) => {
-    const left = cornerOf(start.x, side, scene.width);
-    const top = cornerOf(start.y, side, scene.height);
-    for (let y = 0, k = 0; y < side; y++)
-      for (let from = (top + y) * scene.width + left, x = 0; x < side; x++, k++) window[k] = pixels[from + x];
+    const { left, top } = cutWindow(window, pixels, scene, side, start);
     // An unusable pixel is one that is not a number.
     if (highest < Infinity)
       for (let k = 0; k < window.length; k++) if (window[k] >= highest) window[k] = Number.NaN;
@@ -121,6 +118,21 @@ export function prepareEstimator(
 }
 
 const outside: Centroid = { ok: false, reason: 'outside' };
+
+/** Copy the square window around a place out of the scene's stamp; returns its first column and row. */
+export function cutWindow(
+  window: Float64Array,
+  pixels: Float64Array,
+  { width, height }: Scene,
+  side: number,
+  { x: middleX, y: middleY }: Start,
+): { left: number; top: number } {
+  const left = cornerOf(middleX, side, width);
+  const top = cornerOf(middleY, side, height);
+  for (let y = 0, k = 0; y < side; y++)
+    for (let from = (top + y) * width + left, x = 0; x < side; x++, k++) window[k] = pixels[from + x];
+  return { left, top };
+}
 
 /** First column of the window, kept on the stamp. */
 function cornerOf(at: number, side: number, size: number): number {
