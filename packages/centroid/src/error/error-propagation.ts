@@ -41,6 +41,7 @@ export interface PredictErrorOptions {
   readonly recentre?: number;
   /** Which pixels are used, row-major; 1 = used. Default all. */
   readonly valid?: Uint8Array;
+  /** As for the estimators: fainter stars give no position. Default 3. */
   readonly minSnr?: number;
   /** Of the thresholded centre of mass, as there. */
   readonly threshold?: number;
@@ -68,6 +69,7 @@ export interface PredictedError {
 /** Why there is no prediction. */
 export interface NotPredicted {
   readonly ok: false;
+  /** The estimator's own failure on the expected image, or where the theory ends. */
   readonly reason:
     | FailureReason
     /** more than a tenth of the frames give no position */

@@ -13,6 +13,7 @@ import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { type ApertureOptions, resolveRecentre } from '../pixels/recentring.ts';
 import { StarWindow } from '../pixels/star-window.ts';
+import type { PixelList } from '../pixels/valid-pixels.ts';
 import { SymmetryPeak } from './symmetry-peak.ts';
 
 /** How the center of symmetry is looked for. */
@@ -59,7 +60,8 @@ const nearPx = 0.5;
  * and so does an edge that cuts off a tenth of a ring of 20 px. A comet, or a ring with a clipped side, has no such centre of its own: the point found is where it is least
  * unlike itself.
  *
- * Predicted error: from the noise of each pixel through its pair, and the noise of both pixels of a pair together.
+ * Predicted error: from the noise of each pixel through its pair, and the noise of both pixels of a pair together. A star counts as
+ * found when its light stands out in the window or in a disc that suits its rough width.
  *
  * ```ts
  * const found = mirrorSymmetryCenter(stamp, { guess: { x: 15, y: 16 }, radiusPx: 12, noise: { readNoiseE: 1.5 } })
@@ -105,6 +107,7 @@ export function prepareSymmetry(
     if (refusal !== undefined) return refusal;
     const rough = window.roughStar();
     if (rough === undefined) return notLocated('no-flux');
+    const roughSigmaPx = rough.sigmaPx;
     let x = Number.isNaN(window.startX) ? rough.x : window.startX;
     let y = Number.isNaN(window.startY) ? rough.y : window.startY;
     for (let passes = 0; ; passes++) {
@@ -128,9 +131,37 @@ export function prepareSymmetry(
 
     const common = list.count * window.background.sigma;
     const snr = light / Math.sqrt(varianceSum + common * common);
-    if (!(snr >= minSnr)) return notLocated('too-faint');
+    if (!(snr >= minSnr) && !(discSnr(list, x, y, roughSigmaPx, window.background.sigma) >= minSnr))
+      return notLocated('too-faint');
     const errors = peak.errors();
     if (errors === undefined) return notLocated('not-converged');
     return { ...found, ...errors, snr, reducedChiSquare: peak.difference / 2 };
   };
+}
+
+/** Radius of the disc about a Gaussian star in which its light stands out most of the noise of empty pixels, in rms widths. */
+const discPerSigma = 1.585;
+
+/** Least radius, px: the pixel of the center and the eight around it. */
+const leastDiscPx = 1.5;
+
+/** Light over its error in a disc about the center that suits the star's rough width: of a small star in a wide window. */
+function discSnr(
+  { count, column, row, value, variance }: PixelList,
+  x: number,
+  y: number,
+  sigmaPx: number,
+  levelSigma: number,
+): number {
+  const radius = Math.max(leastDiscPx, discPerSigma * sigmaPx);
+  let light = 0;
+  let noise = 0;
+  let pixels = 0;
+  for (let k = 0; k < count; k++) {
+    if ((column[k] - x) ** 2 + (row[k] - y) ** 2 > radius * radius) continue;
+    light += value[k];
+    noise += variance[k];
+    pixels++;
+  }
+  return light / Math.sqrt(noise + (pixels * levelSigma) ** 2);
 }

@@ -23,6 +23,9 @@ const maxIterations = 50;
 const longestStep = 0.5;
 const settled = 1e-7;
 
+/** Bound of what noise takes from the curvature, so that the error stays finite. */
+const mostShare = 0.9;
+
 /** Counts whose square root has a variance of 1/4 however small they are. */
 const anscombe = 3 / 8;
 
@@ -157,9 +160,19 @@ export class SymmetryPeak {
     };
   }
 
-  /** 1 sigma of x and y:  covariance of 2c = H^-1 (covariance of the slope) H^-1,  H the curvature. */
+  /**
+   * 1 sigma of x and y:  covariance of 2c = H^-1 (covariance of the slope) H^-1,  H the curvature.
+   *
+   * H has noise, too, and the minimum that is found is not always the one by the star. With u the share that the noise of both
+   * pixels of a pair has in the slope's variance as it comes from noisy pixels, the variances grow by 1 / (1 - 5 u^2). (The form is a
+   * guess, measured on stars of FWHM 1.2 and 3 px and a ring of 14 px at SNR 8 to 20: errors over stated errors have an rms of 0.9
+   * to 1.1, without it 1.05 at u = 0.1 and 2.6 at 0.4.)
+   */
   errors(): { sigmaX: number; sigmaY: number } | undefined {
     const { xx, xy, yy, bothX, bothY } = this.#spread;
+    const both = bothX + bothY;
+    const share = both > 0 ? both / Math.max(both, xx + yy + 2 * both) : 0;
+    const growth = Math.sqrt(1 / (1 - Math.min(mostShare, 5 * share * share)));
     const sxx = xx + bothX;
     const syy = yy + bothY;
     const [, , , hxx, hxy, hyy] = this.#surface;
@@ -167,7 +180,8 @@ export class SymmetryPeak {
     const varianceX = hyy * hyy * sxx - 2 * hyy * hxy * xy + hxy * hxy * syy;
     const varianceY = hxx * hxx * syy - 2 * hxx * hxy * xy + hxy * hxy * sxx;
     if (!(varianceX > 0 && varianceY > 0 && determinant > 0)) return undefined;
-    return { sigmaX: Math.sqrt(varianceX) / determinant / 2, sigmaY: Math.sqrt(varianceY) / determinant / 2 };
+    const perRoot = growth / determinant / 2;
+    return { sigmaX: Math.sqrt(varianceX) * perRoot, sigmaY: Math.sqrt(varianceY) * perRoot };
   }
 
   /**
