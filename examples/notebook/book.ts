@@ -5,6 +5,7 @@ import type { Report } from '../reports/report.ts';
 import { element } from './element.ts';
 import { type LiveFigure, liveFigure } from './figure-box.ts';
 import { Place } from './place.ts';
+import type { RigForm } from './rig-form/rig-form.ts';
 import { type Kept, PageState } from './state/page-state.ts';
 import { type LiveTable, liveTable } from './table-box.ts';
 import { Crew, type Team } from './work/crew.ts';
@@ -26,6 +27,8 @@ export class Book {
   #figures = 0;
   #tables = 0;
 
+  /** The rig as a form, shown in chapter 1 and used by the first screen. */
+  rigForm!: RigForm;
   #place: Place | undefined;
 
   constructor(printed: Report | undefined) {

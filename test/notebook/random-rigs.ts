@@ -14,7 +14,7 @@ export function randomRigs(count: number): Rig[] {
       focalLengthMm: apertureMm * within(4, 10),
       pixelSizeUm: within(2, 6),
       binning: random.uniform() < 0.25 ? 2 : 1,
-      magnitude: within(7, 13),
+      magnitude: within(10, 14),
       known: {
         'telescope.obstructionRatio': random.uniform() < 0.4 ? 0 : within(0.2, 0.5),
         'guideCamera.exposureS': within(1, 4),

@@ -6,6 +6,8 @@ export const fNumberOf = ({ telescope }: Rig): number => telescope.focalLengthMm
 /** Side of a pixel of the guide camera as binned, um. */
 export const pixelUmOf = ({ guideCamera }: Rig): number => guideCamera.pixelSizeUm * guideCamera.binning;
 
+/** Focus shift per pixel of ring diameter, um. */
+export const umPerRingPx = (rig: Rig): number => pixelUmOf(rig) * fNumberOf(rig);
+
 /** The focus shift that makes a ring of so many px. */
-export const shiftOfRing = (rig: Rig, diameterPx: number): number =>
-  diameterPx * pixelUmOf(rig) * fNumberOf(rig);
+export const shiftOfRing = (rig: Rig, diameterPx: number): number => diameterPx * umPerRingPx(rig);

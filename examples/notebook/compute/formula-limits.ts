@@ -59,9 +59,12 @@ function formulaLimitUm(rig: Rig, errorPx: (scene: Scene) => number): number {
  */
 function lastWithin(guess: number, largest: number, shareAt: (distance: number) => number): number {
   let low = { at: 0, share: shareAt(0) };
+  // A star in focus may fall between the pixels: a small ring is measured better.
+  for (let at = 0.5 * guess; low.share > 1 && at <= Math.min(largest, 4 * guess); at *= 2)
+    low = { at, share: shareAt(at) };
   if (low.share > 1) return 0;
   let high = low;
-  for (let at = Math.min(guess, largest); high.share <= 1; ) {
+  for (let at = Math.min(Math.max(guess, 1.5 * low.at), largest); high.share <= 1; ) {
     if (high.at >= largest) return largest;
     low = high;
     high = { at, share: shareAt(at) };

@@ -6,6 +6,8 @@ import { isGroup, type RigText, valueAt, withValue } from './rig-text.ts';
 export interface CompleteRig {
   readonly rig: Rig;
   readonly assumptions: readonly RigAssumption[];
+  /** No filter was given: the one that is taken stands for the camera as it is now. */
+  readonly isOneFilter: boolean;
 }
 
 /** What the library assumes of a rig that says nothing. */
@@ -28,7 +30,7 @@ export function completeText(text: RigText): { text: RigText; assumptions: reado
 export function checkRig(text: RigText): CompleteRig | { readonly faults: readonly RigFault[] } {
   const { text: complete, assumptions } = completeText(text);
   try {
-    return { rig: parseRig(complete), assumptions };
+    return { rig: parseRig(complete), assumptions, isOneFilter: text['filters'] === undefined };
   } catch (error) {
     if (error instanceof RigError) return { faults: error.faults };
     throw error;

@@ -38,6 +38,10 @@ export class PageState {
     return name === rigName ? this.#restored?.rig : this.#restored?.controls[name];
   }
 
+  get isRestored(): boolean {
+    return this.#restored !== undefined;
+  }
+
   /** @param start  what it shows on a page that nothing was saved of */
   keep(name: string, control: Kept, start: unknown): void {
     this.#controls.set(name, control);

@@ -9,7 +9,10 @@ import {
 } from '@holdfast/sim';
 import { runCell } from '@holdfast/sim/internal';
 import { starPicture } from '../../reports/make-report.ts';
+import { assumptionTask } from '../compute/assumption-task.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
+import { formulaStanding } from '../compute/formula-error.ts';
+import { ownFormulaLimitUm } from '../compute/formula-limits.ts';
 import { formulaPoint } from '../compute/formula-point.ts';
 import { formulaAnswer } from '../compute/formula-report.ts';
 import { guidedRun } from '../compute/guided-run.ts';
@@ -19,6 +22,7 @@ import { pickoffDepths } from '../compute/pickoff-depths.ts';
 import { positionCloud } from '../compute/position-cloud.ts';
 import { checkFile, publishedFiles } from '../compute/published-checks.ts';
 import { ringProfile } from '../compute/ring-profile.ts';
+import { starFrame } from '../compute/star-frame.ts';
 import { starLimit } from '../compute/star-limits.ts';
 
 export interface Trials {
@@ -40,6 +44,10 @@ export const tasks = {
   checkFile,
   publishedFiles: async () => publishedFiles(),
   starLimit,
+  assumptionEffects: assumptionTask,
+  ownFormulaLimitUm: async (rig: Rig) => ownFormulaLimitUm(rig),
+  formulaStanding: async (...args: Parameters<typeof formulaStanding>) => formulaStanding(...args),
+  starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),
   formulaAnswer: async (...args: Parameters<typeof formulaAnswer>) => formulaAnswer(...args),
   formulaPoint: async (...args: Parameters<typeof formulaPoint>) => formulaPoint(...args),
   starPicture: async (...args: Parameters<typeof starPicture>) => starPicture(...args),

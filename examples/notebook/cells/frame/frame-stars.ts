@@ -16,7 +16,9 @@ import { starCut } from '../../figures/star-cut.ts';
 import { inputValues } from '../../input-values.ts';
 import type { TableBox } from '../../table-box.ts';
 
-export type GivenFile = { readonly name: string; readonly measured: FileMeasured } | undefined;
+export type GivenFile =
+  | { readonly file: File; readonly name: string; readonly measured: FileMeasured }
+  | undefined;
 
 /** How far out of focus the simulated frame is, um. */
 const exampleShiftUm = 250;
@@ -35,6 +37,7 @@ export const frameStars: Cell = {
       ['file', 'rig', invalidation],
       async (file: File | undefined, rig: Rig, outdated: Promise<unknown>): Promise<GivenFile> =>
         file && {
+          file,
           name: file.name,
           measured:
             refusal(file) ??

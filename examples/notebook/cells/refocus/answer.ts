@@ -8,6 +8,7 @@ import { answerSentences } from '../../answer-sentences.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { element, paragraph } from '../../element.ts';
+import { subject } from '../../heading.ts';
 import type { TableBox, TableColumn } from '../../table-box.ts';
 
 /** A filter as it is, or as it would be with the advised change. */
@@ -33,6 +34,7 @@ export const answer: Cell = {
       figure.redraw((options) => growthFigure(live, options), growthCaption(live));
     });
     return [
+      element('p', { class: 'subject', id: 'subject' }, book.text(['rig'], subject)),
       element(
         'p',
         { class: 'state', role: 'status' },

@@ -10,27 +10,29 @@ import { type RigForm, rigForm } from '../../rig-form/rig-form.ts';
 import { isGroup, type RigText, rigFileText, textOfRig } from '../../rig-form/rig-text.ts';
 import { saveLink, textBlob } from '../../save-link.ts';
 
+/** The rig of the page, as it is written in its form; its value is `rig`. */
+export function keptRig(book: Book): RigForm {
+  const start = startOf(book);
+  const restored = book.state.restored('rig');
+  const form = rigForm(isGroup(restored) ? restored : start);
+  book.keep('rig', form, start);
+  book.define('rigText', [], () => inputValues<RigText>(form));
+  book.define('completeRig', ['rigText'], usableRig);
+  book.define('rig', ['completeRig'], ({ rig }: CompleteRig) => rig);
+  return form;
+}
+
 export const rigCell: Cell = {
   id: 'your-rig',
   title: 'Your rig',
-  content(book) {
-    const start = startOf(book);
-    const restored = book.state.restored('rig');
-    const form = rigForm(isGroup(restored) ? restored : start);
-    book.keep('rig', form, start);
-    book.define('rigText', [], () => inputValues<RigText>(form));
-    book.define('completeRig', ['rigText'], usableRig);
-    book.define('rig', ['completeRig'], ({ rig }: CompleteRig) => rig);
-    book.watchFailure('live', form.failed);
-    return [
-      paragraph(
-        'Write in what you have. Every number below follows at once: first by formula, then by simulated frames. Empty fields ' +
-          'use the default shown in grey; parts that you leave empty are not there. What a field means shows under it while you write in it.',
-      ),
-      form,
-      actions(book, form),
-    ];
-  },
+  content: (book) => [
+    paragraph(
+      'Write in what you have. Every number follows at once: first by formula, then by simulated frames. Empty fields use the ' +
+        'value shown in grey; parts that you leave empty are not there. What a field means shows under it while you write in it.',
+    ),
+    book.rigForm,
+    actions(book, book.rigForm),
+  ],
 };
 
 function startOf(book: Book): RigText {

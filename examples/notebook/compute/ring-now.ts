@@ -1,0 +1,58 @@
+/** The first question: one star, one ring. The limit is the rig's alone; the verdict follows the ring. */
+import type { FocusLimit, LimitedBy, Rig, Standing, StarAdvice } from '@holdfast/sim';
+import { settled } from '../book.ts';
+import type { Team } from '../work/crew.ts';
+import { umPerRingPx } from './derived.ts';
+import { type LimitRange, limitParts } from './first-answer.ts';
+import { firstLookMs, liveSeed } from './live-report.ts';
+
+/** Simulated frames, round after round; the last is what the command line takes. */
+const rounds = [128, 1024] as const;
+
+export interface LimitNow {
+  /** Ring diameter, px. */
+  readonly px: LimitRange;
+  readonly umPerPx: number;
+  /** Absent by formula. */
+  readonly limitedBy?: LimitedBy;
+  readonly found?: FocusLimit;
+  /** Simulated frames at each ring that was tried; 0 by formula. */
+  readonly trials: number;
+  readonly isDone: boolean;
+}
+
+export async function* limitNow(rig: Rig, team: Team, signal: AbortSignal): AsyncGenerator<LimitNow> {
+  const umPerPx = umPerRingPx(rig);
+  const value = (await team.runFirst(signal, 'ownFormulaLimitUm', rig)) / umPerPx;
+  const px = { value, low: limitParts.low * value, high: limitParts.high * value };
+  yield { px, umPerPx, trials: 0, isDone: false };
+  await settled(signal, firstLookMs);
+  for (const trials of rounds) {
+    const found = await team.run(signal, 'focusLimit', rig, {}, { seed: liveSeed, trials });
+    const isDone = trials === rounds[rounds.length - 1];
+    yield { px: found.ringDiameterPx, umPerPx, limitedBy: found.limitedBy, found, trials, isDone };
+  }
+}
+
+export interface StarNow {
+  readonly px: number;
+  readonly standing: Standing;
+  /** Absent by formula. */
+  readonly advice?: StarAdvice;
+}
+
+export async function* starNow(
+  rig: Rig,
+  px: number,
+  team: Team,
+  signal: AbortSignal,
+): AsyncGenerator<StarNow> {
+  const setting = { focusShiftUm: px * umPerRingPx(rig) };
+  const { estimator } = rig.tracking;
+  yield { px, standing: await team.runFirst(signal, 'formulaStanding', rig, setting, estimator) };
+  await settled(signal, firstLookMs);
+  for (const trials of rounds) {
+    const advice = await team.run(signal, 'adviseStar', rig, setting, { seed: liveSeed, trials });
+    yield { px, standing: advice.standing, advice };
+  }
+}

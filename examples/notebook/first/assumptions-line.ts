@@ -1,0 +1,78 @@
+/** What was assumed, and how far each assumption moves the limit: the three that matter most, then all of them. */
+import {
+  type AssumptionEffect,
+  estimatorLabels,
+  type FocusLimit,
+  type RigAssumption,
+  significant,
+} from '@holdfast/sim';
+import { type Book, invalidation, signalOf } from '../book.ts';
+import { liveSeed } from '../compute/live-report.ts';
+import type { LimitNow } from '../compute/ring-now.ts';
+import { element } from '../element.ts';
+import type { CompleteRig } from '../rig-form/complete-rig.ts';
+import type { RigText } from '../rig-form/rig-text.ts';
+
+export function assumptionsLine(book: Book): HTMLElement {
+  book.define(
+    'assumptionEffects',
+    ['rigText', 'completeRig', 'limitNow', invalidation],
+    async function* (
+      text: RigText,
+      { assumptions }: CompleteRig,
+      { found, isDone }: LimitNow,
+      outdated: Promise<unknown>,
+    ): AsyncGenerator<readonly AssumptionEffect[]> {
+      yield [];
+      if (isDone && found !== undefined && assumptions.length > 0)
+        yield await book.team('first').run(signalOf(outdated), 'assumptionEffects', text, found, liveSeed);
+    },
+  );
+  const summary = element('summary', {}, 'Assumptions');
+  const list = element('ul');
+  const box = element('details', { class: 'assumptions' }, summary, list);
+  book.show(
+    ['completeRig', 'assumptionEffects', 'limitNow'],
+    ({ assumptions }: CompleteRig, effects: readonly AssumptionEffect[], { found }: LimitNow) => {
+      box.hidden = assumptions.length === 0;
+      summary.textContent = summaryWords(assumptions, effects, found);
+      list.replaceChildren(
+        ...assumptions.map((each) => {
+          const effect = effects.find(({ assumption }) => assumption.field === each.field);
+          return element(
+            'li',
+            {},
+            assumptionWords(each),
+            effect === undefined ? '' : `: ${effectWords(effect)}`,
+          );
+        }),
+      );
+    },
+  );
+  return box;
+}
+
+function summaryWords(
+  assumptions: readonly RigAssumption[],
+  effects: readonly AssumptionEffect[],
+  found: FocusLimit | undefined,
+): string {
+  const count = `${assumptions.length} assumptions`;
+  if (effects.length === 0) return found === undefined ? count : `${count}; what they change follows`;
+  const told = effects.map((effect) => `${effect.assumption.label} (${effectWords(effect)})`);
+  return `${count}; what matters most: ${told.join('; ')}`;
+}
+
+function assumptionWords({ label, value, unit }: RigAssumption): string {
+  return `${label} ${valueWords(value)}${unit && ` ${unit}`}`;
+}
+
+/** `1 to 5 e⁻ moves the limit from 26 to 22 px`. */
+function effectWords({ assumption: { others, unit }, limitsPx: [a, b] }: AssumptionEffect): string {
+  if (others === undefined) return '';
+  const px = (value: number) => significant(value, 2);
+  return `${others.map(valueWords).join(' to ')}${unit && ` ${unit}`} moves the limit from ${px(a.value)} to ${px(b.value)} px`;
+}
+
+const valueWords = (value: number | string): string =>
+  (estimatorLabels as Readonly<Record<string, string>>)[value] ?? String(value);

@@ -1,0 +1,296 @@
+/** The first screen: one question about one star, in one sentence, and its verdict. */
+import type { Rig } from '@holdfast/sim';
+import { type Book, invalidation, signalOf } from '../book.ts';
+import type { GivenFile } from '../cells/frame/frame-stars.ts';
+import { umPerRingPx } from '../compute/derived.ts';
+import { liveSeed } from '../compute/live-report.ts';
+import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
+import { magnitudeOf, type StarFrame, skyMagnitudeOf } from '../compute/star-frame.ts';
+import { element } from '../element.ts';
+import { inputValues } from '../input-values.ts';
+import { enteredNumber } from '../number-entry.ts';
+import type { RigForm } from '../rig-form/rig-form.ts';
+import { assumptionsLine } from './assumptions-line.ts';
+import { filterStrip } from './filter-strip.ts';
+import { largestRingPx, type RingNow, ringFault, ringNow } from './ring-now.ts';
+import { ringScale } from './ring-scale.ts';
+import { dragEdge, sideFor, starCanvas } from './star-canvas.ts';
+import { telescopeKinds } from './telescope-kinds.ts';
+import { verdictWords } from './verdict-words.ts';
+
+/** For which the workers serve it first. */
+export const firstChapter = 'first';
+const startPx = 16;
+
+export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void {
+  const ring = ringNow(startPx);
+  const restored = book.state.restored('ringPx');
+  if (typeof restored === 'number') ring.value = restored;
+  book.keep('ringPx', ring, startPx);
+  book.define('entered ringPx', [], () => inputValues(ring));
+  book.define('ringPx', ['entered ringPx'], (px: RingNow['value']) => {
+    const fault = ringFault(px);
+    if (fault !== undefined) throw new RangeError(fault);
+    return px;
+  });
+  const team = book.team(firstChapter);
+  book.define('limitNow', ['rig', invalidation], (rig: Rig, outdated: Promise<unknown>) =>
+    limitNow(rig, team, signalOf(outdated)),
+  );
+  book.define(
+    'starNow',
+    ['rig', 'ringPx', invalidation],
+    (rig: Rig, px: number, outdated: Promise<unknown>) => starNow(rig, px, team, signalOf(outdated)),
+  );
+  const answer = element('div', { class: 'first-answer' });
+  const filters = element('div', { class: 'first-filters' });
+  into.append(sentence(book, ring), rigLine(book, form), answer, filters);
+  book.within(filters, () => filters.append(filterStrip(book)));
+  takeFrames(book, form, ring);
+  book.within(answer, () => answer.append(stars(book, ring), verdict(book, ring)));
+  book.watchFailure('limitNow', form.failed);
+}
+
+/** The question; its number is the ring. */
+function sentence(book: Book, ring: RingNow): HTMLElement {
+  const input = element('input', {
+    id: 'ring-px',
+    class: 'number',
+    inputmode: 'decimal',
+    autocomplete: 'off',
+    size: '4',
+    'aria-label': 'ring diameter, px',
+    'aria-describedby': 'ring-fault',
+  });
+  const fault = element('span', { class: 'fault', id: 'ring-fault' });
+  const show = () => {
+    if (enteredNumber(input.value) !== ring.value)
+      input.value = ring.value === undefined ? '' : String(ring.value);
+    const words = ringFault(ring.value);
+    fault.textContent = words === undefined ? '' : ` ${words}`;
+    input.setAttribute('aria-invalid', String(words !== undefined));
+  };
+  input.addEventListener('input', () => ring.set(enteredNumber(input.value)));
+  input.addEventListener('keydown', (event) => {
+    const step = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    if (step === undefined || typeof ring.value !== 'number') return;
+    event.preventDefault();
+    ring.set(Math.min(largestRingPx, Math.max(0, ring.value + step)));
+  });
+  ring.addEventListener('input', show);
+  show();
+  const example = element('span', {}, book.state.isRestored || book.printed ? '' : 'for example ');
+  book.state.onChange(() => example.replaceChildren());
+  return element(
+    'h1',
+    {},
+    'My guide star is ',
+    example,
+    'a ring about ',
+    input,
+    ' px across. Do I have to refocus the guide camera?',
+    fault,
+  );
+}
+
+/** What the answer rests on: telescope, guide camera, star. */
+function rigLine(book: Book, form: RigForm): HTMLElement {
+  const kind = element(
+    'select',
+    { id: 'telescope-kind' },
+    element('option', { value: '' }, 'a telescope of my own'),
+    ...telescopeKinds.map(({ name }) => element('option', {}, name)),
+  );
+  kind.addEventListener('input', (event) => {
+    event.stopPropagation();
+    const chosen = telescopeKinds.find(({ name }) => name === kind.value);
+    if (chosen === undefined) return;
+    const { name: _, ...telescope } = chosen;
+    form.put('telescope', telescope);
+  });
+  const showKind = () => {
+    const { apertureMm, focalLengthMm } = (form.value['telescope'] ?? {}) as Record<string, unknown>;
+    const same = telescopeKinds.find(
+      (each) => each.apertureMm === apertureMm && each.focalLengthMm === focalLengthMm,
+    );
+    kind.value = same?.name ?? '';
+  };
+  form.addEventListener('input', showKind);
+  showKind();
+  const ratio = book.text(['rig'], ({ telescope }: Rig) => {
+    const ratio = telescope.focalLengthMm / telescope.apertureMm;
+    return `f/${Number(ratio.toPrecision(2))}`;
+  });
+  const open = element('a', { href: '#your-own-frame' }, 'open a frame …');
+  const field = (path: string, label: string, unit = '') => form.boxFor(path, { label, unit });
+  const isNarrow = matchMedia('(max-width: 36rem)').matches;
+  const summary = book.text(
+    ['rig'],
+    ({ telescope, guideCamera, guideStar }: Rig) =>
+      `${kind.value || 'telescope'} of ${telescope.apertureMm} mm, pixels of ${guideCamera.pixelSizeUm} µm, star of magnitude ${guideStar.magnitude}`,
+  );
+  return element(
+    'details',
+    // On a phone the star and its verdict come first.
+    { class: 'rig-line', ...(isNarrow ? {} : { open: '' }) },
+    element('summary', {}, summary),
+    element(
+      'div',
+      { class: 'rig-fields' },
+      element(
+        'div',
+        { class: 'field choice' },
+        element('label', { for: 'telescope-kind' }, 'telescope'),
+        kind,
+      ),
+      field('telescope.apertureMm', 'aperture', 'mm'),
+      field('telescope.focalLengthMm', 'focal length', 'mm'),
+      element('span', { class: 'derived' }, ratio),
+      field('telescope.obstructionRatio', 'obstruction'),
+      field('guideCamera.pixelSizeUm', 'guide pixel', 'µm'),
+      field('guideCamera.binning', 'binning'),
+      field('guideStar.magnitude', 'star of magnitude'),
+      snrField(book, form),
+      element('span', { class: 'derived' }, open, ' or drop one anywhere'),
+    ),
+    element('p', { class: 'said', id: 'from-frame', role: 'status' }),
+  );
+}
+
+/** A frame says how large the ring is, how bright the star, how bright the sky. */
+function takeFrames(book: Book, form: RigForm, ring: RingNow): void {
+  const said = document.getElementById('from-frame') as HTMLElement;
+  let taken: File | undefined;
+  book.show(['given', 'rig'], (given: GivenFile, rig: Rig) => {
+    if (given === undefined || given.file === taken) return;
+    taken = given.file;
+    const { measured, name } = given;
+    if (!measured.ok) {
+      said.textContent = `${name}: ${measured.message}`;
+      return;
+    }
+    const { judged, stars, perRigExposure } = measured;
+    if (!judged.ok) {
+      said.textContent = `${name}: no verdict, as ${judged.reason}.`;
+      return;
+    }
+    const { ring: fit, light, backgroundE } = stars[judged.star];
+    if (!fit.ok || fit.absFocusShiftUm === undefined || light === undefined) return;
+    const px = Number((fit.absFocusShiftUm.value / umPerRingPx(rig)).toPrecision(3));
+    const magnitude = magnitudeOf(rig, px, { fluxE: light.fluxE.value * perRigExposure });
+    const sky = skyMagnitudeOf(rig, backgroundE.value * perRigExposure);
+    form.put('guideStar.magnitude', magnitude);
+    if (sky !== undefined) form.put('sky.skyMagPerArcsec2', sky);
+    ring.set(px);
+    said.textContent = `From ${name}: the ring of ${px} px, the star of magnitude ${magnitude}${sky === undefined ? '' : `, the sky of ${sky} mag per square arcsec`}.`;
+  });
+}
+
+/** Brightness as SNR of the ring: another view of the magnitude. */
+function snrField(book: Book, form: RigForm): HTMLElement {
+  const input = element('input', {
+    id: 'snr-now',
+    class: 'number',
+    inputmode: 'decimal',
+    autocomplete: 'off',
+  });
+  let now: { rig: Rig; px: number } | undefined;
+  book.show(['starNow', 'rig'], ({ standing, px }: StarNow, rig: Rig) => {
+    now = { rig, px };
+    if (document.activeElement !== input) input.value = String(Number(standing.scene.snr.toPrecision(2)));
+  });
+  input.addEventListener('input', () => {
+    const snr = enteredNumber(input.value);
+    if (now && typeof snr === 'number' && snr > 0 && snr <= 1e5)
+      form.put('guideStar.magnitude', magnitudeOf(now.rig, now.px, { snr }));
+  });
+  return element(
+    'div',
+    { class: 'field number' },
+    element('label', { for: 'snr-now' }, 'or SNR'),
+    element('span', { class: 'entry' }, input),
+  );
+}
+
+/** The star as it is, its edge to be dragged, and at its limit. */
+function stars(book: Book, ring: RingNow): HTMLElement {
+  const now = starCanvas('now: drag its edge');
+  const far = starCanvas('at the limit');
+  dragEdge(now, (px) => ring.set(Math.min(largestRingPx, px)));
+  const team = book.team(firstChapter);
+  const frameOf = (rig: Rig, px: number, outdated: Promise<unknown>) =>
+    team.runFirst(signalOf(outdated), 'starFrame', rig, Math.min(px, largestRingPx), liveSeed);
+  book.define('frameNow', ['rig', 'ringPx', invalidation], frameOf);
+  book.define(
+    'frameAtLimit',
+    ['rig', 'limitNow', invalidation],
+    (rig: Rig, { px }: LimitNow, outdated: Promise<unknown>) => frameOf(rig, px.value, outdated),
+  );
+  book.show(['frameNow', 'ringPx', 'limitNow'], (frame: StarFrame, px: number, limit: LimitNow) => {
+    now.sidePx = far.sidePx = sideFor(Math.max(px, Math.min(limit.px.value, 1.5 * Math.max(px, 30))));
+    now.draw(frame, `One simulated frame of the star now: a ring of ${px} px.`);
+  });
+  book.show(['frameAtLimit', 'limitNow'], (frame: StarFrame, { px }: LimitNow) => {
+    far.element.hidden = !(px.value > 0);
+    far.draw(frame, `The same star at its limit: a ring of ${Math.round(px.value)} px.`);
+  });
+  return element('div', { class: 'stars-now' }, now.element, far.element);
+}
+
+function verdict(book: Book, ring: RingNow): HTMLElement {
+  const head = element('p', { class: 'verdict-head' });
+  const limitLine = element('p', { class: 'verdict-line' });
+  const reason = element('p', { class: 'verdict-line' });
+  const scale = ringScale();
+  scale.slider.addEventListener('input', (event) => {
+    event.stopPropagation();
+    ring.set(Number(scale.slider.value));
+  });
+  const um = element('input', { id: 'ring-um', class: 'number', inputmode: 'decimal', autocomplete: 'off' });
+  let umPerPx = Number.NaN;
+  um.addEventListener('input', () => {
+    const entered = enteredNumber(um.value);
+    ring.set(typeof entered === 'number' ? entered / umPerPx : entered);
+  });
+  let star: StarNow | undefined;
+  const box = element(
+    'div',
+    { class: 'verdict', id: 'verdict', 'aria-live': 'polite' },
+    head,
+    limitLine,
+    reason,
+  );
+  const draw = (rig: Rig, px: number, limit: LimitNow): void => {
+    const words = verdictWords(rig, px, limit, star);
+    head.textContent = `${words.head}.`;
+    head.className = `verdict-head ${words.outcome}`;
+    limitLine.textContent = words.limit;
+    reason.textContent = words.reason;
+    ({ umPerPx } = limit);
+    scale.draw(px, limit.px, umPerPx);
+    if (document.activeElement !== um) um.value = String(Number((px * umPerPx).toPrecision(6)));
+  };
+  let last: Parameters<typeof draw> | undefined;
+  book.show(['rig', 'ringPx', 'limitNow'], (...now: Parameters<typeof draw>) => {
+    last = now;
+    draw(...now);
+  });
+  book.show(['starNow', 'rig'], (newest: StarNow) => {
+    star = newest;
+    if (last) draw(...last);
+  });
+  return element(
+    'div',
+    {},
+    box,
+    scale.element,
+    element(
+      'p',
+      { class: 'um-line' },
+      element('label', { for: 'ring-um' }, 'The same as a distance from focus: '),
+      um,
+      ' µm at the guide sensor.',
+    ),
+    assumptionsLine(book),
+  );
+}

@@ -1,0 +1,82 @@
+/** The verdict in words: what to do, how far it could go, and the one reason. */
+import { type Estimate, type Rig, significant } from '@holdfast/sim';
+import { shown } from '../../figures/number-words.ts';
+import type { LimitRange } from '../compute/first-answer.ts';
+import type { LimitNow, StarNow } from '../compute/ring-now.ts';
+
+export interface VerdictWords {
+  readonly outcome: 'keep' | 'trim' | 'refocus' | 'near';
+  /** KEEP, TRIM what, REFOCUS. */
+  readonly head: string;
+  readonly limit: string;
+  readonly reason: string;
+}
+
+/** @param star  the newest answer for a ring, which may be an earlier one: then the limit alone decides */
+export function verdictWords(rig: Rig, px: number, limit: LimitNow, star: StarNow | undefined): VerdictWords {
+  const own = star?.px === px ? star : undefined;
+  const outcome = own?.advice?.outcome ?? byLimit(px, limit.px);
+  const about = own?.advice === undefined ? 'About: ' : '';
+  const heads = {
+    keep: 'KEEP',
+    trim: `TRIM: ${own?.advice?.trim?.change ?? 'something cheap'}`,
+    refocus: own?.advice ? 'REFOCUS' : 'TRIM or REFOCUS',
+    near: 'AT THE LIMIT',
+  };
+  return {
+    outcome,
+    head: `${about}${heads[outcome]}`,
+    limit: limitSentence(limit),
+    reason: own === undefined ? '' : reasonSentence(rig, px, own),
+  };
+}
+
+function byLimit(px: number, { low, high }: LimitRange): VerdictWords['outcome'] {
+  if (px <= low) return 'keep';
+  return px > high ? 'refocus' : 'near';
+}
+
+function limitSentence({ px, umPerPx, limitedBy, trials, isDone }: LimitNow): string {
+  if (limitedBy === 'out-of-budget-in-focus' || px.high === 0)
+    return 'This star is not good enough even in focus: choose a brighter one, or expose for longer.';
+  if (limitedBy === 'saturation')
+    return 'This star saturates wherever it could be measured well enough: choose a fainter one.';
+  const um = (value: number) => significant(value * umPerPx, 2);
+  const how =
+    trials === 0
+      ? 'by formula; simulated next'
+      : `95 % interval ${significant(px.low, 3)} to ${significant(px.high, 3)} px, ${trials} simulated frames per ring${isDone ? '' : ', more follow'}`;
+  const upTo =
+    trials === 0
+      ? `${significant(px.low, 2)} to ${significant(px.high, 2)} px`
+      : `${significant(px.value, px.value < 100 ? 2 : 3)} px`;
+  const focus = trials === 0 ? `${um(px.low)} to ${um(px.high)} µm` : `${um(px.value)} µm`;
+  const far = limitedBy === 'ring-size' ? 'as far as is simulated: ' : 'up to ';
+  return shown(`Your star stays usable ${far}a ring of ${upTo} (${focus} out of focus; ${how}).`);
+}
+
+function reasonSentence(rig: Rig, px: number, { standing, advice }: StarNow): string {
+  const { growth, error } = standing;
+  const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
+  const at = `At ${px} px`;
+  if (growth === undefined) return shown(`${at} the star gives no position.`);
+  const lost = 100 * error.lostFraction.value;
+  const isLost = error.trials > 0 && lost > 0.05 * lostFractionPercent;
+  const first = `${at} it adds ${forDecision(growth.growthPercent, fwhmGrowthPercent)} % to the size of the stars in your picture (you accept ${fwhmGrowthPercent} %)`;
+  const second = isLost
+    ? `; ${significant(lost, 2)} % of the guide frames give no position (you accept ${lostFractionPercent} %)`
+    : '';
+  const isWithin = growth.growthPercent.value <= fwhmGrowthPercent && lost <= lostFractionPercent;
+  if (advice && advice.outcome !== 'keep' && isWithin) return shown(`${at}: ${advice.reason}.`);
+  const how = error.trials === 0 ? ', by formula' : `, ${error.trials} simulated frames`;
+  return shown(`${first}${second}${how}.`);
+}
+
+/** As many digits as the decision needs: a fiftieth of what is accepted. */
+export function forDecision({ value, standardError }: Estimate, accepted: number): string {
+  const finest = accepted / 50;
+  if (value + 2 * standardError < finest) return `less than ${significant(finest, 1)}`;
+  const decimals = Math.max(0, Math.ceil(-Math.log10(finest)));
+  const error = standardError.toFixed(decimals);
+  return `${value.toFixed(decimals)}${Number(error) > 0 ? ` ± ${error}` : ''}`;
+}
