@@ -2,7 +2,7 @@
 import { randomStream } from '@holdfast/psf';
 import { type Rig, startRig } from '@holdfast/sim';
 
-const methods = ['thresholdedCenterOfMass', 'weightedCenterOfMass', 'centerOfMass', 'templateFit'] as const;
+const methods = ['centerOfMass', 'weightedCenterOfMass', 'thresholdedCenterOfMass'] as const;
 
 export function randomRigs(count: number): Rig[] {
   const random = randomStream('random rigs');
@@ -12,9 +12,9 @@ export function randomRigs(count: number): Rig[] {
     return startRig({
       apertureMm,
       focalLengthMm: apertureMm * within(4, 10),
-      pixelSizeUm: within(2, 6),
+      pixelSizeUm: within(2.9, 6),
       binning: random.uniform() < 0.25 ? 2 : 1,
-      magnitude: within(10, 14),
+      magnitude: within(13, 15),
       known: {
         'telescope.obstructionRatio': random.uniform() < 0.4 ? 0 : within(0.2, 0.5),
         'guideCamera.exposureS': within(1, 4),
@@ -23,7 +23,7 @@ export function randomRigs(count: number): Rig[] {
         'sky.seeingFwhmArcsec': within(1.5, 4),
         'sky.skyMagPerArcsec2': within(18.5, 21.5),
         'tracking.otherRmsArcsec': within(0.25, 1),
-        'tracking.estimator': methods[Math.min(3, Math.floor(6 * random.uniform()))],
+        'tracking.estimator': methods[Math.min(2, Math.floor(6 * random.uniform()))],
       },
     }).rig;
   });

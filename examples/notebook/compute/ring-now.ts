@@ -3,7 +3,7 @@ import type { FocusLimit, LimitedBy, Rig, Standing, StarAdvice } from '@holdfast
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { umPerRingPx } from './derived.ts';
-import { type LimitRange, limitParts } from './first-answer.ts';
+import { firstTrials, type LimitRange } from './first-answer.ts';
 import { firstLookMs, liveSeed } from './live-report.ts';
 
 /** Simulated frames, round after round; the last is what the command line takes. */
@@ -13,19 +13,18 @@ export interface LimitNow {
   /** Ring diameter, px. */
   readonly px: LimitRange;
   readonly umPerPx: number;
-  /** Absent by formula. */
+  /** Absent from the first answer. */
   readonly limitedBy?: LimitedBy;
   readonly found?: FocusLimit;
-  /** Simulated frames at each ring that was tried; 0 by formula. */
+  /** Simulated frames at each ring that was tried. */
   readonly trials: number;
   readonly isDone: boolean;
 }
 
 export async function* limitNow(rig: Rig, team: Team, signal: AbortSignal): AsyncGenerator<LimitNow> {
   const umPerPx = umPerRingPx(rig);
-  const value = (await team.runFirst(signal, 'ownFormulaLimitUm', rig)) / umPerPx;
-  const px = { value, low: limitParts.low * value, high: limitParts.high * value };
-  yield { px, umPerPx, trials: 0, isDone: false };
+  const px = await team.runFirst(signal, 'roughLimit', rig, liveSeed);
+  yield { px, umPerPx, trials: firstTrials, isDone: false };
   await settled(signal, firstLookMs);
   for (const trials of rounds) {
     const found = await team.run(signal, 'focusLimit', rig, {}, { seed: liveSeed, trials });
@@ -37,7 +36,7 @@ export async function* limitNow(rig: Rig, team: Team, signal: AbortSignal): Asyn
 export interface StarNow {
   readonly px: number;
   readonly standing: Standing;
-  /** Absent by formula. */
+  /** Absent from the first answer. */
   readonly advice?: StarAdvice;
 }
 
@@ -48,8 +47,7 @@ export async function* starNow(
   signal: AbortSignal,
 ): AsyncGenerator<StarNow> {
   const setting = { focusShiftUm: px * umPerRingPx(rig) };
-  const { estimator } = rig.tracking;
-  yield { px, standing: await team.runFirst(signal, 'formulaStanding', rig, setting, estimator) };
+  yield { px, standing: await team.runFirst(signal, 'firstStanding', rig, setting, liveSeed) };
   await settled(signal, firstLookMs);
   for (const trials of rounds) {
     const advice = await team.run(signal, 'adviseStar', rig, setting, { seed: liveSeed, trials });

@@ -1,11 +1,6 @@
 /** What was assumed, and how far each assumption moves the limit: the three that matter most, then all of them. */
-import {
-  type AssumptionEffect,
-  estimatorLabels,
-  type FocusLimit,
-  type RigAssumption,
-  significant,
-} from '@holdfast/sim';
+import type { AssumptionEffect, FocusLimit, RigAssumption } from '@holdfast/sim';
+import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { type Book, invalidation, signalOf } from '../book.ts';
 import { liveSeed } from '../compute/live-report.ts';
 import type { LimitNow } from '../compute/ring-now.ts';

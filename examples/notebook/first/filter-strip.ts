@@ -1,5 +1,5 @@
 /** Every filter in one line: the ring seen with it, and what to do. */
-import { significant } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { shown } from '../../figures/number-words.ts';
 import { outcomeWord } from '../../figures/outcome-word.ts';
 import type { Book } from '../book.ts';

@@ -1,5 +1,6 @@
 /** The verdict in words: what to do, how far it could go, and the one reason. */
-import { type Estimate, type Rig, significant } from '@holdfast/sim';
+import type { Estimate, Rig } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
 import { shown } from '../../figures/number-words.ts';
 import type { LimitRange } from '../compute/first-answer.ts';
 import type { LimitNow, StarNow } from '../compute/ring-now.ts';
@@ -42,15 +43,15 @@ function limitSentence({ px, umPerPx, limitedBy, trials, isDone }: LimitNow): st
   if (limitedBy === 'saturation')
     return 'This star saturates wherever it could be measured well enough: choose a fainter one.';
   const um = (value: number) => significant(value * umPerPx, 2);
-  const how =
-    trials === 0
-      ? 'by formula; simulated next'
-      : `95 % interval ${significant(px.low, 3)} to ${significant(px.high, 3)} px, ${trials} simulated frames per ring${isDone ? '' : ', more follow'}`;
-  const upTo =
-    trials === 0
-      ? `${significant(px.low, 2)} to ${significant(px.high, 2)} px`
-      : `${significant(px.value, px.value < 100 ? 2 : 3)} px`;
-  const focus = trials === 0 ? `${um(px.low)} to ${um(px.high)} µm` : `${um(px.value)} µm`;
+  const frames = `${trials} simulated frames per ring${isDone ? '' : ', more follow'}`;
+  const isRough = limitedBy === undefined;
+  const upTo = isRough
+    ? `${significant(px.low, 2)} to ${significant(px.high, 2)} px`
+    : `${significant(px.value, px.value < 100 ? 2 : 3)} px`;
+  const focus = isRough ? `${um(px.low)} to ${um(px.high)} µm` : `${um(px.value)} µm`;
+  const how = isRough
+    ? frames
+    : `95 % interval ${significant(px.low, 3)} to ${significant(px.high, 3)} px, ${frames}`;
   const far = limitedBy === 'ring-size' ? 'as far as is simulated: ' : 'up to ';
   return shown(`Your star stays usable ${far}a ring of ${upTo} (${focus} out of focus; ${how}).`);
 }
@@ -61,14 +62,14 @@ function reasonSentence(rig: Rig, px: number, { standing, advice }: StarNow): st
   const at = `At ${px} px`;
   if (growth === undefined) return shown(`${at} the star gives no position.`);
   const lost = 100 * error.lostFraction.value;
-  const isLost = error.trials > 0 && lost > 0.05 * lostFractionPercent;
+  const isLost = lost > 0.05 * lostFractionPercent;
   const first = `${at} it adds ${forDecision(growth.growthPercent, fwhmGrowthPercent)} % to the size of the stars in your picture (you accept ${fwhmGrowthPercent} %)`;
   const second = isLost
     ? `; ${significant(lost, 2)} % of the guide frames give no position (you accept ${lostFractionPercent} %)`
     : '';
   const isWithin = growth.growthPercent.value <= fwhmGrowthPercent && lost <= lostFractionPercent;
   if (advice && advice.outcome !== 'keep' && isWithin) return shown(`${at}: ${advice.reason}.`);
-  const how = error.trials === 0 ? ', by formula' : `, ${error.trials} simulated frames`;
+  const how = `, ${error.trials} simulated frames`;
   return shown(`${first}${second}${how}.`);
 }
 

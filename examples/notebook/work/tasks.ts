@@ -11,8 +11,7 @@ import { runCell } from '@holdfast/sim/internal';
 import { starPicture } from '../../reports/make-report.ts';
 import { assumptionTask } from '../compute/assumption-task.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
-import { formulaStanding } from '../compute/formula-error.ts';
-import { ownFormulaLimitUm } from '../compute/formula-limits.ts';
+import { firstStanding, roughLimit } from '../compute/first-answer.ts';
 import { formulaPoint } from '../compute/formula-point.ts';
 import { formulaAnswer } from '../compute/formula-report.ts';
 import { guidedRun } from '../compute/guided-run.ts';
@@ -45,8 +44,8 @@ export const tasks = {
   publishedFiles: async () => publishedFiles(),
   starLimit,
   assumptionEffects: assumptionTask,
-  ownFormulaLimitUm: async (rig: Rig) => ownFormulaLimitUm(rig),
-  formulaStanding: async (...args: Parameters<typeof formulaStanding>) => formulaStanding(...args),
+  roughLimit: (...args: Parameters<typeof roughLimit>) => roughLimit(...args),
+  firstStanding: async (...args: Parameters<typeof firstStanding>) => firstStanding(...args),
   starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),
   formulaAnswer: async (...args: Parameters<typeof formulaAnswer>) => formulaAnswer(...args),
   formulaPoint: async (...args: Parameters<typeof formulaPoint>) => formulaPoint(...args),
