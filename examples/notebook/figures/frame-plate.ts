@@ -8,6 +8,9 @@ import type { FramePosition, MeasuredFrame } from '../compute/one-frame.ts';
 import { estimatorMark } from './estimator-mark.ts';
 import { pixelPlate } from './pixel-plate.ts';
 
+/** Side of the plot of the errors, px. */
+const closeUpPx = 240;
+
 export function framePlate(frame: MeasuredFrame, options: FigureOptions): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const side = Math.min(width - 2, 430);
@@ -17,14 +20,17 @@ export function framePlate(frame: MeasuredFrame, options: FigureOptions): SVGSVG
   // Pixel centres lie on whole numbers, so pixel 0 spans -0.5 to 0.5.
   const at = (pixel: number) => 1 + scale * (pixel + 0.5);
   const found = frame.positions.filter(({ x }) => x !== undefined);
-  const key = { x: isNarrow ? 4 : side + 28, y: isNarrow ? plateHeight + 30 : 24 };
+  const key = { x: isNarrow ? 4 : side + 28, y: isNarrow ? plateHeight + 40 : 24 };
   return sheet(
     options,
     {
       width,
       height: Math.max(
         plateHeight + 2,
-        key.y + 22 * (frame.positions.length + 1) + Math.min(210, isNarrow ? width - 12 : 210) + 4,
+        key.y +
+          22 * (frame.positions.length + 1) +
+          Math.min(closeUpPx, isNarrow ? width - 12 : closeUpPx) +
+          4,
       ),
       alternative: alternativeOf(frame),
     },
@@ -42,21 +48,11 @@ export function framePlate(frame: MeasuredFrame, options: FigureOptions): SVGSVG
       fill: 'none',
       stroke: inks.ink,
     }),
-    svgElement(document, 'circle', {
-      cx: at(frame.x),
-      cy: at(frame.y),
-      r: 9,
-      fill: 'none',
-      stroke: inks.paper,
-      'stroke-width': 4,
-    }),
-    svgElement(document, 'circle', {
-      cx: at(frame.x),
-      cy: at(frame.y),
-      r: 9,
-      fill: 'none',
+    // Where the star truly is: by its place on the edges, as on a map.
+    svgElement(document, 'path', {
+      d: `M${at(frame.x)} ${plateHeight + 2}v8M${side + 2} ${at(frame.y)}h8`,
       stroke: inks.ink,
-      'stroke-width': 1.6,
+      'stroke-width': 2,
     }),
     ...found.map(({ estimator, x = 0, y = 0 }) =>
       estimatorMark(estimator, at(x), at(y), 3.5, document, inks),
@@ -65,7 +61,7 @@ export function framePlate(frame: MeasuredFrame, options: FigureOptions): SVGSVG
       frame,
       key.x,
       key.y + 22 * (frame.positions.length + 1),
-      isNarrow ? width - 12 : 210,
+      isNarrow ? width - 12 : closeUpPx,
       document,
       inks,
     ),
@@ -73,7 +69,7 @@ export function framePlate(frame: MeasuredFrame, options: FigureOptions): SVGSVG
   );
 }
 
-/** The middle of the frame, magnified so that the positions come apart. */
+/** Where the methods put the star, from its true place: an ordinary plot. */
 function closeUp(
   frame: MeasuredFrame,
   left: number,
@@ -82,38 +78,47 @@ function closeUp(
   document: Document,
   inks: Inks,
 ): Node[] {
-  const side = Math.min(210, widest);
+  const side = Math.min(closeUpPx, widest);
   const off = frame.positions.flatMap(({ x, y }) =>
     x === undefined || y === undefined ? [] : Math.max(Math.abs(x - frame.x), Math.abs(y - frame.y)),
   );
-  const reach = Math.min(6, Math.max(0.05, 1.25 * Math.max(0, ...off)));
-  const at = (distance: number) => (side * (1 + distance / reach)) / 2;
-  const middle = side / 2;
+  const farthest = Math.min(6, Math.max(0.05, ...off));
+  const reach = [0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10].find((round) => round >= 1.1 * farthest) ?? 10;
+  const [inset, room] = [44, side - 54];
+  const xAt = (error: number) => inset + (room * (error + reach)) / (2 * reach);
+  const yAt = (error: number) => 4 + (room * (error + reach)) / (2 * reach);
+  const words = (x: number, y: number, text: string, anchor = 'middle') =>
+    svgElement(
+      document,
+      'text',
+      { x, y, 'text-anchor': anchor, fill: inks.faint, 'font-size': 11.5 },
+      shown(text),
+    );
   return [
     svgElement(
       document,
       'g',
       { transform: `translate(${left} ${top})` },
-      svgElement(document, 'rect', { width: side, height: side, fill: 'none', stroke: inks.ink }),
-      svgElement(document, 'path', { d: `M${middle} 0V${side}M0 ${middle}H${side}`, stroke: inks.rule }),
-      svgElement(document, 'circle', {
-        cx: middle,
-        cy: middle,
-        r: 9,
+      svgElement(document, 'path', {
+        d: `M${inset} 4V${4 + room}H${inset + room}`,
         fill: 'none',
         stroke: inks.ink,
-        'stroke-width': 1.6,
+        'stroke-width': 0.8,
       }),
+      ...[-reach, 0, reach].flatMap((tick) => [
+        svgElement(document, 'path', {
+          d: `M${xAt(tick)} ${4 + room}v4M${inset} ${yAt(tick)}h-4`,
+          stroke: inks.ink,
+          'stroke-width': 0.8,
+        }),
+        words(xAt(tick), 20 + room, String(tick)),
+        words(inset - 7, yAt(tick) + 4, String(tick), 'end'),
+      ]),
+      words(inset + room / 2, 36 + room, 'measured less true, px'),
       ...frame.positions.flatMap(({ estimator, x, y }) =>
         x === undefined || y === undefined || Math.abs(x - frame.x) > reach || Math.abs(y - frame.y) > reach
           ? []
-          : [estimatorMark(estimator, at(x - frame.x), at(y - frame.y), 4.5, document, inks)],
-      ),
-      svgElement(
-        document,
-        'text',
-        { x: side - 5, y: side - 6, 'text-anchor': 'end', fill: inks.faint },
-        `± ${reach.toFixed(2)} px`,
+          : [estimatorMark(estimator, xAt(x - frame.x), yAt(y - frame.y), 4.5, document, inks)],
       ),
     ),
   ];
@@ -121,15 +126,8 @@ function closeUp(
 
 function keyOf(frame: MeasuredFrame, x: number, y: number, document: Document, inks: Inks): Node[] {
   const truth = [
-    svgElement(document, 'circle', {
-      cx: x + 8,
-      cy: y - 4,
-      r: 8,
-      fill: 'none',
-      stroke: inks.ink,
-      'stroke-width': 1.6,
-    }),
-    svgElement(document, 'text', { x: x + 26, y }, 'where the star truly is'),
+    svgElement(document, 'path', { d: `M${x + 8} ${y - 10}v10`, stroke: inks.ink, 'stroke-width': 2 }),
+    svgElement(document, 'text', { x: x + 26, y }, 'where the star truly is: ticks at the edges'),
   ];
   const others = frame.positions.flatMap((position, i) => {
     const line = y + 22 * (i + 1);

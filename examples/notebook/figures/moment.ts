@@ -1,10 +1,12 @@
-/** One moment of the guided runs: where the telescope points with each way, and the guide star's ring, to one scale. */
+/** One moment of the guided runs: how far each way is from the set point, on one axis, and the guide star's ring. */
 import { significant } from '@holdfast/sim/internal';
-import { tickText } from '../../figures/axis-ticks.ts';
+import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
 import { shiftText, shown } from '../../figures/number-words.ts';
 import type { GuidedRuns } from '../compute/guided-run.ts';
+
+type Series = GuidedRuns['ways'][number]['result']['series'];
 
 export interface Moment {
   readonly runs: GuidedRuns;
@@ -13,100 +15,80 @@ export interface Moment {
   readonly arcsecPerUm: number;
   readonly blurArcsec: number;
   readonly obstructionRatio: number;
-  /** Half the side of the plate, arcsec. */
+  /** End of the axis, arcsec. */
   readonly reachArcsec: number;
 }
 
-/** How much of the path is drawn behind each point, s. */
-const trailS = 30;
+/** How much of the past is drawn along each axis, s. */
+const pastS = 30;
+const rowPx = 62;
+const top = 28;
 /** Side of the guide star's own square, px. */
 const starSide = 130;
 
 export function momentPlate(moment: Moment, options: FigureOptions): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const { runs, timeS, arcsecPerUm, blurArcsec, reachArcsec } = moment;
-  const side = Math.min(width - 2, 380);
-  const middle = 1 + side / 2;
-  const scale = side / 2 / reachArcsec;
   const [{ result }] = runs.ways;
   const at = Math.max(0, Math.min(result.series.errorX.length - 1, Math.floor(timeS / result.stepS)));
   const focus = result.series.focusShiftUm[at];
   const ring = Math.sqrt((Math.abs(focus) * arcsecPerUm) ** 2 + blurArcsec ** 2);
-  const isNarrow = width < side + 240;
-  const key = { x: isNarrow ? 2 : side + 26, y: isNarrow ? side + 24 : 20 };
-  const paths = runs.ways.flatMap(({ result: { series } }, i) => {
+  const axisWidth = width < 560 ? width - 4 : width - starSide - 60;
+  const xAt = (arcsec: number) => 8 + ((axisWidth - 16) * arcsec) / reachArcsec;
+  const base = top + rowPx * runs.ways.length;
+  const distanceAt = ({ errorX, errorY }: Series, k: number) => Math.sqrt(errorX[k] ** 2 + errorY[k] ** 2);
+  const lines = runs.ways.map(({ name, result: { series } }, i) => ({
+    text: shown(`${name}: ${distanceAt(series, at).toFixed(2)}″ off`),
+    ink: inks[lineStyle(i).ink],
+  }));
+  const rows = runs.ways.flatMap(({ result: { series } }, i) => {
+    const y = top + rowPx * i + 34;
+    const from = Math.max(0, at - Math.round(pastS / series.stepS));
+    let past = '';
+    for (let k = from; k < at; k++) past += `M${xAt(distanceAt(series, k)).toFixed(1)} ${y - 5}v10`;
     const { ink } = lineStyle(i);
-    const from = Math.max(0, at - Math.round(trailS / series.stepS));
-    let d = '';
-    for (let k = from; k <= at; k++)
-      d += `${d ? 'L' : 'M'}${(middle + scale * series.errorX[k]).toFixed(1)} ${(middle + scale * series.errorY[k]).toFixed(1)}`;
     return [
+      svgElement(document, 'text', { x: 8, y: y - 14, fill: lines[i].ink }, lines[i].text),
+      svgElement(document, 'path', { d: `M8 ${y}H${axisWidth - 8}`, stroke: inks.rule }),
+      svgElement(document, 'path', { d: past, stroke: inks[ink], 'stroke-opacity': 0.18 }),
       svgElement(document, 'path', {
-        d,
-        fill: 'none',
+        d: `M${xAt(distanceAt(series, at)).toFixed(1)} ${y - 10}v20`,
         stroke: inks[ink],
-        'stroke-width': 1.2,
-        'stroke-opacity': 0.6,
-      }),
-      svgElement(document, 'circle', {
-        cx: middle + scale * series.errorX[at],
-        cy: middle + scale * series.errorY[at],
-        r: 5,
-        fill: inks[ink],
-        stroke: inks.paper,
-        'stroke-width': 1.5,
+        'stroke-width': 4,
       }),
     ];
   });
-  const lines = runs.ways.map(({ name, result: { series } }, i) => {
-    const off = Math.sqrt(series.errorX[at] ** 2 + series.errorY[at] ** 2);
-    return { text: shown(`${name}: ${off.toFixed(2)}″ off`), ink: inks[lineStyle(i).ink] };
-  });
+  const ticks = evenTicks(reachArcsec, 5).flatMap((tick) => [
+    svgElement(document, 'path', { d: `M${xAt(tick)} ${base + 4}v5`, stroke: inks.ink }),
+    svgElement(document, 'text', { x: xAt(tick), y: base + 24, 'text-anchor': 'middle' }, tickText(tick)),
+  ]);
   const state = isInEvent(runs, timeS) ? 'the event is on' : 'the loop corrects';
-  const words = [
-    { text: `${timeS.toFixed(0)} s: ${state}`, ink: inks.ink },
-    { text: shown(`guide star ${shiftText(focus)} out of focus`), ink: inks.ink },
-    ...lines,
-  ];
+  const star = width < 560 ? { x: 8, y: base + 64 } : { x: axisWidth + 50, y: top };
   return sheet(
     options,
     {
       width,
-      height: Math.max(side + 2, key.y + 22 * words.length + starSide + 4),
+      height: Math.max(base + 52, star.y + starSide + 4),
       alternative: shown(
         `At ${timeS.toFixed(0)} s ${state}; the guide star is ${shiftText(focus)} out of focus, its light ${significant(ring, 2)} arcsec across. ${lines.map(({ text }) => text).join('; ')}.`,
       ),
     },
-    svgElement(document, 'defs', {}, clipOf(side, document)),
-    svgElement(document, 'rect', {
-      x: 1,
-      y: 1,
-      width: side,
-      height: side,
-      fill: 'none',
-      stroke: inks.ink,
-      'stroke-width': 0.8,
-    }),
-    svgElement(
-      document,
-      'g',
-      { 'clip-path': 'url(#moment-plate)' },
-      svgElement(document, 'path', {
-        d: `M${middle} 1V${side + 1}M1 ${middle}H${side + 1}`,
-        stroke: inks.rule,
-      }),
-      ...paths,
-    ),
     svgElement(
       document,
       'text',
-      { x: side - 5, y: side - 6, 'text-anchor': 'end', fill: inks.faint },
-      `± ${tickText(reachArcsec)}″`,
+      { x: 8, y: 14 },
+      shown(`${timeS.toFixed(0)} s: ${state}; guide star ${shiftText(focus)} out of focus`),
     ),
-    ...guideStar(moment, Math.abs(focus), key.x, key.y + 22 * words.length - 4, document, inks),
-    ...words.map(({ text, ink }, i) =>
-      svgElement(document, 'text', { x: key.x, y: key.y + 22 * i, fill: ink }, text),
+    ...rows,
+    svgElement(document, 'path', { d: `M8 ${base + 4}H${axisWidth - 8}`, stroke: inks.ink }),
+    ...ticks,
+    svgElement(
+      document,
+      'text',
+      { x: axisWidth / 2, y: base + 44, 'text-anchor': 'middle' },
+      'distance from the set point, arcsec',
     ),
+    ...guideStar(moment, Math.abs(focus), star.x, star.y, document, inks),
   );
 }
 
@@ -143,15 +125,6 @@ function guideStar(
       }),
     ),
   ];
-}
-
-function clipOf(side: number, document: Document): SVGElement {
-  return svgElement(
-    document,
-    'clipPath',
-    { id: 'moment-plate' },
-    svgElement(document, 'rect', { x: 1, y: 1, width: side, height: side }),
-  );
 }
 
 export function isInEvent({ ways: [{ result }] }: GuidedRuns, timeS: number): boolean {

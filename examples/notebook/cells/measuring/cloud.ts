@@ -49,9 +49,8 @@ export const cloud: Cell = {
         (options) => cloudPlates(clouds, boundPx, options),
         [
           shown(
-            `Measured less true position in ${trials} frames of the star above (SNR ${significant(setting.snr ?? 0, 3)}), a dot a frame. ` +
-              `Full circle: least possible error, one axis (${significant(boundPx, 3)} px). Dashed: rms error as measured. “Beyond”: ` +
-              `dots that lie outside the plate.`,
+            `Measured less true position in ${trials} frames of the star above (SNR ${significant(setting.snr ?? 0, 3)}), one point per frame, with histograms along the axes. ` +
+              `Ellipse: holds 68 % of a normal cloud. Least possible error, one axis: ${significant(boundPx, 3)} px. “Beyond”: points outside the axes.`,
           ),
         ],
       ),

@@ -43,8 +43,8 @@ export const inTime: Cell = {
         figure.redraw(
           (options) => momentPlate(moment, options),
           [
-            'Where the telescope points, from the set point, with each way, and the last half minute of its path. Beside it the guide ' +
-              'star, swelling with its focus shift.',
+            'Distance of the telescope from the set point with each way: now (thick), and in the last half minute (thin). Beside it the ' +
+              'guide star, swelling with its focus shift.',
           ],
         );
       },
@@ -62,7 +62,7 @@ function reachOf(series: readonly { errorX: Float64Array; errorY: Float64Array }
   let farthest = 0;
   for (const { errorX, errorY } of series)
     for (let i = 0; i < errorX.length; i++)
-      farthest = Math.max(farthest, Math.abs(errorX[i]), Math.abs(errorY[i]));
+      farthest = Math.max(farthest, Math.sqrt(errorX[i] ** 2 + errorY[i] ** 2));
   return (
     [1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50].find((reach) => reach >= 1.05 * farthest) ?? Math.ceil(farthest)
   );
