@@ -139,6 +139,25 @@ export function choiceControl<Value extends string>(
   return kept(book, name, input, value);
 }
 
+/** On or off; its value has the name. */
+export function switchControl(book: Book, name: string, label: string): HTMLElement {
+  const id = `control-${++controlsMade}`;
+  const tick = element('input', { id, type: 'checkbox' });
+  const box = element('div', { class: 'switch' }, tick, element('label', { for: id }, label));
+  tick.addEventListener('input', (event) => {
+    event.stopPropagation();
+    box.dispatchEvent(new CustomEvent('input'));
+  });
+  const input = Object.defineProperty(box, 'value', {
+    get: () => tick.checked,
+    set: (next: unknown) => {
+      tick.checked = next === true;
+    },
+  }) as unknown as HTMLElement & { value: boolean };
+  book.define(name, [], () => inputValues(input));
+  return kept(book, name, input, false);
+}
+
 function kept<Input extends HTMLElement & { value: unknown }>(
   book: Book,
   name: string,

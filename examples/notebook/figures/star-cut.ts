@@ -1,53 +1,43 @@
-/** The brightest star of a frame, large, with its measured ring and positions drawn in. */
+/** A star of a frame, large, with its fitted ring and the ring at its limit; beside it the light over the radius. */
 import { estimatorNames } from '@holdfast/sim';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
+import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
-import { lightInks, lineStyle } from '../../figures/inks.ts';
+import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
 import { estimateText, shown } from '../../figures/number-words.ts';
 import type { Cut, FileStar } from '../compute/measure-file.ts';
 import { estimatorMark } from './estimator-mark.ts';
 import { pixelPlate } from './pixel-plate.ts';
 
-export function starCut(star: FileStar, cut: Cut, options: FigureOptions): SVGSVGElement {
+/** @param limitPx  outer diameter of the ring at the limit, px of the frame; undefined while it is not known */
+export function starCut(
+  star: FileStar,
+  cut: Cut,
+  limitPx: number | undefined,
+  options: FigureOptions,
+): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const { ring, positions } = star;
-  const side = Math.min(width - 2, 430);
+  const side = Math.min(width - 2, 400);
   const scale = side / cut.width;
   const plateHeight = scale * cut.height;
-  const isNarrow = width < side + 260;
-  const xOf = (x: number) => 1 + scale * (x - cut.left + 0.5);
-  const yOf = (y: number) => 1 + scale * (y - cut.top + 0.5);
-  const circle = (diameter: number, dash: string) =>
-    ring.ok
-      ? [4.5, 1.8].map((stroke, i) =>
-          svgElement(document, 'circle', {
-            cx: xOf(ring.x.value),
-            cy: yOf(ring.y.value),
-            r: (scale * diameter) / 2,
-            fill: 'none',
-            stroke: i === 0 ? inks.paper : inks.accent,
-            'stroke-opacity': i === 0 ? 0.7 : 1,
-            'stroke-width': stroke,
-            'stroke-dasharray': dash,
-          }),
-        )
-      : [];
+  const isNarrow = width < side + 300;
   const key = { x: isNarrow ? 4 : side + 28, y: isNarrow ? plateHeight + 28 : 18 };
-  const words = [
-    ...(ring.ok
-      ? [
-          `outer diameter ${estimateText(ring.outerDiameterPx, 'px')}`,
-          ring.holeResolved ? `hole ${estimateText(ring.innerDiameterPx, 'px')}` : 'the hole is not resolved',
-        ]
-      : [`no ring was measured: ${ring.reason}`]),
-  ];
-  const measured = positions.filter(({ x }) => x !== undefined);
+  const words = ring.ok
+    ? [
+        `outer diameter ${estimateText(ring.outerDiameterPx, 'px')}`,
+        ...(limitPx === undefined ? [] : [shown(`at the limit (dashed) ${significant(limitPx, 2)} px`)]),
+      ]
+    : [`no ring was measured: ${ring.reason}`];
+  const listTop = key.y + 22 * words.length;
+  const plotTop = listTop + 22 * positions.length + 8;
+  const plotWidth = isNarrow ? width - 8 : Math.min(340, width - side - 40);
   return sheet(
     options,
     {
       width,
-      height: Math.max(plateHeight + 2, key.y + 22 * (words.length + positions.length + 1)),
-      alternative: alternativeOf(star),
+      height: Math.max(plateHeight + 2, plotTop + profileHeight),
+      alternative: alternativeOf(star, limitPx),
     },
     svgElement(
       document,
@@ -61,23 +51,19 @@ export function starCut(star: FileStar, cut: Cut, options: FigureOptions): SVGSV
       width: side,
       height: plateHeight,
       fill: 'none',
-      stroke: inks.ink,
+      stroke: inks.rule,
     }),
-    ...(ring.ok ? circle(ring.outerDiameterPx.value, 'none') : []),
-    ...(ring.ok && ring.holeResolved ? circle(ring.innerDiameterPx.value, '5 4') : []),
-    ...measured.map(({ estimator, x = 0, y = 0 }) =>
-      estimatorMark(estimator, xOf(x), yOf(y), 3.5, document, inks),
-    ),
+    ...(ring.ok
+      ? [
+          ringLine(ring, cut, scale, ring.outerDiameterPx.value, 'none', document, inks),
+          ...(limitPx === undefined ? [] : [ringLine(ring, cut, scale, limitPx, '6 5', document, inks)]),
+        ].flat()
+      : []),
     ...words.map((line, i) =>
-      svgElement(
-        document,
-        'text',
-        { x: key.x, y: key.y + 22 * i, fill: ring.ok ? inks.accent : inks.ink },
-        line,
-      ),
+      svgElement(document, 'text', { x: key.x, y: key.y + 22 * i, fill: inks.accent }, line),
     ),
     ...positions.flatMap((position, i) => {
-      const y = key.y + 22 * (words.length + i) + 10;
+      const y = listTop + 22 * i;
       const ink = inks[lineStyle(estimatorNames.indexOf(position.estimator)).ink];
       return [
         estimatorMark(position.estimator, key.x + 7, y - 4, 4.5, document, inks),
@@ -85,23 +71,122 @@ export function starCut(star: FileStar, cut: Cut, options: FigureOptions): SVGSV
           document,
           'text',
           { x: key.x + 24, y, fill: ink },
-          `${estimatorLabels[position.estimator]}${position.reason === undefined ? '' : `: ${position.reason}`}`,
+          `${estimatorLabels[position.estimator]}: ${placeOf(position)}`,
         ),
       ];
+    }),
+    svgElement(
+      document,
+      'g',
+      { transform: `translate(${key.x} ${plotTop})` },
+      ...profile(star, cut, limitPx, plotWidth, document, inks),
+    ),
+  );
+}
+
+/** A line with paper under it, so that it is seen on any pixel. */
+function ringLine(
+  ring: FileStar['ring'] & { ok: true },
+  cut: Cut,
+  scale: number,
+  diameterPx: number,
+  dash: string,
+  document: Document,
+  inks: Inks,
+): Node[] {
+  return [4.5, 1.8].map((width, i) =>
+    svgElement(document, 'circle', {
+      cx: 1 + scale * (ring.x.value - cut.left + 0.5),
+      cy: 1 + scale * (ring.y.value - cut.top + 0.5),
+      r: (scale * diameterPx) / 2,
+      fill: 'none',
+      stroke: i === 0 ? inks.paper : inks.accent,
+      'stroke-opacity': i === 0 ? 0.7 : 1,
+      'stroke-width': width,
+      'stroke-dasharray': dash,
     }),
   );
 }
 
-function alternativeOf({ x, y, snr, ring, positions }: FileStar): string {
-  const told = positions.map((position) =>
-    position.x === undefined || position.y === undefined
-      ? `${estimatorLabels[position.estimator]} none (${position.reason})`
-      : `${estimatorLabels[position.estimator]} x ${position.x.toFixed(3)}, y ${position.y.toFixed(3)}`,
+const profileHeight = 170;
+
+/** Mean of the pixels over their distance from the middle of the ring. */
+function profile(
+  { ring, x, y }: FileStar,
+  cut: Cut,
+  limitPx: number | undefined,
+  width: number,
+  document: Document,
+  inks: Inks,
+): Node[] {
+  const middle = ring.ok ? { x: ring.x.value, y: ring.y.value } : { x, y };
+  const most = Math.floor(Math.min(cut.width, cut.height) / 2);
+  const sums = new Float64Array(most + 1);
+  const counts = new Float64Array(most + 1);
+  for (let k = 0; k < cut.pixels.length; k++) {
+    const column = k % cut.width;
+    const row = (k - column) / cut.width;
+    const radius = Math.round(
+      Math.sqrt((cut.left + column - middle.x) ** 2 + (cut.top + row - middle.y) ** 2),
+    );
+    if (radius > most || !Number.isFinite(cut.pixels[k])) continue;
+    sums[radius] += cut.pixels[k];
+    counts[radius]++;
+  }
+  const points = [...sums].flatMap((sum, radius) =>
+    counts[radius] > 0 ? [{ radius, mean: sum / counts[radius] }] : [],
   );
+  const low = Math.min(...points.map(({ mean }) => mean));
+  const high = Math.max(...points.map(({ mean }) => mean), low + Number.MIN_VALUE);
+  const [top, base] = [8, 120];
+  const xAt = (radius: number) => 6 + ((width - 12) * radius) / most;
+  const yAt = (mean: number) => base - ((base - top) * (mean - low)) / (high - low);
+  const rule = (diameter: number, dash: string) =>
+    diameter / 2 > most
+      ? []
+      : [
+          svgElement(document, 'path', {
+            d: `M${xAt(diameter / 2).toFixed(1)} ${top}V${base}`,
+            stroke: inks.accent,
+            'stroke-width': 1.5,
+            'stroke-dasharray': dash,
+          }),
+        ];
+  return [
+    svgElement(document, 'path', { d: `M6 ${base}H${width - 6}`, stroke: inks.ink, 'stroke-width': 0.8 }),
+    ...evenTicks(most, 5).flatMap((tick) => [
+      svgElement(document, 'path', { d: `M${xAt(tick)} ${base}v4`, stroke: inks.ink, 'stroke-width': 0.8 }),
+      svgElement(document, 'text', { x: xAt(tick), y: base + 18, 'text-anchor': 'middle' }, tickText(tick)),
+    ]),
+    svgElement(
+      document,
+      'text',
+      { x: width / 2, y: base + 38, 'text-anchor': 'middle' },
+      'distance from the middle, px (mean light)',
+    ),
+    svgElement(document, 'path', {
+      d: points
+        .map(({ radius, mean }, i) => `${i ? 'L' : 'M'}${xAt(radius).toFixed(1)} ${yAt(mean).toFixed(1)}`)
+        .join(''),
+      fill: 'none',
+      stroke: inks.ink,
+      'stroke-width': 1.6,
+    }),
+    ...(ring.ok ? rule(ring.outerDiameterPx.value, 'none') : []),
+    ...(limitPx === undefined ? [] : rule(limitPx, '6 5')),
+  ];
+}
+
+const placeOf = ({ x, y, reason }: FileStar['positions'][number]): string =>
+  x === undefined || y === undefined ? `none (${reason})` : `x ${x.toFixed(3)}, y ${y.toFixed(3)}`;
+
+function alternativeOf({ x, y, snr, ring, positions }: FileStar, limitPx: number | undefined): string {
+  const told = positions.map((position) => `${estimatorLabels[position.estimator]} ${placeOf(position)}`);
   const shape = ring.ok
     ? `Ring of outer diameter ${estimateText(ring.outerDiameterPx, 'px')}, hole ${estimateText(ring.innerDiameterPx, 'px')}, blur ${estimateText(ring.blurFwhmPx, 'px')}.`
     : `No ring: ${ring.reason}.`;
+  const limit = limitPx === undefined ? '' : ` At its limit the ring is ${significant(limitPx, 2)} px.`;
   return shown(
-    `The brightest star, at x ${x.toFixed(1)}, y ${y.toFixed(1)}, SNR ${significant(snr, 3)}. ${shape} ${told.join('; ')}.`,
+    `The star at x ${x.toFixed(1)}, y ${y.toFixed(1)}, SNR ${significant(snr, 3)}. ${shape}${limit} ${told.join('; ')}.`,
   );
 }

@@ -15,6 +15,7 @@ import { firstStanding, roughLimit } from '../compute/first-answer.ts';
 import { formulaPoint } from '../compute/formula-point.ts';
 import { formulaAnswer } from '../compute/formula-report.ts';
 import { guidedRun } from '../compute/guided-run.ts';
+import { lesson } from '../compute/lesson.ts';
 import { measureFile } from '../compute/measure-file.ts';
 import { oneFrame } from '../compute/one-frame.ts';
 import { pickoffDepths } from '../compute/pickoff-depths.ts';
@@ -46,6 +47,7 @@ export const tasks = {
   assumptionEffects: assumptionTask,
   roughLimit: (...args: Parameters<typeof roughLimit>) => roughLimit(...args),
   firstStanding: async (...args: Parameters<typeof firstStanding>) => firstStanding(...args),
+  lesson: async (...args: Parameters<typeof lesson>) => lesson(...args),
   starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),
   formulaAnswer: async (...args: Parameters<typeof formulaAnswer>) => formulaAnswer(...args),
   formulaPoint: async (...args: Parameters<typeof formulaPoint>) => formulaPoint(...args),

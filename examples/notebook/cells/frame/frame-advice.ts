@@ -13,7 +13,7 @@ interface Judged {
   readonly limit: FocusLimit;
 }
 
-type Verdict = Judged | { readonly noVerdict: string } | 'waiting' | undefined;
+export type Verdict = Judged | { readonly noVerdict: string } | 'waiting' | undefined;
 
 /** Simulated frames of the star. */
 const trials = 512;
@@ -65,19 +65,20 @@ export const frameAdvice: Cell = {
         more.replaceChildren(`${capital(judged.noVerdict)}.`);
         return;
       }
-      answer.replaceChildren(answerWords(judged));
+      answer.replaceChildren(frameAnswer(judged));
       more.replaceChildren(moreWords(judged));
     });
     return [answer, more];
   },
 };
 
-function answerWords({ advice: { outcome, trim, focusShiftUm }, limit }: Judged): string {
+/** The verdict in a sentence. */
+export function frameAnswer({ advice: { outcome, trim, focusShiftUm }, limit }: Judged): string {
   const where = `${significant(focusShiftUm, 3)} µm out of focus`;
   const todo = {
-    keep: `Keep: at ${where} this star holds`,
-    trim: `Trim: at ${where} this star holds only with a change (${trim?.change})`,
-    refocus: `Refocus: at ${where} this star does not hold`,
+    keep: `Keep: at ${where} this star stays usable`,
+    trim: `Trim: at ${where} this star stays usable only with a change (${trim?.change})`,
+    refocus: `Refocus: at ${where} this star is not usable`,
   }[outcome];
   if (!(limit.limitUm.value > 0)) return shown(`${todo}.`);
   return shown(`${todo}; the limit of a star as bright is ${intervalText(limit.limitUm, 'µm')}.`);

@@ -7,7 +7,7 @@ import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { exampleFrame } from '../../compute/example-frame.ts';
 import { liveSeed } from '../../compute/live-report.ts';
-import { type FileMeasured, type FileStar, refusal } from '../../compute/measure-file.ts';
+import { type Cut, type FileMeasured, type FileStar, refusal } from '../../compute/measure-file.ts';
 import code from '../../compute/measure-file.ts?raw';
 import { controls } from '../../controls.ts';
 import { type DropBox, dropBox } from '../../drop-box.ts';
@@ -15,6 +15,7 @@ import { element, paragraph } from '../../element.ts';
 import { starCut } from '../../figures/star-cut.ts';
 import { inputValues } from '../../input-values.ts';
 import type { TableBox } from '../../table-box.ts';
+import { frameAnswer, type Verdict } from './frame-advice.ts';
 
 export type GivenFile =
   | { readonly file: File; readonly name: string; readonly measured: FileMeasured }
@@ -47,7 +48,9 @@ export const frameStars: Cell = {
     const figure = book.figure('measured-ring');
     const table = book.table<FileStar>('stars-of-frame');
     const state = element('p', { class: 'state', role: 'status' });
-    const result = element('div', { hidden: '' }, figure.element, table.element);
+    const said = element('p', { class: 'answer' });
+    const result = element('div', { hidden: '' }, said, figure.element, table.element);
+    let drawn: { readonly star: FileStar; readonly cut: Cut } | undefined;
     book.show(['file'], (file: File | undefined) => {
       state.classList.remove('fault');
       state.textContent = file ? `Measuring ${file.name} …` : '';
@@ -56,6 +59,7 @@ export const frameStars: Cell = {
       if (given === undefined) return;
       const { name, measured } = given;
       result.hidden = !measured.ok;
+      said.replaceChildren();
       state.classList.toggle('fault', !measured.ok);
       if (!measured.ok) {
         state.textContent = `${name}: ${measured.message}`;
@@ -69,16 +73,28 @@ export const frameStars: Cell = {
         chosen === 0
           ? 'The brightest star'
           : `Star ${chosen + 1} of the table, as brighter ones cannot be used`;
+      drawn = { star, cut: measured.cut };
       figure.redraw(
-        (options) => starCut(star, measured.cut, options),
+        (options) => starCut(star, measured.cut, undefined, options),
         [
           shown(
-            `${which}, one square per pixel. Circles: its ring as fitted; marks: its position by every way of measuring. ` +
+            `${which}, one square per pixel. Line: its ring as fitted; dashed: the ring at which a star as bright reaches its limit. ` +
+              'Below: the mean light over the distance from the middle. ' +
               `SNR ${significant(star.snr, 3)}${star.saturatedFraction > 0 ? '; a part of it is saturated' : ''}${star.crowded ? '; another star is near: trust the ring less' : ''}.`,
           ),
         ],
       );
       table.redraw(tableOf(measured.stars));
+    });
+    book.show(['given', 'judged'], (_: GivenFile, verdict: Verdict) => {
+      if (drawn === undefined || verdict === undefined || verdict === 'waiting' || 'noVerdict' in verdict)
+        return;
+      const { star, cut } = drawn;
+      if (!star.ring.ok || star.ring.absFocusShiftUm === undefined) return;
+      const umPerPx = star.ring.absFocusShiftUm.value / star.ring.outerDiameterPx.value;
+      const limitPx = verdict.limit.limitUm.value / umPerPx;
+      figure.redraw((options) => starCut(star, cut, limitPx, options));
+      said.replaceChildren(frameAnswer(verdict));
     });
     return [
       paragraph(

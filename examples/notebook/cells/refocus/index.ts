@@ -13,12 +13,23 @@ import { oneFocus } from './one-focus.ts';
 import { rigCell } from './rig.ts';
 import { rigInputs } from './rig-inputs.ts';
 import { stars } from './stars.ts';
+import { twoRigs } from './two-rigs.ts';
 
 export const refocus: Chapter = {
   id: 'should-i-refocus',
   title: 'Should I refocus?',
   lead: 'A refocus of the main camera puts the guide camera out of focus. Which filters does its star survive?',
-  cells: [withReport(rigCell), answer, errorCurve, oneFocus, stars, howComputed, rigInputs, cautions],
+  cells: [
+    withReport(rigCell),
+    answer,
+    errorCurve,
+    oneFocus,
+    stars,
+    twoRigs,
+    howComputed,
+    rigInputs,
+    cautions,
+  ],
 };
 
 /** The chapter's value: the report of the rig, which its cells show. */

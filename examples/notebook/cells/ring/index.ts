@@ -1,5 +1,6 @@
 /** Chapter: why a ring still guides. */
 import type { Chapter } from '../../cell.ts';
+import { breakTheCenter } from './lesson.ts';
 import { noise } from './noise.ts';
 import { profile } from './profile.ts';
 import { slope } from './slope.ts';
@@ -8,5 +9,5 @@ export const ring: Chapter = {
   id: 'why-a-ring',
   title: 'Why a ring still guides',
   lead: 'Out of focus the star becomes a ring, and the ring stays in place. What it costs is noise.',
-  cells: [profile, slope, noise],
+  cells: [profile, slope, noise, breakTheCenter],
 };

@@ -1,0 +1,148 @@
+/** Two rigs side by side: what differs, and what comes of it. */
+import { plateScaleArcsecPerPx } from '@holdfast/psf';
+import { parseRig, type Rig } from '@holdfast/sim';
+import { significant } from '@holdfast/sim/internal';
+import { shown } from '../../../figures/number-words.ts';
+import { invalidation, rigName, settled, signalOf } from '../../book.ts';
+import type { Cell } from '../../cell.ts';
+import { fNumberOf, pixelUmOf, umPerRingPx } from '../../compute/derived.ts';
+import { firstTrials, type LimitRange } from '../../compute/first-answer.ts';
+import { liveSeed } from '../../compute/live-report.ts';
+import { choiceControl, controls } from '../../controls.ts';
+import { paragraph } from '../../element.ts';
+import { telescopeKinds } from '../../first/telescope-kinds.ts';
+import { inputsOf } from '../../inputs-of.ts';
+import { textOfRig } from '../../rig-form/rig-text.ts';
+import type { TableBox } from '../../table-box.ts';
+
+const chapter = 'should-i-refocus';
+const trials = 4 * firstTrials;
+
+/** Optics in front of the guide camera, and whole telescopes of others. */
+const others = new Map<string, string>([
+  ['mine with a Barlow lens, 2 ×', 'times 2'],
+  ['mine with a reducer, 0.7 ×', 'times 0.7'],
+  ['mine with the guide camera binned 2 × 2', 'binned'],
+  ...telescopeKinds.map(({ name, apertureMm }): [string, string] => [
+    `a ${name} of ${apertureMm} mm, all else as mine`,
+    name,
+  ]),
+]);
+
+interface Compared {
+  readonly mine: Rig;
+  readonly other: Rig;
+  readonly limits?: readonly [LimitRange, LimitRange];
+}
+
+interface Row {
+  readonly quantity: string;
+  readonly unit: string;
+  readonly values: readonly [string, string];
+}
+
+export const twoRigs: Cell = {
+  id: 'two-rigs',
+  title: 'Two rigs side by side',
+  content(book) {
+    const choice = choiceControl(book, 'otherRig', 'beside mine', others, 'times 2');
+    book.define(
+      'twoRigs',
+      [rigName(chapter), 'otherRig', invalidation],
+      async function* (mine: Rig, name: string, outdated: Promise<unknown>): AsyncGenerator<Compared> {
+        const signal = signalOf(outdated);
+        const other = otherRig(mine, name);
+        yield { mine, other };
+        await book.seen(chapter);
+        await settled(signal);
+        const limitOf = (rig: Rig) => book.team(chapter).run(signal, 'roughLimit', rig, liveSeed, trials);
+        yield { mine, other, limits: await Promise.all([limitOf(mine), limitOf(other)]) };
+      },
+    );
+    const table = book.table<Row>('two-rigs-table');
+    book.show(['twoRigs', 'ringPx'], (compared: Compared, ringPx: number) =>
+      table.redraw(tableOf(compared, ringPx)),
+    );
+    return [
+      paragraph(
+        'What changes with a Barlow lens, a reducer, another telescope? Only what differs is listed.',
+      ),
+      controls(choice),
+      table.element,
+    ];
+  },
+};
+
+function otherRig(mine: Rig, name: string): Rig {
+  const kind = telescopeKinds.find((each) => each.name === name);
+  const { telescope, guideCamera } = mine;
+  if (name === 'binned')
+    return { ...mine, guideCamera: { ...guideCamera, binning: Math.min(8, 2 * guideCamera.binning) } };
+  const changed =
+    kind === undefined
+      ? { focalLengthMm: telescope.focalLengthMm * Number(name.replace('times ', '')) }
+      : {
+          apertureMm: kind.apertureMm,
+          focalLengthMm: kind.focalLengthMm,
+          obstructionRatio: kind.obstructionRatio,
+        };
+  return parseRig({ ...textOfRig(mine), telescope: { ...telescope, ...changed } });
+}
+
+function tableOf({ mine, other, limits }: Compared, ringPx: number): TableBox<Row> {
+  const both = (of: (rig: Rig) => number): [string, string] => [
+    significant(of(mine), 3),
+    significant(of(other), 3),
+  ];
+  const arcsec = (rig: Rig) =>
+    plateScaleArcsecPerPx({ pixelSizeUm: pixelUmOf(rig), focalLengthMm: rig.telescope.focalLengthMm });
+  const um = ringPx * umPerRingPx(mine);
+  const given = inputsOf(other);
+  const inputs = inputsOf(mine).flatMap(({ part, quantity, unit, value }, i): Row[] =>
+    given[i]?.value === value
+      ? []
+      : [{ quantity: `${part}: ${quantity}`, unit, values: [String(value), String(given[i]?.value)] }],
+  );
+  const rough = ({ low, high }: LimitRange, times: number) =>
+    `${significant(low * times, 2)} to ${significant(high * times, 2)}`;
+  const found: Row[] =
+    limits === undefined
+      ? []
+      : [
+          { quantity: 'limit, as a ring', unit: 'px', values: [rough(limits[0], 1), rough(limits[1], 1)] },
+          {
+            quantity: 'limit, out of focus',
+            unit: 'µm',
+            values: [rough(limits[0], umPerRingPx(mine)), rough(limits[1], umPerRingPx(other))],
+          },
+        ];
+  const derived: Row[] = [
+    {
+      quantity: `ring at ${significant(um, 3)} µm out of focus`,
+      unit: 'px',
+      values: both((rig) => um / umPerRingPx(rig)),
+    },
+    { quantity: 'F-number', unit: '', values: both(fNumberOf) },
+    { quantity: 'plate scale', unit: '″ per px', values: both(arcsec) },
+    { quantity: 'seeing', unit: 'px', values: both((rig) => rig.sky.seeingFwhmArcsec / arcsec(rig)) },
+  ];
+  const rows = [...found, ...derived, ...inputs].filter(({ values: [a, b] }) => a !== b);
+  return {
+    caption: [
+      limits === undefined
+        ? 'What differs; the limits are being simulated.'
+        : `What differs. Limits: 95 % ranges from ${trials} simulated frames per ring.`,
+    ],
+    columns: [
+      {
+        head: 'quantity',
+        isHead: true,
+        cell: ({ quantity, unit }) => [shown(`${quantity}${unit && `, ${unit}`}`)],
+      },
+      { head: 'mine', isNumber: true, cell: ({ values }) => [shown(values[0])] },
+      { head: 'the other', isNumber: true, cell: ({ values }) => [shown(values[1])] },
+    ],
+    rows: rows.length > 0 ? rows : [{ quantity: 'nothing differs', unit: '', values: ['', ''] }],
+    record: ({ quantity, unit, values }) => ({ quantity, unit, mine: values[0], other: values[1] }),
+  };
+}
