@@ -25,4 +25,4 @@ test('the limit of few frames is a range that holds the limit of many for 95 % o
   expect(held).toBeGreaterThanOrEqual(0.95 * rigs.length);
   // A range as wide as its number would hold everything and say nothing.
   expect(near).toBeGreaterThanOrEqual(0.8 * rigs.length);
-});
+}, 600_000);

@@ -8,13 +8,13 @@ export function randomRigs(count: number): Rig[] {
   const random = randomStream('random rigs');
   const within = (low: number, high: number) => low + (high - low) * random.uniform();
   return Array.from({ length: count }, () => {
-    const apertureMm = within(60, 300);
+    const apertureMm = within(60, 200);
     return startRig({
       apertureMm,
       focalLengthMm: apertureMm * within(4, 10),
       pixelSizeUm: within(2.9, 6),
       binning: random.uniform() < 0.25 ? 2 : 1,
-      magnitude: within(13, 15),
+      magnitude: within(13.5, 15.5),
       known: {
         'telescope.obstructionRatio': random.uniform() < 0.4 ? 0 : within(0.2, 0.5),
         'guideCamera.exposureS': within(1, 4),

@@ -21,6 +21,8 @@ const largestRingPx = 300;
  * (test/notebook/first-answer.test.ts).
  */
 const wider = 1.5;
+/** What few frames lose comes in steps: no range is narrower than this part of its number to either side. */
+const least = 0.15;
 
 /** @param trials  simulated frames at each ring that is tried */
 export async function roughLimit(rig: Rig, seed: string, trials: number = firstTrials): Promise<LimitRange> {
@@ -31,6 +33,7 @@ export async function roughLimit(rig: Rig, seed: string, trials: number = firstT
   const { found } = await searchLimit({
     firstGuessUm: firstRingPx * umPerPx,
     largestUm: mostPx * umPerPx,
+    closeEnough: 0.06,
     shareAt: async (focusShiftUm) =>
       budgetShare(rig, measureError(buildScene(rig, { focusShiftUm }), { estimator, seed, trials })),
   });
@@ -39,8 +42,8 @@ export async function roughLimit(rig: Rig, seed: string, trials: number = firstT
   const { value, low, high } = found.limitUm;
   return {
     value: value / umPerPx,
-    low: Math.max(0, value - wider * (value - low)) / umPerPx,
-    high: Math.min(mostPx, (value + wider * (high - value)) / umPerPx),
+    low: Math.max(0, value - Math.max(least * value, wider * (value - low))) / umPerPx,
+    high: Math.min(mostPx, (value + Math.max(least * value, wider * (high - value))) / umPerPx),
   };
 }
 

@@ -83,7 +83,7 @@ export function errorPlot(plot: ErrorPlot, width: number, document: Document, in
       d: dots,
       fill: 'none',
       stroke: ink,
-      'stroke-width': 2.2,
+      'stroke-width': 3,
       'stroke-linecap': 'round',
       'stroke-opacity': 0.45,
     }),

@@ -48,7 +48,13 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
   book.within(filters, () => filters.append(filterStrip(book)));
   takeFrames(book, form, ring);
   book.within(answer, () => answer.append(stars(book, ring), verdict(book, ring)));
-  book.watchFailure('limitNow', form.failed);
+  const failures = new Map<string, Error>();
+  for (const name of ['limitNow', 'starNow', 'live'])
+    book.watchFailure(name, (error) => {
+      if (error === undefined) failures.delete(name);
+      else failures.set(name, error);
+      form.failed([...failures.values()][0]);
+    });
 }
 
 /** The question; its number is the ring. */

@@ -135,7 +135,14 @@ function fieldsOfChoice(
         })),
       ),
   );
-  return [choice, ...others];
+  // A field of several shapes is one field.
+  const merged = new Map<string, RigField>();
+  for (const field of others) {
+    const same = merged.get(field.path);
+    const values = [...(same?.when?.values ?? []), ...field.when.values];
+    merged.set(field.path, { ...field, when: { path: choice.path, values } });
+  }
+  return [choice, ...merged.values()];
 }
 
 const kinds: Readonly<Record<string, RigField['kind'] | undefined>> = {

@@ -1,8 +1,6 @@
 /** What the examples and tests need besides the front door. No promise of stability. */
-export { budgetShare } from './budget/budget-share.ts';
 export { guideErrorOf, noError } from './budget/budget.ts';
 export { smallestTrims } from './advice/trim.ts';
-export { smallestTrims, trimKinds } from './advice/trim.ts';
 export { trimKinds } from './advice/variation.ts';
 export { type BudgetShare, budgetShare, measuredOf } from './budget/budget-share.ts';
 export { type LimitFound, searchLimit } from './focus/limit-search.ts';

@@ -123,7 +123,7 @@ function numbersOf({ rmsPx, boundPx, response, lost, frames }: LessonResult): st
       ? ''
       : ` The measured position follows ${significant(100 * response, 2)} % of the star’s motion (response).`;
   return shown(
-    `Measured less true position in ${frames} simulated frames, ${lost} without a position. Rms error, one axis: ${significant(Math.max(rmsPx, 1e-4), 2)} px${bound}.${follows}`,
+    `Measured less true position in ${frames} simulated frames, ${lost} without a position. Rms error, one axis: ${rmsPx < 0.001 ? 'less than 0.001' : significant(rmsPx, 2)} px${bound}.${follows}`,
   );
 }
 
