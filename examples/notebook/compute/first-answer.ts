@@ -1,8 +1,9 @@
 /** The first answer about a rig: its limit from few simulated frames, as a range. */
 import { buildScene, measureError, type Rig, type SceneSetting, type Standing } from '@holdfast/sim';
-import { budgetShare, searchLimit } from '@holdfast/sim/internal';
+import { type BudgetShare, budgetShare, measuredOf } from '@holdfast/sim/internal';
 import { umPerRingPx } from './derived.ts';
 import { likelyStanding, numbersOf } from './formula-error.ts';
+import { lastWithin } from './formula-limits.ts';
 
 /** A limit as outer diameter of the ring, px. */
 export interface LimitRange {
@@ -16,35 +17,35 @@ export const firstTrials = 64;
 /** Where the search begins, and the largest ring that is simulated, px. */
 const firstRingPx = 16;
 const largestRingPx = 300;
-/**
- * How much wider the range is than the interval of its own frames: the answer of many frames lies in it for 95 % of random rigs
- * (test/notebook/first-answer.test.ts).
- */
-const wider = 1.5;
-/** What few frames lose comes in steps: no range is narrower than this part of its number to either side. */
+/** The range is this part of its number wide to either side, at least: what few frames lose comes in steps. */
 const least = 0.15;
+/** Nor narrower than this, px: near focus the blur hides how large the ring is. */
+const leastPx = 2;
+/**
+ * The share of the budget grows at least as the square of the ring, so that two standard errors of the share are one of the
+ * ring; the limit of many frames lies in the range for 95 % of random rigs (test/notebook/first-answer.test.ts).
+ */
+const wider = 1.3;
 
 /** @param trials  simulated frames at each ring that is tried */
-export async function roughLimit(rig: Rig, seed: string, trials: number = firstTrials): Promise<LimitRange> {
-  const umPerPx = umPerRingPx(rig);
+export function roughLimit(rig: Rig, seed: string, trials: number = firstTrials): LimitRange {
   const { widthPx, heightPx, binning } = rig.guideCamera;
   const mostPx = Math.min(largestRingPx, Math.min(widthPx, heightPx) / binning / 2);
-  const { estimator } = rig.tracking;
-  const { found } = await searchLimit({
-    firstGuessUm: firstRingPx * umPerPx,
-    largestUm: mostPx * umPerPx,
-    closeEnough: 0.06,
-    shareAt: async (focusShiftUm) =>
-      budgetShare(rig, measureError(buildScene(rig, { focusShiftUm }), { estimator, seed, trials })),
-  });
-  if (found.kind === 'beyond-range') return { value: mostPx, low: mostPx, high: mostPx };
-  if (found.kind !== 'limit') return { value: 0, low: 0, high: 0 };
-  const { value, low, high } = found.limitUm;
-  return {
-    value: value / umPerPx,
-    low: Math.max(0, value - Math.max(least * value, wider * (value - low))) / umPerPx,
-    high: Math.min(mostPx, (value + Math.max(least * value, wider * (high - value))) / umPerPx),
-  };
+  const shareAt = (ringPx: number): BudgetShare => shareOf(rig, ringPx, seed, trials);
+  const value = lastWithin(firstRingPx, mostPx, (ringPx) => shareAt(ringPx).share);
+  if (value === mostPx) return { value, low: value, high: value };
+  const { share, shareError } = shareAt(value);
+  // Outside the budget beyond doubt, even in focus.
+  if (value === 0 && share - 2 * shareError > 1) return { value, low: 0, high: 0 };
+  const half = Math.max(leastPx, Math.max(least, (wider * shareError) / share) * value);
+  return { value, low: Math.max(0, value - half), high: Math.min(mostPx, value + half) };
+}
+
+/** The share of the budget that a ring spends, from so many simulated frames. */
+export function shareOf(rig: Rig, ringPx: number, seed: string, trials: number): BudgetShare {
+  const scene = buildScene(rig, { focusShiftUm: ringPx * umPerRingPx(rig) });
+  const error = measureError(scene, { estimator: rig.tracking.estimator, seed, trials });
+  return budgetShare(rig, measuredOf(error, scene.arcsecPerPx), { exposureS: scene.exposureS });
 }
 
 /** How a star stands by a few frames: by its value alone, without its interval. */

@@ -57,7 +57,7 @@ function formulaLimitUm(rig: Rig, errorPx: (scene: Scene) => number): number {
  * Where the squared share of the budget reaches 1: the square of an error grows about as the square of the shift, so that a
  * straight line through two places of these squares comes near it.
  */
-function lastWithin(guess: number, largest: number, shareAt: (distance: number) => number): number {
+export function lastWithin(guess: number, largest: number, shareAt: (distance: number) => number): number {
   let low = { at: 0, share: shareAt(0) };
   // A star in focus may fall between the pixels: a small ring is measured better.
   for (let at = 0.5 * guess; low.share > 1 && at <= Math.min(largest, 4 * guess); at *= 2)

@@ -40,8 +40,6 @@ function byLimit(px: number, { low, high }: LimitRange): VerdictWords['outcome']
 function limitSentence({ px, umPerPx, limitedBy, trials, isDone }: LimitNow): string {
   if (limitedBy === 'out-of-budget-in-focus' || px.high === 0)
     return 'This star is not good enough even in focus: choose a brighter one, or expose for longer.';
-  if (limitedBy === 'saturation')
-    return 'This star saturates wherever it could be measured well enough: choose a fainter one.';
   const um = (value: number) => significant(value * umPerPx, 2);
   const frames = `${trials} simulated frames per ring${isDone ? '' : ', more follow'}`;
   const isRough = limitedBy === undefined;

@@ -35,8 +35,11 @@ export function fieldBox(
   control.className = kind;
   control.dataset['field'] = path;
   if (spoken !== undefined) control.setAttribute('aria-label', spoken);
-  const entered = () =>
-    kind === 'number' ? enteredNumber(control.value) : control.value === '' ? undefined : control.value;
+  const entered = (): unknown => {
+    if (kind === 'number') return enteredNumber(control.value);
+    if (control.value.trim() === '') return undefined;
+    return kind === 'list' ? control.value.split(',').map((each) => each.trim()) : control.value;
+  };
   control.addEventListener('input', (event) => {
     event.stopPropagation();
     change(entered());
@@ -62,9 +65,9 @@ export function fieldBox(
     ),
     set(value) {
       // What is being typed stays as it was typed: `0,2` is 0.2 already.
-      if (value !== entered())
-        control.value =
-          value === undefined ? (control instanceof HTMLSelectElement ? byDefault : '') : String(value);
+      if (JSON.stringify(value) === JSON.stringify(entered())) return;
+      const empty = control instanceof HTMLSelectElement ? byDefault : '';
+      control.value = value === undefined ? empty : Array.isArray(value) ? value.join(', ') : String(value);
     },
     say(fault) {
       control.toggleAttribute('aria-invalid', fault !== undefined);

@@ -10,7 +10,8 @@ export interface RigField {
   readonly label: string;
   readonly unit: string;
   readonly explanation: string;
-  readonly kind: 'number' | 'text' | 'choice';
+  /** A list is written with commas. */
+  readonly kind: 'number' | 'text' | 'choice' | 'list';
   readonly choices: readonly { readonly value: string; readonly label: string }[];
   /** What is taken when the field is left empty, or assumed. */
   readonly byDefault: string;
@@ -149,6 +150,7 @@ const kinds: Readonly<Record<string, RigField['kind'] | undefined>> = {
   number: 'number',
   integer: 'number',
   string: 'text',
+  array: 'list',
 };
 
 const labelOf = (value: string): string =>

@@ -45,7 +45,7 @@ export const tasks = {
   publishedFiles: async () => publishedFiles(),
   starLimit,
   assumptionEffects: assumptionTask,
-  roughLimit: (...args: Parameters<typeof roughLimit>) => roughLimit(...args),
+  roughLimit: async (...args: Parameters<typeof roughLimit>) => roughLimit(...args),
   firstStanding: async (...args: Parameters<typeof firstStanding>) => firstStanding(...args),
   lesson: async (...args: Parameters<typeof lesson>) => lesson(...args),
   starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),

@@ -1,9 +1,9 @@
 /** What the examples and tests need besides the front door. No promise of stability. */
-export { guideErrorOf, noError } from './budget/budget.ts';
+
 export { smallestTrims } from './advice/trim.ts';
 export { trimKinds } from './advice/variation.ts';
+export { guideErrorOf, noError } from './budget/budget.ts';
 export { type BudgetShare, budgetShare, measuredOf } from './budget/budget-share.ts';
-export { type LimitFound, searchLimit } from './focus/limit-search.ts';
 export { fitsNumber, fitsText } from './frame/files/fits/fits-header.ts';
 export { focuserPoint } from './frame/sequence/focuser-calibration.ts';
 export { airInLoop, type ChasedAirOptions, chasedAirArcsec, sharedAir } from './motion/chased-air.ts';
