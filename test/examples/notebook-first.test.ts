@@ -3,18 +3,17 @@ import { adviseStar, focusLimit, startRig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { launchBrowser } from './browser.ts';
 import { plain, seed, withNotebook } from './notebook-page.ts';
+import { sharedBrowser } from './shared-browser.ts';
 
 let browser: Browser;
 beforeAll(async () => {
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 });
 afterAll(async () => {
   await browser?.close();
 });
 
-const patience = { timeout: 180_000 };
 const asNew = { fragment: '' };
 const first = (page: Page, field: string) => page.locator(`[data-first="${field}"]`);
 const head = async (page: Page) => plain(await page.locator('.verdict-head').textContent());
@@ -41,10 +40,10 @@ describe('my guide star is a ring of so many px', () => {
         const limit = await focusLimit(mine, { seed, trials: 1024 });
         const setting = { focusShiftUm: absFocusShiftUm };
         const advice = await adviseStar(mine, setting, { seed, trials: 1024 });
-        await expect.poll(() => words(page), patience).toContain('1024 simulated frames per ring).');
+        await expect.poll(() => words(page)).toContain('1024 simulated frames per ring).');
         const { value } = limit.ringDiameterPx;
         expect(await words(page)).toContain(`up to a ring of ${significant(value, 2)} px`);
-        await expect.poll(() => words(page), patience).toContain(', 1024 simulated frames.');
+        await expect.poll(() => words(page)).toContain(', 1024 simulated frames.');
         expect((await head(page)).toLowerCase()).toContain(advice.outcome);
         expect(await page.locator('#ring-um').inputValue()).toBe(String(absFocusShiftUm));
       },
@@ -56,11 +55,11 @@ describe('my guide star is a ring of so many px', () => {
       browser,
       async (page) => {
         const px = () => page.locator('#ring-px').inputValue();
-        await expect.poll(() => head(page), patience).toContain('KEEP');
+        await expect.poll(() => head(page)).toContain('KEEP');
         await page.locator('#ring-um').fill('446');
         expect(Number(await px())).toBeCloseTo(446 / (2.9 * 7), 6);
         await page.locator('#ring-px').fill('22');
-        await expect.poll(() => page.locator('#ring-um').inputValue(), patience).toBe('446.6');
+        await expect.poll(() => page.locator('#ring-um').inputValue()).toBe('446.6');
         await page.locator('.ring-scale input').press('ArrowRight');
         expect(await px()).toBe('22.5');
         const box = await page.locator('.star-now canvas').first().boundingBox();
@@ -83,9 +82,9 @@ describe('my guide star is a ring of so many px', () => {
         await page.locator('#telescope-kind').selectOption('Newtonian');
         expect(await first(page, 'telescope.focalLengthMm').inputValue()).toBe('800');
         expect(await first(page, 'telescope.obstructionRatio').inputValue()).toBe('0.35');
-        await expect.poll(() => page.locator('#snr-now').inputValue(), patience).not.toBe('');
+        await expect.poll(() => page.locator('#snr-now').inputValue()).not.toBe('');
         await page.locator('#snr-now').fill('40');
-        await expect.poll(() => first(page, 'guideStar.magnitude').inputValue(), patience).not.toBe('11');
+        await expect.poll(() => first(page, 'guideStar.magnitude').inputValue()).not.toBe('11');
       },
       asNew,
     ));
@@ -96,7 +95,7 @@ describe('my guide star is a ring of so many px', () => {
       async (page) => {
         await first(page, 'guideStar.magnitude').fill('14');
         const line = page.locator('.assumptions summary');
-        await expect.poll(() => line.textContent(), patience).toContain('moves the limit from');
+        await expect.poll(() => line.textContent()).toContain('moves the limit from');
         expect(await page.locator('.assumptions li').count()).toBe(24);
       },
       asNew,
@@ -110,7 +109,7 @@ describe('my guide star is a ring of so many px', () => {
       await withNotebook(
         browser,
         async (page) => {
-          await expect.poll(() => head(page), patience).toMatch(/KEEP|TRIM|REFOCUS|LIMIT/);
+          await expect.poll(() => head(page)).toMatch(/KEEP|TRIM|REFOCUS|LIMIT/);
           const box = await page.locator('.first-filters').boundingBox();
           expect((box?.y ?? Infinity) + (box?.height ?? 0)).toBeLessThanOrEqual(most);
           const verdict = await page.locator('.verdict-head').boundingBox();

@@ -3,18 +3,17 @@ import { createImage } from '@holdfast/psf';
 import { buildScene, frameToFits, writeFits } from '@holdfast/sim';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { launchBrowser } from './browser.ts';
 import { drop, exampleRig, figureText, plain, setControl, setField, withNotebook } from './notebook-page.ts';
+import { sharedBrowser } from './shared-browser.ts';
 
 let browser: Browser;
 beforeAll(async () => {
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 });
 afterAll(async () => {
   await browser?.close();
 });
 
-const patience = { timeout: 120_000 };
 const verdict = (page: Page) => page.locator('.first-answer');
 const writtenIn = (page: Page, field: string) => page.locator(`[data-field="${field}"]`).inputValue();
 const isStale = (page: Page, selector: string) =>
@@ -23,7 +22,7 @@ const isStale = (page: Page, selector: string) =>
 describe('an answer is that of the state beside it', () => {
   test('aperture and focal length swapped: no verdict, and the reason at the verdict and at the field', () =>
     withNotebook(browser, async (page) => {
-      await expect.poll(() => isStale(page, '.first-answer'), patience).toBe(false);
+      await expect.poll(() => isStale(page, '.first-answer')).toBe(false);
       await setField(page, 'telescope.apertureMm', '800');
       await setField(page, 'telescope.focalLengthMm', '200');
       await expect.poll(() => verdict(page).locator('> .failure').textContent()).toContain('swapped?');
@@ -35,7 +34,7 @@ describe('an answer is that of the state beside it', () => {
       expect(await page.locator(`#${described}`).textContent()).toContain('swapped?');
       await setField(page, 'telescope.apertureMm', '200');
       await setField(page, 'telescope.focalLengthMm', '800');
-      await expect.poll(() => isStale(page, '.first-answer'), patience).toBe(false);
+      await expect.poll(() => isStale(page, '.first-answer')).toBe(false);
       expect(await verdict(page).locator('> .failure').textContent()).toBe('');
     }));
 
@@ -49,7 +48,7 @@ describe('an answer is that of the state beside it', () => {
       // So wide a ring needs more samples of the pupil than the library takes.
       await setField(page, 'guideFocusShiftUm', '19000');
       const field = page.locator('[data-field="guideFocusShiftUm"]');
-      await expect.poll(() => field.getAttribute('aria-invalid'), patience).toBe('true');
+      await expect.poll(() => field.getAttribute('aria-invalid')).toBe('true');
       expect(await page.locator('section[aria-labelledby=answer] .failure').textContent()).toContain(
         'No answer',
       );
@@ -64,7 +63,7 @@ describe('an answer is that of the state beside it', () => {
           frame.data[80 * y + x] = (x - 40) ** 2 + (y - 30) ** 2 < 50 ? 1e6 : 100 + ((7 * x + 3 * y) % 5);
       await drop(page, 'bright.fits', frameToFits(frame, camera));
       const section = page.locator('section[aria-labelledby=advice-on-frame]');
-      await expect.poll(() => section.locator('.answer').textContent(), patience).toBe('No verdict.');
+      await expect.poll(() => section.locator('.answer').textContent()).toBe('No verdict.');
       expect(await section.textContent()).toContain('saturated');
     }));
 });
@@ -85,15 +84,13 @@ describe('the rig is the user’s', () => {
       await setField(page, 'temperature.mirrorExpansionPerK', '');
       await setField(page, 'temperature.refocusEveryK', '');
       await setField(page, 'temperature.nightDropK', '');
-      await expect
-        .poll(async () => 'temperature' in ((await savedRig(page)) as object), patience)
-        .toBe(false);
+      await expect.poll(async () => 'temperature' in ((await savedRig(page)) as object)).toBe(false);
     }));
 
   test('a number that is typed is used as it is, whatever the slider can show', () =>
     withNotebook(browser, async (page) => {
       await setControl(page, 'shift', 446);
-      await expect.poll(() => figureText(page, 'ring-profiles'), patience).toContain('+446 µm');
+      await expect.poll(() => figureText(page, 'ring-profiles')).toContain('+446 µm');
       expect(await page.locator('[data-control=shift] input[type=range]').inputValue()).toBe('445');
       await setControl(page, 'clip', 7);
       await expect
@@ -177,7 +174,7 @@ describe('files', () => {
       empty.data.fill(100);
       await drop(page, 'empty.fits', writeFits(empty), 'h1');
       await expect
-        .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent(), patience)
+        .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent())
         .toContain('No star was found');
     }));
 
@@ -192,7 +189,7 @@ describe('files', () => {
         dispatchEvent(dropped);
       });
       await expect
-        .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent(), patience)
+        .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent())
         .toContain('too large for this page: 3000 MB');
       expect(plain(await page.locator('section[aria-labelledby=advice-on-frame]').textContent())).toContain(
         'Give a frame',
