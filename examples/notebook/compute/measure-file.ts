@@ -50,6 +50,11 @@ export type FileMeasured =
       readonly perRigExposure: number;
     };
 
+/** A file that was given, measured; undefined before one was. */
+export type GivenFile =
+  | { readonly file: File; readonly name: string; readonly measured: FileMeasured }
+  | undefined;
+
 /** Larger than any camera's frame; a browser cannot hold much more. */
 const mostBytes = 5e8;
 

@@ -1,9 +1,9 @@
 /** The first screen: one question about one star, in one sentence, and its verdict. */
 import type { Rig } from '@holdfast/sim';
 import { type Book, invalidation, signalOf } from '../book.ts';
-import type { GivenFile } from '../cells/frame/frame-stars.ts';
 import { umPerRingPx } from '../compute/derived.ts';
 import { liveSeed } from '../compute/live-report.ts';
+import type { GivenFile } from '../compute/measure-file.ts';
 import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
 import { magnitudeOf, type StarFrame, skyMagnitudeOf } from '../compute/star-frame.ts';
 import { element } from '../element.ts';

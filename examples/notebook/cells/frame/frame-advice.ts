@@ -5,8 +5,8 @@ import { estimateText, intervalText, lostText, shown } from '../../../figures/nu
 import { invalidation, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { liveSeed } from '../../compute/live-report.ts';
+import type { GivenFile } from '../../compute/measure-file.ts';
 import { element, paragraph } from '../../element.ts';
-import type { GivenFile } from './frame-stars.ts';
 
 interface Judged {
   readonly advice: StarAdvice;

@@ -7,7 +7,13 @@ import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { exampleFrame } from '../../compute/example-frame.ts';
 import { liveSeed } from '../../compute/live-report.ts';
-import { type Cut, type FileMeasured, type FileStar, refusal } from '../../compute/measure-file.ts';
+import {
+  type Cut,
+  type FileMeasured,
+  type FileStar,
+  type GivenFile,
+  refusal,
+} from '../../compute/measure-file.ts';
 import code from '../../compute/measure-file.ts?raw';
 import { controls } from '../../controls.ts';
 import { type DropBox, dropBox } from '../../drop-box.ts';
@@ -16,10 +22,6 @@ import { starCut } from '../../figures/star-cut.ts';
 import { inputValues } from '../../input-values.ts';
 import type { TableBox } from '../../table-box.ts';
 import { frameAnswer, type Verdict } from './frame-advice.ts';
-
-export type GivenFile =
-  | { readonly file: File; readonly name: string; readonly measured: FileMeasured }
-  | undefined;
 
 /** How far out of focus the simulated frame is, um. */
 const exampleShiftUm = 250;
