@@ -181,7 +181,7 @@ describe('carry on', () => {
     expect(Array.from(series.frames.state.slice(54), (state) => frameStates[state])).not.toContain('lost');
   });
   test('a ring too faint to be found is lost while it is large, and only then', async () => {
-    const star = { focusShiftUm: 0, snr: 12 };
+    const star = { focusShiftUm: 0, snr: 20 };
     const faint = { ...drifting, measurement: 'frames', estimator: 'centerOfMass', star } as const;
     const events: TrackEvent[] = [{ ...focusRun, shiftsUm: [-1000, 0, 1000] }];
     const { series } = await trackStar(rig, { ...faint, runs: 1, events, policy });

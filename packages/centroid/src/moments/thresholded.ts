@@ -18,7 +18,7 @@ export interface ThresholdedOptions extends ApertureOptions {
 }
 
 /** The one place that says them, for every package. */
-export const thresholdedDefaults = { thresholdSigma: 2, form: 'subtract' } as const;
+export const thresholdedDefaults = { thresholdSigma: 3, form: 'subtract' } as const;
 
 const forms = ['subtract', 'keep'] as const;
 

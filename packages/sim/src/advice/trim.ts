@@ -1,15 +1,16 @@
 /** Changes that bring a guide star back into the budget, alone or together, in the order of what they cost. */
 import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
+import { budgetShare, measuredOf } from '../budget/budget-share.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import type { LoopChange } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
-import { describeScene } from '../sweep/sweep-cell.ts';
+import { analyticErrorPx } from '../trials/analytic-error.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
 import { measureError, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
-import { judge, type Standing, standingOf } from './standing.ts';
+import { type Standing, standingOf } from './standing.ts';
 import {
   type Candidate,
   combinationsOf,
@@ -92,39 +93,70 @@ const reachOf = (mostStars: number | undefined, mostMagnitudesBrighter: number |
 /** Trials of a first look that sorts out what is hopeless. */
 const scoutTrials = 64;
 
+/** A formula that knows nothing of lost frames and of noise beyond the threshold may be off by this factor. */
+const formulaSlack = 1.5;
+
+/** Share of the budget beyond which a first look rules out: its own standard error is some 15 %. */
+const scoutSlack = 1.2;
+
+/** A scene that combinations lead to, and what is known of it. */
+interface Place {
+  readonly scene: Scene;
+  readonly boundArcsec: number;
+  /** By the way of measuring: noise-equivalent error by formula, px, and a first look at few frames. */
+  readonly formulas: Map<string, number>;
+  readonly looks: Map<string, PositionError>;
+}
+
+function known<Value>(values: Map<string, Value>, key: string, find: () => Value): Value {
+  let value = values.get(key);
+  if (value === undefined) {
+    value = find();
+    values.set(key, value);
+  }
+  return value;
+}
+
 /**
- * Judges combinations: by the least possible error first, then by a first look at few frames, the same for all combinations of one
- * scene, and what is left with all trials.
+ * Judges combinations: by the least possible error first, then by formula, then by a first look at few frames, the same for all
+ * combinations of one scene, and what is left with all trials.
  */
 function prepareTrial(rig: Rig, setting: SceneSetting, options: TrialOptions) {
   const own: Candidate = { setting, estimator: methodOf(rig, rig.tracking.estimator), loop: {} };
-  const scenes = new Map<string, { scene: Scene; boundArcsec: number; looks: Map<string, PositionError> }>();
+  const scenes = new Map<string, Place>();
   const placeOf = (changed: SceneSetting) => {
     const key = JSON.stringify(changed);
     let place = scenes.get(key);
     if (place === undefined) {
       const scene = buildScene(rig, changed);
-      place = { scene, boundArcsec: leastError(scene) * scene.arcsecPerPx, looks: new Map() };
+      place = {
+        scene,
+        boundArcsec: leastError(scene) * scene.arcsecPerPx,
+        formulas: new Map(),
+        looks: new Map(),
+      };
       scenes.set(key, place);
     }
     return place;
   };
   const isHopeless = ({ setting: changed, estimator, loop }: Candidate): boolean => {
-    const { scene, boundArcsec, looks } = placeOf(changed);
-    if (boundArcsec > noiseWithinBudgetArcsec(rig, { exposureS: scene.exposureS, ...loop })) return true;
+    const { scene, boundArcsec, formulas, looks } = placeOf(changed);
+    const there = { exposureS: scene.exposureS, ...loop };
+    const allowedArcsec = noiseWithinBudgetArcsec(rig, there);
+    if (boundArcsec > allowedArcsec) return true;
     const key = JSON.stringify(estimator);
-    let error = looks.get(key);
-    if (error === undefined) {
-      error = measureError(scene, { seed: options.seed, estimator, trials: scoutTrials });
-      looks.set(key, error);
-    }
-    return judge(rig, describeScene(scene), error, loop).verdict === 'outside';
+    const formulaPx = known(formulas, key, () => analyticErrorPx(scene, estimator) ?? Infinity);
+    if (formulaPx * scene.arcsecPerPx > formulaSlack * allowedArcsec) return true;
+    const error = known(looks, key, () =>
+      measureError(scene, { seed: options.seed, estimator, trials: scoutTrials }),
+    );
+    return budgetShare(rig, measuredOf(error, scene.arcsecPerPx), there).share > scoutSlack;
   };
   return (combination: readonly Variation[]): Trim | undefined => {
     const candidate = combination.reduce((so, { apply }) => apply(so), own);
     if (isUseless(combination, candidate.estimator) || isHopeless(candidate)) return undefined;
     const { loop } = candidate;
-    const standing = standingOf(rig, candidate.setting, candidate.estimator, { ...options, loop, looks: 1 });
+    const standing = standingOf(rig, candidate.setting, candidate.estimator, { ...options, loop, looks: 0 });
     if (standing.verdict !== 'within') return undefined;
     const list = (part: (each: Variation) => string) => [...new Set(combination.map(part))].join(' and ');
     return {

@@ -62,11 +62,11 @@ const prices: Record<TrimKind, number> = {
   'brighter-star': 6,
 };
 
-const thresholds = [1, 1.5, 2, 3, 4];
+const thresholds = [1, 2, 3, 4];
 const gainFactors = [0.5, 0.25];
-const exposureFactors = [1.5, 2, 4, 0.5];
+const exposureFactors = [2, 4, 0.5];
 const starNumbers = [2, 4, 8, 16, 32, 64];
-const magnitudesBrighter = [0.25, 0.5, 1, 1.5, 2, 3, 4, 5];
+const magnitudesBrighter = [0.5, 1, 2, 3, 4, 5];
 
 /** The rig's own method, its template the running mean of frames. */
 export function methodOf(rig: Rig, estimator: EstimatorName): EstimatorSetting {
@@ -120,28 +120,22 @@ export function variationsOf(
     }));
   }
   const { binning, exposureS } = scene;
-  for (const more of [2, 4])
+  for (const more of [2])
     if (binning * more <= 8)
-      add(
-        'binning',
-        more / 2,
-        `bin ${binning * more} x ${binning * more}`,
-        'coarser pixels',
-        ({ setting }) => ({
-          setting: {
-            ...setting,
-            binning: binning * more,
-            // The same piece of the sky on coarser pixels.
-            ...(setting.windowPx === undefined
-              ? {}
-              : { windowPx: Math.max(5, Math.round(setting.windowPx / more)) }),
-          },
-        }),
-      );
+      add('binning', 1, `bin ${binning * more} x ${binning * more}`, 'coarser pixels', ({ setting }) => ({
+        setting: {
+          ...setting,
+          binning: binning * more,
+          // The same piece of the sky on coarser pixels.
+          ...(setting.windowPx === undefined
+            ? {}
+            : { windowPx: Math.max(5, Math.round(setting.windowPx / more)) }),
+        },
+      }));
   for (const factor of exposureFactors)
     add(
       'exposure',
-      factor > 1 ? factor / 1.5 : 1 / factor,
+      factor > 1 ? factor / 2 : 0.5 / factor,
       `expose ${significant(exposureS * factor, 2)} s instead of ${significant(exposureS, 2)} s`,
       factor > 1 ? 'the mount is corrected less often' : "frames see more of the air's motion",
       ({ setting }) => ({ setting: { ...setting, exposureS: exposureS * factor } }),

@@ -53,7 +53,11 @@ export function measuredOf(error: PositionError, arcsecPerPx: number): Measured 
 /** The largest share among the terms. */
 export function budgetShare(rig: Rig, measured: Measured, loop: LoopChange = {}): BudgetShare {
   const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;
-  const { lostFraction, lostError, guide, outgrown, lostToWindow } = measured;
+  const { stars = 1 } = loop;
+  const { guide, outgrown, lostToWindow } = measured;
+  // Of several stars averaged, a frame is lost only when every star is.
+  const lostFraction = measured.lostFraction ** stars;
+  const lostError = stars * measured.lostFraction ** (stars - 1) * measured.lostError;
   const growth = guide && imageGrowth(rig, guide, loop)?.growthPercent;
   // A method that does not follow the star, or a loop that is unstable, loses every frame.
   if (guide === undefined || growth === undefined)
@@ -72,7 +76,8 @@ export function budgetShare(rig: Rig, measured: Measured, loop: LoopChange = {})
     ),
     shareOf(growth, fwhmGrowthPercent, noise('fwhm-growth')),
   ];
-  if (rmsErrorArcsec !== undefined) shares.push(shareOf(noiseOf(guide), rmsErrorArcsec, noise('rms-error')));
+  if (rmsErrorArcsec !== undefined)
+    shares.push(shareOf(noiseOf(guide), rmsErrorArcsec * Math.sqrt(stars), noise('rms-error')));
   return shares.reduce((a, b) => (b.share > a.share ? b : a));
 }
 

@@ -1,6 +1,6 @@
 /** Guide frames of a star that moves, grows and vanishes: drawn, exposed and measured, or replaced by their known error. */
 import type { FailureReason } from '@holdfast/centroid';
-import { prepareExposure, type RandomStream } from '@holdfast/psf';
+import { prepareExposure, type RandomStream, randomStream } from '@holdfast/psf';
 import { borderBackground } from '../trials/border-background.ts';
 import { prepareEstimator } from '../trials/estimators.ts';
 import { measureError } from '../trials/measure-error.ts';
@@ -27,6 +27,15 @@ export type Measured =
 /** Measures guide frames. A frame is a function of what it shows and of its stream. */
 export type MeasureFrame = (frame: GuideFrame, random: RandomStream) => Measured;
 
+/** The way of measuring, and where it has the star at the start of each run: the set point, px. */
+export interface GuideFrames {
+  readonly measure: MeasureFrame;
+  readonly setPoint: { readonly x: number; readonly y: number };
+}
+
+/** Frames whose mean is the set point: its own noise is a sixteenth of that of one frame. */
+const setPointFrames = 256;
+
 /** Change of the ring's diameter within which one drawn shape serves, px: a twentieth of a pixel at its edge. */
 const diameterStepPx = 0.1;
 /** Trials for the known error at each of the focus shifts between which it is interpolated. */
@@ -36,8 +45,32 @@ const errorTrials = 128;
  * @param plan  says which of the two ways is taken; frames are drawn with the star's shape at its focus shift (to a
  *              tenth of a pixel of the ring's diameter), not smeared by its motion within the exposure
  */
-export function prepareGuideFrames(plan: TrackPlan): MeasureFrame {
-  return plan.measurement === 'frames' ? drawnFrames(plan) : knownErrors(plan);
+export function prepareGuideFrames(plan: TrackPlan): GuideFrames {
+  if (plan.measurement === 'gaussian') return knownErrors(plan);
+  const measure = drawnFrames(plan);
+  return { measure, setPoint: meanPlace(plan, measure) };
+}
+
+/** Mean measured place of the star where it stands at the start: a constant offset of the method is no error of the loop. */
+function meanPlace({ seed, scene }: TrackPlan, measure: MeasureFrame): { x: number; y: number } {
+  const frame: GuideFrame = {
+    x: 0,
+    y: 0,
+    column: 0,
+    row: 0,
+    focusShiftUm: scene.setting.focusShiftUm,
+    starShare: 1,
+  };
+  const sum = { x: 0, y: 0 };
+  let located = 0;
+  for (let i = 0; i < setPointFrames; i++) {
+    const found = measure(frame, randomStream(seed, 'set point', i));
+    if (!found.ok) continue;
+    sum.x += found.x;
+    sum.y += found.y;
+    located++;
+  }
+  return located === 0 ? sum : { x: sum.x / located, y: sum.y / located };
 }
 
 /** Views of the plan's star at other focus shifts, equally bright, made when first asked for. */
@@ -124,7 +157,7 @@ interface KnownError {
   readonly reachPx: number;
 }
 
-function knownErrors(plan: TrackPlan): MeasureFrame {
+function knownErrors(plan: TrackPlan): GuideFrames {
   const { estimator, seed, measurementRmsArcsec } = plan;
   // The error follows the ring's diameter smoothly: between steps of twice the blur it is as good as straight.
   const views = focusViews(plan, 2 * Math.max(1, plan.scene.blurFwhmPx), (scene): KnownError => {
@@ -145,7 +178,7 @@ function knownErrors(plan: TrackPlan): MeasureFrame {
       reachPx,
     };
   });
-  return (frame, random) => {
+  const measure: MeasureFrame = (frame, random) => {
     const place = views.placeOf(frame.focusShiftUm);
     const from = views.at(Math.floor(place));
     const to = views.at(Math.ceil(place));
@@ -160,4 +193,6 @@ function knownErrors(plan: TrackPlan): MeasureFrame {
     if (frame.starShare < 0.5 || chance < now('lost')) return noStar;
     return awayX * awayX + awayY * awayY > now('reachPx') ** 2 ? outside : { ok: true, x, y };
   };
+  const { offsetX, offsetY } = views.at(0);
+  return { measure, setPoint: { x: offsetX, y: offsetY } };
 }

@@ -1,7 +1,7 @@
 /** The guider: looks for the star, holds and resumes, keeps the set point, and turns offsets into corrections. */
 import type { RandomStream } from '@holdfast/psf';
 import { prepareAxisLoop } from './control-loop.ts';
-import type { MeasureFrame } from './tracking-frames.ts';
+import type { GuideFrames } from './tracking-frames.ts';
 import type { TrackPlan } from './tracking-options.ts';
 
 /** What became of a guide frame, by index. */
@@ -37,7 +37,7 @@ export interface Guidance {
 /** Takes the frames of one run in order; the result is overwritten by the next. */
 export function prepareGuide(
   { scene, rig, corrections, policy, searchAfterLost, guided }: TrackPlan,
-  measure: MeasureFrame,
+  { measure, setPoint }: GuideFrames,
 ): (frame: TrueFrame, random: RandomStream) => Guidance {
   const { arcsecPerPx } = scene;
   const { widthPx, heightPx, binning } = rig.guideCamera;
@@ -47,8 +47,10 @@ export function prepareGuide(
   const loopX = prepareAxisLoop(corrections);
   const loopY = prepareAxisLoop(corrections);
   const out: Guidance = { state: corrected, offsetX: 0, offsetY: 0, moveX: 0, moveY: 0 };
-  const set = { x: 0, y: 0 };
+  const set = { x: setPoint.x * arcsecPerPx, y: setPoint.y * arcsecPerPx };
   const window = { column: 0, row: 0 };
+  // A star farther off its set point than this takes the window along.
+  const stayPx = scene.windowPx / 4;
   let lostInARow = 0;
   let isSearching = false;
   let wasHeld = false;
@@ -118,9 +120,12 @@ export function prepareGuide(
         out.moveY = loopY.correct(out.offsetY);
       }
     }
-    // The next frame is looked at where the correction should have brought the star.
-    window.column = Math.round(found.x + out.moveX / arcsecPerPx);
-    window.row = Math.round(found.y + out.moveY / arcsecPerPx);
+    // The window stands at the set point, where the loop holds the star, as far as the correction has brought it there.
+    const offX = measuredX - set.x + out.moveX;
+    const offY = measuredY - set.y + out.moveY;
+    const isNear = Math.max(Math.abs(offX), Math.abs(offY)) <= stayPx * arcsecPerPx;
+    window.column = Math.round((set.x + (isNear ? 0 : offX)) / arcsecPerPx);
+    window.row = Math.round((set.y + (isNear ? 0 : offY)) / arcsecPerPx);
     return out;
   };
 }

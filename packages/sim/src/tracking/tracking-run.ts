@@ -4,7 +4,7 @@ import { arcsecPerRadian } from '@holdfast/psf/numerics';
 import { type ImageMotion, type Motion, prepareImageMotion } from '../motion/image-motion.ts';
 import { prepareMotor, prepareMountErrors } from '../motion/mount.ts';
 import { prepareGusts } from '../motion/wind-gusts.ts';
-import type { MeasureFrame } from './tracking-frames.ts';
+import type { GuideFrames } from './tracking-frames.ts';
 import { prepareGuide } from './tracking-guide.ts';
 import type { TrackPlan } from './tracking-options.ts';
 
@@ -62,7 +62,7 @@ const setUpHz = 1 / 3600;
  * Number `run` of a plan. Mount, wind, air and each guide frame draw from streams of their own, so that a change of one
  * leaves the others as they are.
  */
-export function startRun(plan: TrackPlan, run: number, measure: MeasureFrame): TrackingRun {
+export function startRun(plan: TrackPlan, run: number, measure: GuideFrames): TrackingRun {
   const { mount, wind, stepS, timing, steps, intervalSteps, exposureSteps, delaySteps, timeline } = plan;
   const random = randomStream(plan.seed, 'track', run);
   const mountErrors = prepareMountErrors(mount, random.stream('mount'));

@@ -4,7 +4,7 @@ import { correctionShares, type LoopTiming, loopNoiseRatio } from '../motion/loo
 import type { Rig } from '../rig/rig-schema.ts';
 import { describeScene, type SceneDescription } from '../sweep/sweep-cell.ts';
 import { prepareTimeline } from './tracking-events.ts';
-import { type MeasureFrame, prepareGuideFrames } from './tracking-frames.ts';
+import { type GuideFrames, prepareGuideFrames } from './tracking-frames.ts';
 import { planTracking, type TrackOptions, type TrackPlan } from './tracking-options.ts';
 import { reportTracking, type TrackNumbers, type TrackPair } from './tracking-report.ts';
 import { startRun, type TrackSeries, walkOf } from './tracking-run.ts';
@@ -66,7 +66,8 @@ const framesAtOnce = 256;
  * loop asks for -(g offset + sum of i offset); the mount carries it out at its own speed, on y through its backlash. There is
  * no prediction. With events, every run is done twice, with and without them, on the same air, wind, mount and noise.
  *
- * A star that is not found gives no correction. The star is looked for around the place where it was found last; after five
+ * A star that is not found gives no correction. The set point is the star's mean measured place at the start, so that a constant offset of the method is no error. The window
+ * stands at the set point; after five
  * lost frames, and after a hold, the whole sensor is searched, which finds it if it is there.
  *
  * ```ts
@@ -126,7 +127,7 @@ export async function trackStar(rig: Rig, options: TrackOptions): Promise<TrackR
 async function wholeRun(
   plan: TrackPlan,
   run: number,
-  measure: MeasureFrame,
+  measure: GuideFrames,
   { signal, onProgress }: LongWorkOptions,
   done: number,
   total: number,

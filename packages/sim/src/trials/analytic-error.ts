@@ -6,7 +6,8 @@ import type { EstimatorName } from '../rig/rig-schema.ts';
 import { borderBackground } from './border-background.ts';
 import { leastResponse } from './error-tally.ts';
 import { cutWindow, type EstimatorSetting, prepareEstimator, type Start, settingOf } from './estimators.ts';
-import { prepareScene, type Scene } from './scene.ts';
+import { prepareKeptScene } from './kept-star.ts';
+import type { Scene } from './scene.ts';
 
 /** Places in the pixel along each axis at which the star is tried. */
 const places = 3;
@@ -40,7 +41,7 @@ export function analyticErrorPx(
   scene: Scene,
   estimator: EstimatorName | EstimatorSetting,
 ): number | undefined {
-  const plan = prepareScene(scene);
+  const draw = prepareKeptScene(scene);
   const expect = prepareExpect(scene, settingOf(estimator));
   const light = new Float64Array(scene.width * scene.height);
   let sum = 0;
@@ -52,7 +53,7 @@ export function analyticErrorPx(
         x: scene.column - 0.5 + (j + 0.5) / places,
         y: scene.row - 0.5 + (i + 0.5) / places,
       };
-      plan.renderInto(light, at.x, at.y, scene.fluxE);
+      draw(light, at.x, at.y, scene.fluxE);
       const one = expect(light, at, { x: at.x - stepPx, y: at.y - stepPx });
       const other = expect(light, at, { x: at.x + stepPx, y: at.y + stepPx });
       if (one === undefined || other === undefined) return undefined;

@@ -170,7 +170,7 @@ export class ErrorTally {
         ? {
             noiseEquivalentPx,
             noiseEquivalentArcsec: scaled(noiseEquivalentPx, arcsecPerPx),
-            boundRatio: scaled(noiseEquivalentPx, 1 / boundPx),
+            ...(boundPx > 0 ? { boundRatio: scaled(noiseEquivalentPx, 1 / boundPx) } : {}),
           }
         : {}),
       rmsAgainstTruePx: rms,

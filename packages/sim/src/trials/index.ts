@@ -7,6 +7,7 @@
  * estimators         the ways of measuring, set up for a scene
  * border-background  the background as measured on the frame itself
  * simulated-frames   noisy guide frames of a scene, by trial number
+ * kept-star          the scene's star drawn at the same few places again and again
  * window             the square that is measured
  * measure-error      many trials of a scene -> the parts of the position error
  * position-error     these parts: offset, pixel phase, scatter, response, noise-equivalent error

@@ -1,7 +1,8 @@
 /** The least possible error of the star's position in a scene, whatever the estimator. */
 import { positionBound } from '@holdfast/centroid';
 import { createImage, type Image } from '@holdfast/psf';
-import { prepareScene, type Scene } from './scene.ts';
+import { prepareKeptScene } from './kept-star.ts';
+import type { Scene } from './scene.ts';
 
 /** Step of the numerical derivative, px: its error is of the order of step^2. */
 const step = 0.01;
@@ -26,21 +27,21 @@ const places = [
  */
 export function leastError(whole: Scene): number {
   const scene = aroundStar(whole);
-  const plan = prepareScene(scene);
+  const draw = prepareKeptScene(scene);
   const images = [0, 1, 2].map(() => createImage(scene.width, scene.height));
   const [image, gradientX, gradientY] = images;
   const noise = { readNoiseE: scene.pixelNoiseE, backgroundE: scene.backgroundE };
   const back = new Float64Array(scene.width * scene.height);
   const differentiate = (into: Image, x: number, y: number, dx: number, dy: number) => {
-    plan.renderInto(into, x + dx, y + dy, scene.fluxE);
-    plan.renderInto(back, x - dx, y - dy, scene.fluxE);
+    draw(into.data, x + dx, y + dy, scene.fluxE);
+    draw(back, x - dx, y - dy, scene.fluxE);
     for (let k = 0; k < back.length; k++) into.data[k] = (into.data[k] - back[k]) / (2 * step);
   };
   let sum = 0;
   for (const [column, row] of places) {
     const x = scene.column - 0.5 + column;
     const y = scene.row - 0.5 + row;
-    plan.renderInto(image, x, y, scene.fluxE);
+    draw(image.data, x, y, scene.fluxE);
     differentiate(gradientX, x, y, step, 0);
     differentiate(gradientY, x, y, 0, step);
     const bound = positionBound({ image, gradientX, gradientY }, noise);

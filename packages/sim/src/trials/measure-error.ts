@@ -80,13 +80,15 @@ export function compareEstimators(
     done += stratum;
     if (done >= leastTrials && tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
   }
-  return tallies.map((tally) => tally.result(done, series.boundPx));
+  const boundPx = leastError(scene);
+  return tallies.map((tally) => tally.result(done, boundPx));
 }
 
 /**
  * Position error of one estimator, apart for batches of trials: what chance does to any result shows in their differences.
  *
  * @param perBatch  trials of each batch, a multiple of 64
+ * @returns without the least possible error: `boundPx` is 0
  */
 export function measureInBatches(
   scene: Scene,
@@ -99,23 +101,22 @@ export function measureInBatches(
   return Array.from({ length: batches }, (_, batch) => {
     const tally = series.tally(estimator, perBatch);
     for (let i = 0; i < perBatch; i += stratum) series.runStratum([tally], batch * perBatch + i);
-    return tally.result(perBatch, series.boundPx);
+    return tally.result(perBatch, 0);
   });
 }
 
 /** The trials of a scene by number. */
 function prepareTrials(scene: Scene, seed: string | number) {
   const frames = simulateFrames(scene, seed);
-  const boundPx = leastError(scene);
-  // What the loop makes of the noise moves the star, too: of the least possible error at least.
-  const motionPx = Math.sqrt(scene.motionPx ** 2 + boundPx ** 2);
+  // What the loop makes of the noise moves the star, too: by about its width over its SNR.
+  const width2 = (scene.blurFwhmPx / 2.355) ** 2 + (scene.outerDiameterPx / 4) ** 2;
+  const motionPx = Math.sqrt(scene.motionPx ** 2 + width2 / scene.snr ** 2);
   const displacements = numberedStreams(seed, 'displacement');
   const displacementOf = (trial: number): Displacement => {
     const random = displacements(trial);
     return { x: motionPx * random.normal(), y: motionPx * random.normal() };
   };
   return {
-    boundPx,
     tally: (estimator: EstimatorName | EstimatorSetting, limit: number) =>
       new ErrorTally(settingOf(estimator), scene, frames.backgroundSigma, limit, motionPx),
     /** So many trials as go round all places of the pixel evenly, and before them what a template must see. */

@@ -107,10 +107,23 @@ function wavefrontOf(
 }
 
 /** Centre and reach of a star, measured on its noiseless image: `reachPx` bounds the light around the perfect place. */
-function lightOf(
-  shape: StarShape,
-  reachPx: number,
-): { lightOffsetPx: { x: number; y: number }; radiusPx: number } {
+function lightOf(shape: StarShape, reachPx: number): LightPlace {
+  const key = JSON.stringify([shape, reachPx]);
+  const ready = known.get(key);
+  if (ready !== undefined) return ready;
+  if (known.size >= mostKnown) known.clear();
+  const place = findLight(shape, reachPx);
+  known.set(key, place);
+  return place;
+}
+
+type LightPlace = Pick<SceneShape, 'lightOffsetPx' | 'radiusPx'>;
+
+/** Shapes that were measured before: many scenes differ in light alone. */
+const known = new Map<string, LightPlace>();
+const mostKnown = 100;
+
+function findLight(shape: StarShape, reachPx: number): LightPlace {
   const half = Math.ceil(reachPx);
   const side = 2 * half + 1;
   const image = new Float64Array(side * side);

@@ -2,7 +2,8 @@
 import { prepareExposure, type RandomStream } from '@holdfast/psf';
 import { numberedStreams, type PreparedLight, prepareOneDraw } from '@holdfast/psf/internal';
 import { borderBackground } from './border-background.ts';
-import { prepareScene, type Scene } from './scene.ts';
+import { prepareKeptScene } from './kept-star.ts';
+import type { Scene } from './scene.ts';
 
 /** Places in the pixel at which the star stands in turn. */
 export const places = 16;
@@ -76,10 +77,10 @@ export function simulateFrames(
 type ExposeAt = (place: number, x: number, y: number, random: RandomStream) => void;
 
 function prepareLightAt(scene: Scene, pixels: Float64Array): ExposeAt {
-  const plan = prepareScene(scene);
+  const draw = prepareKeptScene(scene);
   const expected = new Float64Array(pixels.length);
   const render = (x: number, y: number): void => {
-    plan.renderInto(expected, x, y, scene.fluxE);
+    draw(expected, x, y, scene.fluxE);
     for (let k = 0; k < expected.length; k++) expected[k] += scene.backgroundE;
   };
   const oneDraw = prepareOneDraw(scene.camera, scene);
