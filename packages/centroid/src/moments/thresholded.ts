@@ -11,7 +11,7 @@ import { noPixelMoments, type ThresholdForm, thresholdPixel } from './threshold-
 export interface ThresholdedOptions extends ApertureOptions {
   /** Threshold in electrons above the background. Give this or `thresholdSigma`. */
   readonly threshold?: number;
-  /** Threshold in units of the noise of an empty pixel, which `noise` and `background` tell. Default 2. */
+  /** Threshold in units of the noise of an empty pixel, which `noise` and `background` tell. Default 3. */
   readonly thresholdSigma?: number;
   /** Default 'subtract'. */
   readonly form?: ThresholdForm;
