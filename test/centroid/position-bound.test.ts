@@ -54,6 +54,25 @@ describe('gradients from the image alone', () => {
       }
     });
 
+  test.each([1.2, 1.5, 1.8, 2.4, 3.5])(
+    'a star of FWHM %d px: the result says how far its gradients may be off',
+    (fwhmPx) => {
+      for (const phase of [0, 0.25, 0.5]) {
+        const exact = expectedStar({ kind: 'gaussian', fwhmPx }, 20 + phase, 18 + phase / 2, 2000);
+        const best = positionBound(exact, noise);
+        const alone = positionBound(exact.image, noise);
+        const off = Math.max(
+          Math.abs(alone.sigmaX / best.sigmaX - 1),
+          Math.abs(alone.sigmaY / best.sigmaY - 1),
+        );
+        expect(best.gradientUncertainty).toBe(0);
+        expect(off).toBeLessThan(1.5 * alone.gradientUncertainty);
+        if (fwhmPx >= 2.4) expect(alone.gradientUncertainty).toBeLessThan(0.005);
+        if (fwhmPx <= 1.5) expect(alone.gradientUncertainty).toBeGreaterThan(0.02);
+      }
+    },
+  );
+
   test('a ring with a blur of FWHM 3 px', () => {
     const exact = expectedStar(
       { kind: 'annulus', outerDiameterPx: 18, obstructionRatio: 0.4, blurFwhmPx: 3 },
@@ -122,7 +141,7 @@ describe('what is unknown', () => {
 
 describe('edges of use', () => {
   test('an image that tells nothing has no bound', () => {
-    const nothing = { sigmaX: Infinity, sigmaY: Infinity, snr: 0, correlationXY: 0 };
+    const nothing = { sigmaX: Infinity, sigmaY: Infinity, snr: 0, correlationXY: 0, gradientUncertainty: 0 };
     expect(positionBound(createImage(9, 8), noise)).toEqual(nothing);
     expect(positionBound(createImage(9, 8), { readNoiseE: 0 })).toEqual(nothing);
     expect(positionBound(createImage(1, 1, new Float64Array([5])), noise).sigmaX).toBe(Infinity);

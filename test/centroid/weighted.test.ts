@@ -38,6 +38,7 @@ const facts = (weightFwhmPx: number): EstimatorFacts => ({
   },
   refused: [
     ['weightFwhmPx', { weightFwhmPx: 0 }],
+    ['weightFwhmPx', { weightFwhmPx: 1.9 }],
     ['weightFwhmPx', { weightFwhmPx: undefined }],
     ['maxIterations', { maxIterations: 0.5 }],
     ['tolerancePx', { tolerancePx: -1 }],
@@ -79,6 +80,19 @@ describe('weighted centre of mass', () => {
       const isThere = narrow.ok && Math.abs(narrow.x - 17.2) + Math.abs(narrow.y - 16.7) < 1;
       expect(isThere).toBe(false);
     }
+  });
+
+  test('the narrowest weight leans to the middle of a pixel by no more than its text says', () => {
+    for (const [fwhmPx, allowedPx] of [
+      [1.2, 0.04],
+      [1.8, 0.009],
+    ])
+      for (let i = 0; i < 8; i++) {
+        const x = 13.55 + i / 8;
+        const found = weightedCenterOfMass(star(x, 12.2, 5000, fwhmPx), { weightFwhmPx: 2 });
+        if (!found.ok) throw new Error(found.reason);
+        expectWithin(found.x, x, allowedPx, 'computed');
+      }
   });
 
   test('flux is that of a Gaussian star as wide as the weight', () => {

@@ -1,2 +1,3 @@
 /** What the sister packages need besides the front door. No promise of stability. */
 export { thresholdedDefaults } from './moments/thresholded.ts';
+export { leastWeightFwhmPx } from './moments/weighted.ts';

@@ -3,7 +3,7 @@
 import { prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
 import { prepareCenterOfMass } from '../moments/center-of-mass.ts';
 import { prepareThresholdedCenterOfMass } from '../moments/thresholded.ts';
-import { prepareWeightedCenterOfMass } from '../moments/weighted.ts';
+import { leastWeightFwhmPx, prepareWeightedCenterOfMass } from '../moments/weighted.ts';
 import type { EstimatorOptions, Image, ImageSize, Position, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
@@ -57,7 +57,13 @@ export function candidatesFor(
       (thresholdSigma) =>
         ({ estimator: 'thresholdedCenterOfMass', radiusPx: wide + 1, thresholdSigma }) as const,
     ),
-    ...weights.map((w) => ({ estimator: 'weightedCenterOfMass', weightFwhmPx: 2 * w * half }) as const),
+    ...weights.map(
+      (w) =>
+        ({
+          estimator: 'weightedCenterOfMass',
+          weightFwhmPx: Math.max(leastWeightFwhmPx, 2 * w * half),
+        }) as const,
+    ),
     // On a ring a Gaussian is wider than the ring: in a tight aperture that follows it, it runs off.
     {
       estimator: 'gaussianFit',

@@ -11,6 +11,7 @@ import {
   prepareThresholdedCenterOfMass,
   prepareWeightedCenterOfMass,
 } from '@holdfast/centroid';
+import { leastWeightFwhmPx } from '@holdfast/centroid/internal';
 import type { EstimatorName } from '../rig/rig-schema.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
@@ -162,7 +163,10 @@ function prepare(
     case 'weightedCenterOfMass':
       return prepareWeightedCenterOfMass(size, {
         ...options,
-        weightFwhmPx: Math.sqrt(scene.blurFwhmPx ** 2 + scene.outerDiameterPx ** 2),
+        weightFwhmPx: Math.max(
+          leastWeightFwhmPx,
+          Math.sqrt(scene.blurFwhmPx ** 2 + scene.outerDiameterPx ** 2),
+        ),
       });
     case 'mirrorSymmetryCenter':
       return prepareMirrorSymmetryCenter(size, options);

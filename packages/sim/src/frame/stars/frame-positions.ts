@@ -1,4 +1,5 @@
 /** A star's position by every estimator, each set up for its window. */
+
 import {
   type Centroid,
   centerOfMass,
@@ -16,6 +17,7 @@ import {
   thresholdedCenterOfMass,
   weightedCenterOfMass,
 } from '@holdfast/centroid';
+import { leastWeightFwhmPx } from '@holdfast/centroid/internal';
 import { prepareStar } from '@holdfast/psf';
 import type { Likeness } from './likeness.ts';
 import type { StarWindow } from './star-window.ts';
@@ -98,7 +100,7 @@ export function measureByLikeness(
           likeness.outerDiameterPx / 2 + 2 * likeness.blurFwhmPx,
           likeness.outerDiameterPx + likeness.blurFwhmPx,
         ]
-      : [2.2 * likeness.fwhmPx, likeness.fwhmPx];
+      : [2.2 * likeness.fwhmPx, Math.max(leastWeightFwhmPx, likeness.fwhmPx)];
   const side = Math.ceil(reach) + 2;
   const byTemplate = {
     ...options,
