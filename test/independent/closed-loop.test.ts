@@ -5,9 +5,13 @@
 import { readFileSync } from 'node:fs';
 import { prepareThresholdedCenterOfMass } from '@holdfast/centroid';
 import { prepareStar, randomStream } from '@holdfast/psf';
+import { buildScene, measureError, type Scene } from '@holdfast/sim';
 import { describe, test } from 'vitest';
+import { fwhmPerSigma } from '../../packages/sim/src/budget/budget.ts';
+import { loopNoiseFactor } from '../../packages/sim/src/motion/guide-loop.ts';
 import { fillNoisyFrame } from '../centroid/noisy-frames.ts';
 import { expectWithin } from '../expect-within.ts';
+import { smallRig } from '../sim/small-rig.ts';
 
 interface Known {
   readonly value: number;
@@ -119,12 +123,77 @@ function expectAgreement(ours: Known, theirs: Known): void {
   expectWithin(ours.value, theirs.value, 3 * together, '3 standard errors of both');
 }
 
-describe('a ring of 24 px, from photons to the loop', () => {
-  for (const { halfWindowPx, scatterPx, response, residualPx } of independent.results) {
+describe('a ring of 24 px, from photons to the picture', () => {
+  for (const { halfWindowPx, scatterPx, response, residualPx, growthPercent } of independent.results) {
     const measured = measureWindow(halfWindowPx, Math.hypot(star.airPx, residualPx.value));
-    test(`window of +-${halfWindowPx} px: scatter and response`, () => {
+    const window = `window of +-${halfWindowPx} px`;
+    test(`${window}: scatter and response`, () => {
       expectAgreement(measured.scatterPx, scatterPx);
       expectAgreement(measured.response, response);
     });
+
+    test(`${window}: what the loop makes of noise and air`, () => {
+      const { value: r } = measured.response;
+      const noise = measured.scatterPx.value / r;
+      const residual = loopNoiseFactor(star.proportionalGain * r) * Math.hypot(noise, star.airPx);
+      // To first order both enter by their own share; 1 % of scatter or of response is 0.6 % of the residual at most.
+      const own =
+        0.6 *
+        residual *
+        Math.hypot(
+          measured.scatterPx.standardError / measured.scatterPx.value,
+          measured.response.standardError / r,
+        );
+      expectAgreement({ value: residual, standardError: own }, residualPx);
+    });
+
+    test(`${window}: growth of the picture's stars by that residual`, () => {
+      const blur = (fwhmPerSigma * residualPx.value) / star.pictureFwhmPx;
+      const growth = 100 * (Math.sqrt(1 + blur ** 2) - 1);
+      const own = (100 * blur ** 2 * residualPx.standardError) / residualPx.value;
+      expectAgreement({ value: growth, standardError: own }, growthPercent);
+    });
   }
+
+  test('the trials of a rig whose star is that ring, in a window that holds it', () => {
+    const [{ scatterPx, response }] = independent.results;
+    const scene = sceneOfTheCase(41);
+    expectWithin(scene.outerDiameterPx, star.outerDiameterPx, 1e-9, 'as set up');
+    expectWithin(scene.blurFwhmPx, star.blurFwhmPx, 1e-9, 'as set up');
+    expectWithin(scene.backgroundE, star.backgroundE, 1e-9, 'as set up');
+    expectWithin(scene.pixelNoiseE, star.readNoiseE, 1e-3, 'and the steps of the converter');
+    const error = measureError(scene, { estimator: 'thresholdedCenterOfMass', seed: 3, trials: 2048 });
+    if (!error.scatterPx || !error.responseX || !error.responseY) throw new Error('lost');
+    expectAgreement(error.scatterPx, scatterPx);
+    expectAgreement(error.responseX, response);
+    expectAgreement(error.responseY, response);
+  });
 });
+
+/** A rig and a focus shift at which the guide star is the ring of the case: seeing, dark current and focus shift solved for. */
+function sceneOfTheCase(windowPx: number): Scene {
+  const { obstructionRatio, fluxE } = star;
+  const rigFor = (seeingFwhmArcsec: number, darkEPerS: number) =>
+    smallRig({
+      guideCamera: {
+        pixelSizeUm: 4,
+        exposureS: 2,
+        readNoiseE: star.readNoiseE,
+        darkEPerS,
+        gainEPerAdu: 0.1,
+        bitDepth: 16,
+        fullWellE: 60_000,
+      },
+      sky: { seeingFwhmArcsec, skyMagPerArcsec2: 22 },
+      tracking: { windowPx, thresholdSigma: star.thresholdSigma },
+    });
+  const sharp = buildScene(rigFor(3, 0), { focusShiftUm: 100, obstructionRatio });
+  const airyFwhm2 = sharp.blurFwhmPx ** 2 - (3 / sharp.arcsecPerPx) ** 2;
+  const seeing = sharp.arcsecPerPx * Math.sqrt(star.blurFwhmPx ** 2 - airyFwhm2);
+  const rig = rigFor(seeing, (star.backgroundE - sharp.backgroundE) / 2);
+  return buildScene(rig, {
+    focusShiftUm: (100 * star.outerDiameterPx) / sharp.outerDiameterPx,
+    obstructionRatio,
+    fluxE,
+  });
+}
