@@ -3,7 +3,17 @@
  * Plain JavaScript, as it runs when nothing is built yet.
  */
 import { spawnSync } from 'node:child_process';
-import { existsSync, readdirSync, statSync, utimesSync, writeFileSync } from 'node:fs';
+import {
+  accessSync,
+  constants,
+  existsSync,
+  mkdirSync,
+  readdirSync,
+  statSync,
+  utimesSync,
+  writeFileSync,
+} from 'node:fs';
+import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -29,9 +39,28 @@ function changed(path) {
 const latest = (names) => Math.max(...names.map((name) => changed(join(root, name))));
 const since = (path) => (existsSync(path) ? statSync(path).mtimeMs : 0);
 
+/** Where the home folder cannot be written, npm and pnpm keep what they fetch in the workspace. */
+function environment() {
+  try {
+    accessSync(homedir(), constants.W_OK);
+    return process.env;
+  } catch {
+    const home = join(root, '.home');
+    mkdirSync(home, { recursive: true });
+    const cache = join(home, '.npm');
+    return {
+      npm_config_userconfig: join(homedir(), '.npmrc'),
+      ...process.env,
+      HOME: home,
+      npm_config_cache: cache,
+    };
+  }
+}
+
 function run(script) {
   const { status } = spawnSync('npm', ['run', '--silent', script], {
     cwd: root,
+    env: environment(),
     stdio: 'inherit',
     shell: process.platform === 'win32',
   });

@@ -2,7 +2,6 @@
 import {
   type BestGuideFocus,
   bestGuideFocus,
-  estimatorNames,
   type GuideFocusSetting,
   type Rig,
   thermalDrift,
@@ -12,42 +11,37 @@ import { drivenByTemperature, guideFocusLines } from '../reports/guide-focus-tex
 import { intervalText, percentText, signedUm } from '../reports/quantity-text.ts';
 import { textTable } from '../reports/text-table.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
-import { progressLine } from './command-line/progress-line.ts';
-import { readRig } from './command-line/read-rig.ts';
-import { readRigCommand, rigHelpLines, wordOption } from './command-line/rig-command.ts';
-import { runProgram } from './command-line/run-program.ts';
+import { command } from './command-line/command.ts';
+import { word } from './command-line/option.ts';
+import { estimator, rig, seed, trials } from './command-line/shared-options.ts';
 
-const help = `At which one setting of the guide camera do all filters stay as safe as they can?
-
-  node examples/dist/programs/best-guide-focus.js [options]
-
-  --aim AIM        worst: the filter that is worst off spends as little of the budget as can be; mean: the average
-                   over the minutes of exposure does. Default: worst
-  --estimator NAME ${estimatorNames.join(', ')}.
-                   Default: the rig's
-${rigHelpLines}
-
-Ends with 0 when it has answered, 2 when the rig or an option is not usable, 1 when something else failed.`;
-
-runProgram(async (args) => {
-  const { rig: file, seed, trials, json, help: asked, own } = readRigCommand(args, ['aim', 'estimator']);
-  if (asked) {
-    console.log(help);
-    return;
-  }
-  const aim = wordOption('aim', own.aim ?? 'worst', ['worst', 'mean']);
-  const named =
-    own.estimator === undefined ? {} : { estimator: wordOption('estimator', own.estimator, estimatorNames) };
-  const rig = readRig(file);
-  const progress = progressLine(process.stderr);
-  const best = await bestGuideFocus(rig, {
-    seed,
+export const bestFocus = command({
+  name: 'best-guide-focus',
+  question: 'At which one setting of the guide camera do all filters stay as safe as they can?',
+  options: {
+    rig,
     trials,
-    aim,
-    ...named,
-    onProgress: progress.update,
-  }).finally(progress.clear);
-  console.log(json ? JSON.stringify(best, undefined, 2) : textOf(rig, best).join('\n'));
+    seed,
+    aim: word(
+      'AIM',
+      'worst: the setting that keeps the worst filter furthest inside its budget; mean: the one with the least average ' +
+        'share of the budget over the minutes of exposure',
+      ['worst', 'mean'],
+      { default: 'worst' },
+    ),
+    estimator,
+  },
+  async run({ rig, seed, trials, aim, estimator }, { onProgress }) {
+    const named = estimator === undefined ? {} : { estimator };
+    const best = await bestGuideFocus(rig, {
+      seed,
+      trials,
+      aim,
+      ...named,
+      ...(onProgress ? { onProgress } : {}),
+    });
+    return { data: best, text: () => textOf(rig, best) };
+  },
 });
 
 function textOf(rig: Rig, best: BestGuideFocus): string[] {

@@ -4,60 +4,39 @@ import { significant, withError } from '@holdfast/sim/internal';
 import { signedUm } from '../reports/quantity-text.ts';
 import { textTable } from '../reports/text-table.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
-import { UnusableInput } from './command-line/command-line.ts';
-import { progressLine } from './command-line/progress-line.ts';
-import { readRig } from './command-line/read-rig.ts';
-import { readRigCommand, rigHelpLines } from './command-line/rig-command.ts';
-import { runProgram } from './command-line/run-program.ts';
+import { command } from './command-line/command.ts';
+import { flag, text, wordIn } from './command-line/option.ts';
+import { rig, seed, trials } from './command-line/shared-options.ts';
 
-const help = `What does each change of the filter do to the guide star?
-
-  node examples/dist/programs/filters.js [options]
-
-  --from NAME      only changes from this filter
-  --to NAME        only changes to this filter
-  --all            every change; otherwise, without --from and --to, from each filter to the next of the list
-${rigHelpLines}
-
-Ends with 0 when it has answered, 2 when the rig or an option is not usable, 1 when something else failed.`;
-
-runProgram(async (args) => {
-  const {
-    rig: file,
-    seed,
+export const filters = command({
+  name: 'filters',
+  question: 'What does each change of the filter do to the guide star?',
+  options: {
+    rig,
     trials,
-    json,
-    help: asked,
-    own,
-    on,
-  } = readRigCommand(args, ['from', 'to'], ['all']);
-  if (asked) {
-    console.log(help);
-    return;
-  }
-  const rig = readRig(file);
-  const names = rig.filters.map(({ name }) => name);
-  for (const name of ['from', 'to'] as const) {
-    const filter = own[name];
-    if (filter !== undefined && !names.includes(filter))
-      throw new UnusableInput(`--${name} must be one of ${names.join(', ')}, got ${filter}`);
-  }
-  const progress = progressLine(process.stderr);
-  const advice = await adviseRefocus(rig, { seed, trials, onProgress: progress.update }).finally(
-    progress.clear,
-  );
-  const changes = advice.changes.filter(
-    ({ from, to }) =>
-      (own.from === undefined || from === own.from) &&
-      (own.to === undefined || to === own.to) &&
-      (on.all || own.from !== undefined || own.to !== undefined || isNext(names, from, to)),
-  );
-  const { filters, limit } = advice;
-  console.log(
-    json
-      ? JSON.stringify({ rig: rig.name, seed, trials, filters, limit, changes }, undefined, 2)
-      : textOf(rig, advice, changes).join('\n'),
-  );
+    seed,
+    from: text('NAME', 'only changes from this filter'),
+    to: text('NAME', 'only changes to this filter'),
+    all: flag('every change; otherwise, without --from and --to, from each filter to the next of the list'),
+  },
+  async run({ rig, seed, trials, from, to, all }, { onProgress }) {
+    const names = rig.filters.map(({ name }) => name);
+    if (from !== undefined) wordIn(from, 'from', names);
+    if (to !== undefined) wordIn(to, 'to', names);
+    const advice = await adviseRefocus(rig, { seed, trials, ...(onProgress ? { onProgress } : {}) });
+    const isEvery = all || from !== undefined || to !== undefined;
+    const changes = advice.changes.filter(
+      (change) =>
+        (from ?? change.from) === change.from &&
+        (to ?? change.to) === change.to &&
+        (isEvery || isNext(names, change.from, change.to)),
+    );
+    const { filters, limit } = advice;
+    return {
+      data: { rig: rig.name, seed, trials, filters, limit, changes },
+      text: () => textOf(rig, advice, changes),
+    };
+  },
 });
 
 /** The next of the list; after the last comes the first. */

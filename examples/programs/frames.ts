@@ -1,58 +1,106 @@
 /** Real frames, one or a folder: where the stars are, how far out of focus, what to do; a table, a picture, JSON. */
-import { readFileSync } from 'node:fs';
-import { type FrameImage, measureFrame, readFrameFile } from '@holdfast/sim';
+import { readdirSync, readFileSync, statSync } from 'node:fs';
+import { basename, join } from 'node:path';
+import {
+  type FrameFileOptions,
+  type FrameImage,
+  type MosaicPattern,
+  measureFrame,
+  readFrameFile,
+} from '@holdfast/sim';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { framesFigure } from '../figures/frames-figure.ts';
 import { frameLines, reportOn } from '../reports/frame-report.ts';
 import { sequenceLines, sequenceReport } from '../reports/frames-sequence.ts';
-import { UnusableInput } from './command-line/command-line.ts';
-import { type FramesCommand, framesHelp, readFramesCommand } from './command-line/frames-command.ts';
-import { progressLine } from './command-line/progress-line.ts';
-import { readRig } from './command-line/read-rig.ts';
-import { runProgram } from './command-line/run-program.ts';
+import { UnusableInput } from '../reports/unusable-input.ts';
+import { command } from './command-line/command.ts';
+import { number, numbers, outFile, text, word, wordIn } from './command-line/option.ts';
+import { rig, seed, trials } from './command-line/shared-options.ts';
 import { writeSafely } from './command-line/write-safely.ts';
 
-runProgram(async (args) => {
-  const command = readFramesCommand(args);
-  if (command.help) {
-    console.log(framesHelp);
-    return;
-  }
-  const rig = readRig(command.rig);
-  const progress = progressLine(process.stderr);
-  const options = { ...command, onProgress: progress.update };
-  const draw = (figure: Parameters<typeof framesFigure>[0]) => {
-    if (command.picture === undefined) return;
-    writeSafely(command.picture, svgFileText(framesFigure(figure, { document: figureDocument() })));
-  };
-  if (!command.isSequence) {
-    const [file] = command.files;
-    const frame = await readOne(file, command);
-    const report = await reportOn(rig, file, frame, options).finally(progress.clear);
-    draw({ title: command.title, frame, star: report.star, rig, camera: report.camera });
-    print(command, report, frameLines(rig, report));
-    return;
-  }
-  const { report, first } = await sequenceReport(rig, command, options).finally(progress.clear);
-  const [star] = measureFrame(first.image, { ...report.camera.measure, maxStars: 1 });
-  if (star !== undefined)
-    draw({
-      title: `${command.title}: first frame`,
-      frame: first,
-      star,
-      rig,
-      camera: report.camera,
-      sequence: report.sequence,
-    });
-  print(command, report, sequenceLines(rig, report));
+export const frames = command({
+  name: 'frames',
+  question:
+    'A frame of your guide camera, or a folder of them: where the stars are, how far out of focus, and what to do.',
+  files: 'FILE... or FOLDER',
+  about: [
+    'FITS, PNG and TIFF, each compressed with gzip or not. Of one frame: position of the brightest star by every method, its ' +
+      'ring, what to do about the focus. Of several files or a folder, as a sequence: positions against time, split into motion ' +
+      'that all stars share and noise of each, the focus against time; where the focuser was moved, its calibration.',
+  ],
+  options: {
+    rig,
+    picture: outFile('FILE.svg', 'draw the star with its ring, and of a sequence its path', {
+      ends: ['.svg'],
+    }),
+    positions: numbers(
+      'LIST',
+      "positions of the focuser, 1000,1100,... in the order of the files' names, where the headers have none",
+    ),
+    color: word(
+      'WHICH',
+      'of frames in color or behind a mosaic: sum, red, green or blue',
+      ['sum', 'red', 'green', 'blue'],
+      {
+        default: 'sum',
+      },
+    ),
+    mosaic: text(
+      'PATTERN',
+      'the frames have a color mosaic: RGGB, BGGR, GRBG or GBRG; none = they have none',
+      {
+        otherwise: 'as the header says',
+      },
+    ),
+    stars: number('N', 'most stars followed in a sequence, 1 to 50', {
+      isWhole: true,
+      low: 1,
+      high: 50,
+      default: 6,
+    }),
+    trials,
+    seed,
+  },
+  async run({ rig, picture, positions, color, mosaic, stars, ...work }, { files: paths, onProgress }) {
+    const { files, isSequence } = filesOf(paths);
+    if (positions !== undefined && positions.length !== files.length)
+      throw new UnusableInput(
+        `--positions must be one number per file, got ${positions.length} for ${files.length} files`,
+      );
+    const read = { colour: color, ...mosaicOf(mosaic) };
+    const title = paths.length === 1 ? basename(paths[0]) : `${paths.length} files`;
+    const options = { ...work, read, ...(onProgress ? { onProgress } : {}) };
+    const draw = (figure: Parameters<typeof framesFigure>[0]): string[] => {
+      if (picture === undefined) return [];
+      writeSafely(picture, svgFileText(framesFigure(figure, { document: figureDocument() })));
+      return ['', `Picture: ${picture}`];
+    };
+    if (!isSequence) {
+      const frame = await readOne(files[0], read);
+      const report = await reportOn(rig, files[0], frame, options);
+      const drawn = draw({ title, frame, star: report.star, rig, camera: report.camera });
+      return { data: report, text: () => [...frameLines(rig, report), ...drawn] };
+    }
+    const sequence = { files, positions, read, maxStars: stars, title };
+    const { report, first } = await sequenceReport(rig, sequence, options);
+    const { camera } = report;
+    const [star] = measureFrame(first.image, { ...camera.measure, maxStars: 1 });
+    const drawn =
+      star === undefined
+        ? []
+        : draw({
+            title: `${title}: first frame`,
+            frame: first,
+            star,
+            rig,
+            camera,
+            sequence: report.sequence,
+          });
+    return { data: report, text: () => [...sequenceLines(rig, report), ...drawn] };
+  },
 });
 
-function print({ json, picture }: FramesCommand, report: unknown, lines: readonly string[]): void {
-  console.log(json ? JSON.stringify(report, plainArrays, 2) : lines.join('\n'));
-  if (!json && picture !== undefined) console.log(`\nPicture: ${picture}`);
-}
-
-async function readOne(file: string, { read }: FramesCommand): Promise<FrameImage> {
+async function readOne(file: string, read: FrameFileOptions): Promise<FrameImage> {
   let bytes: Uint8Array;
   try {
     bytes = new Uint8Array(readFileSync(file));
@@ -64,7 +112,40 @@ async function readOne(file: string, { read }: FramesCommand): Promise<FrameImag
   return frame;
 }
 
-/** Arrays of numbers as JSON knows them. */
-function plainArrays(_key: string, value: unknown): unknown {
-  return value instanceof Float64Array || value instanceof Uint8Array ? Array.from(value) : value;
+const patterns: readonly MosaicPattern[] = ['RGGB', 'BGGR', 'GRBG', 'GBRG'];
+
+function mosaicOf(text: string | undefined): Pick<FrameFileOptions, 'mosaic'> {
+  if (text === undefined) return {};
+  if (text === 'none') return { mosaic: false };
+  const pattern = wordIn(text.toUpperCase(), 'mosaic', patterns);
+  return { mosaic: { pattern } };
+}
+
+const frameName = /\.(fits?|fts|png|tiff?)(\.gz)?$/i;
+/** 2 before 10. */
+const natural = new Intl.Collator('en', { numeric: true });
+
+function filesOf(paths: readonly string[]): { files: readonly string[]; isSequence: boolean } {
+  const [first, ...more] = paths;
+  if (first === undefined) throw new UnusableInput('name a frame or a folder of frames.\nTry --help.');
+  if (more.length > 0 || !isFolder(first)) {
+    const folder = more.length > 0 && paths.find(isFolder);
+    if (folder) throw new UnusableInput(`${folder} is a folder: name one folder, or files only`);
+    return { files: [...paths].sort(natural.compare), isSequence: more.length > 0 };
+  }
+  const files = readdirSync(first)
+    .filter((name) => frameName.test(name))
+    .sort(natural.compare)
+    .map((name) => join(first, name));
+  if (files.length === 0)
+    throw new UnusableInput(`the folder ${first} holds no .fits, .fit, .fts, .png, .tif or .tiff file`);
+  return { files, isSequence: true };
+}
+
+function isFolder(path: string): boolean {
+  try {
+    return statSync(path).isDirectory();
+  } catch (error) {
+    throw new UnusableInput(`cannot read the frame: ${(error as Error).message}`);
+  }
 }

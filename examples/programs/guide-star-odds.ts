@@ -1,11 +1,11 @@
 /** Is there a guide star? The faintest one that will do, and the odds of one in the guide field. */
-
-import type { Interval } from '@holdfast/sim';
+import { readFileSync } from 'node:fs';
 import {
   type FaintestStar,
   type GuideStarLimit,
   type GuideStarOdds,
   guideStarLimit,
+  type Interval,
   type ListedStar,
   type Rig,
   readStarList,
@@ -13,22 +13,49 @@ import {
 } from '@holdfast/sim';
 import { estimatorLabels, guideStarOddsOf, percent, significant } from '@holdfast/sim/internal';
 import { textTable } from '../reports/text-table.ts';
-import { UnusableInput } from './command-line/command-line.ts';
-import { type OddsCommand, oddsHelp, readOddsCommand } from './command-line/guide-star-odds-command.ts';
-import { withUserNumbers } from './command-line/number-options.ts';
-import { readRig } from './command-line/read-rig.ts';
-import { runProgram } from './command-line/run-program.ts';
+import { UnusableInput, withUserNumbers } from '../reports/unusable-input.ts';
+import { command } from './command-line/command.ts';
+import type { Values } from './command-line/option.ts';
+import { number, numbers, sides, text } from './command-line/option.ts';
+import { rig, seed } from './command-line/shared-options.ts';
 
-runProgram(async (args) => {
-  const command = readOddsCommand(args);
-  if (command.help) {
-    console.log(oddsHelp);
-    return;
-  }
-  const rig = readRig(command.rig);
-  const { limit, odds, turns } = withUserNumbers(() => answer(rig, command));
-  if (command.json) console.log(JSON.stringify({ rig: rig.name, limit, odds, turns }, undefined, 2));
-  else console.log(textOf(rig, limit, odds, turns).join('\n'));
+const options = {
+  rig,
+  latitude: number('DEG', 'galactic latitude of the picture', {
+    otherwise: "a table of 0 to 90, with the rig's own",
+  }),
+  longitude: number('DEG', 'galactic longitude', { otherwise: "the rig's, else 90" }),
+  focusShift: number('UM', 'defocus of the guide camera', { otherwise: "the rig's guideFocusShiftUm" }),
+  field: sides(
+    'WxH',
+    'part of the guide sensor that the pick-off lights, mm, across and along the direction to the axis',
+    { otherwise: 'the whole sensor' },
+  ),
+  kept: number('PCT', "share of a star's light that the pick-off lets pass, beyond what the rig says", {
+    otherwise: '100',
+  }),
+  offAxis: number('MM', 'distance of the guide field from the axis: gives the odds of a whole turn about it'),
+  positions: numbers('N,N', 'numbers of fields to choose from, by turning or stepping', [1, 2, 4, 8]),
+  snr: number('N', "least SNR of the star's image", { otherwise: '10' }),
+  trials: number('N', 'simulated frames at each magnitude that is tried', { otherwise: '512' }),
+  seed,
+  stars: text(
+    'FILE.csv',
+    'stars of your own (columns ra, dec in degrees, mag) instead of average counts; needs --ra, --dec and --off-axis',
+  ),
+  ra: number('DEG', 'right ascension of the target, for --stars'),
+  dec: number('DEG', 'declination of the target, for --stars'),
+};
+
+export const guideStarOdds = command({
+  name: 'guide-star-odds',
+  question: 'Is there a guide star? The faintest one that will do, and the odds of one in the guide field.',
+  options,
+  async run(asked) {
+    const { rig } = asked;
+    const { limit, odds, turns } = withUserNumbers(() => answer(asked));
+    return { data: { rig: rig.name, limit, odds, turns }, text: () => textOf(rig, limit, odds, turns) };
+  },
 });
 
 /** Usable stars of the user's list at one turn of the pick-off. */
@@ -39,12 +66,34 @@ interface Turn {
 
 type OddsAt = GuideStarOdds & { readonly galacticLatitudeDeg: number };
 
-function answer(rig: Rig, command: OddsCommand) {
-  const { place, stars } = command;
+/** What is given, under the library's names; what is not is left out. */
+const given = <Name extends string>(values: Readonly<Record<Name, number | undefined>>) =>
+  Object.fromEntries(Object.entries(values).filter(([, value]) => value !== undefined)) as Partial<
+    Record<Name, number>
+  >;
+
+function answer(asked: Values<typeof options>) {
+  const { rig, seed, field, kept, positions } = asked;
+  const stars = starsOf(asked);
   const list = stars === undefined ? undefined : readStarList(stars.csv);
   if (list?.ok === false) throw new UnusableInput(`the star list, line ${list.line}: ${list.reason}`);
-  const limit = guideStarLimit(rig, command.limit);
-  const odds = command.latitudesDeg.map(
+  const limit = guideStarLimit(rig, {
+    ...given({
+      focusShiftUm: asked.focusShift,
+      leastSnr: asked.snr,
+      keptFraction: kept === undefined ? undefined : kept / 100,
+      trials: asked.trials,
+    }),
+    seed,
+  });
+  const place = {
+    ...given({ galacticLongitudeDeg: asked.longitude ?? rig.galacticLongitudeDeg, offAxisMm: asked.offAxis }),
+    ...(field === undefined ? {} : { field: { widthMm: field[0], heightMm: field[1] } }),
+    positions,
+  };
+  const own = rig.galacticLatitudeDeg ?? 0;
+  const table = [...new Set([0, 10, 20, 30, 60, 90, own])].sort((a, b) => a - b);
+  const odds = (asked.latitude === undefined ? table : [asked.latitude]).map(
     (galacticLatitudeDeg): OddsAt => ({
       galacticLatitudeDeg,
       ...guideStarOddsOf(rig, limit, { ...place, galacticLatitudeDeg }),
@@ -69,6 +118,17 @@ function answer(rig: Rig, command: OddsCommand) {
     return { positionAngleDeg, stars: found };
   });
   return { limit, odds, turns };
+}
+
+function starsOf({ stars, ra, dec, offAxis }: Values<typeof options>) {
+  if (stars === undefined) return undefined;
+  if (ra === undefined || dec === undefined || offAxis === undefined)
+    throw new UnusableInput('--stars needs --ra, --dec and --off-axis');
+  try {
+    return { csv: readFileSync(stars, 'utf8'), raDeg: ra, decDeg: dec, offAxisMm: offAxis };
+  } catch (error) {
+    throw new UnusableInput(`cannot read the star list: ${(error as Error).message}`);
+  }
 }
 
 function textOf(

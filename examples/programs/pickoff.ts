@@ -4,40 +4,145 @@ import {
   type PickoffClearance,
   type PickoffDepth,
   type PickoffTradeOff,
+  type PickoffTradeOffOptions,
   pickoffClearance,
   pickoffTradeOff,
   type Rig,
+  type TelescopeDesign,
 } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { textTable } from '../reports/text-table.ts';
-import { UnusableInput } from './command-line/command-line.ts';
-import { withUserNumbers } from './command-line/number-options.ts';
-import { type PickoffCommand, pickoffHelp, readPickoffCommand } from './command-line/pickoff-command.ts';
-import { readRig } from './command-line/read-rig.ts';
-import { runProgram } from './command-line/run-program.ts';
+import { UnusableInput, withUserNumbers } from '../reports/unusable-input.ts';
+import { command } from './command-line/command.ts';
+import { number, sides, type Values, word } from './command-line/option.ts';
+import { rig } from './command-line/shared-options.ts';
 
-runProgram(async (args) => {
-  const command = readPickoffCommand(args);
-  if (command.help) {
-    console.log(pickoffHelp);
-    return;
-  }
-  const rig = readRig(command.rig);
-  const tradeOff = withUserNumbers(() => pickoffTradeOff(rig, command.mount));
-  const edgeFromAxisMm = command.edgeFromAxisMm ?? tradeOff.best?.edgeFromAxisMm;
-  if (edgeFromAxisMm === undefined)
-    throw new UnusableInput(
-      `no depth gives the guide star light and shades no pixel by more than ${percentOf(tradeOff.allowedLoss)}; ` +
-        'give --edge to look at one, or another --mirror, --distance, --opening or --allowed-loss',
-    );
-  const design = command.mount.design ?? designOf(rig);
-  const { design: _, ...telescope } = rig.telescope;
-  const pickoff = { ...telescope, ...command.mount, ...(design ? { design } : {}), edgeFromAxisMm };
-  const clearance = withUserNumbers(() => pickoffClearance(pickoff));
-  if (command.json)
-    console.log(JSON.stringify({ rig: rig.name, pickoff, clearance, tradeOff }, undefined, 2));
-  else console.log(textOf(rig, command, edgeFromAxisMm, clearance, tradeOff).join('\n'));
+/** A common mount, for a rig that names none. Lengths in mm. */
+const commonMount = {
+  flangeDistanceMm: 66,
+  openingMm: 46,
+  mainSensor: { widthMm: 23.5, heightMm: 15.7 },
+  mirror: { widthMm: 10, depthMm: 8, distanceMm: 44 },
+  angleDeg: 90,
+  allowedLoss: 0.02,
+};
+
+const designNames = ['paraboloid', 'classical-cassegrain', 'ritchey-chretien'] as const;
+
+const ofRig = (otherwise: number | string) => ({ otherwise: `the rig's pickoff, else ${otherwise}` });
+
+const options = {
+  rig,
+  sensor: sides('WxH', 'sides of the main sensor', ofRig('23.5x15.7')),
+  mirror: sides(
+    'WxD',
+    'sides of the pick-off mirror as seen along the light, across and along the direction to the axis',
+    ofRig('10x8'),
+  ),
+  distance: number('MM', 'from the middle of the mirror to the main sensor', ofRig(44)),
+  flangeDistance: number('MM', 'from the last opening before the mirror to the main sensor', ofRig(66)),
+  opening: number('MM', 'clear diameter of that opening', ofRig(46)),
+  edge: number('MM', "distance of the mirror's inner edge from the axis", {
+    otherwise: "the rig's; the best depth found when other lengths are given here",
+  }),
+  angle: number('DEG', "direction to the mirror, from the sensor's width (0) to its height (90)", ofRig(90)),
+  allowedLoss: number('PCT', 'largest loss of light that is accepted at any pixel', ofRig(2)),
+  design: word('NAME', 'paraboloid, classical-cassegrain or ritchey-chretien', designNames, {
+    otherwise: 'what the rig says',
+  }),
+  primaryRatio: number('F', 'F-number of the first mirror of a two-mirror design'),
+  behindPrimary: number(
+    'MM',
+    'from the vertex of the first mirror to the focal plane, for a two-mirror design',
+  ),
+  exitPupil: number('MM', 'from the exit pupil to the main sensor', {
+    otherwise: 'by the rig or its design, else the focal length',
+  }),
+  focusShift: number('UM', 'defocus of the guide camera', { otherwise: "the rig's guideFocusShiftUm" }),
+};
+
+export const pickoff = command({
+  name: 'pickoff',
+  question: 'Does the pick-off shade the main sensor, and how deep should it reach into the beam?',
+  about: ['Lengths in mm.'],
+  options,
+  async run(asked) {
+    const { rig } = asked;
+    const mount = mountOf(asked);
+    const tradeOff = withUserNumbers(() => pickoffTradeOff(rig, mount));
+    const given = asked.edge ?? (isOwnMount(asked) ? rig.pickoff?.edgeFromAxisMm : undefined);
+    const edgeFromAxisMm = given ?? tradeOff.best?.edgeFromAxisMm;
+    if (edgeFromAxisMm === undefined)
+      throw new UnusableInput(
+        `no depth gives the guide star light and shades no pixel by more than ${percentOf(tradeOff.allowedLoss)}; ` +
+          'give --edge to look at one, or another --mirror, --distance, --opening or --allowed-loss',
+      );
+    const design = mount.design ?? designOf(rig);
+    const { design: _, ...telescope } = rig.telescope;
+    const whole = { ...telescope, ...mount, ...(design ? { design } : {}), edgeFromAxisMm };
+    const clearance = withUserNumbers(() => pickoffClearance(whole));
+    return {
+      data: { rig: rig.name, pickoff: whole, clearance, tradeOff },
+      text: () => textOf(rig, mount, given, edgeFromAxisMm, clearance, tradeOff),
+    };
+  },
 });
+
+/** Whether the mount is the rig's alone: its depth belongs to it. */
+const isOwnMount = ({
+  sensor,
+  mirror,
+  distance,
+  flangeDistance,
+  opening,
+  angle,
+}: Values<typeof options>): boolean =>
+  [sensor, mirror, distance, flangeDistance, opening, angle].every((length) => length === undefined);
+
+/** What is asked, else what the rig says, else a common mount. */
+function mountOf(asked: Values<typeof options>): PickoffTradeOffOptions & typeof commonMount {
+  const {
+    rig,
+    sensor,
+    mirror,
+    distance,
+    flangeDistance,
+    opening,
+    angle,
+    allowedLoss,
+    exitPupil,
+    focusShift,
+  } = asked;
+  const own = rig.pickoff ?? commonMount;
+  const design = askedDesign(asked);
+  const exitPupilDistanceMm = exitPupil ?? rig.pickoff?.exitPupilDistanceMm;
+  return {
+    flangeDistanceMm: flangeDistance ?? own.flangeDistanceMm,
+    openingMm: opening ?? own.openingMm,
+    mainSensor: sensor ? { widthMm: sensor[0], heightMm: sensor[1] } : own.mainSensor,
+    mirror: {
+      widthMm: mirror?.[0] ?? own.mirror.widthMm,
+      depthMm: mirror?.[1] ?? own.mirror.depthMm,
+      distanceMm: distance ?? own.mirror.distanceMm,
+    },
+    angleDeg: angle ?? own.angleDeg,
+    allowedLoss: allowedLoss === undefined ? own.allowedLoss : allowedLoss / 100,
+    focusShiftUm: focusShift ?? rig.guideFocusShiftUm,
+    ...(design === undefined ? {} : { design }),
+    ...(exitPupilDistanceMm === undefined ? {} : { exitPupilDistanceMm }),
+  };
+}
+
+function askedDesign({
+  design,
+  primaryRatio,
+  behindPrimary,
+}: Values<typeof options>): TelescopeDesign | undefined {
+  if (design === undefined || design === 'paraboloid') return design && { design };
+  if (primaryRatio === undefined || behindPrimary === undefined)
+    throw new UnusableInput(`--design ${design} needs --primary-ratio and --behind-primary`);
+  return { design, primaryFNumber: primaryRatio, backFocusMm: behindPrimary };
+}
 
 function percentOf(share: number): string {
   return `${significant(100 * share, 3)} %`;
@@ -49,7 +154,8 @@ function mm(length: number): string {
 
 function textOf(
   rig: Rig,
-  { mount, edgeFromAxisMm: given }: PickoffCommand,
+  mount: typeof commonMount,
+  given: number | undefined,
   edge: number,
   clearance: PickoffClearance,
   tradeOff: PickoffTradeOff,

@@ -1,50 +1,221 @@
-/** The main job: must the guide camera be refocused? Reads a rig, prints the advice, writes the page. */
+/** The main job: must the guide camera be refocused? For one ring, for a frame, or filter by filter, with the page. */
 import { readFileSync } from 'node:fs';
-import { adviseRefocus, type CompleteAdvice } from '@holdfast/sim';
+import { adviseRefocus, type CompleteAdvice, type Rig, type SeenRig, startRig } from '@holdfast/sim';
 import { sweepWorkers } from '@holdfast/sim/workers';
 import { fillPage } from '../build/notebook-page.ts';
 import { frameLines, frameReport } from '../reports/frame-report.ts';
 import { makeReport } from '../reports/make-report.ts';
+import {
+  answerForRig,
+  answerFromSight,
+  assumptionList,
+  effectSentence,
+  limitSentence,
+  type RingAnswer,
+  ringSentence,
+  verdictWords,
+} from '../reports/ring-answer.ts';
 import { terminalReport } from '../reports/terminal-report.ts';
-import { help, readCommandLine } from './command-line/command-line.ts';
-import { progressLine } from './command-line/progress-line.ts';
-import { readRig, root } from './command-line/read-rig.ts';
-import { runProgram } from './command-line/run-program.ts';
+import { UnusableInput } from '../reports/unusable-input.ts';
+import { wrapped } from '../reports/wrapped-text.ts';
+import { type Answer, command, type Surroundings } from './command-line/command.ts';
+import {
+  flag,
+  many,
+  number,
+  type Option,
+  outFile,
+  text,
+  toNumber,
+  type Values,
+} from './command-line/option.ts';
+import { exampleRig, readRig, root, usableRig } from './command-line/read-rig.ts';
+import { rig, seed, trials } from './command-line/shared-options.ts';
 import { writeSafely } from './command-line/write-safely.ts';
 
-runProgram(async (args) => {
-  const options = readCommandLine(args);
-  if (options.help) {
-    console.log(help);
-    return;
-  }
-  const rig = readRig(options.rig);
-  const progress = progressLine(process.stderr);
-  const long = { ...options, onProgress: progress.update };
-  if (options.frame !== undefined) {
-    const frame = await frameReport(rig, options.frame, long).finally(progress.clear);
-    console.log(options.json ? JSON.stringify(frame, undefined, 2) : frameLines(rig, frame).join('\n'));
-    return;
-  }
-  if (options.page === undefined && !options.json) {
-    const advice = await adviseRefocus(rig, long).finally(progress.clear);
-    console.log(terminalReport(rig, advice));
-    return;
+const given: Option<Rig | undefined> = { ...rig, otherwise: () => undefined };
+
+const options = {
+  ring: number(
+    'PX',
+    'outer diameter of the ring that the guide star is now, px: the answer is about this ring',
+  ),
+  aperture: number('MM', 'diameter of the telescope; with --focal-length and --pixel no rig file is needed'),
+  focalLength: number('MM', 'focal length at the guide camera'),
+  pixel: number('UM', 'side of a pixel of the guide camera'),
+  binning: number('N', 'pixels per side that are summed', { otherwise: '1' }),
+  obstruction: number('RATIO', 'central obstruction over aperture, 0 for a refractor', { otherwise: '0' }),
+  magnitude: number('V', 'magnitude of the guide star', { otherwise: "the rig's, else 11" }),
+  snr: number('N', 'SNR of the ring, instead of the magnitude'),
+  set: many(
+    'FIELD=VALUE',
+    'what else you know, by its field of the rig file, as guideCamera.readNoiseE=1.5',
+    readKnown,
+    {},
+  ),
+  saveRig: outFile('FILE', 'write the rig that was made from these numbers'),
+  rig: given,
+  frame: text(
+    'FILE',
+    'measure the brightest star of a frame (FITS, PNG, TIFF) taken with this rig, and advise on it',
+  ),
+  page: outFile('FILE', 'where to write the page with the figures', {
+    otherwise: 'holdfast.html; none with --ring or --frame',
+  }),
+  noPage: flag('write no page'),
+  trials,
+  seed,
+};
+type Asked = Values<typeof options>;
+
+export const refocus = command({
+  name: 'refocus',
+  question: 'How far out of focus can a guide star go, and still guide?',
+  about: [
+    'As a ring: npx holdfast --ring 22 --aperture 120 --focal-length 840 --pixel 2.9. For a rig file, filter by filter: ' +
+      'npx holdfast --rig my-rig.json. The name refocus may be left out.',
+  ],
+  options,
+  async run(asked, surroundings) {
+    const { ring, saveRig, frame } = asked;
+    const seen = seenOf(asked);
+    if (seen === undefined && saveRig !== undefined)
+      throw new UnusableInput(
+        '--save-rig needs --aperture, --focal-length and --pixel: a rig file is saved already',
+      );
+    if (seen !== undefined || ring !== undefined) {
+      if (frame !== undefined) throw new UnusableInput('--frame needs a rig file alone: give it with --rig');
+      return aboutRing(asked, seen, surroundings);
+    }
+    const rig = asked.rig ?? readRig(undefined);
+    if (frame === undefined) return byFilter(rig, asked, surroundings);
+    const report = await frameReport(rig, frame, { ...asked, ...surroundings });
+    return { data: report, text: () => frameLines(rig, report) };
+  },
+});
+
+/** Filter by filter: the advice as soon as it is there, then the page. */
+async function byFilter(rig: Rig, asked: Asked, { onProgress, say, isJson }: Surroundings): Promise<Answer> {
+  const { seed, trials, noPage, page = 'holdfast.html' } = asked;
+  const long = { seed, trials, ...(onProgress ? { onProgress } : {}) };
+  if (noPage && !isJson) {
+    const advice = await adviseRefocus(rig, long);
+    return { data: advice, text: () => [terminalReport(rig, advice)] };
   }
   const runner = sweepWorkers();
-  const onAdvice = (advice: CompleteAdvice): void => {
-    if (options.json) return;
-    progress.clear();
-    console.log(terminalReport(rig, advice));
-  };
-  const report = await makeReport(rig, { ...long, runner, onAdvice }).finally(() => {
-    progress.clear();
-    return runner.close();
-  });
-  if (options.page !== undefined) {
-    const template = readFileSync(new URL('examples/dist/notebook/index.html', root), 'utf8');
-    writeSafely(options.page, fillPage(template, report));
+  const onAdvice = (advice: CompleteAdvice) => say([terminalReport(rig, advice)]);
+  const report = await makeReport(rig, { ...long, runner, onAdvice }).finally(() => runner.close());
+  if (noPage) return { data: report, text: () => [] };
+  const template = readFileSync(new URL('examples/dist/notebook/index.html', root), 'utf8');
+  writeSafely(page, fillPage(template, report));
+  return { data: report, text: () => ['', `Page with figures: ${page}`] };
+}
+
+async function aboutRing(
+  asked: Asked,
+  seen: SeenRig | undefined,
+  { onProgress, say }: Surroundings,
+): Promise<Answer> {
+  const { seed, trials, saveRig, ring = 0, magnitude, snr } = asked;
+  const long = { seed, trials, ...(onProgress ? { onProgress } : {}) };
+  if (seen === undefined) {
+    const rig = asked.rig ?? readRig(undefined);
+    const answer = await inOptionNames(() =>
+      answerForRig(rig, { ringDiameterPx: ring, magnitude, snr }, long),
+    );
+    return { data: answer, text: () => verdictLines(answer) };
   }
-  if (options.json) console.log(JSON.stringify(report, undefined, 2));
-  else if (options.page !== undefined) console.log(`\nPage with figures: ${options.page}`);
-});
+  const started = await inOptionNames(async () => usableRig('from these numbers', () => startRig(seen)));
+  if (saveRig !== undefined) writeSafely(saveRig, `${JSON.stringify(started.rig, undefined, 2)}\n`);
+  const onAnswer = (answer: RingAnswer) => say(verdictLines(answer));
+  const answer = await answerFromSight(seen, started, { ...long, onAnswer });
+  const saved = saveRig === undefined ? [] : ['', `Rig: ${saveRig}`];
+  return { data: answer, text: () => ['', ...assumptionLines(answer), ...saved] };
+}
+
+/** The numbers from which a rig is started; undefined where there is none, as with a rig file. */
+function seenOf(asked: Asked): SeenRig | undefined {
+  const { aperture, focalLength, pixel, binning, obstruction, set, ring, magnitude, snr, rig } = asked;
+  const numbers = { aperture, 'focal-length': focalLength, pixel, binning, obstruction };
+  const named = Object.entries(numbers).flatMap(([name, value]) =>
+    value === undefined ? [] : [`--${name}`],
+  );
+  if (Object.keys(set).length > 0) named.push('--set');
+  if (rig !== undefined && named.length > 0)
+    throw new UnusableInput(`${named.join(', ')} must be left out, since --rig gives the rig`);
+  if (rig !== undefined || (named.length === 0 && ring === undefined)) return undefined;
+  const missing = ['aperture', 'focal-length', 'pixel'].filter((name) => !named.includes(`--${name}`));
+  if (aperture === undefined || focalLength === undefined || pixel === undefined)
+    throw new UnusableInput(
+      `${missing.map((name) => `--${name}`).join(', ')} must be given, too (or a rig file with --rig, as ${exampleRig})`,
+    );
+  return {
+    apertureMm: aperture,
+    focalLengthMm: focalLength,
+    pixelSizeUm: pixel,
+    ...(binning === undefined ? {} : { binning }),
+    ...(ring === undefined ? {} : { ringDiameterPx: ring }),
+    ...(magnitude === undefined ? {} : { magnitude }),
+    ...(snr === undefined ? {} : { snr }),
+    known: { ...set, ...(obstruction === undefined ? {} : { 'telescope.obstructionRatio': obstruction }) },
+  };
+}
+
+function readKnown(texts: readonly string[]): Readonly<Record<string, number | string>> {
+  return Object.fromEntries(
+    texts.map((text) => {
+      const [, field, value] = /^([^=]+)=(.+)$/s.exec(text) ?? [];
+      if (field === undefined || value === undefined)
+        throw new UnusableInput(`--set must be FIELD=VALUE, as guideCamera.readNoiseE=1.5, got ${text}`);
+      const asNumber = toNumber(value);
+      return [field, Number.isFinite(asNumber) ? asNumber : value];
+    }),
+  );
+}
+
+/** The library's names as the user knows them. */
+const optionNames: Readonly<Record<string, string>> = {
+  apertureMm: '--aperture',
+  focalLengthMm: '--focal-length',
+  pixelSizeUm: '--pixel',
+  ringDiameterPx: '--ring',
+  binning: '--binning',
+  magnitude: '--magnitude',
+  snr: '--snr',
+};
+
+async function inOptionNames<T>(call: () => Promise<T>): Promise<T> {
+  try {
+    return await call();
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    throw new UnusableInput(error.message.replace(/\w+/g, (name) => optionNames[name] ?? name));
+  }
+}
+
+function verdictLines(answer: RingAnswer): string[] {
+  return [
+    `${verdictWords(answer.advice)}.`,
+    ...[limitSentence(answer.limit), ringSentence(answer)].flatMap((line) => wrapped(line)),
+  ];
+}
+
+function assumptionLines({ rig, assumptions, effects, limit, advice }: RingAnswer): string[] {
+  const told = new Set(effects.map(({ assumption }) => assumption));
+  const others = assumptions.filter((assumption) => !told.has(assumption));
+  const { magnitude } = rig.guideStar;
+  return [
+    ...(effects.length === 0
+      ? []
+      : [
+          'What matters most of what was not given:',
+          ...effects.flatMap((effect) =>
+            wrapped(`${effectSentence(effect)}.`, { first: '  ', rest: '    ' }),
+          ),
+        ]),
+    ...(others.length === 0 ? [] : wrapped(`Also assumed: ${assumptionList(others)}. Set any with --set.`)),
+    ...wrapped(
+      `By simulation of a star of V ${magnitude}: ${advice.standing.error.trials} frames, ${limit.trialsPerShift} per shift for the limit.`,
+    ),
+  ];
+}

@@ -1,36 +1,57 @@
 /** Guide frames of a rig as its camera would write them: FITS files whose truth is known, to try everything on. */
 import { mkdirSync } from 'node:fs';
 import { dirname, join } from 'node:path';
-import { parseArgs } from 'node:util';
 import { createImage, exposeFrame, type Image, prepareStar, randomStream } from '@holdfast/psf';
 import { buildScene, frameToFits, type Rig, type Scene } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { textTable } from '../reports/text-table.ts';
-import { UnusableInput } from './command-line/command-line.ts';
-import { numberOption, withUserNumbers } from './command-line/number-options.ts';
-import { readRig } from './command-line/read-rig.ts';
-import { runProgram } from './command-line/run-program.ts';
+import { UnusableInput, withUserNumbers } from '../reports/unusable-input.ts';
+import { command } from './command-line/command.ts';
+import { number, sides, text, type Values } from './command-line/option.ts';
+import { rig, seed } from './command-line/shared-options.ts';
 import { writeSafely } from './command-line/write-safely.ts';
 
-const help = `Simulated guide frames of a rig, as FITS files: 16 bits, with a full header that says what is in them.
+const options = {
+  rig,
+  shift: number('UM', 'defocus of the guide sensor, um', { default: 0 }),
+  frames: number(
+    'N',
+    "how many, 1 to 10000; more than one go into the folder --out, and the stars move from frame to frame as the rig's " +
+      'tracking lets them',
+    { isWhole: true, low: 1, high: 10_000, default: 1 },
+  ),
+  step: number(
+    'UM',
+    'change of the defocus from frame to frame, um: a focus run; the header then has FOCUSPOS',
+    {
+      default: 0,
+    },
+  ),
+  stars: number('N', 'the guide star and fainter ones about it, 1 to 50', {
+    isWhole: true,
+    low: 1,
+    high: 50,
+    default: 1,
+  }),
+  magnitude: number('V', 'of the guide star', { otherwise: "the rig's" }),
+  exposure: number('S', 'exposure, s', { otherwise: "the rig's" }),
+  size: sides('WxH', 'pixels of the frame', { isWhole: true, otherwise: "the rig's sensor" }),
+  out: text('PATH', 'file, or folder for several', { otherwise: 'frame.fits, or frames' }),
+  seed,
+};
 
-  node examples/dist/programs/simulate-frame.js [options]
+type Options = Values<typeof options>;
 
-  --rig FILE       rig whose camera takes them (JSON). Default: examples/rigs/fast-reflector.json
-  --shift=UM       focus shift of the guide sensor, um, as --shift=-250. Default 0
-  --frames N       how many, 1 to 10000. More than one go into the folder --out, and the stars move from frame to frame as
-                   the rig's tracking lets them. Default 1
-  --step UM        change of the focus shift from frame to frame, um: a focus run; the header then has FOCUSPOS. Default 0
-  --stars N        the guide star and fainter ones about it, 1 to 50. Default 1
-  --magnitude V    of the guide star. Default: the rig's
-  --exposure S     exposure, s. Default: the rig's
-  --size WxH       pixels of the frame. Default: the rig's sensor
-  --out PATH       file, or folder for several. Default: frame.fits, or frames
-  --seed WORD      seed of the random numbers. Default 1
-  --json           print what is in the frames as JSON
-  --help           this text
-
-Ends with 0 when they are written, 2 when rig or an option are not usable, 1 when something else failed.`;
+export const simulateFrame = command({
+  name: 'simulate-frame',
+  question:
+    'Simulated guide frames of a rig, as FITS files: 16 bits, with a full header that says what is in them.',
+  options,
+  async run(asked) {
+    const made = withUserNumbers(() => writeFrames(asked));
+    return { data: made, text: () => [tableOf(made)] };
+  },
+});
 
 /** Scenes are paraxial; the rays of a real cone, D = 2 dz tan(asin(1 / 2F)), make a ring that is a little larger. */
 function coneFactor({ telescope: { apertureMm, focalLengthMm } }: Rig): number {
@@ -43,18 +64,6 @@ const firstMs = Date.UTC(2024, 0, 1);
 const pauseS = 0.5;
 /** Where the focuser stands at focus. */
 const focusPosition = 10_000;
-
-interface Options {
-  readonly shift: number;
-  readonly frames: number;
-  readonly step: number;
-  readonly stars: number;
-  readonly magnitude: number | undefined;
-  readonly exposure: number | undefined;
-  readonly size: readonly [number, number] | undefined;
-  readonly out: string;
-  readonly seed: string;
-}
 
 interface TrueStar {
   readonly x: number;
@@ -69,90 +78,24 @@ interface TrueFrame {
   readonly stars: readonly TrueStar[];
 }
 
-runProgram(async (args) => {
-  const values = parse(args);
-  if (values.help) {
-    console.log(help);
-    return;
-  }
-  const options = readOptions(values);
-  const made = withUserNumbers(() => writeFrames(readRig(values.rig), options));
-  console.log(values.json ? JSON.stringify(made, undefined, 2) : tableOf(made));
-});
-
-function parse(args: readonly string[]) {
-  const text = { type: 'string' } as const;
-  try {
-    return parseArgs({
-      args: [...args],
-      allowPositionals: false,
-      options: {
-        rig: text,
-        shift: { type: 'string', default: '0' },
-        frames: { type: 'string', default: '1' },
-        step: { type: 'string', default: '0' },
-        stars: { type: 'string', default: '1' },
-        magnitude: text,
-        exposure: text,
-        size: text,
-        out: text,
-        seed: { type: 'string', default: '1' },
-        json: { type: 'boolean', default: false },
-        help: { type: 'boolean', default: false },
-      },
-    }).values;
-  } catch (error) {
-    throw new UnusableInput(`${(error as Error).message}\nTry --help.`);
-  }
-}
-
-function readOptions(values: ReturnType<typeof parse>): Options {
-  const frames = whole('frames', values.frames, 1, 10_000);
-  for (const name of ['out', 'seed'] as const)
-    if (values[name] === '') throw new UnusableInput(`--${name} must not be empty`);
-  const size = /^(\d+)x(\d+)$/.exec(values.size ?? '');
-  if (values.size !== undefined && size === null)
-    throw new UnusableInput(
-      `--size must be two whole numbers with an x between, as 640x480, got ${values.size}`,
-    );
-  return {
-    shift: numberOption('shift', values.shift),
-    frames,
-    step: numberOption('step', values.step),
-    stars: whole('stars', values.stars, 1, 50),
-    magnitude: values.magnitude === undefined ? undefined : numberOption('magnitude', values.magnitude),
-    exposure: values.exposure === undefined ? undefined : numberOption('exposure', values.exposure),
-    size: size === null ? undefined : [Number(size[1]), Number(size[2])],
-    out: values.out ?? (frames > 1 ? 'frames' : 'frame.fits'),
-    seed: values.seed,
-  };
-}
-
-function whole(name: string, text: string, least: number, most: number): number {
-  const value = Number(text);
-  if (!Number.isInteger(value) || value < least || value > most)
-    throw new UnusableInput(`--${name} must be a whole number from ${least} to ${most}, got ${text}`);
-  return value;
-}
-
-function writeFrames(rig: Rig, options: Options): TrueFrame[] {
-  const { frames, out, shift, step, seed, size } = options;
+function writeFrames(asked: Options): TrueFrame[] {
+  const { rig, frames, out = frames > 1 ? 'frames' : 'frame.fits', shift, step, seed, size } = asked;
   const { binning, widthPx, heightPx } = rig.guideCamera;
   const [width, height] = size ?? [Math.floor(widthPx / binning), Math.floor(heightPx / binning)];
   makeFolder(frames > 1 ? out : dirname(out));
-  const field = fieldOf(options, width, height);
+  const field = fieldOf(asked, width, height);
   return Array.from({ length: frames }, (_, n) => {
     const focusShiftUm = shift + n * step;
     const scene = buildScene(rig, {
       focusShiftUm: focusShiftUm * coneFactor(rig),
-      ...(options.magnitude === undefined ? {} : { magnitude: options.magnitude }),
-      ...(options.exposure === undefined ? {} : { exposureS: options.exposure }),
+      ...(asked.magnitude === undefined ? {} : { magnitude: asked.magnitude }),
+      ...(asked.exposure === undefined ? {} : { exposureS: asked.exposure }),
     });
     if (Math.min(width, height) < scene.width)
       throw new RangeError(
         `size must be at least ${scene.width} px a side for this star, got ${width}x${height}`,
       );
-    const moved = motionOf(rig, scene, options, n);
+    const moved = motionOf(scene, asked, n);
     const stars = field.map(({ x, y, share }) => ({
       x: x + moved.x,
       y: y + moved.y,
@@ -210,7 +153,7 @@ function fieldOf({ stars, seed }: Options, width: number, height: number) {
 }
 
 /** What the mount leaves, anew on each frame; a single frame stands still. */
-function motionOf(rig: Rig, scene: Scene, { frames, seed }: Options, n: number): { x: number; y: number } {
+function motionOf(scene: Scene, { rig, frames, seed }: Options, n: number): { x: number; y: number } {
   if (frames === 1) return { x: 0, y: 0 };
   const random = randomStream(seed, 'motion', n);
   const rmsPx = rig.tracking.otherRmsArcsec / scene.arcsecPerPx;

@@ -1,5 +1,4 @@
-/** Every star shape that the library draws, measured, on one sheet:  node examples/dist/programs/star-shapes.js */
-import { parseArgs } from 'node:util';
+/** Every star shape that the library draws, measured, on one sheet. */
 import { significant } from '@holdfast/sim/internal';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { fixed } from '../figures/star-sheet/captions.ts';
@@ -7,51 +6,22 @@ import { measureStar } from '../figures/star-sheet/measure.ts';
 import { type MeasuredSection, starSheet } from '../figures/star-sheet/sheet.ts';
 import { sheetSections } from '../figures/star-sheet/stars.ts';
 import { textTable } from '../reports/text-table.ts';
-import { UnusableInput } from './command-line/command-line.ts';
-import { runProgram } from './command-line/run-program.ts';
+import { command } from './command-line/command.ts';
+import { outFile } from './command-line/option.ts';
 import { writeSafely } from './command-line/write-safely.ts';
 
-const help = `Every star shape that the library draws: a sheet of figures, and what was measured on each.
-
-  node examples/dist/programs/star-shapes.js [options]
-
-  --out FILE      where to write the sheet (SVG). Default: star-shapes.svg
-  --json          print every parameter and measure as JSON instead of a table
-  --help          this text
-
-Ends with 0 when it has drawn them, 2 when an option is not usable or the sheet cannot be written.`;
-
-runProgram(async (args) => {
-  const { out, json, help: asked } = readOptions(args);
-  if (asked) {
-    console.log(help);
-    return;
-  }
-  const sections = sheetSections.map((section) => ({ ...section, stars: section.stars.map(measureStar) }));
-  writeSafely(out, svgFileText(starSheet(sections, { document: figureDocument() })));
-  console.log(json ? JSON.stringify(sections.flatMap(recordsOf), undefined, 2) : tableOf(sections));
-  if (!json) console.log(`\nSheet: ${out}`);
+export const starShapes = command({
+  name: 'star-shapes',
+  question: 'Every star shape that the library draws: a sheet of figures, and what was measured on each.',
+  options: { out: outFile('FILE', 'where to write the sheet (SVG)', { default: 'star-shapes.svg' }) },
+  async run({ out }) {
+    const sections = sheetSections.map((section) => ({ ...section, stars: section.stars.map(measureStar) }));
+    writeSafely(out, svgFileText(starSheet(sections, { document: figureDocument() })));
+    return { data: sections.flatMap(recordsOf), text: () => [tableOf(sections), '', `Sheet: ${out}`] };
+  },
 });
 
-function readOptions(args: readonly string[]) {
-  try {
-    const { values } = parseArgs({
-      args: [...args],
-      allowPositionals: false,
-      options: {
-        out: { type: 'string', default: 'star-shapes.svg' },
-        json: { type: 'boolean', default: false },
-        help: { type: 'boolean', default: false },
-      },
-    });
-    if (values.out === '') throw new Error('--out must not be empty');
-    return values;
-  } catch (error) {
-    throw new UnusableInput(`${(error as Error).message}\nTry --help.`);
-  }
-}
-
-/** One record a star. Lengths in px, light as a share of the star's. */
+/** One record per star. Lengths in px, light as a share of the star's. */
 function recordsOf({ title: section, stars }: MeasuredSection) {
   return stars.map(({ title, shape, side, x, y, outside, peak, centre, expectedCentre, moments, rms }) => ({
     section,

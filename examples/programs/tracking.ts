@@ -1,34 +1,70 @@
 /** What does guiding do through a focus run, a filter change or a lost star, and what does it cost the picture? */
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { trackFigure } from '../figures/track-figure.ts';
-import { compareWays } from '../reports/tracking-comparison.ts';
+import { compareWays, eventKinds } from '../reports/tracking-comparison.ts';
 import { trackingText } from '../reports/tracking-text.ts';
-import { progressLine } from './command-line/progress-line.ts';
-import { readRig } from './command-line/read-rig.ts';
-import { runProgram } from './command-line/run-program.ts';
-import { readTrackingCommand, trackingHelp } from './command-line/tracking-command.ts';
+import { command } from './command-line/command.ts';
+import { flag, number, outFile, text, word } from './command-line/option.ts';
+import { estimator, rig, seed } from './command-line/shared-options.ts';
 import { writeSafely } from './command-line/write-safely.ts';
 
-runProgram(async (args) => {
-  const command = readTrackingCommand(args);
-  if (command.help) {
-    console.log(trackingHelp);
-    return;
-  }
-  const rig = readRig(command.rig);
-  const progress = progressLine(process.stderr);
-  const comparison = await compareWays(rig, command, { onProgress: progress.update }).finally(progress.clear);
-  if (command.figure !== undefined)
-    writeSafely(
-      command.figure,
-      svgFileText(trackFigure(comparison, { document: figureDocument(), paper: true })),
-    );
-  console.log(
-    command.json ? JSON.stringify(comparison, plainArrays, 2) : trackingText(rig, command, comparison),
-  );
+export const tracking = command({
+  name: 'tracking',
+  question: 'What does guiding do through a focus run, a filter change or a lost star?',
+  about: [
+    'Simulates the loop with the event several times over: once with a pause (no corrections meanwhile) that resumes on the old ' +
+      'set point, once with a pause that resumes where the star is found, once without a pause; and without the event beside them. ' +
+      'Times in s, angles in arcsec, focus shifts in um at the guide sensor.',
+  ],
+  options: {
+    rig,
+    event: word('KIND', eventKinds.join(', '), eventKinds, { default: 'focus-run' }),
+    at: number('S', 'when it starts', { default: 180 }),
+    span: number('UM', 'focus run: largest shift to either side', {
+      otherwise: 'a ring four times as wide as the seeing',
+    }),
+    positions: number('N', 'focus run: positions, 2 to 99', { isWhole: true, low: 2, high: 99, default: 9 }),
+    seconds: number('S', 'focus run: at each position; filter-change, no-star: how long there is no star', {
+      default: 8,
+    }),
+    filter: text('NAME', 'filter-change: the filter that it changes to, by its name in the rig', {
+      otherwise: "the rig's second",
+    }),
+    duration: number('S', 'how long to look', { default: 600 }),
+    exposure: number('S', 'exposures of the main camera', { default: 120 }),
+    pause: flag('no exposure of the main camera during the event'),
+    runs: number('N', 'runs with air, wind and noise of their own, 2 to 10000', {
+      isWhole: true,
+      low: 2,
+      high: 10_000,
+      default: 8,
+    }),
+    gain: number('G', 'proportional gain', { otherwise: "the rig's" }),
+    integral: number('I', 'integral gain', { default: 0 }),
+    deadZone: number('ARCSEC', 'offsets that are left alone', { default: 0 }),
+    delay: number('S', 'from the end of a guide frame to its correction', { otherwise: "the rig's" }),
+    estimator,
+    clip: number(
+      'C',
+      "a straight edge cuts the star's beam at so many radii of the aperture from its center, as a pick-off may: the star " +
+        'then moves with its focus',
+      { otherwise: 'what the rig says' },
+    ),
+    measurement: word(
+      'HOW',
+      'frames (each guide frame drawn and measured) or gaussian (errors of the known size)',
+      ['frames', 'gaussian'],
+      { default: 'frames' },
+    ),
+    seed,
+    figure: outFile('FILE.svg', 'draw the first run with each way of guiding'),
+  },
+  async run({ rig, figure, ...options }, { onProgress }) {
+    const comparison = await compareWays(rig, options, onProgress ? { onProgress } : {});
+    if (figure !== undefined) {
+      const drawn = trackFigure(comparison, { document: figureDocument(), paper: true });
+      writeSafely(figure, svgFileText(drawn));
+    }
+    return { data: comparison, text: () => [trackingText(rig, options, comparison)] };
+  },
 });
-
-/** Arrays of numbers as JSON knows them. */
-function plainArrays(_key: string, value: unknown): unknown {
-  return value instanceof Float64Array || value instanceof Uint8Array ? Array.from(value) : value;
-}

@@ -21,9 +21,9 @@ import {
   starToJudge,
 } from '@holdfast/sim';
 import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
-import { UnusableInput } from '../programs/command-line/command-line.ts';
 import { limitLines, starLines } from './terminal-report.ts';
 import { textTable } from './text-table.ts';
+import { UnusableInput } from './unusable-input.ts';
 
 export interface FrameReport {
   readonly file: string;

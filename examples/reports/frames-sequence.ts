@@ -8,23 +8,33 @@ import {
   calibrateFocuser,
   estimatorNames,
   type FocusLimit,
+  type FrameFileOptions,
   type FrameImage,
   focuserPoints,
   measureSequence,
   type Rig,
   type RigCamera,
-  readFrameFile,
   rigCamera,
   type SequenceFrame,
   type SequenceResult,
   type StarAdvice,
 } from '@holdfast/sim';
 import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
-import { UnusableInput } from '../programs/command-line/command-line.ts';
-import type { FramesCommand } from '../programs/command-line/frames-command.ts';
 import { adviseOn, type FrameReportOptions, marginLines } from './frame-report.ts';
 import { limitLines, starLines } from './terminal-report.ts';
 import { textTable } from './text-table.ts';
+import { UnusableInput } from './unusable-input.ts';
+
+/** Which frames, and how they are read. */
+export interface SequenceOfFiles {
+  /** In the natural order of their names. */
+  readonly files: readonly string[];
+  /** Of the focuser, one per file, where the headers have none. */
+  readonly positions: readonly number[] | undefined;
+  readonly read: FrameFileOptions;
+  readonly maxStars: number;
+  readonly title: string;
+}
 
 export interface SequenceReport {
   readonly title: string;
@@ -43,7 +53,7 @@ export interface SequenceReport {
 /** @throws UnusableInput when none of the frames can be read or shows a star */
 export async function sequenceReport(
   rig: Rig,
-  { files, positions, read, maxStars, title }: FramesCommand,
+  { files, positions, read, maxStars, title }: SequenceOfFiles,
   options: FrameReportOptions,
 ): Promise<{ report: SequenceReport; first: FrameImage }> {
   let first: FrameImage | undefined;
@@ -95,12 +105,6 @@ function* framesOf(
     const focuserPosition = positions?.[k];
     yield { name: basename(file), bytes, ...(focuserPosition === undefined ? {} : { focuserPosition }) };
   }
-}
-
-/** The frame of a file, for its picture. */
-export async function readAgain(file: string, command: FramesCommand): Promise<FrameImage | undefined> {
-  const frame = await readFrameFile(new Uint8Array(readFileSync(file)), command.read);
-  return frame.ok ? frame : undefined;
 }
 
 /** The report as lines for the terminal. */

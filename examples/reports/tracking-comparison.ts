@@ -2,6 +2,7 @@
 
 import { arcsecPerRadian } from '@holdfast/psf/numerics';
 import {
+  type EstimatorName,
   type LongWorkOptions,
   type Rig,
   type TrackEvent,
@@ -10,8 +11,33 @@ import {
   type TrackResult,
   trackStar,
 } from '@holdfast/sim';
-import { UnusableInput } from '../programs/command-line/command-line.ts';
-import type { TrackingCommand } from '../programs/command-line/tracking-command.ts';
+import { UnusableInput } from './unusable-input.ts';
+
+export const eventKinds = ['focus-run', 'filter-change', 'no-star', 'none'] as const;
+
+/** What is asked. Times in s, focus shifts in um; undefined: as the rig says. */
+export interface TrackingQuestion {
+  readonly event: (typeof eventKinds)[number];
+  readonly at: number;
+  readonly span: number | undefined;
+  readonly positions: number;
+  readonly seconds: number;
+  readonly filter: string | undefined;
+  readonly duration: number;
+  readonly exposure: number;
+  readonly pause: boolean;
+  readonly runs: number;
+  readonly gain: number | undefined;
+  readonly integral: number;
+  /** Arcsec. */
+  readonly deadZone: number;
+  readonly delay: number | undefined;
+  readonly estimator: EstimatorName | undefined;
+  /** Radii of the aperture from its center. */
+  readonly clip: number | undefined;
+  readonly measurement: 'frames' | 'gaussian';
+  readonly seed: string;
+}
 
 /** One way of guiding through the event. */
 export interface GuidedWay {
@@ -36,28 +62,28 @@ const policies: readonly { readonly name: string; readonly policy: TrackPolicy }
 /** @throws UnusableInput naming what cannot be used */
 export async function compareWays(
   rig: Rig,
-  command: TrackingCommand,
+  asked: TrackingQuestion,
   { onProgress }: LongWorkOptions,
 ): Promise<TrackingComparison> {
-  const event = eventOf(rig, command);
+  const event = eventOf(rig, asked);
   const star = {
     focusShiftUm: rig.guideFocusShiftUm,
-    ...(command.clipDistance === undefined ? {} : { clipDistance: command.clipDistance }),
+    ...(asked.clip === undefined ? {} : { clipDistance: asked.clip }),
   };
   const options: TrackOptions = {
-    seed: command.seed,
-    durationS: command.durationS,
-    runs: command.runs,
+    seed: asked.seed,
+    durationS: asked.duration,
+    runs: asked.runs,
     star,
     loop: {
-      proportionalGain: command.gain ?? rig.tracking.proportionalGain,
-      integralGain: command.integral,
-      deadZoneArcsec: command.deadZoneArcsec,
-      delayS: command.delayS,
+      proportionalGain: asked.gain ?? rig.tracking.proportionalGain,
+      integralGain: asked.integral,
+      deadZoneArcsec: asked.deadZone,
+      ...(asked.delay === undefined ? {} : { delayS: asked.delay }),
     },
-    measurement: command.measurement,
-    ...(command.estimator === undefined ? {} : { estimator: command.estimator }),
-    picture: { exposureS: command.exposureS, duringEvents: !command.pause },
+    measurement: asked.measurement,
+    ...(asked.estimator === undefined ? {} : { estimator: asked.estimator }),
+    picture: { exposureS: asked.exposure, duringEvents: !asked.pause },
     events: event === null ? [] : [event],
   };
   const ways: GuidedWay[] = [];
@@ -80,29 +106,29 @@ function namedForUser(error: unknown): never {
   throw error;
 }
 
-function eventOf(rig: Rig, command: TrackingCommand): TrackEvent | null {
-  const { event, atS: startS, secondsS, positions } = command;
-  if (command.filter !== undefined && event !== 'filter-change')
+function eventOf(rig: Rig, asked: TrackingQuestion): TrackEvent | null {
+  const { event, at: startS, seconds, positions } = asked;
+  if (asked.filter !== undefined && event !== 'filter-change')
     throw new UnusableInput(`--filter belongs to --event filter-change, got --event ${event}`);
-  if (command.spanUm !== undefined && event !== 'focus-run')
+  if (asked.span !== undefined && event !== 'focus-run')
     throw new UnusableInput(`--span belongs to --event focus-run, got --event ${event}`);
   switch (event) {
     case 'none':
       return null;
     case 'no-star':
-      return { kind: 'no-star', startS, durationS: secondsS };
+      return { kind: 'no-star', startS, durationS: seconds };
     case 'filter-change': {
       const names = rig.filters.map(({ name }) => name);
-      const filter = rig.filters.find(({ name }) => name === (command.filter ?? names[1] ?? names[0]));
+      const filter = rig.filters.find(({ name }) => name === (asked.filter ?? names[1] ?? names[0]));
       if (filter === undefined)
         throw new UnusableInput(
-          `--filter must be one of ${names.join(', ')}, got ${JSON.stringify(command.filter)}`,
+          `--filter must be one of ${names.join(', ')}, got ${JSON.stringify(asked.filter)}`,
         );
       const focusShiftUm = rig.guideFocusShiftUm + filter.focusShiftUm;
-      return { kind: 'filter-change', startS, withoutStarS: secondsS, focusShiftUm };
+      return { kind: 'filter-change', startS, withoutStarS: seconds, focusShiftUm };
     }
     case 'focus-run': {
-      const span = command.spanUm ?? defaultSpanUm(rig);
+      const span = asked.span ?? defaultSpanUm(rig);
       const shiftsUm = Array.from(
         { length: positions },
         (_, i) => rig.guideFocusShiftUm + span * ((2 * i) / (positions - 1) - 1),
@@ -111,7 +137,7 @@ function eventOf(rig: Rig, command: TrackingCommand): TrackEvent | null {
         kind: 'focus-run',
         startS,
         shiftsUm,
-        secondsEach: secondsS,
+        secondsEach: seconds,
         endShiftUm: rig.guideFocusShiftUm,
       };
     }

@@ -1,18 +1,17 @@
 /** A comparison of ways of guiding, as text. */
 import type { Estimate, PictureEffect, Rig, TrackEvent } from '@holdfast/sim';
 import { estimatorLabels, percent, significant, withError } from '@holdfast/sim/internal';
-import type { TrackingCommand } from '../programs/command-line/tracking-command.ts';
 import { textTable } from './text-table.ts';
-import type { GuidedWay, TrackingComparison } from './tracking-comparison.ts';
+import type { GuidedWay, TrackingComparison, TrackingQuestion } from './tracking-comparison.ts';
 
 export function trackingText(
   rig: Rig,
-  command: TrackingCommand,
+  asked: Pick<TrackingQuestion, 'estimator'>,
   { event, ways }: TrackingComparison,
 ): string {
   const [{ result }] = ways;
   const { timing, loop, runs, seed, scene } = result;
-  const estimator = estimatorLabels[command.estimator ?? rig.tracking.estimator];
+  const estimator = estimatorLabels[asked.estimator ?? rig.tracking.estimator];
   return [
     `${rig.name}: ${event === null ? 'guiding' : `guiding through ${eventWords(event)}`}`,
     '',

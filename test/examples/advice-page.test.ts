@@ -137,10 +137,4 @@ describe('what cannot be used is named, ends with 2, and writes nothing', () => 
     expect(existsSync(join(folder, 'kept', 'page.txt'))).toBe(false);
     expect(readFileSync(join(folder, 'kept'), 'utf8')).toBe('old');
   });
-  test('--help tells every option', () => {
-    const { status, stdout } = runExample('advice-page', ['--help']);
-    expect(status).toBe(0);
-    for (const option of ['rig', 'runs', 'out', 'trials', 'seed', 'json'])
-      expect(stdout).toContain(`--${option}`);
-  });
 });

@@ -69,10 +69,4 @@ describe('the best setting of the guide camera', () => {
     expect(stdout).toBe('');
     expect(stderr).toMatch(message);
   });
-  test('--help tells every option', () => {
-    const { status, stdout } = runExample('best-guide-focus', ['--help']);
-    expect(status).toBe(0);
-    for (const option of ['rig', 'aim', 'estimator', 'trials', 'seed', 'json'])
-      expect(stdout).toContain(`--${option}`);
-  });
 });

@@ -108,12 +108,6 @@ describe('the comparison', () => {
 });
 
 describe('the command line', () => {
-  test('--help names every option', () => {
-    const { status, stdout } = runExample('estimators', ['--help']);
-    expect(status).toBe(0);
-    for (const option of ['--frames', '--seed', '--figure', '--json', '--help'])
-      expect(stdout).toContain(option);
-  });
   test.each([
     [['--frames', '3'], /--frames must be a whole number from 16 to 1000000, got 3/],
     [['--seed', ''], /--seed must not be empty/],

@@ -99,10 +99,3 @@ describe('what cannot be used is named and ends with 2', () => {
     expect(stderr).toMatch(/telescope: must be given/);
   });
 });
-
-test('--help tells every option', () => {
-  const { status, stdout } = runExample('filters', ['--help']);
-  expect(status).toBe(0);
-  for (const option of ['rig', 'from', 'to', 'all', 'trials', 'seed', 'json'])
-    expect(stdout).toContain(`--${option}`);
-});

@@ -1,4 +1,4 @@
-import { writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { freshFolder, repository, runExample } from './run-example.ts';
@@ -12,7 +12,7 @@ describe('the guide-star program', () => {
     expect(stderr).toBe('');
     expect(status).toBe(0);
     expect(stdout).toMatch(/^Faintest guide star: V \d+\.\d \(SNR \d+/m);
-    expect(stdout).toMatch(/^ *90 +\d+ +\d+ \[\d+, \d+\]/m);
+    expect(stdout).toMatch(/^ *90 +[\d.]+ +[\d.]+ \[[\d.]+, [\d.]+\]/m);
     expect(stdout).toMatch(/Bahcall & Soneira 1980.*known to a factor 1\.35/);
     expect(stdout).toMatch(/one in a turn/);
   });
@@ -20,11 +20,12 @@ describe('the guide-star program', () => {
     const { status, stdout } = runExample('guide-star-odds', ['--rig', rigFile(name), '--json', ...quick]);
     expect(status).toBe(0);
     const { limit, odds, turns } = JSON.parse(stdout);
+    const own = JSON.parse(readFileSync(rigFile(name), 'utf8')).galacticLatitudeDeg;
     expect(turns).toBeUndefined();
     expect(limit.measured.magnitude).toBeLessThanOrEqual(limit.leastError.magnitude);
-    expect(odds.map((at: { galacticLatitudeDeg: number }) => at.galacticLatitudeDeg)).toEqual([
-      0, 10, 20, 30, 60, 90,
-    ]);
+    expect(odds.map((at: { galacticLatitudeDeg: number }) => at.galacticLatitudeDeg)).toEqual(
+      [...new Set([0, 10, 20, 30, 60, 90, own])].sort((a, b) => a - b),
+    );
     for (const { chances } of odds)
       for (const { atLeastOne } of chances) {
         // Near certainty the mean is ruled by the far tail and may lie a hair below the interval.
@@ -63,22 +64,6 @@ describe('the guide-star program', () => {
     expect(at(270).map((star: { magnitude: number }) => star.magnitude)).toEqual([8.2]);
     expect(at(90)).toEqual([]);
   });
-  test('--help tells every option', () => {
-    const { status, stdout } = runExample('guide-star-odds', ['--help']);
-    expect(status).toBe(0);
-    for (const option of [
-      'rig',
-      'latitude',
-      'focus-shift',
-      'field',
-      'kept',
-      'off-axis',
-      'positions',
-      'stars',
-      'json',
-    ])
-      expect(stdout).toContain(`--${option}`);
-  });
   test('what cannot be used is named and ends with 2', () => {
     const folder = freshFolder();
     writeFileSync(join(folder, 'bad.csv'), 'ra,dec,mag\n1,2,three\n');
@@ -86,7 +71,7 @@ describe('the guide-star program', () => {
     for (const [args, message] of [
       [['--latitude', '100'], /galacticLatitudeDeg must be in \[-90, 90\], got 100/],
       [['--kept', '0'], /keptFraction must be in \(0, 1\], got 0/],
-      [['--positions', '1,x'], /--positions must be a number, got "x"/],
+      [['--positions', '1,x'], /--positions must be numbers with commas between, got 1,x/],
       [['--trials', '0'], /trials must be/],
       [['--stars', 'bad.csv'], /--stars needs --ra, --dec and --off-axis/],
       [

@@ -13,7 +13,7 @@ test('the shares of the array, one after the other, are the whole sweep', () => 
   symlinkSync(join(repository, 'examples/dist'), join(folder, 'examples/dist'));
   let joined = '';
   for (const part of [1, 2, 3]) {
-    const run = spawnSync('bash', [join(repository, 'examples/programs/sweep-job-array.sh'), ...args], {
+    const run = spawnSync('bash', [join(repository, 'examples/programs/sweep/sweep-job-array.sh'), ...args], {
       encoding: 'utf8',
       env: {
         ...process.env,
@@ -33,7 +33,7 @@ test('the shares of the array, one after the other, are the whole sweep', () => 
 
 test('outside of an array it says how it is run', () => {
   const { SLURM_ARRAY_TASK_ID: _, ...environment } = process.env;
-  const run = spawnSync('bash', [join(repository, 'examples/programs/sweep-job-array.sh')], {
+  const run = spawnSync('bash', [join(repository, 'examples/programs/sweep/sweep-job-array.sh')], {
     encoding: 'utf8',
     env: environment,
   });

@@ -5,8 +5,13 @@ import { repository, runExample } from './run-example.ts';
 const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
 
 describe('the pick-off program', () => {
+  test("takes the rig's own pick-off", () => {
+    const { stdout } = runExample('pickoff', ['--rig', rigFile('long-two-mirror')]);
+    expect(stdout).toMatch(/: pick-off mirror of 12 x 10 mm, 63 mm in front of a sensor of 36 x 24 mm/);
+    expect(stdout).toMatch(/^Inner edge 16\.0 mm from the axis: clear/m);
+  });
   test('answers in words, with the best depth marked', () => {
-    const { status, stdout, stderr } = runExample('pickoff', []);
+    const { status, stdout, stderr } = runExample('pickoff', ['--distance', '40']);
     expect(stderr).toBe('');
     expect(status).toBe(0);
     expect(stdout).toMatch(/^Fast reflector.*: pick-off mirror of 10 x 8 mm, 40 mm in front of/m);
@@ -39,28 +44,12 @@ describe('the pick-off program', () => {
     // 3 theta / (16 F^2) as a length: 3 h / (16 F^2) at F/4
     expect(aberrations.tangentialComaUm).toBeCloseTo((1000 * 3 * offAxisMm) / 256, 9);
   });
-  test('--help tells every option', () => {
-    const { status, stdout } = runExample('pickoff', ['--help']);
-    expect(status).toBe(0);
-    for (const option of [
-      'rig',
-      'sensor',
-      'mirror',
-      'distance',
-      'back-focus',
-      'opening',
-      'edge',
-      'angle',
-      'json',
-    ])
-      expect(stdout).toContain(`--${option}`);
-  });
   test.each([
     [['--colour'], /--colour/],
     [['--sensor', '3'], /--sensor must be two numbers with an x between, as 10x8, got 3/],
     [['--mirror', '10x60'], /mirror\.depthMm must be <= the opening, 46, got 60/],
     [['--edge', '40'], /edgeFromAxisMm must be < [\d.]+, where the beam ends, got 40/],
-    [['--angle', 'x'], /--angle must be a number, got "x"/],
+    [['--angle', 'x'], /--angle must be a number, got x/],
     [['--design', 'none'], /--design must be one of paraboloid, .*, got none/],
     [
       ['--design', 'ritchey-chretien'],

@@ -54,12 +54,6 @@ describe('the main job', () => {
     expect(curve.length).toBe(13 * 4);
     expect(stars.length).toBe(5);
   });
-  test('--help tells every option and ends with 0', () => {
-    const { status, stdout } = runExample('refocus', ['--help']);
-    expect(status).toBe(0);
-    for (const option of ['rig', 'frame', 'page', 'no-page', 'json', 'trials', 'seed'])
-      expect(stdout).toContain(`--${option}`);
-  });
 });
 
 describe('what cannot be used is named, ends with 2, and writes nothing', () => {

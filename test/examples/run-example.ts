@@ -15,11 +15,14 @@ export const repository = fileURLToPath(new URL('../..', import.meta.url));
 
 export const freshFolder = (): string => mkdtempSync(join(tmpdir(), 'holdfast-'));
 
-export function runExample(name: string, args: readonly string[], cwd = freshFolder()): Run {
+export const runExample = (name: string, args: readonly string[], cwd?: string): Run =>
+  runHoldfast([name, ...args], cwd);
+
+export function runHoldfast(args: readonly string[], cwd = freshFolder(), environment = {}): Run {
   const { status, stdout, stderr } = spawnSync(
     process.execPath,
-    [join(repository, 'examples/dist/programs', `${name}.js`), ...args],
-    { cwd, encoding: 'utf8', maxBuffer: 1 << 28 },
+    [join(repository, 'examples/dist/programs/holdfast.js'), ...args],
+    { cwd, encoding: 'utf8', maxBuffer: 1 << 28, env: { ...process.env, ...environment } },
   );
   return { status, stdout, stderr };
 }

@@ -1,5 +1,5 @@
 /** The sheet of star shapes: run as users run it, its picture opened in a browser, its numbers against their derivation. */
-import { readdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { renderStar, type StarShape } from '@holdfast/psf';
@@ -137,13 +137,6 @@ describe('the program', () => {
     for (const { title } of rows) expect(stdout).toMatch(new RegExp(`^${title}  +\\d`, 'm'));
     expect(stdout).toMatch(/Sheet: star-shapes\.svg\n$/);
     expect(readFileSync(join(again, 'star-shapes.svg'), 'utf8')).toBe(readFileSync(sheet, 'utf8'));
-  });
-  test('--help names every option and draws nothing', () => {
-    const empty = freshFolder();
-    const { status, stdout } = runExample('star-shapes', ['--help'], empty);
-    expect(status).toBe(0);
-    for (const option of ['--out', '--json', '--help']) expect(stdout).toContain(option);
-    expect(readdirSync(empty)).toEqual([]);
   });
   test.each([
     [['--size', '3'], /--size/],

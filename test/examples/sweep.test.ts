@@ -247,7 +247,7 @@ describe('one writer, and no failed write goes unseen', () => {
   test('an output that cannot be written is told before any work', () => {
     const folder = freshFolder();
     const run = runExample('sweep', [...quick, '--out', 'none/out.jsonl'], folder);
-    expect(run.status).toBe(1);
+    expect(run.status).toBe(2);
     expect(run.stderr).toMatch(/cannot write none\/out\.jsonl/);
   });
   test('a full disk ends with 1 and says which output failed: the result file, a table, the terminal', () => {

@@ -81,14 +81,6 @@ describe('guiding through an event, from the command line', () => {
     ])
       expect(svg).toContain(words);
   });
-  test('--help tells every option and ends with 0', () => {
-    const { status, stdout } = runExample('tracking', ['--help']);
-    expect(status).toBe(0);
-    const options =
-      'rig event at span positions seconds filter duration exposure pause runs gain integral dead-zone delay';
-    for (const option of `${options} estimator clip measurement seed figure json`.split(' '))
-      expect(stdout).toMatch(new RegExp(`^ {2}--${option} `, 'm'));
-  });
 });
 
 describe('what cannot be used is named and ends with 2', () => {

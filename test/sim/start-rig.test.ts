@@ -37,10 +37,12 @@ describe('a rig from four numbers', () => {
       'filters.0.name',
       'filters.0.focusShiftUm',
     ];
-    // What only other questions read: the way the star is drawn, and the time of a correction.
-    const aside = ['starModel', 'tracking.correctionDelayS'];
-    const leaves = leavesOf(rig).map(({ field }) => field);
-    expect(leaves.sort()).toEqual([...given, ...aside, ...assumptions.map(({ field }) => field)].sort());
+    // What other questions read: how the star is drawn, what the loop offers, how the mount moves.
+    const aside = /^(starModel|tracking\.(correctionDelayS|available\.\d|mount\..*))$/;
+    const leaves = leavesOf(rig)
+      .map(({ field }) => field)
+      .filter((field) => !aside.test(field));
+    expect(leaves.sort()).toEqual([...given, ...assumptions.map(({ field }) => field)].sort());
   });
   test('an assumption is what the schema itself takes where nothing is said', () => {
     const { rig, assumptions } = startRig(seen);
@@ -53,10 +55,18 @@ describe('a rig from four numbers', () => {
       guideStar: { magnitude: 11 },
       guideFocusShiftUm: rig.guideFocusShiftUm,
       filters: rig.filters,
+      tracking: { windowPx: 33 },
     });
     expect({ ...rig, name: 'least' }).toEqual(least);
     const valueAt = new Map(leavesOf(rig).map(({ field, value }) => [field, value]));
     for (const { field, value } of assumptions) expect([field, valueAt.get(field)]).toEqual([field, value]);
+  });
+  test('the limit does not depend on the ring that is asked about', async () => {
+    const limits = [5, 40].map((ringDiameterPx) =>
+      focusLimit(startRig({ ...seen, ringDiameterPx, magnitude: 13 }).rig, { seed: 1, trials: 64 }),
+    );
+    const [small, large] = await Promise.all(limits);
+    expect(small.limitUm).toEqual(large.limitUm);
   });
   test('what is known is taken, and no longer assumed', () => {
     const { rig, assumptions } = startRig({ ...seen, known: { 'guideCamera.readNoiseE': 1.5 } });

@@ -5,7 +5,7 @@ export function progressLine(stream: NodeJS.WriteStream): {
   update(progress: Progress): void;
   clear(): void;
 } {
-  const shown = stream.isTTY === true;
+  const shown = stream.isTTY === true && process.env['TERM'] !== 'dumb';
   return {
     update({ task, done, total, secondsLeft }) {
       if (!shown) return;

@@ -2,7 +2,7 @@
  * How every program of this folder ends: 0 when it has answered, 2 for unusable input, 1 when something else failed, a file or
  * the terminal that cannot be written included. A reader that closes the pipe early (as `head` does) is no failure.
  */
-import { UnusableInput } from './command-line.ts';
+import { UnusableInput } from '../../reports/unusable-input.ts';
 import { WriteFailure } from './write-safely.ts';
 
 export function runProgram(main: (args: readonly string[]) => Promise<void>): void {

@@ -58,7 +58,7 @@ export const row: Row = {
       agreement() {
         const of = readFileSync(join(scratch, peaks), 'utf8')
           .split(';')
-          .filter((line) => line.includes('refocus.js'))
+          .filter((line) => line.includes('holdfast.mjs'))
           .map((line) => Number(line.split(' ')[0]) / 1024);
         const peak = Math.max(...of);
         return `peak of memory of ${of.length} runs ${peak.toFixed(0)} MB; goal ${memoryGoalMB} MB ${peak <= memoryGoalMB ? 'met' : 'missed'}`;

@@ -8,6 +8,9 @@ import { buildScene } from '../trials/scene.ts';
 import type { Interval } from '../trials/statistics.ts';
 import { type FocusLimit, focusLimit } from './focus-limit.ts';
 
+/** A share that is spent many times over, or hardly at all, says no more than that. */
+const bounded = (share: number): number => Math.min(20, Math.max(0.05, share));
+
 /** Enough to tell what matters from what does not: all rigs see the same random numbers. */
 const sortingTrials = 64;
 
@@ -31,7 +34,7 @@ export interface AssumptionEffect {
 
 /**
  * The assumptions that move the focus limit most, the largest first. All are sorted by how far they change the spent share of
- * the budget at the limit; the limit itself is simulated again for the first few.
+ * the budget at the limit; the limit itself is simulated again for twice as many as are told.
  *
  * @param limit  the focus limit of the started rig
  * @throws the signal's reason when cancelled
@@ -45,7 +48,7 @@ export async function assumptionEffects(
   const varied = assumptions.flatMap((assumption) =>
     assumption.others === undefined ? [] : [{ assumption, others: assumption.others }],
   );
-  const total = varied.length + 2 * Math.min(most, varied.length);
+  const total = varied.length + 2 * Math.min(2 * most, varied.length);
   let done = 0;
   const step = async (assumption: RigAssumption) => {
     onProgress?.({ task: `assumption: ${assumption.label}`, done: ++done, total });
@@ -68,11 +71,11 @@ export async function assumptionEffects(
   for (const { assumption, others } of varied) {
     await step(assumption);
     const [low, high] = others.map((value) => shareOf(withValue(assumption, value)));
-    sorted.push({ assumption, others, moves: Math.abs(high - low) });
+    sorted.push({ assumption, others, moves: Math.abs(Math.log(bounded(high) / bounded(low))) });
   }
   sorted.sort((a, b) => b.moves - a.moves);
   const effects: AssumptionEffect[] = [];
-  for (const { assumption, others } of sorted.slice(0, most)) {
+  for (const { assumption, others } of sorted.slice(0, 2 * most)) {
     const limits: Interval[] = [];
     for (const value of others) {
       await step(assumption);
@@ -86,5 +89,5 @@ export async function assumptionEffects(
     effects.push({ assumption, limitsPx: [limits[0], limits[1]] });
   }
   const width = ({ limitsPx: [a, b] }: AssumptionEffect) => Math.abs(a.value - b.value);
-  return effects.sort((a, b) => width(b) - width(a));
+  return effects.sort((a, b) => width(b) - width(a)).slice(0, most);
 }

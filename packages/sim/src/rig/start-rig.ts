@@ -55,7 +55,7 @@ export interface StartedRig {
 
 /**
  * What is assumed when nothing is said, and what is as usual: common practice, no source. The values of the rig schema's own
- * defaults are the same.
+ * defaults are the same; the window is a number here, as one that follows the ring that is asked about would move the limit.
  */
 const usual: readonly RigAssumption[] = [
   {
@@ -109,6 +109,7 @@ const usual: readonly RigAssumption[] = [
     value: 3.76,
     others: [2.4, 9],
   },
+  { field: 'mainCamera.exposureS', label: 'exposure of the picture', unit: 's', value: 300 },
   { field: 'sky.seeingFwhmArcsec', label: 'seeing', unit: '″', value: 2.5, others: [1.5, 4] },
   {
     field: 'sky.skyMagPerArcsec2',
@@ -126,6 +127,7 @@ const usual: readonly RigAssumption[] = [
   },
   { field: 'sky.airmass', label: 'airmass', unit: '', value: 1.2, others: [1, 2] },
   { field: 'sky.windMPerS', label: 'wind aloft', unit: 'm/s', value: 10, others: [5, 25] },
+  { field: 'sky.turbulenceHeightM', label: 'height of the turbulent air', unit: 'm', value: 5000 },
   { field: 'guideStar.magnitude', label: 'guide star', unit: 'mag', value: 11, others: [9, 13] },
   {
     field: 'tracking.otherRmsArcsec',
@@ -148,6 +150,15 @@ const usual: readonly RigAssumption[] = [
     value: 'thresholdedCenterOfMass',
     others: ['weightedCenterOfMass', 'templateFit'],
   },
+  { field: 'tracking.windowPx', label: 'window', unit: 'px', value: 33, others: [21, 51] },
+  {
+    field: 'tracking.thresholdSigma',
+    label: 'threshold',
+    unit: 'sigmas of an empty pixel',
+    value: 2,
+    others: [1, 4],
+  },
+  { field: 'tracking.templateFrames', label: 'frames of a template', unit: '', value: 20 },
   {
     field: 'budget.fwhmGrowthPercent',
     label: 'accepted growth of the stars',

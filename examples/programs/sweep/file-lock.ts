@@ -7,8 +7,8 @@ import { existsSync, realpathSync, rmSync } from 'node:fs';
 import { connect, createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { basename, dirname, join } from 'node:path';
-import { UnusableInput } from './command-line.ts';
-import { WriteFailure } from './write-safely.ts';
+import { UnusableInput } from '../../reports/unusable-input.ts';
+import { WriteFailure } from '../command-line/write-safely.ts';
 
 /**
  * @returns releases the lock

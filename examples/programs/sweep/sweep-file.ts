@@ -2,9 +2,9 @@
 import { closeSync, existsSync, openSync, readFileSync, writeSync } from 'node:fs';
 import { inCellOrder, readSweepRecord, type SweepRow, sweepLines } from '@holdfast/sim';
 import { damagedText } from '@holdfast/sim/internal';
-import { UnusableInput } from './command-line.ts';
+import { UnusableInput } from '../../reports/unusable-input.ts';
+import { isSpecial, WriteFailure, writeSafely } from '../command-line/write-safely.ts';
 import { lockFile } from './file-lock.ts';
-import { isSpecial, WriteFailure, writeSafely } from './write-safely.ts';
 
 export interface SweepFile {
   /** Rows that stood in the file already. */

@@ -4,42 +4,48 @@ import { inCellOrder, type Rig, type SweepRow, sweep, sweepCells, sweepToCsv } f
 import { sweepToArrow } from '@holdfast/sim/arrow';
 import { withError } from '@holdfast/sim/internal';
 import { sweepWorkers } from '@holdfast/sim/workers';
-import { figureDocument, svgFileText } from '../figures/figure-document.ts';
-import { svgToPng } from '../figures/svg-to-png.ts';
-import { sweepFigure } from '../figures/sweep-figure.ts';
-import { textTable } from '../reports/text-table.ts';
-import { UnusableInput } from './command-line/command-line.ts';
-import { progressLine } from './command-line/progress-line.ts';
-import { readRig } from './command-line/read-rig.ts';
-import { runProgram } from './command-line/run-program.ts';
-import { readSweepCommand, type SweepCommand, sweepHelp } from './command-line/sweep-command.ts';
-import { openSweepFile } from './command-line/sweep-file.ts';
-import { writeSafely } from './command-line/write-safely.ts';
+import { figureDocument, svgFileText } from '../../figures/figure-document.ts';
+import { svgToPng } from '../../figures/svg-to-png.ts';
+import { sweepFigure } from '../../figures/sweep-figure.ts';
+import { textTable } from '../../reports/text-table.ts';
+import { withUserNumbers } from '../../reports/unusable-input.ts';
+import { command, type Surroundings } from '../command-line/command.ts';
+import type { Values } from '../command-line/option.ts';
+import { writeSafely } from '../command-line/write-safely.ts';
+import { openSweepFile } from './sweep-file.ts';
+import { sweepOptions } from './sweep-options.ts';
 
 /** Signals that ask a sweep to end: finished cells stay, and the same command resumes. */
 const endingSignals = ['SIGHUP', 'SIGINT', 'SIGTERM'] as const;
 
-runProgram(async (args) => {
-  const command = readSweepCommand(args);
-  if (command.help) {
-    console.log(sweepHelp);
-    return;
-  }
-  const rig = readRig(command.rig);
-  const rows = await runSweep(rig, command);
-  if (rows === undefined) return;
-  if (command.csv !== undefined) writeSafely(command.csv, sweepToCsv(rows));
-  if (command.arrow !== undefined) writeSafely(command.arrow, sweepToArrow(rows));
-  if (command.figure !== undefined) writeFigure(command.figure, rig, rows, Object.keys(command.axes));
-  if (command.json) for (const row of rows) console.log(JSON.stringify(row));
-  else console.log(tableOf(rows).join('\n'));
+type Asked = Values<typeof sweepOptions>;
+
+export const sweepGrid = command({
+  name: 'sweep',
+  question: "The error of the guide star's position over a grid of settings.",
+  options: sweepOptions,
+  notes: [
+    'Progress goes to standard error, and only when that is a terminal. With --json the rows are JSON Lines. A sweep that ' +
+      'SIGHUP, SIGINT or SIGTERM ends has exit status 129, 130 or 143; finished cells are in --out.',
+  ],
+  async run(asked, surroundings) {
+    const rows = await runSweep(asked, surroundings);
+    if (rows === undefined) return undefined;
+    const { rig, axis, csv, arrow, figure } = asked;
+    if (csv !== undefined) writeSafely(csv, sweepToCsv(rows));
+    if (arrow !== undefined) writeSafely(arrow, sweepToArrow(rows));
+    if (figure !== undefined) writeFigure(figure, rig, rows, Object.keys(axis));
+    return { data: rows, isLines: true, text: () => tableOf(rows) };
+  },
 });
 
 /** All rows in the order of their cells, or undefined when interrupted. */
-async function runSweep(rig: Rig, command: SweepCommand): Promise<SweepRow[] | undefined> {
-  const { axes, seed, trials, relativePrecision, out, repair, part, workers } = command;
+async function runSweep(
+  { rig, axis: axes, seed, trials, precision: relativePrecision, out, repair, part, workers }: Asked,
+  { onProgress }: Surroundings,
+): Promise<SweepRow[] | undefined> {
   const plan = { axes, seed, trials, relativePrecision };
-  const all = checked(() => sweepCells(rig, plan));
+  const all = withUserNumbers(() => sweepCells(rig, plan));
   const [{ plan: name, estimators }] = all;
   const shape = { plan: name, cells: all.length, rowsPerCell: estimators.length, repair };
   const file = out === undefined ? undefined : await openSweepFile(out, shape);
@@ -48,11 +54,15 @@ async function runSweep(rig: Rig, command: SweepCommand): Promise<SweepRow[] | u
   const control = new AbortController();
   const interrupt = (signal: NodeJS.Signals) => control.abort(signal);
   for (const signal of endingSignals) process.once(signal, interrupt);
-  const progress = progressLine(process.stderr);
-  const runner = sweepWorkers(workers === undefined ? {} : { size: workers });
+  // One thread is this one.
+  const runner = workers === 1 ? undefined : sweepWorkers(workers === undefined ? {} : { size: workers });
   try {
     let cell: SweepRow[] = [];
-    const run = { runner, signal: control.signal, onProgress: progress.update };
+    const run = {
+      ...(runner ? { runner } : {}),
+      signal: control.signal,
+      ...(onProgress ? { onProgress } : {}),
+    };
     const options = { ...plan, ...run, ...(part ? { part } : {}), ...(file ? { done: file.done } : {}) };
     for await (const row of sweep(rig, options)) {
       cell.push(row);
@@ -69,9 +79,8 @@ async function runSweep(rig: Rig, command: SweepCommand): Promise<SweepRow[] | u
     process.exitCode = 128 + constants.signals[control.signal.reason as NodeJS.Signals];
     return undefined;
   } finally {
-    progress.clear();
     for (const signal of endingSignals) process.removeListener(signal, interrupt);
-    await runner.close();
+    await runner?.close();
   }
   file?.finish(rows);
   file?.close();
@@ -80,19 +89,11 @@ async function runSweep(rig: Rig, command: SweepCommand): Promise<SweepRow[] | u
 
 /** The figure as SVG, or as a PNG of twice its size when the file's name ends so. */
 function writeFigure(file: string, rig: Rig, rows: readonly SweepRow[], axes: readonly string[]): void {
-  const figure = checked(() => sweepFigure(rig, rows, axes, { document: figureDocument(), paper: true }));
+  const figure = withUserNumbers(() =>
+    sweepFigure(rig, rows, axes, { document: figureDocument(), paper: true }),
+  );
   const svg = svgFileText(figure);
   writeSafely(file, file.toLowerCase().endsWith('.png') ? svgToPng(svg) : svg);
-}
-
-/** What the library refuses of the axes is the user's to mend. */
-function checked<T>(make: () => T): T {
-  try {
-    return make();
-  } catch (error) {
-    if (error instanceof RangeError) throw new UnusableInput(error.message);
-    throw error;
-  }
 }
 
 function tableOf(rows: readonly SweepRow[]): string[] {
