@@ -1,6 +1,8 @@
 import { defineConfig } from 'vitest/config';
 
 const source = ['@holdfast/source'];
+/** Counts calls by standing between the library's files: it needs a copy of the library of its own. */
+const counts = 'test/work-counts.test.ts';
 
 export default defineConfig({
   test: {
@@ -12,10 +14,21 @@ export default defineConfig({
         test: {
           name: 'source',
           include: ['test/**/*.test.ts'],
-          exclude: ['test/examples/**', '**/node_modules/**'],
+          exclude: ['test/examples/**', '**/node_modules/**', counts],
           // The library keeps no state between its callers: one copy of it, compiled once, serves many test files.
           pool: 'threads',
           isolate: false,
+          expect: { requireAssertions: true },
+          testTimeout: 600_000,
+          hookTimeout: 600_000,
+        },
+      },
+      {
+        resolve: { conditions: source },
+        ssr: { resolve: { conditions: source } },
+        test: {
+          name: 'counts',
+          include: [counts],
           expect: { requireAssertions: true },
           testTimeout: 600_000,
           hookTimeout: 600_000,
