@@ -78,7 +78,7 @@ test('every figure is named, captioned and tells its numbers; every one is saved
 
 // Rules apply in both colors and at both widths; that none depends on the pair saves half of the long runs over the whole page.
 // `page.test.ts` runs all four pairs on the chapter of the report.
-test('no accessibility fault and no overflow, light and dark, 1200 and 360 px wide', async () => {
+test('no accessibility fault and no overflow, light, dark and night, 1200 and 360 px wide', async () => {
   // A fault of the rig is part of the page, too.
   await setField(page, 'telescope.obstructionRatio', '1.5');
   await page.evaluate(axe);
@@ -87,9 +87,13 @@ test('no accessibility fault and no overflow, light and dark, 1200 and 360 px wi
     ['dark', 1200, false],
     ['dark', 360, true],
     ['light', 360, false],
+    ['night', 1200, true],
   ] as const) {
+    await page.evaluate((theme) => {
+      if (theme === 'night') document.documentElement.dataset['theme'] = theme;
+    }, colorScheme);
     await page.setViewportSize({ width, height: 800 });
-    await page.emulateMedia({ colorScheme });
+    await page.emulateMedia({ colorScheme: colorScheme === 'night' ? 'dark' : colorScheme });
     const widths = () =>
       page.evaluate(() =>
         [...document.querySelectorAll('figure svg[role=img]')].map((svg) => svg.clientWidth),

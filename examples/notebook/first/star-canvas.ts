@@ -14,7 +14,7 @@ export const canvasSide = 240;
 
 export function starCanvas(caption: string): StarCanvas {
   const canvas = element('canvas', { role: 'img', width: String(canvasSide), height: String(canvasSide) });
-  const box = element('figure', { class: 'star-now' }, canvas, element('figcaption', {}, caption));
+  const box = element('div', { class: 'star-now' }, canvas, element('p', {}, caption));
   let last: StarFrame | undefined;
   const paint = () => {
     if (last !== undefined) draw(canvas, last, made.sidePx);

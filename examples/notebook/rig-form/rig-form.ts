@@ -19,7 +19,7 @@ export interface RigForm extends HTMLElement {
 }
 
 export function rigForm(start: RigText): RigForm {
-  const faultList = element('ul', { class: 'faults', role: 'status' });
+  const faultList = element('ul', { class: 'faults' });
   const form = element('div', { class: 'rig-form' }) as unknown as RigForm;
   let text = start;
   let lastChanged = '';
@@ -83,7 +83,7 @@ export function rigForm(start: RigText): RigForm {
   const parts = rigParts();
   const allFields = parts.flatMap(({ fields }) => fields);
   form.append(
-    faultList,
+    element('div', { role: 'status' }, faultList),
     element('div', { class: 'fields' }, rows.element, ...parts.map((part) => partOf(part, boxOf))),
   );
   Object.defineProperty(form, 'value', {
