@@ -93,3 +93,30 @@ describe('a loop with one integration follows a drift of v with the lag v T / g'
       (2 * Math.PI * slow),
   );
 });
+
+describe('a sine far slower than the loop is left to the share 2 pi f T / g', () => {
+  // The worm of a small mount: one turn in 480 s (common practice, no source), corrected every 2 s.
+  for (const proportionalGain of [0.3, 0.6])
+    checkPublished(
+      {
+        what: `rest of a wave of 480 s, corrections every 2 s, gain ${proportionalGain}`,
+        value: (2 * Math.PI * 2) / 480 / proportionalGain,
+        tolerance: 0.01 * ((2 * Math.PI * 2) / 480 / proportionalGain),
+        source:
+          'Franklin, Powell & Workman, Digital Control of Dynamic Systems: error of a type-1 loop to a sine, |S| = omega / K, from memory',
+        note: 'the next term is of the relative order of (2 pi f T / g)^2 / 2',
+      },
+      () => errorTransfer(framesLate(0), { proportionalGain }, 2 / 480),
+    );
+  // |1 - z| / |1 - (1 - g) z| on the unit circle at half of the sampling frequency, z = -1.
+  checkPublished(
+    {
+      what: 'a wave of two intervals, gain 0.5: grown, not taken out',
+      value: 2 / (2 - 0.5),
+      tolerance: 1e-9,
+      source: 'z-transform of the first-order loop (textbook; derived)',
+      note: rounding,
+    },
+    () => errorTransfer(framesLate(0), { proportionalGain: 0.5 }, 0.5),
+  );
+});
