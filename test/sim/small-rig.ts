@@ -1,4 +1,4 @@
-/** A plain rig for tests: bright enough to be measured, small enough to be fast. */
+/** A plain rig for tests: bright enough to be measured, small enough to be fast, its star a ring with a Gaussian blur. */
 import {
   buildScene,
   type PositionError,
@@ -18,6 +18,7 @@ export function smallRig(changes: Record<string, unknown> = {}): Rig {
     sky: { seeingFwhmArcsec: 2.5 },
     guideStar: { magnitude: 11 },
     filters: [{ name: 'Luminance', focusShiftUm: 0 }],
+    starModel: 'geometric',
     ...changes,
   });
 }

@@ -226,7 +226,7 @@ function resolveSampling(options: ShortExposureOptions): DiffractionSampling {
   requireInteger('height', height, 1, maxImageSide);
   const umPerArcsec = (apertureMm * fNumber * 1000) / arcsecPerRadian;
   return chooseSampling({
-    surface: wavefrontSurface(wavefront, fNumber),
+    surfaces: [wavefrontSurface(wavefront, fNumber)],
     fNumber,
     pixelSizeUm,
     shortestNm: wavelengthNm,

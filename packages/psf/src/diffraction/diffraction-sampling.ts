@@ -74,7 +74,8 @@ export interface DiffractionSampling {
 export const wholeReach = 0.42;
 
 export interface SamplingNeeds {
-  readonly surface: ZernikeSum;
+  /** Wavefronts, one for each wavelength that has its own. */
+  readonly surfaces: readonly ZernikeSum[];
   readonly fNumber: number;
   readonly pixelSizeUm: number;
   readonly shortestNm: number;
@@ -94,7 +95,7 @@ export interface SamplingNeeds {
  * @throws RangeError with the pupil samples needed and allowed
  */
 export function chooseSampling({
-  surface,
+  surfaces,
   fNumber,
   pixelSizeUm,
   shortestNm,
@@ -102,7 +103,7 @@ export function chooseSampling({
   seeingFwhmUm,
   accuracy,
 }: SamplingNeeds): DiffractionSampling {
-  const farthestRayUm = (2 * fNumber * steepestSlope(surface)) / 1000;
+  const farthestRayUm = (2 * fNumber * Math.max(...surfaces.map(steepestSlope))) / 1000;
   const reasons: [number, string][] = [
     [(accuracy.minPupilSamples * longestNm * fNumber) / 1000, 'accuracy.minPupilSamples'],
     [farthestRayUm / (wholeReach - 0.06), `light up to ${farthestRayUm.toPrecision(4)} um from the star`],

@@ -2,7 +2,7 @@
 
 import { requireSeeing, type Seeing, seeingFwhmArcsec } from '../air/seeing.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { requireNonNegative, requirePositive } from '../numerics/require.ts';
+import { requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import type { ImageSize, ShapePlan } from '../shapes/star-plan.ts';
 import { type Pupil, requirePupil } from '../waves/pupil.ts';
@@ -13,7 +13,7 @@ import {
   type DiffractionSampling,
   resolveAccuracy,
 } from './diffraction-sampling.ts';
-import { type BandSample, type ImageSource, imageSpectrum } from './image-spectrum.ts';
+import { type BandSample, type ImageSource, type ImageSpectrum, imageSpectrum } from './image-spectrum.ts';
 import { negligibleWave, prepareSpectrumImage } from './spectrum-image.ts';
 
 /**
@@ -71,14 +71,26 @@ export type DiffractionSeeing = Seeing & {
  *         wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
  */
 export function prepareDiffraction(shape: DiffractionShape, size: ImageSize): ShapePlan {
+  const { spectrum, periodPx, negligible } = spectra.get(shape) ?? spectrumOf(shape);
+  return prepareSpectrumImage(spectrum, periodPx, size, negligible);
+}
+
+interface KeptSpectrum {
+  readonly spectrum: ImageSpectrum;
+  readonly periodPx: number;
+  readonly negligible: number;
+}
+
+/** Shapes are never changed, so one that is asked for again, for another stamp, has its spectrum already. */
+const spectra = new WeakMap<DiffractionShape, KeptSpectrum>();
+
+function spectrumOf(shape: DiffractionShape): KeptSpectrum {
   const { source, sampling, pixelError } = resolve(shape);
   const negligible = negligibleWave(sampling, pixelError);
-  return prepareSpectrumImage(
-    imageSpectrum(source, sampling, negligible),
-    sampling.periodPx,
-    size,
-    negligible,
-  );
+  const spectrum = imageSpectrum(source, sampling, negligible);
+  const kept = { spectrum, periodPx: sampling.periodPx, negligible };
+  spectra.set(shape, kept);
+  return kept;
 }
 
 /**
@@ -100,8 +112,13 @@ function resolve(shape: DiffractionShape): {
   requireFNumber(fNumber);
   requirePositive('pixelSizeUm', pixelSizeUm);
   const accuracy = resolveAccuracy(shape.accuracy);
-  const surface = wavefrontSurface(wavefront, fNumber);
-  const band = resolveBand(wavelengthNm);
+  const band = resolveBand(wavelengthNm).map((sample) => ({
+    ...sample,
+    surface: wavefrontSurface(
+      { ...wavefront, focusShiftUm: (wavefront.focusShiftUm ?? 0) - (sample.focusBehindUm ?? 0) },
+      fNumber,
+    ),
+  }));
   const wavelengths = band.map((sample) => sample.wavelengthNm);
   const shortestNm = Math.min(...wavelengths);
   if (seeing) {
@@ -110,7 +127,7 @@ function resolve(shape: DiffractionShape): {
   }
   const umPerArcsec = seeing ? (seeing.apertureMm * fNumber * 1000) / arcsecPerRadian : 0;
   const sampling = chooseSampling({
-    surface,
+    surfaces: band.map(({ surface }) => surface),
     fNumber,
     pixelSizeUm,
     shortestNm,
@@ -119,7 +136,7 @@ function resolve(shape: DiffractionShape): {
     accuracy,
   });
   return {
-    source: { pupil, surface, fNumber, pixelSizeUm, band, seeing },
+    source: { pupil, fNumber, pixelSizeUm, band, seeing },
     sampling,
     pixelError: accuracy.pixelError,
   };
@@ -135,9 +152,10 @@ function resolveBand(wavelengthNm: DiffractionShape['wavelengthNm']): BandSample
   samples.forEach((sample, k) => {
     requirePositive(`wavelengthNm[${k}].wavelengthNm`, sample?.wavelengthNm);
     sum += requireNonNegative(`wavelengthNm[${k}].weight`, sample.weight);
+    requireFinite(`wavelengthNm[${k}].focusBehindUm`, sample.focusBehindUm ?? 0);
   });
   if (!(sum > 0)) throw new RangeError(`wavelengthNm: its weights must have a positive sum, got ${sum}`);
   return samples
     .filter(({ weight }) => weight > 0)
-    .map((sample) => ({ wavelengthNm: sample.wavelengthNm, weight: sample.weight / sum }));
+    .map((sample) => ({ ...sample, weight: sample.weight / sum }));
 }

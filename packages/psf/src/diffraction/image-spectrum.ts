@@ -23,15 +23,21 @@ export interface BandSample {
   readonly wavelengthNm: number;
   /** Share of the light at it, in any unit, >= 0. */
   readonly weight: number;
+  /** How far this wavelength comes to a focus beyond the one that the wavefront is for, along the light, um. Default 0. */
+  readonly focusBehindUm?: number;
+}
+
+/** A wavelength with the wavefront that it has. */
+export interface BandWave extends BandSample {
+  /** Wavefront in nm. */
+  readonly surface: ZernikeSum;
 }
 
 export interface ImageSource {
   readonly pupil: Pupil;
-  /** Wavefront in nm, the same path at every wavelength. */
-  readonly surface: ZernikeSum;
   readonly fNumber: number;
   readonly pixelSizeUm: number;
-  readonly band: readonly BandSample[];
+  readonly band: readonly BandWave[];
   readonly seeing?: (Seeing & { readonly apertureMm: number }) | undefined;
 }
 
@@ -97,8 +103,8 @@ export function integrateOverPixels(coefficients: Float64Array, last: number, pe
 /** Add the image of one wavelength, sampled over one period, as shares of the light that the pupil passes. */
 function addImage(
   { wave, stride, size, addLight }: WaveToLight,
-  { pupil, surface, fNumber }: ImageSource,
-  { wavelengthNm, weight }: BandSample,
+  { pupil, fNumber }: ImageSource,
+  { wavelengthNm, weight, surface }: BandWave,
   { periodUm }: DiffractionSampling,
 ): void {
   const step = (2 * wavelengthNm * fNumber) / 1000 / periodUm;

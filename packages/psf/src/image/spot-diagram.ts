@@ -36,12 +36,6 @@ export const leastSpotBlurFwhmPx = 0.25;
 export const spotBlurSigma = (blurFwhmPx: number): number =>
   Math.max(leastSpotBlurFwhmPx, blurFwhmPx) / gaussianFwhmPerSigma;
 
-/** Step of the grid over the rms width of the whole blur. */
-const stepPerSigma = 0.453;
-
-/** The first blur ends at so many of its own rms widths: 2.6e-12 of the light lies further out. */
-const firstReach = 7;
-
 /** A grid of more cells than this (64 MB) is surely a mistake. */
 const mostCells = 8e6;
 
@@ -54,8 +48,41 @@ const mostCells = 8e6;
  * @throws RangeError when the spots spread over so many widths of the blur that the plan would not fit in memory
  */
 export function prepareSpotDiagram(spots: SpotDiagram, blurFwhmPx: number, size: ImageSize): ShapePlan {
+  return prepareSmoothSpots(smoothSpots(spots, blurFwhmPx), size);
+}
+
+/** A spot diagram after the first of the two blurs: what all stamps of a star share. */
+export interface SmoothSpots {
+  readonly light: SmoothLight;
+  /** Rms width of the second blur, px, and the number of these at which it ends. */
+  readonly second: number;
+  readonly reach: number;
+}
+
+/** The part of `prepareSpotDiagram` that no stamp size changes, and that takes most of its time. */
+export function smoothSpots(spots: SpotDiagram, blurFwhmPx: number, fineness = finest): SmoothSpots {
   const sigma = spotBlurSigma(blurFwhmPx);
-  return renderGrid(smoothLight(spots, sigma), sigma * Math.SQRT1_2, size);
+  const { reach } = fineness;
+  return { light: smoothLight(spots, sigma, fineness), second: sigma * Math.SQRT1_2, reach };
+}
+
+/** How finely blurred light is drawn. */
+export interface SpotFineness {
+  /** Step of the grid over the rms width of the whole blur. */
+  readonly step: number;
+  /** Each of the two blurs ends at so many of its own rms widths. */
+  readonly reach: number;
+}
+
+/** A pixel is right within 1e-9 of the flux. */
+export const finest: SpotFineness = { step: 0.453, reach: 7 };
+
+/** A pixel is right within 2e-5 of the flux: neighbours fold 1e-5 together, and 1e-5 of the light lies further out. */
+export const fineForNoise: SpotFineness = { step: 0.64, reach: 4.8 };
+
+/** The rest of `prepareSpotDiagram`. */
+export function prepareSmoothSpots({ light, second, reach }: SmoothSpots, size: ImageSize): ShapePlan {
+  return renderGrid(light, second, reach === finest.reach ? gaussianReach : reach, size);
 }
 
 /** Light on a grid whose point (a, b) lies at ((firstA + a) step, (firstB + b) step) from the star. */
@@ -69,10 +96,10 @@ interface SmoothLight {
   readonly cells: Float64Array;
 }
 
-function smoothLight({ x, y, weights }: SpotDiagram, sigma: number): SmoothLight {
-  const step = stepPerSigma * sigma;
+function smoothLight({ x, y, weights }: SpotDiagram, sigma: number, fineness: SpotFineness): SmoothLight {
+  const step = fineness.step * sigma;
   const first = sigma * Math.SQRT1_2;
-  const reach = Math.ceil((firstReach * first) / step);
+  const reach = Math.ceil((fineness.reach * first) / step);
   const [lowA, highA] = range(x, step);
   const [lowB, highB] = range(y, step);
   const firstA = lowA - reach;
@@ -130,9 +157,14 @@ function gaussianOnGrid(out: Float64Array, from: number, step: number, sigma: nu
   }
 }
 
-function renderGrid(light: SmoothLight, second: number, { width, height }: ImageSize): ShapePlan {
+function renderGrid(
+  light: SmoothLight,
+  second: number,
+  widths: number,
+  { width, height }: ImageSize,
+): ShapePlan {
   const { step, firstA, firstB, countA, countB, cells } = light;
-  const reach = gaussianReach * second + 0.5;
+  const reach = widths * second + 0.5;
   const most = Math.min(Math.max(width, height), Math.floor(2 * reach) + 2);
   // For each column of the grid the pixels that it reaches, and its share in each of them.
   const fromOf = new Int32Array(countA);

@@ -44,6 +44,11 @@ export function glassIndex(glass: Glass, wavelengthNm: number): number {
   requireOneOf('glass', glass, Object.keys(glasses) as Glass[]);
   const { b, c, fromNm, toNm }: Sellmeier = glasses[glass];
   requireWithin('wavelengthNm', wavelengthNm, fromNm, toNm);
+  return sellmeierIndex({ b, c }, wavelengthNm);
+}
+
+/** n of n^2 - 1 = sum B L^2 / (L^2 - C). */
+export function sellmeierIndex({ b, c }: Pick<Sellmeier, 'b' | 'c'>, wavelengthNm: number): number {
   const squaredUm = (wavelengthNm / 1000) * (wavelengthNm / 1000);
   let square = 1;
   for (let i = 0; i < 3; i++) square += (b[i] * squaredUm) / (squaredUm - c[i]);

@@ -5,6 +5,7 @@
  * depth-of-focus  how far out of focus counts as blurred
  * glass           focus shift and spherical aberration of a filter, window or prism
  * off-axis        coma, astigmatism and field curvature by telescope design
+ * secondary-spectrum  how far each color focuses behind green
  * sphere-pair     the same for two spherical mirrors behind a corrector plate
  */
 
@@ -37,3 +38,4 @@ export {
   plateScaleArcsecPerPx,
   type TelescopeLengths,
 } from './optics.ts';
+export { achromatSpread, colorFocusUm } from './secondary-spectrum.ts';

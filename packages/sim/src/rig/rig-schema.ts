@@ -227,11 +227,11 @@ export const rigSchema = z.strictObject({
   guideStar,
   offAxis: offAxisSchema.optional(),
   starModel: z
-    .enum(['geometric', 'diffraction'])
+    .enum(['auto', 'geometric', 'diffraction'])
     .describe(
-      'How the star is drawn: by rays and a Gaussian blur (fast), or by diffraction and turbulent air.',
+      'How the star is drawn: by diffraction, colors and turbulent air, or by rays and a Gaussian blur. auto: diffraction wherever its wave can be sampled.',
     )
-    .default('geometric'),
+    .default('auto'),
   guideFocusShiftUm: z
     .number()
     .min(-20000)

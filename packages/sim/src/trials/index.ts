@@ -2,6 +2,8 @@
  * One star at one setting: what the camera is expected to see, noisy frames of it, and the error of its position.
  *
  * scene              rig + star + focus shift -> what the guide camera is expected to see
+ * guide-band       the wavelengths of the guide light, and where each is in focus
+ * star-model       rays or diffraction
  * scene-shape        which shape draws the star, where its centre lies, how far it reaches
  * matched-snr        the SNR of a star's image, and the flux that gives one
  * estimators         the ways of measuring, set up for a scene
