@@ -22,7 +22,7 @@ const options = {
   ),
   step: number(
     'UM',
-    'change of the defocus from frame to frame, um: a focus run; the header then has FOCUSPOS',
+    'change of the defocus from frame to frame, um: a focus run; the header then has HFFOCUS',
     {
       default: 0,
     },
@@ -110,6 +110,7 @@ function writeFrames(asked: Options): TrueFrame[] {
       pixelSizeUm: scene.pixelSizeUm * scene.binning,
       focalLengthMm: rig.telescope.focalLengthMm,
       apertureMm: rig.telescope.apertureMm,
+      obstructionRatio: rig.telescope.obstructionRatio,
       telescope: ascii(rig.name),
       ...(step !== 0 && rig.focuser !== undefined
         ? {

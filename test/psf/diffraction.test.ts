@@ -308,7 +308,7 @@ function drawnLight(shape: DiffractionShape): number {
       ? [{ wavelengthNm, weight: 1 }]
       : wavelengthNm.map((s) => ({ ...s, weight: s.weight / 3 }));
   const { last, coefficients } = imageSpectrum(
-    { ...shape, surface: wavefrontSurface(wavefront, fNumber), band },
+    { ...shape, band: band.map((wave) => ({ ...wave, surface: wavefrontSurface(wavefront, fNumber) })) },
     diffractionSampling(shape),
   );
   return coefficients[2 * ((2 * last + 1) * last + last)];

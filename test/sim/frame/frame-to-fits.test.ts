@@ -3,9 +3,18 @@ import { mkdtempSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createImage, defaultCamera, exposeFrame, frameToAdu, randomStream } from '@holdfast/psf';
-import { frameFacts, frameToFits, readFits, readFrameFile, version } from '@holdfast/sim';
+import {
+  frameFacts,
+  frameToFits,
+  ownKeywords,
+  readFits,
+  readFrameFile,
+  version,
+  writeFits,
+} from '@holdfast/sim';
 import { fitsNumber, fitsText } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
+import { expectWithin } from '../../expect-within.ts';
 
 const expected = createImage(31, 23);
 for (let k = 0; k < expected.data.length; k++) expected.data[k] = 20 + 3 * k;
@@ -42,17 +51,25 @@ describe('a simulated frame as FITS', () => {
       gainEPerAdu: 0.7,
       binning: 1,
       focuserPosition: 10234,
+      pixelSizeUm: 3.75,
+      focalLengthMm: 800,
+      apertureMm: 200,
+      readNoiseE: 1.5,
     });
     expect(fitsText(header, 'DATE-OBS')).toBe('2024-02-29T23:59:59.250');
     expect(fitsText(header, 'OBJECT')).toBe('one star');
     for (const [keyword, value] of [
-      ['RDNOISE', 1.5],
-      ['SATURATE', 4095],
-      ['XPIXSZ', 3.75],
-      ['FOCALLEN', 800],
-      ['APTDIA', 200],
+      ['HFRDNOIS', 1.5],
+      ['HFSATUR', 4095],
+      ['XPOSURE', 2.5],
+      ['CRVAL1', 0],
+      ['PC1_1', 1],
     ] as const)
       expect(fitsNumber(header, keyword)).toBe(value);
+    // 206265 arcsec per radian: a pixel of 3.75 um at 800 mm.
+    expectWithin(fitsNumber(header, 'CDELT1') ?? 0, 0.96687, 1e-5, 'digits of the reference');
+    expect(fitsText(header, 'DATE-BEG')).toBe('2024-02-29T23:59:59.250');
+    expect(fitsText(header, 'DATE-END')).toBe('2024-03-01T00:00:01.750');
     const history = header.cards.filter(({ keyword }) => keyword === 'HISTORY').map(({ comment }) => comment);
     expect(history).toEqual([
       `Simulated by holdfast ${version}: no light was measured.`,
@@ -62,7 +79,36 @@ describe('a simulated frame as FITS', () => {
   });
   test('without anything known, only what the camera is', () => {
     const { header } = read(frameToFits(frame, camera));
-    expect(frameFacts(header)).toEqual({ exposureS: 2.5, gainEPerAdu: 0.7, binning: 1 });
+    expect(frameFacts(header)).toEqual({ exposureS: 2.5, gainEPerAdu: 0.7, binning: 1, readNoiseE: 1.5 });
+  });
+  test('every keyword is reserved by FITS 4.0, of its world coordinates, or documented as our own', () => {
+    // FITS 4.0, sections 4.4.1, 4.4.2, 8.2 and 9: those that we may use (from memory of the tables).
+    const reserved =
+      /^(SIMPLE|BITPIX|NAXIS\d*|EXTEND|BSCALE|BZERO|BUNIT|OBJECT|TELESCOP|INSTRUME|DATE-(OBS|BEG|END)|TIMESYS|XPOSURE|HISTORY|COMMENT|END)$/;
+    const world = /^(WCSAXES|(CTYPE|CUNIT|CRPIX|CRVAL|CDELT)[12]|PC[12]_[12])$/;
+    for (const { keyword, comment } of result.header.cards) {
+      const isOwn = Object.hasOwn(ownKeywords, keyword);
+      expect(reserved.test(keyword) || world.test(keyword) || isOwn, keyword).toBe(true);
+      if (isOwn) expect(comment).toBe(ownKeywords[keyword as keyof typeof ownKeywords]);
+    }
+  });
+  test('keywords of programs are read for interchange', () => {
+    const header = [
+      { keyword: 'EXPTIME', value: 3 },
+      { keyword: 'EGAIN', value: 0.4 },
+      { keyword: 'XPIXSZ', value: 2.9 },
+      { keyword: 'FOCALLEN', value: 1200 },
+      { keyword: 'APTDIA', value: 120 },
+      { keyword: 'FOCUSPOS', value: 77 },
+    ];
+    expect(frameFacts(read(writeFits(frame, { header })).header)).toEqual({
+      exposureS: 3,
+      gainEPerAdu: 0.4,
+      pixelSizeUm: 2.9,
+      focalLengthMm: 1200,
+      apertureMm: 120,
+      focuserPosition: 77,
+    });
   });
   test('sums that outgrow 16 bits become floating point', () => {
     const wide = { ...camera, bitDepth: 18, fullWellE: 200_000 };

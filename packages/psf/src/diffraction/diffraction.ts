@@ -112,12 +112,16 @@ function resolve(shape: DiffractionShape): {
   requireFNumber(fNumber);
   requirePositive('pixelSizeUm', pixelSizeUm);
   const accuracy = resolveAccuracy(shape.accuracy);
+  const surface = wavefrontSurface(wavefront, fNumber);
   const band = resolveBand(wavelengthNm).map((sample) => ({
     ...sample,
-    surface: wavefrontSurface(
-      { ...wavefront, focusShiftUm: (wavefront.focusShiftUm ?? 0) - (sample.focusBehindUm ?? 0) },
-      fNumber,
-    ),
+    surface:
+      sample.focusBehindUm === undefined || sample.focusBehindUm === 0
+        ? surface
+        : wavefrontSurface(
+            { ...wavefront, focusShiftUm: (wavefront.focusShiftUm ?? 0) - sample.focusBehindUm },
+            fNumber,
+          ),
   }));
   const wavelengths = band.map((sample) => sample.wavelengthNm);
   const shortestNm = Math.min(...wavelengths);

@@ -77,7 +77,8 @@ function drawShape(rig: Rig, setting: BeamSetting, band: readonly BandLine[]): S
     accuracy: waveAccuracy,
   };
   const model = setting.starModel === 'auto' ? starModelFor(waves) : setting.starModel;
-  if (model === 'diffraction') return { shape: waves, blurFwhmPx, ...lightOf(waves, reachPx, geometricRadiusPx(rig, setting)) };
+  if (model === 'diffraction')
+    return { shape: waves, blurFwhmPx, ...lightOf(waves, reachPx, geometricRadiusPx(rig, setting)) };
   if (star.isSymmetric) {
     const shape: AnnulusShape = { kind: 'annulus', outerDiameterPx, obstructionRatio, blurFwhmPx };
     return {

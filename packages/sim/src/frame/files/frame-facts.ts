@@ -1,18 +1,28 @@
-/** What the header of a frame says of how it was taken, by the keywords of the standard and some that are in common use. */
+/** What the header of a frame says of how it was taken, by the standard's keywords, our own, and the de facto ones of programs. */
 import { type FitsHeader, fitsNumber, fitsText } from './fits/fits-header.ts';
 
 /** What the header of a frame tells of it; absent where it does not. */
 export interface FrameFacts {
-  /** Start of the exposure, ms since 1970 began (UTC, leap seconds not counted): DATE-OBS, else MJD-OBS. */
+  /** Start of the exposure, ms since 1970 began (UTC, leap seconds not counted): DATE-BEG, DATE-OBS, else MJD-OBS. */
   readonly startMs?: number;
-  /** EXPTIME or EXPOSURE, s. */
+  /** XPOSURE, EXPTIME or EXPOSURE, s. */
   readonly exposureS?: number;
-  /** EGAIN. (GAIN is not read: it is electrons per ADU to some and a setting of the camera to others.) */
+  /** HFGAIN or EGAIN. (GAIN is not read: it is electrons per ADU to some and a setting of the camera to others.) */
   readonly gainEPerAdu?: number;
-  /** XBINNING, where YBINNING agrees. */
+  /** HFBIN1 or XBINNING, where HFBIN2 or YBINNING agrees. */
   readonly binning?: number;
-  /** FOCUSPOS or FOCPOS, in steps of the focuser. */
+  /** HFFOCUS, FOCUSPOS or FOCPOS, in steps of the focuser. */
   readonly focuserPosition?: number;
+  /** HFPIXUM or XPIXSZ: side of a pixel of this image, um. */
+  readonly pixelSizeUm?: number;
+  /** HFFOCMM or FOCALLEN, mm. */
+  readonly focalLengthMm?: number;
+  /** HFAPTMM or APTDIA, mm. */
+  readonly apertureMm?: number;
+  /** HFOBSTR. */
+  readonly obstructionRatio?: number;
+  /** HFRDNOIS, electrons. */
+  readonly readNoiseE?: number;
 }
 
 /**
@@ -24,21 +34,36 @@ export function frameFacts(header: FitsHeader): FrameFacts {
   const first = (...keywords: string[]) =>
     keywords.map((keyword) => fitsNumber(header, keyword)).find((value) => value !== undefined);
   const startMs = startOf(header);
-  const exposureS = first('EXPTIME', 'EXPOSURE');
-  const gain = first('EGAIN');
-  const binning = first('XBINNING');
-  const focuserPosition = first('FOCUSPOS', 'FOCPOS');
+  const exposureS = first('XPOSURE', 'EXPTIME', 'EXPOSURE');
+  const gain = first('HFGAIN', 'EGAIN');
+  const binning = first('HFBIN1', 'XBINNING');
+  const focuserPosition = first('HFFOCUS', 'FOCUSPOS', 'FOCPOS');
+  const positive = (
+    name: 'pixelSizeUm' | 'focalLengthMm' | 'apertureMm' | 'readNoiseE',
+    ...keywords: string[]
+  ) => {
+    const value = first(...keywords);
+    return value !== undefined && value > 0 ? { [name]: value } : {};
+  };
+  const obstructionRatio = first('HFOBSTR');
   return {
     ...(startMs === undefined ? {} : { startMs }),
     ...(exposureS !== undefined && exposureS > 0 ? { exposureS } : {}),
     ...(gain !== undefined && gain > 0 ? { gainEPerAdu: gain } : {}),
-    ...(binning !== undefined && binning === (first('YBINNING') ?? binning) ? { binning } : {}),
+    ...(binning !== undefined && binning === (first('HFBIN2', 'YBINNING') ?? binning) ? { binning } : {}),
     ...(focuserPosition === undefined ? {} : { focuserPosition }),
+    ...positive('pixelSizeUm', 'HFPIXUM', 'XPIXSZ'),
+    ...positive('focalLengthMm', 'HFFOCMM', 'FOCALLEN'),
+    ...positive('apertureMm', 'HFAPTMM', 'APTDIA'),
+    ...positive('readNoiseE', 'HFRDNOIS'),
+    ...(obstructionRatio !== undefined && obstructionRatio >= 0 && obstructionRatio < 1
+      ? { obstructionRatio }
+      : {}),
   };
 }
 
 function startOf(header: FitsHeader): number | undefined {
-  const text = fitsText(header, 'DATE-OBS');
+  const text = fitsText(header, 'DATE-BEG') ?? fitsText(header, 'DATE-OBS');
   const time = fitsText(header, 'TIME-OBS') ?? fitsText(header, 'UT');
   const start = text === undefined ? undefined : timeMs(text, time);
   if (start !== undefined) return start;

@@ -12,11 +12,13 @@
  * star-to-judge    which star an advice on the focus may rest on, or why none
  * likeness         what a star looks like, as it can be drawn
  * coma-measure     flux, peak, half-flux diameter, moments; how much of a comet it is
+ * frame-rig        the rig that took a frame, by its own header; what is missing, by name
  */
 
 export type { ApertureLight, ThirdMoments } from './aperture-light.ts';
 export type { ComaEstimate } from './coma-measure.ts';
 export type { FramePositions } from './frame-positions.ts';
+export { type FrameRig, type GivenForFrame, type MissingForFrame, rigOfFrame } from './frame-rig.ts';
 export type { Likeness } from './likeness.ts';
 export { type FrameRegion, type MeasureFrameOptions, measureFrame } from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';

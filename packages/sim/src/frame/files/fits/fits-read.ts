@@ -28,7 +28,7 @@ export interface FitsImage {
   readonly hduIndex: number;
   /** Kind of its stored pixels, as BITPIX says it. */
   readonly bitpix: number;
-  /** SATURATE of the header, else the top of an unscaled 8 or 16-bit range; absent for other pixels. */
+  /** HFSATUR or SATURATE of the header, else the top of an unscaled 8 or 16-bit range; absent for other pixels. */
   readonly saturationAdu?: number;
   /** What was odd but did not stop the reading, with card numbers. */
   readonly warnings: readonly string[];
@@ -157,7 +157,7 @@ function readCode({ header, bitpix, index }: Hdu): PixelCode | FitsFailure {
 }
 
 function saturationOf(header: FitsHeader, code: PixelCode): number | undefined {
-  return fitsNumber(header, 'SATURATE') ?? topOfRange(code);
+  return fitsNumber(header, 'HFSATUR') ?? fitsNumber(header, 'SATURATE') ?? topOfRange(code);
 }
 
 function oddities(

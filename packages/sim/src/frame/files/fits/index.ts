@@ -12,6 +12,7 @@
  * fits-write-card  what the first bytes say; keywords as cards
  * fits-write       FITS bytes from an image
  * frame-to-fits    a simulated frame as a FITS file
+ * own-keywords     the keywords of our own, each with its comment
  */
 export type { FitsCard, FitsComplex, FitsValue } from './fits-card.ts';
 export { type FitsFileOptions, readFitsFile } from './fits-file.ts';
@@ -21,3 +22,4 @@ export { type FitsImage, type FitsReadOptions, type FitsReadResult, readFits } f
 export { type FitsWriteOptions, writeFits } from './fits-write.ts';
 export type { FitsKeyword } from './fits-write-card.ts';
 export { type FrameInfo, frameToFits } from './frame-to-fits.ts';
+export { type OwnKeyword, ownKeywords } from './own-keywords.ts';
