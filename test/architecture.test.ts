@@ -105,7 +105,7 @@ const floors: Readonly<Record<string, readonly (readonly string[])[]>> = {
     ['image', 'shapes', 'optics', 'waves', 'diffraction', 'air'],
     ['camera'],
   ],
-  centroid: [['pixels'], ['moments', 'gaussian', 'symmetry', 'search'], ['template'], ['error']],
+  centroid: [['pixels'], ['moments', 'gaussian', 'symmetry', 'search'], ['template'], ['error', 'guide']],
   sim: [
     ['rig', 'pickoff', 'trials'],
     ['budget', 'frame'],

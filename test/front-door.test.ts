@@ -26,10 +26,10 @@ test('a name that two packages export has one meaning: the parts of its type are
   const shared = [...psf.keys(), ...centroid.keys()].filter(
     (name) => sim.has(name) || (psf.has(name) && centroid.has(name)),
   );
-  // The image and its size are declared twice, since the declarations of centroid must stand without psf.
+  // Declared twice, since the declarations of centroid must stand without psf. What psf writes, centroid reads; it also
+  // reads images of other numbers.
   expect([...new Set(shared)].sort()).toEqual(['Image', 'ImageSize']);
-  for (const name of ['Image', 'ImageSize'])
-    expect(meaning(centroid.get(name)), name).toBe(meaning(psf.get(name)));
+  expect(meaning(centroid.get('ImageSize'))).toBe(meaning(psf.get('ImageSize')));
 });
 
 /** The declaration without its comments. */

@@ -1,11 +1,12 @@
 /** Every estimator on the same frames of rings of all sizes, faint and bright, against the least possible error. */
+
 import {
   chooseEstimator,
-  type Image,
   type PreparedEstimator,
   positionBound,
   type RatedEstimator,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import {
   type Camera,
   createImage,

@@ -32,7 +32,7 @@ describe('what is chosen', () => {
       const choice = chooseEstimator(star(diameter, flux), camera, { template: plan });
       if (!choice.ok) throw new Error(choice.reason);
       const middle = { x: (width - 1) / 2, y: (height - 1) / 2 };
-      const options = { noise: { readNoiseE: 1.5, subtractedE: 12 }, guess: middle };
+      const options = { noise: { readNoiseE: 1.5, backgroundE: 12 }, guess: middle };
       const measure = choice.prepare({ width, height }, options);
       const expected = new Float64Array(width * height);
       const frame = new Float64Array(expected.length);

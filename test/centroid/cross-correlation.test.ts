@@ -1,13 +1,14 @@
 /** The cross-correlation keeps the contract of all estimators; the running mean finds stars of any shape. */
+
 import {
   type CrossCorrelationOptions,
   crossCorrelation,
   type EstimatorOptions,
-  type Image,
   positionBound,
   prepareCrossCorrelation,
   prepareRunningTemplate,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, prepareStar, randomStream, renderStar, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
@@ -79,7 +80,7 @@ describe('cross-correlation', () => {
 
   test('predicted error of a template that is too narrow: what the residuals add to the curvature is needed', () => {
     const template = prepareStar(gaussian(2.4), size);
-    const noise = { readNoiseE: 3, subtractedE: 20 };
+    const noise = { readNoiseE: 3, backgroundE: 20 };
     const measure = prepareCrossCorrelation(size, { template, noise, guess: { x: 14, y: 12 } });
     const plan = prepareStar(gaussian(4.2), size);
     const expected = new Float64Array(size.width * size.height);
@@ -124,7 +125,7 @@ describe('running template', () => {
       radiusPx: 12,
       memory,
       guess: { x: 16, y: 15 },
-      ...(withNoise ? { noise: { readNoiseE, subtractedE: backgroundE } } : {}),
+      ...(withNoise ? { noise: { readNoiseE, backgroundE: backgroundE } } : {}),
     });
     const plan = prepareStar(shape, wide);
     const image = createImage(wide.width, wide.height);

@@ -23,7 +23,7 @@ const predict = (options: Omit<PredictErrorOptions, 'at' | 'noise'>) => {
 
 describe('against the estimators on noisy frames', () => {
   const frames = 4000;
-  const pixelNoise = { readNoiseE: noise.readNoiseE, subtractedE: noise.backgroundE };
+  const pixelNoise = { readNoiseE: noise.readNoiseE, backgroundE: noise.backgroundE };
   const drawn: Float64Array[] = [];
   const frameOf = (i: number): Float64Array => {
     if (drawn[i] === undefined) {

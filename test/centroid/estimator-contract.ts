@@ -1,14 +1,15 @@
 /** What every estimator promises, as one battery of tests. A new estimator joins with one call. */
+
 import type {
   Centroid,
   EstimatorOptions,
   FailureReason,
-  Image,
   ImageSize,
   Located,
-  PixelNoise,
+  Noise,
   PreparedEstimator,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, randomStream, renderStar } from '@holdfast/psf';
 import fc from 'fast-check';
 import ndarray from 'ndarray';
@@ -45,15 +46,15 @@ export interface EstimatorFacts {
 
 const width = 31;
 const height = 26;
-const noise = { readNoiseE: 3, subtractedE: 20 };
+const noise = { readNoiseE: 3, backgroundE: 20 };
 
 const star = (x: number, y: number, flux = 5000, fwhmPx = 3.3): Image =>
   renderStar({ kind: 'gaussian', fwhmPx }, { width, height, x, y, flux });
 
 /** Noise for three times the light: three times the variance, so that the weights of the pixels keep their ratios. */
-export const threeTimes = ({ readNoiseE, subtractedE = 0 }: PixelNoise): PixelNoise => ({
+export const threeTimes = ({ readNoiseE, backgroundE = 0 }: Noise): Noise => ({
   readNoiseE: Math.sqrt(3) * readNoiseE,
-  subtractedE: 3 * subtractedE,
+  backgroundE: 3 * backgroundE,
 });
 
 const copyOf = (image: Image): Image => createImage(image.shape[1], image.shape[0], image.data.slice());
@@ -322,7 +323,7 @@ export function describeEstimatorContract(name: string, facts: EstimatorFacts): 
       ['backgroundSigma', { backgroundSigma: -1 }],
       ['noise.readNoiseE', { noise: { readNoiseE: -1 } }],
       ['noise.readNoiseE', { noise: {} }],
-      ['noise.subtractedE', { noise: { readNoiseE: 1, subtractedE: -2 } }],
+      ['noise.backgroundE', { noise: { readNoiseE: 1, backgroundE: -2 } }],
       ['minSnr', { minSnr: -1 }],
       ['saturationE', { saturationE: Number.NaN }],
     ];

@@ -18,7 +18,7 @@ function prepareCase(shape: StarShape, radiusPx: number, snr: number) {
   plan.renderInto(expected, middle, middle, 1);
   const flux = fluxForSnr(expected, emptyVariance, snr);
   const measure = prepareCenterOfMass(size, {
-    noise: { readNoiseE: noise.readNoiseE, subtractedE: noise.backgroundE },
+    noise: { readNoiseE: noise.readNoiseE, backgroundE: noise.backgroundE },
     radiusPx,
   });
   return (x: number, y: number, stream: number) => {

@@ -2,9 +2,9 @@ import {
   type EstimatorOptions,
   type GaussianFitOptions,
   gaussianFit,
-  type Image,
   prepareGaussianFit,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, randomStream, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
@@ -54,7 +54,7 @@ describeEstimatorContract('Gaussian fit', facts({}));
 describeEstimatorContract('elliptical Gaussian fit', facts({ shape: 'elliptical' }));
 // Weights make the flux non-linear in scale only through the noise model, which is fixed in electrons.
 for (const weighting of ['noise', 'likelihood'] as const) {
-  const own = { weighting, noise: { readNoiseE: 3, subtractedE: 20 } } as const;
+  const own = { weighting, noise: { readNoiseE: 3, backgroundE: 20 } } as const;
   const base = facts(own);
   describeEstimatorContract(`Gaussian fit, weighting ${weighting}`, {
     ...base,

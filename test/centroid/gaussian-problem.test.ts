@@ -17,7 +17,7 @@ function problemOf(free: number[], weighting: 'none' | 'noise' | 'likelihood') {
     valid,
     radiusPx: 7.5,
     background: { level: 4, slopeX: 0.2, slopeY: -0.1 },
-    noise: { readNoiseE: 3, subtractedE: 15 },
+    noise: { readNoiseE: 3, backgroundE: 15 },
   });
   const image = createImage(size.width, size.height);
   const star = renderStar(

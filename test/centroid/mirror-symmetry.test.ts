@@ -1,13 +1,14 @@
 /** The centre of symmetry keeps the contract of all estimators, and does what its own text says. */
+
 import {
   type EstimatorOptions,
-  type Image,
   type MirrorSymmetryOptions,
   mirrorSymmetryCenter,
-  type PixelNoise,
+  type Noise,
   positionBound,
   prepareMirrorSymmetryCenter,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, prepareStar, randomStream, renderStar, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { fluxForSnr } from '../../packages/sim/src/trials/matched-snr.ts';
@@ -21,9 +22,9 @@ const star = (x: number, y: number, flux: number, fwhmPx = 3) =>
   renderStar({ kind: 'gaussian', fwhmPx }, { ...size, x, y, flux });
 
 /** Anscombe's root adds 3/8 electron of its own: three times that, too. */
-const rooted = (noise: PixelNoise): PixelNoise => ({
+const rooted = (noise: Noise): Noise => ({
   ...noise,
-  subtractedE: (noise.subtractedE ?? 0) + 3 * (3 / 8) - 3 / 8,
+  backgroundE: (noise.backgroundE ?? 0) + 3 * (3 / 8) - 3 / 8,
 });
 
 const facts = (own: MirrorSymmetryOptions): EstimatorFacts => ({
@@ -53,13 +54,13 @@ const facts = (own: MirrorSymmetryOptions): EstimatorFacts => ({
 // In an aperture that moves along with the star, what it cuts off is the same everywhere.
 describeEstimatorContract('centre of symmetry', facts({ radiusPx: 9 }));
 describeEstimatorContract('centre of symmetry, noise known', {
-  ...facts({ radiusPx: 9, noise: { readNoiseE: 3, subtractedE: 20 } }),
+  ...facts({ radiusPx: 9, noise: { readNoiseE: 3, backgroundE: 20 } }),
   alwaysNoise: true,
 });
 
 describe('centre of symmetry', () => {
   const wide = { width: 45, height: 43 };
-  const noise = { readNoiseE: 2, subtractedE: 15 };
+  const noise = { readNoiseE: 2, backgroundE: 15 };
   const ring: StarShape = { kind: 'annulus', outerDiameterPx: 20, obstructionRatio: 0.35, blurFwhmPx: 2.5 };
 
   test('a noiseless ring is met, wherever the guess stands within its search', () => {
@@ -157,7 +158,7 @@ describe('faint stars', () => {
     const flux = fluxForSnr(expected, noise.backgroundE + noise.readNoiseE ** 2, snr);
     const measure = prepareMirrorSymmetryCenter(size, {
       radiusPx,
-      noise: { readNoiseE: noise.readNoiseE, subtractedE: noise.backgroundE },
+      noise: { readNoiseE: noise.readNoiseE, backgroundE: noise.backgroundE },
     });
     const sums = { located: 0, errors: 0, stated: 0 };
     for (let i = 0; i < frames; i++) {

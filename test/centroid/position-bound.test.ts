@@ -1,4 +1,5 @@
-import { type Image, positionBound } from '@holdfast/centroid';
+import { positionBound } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, prepareStar, renderStar, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';

@@ -18,7 +18,7 @@ import { fillNoisyFrame, statisticsOf } from './noisy-frames.ts';
 const size = { width: 33, height: 29 };
 const at = { x: 16.3, y: 13.8 };
 const noise = { readNoiseE: 3, backgroundE: 20 };
-const own = { noise: { readNoiseE: 3, subtractedE: 20 }, guess: at };
+const own = { noise: { readNoiseE: 3, backgroundE: 20 }, guess: at };
 
 const gaussian: StarShape = { kind: 'gaussian', fwhmPx: 3.4 };
 const ring: StarShape = { kind: 'annulus', outerDiameterPx: 12, obstructionRatio: 0.4, blurFwhmPx: 2.8 };

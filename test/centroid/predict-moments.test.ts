@@ -43,7 +43,7 @@ function simulate(diameterPx: number, snr: number, half: number, thresholdSigma:
   });
   const measure = prepareThresholdedCenterOfMass(size, {
     thresholdSigma,
-    noise: { readNoiseE: noise.readNoiseE, subtractedE: noise.backgroundE },
+    noise: { readNoiseE: noise.readNoiseE, backgroundE: noise.backgroundE },
   });
   const frame = new Float64Array(side * side);
   const sums = { located: 0, x: 0, y: 0, xx: 0, yy: 0, stated: 0 };

@@ -85,7 +85,7 @@ const ring: Case = {
   frames: 1300,
 };
 const optionsOf = ({ readNoiseE, backgroundE }: Case): EstimatorOptions => ({
-  noise: { readNoiseE, subtractedE: backgroundE },
+  noise: { readNoiseE, backgroundE: backgroundE },
 });
 const sizeOf = ({ side }: Case) => ({ width: side, height: side });
 

@@ -1,11 +1,7 @@
 /** The quad cell keeps the contract of all estimators, and does what its own text says. */
-import {
-  type EstimatorOptions,
-  type Image,
-  prepareQuadCell,
-  type QuadCellOptions,
-  quadCell,
-} from '@holdfast/centroid';
+
+import { type EstimatorOptions, prepareQuadCell, type QuadCellOptions, quadCell } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';

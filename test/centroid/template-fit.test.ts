@@ -1,13 +1,14 @@
 /** The template fit keeps the contract of all estimators, and does what its own text says. */
+
 import {
   type EstimatorOptions,
-  type Image,
   positionBound,
   prepareTemplateFit,
   type StarTemplate,
   type TemplateFitOptions,
   templateFit,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, prepareStar, randomStream, renderStar, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
@@ -19,7 +20,7 @@ const size = { width: 31, height: 26 };
 const gaussian = (fwhmPx: number): StarShape => ({ kind: 'gaussian', fwhmPx });
 const star = (x: number, y: number, flux: number, fwhmPx = 3) =>
   renderStar(gaussian(fwhmPx), { ...size, x, y, flux });
-const noise = { readNoiseE: 3, subtractedE: 20 };
+const noise = { readNoiseE: 3, backgroundE: 20 };
 
 const facts = (own: TemplateFitOptions, repeatPx: number): EstimatorFacts => ({
   measure: (image: Image, options?: EstimatorOptions) => templateFit(image, { ...own, ...options }),

@@ -1,10 +1,10 @@
 import {
   type EstimatorOptions,
-  type Image,
   prepareThresholdedCenterOfMass,
   type ThresholdedOptions,
   thresholdedCenterOfMass,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, randomStream, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
@@ -61,7 +61,7 @@ describe('thresholded centre of mass', () => {
     const image = star(13.2, 11.9, 2000);
     for (let k = 0; k < image.data.length; k++) image.data[k] += 16;
     // sqrt(16 + 20 + 8^2) = 10 electrons
-    const model = { noise: { readNoiseE: 8, subtractedE: 20 }, background: 16 };
+    const model = { noise: { readNoiseE: 8, backgroundE: 20 }, background: 16 };
     const bySigma = thresholdedCenterOfMass(image, { ...model, thresholdSigma: 2.5 });
     expect(bySigma).toEqual(thresholdedCenterOfMass(image, { ...model, threshold: 25 }));
     expect(thresholdedCenterOfMass(image, model)).toEqual(

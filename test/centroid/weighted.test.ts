@@ -1,11 +1,12 @@
 /** The weighted centre of mass keeps the contract of all estimators, and does what its own text says. */
+
 import {
   type EstimatorOptions,
-  type Image,
   prepareWeightedCenterOfMass,
   type WeightedOptions,
   weightedCenterOfMass,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';

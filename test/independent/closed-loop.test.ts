@@ -62,7 +62,7 @@ function measureWindow(half: number, motionPx: number): { response: Known; scatt
   );
   const measure = prepareThresholdedCenterOfMass(size, {
     thresholdSigma: star.thresholdSigma,
-    noise: { readNoiseE: star.readNoiseE, subtractedE: star.backgroundE },
+    noise: { readNoiseE: star.readNoiseE, backgroundE: star.backgroundE },
   });
   const expected = new Float64Array(side * side);
   const frame = new Float64Array(side * side);

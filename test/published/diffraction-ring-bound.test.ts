@@ -71,7 +71,7 @@ test('a fit of the diffraction image itself reaches the bound of its pixels: 2 w
   const plan = prepareStar(shape, size);
   const measure = prepareTemplateFit(size, {
     template: plan,
-    noise: { readNoiseE: 1.5, subtractedE: 8 },
+    noise: { readNoiseE: 1.5, backgroundE: 8 },
     guess: { x: 17, y: 17 },
   });
   const expected = new Float64Array(side * side);

@@ -1,5 +1,6 @@
 /** Expected stars with their gradients, drawn for checks of position accuracy. */
 import type { ExpectedStar } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, prepareStar, type StarShape } from '@holdfast/psf';
 
 /** Rms width of a Gaussian of FWHM 1. */
@@ -16,7 +17,10 @@ export interface Placed {
 const step = 1e-3;
 
 /** A star and its change per px, from renders `step` to either side: the error of the gradient is of order step^2 / 6. */
-export function expectedStar(shape: StarShape, { side, x, y, flux }: Placed): ExpectedStar {
+export function expectedStar(
+  shape: StarShape,
+  { side, x, y, flux }: Placed,
+): Record<keyof ExpectedStar, Image> {
   const plan = prepareStar(shape, { width: side, height: side });
   const draw = (dx: number, dy: number) => {
     const image = createImage(side, side);

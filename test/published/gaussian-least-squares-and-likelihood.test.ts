@@ -38,7 +38,7 @@ function predicted(s: number, flux: number, background: number, weighting: FitWe
   });
   const found = gaussianFit(expected, {
     weighting,
-    noise: { readNoiseE: 0, subtractedE: background },
+    noise: { readNoiseE: 0, backgroundE: background },
     minSnr: 0,
   });
   if (!found.ok) throw new Error(found.reason);
@@ -114,7 +114,7 @@ describe('scatter over 4000 frames', () => {
     const size = { width: side, height: side };
     const middle = (side - 1) / 2;
     const guess = { x: middle, y: middle };
-    const noise = { readNoiseE: 0, subtractedE: background };
+    const noise = { readNoiseE: 0, backgroundE: background };
     const plan = prepareStar(gaussian(s), size);
     const fits = [
       prepareGaussianFit(size, { weighting: 'none', guess }),

@@ -151,7 +151,7 @@ describe('real rings of the wide-field camera', () => {
 
 test('real ring of the 1.2 m telescope: outer diameter 188 px within 3 %', () => {
   const { image } = read('donut-real/AuxTel_real_extra.fits');
-  const fit = fitRing(image, { noise: { readNoiseE: 0, subtractedE: 253 }, fNumber: 18, pixelSizeUm: 10 });
+  const fit = fitRing(image, { noise: { readNoiseE: 0, backgroundE: 253 }, fNumber: 18, pixelSizeUm: 10 });
   if (!fit.ok) throw new Error(fit.reason);
   expectWithin(fit.outerDiameterPx.value, 188, 0.03 * 188, 'an approximate diameter [README of the images]');
   // 0.423 of the pupil; diffraction and air fill the hole in part
@@ -164,7 +164,7 @@ describe('simulated rings', () => {
       const { image, header } = read(`donut-simulated/${name}.fits`);
       const number = (keyword: string) => fitsNumber(header, keyword)!;
       const fNumber = number('FOCALLEN') / (2 * number('ROUTER'));
-      const noise = { readNoiseE: 0, subtractedE: number('SKYLEVEL') };
+      const noise = { readNoiseE: 0, backgroundE: number('SKYLEVEL') };
       const fit = fitRing(image, { noise, fNumber, pixelSizeUm: number('PIXSIZE') });
       if (!fit.ok) throw new Error(fit.reason);
       const truth = wavefrontDiameterPx(header);
@@ -183,7 +183,7 @@ describe('simulated rings', () => {
   test('atm_01, whose wavefront is the nominal one: within 1.5 % of the exact cone, not of the paraxial one', () => {
     const { image, header } = read('donut-simulated/atm_01.fits');
     const fNumber = fitsNumber(header, 'FOCALLEN')! / (2 * fitsNumber(header, 'ROUTER')!);
-    const fit = fitRing(image, { noise: { readNoiseE: 0, subtractedE: 1000 }, fNumber });
+    const fit = fitRing(image, { noise: { readNoiseE: 0, backgroundE: 1000 }, fNumber });
     if (!fit.ok) throw new Error(fit.reason);
     expectWithin(
       wavefrontDiameterPx(header) / exactConeDiameterPx(header),

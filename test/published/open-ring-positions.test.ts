@@ -3,9 +3,9 @@
  * their light truly falls, but what follows from one picture is known: how far it moves when its pixels are paired otherwise,
  * and how far halves of its light may lie apart.
  */
+
 import {
   estimateBackground,
-  type Image,
   type PreparedEstimator,
   prepareCenterOfMass,
   prepareCrossCorrelation,
@@ -13,6 +13,7 @@ import {
   prepareTemplateFit,
   prepareThresholdedCenterOfMass,
 } from '@holdfast/centroid';
+import type { Image } from '@holdfast/psf';
 import { createImage, randomStream } from '@holdfast/psf';
 import { readFits } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';

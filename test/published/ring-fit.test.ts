@@ -158,7 +158,7 @@ for (const row of rows) {
     });
 
     test(`background of 100 electrons: the bound ${mixed} px at 1e4 electrons is reached [${source}]`, () => {
-      const noise = { readNoiseE: 0, subtractedE: 100 };
+      const noise = { readNoiseE: 0, backgroundE: 100 };
       const found = errorsOf(
         row,
         'mixed',

@@ -7,12 +7,14 @@
  * symmetry/  center of mirror symmetry
  * search/    finding all stars of a frame
  * error/     least possible error, predicted errors, choice of an estimator
+ * guide/     one star followed from frame to frame, for a guiding loop
  * internal   ('@holdfast/centroid/internal') what the sister packages need besides; no promise of stability
  * pixels/    what all estimators share: results, options, pixels in use, background
  */
 
 export * from './error/index.ts';
 export * from './gaussian/index.ts';
+export * from './guide/index.ts';
 export * from './moments/index.ts';
 export * from './pixels/index.ts';
 export * from './search/index.ts';

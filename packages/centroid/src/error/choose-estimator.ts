@@ -1,10 +1,11 @@
 /** Which estimator to take for a star, with which window, threshold or weight, and why. */
 
-import { requireNonNegative } from '@holdfast/psf/numerics';
+import { type NamesOf, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
 import {
   type EstimatorOptions,
   type Image,
   type ImageSize,
+  type Noise,
   type NotLocated,
   notLocated,
   type Position,
@@ -19,7 +20,7 @@ import {
   estimatorLabel,
   prepareSetting,
 } from './estimator-settings.ts';
-import { type FrameNoise, positionBound } from './position-bound.ts';
+import { positionBound } from './position-bound.ts';
 import { predictError } from './predict-error.ts';
 
 /**
@@ -34,10 +35,12 @@ export interface ImagedStar {
 }
 
 /** The noise of the camera that sees the star. */
-export interface StarCamera extends FrameNoise {
+export interface StarCamera extends Noise {
   /** 1 sigma error of the background level that is taken off, electrons per pixel. Default 0. */
   readonly backgroundSigma?: number;
 }
+
+const cameraNames: NamesOf<StarCamera> = { readNoiseE: true, backgroundE: true, backgroundSigma: true };
 
 /** The star, the camera and what is asked of the estimator. */
 export interface ChooseEstimatorOptions {
@@ -104,8 +107,10 @@ const worthwhile = 0.03;
 export function chooseEstimator(
   { expected, at }: ImagedStar,
   camera: StarCamera,
-  { template }: ChooseEstimatorOptions = {},
+  options: ChooseEstimatorOptions = {},
 ): EstimatorChoice | NotLocated {
+  const { template } = requireNames('options', options, { template: true });
+  requireNames('camera', camera, cameraNames);
   const noise = {
     readNoiseE: requireNonNegative('camera.readNoiseE', camera.readNoiseE),
     backgroundE: requireNonNegative('camera.backgroundE', camera.backgroundE ?? 0),

@@ -1,6 +1,6 @@
 /** What to expect of a plain or thresholded center of mass before any frame is taken, from the expected image and its noise. */
 
-import { normalInto, requireNonNegative, requireOneOf } from '@holdfast/psf/numerics';
+import { type NamesOf, normalInto, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import { largestStepPx, sumFollow } from '../moments/follow.ts';
 import {
   createPixelWeights,
@@ -16,12 +16,11 @@ import {
 } from '../moments/threshold-noise.ts';
 import { prepareThreshold, thresholdedDefaults } from '../moments/thresholded.ts';
 import type { Moments } from '../pixels/aperture-sums.ts';
-import { type FailureReason, type Image, notLocated, type Position } from '../pixels/centroid.ts';
+import { type FailureReason, type Image, type Noise, notLocated, type Position } from '../pixels/centroid.ts';
 import { requirePosition, resolveBackground, resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { type Follow, recentringGain, resolveRecentre, settledPx } from '../pixels/recentring.ts';
 import { createPixelList, listPixels, type PixelList } from '../pixels/valid-pixels.ts';
-import type { FrameNoise } from './position-bound.ts';
 
 /** How the star will be measured. */
 export interface PredictErrorOptions {
@@ -30,7 +29,7 @@ export interface PredictErrorOptions {
   /** Where the star truly is, px: the bias counts from here, and the aperture starts here unless `guess` is given. */
   readonly at: Position;
   /** Noise of the frame. */
-  readonly noise: FrameNoise;
+  readonly noise: Noise;
   /** As for the estimators. The background counts as subtracted, with this error. */
   readonly backgroundSigma?: number;
   /** Where the aperture is laid first, px. Default: `at`. */
@@ -50,6 +49,21 @@ export interface PredictErrorOptions {
   /** What the pixels above the threshold weigh. Default 'subtract'. */
   readonly form?: ThresholdForm;
 }
+
+const optionNames: NamesOf<PredictErrorOptions> = {
+  estimator: true,
+  at: true,
+  noise: true,
+  backgroundSigma: true,
+  guess: true,
+  radiusPx: true,
+  recentre: true,
+  valid: true,
+  threshold: true,
+  thresholdSigma: true,
+  form: true,
+  minSnr: true,
+};
 
 /** What to expect of an estimator, px. */
 export interface PredictedError {
@@ -107,29 +121,27 @@ const mostSumVariance = 0.13;
  */
 export function predictMomentError(
   expected: Image,
-  { estimator, at, noise, ...options }: PredictErrorOptions,
+  allOptions: PredictErrorOptions,
 ): PredictedError | NotPredicted {
+  const { estimator, at, noise, ...options } = requireNames('options', allOptions, optionNames);
   requirePosition('at', at);
-  const readNoiseE = requireNonNegative('noise.readNoiseE', noise.readNoiseE);
-  const subtractedE = requireNonNegative('noise.backgroundE', noise.backgroundE ?? 0);
   const recentre = resolveRecentre(options);
   const size = sizeOf(expected);
-  const pixelNoise = { readNoiseE, subtractedE };
   const { threshold, thresholdSigma, form = thresholdedDefaults.form, ...shared } = options;
   requireOneOf('form', form, ['subtract', 'keep'] as const);
-  const resolved = resolveOptions(size, { ...shared, noise: pixelNoise });
+  const resolved = resolveOptions(size, { ...shared, noise });
   const background = resolveBackground(0, resolved.backgroundSigma);
   const emptySigma = Math.sqrt(resolved.fixedVariance);
   const limit =
     estimator === 'centerOfMass'
       ? -Infinity
       : prepareThreshold({
-          noise: pixelNoise,
+          noise,
           ...(threshold === undefined ? {} : { threshold }),
           ...(thresholdSigma === undefined ? {} : { thresholdSigma }),
         })(emptySigma);
 
-  const cut: Cut = { threshold: limit, form, readVariance: readNoiseE * readNoiseE };
+  const cut: Cut = { threshold: limit, form, readVariance: noise.readNoiseE * noise.readNoiseE };
   const { radiusPx } = resolved;
   const isFollowing = radiusPx < Infinity && recentre > 0;
   const list = createPixelList(size);

@@ -19,7 +19,6 @@ export type { NotPredicted, PredictErrorOptions, PredictedError } from './error-
 export type { EstimatorCandidate } from './estimator-settings.ts';
 export {
   type ExpectedStar,
-  type FrameNoise,
   type PositionBound,
   type PositionBoundOptions,
   positionBound,

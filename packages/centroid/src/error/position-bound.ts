@@ -1,17 +1,10 @@
 /** The least possible error of a position: the Cramer-Rao bound of a star on pixels. */
 
-import { invertSymmetric, requireBoolean, requireNonNegative } from '@holdfast/psf/numerics';
-import type { Image, ImageSize } from '../pixels/centroid.ts';
+import { invertSymmetric, requireBoolean, requireNames } from '@holdfast/psf/numerics';
+import type { Image, ImageSize, Noise } from '../pixels/centroid.ts';
+import { emptyVariance } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
-
-/** Noise of a pixel beside the photon noise of the star's own light. */
-export interface FrameNoise {
-  /** Read noise, electrons rms per pixel, >= 0. */
-  readonly readNoiseE: number;
-  /** Sky and dark electrons per pixel, whether still in the image or subtracted, >= 0. Default 0. */
-  readonly backgroundE?: number;
-}
 
 /** Expected star and how each pixel changes as the star moves by 1 px along +x and +y. */
 export interface ExpectedStar {
@@ -69,14 +62,16 @@ export interface PositionBound {
  */
 export function positionBound(
   expected: Image | ExpectedStar,
-  noise: FrameNoise,
+  noise: Noise,
   options: PositionBoundOptions = {},
 ): PositionBound {
   const image = 'image' in expected ? expected.image : expected;
   const size = sizeOf(image);
   const { width, height } = size;
-  const readNoiseE = requireNonNegative('noise.readNoiseE', noise.readNoiseE);
-  const empty = requireNonNegative('noise.backgroundE', noise.backgroundE ?? 0) + readNoiseE * readNoiseE;
+  const empty = emptyVariance(noise);
+  requireNames('options', options, { free: true });
+  if (options.free !== undefined)
+    requireNames('options.free', options.free, { flux: true, background: true });
   const freeFlux = requireBoolean('free.flux', options.free?.flux ?? false);
   const freeBackground = requireBoolean('free.background', options.free?.background ?? false);
 

@@ -1,6 +1,6 @@
 /** What to expect of an estimator before any frame is taken: bias and error from the expected image and its noise. */
 
-import { requireNonNegative, requireOneOf } from '@holdfast/psf/numerics';
+import { requireOneOf } from '@holdfast/psf/numerics';
 import { type GaussianFitOptions, prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
 import { prepareQuadCell, type QuadCellOptions } from '../moments/quad-cell.ts';
 import { prepareWeightedCenterOfMass, type WeightedOptions } from '../moments/weighted.ts';
@@ -83,10 +83,7 @@ export function predictError(
   requirePosition('at', at);
   const found = prepare(sizeOf(expected), options, {
     guess: options.guess ?? at,
-    noise: {
-      readNoiseE: requireNonNegative('noise.readNoiseE', noise.readNoiseE),
-      subtractedE: requireNonNegative('noise.backgroundE', noise.backgroundE ?? 0),
-    },
+    noise,
     minSnr: 0,
   })(expected);
   if (!found.ok) return found;
@@ -105,16 +102,24 @@ function prepare(
 ): PreparedEstimator {
   switch (options.estimator) {
     case 'weightedCenterOfMass':
-      return prepareWeightedCenterOfMass(size, { ...options, ...known });
+      return prepareWeightedCenterOfMass(size, withoutTruth(options, known));
     case 'quadCell':
-      return prepareQuadCell(size, { ...options, ...known });
+      return prepareQuadCell(size, withoutTruth(options, known));
     case 'gaussianFit':
-      return prepareGaussianFit(size, { ...options, ...known });
+      return prepareGaussianFit(size, withoutTruth(options, known));
     case 'crossCorrelation':
-      return prepareCrossCorrelation(size, { ...options, ...known });
+      return prepareCrossCorrelation(size, withoutTruth(options, known));
     case 'templateFit':
-      return prepareTemplateFit(size, { ...options, ...known });
+      return prepareTemplateFit(size, withoutTruth(options, known));
     case 'mirrorSymmetryCenter':
-      return prepareSymmetry(size, { ...options, ...known }, true);
+      return prepareSymmetry(size, withoutTruth(options, known), true);
   }
+}
+
+/** The estimator's own options: what only the prediction knows is left out. */
+function withoutTruth<T extends PredictFitErrorOptions, K extends object>(
+  { estimator: _, at: __, ...options }: T,
+  known: K,
+): Omit<T, 'estimator' | 'at'> & K {
+  return { ...options, ...known };
 }

@@ -63,7 +63,7 @@ export function fillInverseVariance({ model, weight }: FitPixels, { count, empty
 }
 
 /**
- * Half the Poisson deviance, sum(mu - d + d ln(d / mu)), with  d = electrons + background + subtractedE + R^2  against
+ * Half the Poisson deviance, sum(mu - d + d ln(d / mu)), with  d = electrons + background + backgroundE + R^2  against
  * mu = model + the same: a normal read noise of variance R^2 is taken for a Poisson one of mean R^2 (Snyder, Hammoud &
  * White 1993, J. Opt. Soc. Am. A 10, 1014; from memory). Right to second order, and exact for R = 0.
  */

@@ -1,9 +1,11 @@
 /** Fit of a pixel-integrated Gaussian, by least squares or by likelihood. */
 
 import {
+  type NamesOf,
   prepareLevenbergMarquardt,
   requireBoolean,
   requireInteger,
+  requireNames,
   requireOneOf,
   requirePositive,
 } from '@holdfast/psf/numerics';
@@ -18,7 +20,13 @@ import {
 } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type ApertureOptions, recentringGain, resolveRecentre, settledPx } from '../pixels/recentring.ts';
+import {
+  type ApertureOptions,
+  apertureOptionNames,
+  recentringGain,
+  resolveRecentre,
+  settledPx,
+} from '../pixels/recentring.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { type FitWeighting, fitWeightings } from './fit-weighting.ts';
 import { modelUnknowns, place } from './gaussian-equations.ts';
@@ -42,6 +50,16 @@ export interface GaussianFitOptions extends ApertureOptions {
   /** Converged when no unknown moves by more than this times its scale (width, flux). Default 1e-6. */
   readonly tolerance?: number;
 }
+
+const optionNames: NamesOf<GaussianFitOptions> = {
+  ...apertureOptionNames,
+  weighting: true,
+  shape: true,
+  fwhmPx: true,
+  fitBackground: true,
+  maxIterations: true,
+  tolerance: true,
+};
 
 export const gaussianFitDefaults = {
   weighting: 'none',
@@ -112,6 +130,7 @@ export function prepareGaussianFit(
   size: ImageSize,
   options: GaussianFitOptions = {},
 ): PreparedEstimator<GaussianLocated> {
+  requireNames('options', options, optionNames);
   const resolved = resolveOptions(size, options);
   const fit = resolveFit(options);
   const { free, names, recentre } = fit;

@@ -1,7 +1,10 @@
 /** Centre of mass of all the light in the image or aperture. */
+
+import { requireNames } from '@holdfast/psf/numerics';
 import type { Centroid, Image, ImageSize, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import type { ApertureOptions } from '../pixels/recentring.ts';
+import { apertureOptionNames } from '../pixels/recentring.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
 
 /** How a center of mass is taken. */
@@ -53,5 +56,6 @@ export function centerOfMass(image: Image, options: CenterOfMassOptions = {}): C
 
 /** {@link centerOfMass} made ready for many images of one size. */
 export function prepareCenterOfMass(size: ImageSize, options: CenterOfMassOptions = {}): PreparedEstimator {
+  requireNames('options', options, apertureOptionNames);
   return prepareMomentEstimator(size, options, allLight);
 }

@@ -1,6 +1,6 @@
 /** Four quadrants and which of them gets more light: the simplest of all position sensors, here for comparison. */
 
-import { requireInteger, requirePositive } from '@holdfast/psf/numerics';
+import { type NamesOf, requireInteger, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import {
   type Centroid,
   type EstimatorOptions,
@@ -9,7 +9,7 @@ import {
   notLocated,
   type PreparedEstimator,
 } from '../pixels/centroid.ts';
-import { resolveOptions } from '../pixels/estimator-options.ts';
+import { estimatorOptionNames, resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { gaussianFwhmPerSigma } from './weighted-sums.ts';
@@ -24,6 +24,8 @@ export interface QuadCellOptions extends EstimatorOptions {
    */
   readonly recentre?: number;
 }
+
+const optionNames: NamesOf<QuadCellOptions> = { ...estimatorOptionNames, fwhmPx: true, recentre: true };
 
 export const quadCellDefaults = { recentre: 0 } as const;
 
@@ -56,6 +58,7 @@ export function quadCell(image: Image, options: QuadCellOptions): Centroid {
 
 /** {@link quadCell} made ready for many images of one size. */
 export function prepareQuadCell(size: ImageSize, options: QuadCellOptions): PreparedEstimator {
+  requireNames('options', options, optionNames);
   const resolved = resolveOptions(size, options);
   const gainPx = (requirePositive('fwhmPx', options.fwhmPx) / gaussianFwhmPerSigma) * Math.sqrt(Math.PI / 2);
   const recentre = requireInteger('recentre', options.recentre ?? quadCellDefaults.recentre, 0, 1000);

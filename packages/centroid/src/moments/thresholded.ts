@@ -1,9 +1,9 @@
 /** Centre of mass of the light above a threshold. */
 
-import { requireFinite, requireOneOf } from '@holdfast/psf/numerics';
+import { type NamesOf, requireFinite, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import type { Centroid, Image, ImageSize, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import type { ApertureOptions } from '../pixels/recentring.ts';
+import { type ApertureOptions, apertureOptionNames } from '../pixels/recentring.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
 import { noPixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
 
@@ -19,6 +19,13 @@ export interface ThresholdedOptions extends ApertureOptions {
 
 /** The one place that says them, for every package. */
 export const thresholdedDefaults = { thresholdSigma: 3, form: 'subtract' } as const;
+
+const optionNames: NamesOf<ThresholdedOptions> = {
+  ...apertureOptionNames,
+  threshold: true,
+  thresholdSigma: true,
+  form: true,
+};
 
 const forms = ['subtract', 'keep'] as const;
 
@@ -54,7 +61,7 @@ export function prepareThresholdedCenterOfMass(
   size: ImageSize,
   options: ThresholdedOptions,
 ): PreparedEstimator {
-  const { form = thresholdedDefaults.form } = options;
+  const { form = thresholdedDefaults.form } = requireNames('options', options, optionNames);
   requireOneOf('form', form, forms);
   const threshold = prepareThreshold(options);
   return prepareMomentEstimator(size, options, {

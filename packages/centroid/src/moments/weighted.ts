@@ -1,6 +1,12 @@
 /** Centre of mass under a Gaussian weight that follows the star. */
 
-import { requireInteger, requirePositive, requireWithin } from '@holdfast/psf/numerics';
+import {
+  type NamesOf,
+  requireInteger,
+  requireNames,
+  requirePositive,
+  requireWithin,
+} from '@holdfast/psf/numerics';
 import {
   type Centroid,
   type EstimatorOptions,
@@ -9,7 +15,7 @@ import {
   notLocated,
   type PreparedEstimator,
 } from '../pixels/centroid.ts';
-import { resolveOptions } from '../pixels/estimator-options.ts';
+import { estimatorOptionNames, resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import {
@@ -36,6 +42,13 @@ export interface WeightedOptions extends EstimatorOptions {
  * with 1.2 px; with 2 px by 0.009 px for a star of FWHM 1.8 px, 0.04 px for one of 1.2 px, less for wider ones (computed).
  */
 export const leastWeightFwhmPx = 2;
+
+const optionNames: NamesOf<WeightedOptions> = {
+  ...estimatorOptionNames,
+  weightFwhmPx: true,
+  maxIterations: true,
+  tolerancePx: true,
+};
 
 export const weightedDefaults = { maxIterations: 50, tolerancePx: 1e-4 } as const;
 
@@ -83,6 +96,7 @@ export function weightedCenterOfMass(image: Image, options: WeightedOptions): Ce
 
 /** {@link weightedCenterOfMass} made ready for many images of one size. */
 export function prepareWeightedCenterOfMass(size: ImageSize, options: WeightedOptions): PreparedEstimator {
+  requireNames('options', options, optionNames);
   const resolved = resolveOptions(size, options);
   const weightFwhmPx = requireWithin('weightFwhmPx', options.weightFwhmPx, leastWeightFwhmPx, 1e6);
   const maxIterations = requireInteger(

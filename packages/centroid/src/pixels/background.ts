@@ -3,9 +3,11 @@
 import {
   invertSymmetric,
   medianOf,
+  type NamesOf,
   normalInto,
   requireBoolean,
   requireInteger,
+  requireNames,
   requireOneOf,
   requirePositive,
   sigmaPerMedianDeviation,
@@ -42,6 +44,15 @@ export type BackgroundCenter =
    * below its mean: by up to -0.4 electrons a pixel at any level, less beside much read noise.
    */
   | 'mode';
+
+const optionNames: NamesOf<BackgroundOptions> = {
+  valid: true,
+  region: true,
+  borderPx: true,
+  clipSigma: true,
+  center: true,
+  plane: true,
+};
 
 export const backgroundDefaults = {
   region: 'frame',
@@ -97,6 +108,7 @@ const maxClippings = 30;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function estimateBackground(image: Image, options: BackgroundOptions = {}): Background | NoBackground {
+  requireNames('options', options, optionNames);
   const size = sizeOf(image);
   const { width, height } = size;
   if (options.valid !== undefined) requireValid(options.valid, width, height);

@@ -4,8 +4,20 @@
  */
 import type { NdArray } from 'ndarray';
 
+/** Arrays of plain numbers that pixels are read from; other than `Float64Array` they are copied once per image. */
+export type PixelNumbers =
+  | Float64Array
+  | Float32Array
+  | Uint8Array
+  | Uint8ClampedArray
+  | Uint16Array
+  | Uint32Array
+  | Int8Array
+  | Int16Array
+  | Int32Array;
+
 /** Row-major `[height, width]` image, electrons per pixel. May be strided or transposed; never modified. */
-export type Image = NdArray<Float64Array>;
+export type Image = NdArray<PixelNumbers>;
 
 /** Sides of an image, px. */
 export interface ImageSize {
@@ -69,15 +81,15 @@ export interface NotLocated {
 /** A position, or the reason why there is none; told apart by `ok`. */
 export type Centroid = Located | NotLocated;
 
-/** Noise of a pixel beside the photon noise of its own light. */
-export interface PixelNoise {
+/** Noise of a pixel beside the photon noise of the light in the image. */
+export interface Noise {
   /** Read noise, electrons rms per pixel, >= 0. */
   readonly readNoiseE: number;
   /**
-   * Sky and dark electrons per pixel that were subtracted from the image before: their photon noise is still in it.
-   * Default 0. Background still in the image, named by `background`, counts by itself.
+   * Sky and dark electrons per pixel whose light is not in the image, >= 0: subtracted before, or left out of an expected
+   * star. Their photon noise counts all the same. Default 0.
    */
-  readonly subtractedE?: number;
+  readonly backgroundE?: number;
 }
 
 /** A background that may slope: level + slopeX (x - x0) + slopeY (y - y0). `estimateBackground` returns one. */
@@ -112,7 +124,7 @@ export interface EstimatorOptions {
    */
   readonly backgroundSigma?: number;
   /** Noise model; without it no sigma is predicted and no `too-faint` is told. */
-  readonly noise?: PixelNoise;
+  readonly noise?: Noise;
   /**
    * Whether `sigmaX` and `sigmaY` are predicted, with `noise`. Of a centre of mass they take longer than the position: leave
    * them out of loops that do not look at them. The other estimators have them at hand and give them always. Default true.

@@ -1,16 +1,41 @@
 /** The options that all estimators share, checked and filled in once, at the door. */
 
 import {
+  type NamesOf,
   requireBoolean,
   requireFinite,
   requireInteger,
+  requireNames,
   requireNonNegative,
   requirePositive,
 } from '@holdfast/psf/numerics';
-import type { BackgroundLevel, EstimatorOptions, ImageSize, Position } from './centroid.ts';
+import type { BackgroundLevel, EstimatorOptions, ImageSize, Noise, Position } from './centroid.ts';
 
 /** Largest side of an image, px: above this the size given is surely a mistake. */
 const maxSide = 32768;
+
+/** Names of the shared options; an estimator adds its own and refuses every other. */
+export const estimatorOptionNames: NamesOf<EstimatorOptions> = {
+  valid: true,
+  guess: true,
+  radiusPx: true,
+  background: true,
+  backgroundSigma: true,
+  noise: true,
+  predictsError: true,
+  minSnr: true,
+  saturationE: true,
+};
+
+const noiseNames: NamesOf<Noise> = { readNoiseE: true, backgroundE: true };
+const levelNames: NamesOf<BackgroundLevel> = {
+  level: true,
+  levelSigma: true,
+  slopeX: true,
+  slopeY: true,
+  x0: true,
+  y0: true,
+};
 
 /** Defaults of the shared options. */
 export const estimatorDefaults = {
@@ -58,7 +83,6 @@ export function resolveOptions({ width, height }: ImageSize, options: EstimatorO
   if (guess !== undefined) requirePosition('guess', guess);
   if (radiusPx !== undefined) requirePositive('radiusPx', radiusPx);
   if (backgroundSigma !== undefined) requireNonNegative('backgroundSigma', backgroundSigma);
-  if (noise !== undefined) requireNonNegative('noise.readNoiseE', noise.readNoiseE);
   return {
     size: { width, height },
     valid,
@@ -67,15 +91,24 @@ export function resolveOptions({ width, height }: ImageSize, options: EstimatorO
     background: resolveBackground(options.background ?? estimatorDefaults.background, backgroundSigma),
     backgroundSigma,
     hasNoise: noise !== undefined,
-    fixedVariance:
-      noise === undefined
-        ? 0
-        : noise.readNoiseE * noise.readNoiseE +
-          requireNonNegative('noise.subtractedE', noise.subtractedE ?? 0),
+    fixedVariance: noise === undefined ? 0 : emptyVariance(noise),
     predictsError: requireBoolean('predictsError', options.predictsError ?? estimatorDefaults.predictsError),
     minSnr: requireNonNegative('minSnr', options.minSnr ?? estimatorDefaults.minSnr),
     saturationE: saturationE === undefined ? Infinity : requireFinite('saturationE', saturationE),
   };
+}
+
+/**
+ * Variance of a pixel beside the light in the image, electrons^2: read noise squared plus the electrons that are not in it.
+ *
+ * @throws RangeError or TypeError naming the field of the noise
+ */
+export function emptyVariance(noise: Noise): number {
+  const { readNoiseE, backgroundE = 0 } = requireNames('noise', noise, noiseNames);
+  return (
+    requireNonNegative('noise.readNoiseE', readNoiseE) ** 2 +
+    requireNonNegative('noise.backgroundE', backgroundE)
+  );
 }
 
 /** A background as a level with slopes, whichever form it was given in. */
@@ -88,7 +121,7 @@ export function resolveBackground(
     const known = sigma ?? estimatorDefaults.backgroundSigma;
     return { level, sigma: known, slopeX: 0, slopeY: 0, x0: 0, y0: 0 };
   }
-  const { level, levelSigma = 0, slopeX = 0, slopeY = 0, x0 = 0, y0 = 0 } = background;
+  const { level, levelSigma = 0, slopeX = 0, slopeY = 0, x0 = 0, y0 = 0 } = requireLevel(background);
   return {
     level: requireFinite('background.level', level),
     sigma: sigma ?? requireNonNegative('background.levelSigma', levelSigma),
@@ -99,7 +132,15 @@ export function resolveBackground(
   };
 }
 
+/** An estimate of the background is a level, too: what else it says is of no matter here. */
+function requireLevel(background: BackgroundLevel): BackgroundLevel {
+  if (typeof background === 'object' && background !== null && 'ok' in background) return background;
+  return requireNames('background', background, levelNames);
+}
+
 export function requirePosition(name: string, position: Position): void {
+  if (typeof position !== 'object' || position === null)
+    throw new TypeError(`${name} must be an object { x, y }, got ${String(position)}`);
   requireFinite(`${name}.x`, position.x);
   requireFinite(`${name}.y`, position.y);
 }

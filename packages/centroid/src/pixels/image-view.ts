@@ -16,8 +16,11 @@ export function sizeOf(image: Image): ImageSize {
   const shape = image?.shape;
   if (!Array.isArray(shape) || shape.length !== 2)
     throw new TypeError(`image must be an ndarray of shape [height, width], got ${JSON.stringify(shape)}`);
-  if (!ArrayBuffer.isView(image.data) && !Array.isArray(image.data))
-    throw new TypeError('image.data must be a typed array or an array, got another store');
+  const { data } = image as { readonly data: unknown };
+  if (!(ArrayBuffer.isView(data) && typeof (data as Float64Array)[0] !== 'bigint') && !Array.isArray(data))
+    throw new TypeError(
+      `image.data must be an array of numbers, got ${Object.prototype.toString.call(data)}`,
+    );
   return { width: shape[1], height: shape[0] };
 }
 
@@ -31,5 +34,15 @@ export function viewOf(image: Image | Float64Array, { width, height }: ImageSize
   const got = sizeOf(image);
   if (got.width !== width || got.height !== height)
     throw new RangeError(`image must be ${width} x ${height} px, got ${got.width} x ${got.height} px`);
-  return { data: image.data, offset: image.offset, strideX: image.stride[1], strideY: image.stride[0] };
+  return {
+    data: asDoubles(image.data),
+    offset: image.offset,
+    strideX: image.stride[1],
+    strideY: image.stride[0],
+  };
+}
+
+/** One kind of array for the hot loops; another is copied, once per image. */
+function asDoubles(data: Float64Array | ArrayLike<number>): Float64Array {
+  return data instanceof Float64Array ? data : Float64Array.from(data);
 }

@@ -28,8 +28,8 @@ export type {
   Image,
   ImageSize,
   Located,
+  Noise,
   NotLocated,
-  PixelNoise,
   Position,
   PreparedEstimator,
 } from './centroid.ts';

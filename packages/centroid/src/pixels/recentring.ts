@@ -1,7 +1,8 @@
 /** An aperture that is centred again on the position found: for how long, and what it does to the error. */
 
-import { requireInteger } from '@holdfast/psf/numerics';
+import { type NamesOf, requireInteger } from '@holdfast/psf/numerics';
 import type { EstimatorOptions } from './centroid.ts';
+import { estimatorOptionNames } from './estimator-options.ts';
 
 /** Options of an estimator that lays its aperture on the star. */
 export interface ApertureOptions extends EstimatorOptions {
@@ -11,6 +12,9 @@ export interface ApertureOptions extends EstimatorOptions {
    */
   readonly recentre?: number;
 }
+
+/** Their names. */
+export const apertureOptionNames: NamesOf<ApertureOptions> = { ...estimatorOptionNames, recentre: true };
 
 export const apertureDefaults = { recentre: 10 } as const;
 

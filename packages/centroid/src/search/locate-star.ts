@@ -2,8 +2,10 @@
 
 import {
   medianOf,
+  type NamesOf,
   requireInteger,
   requireLimit,
+  requireNames,
   requirePositive,
   sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
@@ -34,6 +36,14 @@ export interface LocateStarOptions {
   /** Pixels at or above this value count as saturated. Default: none. */
   readonly saturationE?: number;
 }
+
+const optionNames: NamesOf<LocateStarOptions> = {
+  valid: true,
+  minSnr: true,
+  maxDiameterPx: true,
+  maxStars: true,
+  saturationE: true,
+};
 
 export const locateStarDefaults = { minSnr: 6, maxDiameterPx: 80, maxStars: 50 } as const;
 
@@ -86,6 +96,7 @@ const sameSignificance = 0.95;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function locateStar(image: Image, options: LocateStarOptions = {}): FoundStar[] {
+  requireNames('options', options, optionNames);
   const size = sizeOf(image);
   const { width, height } = size;
   if (options.valid !== undefined) requireValid(options.valid, width, height);

@@ -1,6 +1,6 @@
 /** The point about which a star is most like itself turned by half a turn: no template, no model. */
 
-import { requireInteger } from '@holdfast/psf/numerics';
+import { type NamesOf, requireInteger, requireNames } from '@holdfast/psf/numerics';
 import {
   type Image,
   type ImageSize,
@@ -11,7 +11,7 @@ import {
 } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type ApertureOptions, resolveRecentre } from '../pixels/recentring.ts';
+import { type ApertureOptions, apertureOptionNames, resolveRecentre } from '../pixels/recentring.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import { SymmetryPeak } from './symmetry-peak.ts';
@@ -21,6 +21,8 @@ export interface MirrorSymmetryOptions extends ApertureOptions {
   /** How far from the guess the centre is looked for at once, whole px; `recentre` times it may go on. Default 1. */
   readonly searchPx?: number;
 }
+
+const optionNames: NamesOf<MirrorSymmetryOptions> = { ...apertureOptionNames, searchPx: true };
 
 export const mirrorSymmetryDefaults = { searchPx: 1 } as const;
 
@@ -48,7 +50,7 @@ const nearPx = 0.5;
  *   D(c) = sum over pairs of (e(k) - e(2c - k))^2 - (what noise makes of it),   minimal at c = (x, y)
  *
  * taken where 2c is whole, so that pixels meet pixels, and between these centres by B-splines of degree 9, which smooth it by
- * 0.46 px rms; in faint stars by 0.68 px. With a `noise` model e = 2 sqrt(electrons + background + subtractedE + R^2 + 3/8), whose
+ * 0.46 px rms; in faint stars by 0.68 px. With a `noise` model e = 2 sqrt(electrons + background + backgroundE + R^2 + 3/8), whose
  * noise is 1 in every pixel (Anscombe 1948, Biometrika 35, 246); without one, e is the electrons themselves. To first order this
  * weighs the pixels as the likelihood does (derived), so that a bright ring of any shape is located nearly as well as by a fit
  * of its true template: measured for rings of 0 to 40 px and blur of FWHM 2.5 px, 1.01 to 1.08 of the least possible error where the
@@ -91,6 +93,7 @@ export function prepareSymmetry(
   options: MirrorSymmetryOptions,
   isExpected: boolean,
 ): PreparedEstimator<MirrorSymmetryLocated> {
+  requireNames('options', options, optionNames);
   const resolved = resolveOptions(size, options);
   const recentre = resolveRecentre(options);
   const searchPx = requireInteger('searchPx', options.searchPx ?? mirrorSymmetryDefaults.searchPx, 0, 100);

@@ -1,4 +1,5 @@
 /** Position by the peak of the cross-correlation with a template. */
+import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import type { Image, ImageSize, NotLocated, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import type { StarTemplate } from './star-template.ts';
@@ -6,6 +7,7 @@ import {
   prepareTemplateEstimator,
   type TemplateLocated,
   type TemplateOptions,
+  templateOptionNames,
 } from './template-estimator.ts';
 import { TemplateModel } from './template-model.ts';
 
@@ -14,6 +16,8 @@ export interface CrossCorrelationOptions extends TemplateOptions {
   /** What the star looks like: an image of it, or a plan that draws it (such as `prepareStar` returns). */
   readonly template: StarTemplate;
 }
+
+const optionNames: NamesOf<CrossCorrelationOptions> = { ...templateOptionNames, template: true };
 
 /**
  * Position of a star by the peak of its normalised cross-correlation with a template T.
@@ -47,8 +51,9 @@ export function crossCorrelation(
 /** {@link crossCorrelation} made ready for many images of one size: the template is tabulated here. */
 export function prepareCrossCorrelation(
   size: ImageSize,
-  { template, ...options }: CrossCorrelationOptions,
+  allOptions: CrossCorrelationOptions,
 ): PreparedEstimator<TemplateLocated> {
+  const { template, ...options } = requireNames('options', allOptions, optionNames);
   if (template !== null && typeof template === 'object' && 'templateAt' in template)
     throw new TypeError('crossCorrelation takes one template, got a family: templateFit fits one');
   return prepareTemplateEstimator(size, new TemplateModel(template), options, false);

@@ -1,6 +1,6 @@
 /** A star compared with the mean of itself in the images before: no model of it is needed, whatever its shape. */
 
-import { requireLimit, requirePositive } from '@holdfast/psf/numerics';
+import { type NamesOf, requireLimit, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import { backgroundAt } from '../pixels/background.ts';
 import type { BackgroundLevel, Image, ImageSize, NotLocated, Position } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
@@ -12,6 +12,7 @@ import {
   prepareTemplateEstimator,
   type TemplateLocated,
   type TemplateOptions,
+  templateOptionNames,
 } from './template-estimator.ts';
 import { TemplateModel } from './template-model.ts';
 
@@ -25,6 +26,8 @@ export interface RunningTemplateOptions extends TemplateOptions {
    */
   readonly memory?: number;
 }
+
+const optionNames: NamesOf<RunningTemplateOptions> = { ...templateOptionNames, memory: true };
 
 export const runningTemplateDefaults = { memory: Infinity } as const;
 
@@ -65,6 +68,7 @@ export interface RunningTemplate {
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function prepareRunningTemplate(size: ImageSize, options: RunningTemplateOptions): RunningTemplate {
+  requireNames('options', options, optionNames);
   const { memory = runningTemplateDefaults.memory, noise } = options;
   requireLimit('memory', memory);
   if (memory < 1) throw new RangeError(`memory must be at least 1, got ${memory}`);
@@ -132,6 +136,7 @@ function symmetryOptions({
   maxIterations: _iterations,
   tolerancePx: _tolerance,
   memory: _memory,
+  search: _direct,
   ...shared
 }: RunningTemplateOptions) {
   return shared;

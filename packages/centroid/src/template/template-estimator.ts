@@ -1,6 +1,7 @@
 /** What all fits with a template share: search, fit, checks, predicted error. */
 
 import {
+  type NamesOf,
   requireBoolean,
   requireInteger,
   requireNonNegative,
@@ -16,7 +17,7 @@ import {
   notLocated,
   type PreparedEstimator,
 } from '../pixels/centroid.ts';
-import { resolveOptions } from '../pixels/estimator-options.ts';
+import { estimatorOptionNames, resolveOptions } from '../pixels/estimator-options.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { TemplateModel } from './template-model.ts';
 import {
@@ -43,6 +44,16 @@ export interface TemplateOptions extends EstimatorOptions {
   /** Converged when the position moves by less than this, px. Default 1e-4. */
   readonly tolerancePx?: number;
 }
+
+/** Their names. */
+export const templateOptionNames: NamesOf<TemplateOptions> = {
+  ...estimatorOptionNames,
+  searchPx: true,
+  search: true,
+  fitBackground: true,
+  maxIterations: true,
+  tolerancePx: true,
+};
 
 export const templateDefaults = {
   searchPx: 2,

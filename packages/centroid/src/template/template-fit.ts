@@ -1,4 +1,5 @@
 /** Maximum-likelihood fit of a star whose image is known but for position and flux. */
+import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import type { Image, ImageSize, NotLocated, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import type { StarTemplate, TemplateFamily } from './star-template.ts';
@@ -6,6 +7,7 @@ import {
   prepareTemplateEstimator,
   type TemplateLocated,
   type TemplateOptions,
+  templateOptionNames,
 } from './template-estimator.ts';
 import { TemplateModel } from './template-model.ts';
 
@@ -18,10 +20,12 @@ export interface TemplateFitOptions extends TemplateOptions {
   readonly template: StarTemplate | TemplateFamily;
 }
 
+const optionNames: NamesOf<TemplateFitOptions> = { ...templateOptionNames, template: true };
+
 /**
  * Position of a star by the maximum of the likelihood of  flux * template(column - x, row - y) + background.
  *
- *   d ~ Poisson(mu),   mu = model + background + subtractedE + R^2,   d = electrons + subtractedE + R^2
+ *   d ~ Poisson(mu),   mu = model + background + backgroundE + R^2,   d = electrons + backgroundE + R^2
  *
  * where a normal read noise of variance R^2 is taken for a Poisson one of mean R^2 (Snyder, Hammoud & White 1993, J. Opt.
  * Soc. Am. A 10, 1014; from memory). This is the estimator that reaches the least possible error (`positionBound`) on stars
@@ -54,8 +58,9 @@ export function templateFit(image: Image, options: TemplateFitOptions): Template
 /** {@link templateFit} made ready for many images of one size: the template is tabulated here. */
 export function prepareTemplateFit(
   size: ImageSize,
-  { template, ...options }: TemplateFitOptions,
+  allOptions: TemplateFitOptions,
 ): PreparedEstimator<TemplateLocated> {
+  const { template, ...options } = requireNames('options', allOptions, optionNames);
   if (options.noise === undefined) throw new TypeError('templateFit needs noise, got none');
   return prepareTemplateEstimator(size, new TemplateModel(template), options, true);
 }

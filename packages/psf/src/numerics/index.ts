@@ -2,6 +2,7 @@
  * Mathematics and argument checks that all packages use. Internal: names may change in any version.
  *
  * require              argument checks: what a bad call throws
+ * options              options by their names: an unknown one is refused, with the nearest that is known
  * exp-log              exponential and logarithm with the same bits in every engine
  * angle                sine and cosine, unit vectors, angles between directions, with the same bits in every engine
  * normal-distribution  integral and density of the normal distribution
@@ -23,6 +24,7 @@ export * from './fourier/index.ts';
 export * from './levenberg-marquardt.ts';
 export * from './monotone-cubic.ts';
 export * from './normal-distribution.ts';
+export * from './options.ts';
 export * from './quadrature.ts';
 export * from './quantile.ts';
 export * from './require.ts';

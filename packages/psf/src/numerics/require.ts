@@ -3,8 +3,20 @@
  * allowed.
  */
 
+/** A value as a message shows it: whatever it is, it does not throw. */
+function shown(value: unknown): string {
+  if (typeof value === 'function') return 'a function';
+  if (typeof value === 'bigint') return `${value}n`;
+  if (typeof value !== 'object' && typeof value !== 'string') return String(value);
+  try {
+    return JSON.stringify(value) ?? String(value);
+  } catch {
+    return Object.prototype.toString.call(value);
+  }
+}
+
 function refuse(name: string, value: unknown, allowed: string): never {
-  const got = typeof value === 'number' ? String(value) : (JSON.stringify(value) ?? String(value));
+  const got = shown(value);
   throw typeof value === 'number'
     ? new RangeError(`${name} must be ${allowed}, got ${got}`)
     : new TypeError(`${name} must be ${allowed}, got ${got}`);

@@ -1,5 +1,5 @@
 /** The diameter, hole and blur of one star's ring, by a fit of the whole picture. */
-import type { PixelNoise } from '@holdfast/centroid';
+import type { Noise } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
@@ -18,7 +18,7 @@ import { type StampPixels, startRing } from './ring-start.ts';
 /** How a ring is fitted, and what turns its size into a focus shift. */
 export interface RingFitOptions {
   /** Noise of a pixel beside the photon noise of its own light. */
-  readonly noise: PixelNoise;
+  readonly noise: Noise;
   /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
   readonly valid?: Uint8Array;
   /** Where the star is thought to be, px. Default: the centre of mass of what stands out. */
@@ -118,7 +118,7 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
   const fixedVariance =
     requireNonNegative('noise.readNoiseE', noise.readNoiseE) ** 2 +
-    requireNonNegative('noise.subtractedE', noise.subtractedE ?? 0);
+    requireNonNegative('noise.backgroundE', noise.backgroundE ?? 0);
   requireTelescope(options);
   const coneTangent = fNumber === undefined ? 0 : 1 / Math.sqrt(4 * fNumber * fNumber - 1);
 

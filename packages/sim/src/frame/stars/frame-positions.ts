@@ -10,8 +10,8 @@ import {
   type Located,
   type MirrorSymmetryLocated,
   mirrorSymmetryCenter,
+  type Noise,
   type NotLocated,
-  type PixelNoise,
   type TemplateLocated,
   templateFit,
   thresholdedCenterOfMass,
@@ -60,7 +60,7 @@ interface SkyLevel {
 export function measurePositions(
   window: StarWindow,
   background: SkyLevel,
-  noise: PixelNoise,
+  noise: Noise,
   saturationE: number | undefined,
 ): WithoutModel {
   const { stamp } = window;
@@ -85,7 +85,7 @@ export function unlike(gaussian: GaussianLocated | NotLocated): ByLikeness {
 export function measureByLikeness(
   window: StarWindow,
   background: SkyLevel,
-  noise: PixelNoise,
+  noise: Noise,
   saturationE: number | undefined,
   likeness: Likeness,
   near: { readonly x: number; readonly y: number },
@@ -117,7 +117,7 @@ export function measureByLikeness(
 function optionsFor(
   { valid, apertureRadiusPx: radiusPx }: StarWindow,
   background: SkyLevel,
-  noise: PixelNoise,
+  noise: Noise,
   saturationE: number | undefined,
   { x, y }: { readonly x: number; readonly y: number },
 ): EstimatorOptions & { readonly radiusPx: number } {

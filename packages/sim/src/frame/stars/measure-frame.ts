@@ -1,5 +1,5 @@
 /** Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
-import { estimateBackground, type FoundStar, locateStar, type PixelNoise } from '@holdfast/centroid';
+import { estimateBackground, type FoundStar, locateStar, type Noise } from '@holdfast/centroid';
 import { createImage, type Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import { requireFinite, requireNonNegative, requirePositive, requireValid } from '@holdfast/psf/numerics';
@@ -98,9 +98,9 @@ export function measureFrameKnowing(
     options.saturationAdu === undefined
       ? undefined
       : (options.saturationAdu - (options.offsetAdu ?? measureFrameDefaults.offsetAdu)) * options.gainEPerAdu;
-  const noise: PixelNoise = {
+  const noise: Noise = {
     readNoiseE: requireNonNegative('readNoiseE', options.readNoiseE),
-    subtractedE: requireNonNegative('subtractedE', options.subtractedE ?? 0),
+    backgroundE: requireNonNegative('subtractedE', options.subtractedE ?? 0),
   };
   const electrons = createImage(frame.width, frame.height, frame.electrons);
   const seen = locateStar(electrons, {

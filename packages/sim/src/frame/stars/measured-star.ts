@@ -1,5 +1,5 @@
 /** One star of a frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
-import type { FoundStar, GaussianLocated, NotLocated, PixelNoise } from '@holdfast/centroid';
+import type { FoundStar, GaussianLocated, Noise, NotLocated } from '@holdfast/centroid';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import type { Estimate } from '../../trials/statistics.ts';
 import { fitRing, type RingFit, type RingFitOptions } from '../rings/ring-fit.ts';
@@ -72,7 +72,7 @@ export interface StarSetting {
   readonly neighbourDistancePx: number;
   /** Of the whole frame, for a star without sky of its own. */
   readonly frameLevel: SkyLevel;
-  readonly noise: PixelNoise;
+  readonly noise: Noise;
   readonly saturationE: number | undefined;
   readonly telescope: Pick<RingFitOptions, 'obstructionRatio' | 'fNumber' | 'pixelSizeUm'>;
   /** What the star looks like, where it is known: no ring is fitted then. */
@@ -106,7 +106,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     radiusPx: window.apertureRadiusPx,
     backgroundE: sky.level,
     backgroundSigmaE: sky.levelSigma,
-    fixedVariance: noise.readNoiseE ** 2 + (noise.subtractedE ?? 0),
+    fixedVariance: noise.readNoiseE ** 2 + (noise.backgroundE ?? 0),
     ...(ring.ok
       ? { uneven: { share: ring.unevenness, lengthPx: unevenLengthPerBlur * ring.blurFwhmPx.value } }
       : {}),
