@@ -167,8 +167,8 @@ function keptText({ offAxisMm, keptFraction }: PickoffClearance['star']): string
   if (keptFraction > 0.995) return `${star} keeps all of its light.`;
   const lostMag = -2.5 * Math.log10(keptFraction);
   return (
-    `${star} keeps ${percent(keptFraction)} of its light: the ${lostMag.toFixed(2)} mag that it loses are counted in the odds below ` +
-    'only (lower the throughput of the rig to count them everywhere).'
+    `${star} keeps ${percent(keptFraction)} of its light: the ${lostMag.toFixed(2)} mag that it loses are counted in every ` +
+    'number here.'
   );
 }
 
@@ -204,10 +204,10 @@ function focusRunLines(rig: Rig, { focusRun, pickoff }: NightAdvice): string[] {
   ];
 }
 
-/** The simulated star is not clipped unless the rig's own offAxis says so. */
+/** The simulated runs hold the walk of the star that they are for, unless offAxis overrides the pick-off. */
 function walkLine(rig: Rig, shiftsUm: readonly number[], pickoff: NightAdvice['pickoff']): string[] {
   const walk = Math.abs(pickoff?.star.walkPerFocus ?? 0);
-  if (walk < 0.001 || (rig.offAxis !== undefined && rig.offAxis.clipDistance < 1)) return [];
+  if (walk < 0.001 || rig.offAxis === undefined || rig.offAxis.clipDistance < 1) return [];
   const half = (Math.max(...shiftsUm) - Math.min(...shiftsUm)) / 2;
   const arcsec = (half * walk * 206.265) / rig.telescope.focalLengthMm;
   return [

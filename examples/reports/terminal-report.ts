@@ -1,5 +1,12 @@
 /** The advice as text: a table of the filters, the reasons, the limit, and where the numbers come from. */
-import type { FocusLimit, Interval, RefocusAdvice, Rig, StarAdvice } from '@holdfast/sim';
+import {
+  type FocusLimit,
+  type Interval,
+  type RefocusAdvice,
+  type Rig,
+  type StarAdvice,
+  starWords,
+} from '@holdfast/sim';
 import { estimatorLabels, percent, significant, withError } from '@holdfast/sim/internal';
 import { guideFocusLines } from './guide-focus-text.ts';
 import { textTable } from './text-table.ts';
@@ -20,6 +27,7 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
   const rows = advice.filters.map((filter) => [filter.filter, ...rowOf(filter)]);
   return [
     `${rig.name}: guide star of V ${guideStar.magnitude}, frames of ${guideCamera.exposureS} s, ${estimatorLabels[advice.estimator]}`,
+    ...wrapped(starWords(rig)),
     '',
     ...textTable([['filter', ...columns], ['', ...units], ...rows]),
     '',

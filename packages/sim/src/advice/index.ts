@@ -10,6 +10,7 @@
  * night-advice      the advice with what takes longer: every remedy, odds of a guide star, a focus run
  * focus-run-effect  what a focus run does to guiding
  * not-modelled      what the numbers do not know of
+ * star-words        for which star an answer is, in words
  */
 export {
   type AdviseOptions,
@@ -28,5 +29,6 @@ export {
 } from './night-advice.ts';
 export type { FilterAdvice, Outcome, StarAdvice } from './outcome.ts';
 export type { Standing } from './standing.ts';
+export { starWords } from './star-words.ts';
 export type { Trim } from './trim.ts';
 export type { TrimKind } from './variation.ts';

@@ -1,19 +1,30 @@
 /** What the numbers of an advice do not know of: each line is something that can turn an answer around. */
+import { edgeStar } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 
 /** For people, kept short on purpose. */
 export function notModelledFor(rig: Rig): string[] {
+  const star = edgeStar(rig);
   return [
     ...(rig.starModel === 'geometric'
       ? [
-          'diffraction within the ring: the ring is drawn by geometric optics, coarse within about one wave of focus',
+          'diffraction and the wings of moving air: rays with a Gaussian blur make the error 10 to 35 % too small',
         ]
       : []),
-    ...(rig.offAxis === undefined
-      ? ['coma, astigmatism and field curvature of the guide star, and a beam that the pick-off clips']
+    ...(star.aberrations === undefined && star.offAxisMm > 0
+      ? ["coma and astigmatism of the guide star: the telescope's design is not known"]
       : []),
+    ...(star.from === 'axis'
+      ? ['coma and astigmatism of the guide star, and a beam that the pick-off clips: no pick-off is named']
+      : []),
+    ...(rig.focuser?.moves === 'first-mirror'
+      ? [
+          'the tilt of the first mirror when the focuser moves it: the stars jump at each change of direction; pause guiding meanwhile',
+        ]
+      : []),
+    "light that the pick-off's flank reflects into the picture",
     'faint neighbour stars, hot pixels and clouds',
-    'colour: the guide star is focused as if it had the colour of the main picture',
+    'color: the guide band as a whole is focused as if it had the color of the main picture',
     'mount errors that a longer correction interval leaves uncorrected',
   ];
 }
