@@ -40,7 +40,8 @@ const allLight: MomentWeights = {
  *   sigmaX^2 = sum((column - x)^2 V) / flux^2 + (backgroundSigma sum(column - x) / flux)^2,   V = variance of a pixel,
  * and with an aperture that is centered anew, that times the gain 1 / (1 - follow) squared, follow = shift of the result per
  * shift of the aperture by some errors of the position. First order: it holds while flux >> its own error. What the place in the
- * pixel does to an aperture of whole pixels is not in it: 0.01 to 0.02 px with a rim at half of the peak.
+ * pixel does to an aperture of whole pixels is not in it: 0.01 to 0.02 px
+ * for a star of FWHM 4 px in a radius of 4 px.
  *
  * ```ts
  * const stamp = ndarray(new Float64Array([0, 1, 0, 1, 4, 3, 0, 1, 0]), [3, 3])

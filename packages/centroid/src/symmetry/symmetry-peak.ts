@@ -165,8 +165,8 @@ export class SymmetryPeak {
    *
    * H has noise, too, and the minimum that is found is not always the one by the star. With u the share that the noise of both
    * pixels of a pair has in the slope's variance as it comes from noisy pixels, the variances grow by 1 / (1 - 5 u^2). (The form is a
-   * guess, measured on stars of FWHM 1.2 and 3 px and a ring of 14 px at SNR 8 to 20: errors over stated errors have an rms of 0.9
-   * to 1.1, without it 1.05 at u = 0.1 and 2.6 at 0.4.)
+   * guess, measured on stars of FWHM 1.2 and 3 px and a ring of 14 px at SNR 8 to 20: errors over stated errors have an rms of
+   * 0.97 to 1.1, but 1.2 to 1.3 at SNR 9 and below; without it 1.05 at u = 0.1 and 2.6 at 0.4.)
    */
   errors(): { sigmaX: number; sigmaY: number } | undefined {
     const { xx, xy, yy, bothX, bothY } = this.#spread;
