@@ -37,6 +37,7 @@ for (const name of ['psf', 'centroid', 'sim'] as const) {
       target: 'es2022',
       // Readable: whoever follows an error into it finds names and line breaks.
       minify: false,
+      sourcemap: true,
       outDir: 'dist/bundle',
       emptyOutDir: true,
       rollupOptions: {

@@ -32,10 +32,11 @@ export interface SweepWorkers extends CellRunner {
 export function sweepWorkers({ size, script }: SweepWorkersOptions = {}): SweepWorkers {
   if (size !== undefined && !(Number.isInteger(size) && size >= 1 && size <= 1024))
     throw new RangeError(`size must be a whole number from 1 to 1024, got ${size}`);
-  const browser = typeof document !== 'undefined';
+  // Neither a page's `document` nor its absence tells: a worker has none, and Node may have a stand-in.
+  const browser = workerpool.platform === 'browser';
   const here = new URL('./cell-worker.js', import.meta.url);
   const count = size ?? workerpool.cpus;
-  const pool = workerpool.pool(script ?? (browser ? here.href : decodeURIComponent(here.pathname)), {
+  const pool = workerpool.pool(script ?? (browser ? here.href : filePath(here)), {
     maxWorkers: count,
     ...(browser
       ? { workerType: 'web' as const, workerOpts: { type: 'module' as const } }
@@ -48,4 +49,14 @@ export function sweepWorkers({ size, script }: SweepWorkersOptions = {}): SweepW
       await pool.terminate(true);
     },
   };
+}
+
+interface NodeProcess {
+  getBuiltinModule(name: 'node:url'): { fileURLToPath(url: URL): string };
+}
+
+/** The path of a file of this machine, in Node: on Windows it begins with a drive, not with a slash. */
+function filePath(url: URL): string {
+  const { process } = globalThis as unknown as { readonly process: NodeProcess };
+  return process.getBuiltinModule('node:url').fileURLToPath(url);
 }
