@@ -91,7 +91,7 @@ function drawn(most: number, limit: LimitRange, umPerPx: number, width: number):
     ...evenTicks(mostUm, count).flatMap((um) => tick(um / umPerPx, um === 0 ? '0 µm' : String(um), 36, 4)),
     ...(isOn
       ? [
-          svgElement(document, 'path', { class: 'limit', d: `M${at(limit.value)} 8V40` }),
+          svgElement(document, 'path', { class: 'limit', d: `M${at(limit.value)} 13V25` }),
           svgElement(
             document,
             'text',
