@@ -20,9 +20,9 @@ const turn = (page: Page, name: string) => page.locator(`[data-control="lesson $
 
 test('what spoils a center of mass is switched on one by one, and mended', () =>
   withNotebook(browser, async (page) => {
-    await expect.poll(() => rmsOf(page)).toBeLessThan(0.05);
+    await expect.poll(() => rmsOf(page)).toBeLessThan(0.03);
     await turn(page, 'photons');
-    await expect.poll(() => rmsOf(page)).toBeGreaterThan(0.05);
+    await expect.poll(() => rmsOf(page)).toBeGreaterThan(0.03);
     const photons = await rmsOf(page);
     await turn(page, 'sky');
     await expect.poll(() => rmsOf(page)).toBeGreaterThan(1.5 * photons);

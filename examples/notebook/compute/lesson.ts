@@ -99,7 +99,8 @@ function sceneOf(rig: Rig, { ringPx, clipped, mend }: Lesson, withNeighbor: bool
     focusShiftUm: shiftOfRing(rig, px),
     fluxE: brightness * (mend === 'longer' ? 4 : 1),
     ...(mend === 'longer' ? { exposureS: 4 * rig.guideCamera.exposureS } : {}),
-    clipDistance: clipped ? 0.4 : 1,
+    // A perfect ring stands on the axis; the clipped beam is that of the pick-off at the edge.
+    ...(clipped ? { clipDistance: 0.4 } : { offAxisMm: 0, clipDistance: 1 }),
     ...(withNeighbor ? { neighbourDistancePx: 0.75 * ringPx + 4, neighbourMagnitudeDifference: 1.5 } : {}),
   };
   return buildScene(rig, setting);
