@@ -73,11 +73,11 @@ function changeLines(rig: Rig, { changes, filters }: NightAdvice): string[] {
         ]
       : []),
     ...arrivals.map((change) => {
-      const jump = Math.sqrt(change.jumpArcsec.x ** 2 + change.jumpArcsec.y ** 2);
+      const moves = Math.sqrt(change.pictureMovesPx.x ** 2 + change.pictureMovesPx.y ** 2);
       return (
         `${change.from} to ${change.to}: the focuser moves by ${moveText(change)}, ring ${change.fromRingPx.toFixed(1)} to ` +
         `${change.toRingPx.toFixed(1)} px, SNR ${significant(change.fromSnr, 2)} to ${significant(change.toSnr, 2)}, error ` +
-        `${errorText(change.fromNoiseArcsec)} to ${errorText(change.toNoiseArcsec)} arcsec${jump >= 0.005 ? `, its light jumps by ${significant(jump, 2)} arcsec` : ''}: ` +
+        `${errorText(change.fromNoiseArcsec)} to ${errorText(change.toNoiseArcsec)} arcsec${moves >= 0.01 ? `, the picture moves by ${significant(moves, 2)} px of the main sensor` : ''}: ` +
         `${change.outcome === 'trim' ? lastPart(change.reason) : moveOrNot(rig, change)}.`
       );
     }),

@@ -13,12 +13,12 @@ import { textTable } from './text-table.ts';
 import { wrapped } from './wrapped-text.ts';
 
 const limitWords: Record<FocusLimit['limitedBy'], string> = {
-  'fwhm-growth': 'beyond it the stars of the picture grow more than allowed',
-  'lost-fraction': 'beyond it too many frames give no position',
-  'rms-error': 'beyond it the position error is more than allowed',
+  'fwhm-growth': 'noise ends it: beyond it the stars of the picture grow more than allowed',
+  'lost-fraction': 'detection ends it: beyond it too many frames give no position',
+  'rms-error': 'noise ends it: beyond it the noise-equivalent error is more than allowed',
   'ring-size': 'no limit found up to the largest ring that was simulated',
   'out-of-budget-in-focus': 'the budget is spent even in focus',
-  window: 'beyond it the ring outgrows the window',
+  window: 'the window ends it: beyond it the ring outgrows the window',
 };
 
 /** Lines for the terminal, without a trailing newline. */
@@ -41,14 +41,26 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
     ...wrapped(
       `Errors are 1 sigma, one axis; ± is one standard error, brackets hold 95 %. By simulation: ${advice.trials} frames ` +
         `a row, seed ${advice.seed}${advice.bestGuideFocus ? ` (${advice.bestGuideFocus.trials} a shift for the setting)` : ''}. Budget: stars grow by at most ${budget.fwhmGrowthPercent} %, at most ` +
-        `${budget.lostFractionPercent} % of frames lost. Growth is reckoned from a guide star measured without error.`,
+        `${budget.lostFractionPercent} % of frames lost. Growth counts from a guide star measured without error. The offset is constant and goes into the set point; scatter over ` +
+        `response is the noise-equivalent error (noise-eq.) that guiding feels.`,
     ),
     ...wrapped(`Not modelled: ${advice.notModelled.join('; ')}.`),
   ].join('\n');
 }
 
-const columns = ['shift', 'ring', 'SNR', 'rms error', 'rms error', 'lost', 'growth', 'outcome'];
-const units = ['um', 'px', '', 'px', 'arcsec', '%', '%', ''];
+const columns = [
+  'shift',
+  'ring',
+  'SNR',
+  'offset',
+  'scatter',
+  'response',
+  'noise-eq.',
+  'lost',
+  'growth',
+  'outcome',
+];
+const units = ['um', 'px', '', 'px', 'px', '', 'arcsec', '%', '%', ''];
 
 function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
   const { scene, error, growth } = standing;
@@ -56,8 +68,18 @@ function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
     signed(focusShiftUm),
     scene.outerDiameterPx.toFixed(1),
     significant(scene.snr, 3),
-    error.noiseEquivalentPx ? withError(error.noiseEquivalentPx) : 'none',
-    error.noiseEquivalentArcsec ? withError(error.noiseEquivalentArcsec) : 'none',
+    error.offsetXPx && error.offsetYPx
+      ? Math.sqrt(error.offsetXPx.value ** 2 + error.offsetYPx.value ** 2).toFixed(2)
+      : 'none',
+    error.scatterPx ? withError(error.scatterPx) : 'none',
+    error.responseX && error.responseY
+      ? Math.min(error.responseX.value, error.responseY.value).toFixed(2)
+      : 'none',
+    error.noiseEquivalentArcsec
+      ? withError(error.noiseEquivalentArcsec)
+      : error.located > 1
+        ? 'does not follow'
+        : 'none',
     lostText(error.lostFraction),
     growth ? withError(growth.growthPercent) : 'none',
     outcome,
@@ -90,15 +112,21 @@ export function limitLines(limit: FocusLimit): string[] {
       : [
           saturatedUm > 0
             ? `  Within some ${significant(saturatedUm, 2)} um of focus the star saturates.`
-            : '  In focus the star saturates.',
+            : '  In focus the star saturates: its error is that of the flat top.',
         ];
   return [
     `Focus limit: ${intervalText(limitUm)} um either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
     `  ${limitWords[limit.limitedBy]} (${limit.shiftsTried} shifts tried, ${limit.trialsPerShift} frames each).`,
     ...sides,
     `  By formula ${formulaText(formulaLimitUm, limitUm.value)}; with the least possible error of the position ${significant(leastErrorLimitUm, 3)} um.`,
+    windowText(limit),
     ...saturated,
   ];
+}
+
+function windowText({ windowPx, windowToHoldPx, windowFrom }: FocusLimit): string {
+  const from = windowFrom === 'rig' ? 'as the rig says' : 'matched to the largest ring of the filters';
+  return `  Window: ${windowPx} px, ${from}; the ring at the limit needs ${windowToHoldPx} px.`;
 }
 
 /** The formula's limit, and how far it is off what was simulated. */

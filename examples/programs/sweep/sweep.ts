@@ -97,8 +97,19 @@ function writeFigure(file: string, rig: Rig, rows: readonly SweepRow[], axes: re
 }
 
 function tableOf(rows: readonly SweepRow[]): string[] {
-  const head = ['shift', 'obstruction', 'ring', 'SNR', 'estimator', 'rms error', 'lost', 'rms / bound'];
-  const units = ['um', '', 'px', '', '', 'px', '%', ''];
+  const head = [
+    'shift',
+    'obstruction',
+    'ring',
+    'SNR',
+    'estimator',
+    'scatter',
+    'response',
+    'noise-eq.',
+    'lost',
+    'noise-eq. / bound',
+  ];
+  const units = ['um', '', 'px', '', '', 'px', '', 'px', '%', ''];
   return textTable([
     head,
     units,
@@ -108,7 +119,13 @@ function tableOf(rows: readonly SweepRow[]): string[] {
       row.outerDiameterPx.toFixed(1),
       row.snr.toFixed(1),
       row.estimator,
-      row.noiseEquivalentPx ? withError(row.noiseEquivalentPx) : 'none',
+      row.scatterPx ? withError(row.scatterPx) : 'none',
+      row.responseX ? row.responseX.value.toFixed(2) : 'none',
+      row.noiseEquivalentPx
+        ? withError(row.noiseEquivalentPx)
+        : row.located > 1
+          ? 'does not follow the star'
+          : 'none',
       (100 * row.lostFraction.value).toFixed(1),
       row.boundRatio ? withError(row.boundRatio) : 'none',
     ]),

@@ -1,5 +1,6 @@
 /** From one filter to the next: what moves, what becomes of the guide star, and what to do about it. */
 
+import { plateScaleArcsecPerPx } from '@holdfast/psf';
 import type { FocusLimit } from '../focus/focus-limit.ts';
 import { significant, withError } from '../number-text.ts';
 import type { Rig } from '../rig/rig-schema.ts';
@@ -35,10 +36,12 @@ export interface FilterChange {
   /** The same after, arcsec. */
   readonly toNoiseArcsec: Estimate | undefined;
   /**
-   * How far the star's light jumps on the guide sensor although nothing but the focus has changed, arcsec: 0 for a round pupil
-   * on the axis. A loop that keeps its old set point takes the picture along by as much.
+   * How far the measured star jumps on the guide sensor although nothing but the focus has changed, by the rig's method, arcsec:
+   * 0 for a round pupil on the axis. A loop that keeps its old set point takes the picture along by as much.
    */
   readonly jumpArcsec: { readonly x: number; readonly y: number };
+  /** The same as the picture moves on the main sensor, px of that. */
+  readonly pictureMovesPx: { readonly x: number; readonly y: number };
   /** What to do on arrival. */
   readonly outcome: Outcome;
   /**
@@ -52,7 +55,7 @@ export interface FilterChange {
 
 /** Every change from one filter of the rig to another, in the order of the list. */
 export function filterChanges(rig: Rig, filters: readonly FilterAdvice[], limit: FocusLimit): FilterChange[] {
-  const places = filters.map(({ focusShiftUm }) => lightPlace(rig, focusShiftUm));
+  const places = filters.map((filter) => measuredPlace(rig, filter));
   return filters.flatMap((from, i) =>
     filters.flatMap((to, j) => (i === j ? [] : [changeOf(rig, from, to, places[i], places[j], limit)])),
   );
@@ -73,6 +76,10 @@ function changeOf(
 ): FilterChange {
   const moveUm = to.focusShiftUm - from.focusShiftUm;
   const jumpArcsec = { x: toPlace.x - fromPlace.x, y: toPlace.y - fromPlace.y };
+  const mainPxArcsec = plateScaleArcsecPerPx({
+    pixelSizeUm: rig.mainCamera.pixelSizeUm,
+    focalLengthMm: rig.telescope.focalLengthMm,
+  });
   const guideMoveUm = moveToLimit(to.focusShiftUm, limit);
   const change = {
     from: from.filter,
@@ -88,16 +95,20 @@ function changeOf(
     fromNoiseArcsec: from.standing.error.noiseEquivalentArcsec,
     toNoiseArcsec: to.standing.error.noiseEquivalentArcsec,
     jumpArcsec,
+    pictureMovesPx: { x: jumpArcsec.x / mainPxArcsec, y: jumpArcsec.y / mainPxArcsec },
     outcome: to.outcome,
     guideMoveUm,
   };
   return { ...change, reason: reasonOf(rig, change, to) };
 }
 
-/** Where the light's centre stands against a star in focus, arcsec. */
-function lightPlace(rig: Rig, focusShiftUm: number): Place {
-  const { lightOffsetPx, arcsecPerPx } = buildScene(rig, { focusShiftUm });
-  return { x: lightOffsetPx.x * arcsecPerPx, y: lightOffsetPx.y * arcsecPerPx };
+/** Where the method has the star against one in focus, arcsec: the center of its light, and the method's offset from that. */
+function measuredPlace(rig: Rig, { focusShiftUm, standing: { error } }: FilterAdvice): Place {
+  const { lightOffsetPx, arcsecPerPx, star } = buildScene(rig, { focusShiftUm });
+  // A star that is the same on all sides has no offset but by chance.
+  const offsetX = star.isSymmetric ? 0 : (error.offsetXPx?.value ?? 0);
+  const offsetY = star.isSymmetric ? 0 : (error.offsetYPx?.value ?? 0);
+  return { x: (lightOffsetPx.x + offsetX) * arcsecPerPx, y: (lightOffsetPx.y + offsetY) * arcsecPerPx };
 }
 
 function moveToLimit(shiftUm: number, { before, beyond }: FocusLimit): number | undefined {
@@ -109,12 +120,12 @@ function moveToLimit(shiftUm: number, { before, beyond }: FocusLimit): number | 
 }
 
 function reasonOf(rig: Rig, change: Omit<FilterChange, 'reason'>, to: FilterAdvice): string {
-  const { fromRingPx, toRingPx, fromSnr, toSnr, jumpArcsec, guideMoveUm } = change;
-  const jump = Math.sqrt(jumpArcsec.x ** 2 + jumpArcsec.y ** 2);
+  const { fromRingPx, toRingPx, fromSnr, toSnr, pictureMovesPx, guideMoveUm } = change;
+  const moves = Math.sqrt(pictureMovesPx.x ** 2 + pictureMovesPx.y ** 2);
   const parts = [
     `ring ${fromRingPx.toFixed(1)} to ${toRingPx.toFixed(1)} px, SNR ${significant(fromSnr, 2)} to ${significant(toSnr, 2)}`,
     errorText(change),
-    ...(jump >= 0.005 ? [`its light jumps by ${significant(jump, 2)} arcsec`] : []),
+    ...(moves >= 0.01 ? [`the picture moves by ${significant(moves, 2)} px of the main sensor`] : []),
     standingText(rig, to.standing),
     ...actionOf(to, guideMoveUm),
   ];

@@ -7,6 +7,7 @@ import { type LoopChange, type LoopEffect, loopEffect } from '../motion/guide-lo
 import type { Rig } from '../rig/rig-schema.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { type Estimate, scaled } from '../trials/statistics.ts';
+import { offsetDriftArcsec } from './offset-drift.ts';
 
 /** FWHM over sigma of a Gaussian, 2 sqrt(2 ln 2). */
 export const fwhmPerSigma = 2.3548200450309493;
@@ -20,7 +21,7 @@ export interface AxisError {
   readonly noiseArcsec: Estimate;
   /** Change of the measured position per change of the true one. */
   readonly response: number;
-  /** Change of the measured position within one picture while the star stands still, arcsec. Default 0. */
+  /** Change of the measured position within one picture while the star stands still, arcsec. Default: `offsetDriftArcsec`. */
   readonly driftArcsec?: number;
 }
 
@@ -110,7 +111,8 @@ export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}):
   const other2 = rig.tracking.otherRmsArcsec ** 2;
   const fixed2 = seeingFwhmArcsec ** 2 + pixelArcsec ** 2;
   const perfect = Math.sqrt(fixed2 + k2 * (own.airArcsec ** 2 + other2));
-  const along = ({ noiseArcsec, driftArcsec = 0 }: AxisError, effect: LoopEffect) => {
+  const walked = offsetDriftArcsec(rig);
+  const along = ({ noiseArcsec }: AxisError, effect: LoopEffect, driftArcsec: number) => {
     const air2 = k2 * effect.airArcsec ** 2;
     const tracking2 = k2 * Math.max(0, other2 + effect.mountArcsec ** 2 - own.mountArcsec ** 2);
     const noise2 = k2 * (effect.noiseFactor * noiseArcsec.value) ** 2;
@@ -125,8 +127,8 @@ export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}):
       fwhm2: fixed2 + air2 + tracking2 + noise2 + drift2,
     };
   };
-  const x = along(guide.x, alongX);
-  const y = along(guide.y, alongY);
+  const x = along(guide.x, alongX, guide.x.driftArcsec ?? walked.x);
+  const y = along(guide.y, alongY, guide.y.driftArcsec ?? walked.y);
   const fwhm = Math.sqrt((x.fwhm2 + y.fwhm2) / 2);
   const fwhmError = Math.sqrt(x.noiseError2 ** 2 + y.noiseError2 ** 2) / 4 / fwhm;
   const both = (a: number, b: number) => Math.sqrt((a + b) / 2);

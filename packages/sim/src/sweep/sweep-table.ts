@@ -3,11 +3,14 @@ import { csvFormat, csvParse } from 'd3-dsv';
 import type { SweepRow } from './sweep-cell.ts';
 
 /** A cell of the table; null where the row has nothing. */
-export type TableValue = string | number | null;
+export type TableValue = string | number | boolean | null;
 export type TableRow = Readonly<Record<string, TableValue>>;
 
 /** Columns that hold text even where it looks like a number. */
 const textColumns = new Set(['plan', 'version', 'rig', 'seed', 'estimator']);
+
+/** Columns that hold true or false. */
+const answerColumns = new Set(['followsStar']);
 
 /** `{ scatterPx: { value: 0.2, standardError: 0.01 } }` becomes `{ 'scatterPx.value': 0.2, 'scatterPx.standardError': 0.01 }`. */
 export function flattenRow(row: SweepRow): TableRow {
@@ -16,7 +19,7 @@ export function flattenRow(row: SweepRow): TableRow {
     if (value === null || value === undefined) flat[name] = null;
     else if (typeof value === 'object')
       for (const [key, part] of Object.entries(value)) add(`${name}.${key}`, part);
-    else flat[name] = textColumns.has(name) ? String(value) : (value as string | number);
+    else flat[name] = textColumns.has(name) ? String(value) : (value as string | number | boolean);
   };
   for (const [name, value] of Object.entries(row)) add(name, value);
   return flat;
@@ -72,7 +75,9 @@ export function sweepFromCsv(text: string): SweepRow[] {
             ? null
             : textColumns.has(name)
               ? value.replace(/^'(?='*[=+\-@\t\r])/, '')
-              : Number(value),
+              : answerColumns.has(name)
+                ? value === 'true'
+                : Number(value),
         ]),
       ),
     ),
