@@ -155,7 +155,7 @@ function saturatedUpTo(tried: readonly FocusPoint[]): { saturatedUm?: number } {
   return distances.length > 0 ? { saturatedUm: Math.max(...distances) } : {};
 }
 
-/** The largest distance at which a condition that fails but once still holds, by doubling and bisection, to 0.5 %. */
+/** The largest distance at which a condition that fails but once still holds, by doubling and bisection, to 1 %. */
 function lastWithin(largestUm: number, within: (distanceUm: number) => boolean): number {
   if (!within(0)) return 0;
   let low = 0;
@@ -165,7 +165,7 @@ function lastWithin(largestUm: number, within: (distanceUm: number) => boolean):
     low = high;
     high = Math.min(largestUm, 2 * high);
   }
-  while (high - low > 0.005 * high) {
+  while (high - low > 0.02 * high) {
     const middle = 0.5 * (low + high);
     if (within(middle)) low = middle;
     else high = middle;
