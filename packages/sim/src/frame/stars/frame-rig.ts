@@ -5,7 +5,9 @@ import type { FrameImage } from '../files/frame-image.ts';
 
 /** What a user may give beside the header; it comes before what the header says. */
 export interface GivenForFrame {
+  /** Diameter of the entrance pupil, mm, > 0. */
   readonly apertureMm?: number;
+  /** Focal length at the sensor, mm, > 0. */
   readonly focalLengthMm?: number;
   /** Side of a pixel of the sensor before binning, um. */
   readonly pixelSizeUm?: number;
@@ -13,9 +15,11 @@ export interface GivenForFrame {
 
 /** A length without which a ring's pixels are no micrometers. */
 export interface MissingForFrame {
+  /** Name of the option that would say it. */
   readonly field: keyof GivenForFrame;
   /** What people call it. */
   readonly label: string;
+  /** Unit of its value. */
   readonly unit: 'mm' | 'um';
   /** The option of the programs that gives it. */
   readonly option: string;

@@ -27,6 +27,7 @@ export interface FrameInfo {
   readonly object?: string;
   /** TELESCOP and INSTRUME. */
   readonly telescope?: string;
+  /** Name of the camera. */
   readonly instrument?: string;
   /** Position of the focuser, steps. */
   readonly focuserPosition?: number;

@@ -22,4 +22,4 @@ export { type FitsImage, type FitsReadOptions, type FitsReadResult, readFits } f
 export { type FitsWriteOptions, writeFits } from './fits-write.ts';
 export type { FitsKeyword } from './fits-write-card.ts';
 export { type FrameInfo, frameToFits } from './frame-to-fits.ts';
-export { type OwnKeyword, ownKeywords } from './own-keywords.ts';
+export { ownKeywords } from './own-keywords.ts';
