@@ -44,7 +44,7 @@ export interface PredictErrorOptions {
   readonly minSnr?: number;
   /** Of the thresholded centre of mass, as there. */
   readonly threshold?: number;
-  /** Threshold in sigmas of an empty pixel, instead of `threshold`. Default 2. */
+  /** Threshold in sigmas of an empty pixel, instead of `threshold`. Default 3. */
   readonly thresholdSigma?: number;
   /** What the pixels above the threshold weigh. Default 'subtract'. */
   readonly form?: ThresholdForm;

