@@ -40,10 +40,14 @@ for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
     const { star, x, y, side } = ringStar(R, epsilon, s, flux);
     const note = 'a square pixel is not quite a Gaussian of the same variance: it shows as s^-4';
     const share = 3e-4 / s ** 4 + 6e-5;
-    const predict = (noise: { readNoiseE: number; backgroundE?: number }) => {
-      const predicted = predictError(star.image, { estimator: 'centerOfMass', at: { x, y }, noise });
+    // The formulas are of first order in the noise, the prediction of second: noise over light is made a thousandth.
+    const lessNoise = 1000;
+    const bright = ringStar(R, epsilon, s, lessNoise ** 2 * flux).star.image;
+    const predictedX = (readNoiseE: number): number => {
+      const noise = { readNoiseE: lessNoise * readNoiseE };
+      const predicted = predictError(bright, { estimator: 'centerOfMass', at: { x, y }, noise });
       if (!predicted.ok) throw new Error(predicted.reason);
-      return predicted;
+      return lessNoise * predicted.sigmaX;
     };
     checkPublished(
       {
@@ -53,7 +57,7 @@ for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
         source: `${source}: sqrt(s^2 + R^2 (1 + eps^2) / 4)`,
         note: 'printed to seven digits',
       },
-      () => predict({ readNoiseE: 0 }).sigmaX * Math.sqrt(flux),
+      () => predictedX(0) * Math.sqrt(flux),
     );
     checkPublished(
       {
@@ -97,7 +101,7 @@ for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
         source: `${source}: sigma_n sqrt(w^2 (w^2 - 1) / 12) / N, whatever the star; the star stands 0.36 px off the middle`,
         note: 'the offset adds its square to the mean square lever: 12 * 0.2^2 / w^2',
       },
-      () => Math.sqrt(predict({ readNoiseE: 5 }).sigmaX ** 2 - predict({ readNoiseE: 0 }).sigmaX ** 2),
+      () => Math.sqrt(predictedX(5) ** 2 - predictedX(0) ** 2),
     );
   });
 
