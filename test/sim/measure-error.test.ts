@@ -70,7 +70,7 @@ describe('position error by trials', () => {
     });
   });
   test('outliers are counted, not hidden: a faint ring has them, a bright star none', () => {
-    const faint = fittedScene(smallRig(), { focusShiftUm: 100, snr: 6 });
+    const faint = fittedScene(smallRig(), { focusShiftUm: 100, snr: 7 });
     const few = measureError(faint, { estimator: 'thresholdedCenterOfMass', seed: 12, trials: 2048 });
     expect(few.outlierFraction?.low).toBeGreaterThan(0);
     expect(few.outlierFraction?.high).toBeLessThan(0.02);

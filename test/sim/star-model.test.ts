@@ -62,11 +62,11 @@ function lightWithin(
 describe('the star model of 100 random rigs and shifts', () => {
   const cells = Array.from({ length: 100 }, cell);
   test('where auto picks rays, error and light agree with diffraction to 3 %', () => {
-    for (const { auto, errorOff, lightOff } of cells) {
-      if (auto.shape.kind === 'diffraction') continue;
-      expect(Math.abs(errorOff)).toBeLessThan(0.03);
-      expect(Math.abs(lightOff)).toBeLessThan(0.03);
-    }
+    const wrong = cells.filter(
+      ({ auto, errorOff, lightOff }) =>
+        auto.shape.kind !== 'diffraction' && (Math.abs(errorOff) > 0.03 || Math.abs(lightOff) > 0.03),
+    );
+    expect(wrong).toEqual([]);
   });
   test('it is right not to pick them: they would be off by more in at least 95 of the 100, most by 10 to 35 %', () => {
     const off = cells.filter(

@@ -90,20 +90,25 @@ export function prepareSetting(
 ): PreparedEstimator {
   switch (setting.estimator) {
     case 'centerOfMass':
-      return prepareCenterOfMass(size, { ...setting, ...options });
+      return prepareCenterOfMass(size, { ...ownOptions(setting), ...options });
     case 'thresholdedCenterOfMass':
-      return prepareThresholdedCenterOfMass(size, { ...setting, ...options });
+      return prepareThresholdedCenterOfMass(size, { ...ownOptions(setting), ...options });
     case 'weightedCenterOfMass':
-      return prepareWeightedCenterOfMass(size, { ...setting, ...options });
+      return prepareWeightedCenterOfMass(size, { ...ownOptions(setting), ...options });
     case 'gaussianFit':
-      return prepareGaussianFit(size, { ...setting, ...options });
+      return prepareGaussianFit(size, { ...ownOptions(setting), ...options });
     case 'mirrorSymmetryCenter':
-      return prepareMirrorSymmetryCenter(size, { ...setting, ...options });
+      return prepareMirrorSymmetryCenter(size, { ...ownOptions(setting), ...options });
     case 'crossCorrelation':
-      return prepareCrossCorrelation(size, { ...setting, ...options });
+      return prepareCrossCorrelation(size, { ...ownOptions(setting), ...options });
     case 'templateFit':
-      return prepareTemplateFit(size, { ...setting, ...options });
+      return prepareTemplateFit(size, { ...ownOptions(setting), ...options });
   }
+}
+
+/** The estimator's own options: its name is none of them. */
+function ownOptions<T extends EstimatorCandidate>({ estimator: _, ...own }: T): Omit<T, 'estimator'> {
+  return own;
 }
 
 /** In a few words, with its setting. */

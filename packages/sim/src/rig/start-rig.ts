@@ -2,6 +2,7 @@
  * A rig from what an imager sees at the telescope: a ring of so many pixels, aperture, focal length, pixel. All else is a
  * stated assumption with the range in which it usually lies.
  */
+import { thresholdedDefaults } from '@holdfast/centroid/internal';
 import { fNumber } from '@holdfast/psf';
 import { buildScene } from '../trials/scene.ts';
 import { parseRig } from './rig.ts';
@@ -155,8 +156,8 @@ const usual: readonly RigAssumption[] = [
     field: 'tracking.thresholdSigma',
     label: 'threshold',
     unit: 'sigmas of an empty pixel',
-    value: 2,
-    others: [1, 4],
+    value: thresholdedDefaults.thresholdSigma,
+    others: [2, 4],
   },
   { field: 'tracking.templateFrames', label: 'frames of a template', unit: '', value: 20 },
   {
