@@ -8,6 +8,7 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { openDataPath } from '../open-data.ts';
 import { pngFile } from '../sim/frame/png-bytes.ts';
+import { plainRig } from './plain-rig.ts';
 import { freshFolder, type Run, repository, runExample } from './run-example.ts';
 import { sharedBrowser } from './shared-browser.ts';
 
@@ -23,16 +24,7 @@ interface Estimate {
 }
 
 const folder = freshFolder();
-/** The example's telescope with its star on the axis and drawn by rays: what is measured can then be told in advance. */
-const plainRig = (): string => {
-  const text = readFileSync(join(repository, 'examples/rigs/fast-reflector.json'), 'utf8');
-  const { pickoff: _, ...rig } = JSON.parse(text);
-  const { design: __, ...telescope } = rig.telescope;
-  const file = join(folder, 'plain-rig.json');
-  writeFileSync(file, JSON.stringify({ ...rig, telescope, starModel: 'geometric' }));
-  return file;
-};
-const rig = ['--rig', plainRig()];
+const rig = ['--rig', plainRig('fast-reflector')];
 const small = ['--size', '260x220'];
 const trials = ['--trials', '64'];
 

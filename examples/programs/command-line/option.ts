@@ -1,5 +1,5 @@
 /** One option of a program: its place in the help, and how its text becomes a value. Every program's options are a table of these. */
-import { statSync } from 'node:fs';
+import { existsSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { UnusableInput } from '../../reports/unusable-input.ts';
 
@@ -173,7 +173,7 @@ export const many = <T>(
   read,
 });
 
-const isFolder = (path: string): boolean => statSync(path, { throwIfNoEntry: false })?.isDirectory() === true;
+const isFolder = (path: string): boolean => existsSync(path) && statSync(path).isDirectory();
 
 /** One of some words. @throws UnusableInput that names the option, the word got and the words allowed */
 export function wordIn<Word extends string>(got: string, name: string, allowed: readonly Word[]): Word {

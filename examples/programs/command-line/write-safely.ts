@@ -26,6 +26,7 @@ export function writeSafely(file: string, content: string | Uint8Array): void {
 
 /** Something that exists and is neither a file nor a folder: to replace it would take it from others. */
 export function isSpecial(file: string): boolean {
-  const found = statSync(file, { throwIfNoEntry: false });
-  return found !== undefined && !found.isFile() && !found.isDirectory();
+  if (!existsSync(file)) return false;
+  const found = statSync(file);
+  return !found.isFile() && !found.isDirectory();
 }

@@ -15,7 +15,7 @@ import type { BackgroundLevel, EstimatorOptions, ImageSize, Noise, Position } fr
 const maxSide = 32768;
 
 /** Names of the shared options; an estimator adds its own and refuses every other. */
-export const estimatorOptionNames: NamesOf<EstimatorOptions> = {
+export const estimatorOptionNames = {
   valid: true,
   guess: true,
   radiusPx: true,
@@ -25,7 +25,7 @@ export const estimatorOptionNames: NamesOf<EstimatorOptions> = {
   predictsError: true,
   minSnr: true,
   saturationE: true,
-};
+} as const satisfies NamesOf<EstimatorOptions>;
 
 const noiseNames: NamesOf<Noise> = { readNoiseE: true, backgroundE: true };
 const levelNames: NamesOf<BackgroundLevel> = {

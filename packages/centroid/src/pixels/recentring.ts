@@ -14,7 +14,10 @@ export interface ApertureOptions extends EstimatorOptions {
 }
 
 /** Their names. */
-export const apertureOptionNames: NamesOf<ApertureOptions> = { ...estimatorOptionNames, recentre: true };
+export const apertureOptionNames = {
+  ...estimatorOptionNames,
+  recentre: true,
+} as const satisfies NamesOf<ApertureOptions>;
 
 export const apertureDefaults = { recentre: 10 } as const;
 

@@ -46,14 +46,14 @@ export interface TemplateOptions extends EstimatorOptions {
 }
 
 /** Their names. */
-export const templateOptionNames: NamesOf<TemplateOptions> = {
+export const templateOptionNames = {
   ...estimatorOptionNames,
   searchPx: true,
   search: true,
   fitBackground: true,
   maxIterations: true,
   tolerancePx: true,
-};
+} as const satisfies NamesOf<TemplateOptions>;
 
 export const templateDefaults = {
   searchPx: 2,
