@@ -50,7 +50,9 @@ describe('a page of advice', () => {
     expect(text).toMatch(
       /- O III \(-420 um, ring 28\.0 px\): trim; stars grow by \d.*; measure by center of mass/,
     );
-    expect(text).toMatch(/- O III, cheapest first, one at a time: average \d+ stars as bright as this one \(growth \d/);
+    expect(text).toMatch(
+      /- O III, cheapest first, one at a time: average \d+ stars as bright as this one \(growth \d/,
+    );
     expect(text).toMatch(/such stars at this latitude: one at least with \d+ \[\d+, \d+\] %/);
     expect(text).toMatch(/off by \d+(\.\d+)? ± \d+(\.\d+)? arcsec rms at its end/);
     expect(text).toMatch(

@@ -96,7 +96,7 @@ describe('my guide star is a ring of so many px', () => {
         await first(page, 'guideStar.magnitude').fill('14');
         const line = page.locator('.assumptions summary');
         await expect.poll(() => line.textContent()).toContain('moves the limit from');
-        expect(await page.locator('.assumptions li').count()).toBe(24);
+        expect(await page.locator('.assumptions li').count()).toBe(29);
       },
       asNew,
     ));

@@ -59,7 +59,7 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
     const told = await figureText(page, 'measured-ring');
     expect(told).toContain(`Ring of outer diameter ${withError(ring.outerDiameterPx)} px`);
     const mass = positions.centerOfMass;
-    if (mass.ok) expect(told).toContain(`centre of mass x ${mass.x.toFixed(3)}, y ${mass.y.toFixed(3)}`);
+    if (mass.ok) expect(told).toContain(`center of mass x ${mass.x.toFixed(3)}, y ${mass.y.toFixed(3)}`);
     expect(plain(await page.locator('#stars-of-frame tbody').textContent())).toContain(
       withError(ring.absFocusShiftUm),
     );

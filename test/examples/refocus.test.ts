@@ -126,7 +126,7 @@ describe('a real frame', () => {
   test('of an out-of-focus star gives position by each estimator, SNR, ring, focus shift and advice', () => {
     const { status, stdout } = run(openDataPath('donut-real/DECam_00284696.S4.0007.stamp.fits'));
     expect(status).toBe(0);
-    for (const estimator of ['centre of mass', 'thresholded centre of mass', 'Gaussian fit'])
+    for (const estimator of ['center of mass', 'thresholded center of mass', 'Gaussian fit'])
       expect(stdout).toMatch(
         new RegExp(`^${estimator} +\\d+\\.\\d+ ± 0\\.\\d+ +\\d+\\.\\d+ ± 0\\.\\d+`, 'm'),
       );
