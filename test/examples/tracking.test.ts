@@ -1,6 +1,7 @@
 import { mkdirSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { plainRig } from './plain-rig.ts';
 import { freshFolder, repository, runExample } from './run-example.ts';
 
 const quick = ['--runs', '2', '--duration', '400'];
@@ -52,7 +53,16 @@ describe('guiding through an event, from the command line', () => {
     },
   );
   test('a filter change by name, with a clipped star that walks; a lost star; no event', () => {
-    const change = json(['--event', 'filter-change', '--filter', 'H-alpha', '--clip', '0.6']);
+    const change = json([
+      '--rig',
+      plainRig('fast-reflector'),
+      '--event',
+      'filter-change',
+      '--filter',
+      'H-alpha',
+      '--clip',
+      '0.6',
+    ]);
     expect(change.event).toEqual({ kind: 'filter-change', startS: 180, withoutStarS: 8, focusShiftUm: 180 });
     const [old, fresh] = change.ways.map((way: { result: unknown }) => way.result);
     const walked = 180 * old.walkArcsecPerUm.x;
@@ -85,7 +95,7 @@ describe('guiding through an event, from the command line', () => {
 
 describe('what cannot be used is named and ends with 2', () => {
   test.each<[string[], RegExp]>([
-    [['--event', 'dance'], /--event must be one of focus-run, filter-change, no-star, none, got "dance"/],
+    [['--event', 'dance'], /--event must be one of focus-run, filter-change, no-star, none, got dance/],
     [['--at=-5'], /events\[0\]\.startS must be a finite number >= 0, got -5/],
     [['--at', '590'], /events\[0\] must be over by durationS = 600 s/],
     [['--gain', '2.5'], /loop\.proportionalGain must be in \(0, 2\.000\).*got 2\.5/],
