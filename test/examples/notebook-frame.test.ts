@@ -64,7 +64,7 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
       withError(ring.absFocusShiftUm),
     );
     const setting = { focusShiftUm: ring.absFocusShiftUm.value, fluxE: light.fluxE.value * perRigExposure };
-    // The frame says how large the ring, how bright the star and how bright the sky is.
+    // The frame says how large the ring, how bright the star and how bright its sky is.
     const px = Number((setting.focusShiftUm / umPerRingPx(exampleRig)).toPrecision(3));
     const sky = skyMagnitudeOf(exampleRig, star.backgroundE.value * perRigExposure);
     expect(await page.locator('#ring-px').inputValue()).toBe(String(px));

@@ -163,7 +163,7 @@ function rigLine(book: Book, form: RigForm): HTMLElement {
   );
 }
 
-/** A frame says how large the ring is, how bright the star, how bright the sky. */
+/** A frame says how large the ring is, how bright the star, how bright its sky. */
 function takeFrames(book: Book, form: RigForm, ring: RingNow): void {
   const said = document.getElementById('from-frame') as HTMLElement;
   let taken: File | undefined;
@@ -188,7 +188,7 @@ function takeFrames(book: Book, form: RigForm, ring: RingNow): void {
     form.put('guideStar.magnitude', magnitude);
     if (sky !== undefined) form.put('sky.skyMagPerArcsec2', sky);
     ring.set(px);
-    said.textContent = `From ${name}: the ring of ${px} px, the star of magnitude ${magnitude}${sky === undefined ? '' : `, the sky of ${sky} mag per square arcsec`}.`;
+    said.textContent = `From ${name}: the ring of ${px} px, the star of magnitude ${magnitude}${sky === undefined ? '' : `, a sky of ${sky} mag per square arcsec`}.`;
   });
 }
 

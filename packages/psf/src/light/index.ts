@@ -2,7 +2,7 @@
  * Photometry: from magnitudes to electrons.
  *
  * bands       photons of a star of magnitude 0 in each band
- * photometry  electrons of a star and of the sky background
+ * photometry  electrons of a star and of sky background
  * star-snr    signal-to-noise ratio of a star
  */
 export { type BandName, bands } from './bands.ts';

@@ -98,15 +98,15 @@ export type OffAxisOptions =
 export interface OffAxisAberrations {
   /** Half the width of the comet of the whole pupil, a third of its length; > 0 with the tail away from the axis. */
   readonly sagittalComaUm: number;
-  /** The same on the sky, arcsec. */
+  /** The same in angle, arcsec. */
   readonly sagittalComaArcsec: number;
   /** Length of the comet from the chief ray to its end, 3 times the sagittal coma. */
   readonly tangentialComaUm: number;
-  /** The same on the sky, arcsec. */
+  /** The same in angle, arcsec. */
   readonly tangentialComaArcsec: number;
   /** Diameter of the circle of least confusion, half-way between the two line images. */
   readonly astigmatismUm: number;
-  /** The same on the sky, arcsec. */
+  /** The same in angle, arcsec. */
   readonly astigmatismArcsec: number;
   /**
    * How far a flat sensor that is in focus on the axis lies beyond the star's best focus, um: add it to the

@@ -126,7 +126,7 @@ export function variationsOf(
         setting: {
           ...setting,
           binning: binning * more,
-          // The same piece of the sky on coarser pixels.
+          // The same piece of sky on coarser pixels.
           ...(setting.windowPx === undefined
             ? {}
             : { windowPx: Math.max(5, Math.round(setting.windowPx / more)) }),

@@ -22,7 +22,7 @@ export interface GuideStarPlace extends Omit<StarCountOptions, 'magnitude'> {
 export interface GuideStarOdds {
   /** The faintest usable star. */
   readonly limit: GuideStarLimit;
-  /** How many stars that bright the sky has. */
+  /** How many stars that bright there are. */
   readonly count: StarCount;
   /** Area of the guide field, square arcmin. */
   readonly fieldArcmin2: number;

@@ -3,7 +3,7 @@ import { requireFinite } from '@holdfast/psf/numerics';
 import { bahcallSoneira } from './star-counts-formula.ts';
 import { allenTable } from './star-counts-table.ts';
 
-/** Which stars are counted, and where in the sky. */
+/** Which stars are counted, and in which direction. */
 export interface StarCountOptions {
   /** Faintest V magnitude counted, from 0 to 25. */
   readonly magnitude: number;

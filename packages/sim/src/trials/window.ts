@@ -17,7 +17,7 @@ export function windowFor(radiusPx: number): number {
  */
 export function windowOf(rig: Rig, beam: BeamSetting, binning: number): number {
   const { windowPx } = rig.tracking;
-  // The same piece of the sky on coarser pixels.
+  // The same piece of sky on coarser pixels.
   if (windowPx !== undefined) return Math.max(5, Math.round((windowPx * rig.guideCamera.binning) / binning));
   const { lowUm, highUm } = thermalDrift(rig) ?? { lowUm: 0, highUm: 0 };
   const farthest = Math.max(

@@ -21,7 +21,7 @@ export interface FrameInfo {
   readonly apertureMm?: number;
   /** Linear central obstruction, 0 to 1. */
   readonly obstructionRatio?: number;
-  /** Direction of the rows on the sky against the second world axis, degrees: PCi_j. Default 0. */
+  /** Direction of the rows against the second world axis, degrees: PCi_j. Default 0. */
   readonly rotationDeg?: number;
   /** What was pointed at: OBJECT. */
   readonly object?: string;
