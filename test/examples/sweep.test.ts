@@ -1,11 +1,11 @@
-import { spawn, spawnSync } from 'node:child_process';
+import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { closeSync, existsSync, openSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { readSweepRecord, sweepFromCsv } from '@holdfast/sim';
 import { sweepFromArrow } from '@holdfast/sim/arrow';
 import { describe, expect, test } from 'vitest';
 import { seededNumbers, sweepThroughKills } from '../soak/killed-sweep.ts';
-import { freshFolder, repository, runExample } from './run-example.ts';
+import { freshFolder, holdfast, runExample } from './run-example.ts';
 
 const small = [
   '--axis',
@@ -16,7 +16,6 @@ const small = [
   'estimator=centerOfMass,gaussianFit',
 ];
 const quick = [...small, '--trials', '64'];
-const program = join(repository, 'examples/dist/programs/sweep.js');
 
 /** The result file of a sweep that was run without interruption, and the folder that it stands in. */
 function wholeRun(args: readonly string[] = []): { folder: string; text: string } {
@@ -79,7 +78,7 @@ describe('a sweep from the command line', () => {
     const svg = readFileSync(join(folder, 'map.svg'), 'utf8');
     expect(svg).toMatch(/^<svg [^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
     expect(svg).toContain('aria-label="SNR of the star on the sensor');
-    for (const series of ['centre of mass', 'Gaussian fit']) expect(svg).toContain(`>${series}<`);
+    for (const series of ['center of mass', 'Gaussian fit']) expect(svg).toContain(`>${series}<`);
     expect(svg).not.toContain('NaN');
     const lines = ['--axis', 'focusShiftUm=0,100,200', '--trials', '64', '--figure', 'lines.png'];
     expect(runExample('sweep', lines, folder).status).toBe(0);
@@ -118,7 +117,8 @@ describe('a sweep from the command line', () => {
       const folder = freshFolder();
       const job = [
         process.execPath,
-        program,
+        holdfast,
+        'sweep',
         ...quick,
         '--workers',
         '1',
@@ -209,7 +209,7 @@ describe('what cannot be used is named, ends with 2, and loses nothing', () => {
 
 describe('one writer, and no failed write goes unseen', () => {
   const running = (args: readonly string[], folder: string) => {
-    const child = spawn(process.execPath, [program, ...args], { cwd: folder });
+    const child = spawn(process.execPath, [holdfast, 'sweep', ...args], { cwd: folder });
     let stderr = '';
     child.stderr.on('data', (text) => {
       stderr += text;
@@ -219,8 +219,11 @@ describe('one writer, and no failed write goes unseen', () => {
     );
     return { child, ended };
   };
-  const until = async (ready: () => boolean) => {
-    while (!ready()) await new Promise((resolve) => setTimeout(resolve, 5));
+  const until = async (ready: () => boolean, child: ChildProcess) => {
+    while (!ready()) {
+      expect(child.exitCode).toBe(null);
+      await new Promise((resolve) => setTimeout(resolve, 5));
+    }
   };
   const long = [...small, '--trials', '8192', '--workers', '2', '--out', 'out.jsonl'];
   test('a second run on the same file ends and says so; signals end the first with what it has done', async () => {
@@ -233,7 +236,7 @@ describe('one writer, and no failed write goes unseen', () => {
     ] as const) {
       const lines = existsSync(out) ? readFileSync(out, 'utf8').length : 0;
       const first = running(long, folder);
-      await until(() => existsSync(out) && readFileSync(out, 'utf8').length > lines);
+      await until(() => existsSync(out) && readFileSync(out, 'utf8').length > lines, first.child);
       const second = runExample('sweep', long, folder);
       expect(second.status).toBe(2);
       expect(second.stderr).toMatch(/out\.jsonl is being written by another run/);
@@ -262,7 +265,7 @@ describe('one writer, and no failed write goes unseen', () => {
     });
     for (const last of ['--json', '--help']) {
       const disk = openSync('/dev/full', 'w');
-      const run = spawnSync(process.execPath, [program, ...quick, last], {
+      const run = spawnSync(process.execPath, [holdfast, 'sweep', ...quick, last], {
         stdio: ['ignore', disk, 'pipe'],
         encoding: 'utf8',
       });

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { randomStream } from '@holdfast/psf';
 
-const program = fileURLToPath(new URL('../../examples/dist/programs/sweep.js', import.meta.url));
+const program = fileURLToPath(new URL('../../examples/dist/programs/holdfast.js', import.meta.url));
 
 /** Uniform numbers in [0, 1). */
 export const seededNumbers = (seed: string): (() => number) => {
@@ -28,6 +28,7 @@ export async function sweepThroughKills(kills: number, uniform: () => number): P
   const cells = 24;
   const args = (out: string): string[] => [
     program,
+    'sweep',
     '--axis',
     `focusShiftUm=0:300:${cells / 2}`,
     '--axis',
