@@ -6,6 +6,7 @@ import {
   sweepFromCsv,
   sweepToCsv,
 } from '@holdfast/sim';
+import { sweepFromArrow, sweepToArrow } from '@holdfast/sim/arrow';
 import { runCell } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { smallRig } from './small-rig.ts';
@@ -139,6 +140,16 @@ test('a name that looks like a formula is no formula in the CSV, and comes back 
     expect(text).not.toMatch(/(^|,)"?[=+@]/m);
     expect(sweepFromCsv(text)).toEqual(rows);
   }
+});
+
+test('CSV and Arrow give back every row: of a star always lost, of one seldom found, of a bright one', async () => {
+  const rows = await rowsOf({ snr: [0.01, 10, 60] });
+  const found = rows.map(({ errorByPhasePx }) => errorByPhasePx?.map((error) => error !== null));
+  expect(found[0]).toBeUndefined();
+  expect(new Set(found[1])).toEqual(new Set([true, false]));
+  expect(new Set(found[2])).toEqual(new Set([true]));
+  expect(sweepFromCsv(sweepToCsv(rows))).toEqual(rows);
+  expect(sweepFromArrow(sweepToArrow(rows))).toEqual(rows);
 });
 
 test.each([

@@ -1,5 +1,6 @@
 /** Rows of a sweep as an Apache Arrow file, for notebooks and data frames in other languages. */
 import {
+  Bool,
   Float64,
   makeVector,
   Table,
@@ -29,6 +30,7 @@ export function sweepFromArrow(bytes: Uint8Array): SweepRow[] {
 
 function columnOf(values: readonly TableValue[]): Vector {
   if (values.some((value) => typeof value === 'string')) return vectorFromArray(values, new Utf8());
+  if (values.some((value) => typeof value === 'boolean')) return vectorFromArray(values, new Bool());
   return values.includes(null)
     ? vectorFromArray(values, new Float64())
     : makeVector(Float64Array.from(values as readonly number[]));

@@ -17,7 +17,11 @@ export function flattenRow(row: SweepRow): TableRow {
   const flat: Record<string, TableValue> = {};
   const add = (name: string, value: unknown): void => {
     if (value === null || value === undefined) flat[name] = null;
-    else if (typeof value === 'object')
+    else if (Array.isArray(value)) {
+      // The length tells an array of nulls from none.
+      flat[`${name}.length`] = value.length;
+      for (const [i, part] of value.entries()) if (part !== null) add(`${name}.${i}`, part);
+    } else if (typeof value === 'object')
       for (const [key, part] of Object.entries(value)) add(`${name}.${key}`, part);
     else flat[name] = textColumns.has(name) ? String(value) : (value as string | number | boolean);
   };
@@ -29,16 +33,17 @@ export function flattenRow(row: SweepRow): TableRow {
 export function unflattenRow(flat: TableRow): SweepRow {
   const row: Record<string, unknown> = { lostReasons: {} };
   for (const [name, value] of Object.entries(flat)) {
+    if (value === null) continue;
     const parts = name.split('.');
     const last = parts.pop() as string;
-    if (value === null && !/^\d+$/.test(last)) continue;
-    let place: Record<string, unknown> = row;
-    for (const [i, part] of parts.entries()) {
-      const next = parts[i + 1] ?? last;
-      place[part] ??= /^\d+$/.test(next) ? [] : {};
+    let place = row;
+    for (const part of last === 'length' ? parts.slice(0, -1) : parts) {
+      place[part] ??= {};
       place = place[part] as Record<string, unknown>;
     }
-    place[last] = value;
+    if (last === 'length')
+      place[parts.at(-1) as string] = Array.from({ length: value as number }, () => null);
+    else place[last] = value;
   }
   return row as unknown as SweepRow;
 }
