@@ -1,10 +1,11 @@
 /** The picture of a measured star: a negative plate with its ring, its positions beside it, and of a sequence its path. */
 import {
+  type EstimatorName,
   estimatorNames,
+  type FrameCamera,
   type FrameImage,
   type MeasuredStar,
   type Rig,
-  type RigCamera,
   type SequenceResult,
 } from '@holdfast/sim';
 import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
@@ -19,8 +20,9 @@ export interface FramesFigure {
   readonly title: string;
   readonly frame: FrameImage;
   readonly star: MeasuredStar;
-  readonly rig: Rig;
-  readonly camera: RigCamera;
+  /** Absent where the telescope of the frame is not known. */
+  readonly rig?: Rig;
+  readonly camera: FrameCamera;
   readonly sequence?: SequenceResult;
 }
 
@@ -33,7 +35,8 @@ const small = 11.5;
 export function framesFigure(figure: FramesFigure, options: FigureOptions = {}): SVGSVGElement {
   const { document = globalThis.document, inks = lightInks } = options;
   const { title, star, rig, sequence, camera } = figure;
-  const { gainEPerAdu, offsetAdu = 0 } = camera.measure;
+  const { gainEPerAdu, offsetAdu = 0, pixelSizeUm } = camera.measure;
+  const estimator = rig?.tracking.estimator ?? 'thresholdedCenterOfMass';
   const plate = plateOf(figure.frame, star, star.backgroundE.value / gainEPerAdu + offsetAdu);
   const top = 46;
   const width = tickPx + platePx + gapPx + panelPx;
@@ -42,18 +45,18 @@ export function framesFigure(figure: FramesFigure, options: FigureOptions = {}):
   const parts: Node[] = [
     svgElement(document, 'rect', { width, height: 3, fill: inks.ink }),
     text(0, 30, title, { 'font-size': 19 }),
-    text(width, 30, rig.name, { 'font-size': small, fill: inks.faint, 'text-anchor': 'end' }),
+    text(width, 30, rig?.name ?? '', { 'font-size': small, fill: inks.faint, 'text-anchor': 'end' }),
     svgElement(
       document,
       'g',
       { transform: `translate(${tickPx} ${top + tickPx})` },
-      ...platePart(plate, star, rig, document, inks),
+      ...platePart(plate, star, estimator, document, inks),
     ),
     svgElement(
       document,
       'g',
       { transform: `translate(${tickPx + platePx + gapPx} ${top + tickPx})` },
-      ...positionsPanel(star, rig, document, inks),
+      ...positionsPanel(star, estimator, document, inks),
     ),
   ];
   const captions = captionsOf(star);
@@ -61,8 +64,9 @@ export function framesFigure(figure: FramesFigure, options: FigureOptions = {}):
     parts.push(text(tickPx, top + tickPx + platePx + 22 + 16 * n, shown(line), { 'font-size': small }));
   });
   let height = top + tickPx + platePx + 22 + 16 * captions.length;
-  if (sequence !== undefined) {
-    const panel = pathPanel(figure, sequence, width, document, inks);
+  if (sequence !== undefined && rig !== undefined && pixelSizeUm !== undefined) {
+    const arcsecPerPx = (206.264806 * pixelSizeUm) / rig.telescope.focalLengthMm;
+    const panel = pathPanel({ estimator, arcsecPerPx }, sequence, width, document, inks);
     if (panel !== undefined) {
       parts.push(svgElement(document, 'g', { transform: `translate(0 ${height + 6})` }, ...panel.parts));
       height += 6 + panel.height;
@@ -75,10 +79,16 @@ export function framesFigure(figure: FramesFigure, options: FigureOptions = {}):
   );
 }
 
-function platePart(plate: Plate, star: MeasuredStar, rig: Rig, document: Document, inks: Inks): SVGElement[] {
+function platePart(
+  plate: Plate,
+  star: MeasuredStar,
+  estimator: EstimatorName,
+  document: Document,
+  inks: Inks,
+): SVGElement[] {
   const scale = platePx / plate.side;
   const at = (px: number, from: number) => round(scale * (px - from + 0.5));
-  const position = star.positions[rig.tracking.estimator];
+  const position = star.positions[estimator];
   const ticks = position.ok
     ? [
         line(document, at(position.x, plate.left), -tickPx, 0, tickPx - 2, inks.accent),
@@ -148,8 +158,12 @@ function scaleBar(side: number, document: Document, inks: Inks): SVGElement[] {
 }
 
 /** Each estimator's x and y from those of the rig's own, with their stated errors. */
-function positionsPanel(star: MeasuredStar, rig: Rig, document: Document, inks: Inks): SVGElement[] {
-  const { estimator } = rig.tracking;
+function positionsPanel(
+  star: MeasuredStar,
+  estimator: EstimatorName,
+  document: Document,
+  inks: Inks,
+): SVGElement[] {
   const found = estimatorNames.map((name) => ({ name, position: star.positions[name] }));
   const own = star.positions[estimator];
   const reference = own.ok ? own : found.find(({ position }) => position.ok)?.position;

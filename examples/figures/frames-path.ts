@@ -1,5 +1,5 @@
 /** Of a sequence: the way that all stars went together, and the distance from focus against time. */
-import type { Rig, RigCamera, SequenceResult } from '@holdfast/sim';
+import type { EstimatorName, SequenceResult } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { type Attributes, svgElement } from './figure.ts';
 import type { Inks } from './inks.ts';
@@ -11,17 +11,16 @@ const small = 11.5;
 
 /** Undefined when there is nothing to draw. */
 export function pathPanel(
-  { rig, camera }: { readonly rig: Rig; readonly camera: RigCamera },
+  { estimator, arcsecPerPx }: { readonly estimator: EstimatorName; readonly arcsecPerPx: number },
   { split, frames, order }: SequenceResult,
   width: number,
   document: Document,
   inks: Inks,
 ): { parts: SVGElement[]; height: number } | undefined {
-  const path = split[rig.tracking.estimator]?.path;
+  const path = split[estimator]?.path;
   if (path === undefined || path.length < 2) return undefined;
   const text = (x: number, y: number, words: string, attributes: Attributes = {}) =>
     svgElement(document, 'text', { x, y, 'font-size': small, ...attributes }, words);
-  const arcsecPerPx = (206.264806 * camera.measure.pixelSizeUm) / rig.telescope.focalLengthMm;
   const points = path.map(({ x, y }) => ({ x: x * arcsecPerPx, y: y * arcsecPerPx }));
   const reach = niceAbove(Math.max(...points.flatMap(({ x, y }) => [Math.abs(x), Math.abs(y)]), 1e-6));
   const top = 26;

@@ -10,12 +10,12 @@ import {
 } from '@holdfast/sim';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { framesFigure } from '../figures/frames-figure.ts';
-import { frameLines, reportOn } from '../reports/frame-report.ts';
+import { frameLines, frameSource, reportOn } from '../reports/frame-report.ts';
 import { sequenceLines, sequenceReport } from '../reports/frames-sequence.ts';
 import { UnusableInput } from '../reports/unusable-input.ts';
 import { command } from './command-line/command.ts';
 import { number, numbers, outFile, text, word, wordIn } from './command-line/option.ts';
-import { rig, seed, trials } from './command-line/shared-options.ts';
+import { aperture, focalLength, givenRig, pixel, seed, set, trials } from './command-line/shared-options.ts';
 import { writeSafely } from './command-line/write-safely.ts';
 
 export const frames = command({
@@ -29,7 +29,11 @@ export const frames = command({
       'that all stars share and noise of each, the focus against time; where the focuser was moved, its calibration.',
   ],
   options: {
-    rig,
+    rig: { ...givenRig, otherwiseText: 'the telescope that header and options describe' },
+    aperture,
+    focalLength,
+    pixel,
+    set,
     picture: outFile('FILE.svg', 'draw the star with its ring, and of a sequence its path', {
       ends: ['.svg'],
     }),
@@ -61,7 +65,9 @@ export const frames = command({
     trials,
     seed,
   },
-  async run({ rig, picture, positions, color, mosaic, stars, ...work }, { files: paths, onProgress }) {
+  async run({ picture, positions, color, mosaic, stars, ...asked }, { files: paths, onProgress }) {
+    const source = frameSource(asked);
+    const { seed, trials } = asked;
     const { files, isSequence } = filesOf(paths);
     if (positions !== undefined && positions.length !== files.length)
       throw new UnusableInput(
@@ -69,7 +75,7 @@ export const frames = command({
       );
     const read = { colour: color, ...mosaicOf(mosaic) };
     const title = paths.length === 1 ? basename(paths[0]) : `${paths.length} files`;
-    const options = { ...work, read, ...(onProgress ? { onProgress } : {}) };
+    const options = { seed, trials, read, ...(onProgress ? { onProgress } : {}) };
     const draw = (figure: Parameters<typeof framesFigure>[0]): string[] => {
       if (picture === undefined) return [];
       writeSafely(picture, svgFileText(framesFigure(figure, { document: figureDocument() })));
@@ -77,13 +83,14 @@ export const frames = command({
     };
     if (!isSequence) {
       const frame = await readOne(files[0], read);
-      const report = await reportOn(rig, files[0], frame, options);
-      const drawn = draw({ title, frame, star: report.star, rig, camera: report.camera });
-      return { data: report, text: () => [...frameLines(rig, report), ...drawn] };
+      const report = await reportOn(source, files[0], frame, options);
+      const { star, rig, camera } = report;
+      const drawn = draw({ title, frame, star, camera, ...(rig ? { rig } : {}) });
+      return { data: report, text: () => [...frameLines(report), ...drawn] };
     }
     const sequence = { files, positions, read, maxStars: stars, title };
-    const { report, first } = await sequenceReport(rig, sequence, options);
-    const { camera } = report;
+    const { report, first } = await sequenceReport(source, sequence, options);
+    const { camera, rig } = report;
     const [star] = measureFrame(first.image, { ...camera.measure, maxStars: 1 });
     const drawn =
       star === undefined
@@ -96,7 +103,7 @@ export const frames = command({
             camera,
             sequence: report.sequence,
           });
-    return { data: report, text: () => [...sequenceLines(rig, report), ...drawn] };
+    return { data: report, text: () => [...sequenceLines(report), ...drawn] };
   },
 });
 

@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { adviseRefocus, type CompleteAdvice, type Rig, type SeenRig, startRig } from '@holdfast/sim';
 import { sweepWorkers } from '@holdfast/sim/workers';
 import { fillPage } from '../build/notebook-page.ts';
-import { frameLines, frameReport } from '../reports/frame-report.ts';
+import { frameLines, frameReport, frameSource } from '../reports/frame-report.ts';
 import { makeReport } from '../reports/make-report.ts';
 import {
   answerForRig,
@@ -19,45 +19,29 @@ import { terminalReport } from '../reports/terminal-report.ts';
 import { UnusableInput } from '../reports/unusable-input.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
 import { type Answer, command, type Surroundings } from './command-line/command.ts';
-import {
-  flag,
-  many,
-  number,
-  type Option,
-  outFile,
-  text,
-  toNumber,
-  type Values,
-} from './command-line/option.ts';
+import { flag, number, outFile, text, type Values } from './command-line/option.ts';
 import { exampleRig, readRig, root, usableRig } from './command-line/read-rig.ts';
-import { rig, seed, trials } from './command-line/shared-options.ts';
+import { aperture, focalLength, givenRig, pixel, seed, set, trials } from './command-line/shared-options.ts';
 import { writeSafely } from './command-line/write-safely.ts';
-
-const given: Option<Rig | undefined> = { ...rig, otherwise: () => undefined };
 
 const options = {
   ring: number(
     'PX',
     'outer diameter of the ring that the guide star is now, px: the answer is about this ring',
   ),
-  aperture: number('MM', 'diameter of the telescope; with --focal-length and --pixel no rig file is needed'),
-  focalLength: number('MM', 'focal length at the guide camera'),
-  pixel: number('UM', 'side of a pixel of the guide camera'),
+  aperture: { ...aperture, help: `${aperture.help}; with --focal-length and --pixel no rig file is needed` },
+  focalLength,
+  pixel,
   binning: number('N', 'pixels per side that are summed', { otherwise: '1' }),
   obstruction: number('RATIO', 'central obstruction over aperture, 0 for a refractor', { otherwise: '0' }),
   magnitude: number('V', 'magnitude of the guide star', { otherwise: "the rig's, else 11" }),
   snr: number('N', 'SNR of the ring, instead of the magnitude'),
-  set: many(
-    'FIELD=VALUE',
-    'what else you know, by its field of the rig file, as guideCamera.readNoiseE=1.5',
-    readKnown,
-    {},
-  ),
+  set,
   saveRig: outFile('FILE', 'write the rig that was made from these numbers'),
-  rig: given,
+  rig: { ...givenRig, otherwiseText: exampleRig },
   frame: text(
     'FILE',
-    'measure the brightest star of a frame (FITS, PNG, TIFF) taken with this rig, and advise on it',
+    'measure the brightest star of a frame (FITS, PNG, TIFF), and advise on it; without --rig the telescope is what its header and these numbers say',
   ),
   page: outFile('FILE', 'where to write the page with the figures', {
     otherwise: 'holdfast.html; none with --ring or --frame',
@@ -78,19 +62,19 @@ export const refocus = command({
   options,
   async run(asked, surroundings) {
     const { ring, saveRig, frame } = asked;
+    if (frame !== undefined) {
+      if (ring !== undefined || saveRig !== undefined)
+        throw new UnusableInput('--ring and --save-rig must be left out, since --frame shows the star');
+      const report = await frameReport(frameSource(asked), frame, { ...asked, ...surroundings });
+      return { data: report, text: () => frameLines(report) };
+    }
     const seen = seenOf(asked);
     if (seen === undefined && saveRig !== undefined)
       throw new UnusableInput(
         '--save-rig needs --aperture, --focal-length and --pixel: a rig file is saved already',
       );
-    if (seen !== undefined || ring !== undefined) {
-      if (frame !== undefined) throw new UnusableInput('--frame needs a rig file alone: give it with --rig');
-      return aboutRing(asked, seen, surroundings);
-    }
-    const rig = asked.rig ?? readRig(undefined);
-    if (frame === undefined) return byFilter(rig, asked, surroundings);
-    const report = await frameReport(rig, frame, { ...asked, ...surroundings });
-    return { data: report, text: () => frameLines(rig, report) };
+    if (seen !== undefined || ring !== undefined) return aboutRing(asked, seen, surroundings);
+    return byFilter(asked.rig ?? readRig(undefined), asked, surroundings);
   },
 });
 
@@ -159,18 +143,6 @@ function seenOf(asked: Asked): SeenRig | undefined {
     ...(snr === undefined ? {} : { snr }),
     known: { ...set, ...(obstruction === undefined ? {} : { 'telescope.obstructionRatio': obstruction }) },
   };
-}
-
-function readKnown(texts: readonly string[]): Readonly<Record<string, number | string>> {
-  return Object.fromEntries(
-    texts.map((text) => {
-      const [, field, value] = /^([^=]+)=(.+)$/s.exec(text) ?? [];
-      if (field === undefined || value === undefined)
-        throw new UnusableInput(`--set must be FIELD=VALUE, as guideCamera.readNoiseE=1.5, got ${text}`);
-      const asNumber = toNumber(value);
-      return [field, Number.isFinite(asNumber) ? asNumber : value];
-    }),
-  );
 }
 
 /** The library's names as the user knows them. */

@@ -7,32 +7,86 @@ import {
   type EstimatorName,
   estimatorNames,
   type FocusLimit,
+  type FrameCamera,
   type FrameFileOptions,
   type FrameImage,
   focusLimit,
+  type GivenForFrame,
   type LongWorkOptions,
   type MeasuredStar,
+  type MissingForFrame,
   measureFrame,
   type Rig,
+  type RigAssumption,
   type RigCamera,
   readFrameFile,
   rigCamera,
+  rigOfFrame,
   type StarAdvice,
   starToJudge,
 } from '@holdfast/sim';
 import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
+import { listText } from './quantity-text.ts';
+import { assumptionList } from './ring-answer.ts';
 import { limitLines, starLines } from './terminal-report.ts';
 import { textTable } from './text-table.ts';
 import { UnusableInput } from './unusable-input.ts';
+import { wrapped } from './wrapped-text.ts';
 
-export interface FrameReport {
+/** What is known of the telescope of a frame: a rig, else some numbers beside what its own header says. */
+export interface FrameSource extends GivenForFrame {
+  readonly rig?: Rig | undefined;
+}
+
+/**
+ * What the options of a program say of a frame's telescope.
+ *
+ * @throws UnusableInput when a rig file is given and numbers of a telescope, too
+ */
+export function frameSource({
+  rig,
+  aperture,
+  focalLength,
+  pixel,
+  set,
+}: {
+  readonly rig: Rig | undefined;
+  readonly aperture: number | undefined;
+  readonly focalLength: number | undefined;
+  readonly pixel: number | undefined;
+  readonly set: Readonly<Record<string, number | string>>;
+}): FrameSource {
+  const lengths = { apertureMm: aperture, focalLengthMm: focalLength, pixelSizeUm: pixel };
+  const given = Object.fromEntries(Object.entries(lengths).filter(([, value]) => value !== undefined));
+  if (rig !== undefined && (Object.keys(given).length > 0 || Object.keys(set).length > 0))
+    throw new UnusableInput(
+      '--aperture, --focal-length, --pixel and --set must be left out, since --rig gives the rig',
+    );
+  return { rig, ...given, known: set };
+}
+
+/** The telescope of a frame. */
+export type FrameTelescope =
+  | {
+      readonly rig: Rig;
+      readonly camera: RigCamera;
+      /** What neither header nor user said; empty for a rig that was given. */
+      readonly assumptions: readonly RigAssumption[];
+    }
+  | {
+      readonly rig?: never;
+      readonly camera: FrameCamera;
+      readonly assumptions: readonly RigAssumption[];
+      /** Lengths without which pixels are no micrometers. */
+      readonly missing: readonly MissingForFrame[];
+    };
+
+export type FrameReport = FrameTelescope & {
   readonly file: string;
   readonly kind: FrameImage['kind'];
   readonly width: number;
   readonly height: number;
   readonly warnings: readonly string[];
-  /** How the frame was taken, by the rig and its own header. */
-  readonly camera: RigCamera;
   /** Stars that stand out in the frame. */
   readonly stars: number;
   readonly star: MeasuredStar;
@@ -42,7 +96,7 @@ export interface FrameReport {
   readonly limit?: FocusLimit;
   /** Why there is no advice. */
   readonly noVerdict?: string;
-}
+};
 
 export interface FrameReportOptions extends LongWorkOptions {
   readonly seed: string;
@@ -51,25 +105,55 @@ export interface FrameReportOptions extends LongWorkOptions {
 }
 
 /**
+ * The telescope of a frame: the rig that is given, else the one that its header and the given numbers describe.
+ *
+ * @throws UnusableInput with the faults of what header and numbers describe
+ */
+export function telescopeOf({ rig, ...given }: FrameSource, file: string, frame: FrameImage): FrameTelescope {
+  if (rig !== undefined) return { rig, camera: rigCamera(rig, frame), assumptions: [] };
+  try {
+    const found = rigOfFrame(frame, given);
+    if (!found.ok) return { camera: found.camera, assumptions: found.assumptions, missing: found.missing };
+    const { rig: own, assumptions } = found.started;
+    // How bright the star is, the frame itself says.
+    const needed = assumptions.filter(({ field }) => field !== 'guideStar.magnitude');
+    return { rig: own, camera: rigCamera(own, frame), assumptions: needed };
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    throw new UnusableInput(
+      `what the header of ${file} and the options say makes no rig (give another value, or --rig):\n${error.message}`,
+    );
+  }
+}
+
+/** `aperture (--aperture)`, for each length that is missing. */
+export const missingText = (missing: readonly MissingForFrame[]): string =>
+  listText(missing.map(({ label, option }) => `the ${label} (${option})`));
+
+/**
  * Measure the brightest star of a FITS, PNG or TIFF file and advise on it.
  *
  * @throws UnusableInput with the exact reason when the file gives no image or the image no star
  */
-export async function frameReport(rig: Rig, file: string, options: FrameReportOptions): Promise<FrameReport> {
+export async function frameReport(
+  source: FrameSource,
+  file: string,
+  options: FrameReportOptions,
+): Promise<FrameReport> {
   const frame = await readFrameFile(bytesOf(file), options.read);
   if (!frame.ok) throw new UnusableInput(`${file} gives no image: ${frame.message}`);
-  return reportOn(rig, file, frame, options);
+  return reportOn(source, file, frame, options);
 }
 
 /** @throws UnusableInput when the image shows no star */
 export async function reportOn(
-  rig: Rig,
+  source: FrameSource,
   file: string,
   frame: FrameImage,
   options: FrameReportOptions,
 ): Promise<FrameReport> {
-  const camera = rigCamera(rig, frame);
-  const stars = measureFrame(frame.image, camera.measure);
+  const telescope = telescopeOf(source, file, frame);
+  const stars = measureFrame(frame.image, telescope.camera.measure);
   const judged = starToJudge(stars);
   const star = judged.ok ? judged.star : stars[0];
   const [height, width] = frame.image.shape;
@@ -77,11 +161,16 @@ export async function reportOn(
     throw new UnusableInput(
       `${file} shows no star: nothing stands out of the noise of its ${width} x ${height} px`,
     );
-  const advised = judged.ok
-    ? await adviseOn(rig, camera, focusShiftOf(star), star.light.fluxE.value, options)
-    : { noVerdict: judged.reason };
   const { kind, warnings } = frame;
-  return { file, kind, width, height, warnings, camera, stars: stars.length, star, ...advised };
+  const seen = { ...telescope, file, kind, width, height, warnings, stars: stars.length, star };
+  if (telescope.rig === undefined)
+    return {
+      ...seen,
+      noVerdict: `lengths in um and an advice need ${missingText(telescope.missing)}, or a rig file (--rig)`,
+    };
+  if (!judged.ok) return { ...seen, noVerdict: judged.reason };
+  const { rig, camera } = telescope;
+  return { ...seen, ...(await adviseOn(rig, camera, focusShiftOf(star), star.light.fluxE.value, options)) };
 }
 
 /** The advice on a star of this flux in electrons of the frame, at this distance from focus. */
@@ -110,19 +199,20 @@ export async function adviseOn(
 export const focusShiftOf = ({ ring }: MeasuredStar): number => (ring.ok && ring.absFocusShiftUm?.value) || 0;
 
 /** The report as lines for the terminal. */
-export function frameLines(rig: Rig, report: FrameReport): string[] {
-  const { file, kind, width, height, warnings, camera, stars, star, advice, limit, noVerdict } = report;
+export function frameLines(report: FrameReport): string[] {
+  const { file, kind, width, height, warnings, camera, stars, star, advice, limit, noVerdict, rig } = report;
   const { gainEPerAdu, readNoiseE, offsetAdu = 0 } = camera.measure;
   return [
     `${file}: ${kind.toUpperCase()}, ${width} x ${height} px, ${stars} ${stars === 1 ? 'star' : 'stars'}`,
     `  measured with ${significant(gainEPerAdu, 3)} e-/ADU, ${significant(readNoiseE, 3)} e- of read noise, offset ${significant(offsetAdu, 4)} ADU, ${significant(camera.exposureS, 3)} s`,
     ...[...warnings, ...camera.notes].map((note) => `  note: ${note}`),
+    ...telescopeLines(report),
     '',
     ...positionTable(star),
     '',
     ...starSummary(star),
     '',
-    ...(advice && limit
+    ...(rig && advice && limit
       ? [
           `What a guide star like this one does (simulated with ${rig.name}):`,
           ...starLines(advice),
@@ -131,6 +221,24 @@ export function frameLines(rig: Rig, report: FrameReport): string[] {
           ...marginLines(star, advice, limit),
         ]
       : [`No verdict: ${noVerdict}.`]),
+  ];
+}
+
+/** Of a telescope that no rig file describes: what it was taken for, and what was assumed. */
+export function telescopeLines({ rig, assumptions }: FrameTelescope): string[] {
+  if (assumptions.length === 0) return [];
+  const { apertureMm, focalLengthMm } = rig?.telescope ?? {};
+  return [
+    ...(apertureMm !== undefined && focalLengthMm !== undefined
+      ? [
+          `  telescope by header and options: ${significant(apertureMm, 4)} mm f/${significant(focalLengthMm / apertureMm, 3)}, ` +
+            `pixels of ${significant(rig?.guideCamera.pixelSizeUm ?? 0, 3)} um`,
+        ]
+      : []),
+    ...wrapped(`assumed: ${assumptionList(assumptions)}. Set any with --set.`, {
+      first: '  ',
+      rest: '    ',
+    }),
   ];
 }
 
@@ -210,6 +318,8 @@ function comaLines({ coma, ring }: MeasuredStar): string[] {
 }
 
 function focusText({ ring, absFocusShiftAtMostUm }: MeasuredStar): string {
+  if (ring.ok && ring.absFocusShiftUm === undefined)
+    return 'Its distance from focus in um is not known without the lengths named below.';
   if (ring.ok && ring.absFocusShiftUm)
     return `Implied focus shift: ${withError(ring.absFocusShiftUm)} um, either side of focus (one frame cannot tell which)`;
   const why = ring.ok ? '' : ` (${ring.reason})`;

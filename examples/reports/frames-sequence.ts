@@ -13,6 +13,7 @@ import {
   focuserPoints,
   measureSequence,
   type Rig,
+  type RigAssumption,
   type RigCamera,
   rigCamera,
   type SequenceFrame,
@@ -20,7 +21,15 @@ import {
   type StarAdvice,
 } from '@holdfast/sim';
 import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
-import { adviseOn, type FrameReportOptions, marginLines } from './frame-report.ts';
+import {
+  adviseOn,
+  type FrameReportOptions,
+  type FrameSource,
+  marginLines,
+  missingText,
+  telescopeLines,
+  telescopeOf,
+} from './frame-report.ts';
 import { limitLines, starLines } from './terminal-report.ts';
 import { textTable } from './text-table.ts';
 import { UnusableInput } from './unusable-input.ts';
@@ -39,8 +48,11 @@ export interface SequenceOfFiles {
 export interface SequenceReport {
   readonly title: string;
   readonly files: number;
+  readonly rig: Rig;
   /** Of the first frame that could be read. */
   readonly camera: RigCamera;
+  /** What neither header nor user said; empty for a rig that was given. */
+  readonly assumptions: readonly RigAssumption[];
   readonly width: number;
   readonly height: number;
   readonly sequence: SequenceResult;
@@ -50,25 +62,34 @@ export interface SequenceReport {
   readonly advised?: { readonly advice: StarAdvice; readonly limit: FocusLimit };
 }
 
-/** @throws UnusableInput when none of the frames can be read or shows a star */
+/**
+ * The telescope is that of the first frame that can be read.
+ *
+ * @throws UnusableInput when none of the frames can be read or shows a star, or a length of the telescope is missing
+ */
 export async function sequenceReport(
-  rig: Rig,
+  source: FrameSource,
   { files, positions, read, maxStars, title }: SequenceOfFiles,
   options: FrameReportOptions,
 ): Promise<{ report: SequenceReport; first: FrameImage }> {
   let first: FrameImage | undefined;
+  let rig: Rig | undefined;
+  let assumptions: readonly RigAssumption[] = [];
   const sequence = await measureSequence(framesOf(files, positions), {
     read,
     maxStars,
     total: files.length,
     measure: (frame) => {
-      first ??= frame;
+      if (rig === undefined) {
+        first = frame;
+        ({ rig, assumptions } = knownTelescope(source, title, frame));
+      }
       return rigCamera(rig, frame).measure;
     },
     ...(options.onProgress ? { onProgress: options.onProgress } : {}),
   });
   const [brightest] = sequence.stars;
-  if (first === undefined || brightest === undefined)
+  if (first === undefined || rig === undefined || brightest === undefined)
     throw new UnusableInput(
       `${title}: none of ${files.length} files shows a star; the first: ${sequence.failed[0]?.message ?? 'no file'}`,
     );
@@ -77,7 +98,7 @@ export async function sequenceReport(
   const points = focuserPoints(sequence.frames);
   const moved = new Set(points.map(({ position }) => position)).size > 1;
   const { umPerStep } = rig.focuser ?? {};
-  const report = { title, files: files.length, camera, width, height, sequence };
+  const report = { title, files: files.length, rig, assumptions, camera, width, height, sequence };
   if (moved) {
     const calibration = calibrateFocuser(points, {
       pixelSizeUm: camera.measure.pixelSizeUm,
@@ -89,6 +110,15 @@ export async function sequenceReport(
   const shift = sequence.focus?.absFocusShiftUm.value ?? 0;
   const advised = await adviseOn(rig, camera, shift, brightest.fluxE.value, options);
   return { report: { ...report, advised }, first };
+}
+
+function knownTelescope(source: FrameSource, title: string, frame: FrameImage) {
+  const telescope = telescopeOf(source, title, frame);
+  if (telescope.rig === undefined)
+    throw new UnusableInput(
+      `${title}: a sequence needs ${missingText(telescope.missing)}, or a rig file (--rig)`,
+    );
+  return telescope;
 }
 
 function* framesOf(
@@ -108,10 +138,11 @@ function* framesOf(
 }
 
 /** The report as lines for the terminal. */
-export function sequenceLines(rig: Rig, report: SequenceReport): string[] {
-  const { sequence, camera, calibration, advised } = report;
+export function sequenceLines(report: SequenceReport): string[] {
+  const { rig, sequence, camera, calibration, advised } = report;
   return [
     ...headLines(report),
+    ...telescopeLines(report),
     '',
     ...noiseLines(rig, report),
     '',

@@ -3,7 +3,7 @@ import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { frameFacts, readFits } from '@holdfast/sim';
+import { frameFacts, readFits, writeFits } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { openDataPath } from '../open-data.ts';
@@ -202,6 +202,62 @@ describe('one frame', () => {
     expect(stdout).toMatch(/The ring's light is uneven/);
     expect(readFileSync(join(folder, 'real.svg'), 'utf8').match(/<circle/g)!.length).toBeGreaterThanOrEqual(
       4,
+    );
+  });
+});
+
+describe('the telescope of a frame is its own', () => {
+  const slow = ['--rig', 'slow.json'];
+  beforeAll(() => {
+    const rig = JSON.parse(readFileSync(plainRig('fast-reflector'), 'utf8'));
+    rig.telescope = { ...rig.telescope, apertureMm: 235, focalLengthMm: 2350 };
+    rig.sky.seeingFwhmArcsec = 1.2;
+    writeFileSync(join(folder, 'slow.json'), JSON.stringify(rig));
+    const args = ['--shift', '825', '--magnitude', '9', ...small, '--out', 'slow.fits'];
+    expect(runExample('simulate-frame', [...slow, ...args], folder).status).toBe(0);
+    // The same picture by a program whose header says no more than pixel and focal length.
+    const { image } = pixelsOf('slow.fits');
+    const header = [
+      { keyword: 'XPIXSZ', value: 3.75 },
+      { keyword: 'FOCALLEN', value: 2350 },
+      { keyword: 'EGAIN', value: 1 },
+    ];
+    writeFileSync(join(folder, 'bare.fits'), writeFits(image, { bitpix: 16, header }));
+  });
+  const shiftOf = (stdout: string) => Number(/^Implied focus shift: (\d+(\.\d)?) ±/m.exec(stdout)?.[1]);
+  const run = (...args: readonly string[]) => runExample('frames', [...args, ...trials], folder);
+
+  test('a ring of 22 px at f/10 is 825 um from focus, not the 314 of an f/4 telescope', () => {
+    const { stdout } = run('slow.fits');
+    expectWithin(shiftOf(stdout), 825, 8, '1 %: noise, and the light of a cone');
+    expect(stdout).toContain('telescope by header and options: 235.0 mm f/10.0, pixels of 3.75 um');
+    expect(stdout).toMatch(/assumed: .* seeing\s+2\.5″/s);
+  });
+  test('what the header does not say is asked for by its option; pixels are told, micrometers are not', () => {
+    const { stdout, status } = run('bare.fits', '--picture', 'bare.svg');
+    expect(status).toBe(0);
+    expect(stdout).toMatch(/^Ring by fit: outer diameter 2\d\.?\d* ± /m);
+    expect(stdout).toMatch(
+      /^No verdict: lengths in um and an advice need the aperture \(--aperture\), or a rig file/m,
+    );
+    expect(stdout).not.toMatch(/\d um/);
+    expect(JSON.parse(run('bare.fits', '--json').stdout)).toMatchObject({
+      missing: [{ option: '--aperture' }],
+    });
+    expect(run('bare.fits', '--aperture', '235', '--set', 'offsetAdu=60').stderr).toContain('offsetAdu');
+  });
+  test('the main job, too, takes no example rig for it', () => {
+    const { stdout } = runExample('refocus', ['--frame', 'bare.fits'], folder);
+    expect(stdout).toMatch(
+      /^No verdict: lengths in um and an advice need the aperture \(--aperture\), or a rig file/m,
+    );
+  });
+  test('a sequence asks for the same; a rig file and numbers of a telescope are one too many', () => {
+    expect(run('bare.fits', 'bare.fits').stderr).toContain(
+      '2 files: a sequence needs the aperture (--aperture), or',
+    );
+    expect(run('slow.fits', ...slow, '--aperture', '235').stderr).toContain(
+      'must be left out, since --rig gives the rig',
     );
   });
 });

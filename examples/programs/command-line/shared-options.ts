@@ -1,6 +1,7 @@
 /** Options that several programs take, described once. */
 import { estimatorNames, type Rig } from '@holdfast/sim';
-import { number, type Option, text, word } from './option.ts';
+import { UnusableInput } from '../../reports/unusable-input.ts';
+import { many, number, type Option, text, toNumber, word } from './option.ts';
 import { exampleRig, readRig } from './read-rig.ts';
 
 export const rig: Option<Rig> = {
@@ -10,6 +11,36 @@ export const rig: Option<Rig> = {
   otherwiseText: exampleRig,
   read: ([file]) => readRig(file),
 };
+
+/** A rig file, for programs that can do without one. */
+export const givenRig: Option<Rig | undefined> = {
+  value: 'FILE',
+  help: rig.help,
+  otherwise: () => undefined,
+  read: ([file]) => readRig(file),
+};
+
+export const aperture = number('MM', 'diameter of the telescope');
+export const focalLength = number('MM', 'focal length at the guide camera');
+export const pixel = number('UM', 'side of a pixel of the guide camera');
+export const set = many(
+  'FIELD=VALUE',
+  'what else you know, by its field of the rig file, as guideCamera.readNoiseE=1.5',
+  readKnown,
+  {},
+);
+
+function readKnown(texts: readonly string[]): Readonly<Record<string, number | string>> {
+  return Object.fromEntries(
+    texts.map((text) => {
+      const [, field, value] = /^([^=]+)=(.+)$/s.exec(text) ?? [];
+      if (field === undefined || value === undefined)
+        throw new UnusableInput(`--set must be FIELD=VALUE, as guideCamera.readNoiseE=1.5, got ${text}`);
+      const asNumber = toNumber(value);
+      return [field, Number.isFinite(asNumber) ? asNumber : value];
+    }),
+  );
+}
 
 export const seed = text('WORD', 'seed of the random numbers: the same seed gives the same result', {
   default: '1',

@@ -4,5 +4,6 @@ export { seeingTransfer } from './air/seeing.ts';
 export { phaseStructure } from './air/turbulence.ts';
 export { type PreparedLight, prepareOneDraw } from './camera/one-draw.ts';
 export { numberedStreams } from './chance/random.ts';
+export { readsPerPixel } from './image/binning.ts';
 export { imageHeight, imagePixels, imageWidth } from './image/image.ts';
 export { pupilGrid } from './waves/pupil-grid.ts';

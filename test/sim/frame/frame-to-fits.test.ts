@@ -55,6 +55,8 @@ describe('a simulated frame as FITS', () => {
       focalLengthMm: 800,
       apertureMm: 200,
       readNoiseE: 1.5,
+      offsetAdu: 80,
+      saturationAdu: 4095,
     });
     expect(fitsText(header, 'DATE-OBS')).toBe('2024-02-29T23:59:59.250');
     expect(fitsText(header, 'OBJECT')).toBe('one star');
@@ -79,7 +81,14 @@ describe('a simulated frame as FITS', () => {
   });
   test('without anything known, only what the camera is', () => {
     const { header } = read(frameToFits(frame, camera));
-    expect(frameFacts(header)).toEqual({ exposureS: 2.5, gainEPerAdu: 0.7, binning: 1, readNoiseE: 1.5 });
+    expect(frameFacts(header)).toEqual({
+      exposureS: 2.5,
+      gainEPerAdu: 0.7,
+      binning: 1,
+      readNoiseE: 1.5,
+      offsetAdu: 80,
+      saturationAdu: 4095,
+    });
   });
   test('every keyword is reserved by FITS 4.0, of its world coordinates, or documented as our own', () => {
     // FITS 4.0, sections 4.4.1, 4.4.2, 8.2 and 9: those that we may use (from memory of the tables).

@@ -235,7 +235,7 @@ test('two rings whose light mixes are measured as if alone, and called crowded',
     expectWithin(found.x, x, 4 * found.sigmaX! + 0.03, 'noise and the rest of the neighbour');
     expectWithin(found.y, y, 4 * found.sigmaY! + 0.03, 'noise and the rest of the neighbour');
     expect(crowded).toBe(true);
-    expectWithin(neighbourDistancePx, Math.sqrt(26.5 ** 2 + 6.6 ** 2), 1, 'positions of the search');
+    expectWithin(neighbourDistancePx!, Math.sqrt(26.5 ** 2 + 6.6 ** 2), 1, 'positions of the search');
   }
 });
 

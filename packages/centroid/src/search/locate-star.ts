@@ -70,8 +70,8 @@ export interface FoundStar {
   readonly backgroundE: number;
   /** Share of the pixels within the light diameter that are saturated. */
   readonly saturatedFraction: number;
-  /** Distance to the next star of the list, px; Infinity when it is alone. */
-  readonly neighbourDistancePx: number;
+  /** Distance to the next star of the list, px; absent when it is alone. */
+  readonly neighbourDistancePx?: number;
 }
 
 /** Candidates come back after a neighbour was taken out if they lost no more than this. */
@@ -208,7 +208,7 @@ function describe(
     peak,
     backgroundE: level,
     saturatedFraction,
-    neighbourDistancePx,
+    ...(neighbourDistancePx < Infinity ? { neighbourDistancePx } : {}),
   };
 }
 

@@ -21,8 +21,12 @@ export interface FrameFacts {
   readonly apertureMm?: number;
   /** HFOBSTR. */
   readonly obstructionRatio?: number;
-  /** HFRDNOIS, electrons. */
+  /** HFRDNOIS: of a pixel of this image, electrons. */
   readonly readNoiseE?: number;
+  /** HFOFFSET: added to every pixel of this image, ADU. */
+  readonly offsetAdu?: number;
+  /** HFSATUR: end of the range of a pixel of this image, ADU. */
+  readonly saturationAdu?: number;
 }
 
 /**
@@ -39,7 +43,7 @@ export function frameFacts(header: FitsHeader): FrameFacts {
   const binning = first('HFBIN1', 'XBINNING');
   const focuserPosition = first('HFFOCUS', 'FOCUSPOS', 'FOCPOS');
   const positive = (
-    name: 'pixelSizeUm' | 'focalLengthMm' | 'apertureMm' | 'readNoiseE',
+    name: 'pixelSizeUm' | 'focalLengthMm' | 'apertureMm' | 'readNoiseE' | 'offsetAdu' | 'saturationAdu',
     ...keywords: string[]
   ) => {
     const value = first(...keywords);
@@ -56,6 +60,8 @@ export function frameFacts(header: FitsHeader): FrameFacts {
     ...positive('focalLengthMm', 'HFFOCMM', 'FOCALLEN'),
     ...positive('apertureMm', 'HFAPTMM', 'APTDIA'),
     ...positive('readNoiseE', 'HFRDNOIS'),
+    ...positive('offsetAdu', 'HFOFFSET'),
+    ...positive('saturationAdu', 'HFSATUR'),
     ...(obstructionRatio !== undefined && obstructionRatio >= 0 && obstructionRatio < 1
       ? { obstructionRatio }
       : {}),

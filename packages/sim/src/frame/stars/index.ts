@@ -22,5 +22,5 @@ export { type FrameRig, type GivenForFrame, type MissingForFrame, rigOfFrame } f
 export type { Likeness } from './likeness.ts';
 export { type FrameRegion, type MeasureFrameOptions, measureFrame } from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';
-export { type RigCamera, rigCamera } from './rig-camera.ts';
+export { type FrameCamera, type RigCamera, rigCamera } from './rig-camera.ts';
 export { type StarToJudge, starToJudge } from './star-to-judge.ts';

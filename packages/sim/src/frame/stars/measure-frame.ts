@@ -151,12 +151,12 @@ function isRemainder(star: FoundStar, all: readonly FoundStar[]): boolean {
   );
 }
 
-/** Distance to the nearest other star, px. */
-function nearest(star: FoundStar, all: readonly FoundStar[]): number {
+/** Distance to the nearest other star, px; undefined for the only one. */
+function nearest(star: FoundStar, all: readonly FoundStar[]): number | undefined {
   let least2 = Infinity;
   for (const other of all)
     if (other !== star) least2 = Math.min(least2, (other.x - star.x) ** 2 + (other.y - star.y) ** 2);
-  return Math.sqrt(least2);
+  return least2 < Infinity ? Math.sqrt(least2) : undefined;
 }
 
 const without = (stars: readonly FoundStar[], one: FoundStar): FoundStar[] =>

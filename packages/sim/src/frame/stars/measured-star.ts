@@ -47,8 +47,8 @@ export interface MeasuredStar {
   readonly light: ApertureLight | undefined;
   /** Share of the star's pixels that are saturated. */
   readonly saturatedFraction: number;
-  /** Distance to the next star found, px; Infinity when it is alone. */
-  readonly neighbourDistancePx: number;
+  /** Distance to the next star found, px; absent when it is alone. */
+  readonly neighbourDistancePx?: number;
   /**
    * Brightest of eight sectors just beyond the ring, over the ring's own brightness: the light of a neighbour, even one that
    * was not found or lies off the frame. Undefined without a ring.
@@ -69,7 +69,8 @@ export interface SkyLevel {
 
 /** What a star is measured with, beside its window. */
 export interface StarSetting {
-  readonly neighbourDistancePx: number;
+  /** Undefined for a star that is alone. */
+  readonly neighbourDistancePx: number | undefined;
   /** Of the whole frame, for a star without sky of its own. */
   readonly frameLevel: SkyLevel;
   readonly noise: Noise;
@@ -125,10 +126,10 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     coma: comaOf(ring, light, telescope.obstructionRatio),
     light,
     saturatedFraction: found.saturatedFraction,
-    neighbourDistancePx,
+    ...(neighbourDistancePx === undefined ? {} : { neighbourDistancePx }),
     besideRing,
     crowded:
-      neighbourDistancePx < 2 * window.apertureRadiusPx ||
+      (neighbourDistancePx !== undefined && neighbourDistancePx < 2 * window.apertureRadiusPx) ||
       (besideRing !== undefined && besideRing.value > Math.max(0.03, 5 * besideRing.standardError)),
     found,
   };

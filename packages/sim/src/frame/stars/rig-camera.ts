@@ -6,10 +6,10 @@ import { frameFacts } from '../files/frame-facts.ts';
 import type { FrameImage } from '../files/frame-image.ts';
 import type { MeasureFrameOptions } from './measure-frame.ts';
 
-/** The camera of a frame, by the rig where the header is silent. */
-export interface RigCamera {
-  /** What `measureFrame` takes, by rig and header. */
-  readonly measure: MeasureFrameOptions & { readonly fNumber: number; readonly pixelSizeUm: number };
+/** The camera of a frame, by the guide camera where the header is silent; lengths in pixels only. */
+export interface FrameCamera {
+  /** What `measureFrame` takes, by camera and header. */
+  readonly measure: MeasureFrameOptions;
   /** Pixels of the sensor a side in one of the image: binning, times two for a colour mosaic. */
   readonly binning: number;
   /** Exposure time, s. */
@@ -20,21 +20,44 @@ export interface RigCamera {
   readonly notes: readonly string[];
 }
 
+/** The same with the lengths that turn pixels into micrometers. */
+export interface RigCamera extends FrameCamera {
+  /** What `measureFrame` takes, by rig and header. */
+  readonly measure: MeasureFrameOptions & { readonly fNumber: number; readonly pixelSizeUm: number };
+}
+
 /** Pixels looked at to tell the level of a frame. */
 const sampled = 20_000;
 
 /**
- * The header is believed where it says its gain (EGAIN), exposure and binning; else the rig is. The offset of the rig is taken
- * off a frame that is not darker than it. A frame whose values go beyond the rig's bits is taken to fill its 16 bits from the
- * top where all its values are multiples of the step that this means.
+ * The camera of a rig's frame, as `frameCamera` finds it, with F-number and pixel.
  *
  * ```ts
  * const { measure, perRigExposure } = rigCamera(rig, frame)
  * const [star] = measureFrame(frame.image, measure)
  * ```
  */
-export function rigCamera(rig: Rig, frame: FrameImage): RigCamera {
-  const { guideCamera, telescope } = rig;
+export function rigCamera({ guideCamera, telescope }: Rig, frame: FrameImage): RigCamera {
+  const camera = frameCamera(guideCamera, frame);
+  return {
+    ...camera,
+    measure: {
+      ...camera.measure,
+      fNumber: telescope.focalLengthMm / telescope.apertureMm,
+      pixelSizeUm: guideCamera.pixelSizeUm * camera.binning,
+    },
+  };
+}
+
+/**
+ * The header is believed where it says its gain (EGAIN), exposure and binning; else the rig is. The offset of the rig is taken
+ * off a frame that is not darker than it. A frame whose values go beyond the rig's bits is taken to fill its 16 bits from the
+ * top where all its values are multiples of the step that this means.
+ */
+export function frameCamera(
+  guideCamera: Omit<Rig['guideCamera'], 'pixelSizeUm'>,
+  frame: FrameImage,
+): FrameCamera {
   const facts = frameFacts(frame.header);
   const notes: string[] = [];
   const differs = (what: string, said: number, known: number) => {
@@ -73,8 +96,6 @@ export function rigCamera(rig: Rig, frame: FrameImage): RigCamera {
       offsetAdu: isRaw ? offset : 0,
       readNoiseE: guideCamera.readNoiseE * Math.sqrt(reads),
       saturationAdu,
-      fNumber: telescope.focalLengthMm / telescope.apertureMm,
-      pixelSizeUm: guideCamera.pixelSizeUm * binned * pitchPx,
     },
     binning: binned * pitchPx,
     exposureS,

@@ -1,6 +1,6 @@
 /** A simulated frame as a FITS file that says how it was made. */
 import { type Camera, createImage, frameToAdu, type Image } from '@holdfast/psf';
-import { imageHeight, imageWidth } from '@holdfast/psf/internal';
+import { imageHeight, imageWidth, readsPerPixel } from '@holdfast/psf/internal';
 import { requireFinite, unitVector } from '@holdfast/psf/numerics';
 import { version } from '../../../version.ts';
 import { writeFits } from './fits-write.ts';
@@ -65,6 +65,7 @@ export function frameToFits(frame: Image, camera: Camera, info: FrameInfo = {}):
   // the top of the range as the camera itself has it, binning included
   const topAdu = frameToAdu(createImage(1, 1, new Float64Array([1e300])), camera).data[0];
   const factor = info.binning ?? camera.binning?.factor ?? 1;
+  const reads = camera.binning === undefined ? 1 : readsPerPixel(camera.binning);
   const exposureS = camera.exposureS ?? 1;
   const given = <Value extends string | number>(
     keyword: string,
@@ -84,9 +85,9 @@ export function frameToFits(frame: Image, camera: Camera, info: FrameInfo = {}):
       ? []
       : worldKeywords(frame, (206_264.806 * pixelSizeUm) / 1000 / focalLengthMm, info.rotationDeg ?? 0)),
     ...own('HFGAIN', camera.gainEPerAdu),
-    ...own('HFRDNOIS', camera.readNoiseE),
+    ...own('HFRDNOIS', camera.readNoiseE * Math.sqrt(reads)),
     ...own('HFSATUR', topAdu),
-    ...own('HFOFFSET', camera.offsetAdu),
+    ...own('HFOFFSET', camera.offsetAdu * reads),
     ...own('HFBIN1', factor),
     ...own('HFBIN2', factor),
     ...own('HFPIXUM', pixelSizeUm),

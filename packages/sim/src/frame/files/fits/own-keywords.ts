@@ -7,9 +7,9 @@
  */
 export const ownKeywords = {
   HFGAIN: '[electron/adu] gain',
-  HFRDNOIS: '[electron] rms noise of a single read',
+  HFRDNOIS: '[electron] read noise of a pixel of this image',
   HFSATUR: '[adu] end of the range of a pixel',
-  HFOFFSET: '[adu] added to every pixel',
+  HFOFFSET: '[adu] added to every pixel of this image',
   HFBIN1: 'columns summed in one pixel of this image',
   HFBIN2: 'rows summed in one pixel of this image',
   HFPIXUM: '[um] side of a pixel of this image',
