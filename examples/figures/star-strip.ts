@@ -12,11 +12,29 @@ const gapPx = 14;
 const linePx = 17;
 const inkSteps = 32;
 
-/** All plates to one scale, so that the ring is seen to grow. */
+/** The star of a report at its focus shifts. */
 export function starStripFigure({ stars, advice }: Report, options: FigureOptions = {}): SVGSVGElement {
-  const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const estimator = estimatorLabels[advice.estimator];
   const labels = stars.map((star) => labelOf(star, estimator));
+  return starPlates(stars, { labels, estimator, alternative: alternativeOf(labels) }, options);
+}
+
+interface PlateText {
+  /** Lines under each plate. */
+  readonly labels: readonly (readonly string[])[];
+  /** Whose position the inner ticks show, by its label. */
+  readonly estimator: string;
+  /** What a screen reader says. */
+  readonly alternative: string;
+}
+
+/** All plates to one scale, so that the ring is seen to grow. */
+export function starPlates(
+  stars: readonly StarPicture[],
+  { labels, estimator, alternative }: PlateText,
+  options: FigureOptions = {},
+): SVGSVGElement {
+  const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const labelWidth = Math.max(...labels.flat().map((line) => textWidth(line, 0.9 * letterPx)));
   const scale = scaleFor(stars, width, labelWidth);
   const cells = cellWidths(stars, scale, labelWidth);
@@ -49,7 +67,7 @@ export function starStripFigure({ stars, advice }: Report, options: FigureOption
     }
     top += tallest + linePx * labels[0].length + 22;
   }
-  return sheet(options, { width, height: top - 12, alternative: alternativeOf(stars, estimator) }, ...parts);
+  return sheet(options, { width, height: top - 12, alternative }, ...parts);
 }
 
 /** Whole screen pixels a camera pixel, so that all are printed alike: the largest that needs no more rows than it must. */
@@ -157,7 +175,7 @@ function offText(star: StarPicture, estimator: string): string {
   return shown(`off by ${significant(off, 2)} px`);
 }
 
-function alternativeOf(stars: readonly StarPicture[], estimator: string): string {
-  const told = stars.map((star) => labelOf(star, estimator).join(', '));
-  return `The guide star as the camera sees it, one simulated frame at each of ${stars.length} focus shifts: ${told.join('; ')}.`;
+function alternativeOf(labels: readonly (readonly string[])[]): string {
+  const told = labels.map((label) => label.join(', '));
+  return `The guide star as the camera sees it, one simulated frame at each of ${labels.length} focus shifts: ${told.join('; ')}.`;
 }
