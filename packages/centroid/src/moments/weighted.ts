@@ -77,7 +77,7 @@ const leastEdge = 1.5;
  * MNRAS 371, 323, for Gaussian stars):
  *   covariance = A^-1 (sum(W^2 V r r^T) + backgroundSigma^2 sum(W r) sum(W r)^T) A^-1,   V = variance of a pixel
  *
- * The place in the pixel pulls a star that the pixels hardly sample: see {@link leastWeightFwhmPx}.
+ * The place in the pixel pulls a star that the pixels hardly sample: see `leastWeightFwhmPx`.
  *
  * `flux` is twice the weighted light, which is the flux of a Gaussian star as wide as the weight. The aperture, if any, stays
  * where it is laid first: give it room.
