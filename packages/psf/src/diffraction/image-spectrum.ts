@@ -58,11 +58,13 @@ export function imageSpectrum(
   sampling: DiffractionSampling,
   negligible = 0,
 ): ImageSpectrum {
-  const { transformSize, lastWave, periodPx } = sampling;
+  const { lastWave, periodPx } = sampling;
   const { band, seeing } = source;
-  const transforms = borrowWaveToLight(transformSize);
-  const { light } = transforms;
   const last = seeing ? lastWaveLeft(source, sampling, negligible) : lastWave;
+  const transformSize = sizeFor(sampling, last);
+  const isWide = 2 * Math.ceil(sampling.pupilSamples) > transformSize;
+  const transforms = borrowWaveToLight(transformSize, isWide);
+  const { light } = transforms;
   const side = 2 * last + 1;
   const coefficients = new Float64Array(2 * side * (last + 1));
   if (seeing === undefined) {
@@ -84,6 +86,20 @@ export function imageSpectrum(
   }
   integrateOverPixels(coefficients, last, periodPx);
   return { last, coefficients };
+}
+
+/** Waves that the fading rim of the image spreads over. */
+const rimWaves = 16;
+
+/**
+ * Side of the transforms, a power of two. Light sampled at n places holds its waves up to the pupil's width, and those beyond
+ * n / 2 look like others: wave k like n - k. Where seeing leaves only waves up to `last`, the others may fall on one another.
+ */
+function sizeFor({ transformSize, pupilSamples }: DiffractionSampling, last: number): number {
+  const least = Math.max(Math.ceil(pupilSamples) + last + rimWaves, 2 * last + 2);
+  let size = transformSize;
+  while (size / 2 >= least) size /= 2;
+  return size;
 }
 
 /** Multiply each coefficient by what pixels leave of its wave. */

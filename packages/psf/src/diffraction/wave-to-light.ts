@@ -1,8 +1,8 @@
 /**
  * From the wave in the pupil to the light in the image, |transform|^2, and from that to the image's Fourier coefficients.
  *
- * Both are transforms of n by n values, of which much need not be done: the wave fills a quarter of its square, so that half of
- * its columns and half of each line are zero; light is real, so that two lines of it go into one complex transform and half of
+ * Both are transforms of n by n values, of which much need not be done: the wave mostly fills a quarter of its square, so that half
+ * of its columns and half of each line are zero; light is real, so that two lines of it go into one complex transform and half of
  * the coefficients say it all.
  */
 import { planRadixPasses } from '../numerics/fourier/radix-passes.ts';
@@ -18,7 +18,7 @@ export interface WaveToLight {
   /**
    * Add weight * |forward transform of the wave|^2 to `light`.
    *
-   * @param count  side of the square of `wave` that is filled, at most n / 2
+   * @param count  side of the square of `wave` that is filled, at most n / 2, or n where the plan is wide
    */
   addLight(count: number, weight: number): void;
   /**
@@ -37,27 +37,32 @@ const together = 4;
 const padding = 4;
 
 let kept: WeakRef<WaveToLight> | undefined;
+let keptIsWide = false;
 
 /**
  * The transforms of the last call if they were of this size and memory was not needed elsewhere, else new ones: to make them
  * anew takes a tenth of the time of an image. For use until the caller returns; wave and light hold what the last one left.
  */
-export function borrowWaveToLight(size: number): WaveToLight {
+export function borrowWaveToLight(size: number, isWide = false): WaveToLight {
   const last = kept?.deref();
-  if (last?.size === size) return last;
-  const made = planWaveToLight(size);
+  if (last?.size === size && keptIsWide === isWide) return last;
+  const made = planWaveToLight(size, isWide);
   kept = new WeakRef(made);
+  keptIsWide = isWide;
   return made;
 }
 
-/** @param size  a power of two, at least 8 */
-export function planWaveToLight(size: number): WaveToLight {
+/**
+ * @param size    a power of two, at least 8
+ * @param isWide  whether the wave may fill more than half of a side: right for waves of the light as far as `size` less `count`
+ */
+export function planWaveToLight(size: number, isWide = false): WaveToLight {
   const n = size;
-  const half = n / 2;
+  const span = isWide ? n : n / 2;
   const columns = planRadixPasses(n, together);
   const rows = planRadixPasses(n, 1);
-  const stride = half + padding;
-  const wave = new Float64Array(2 * stride * half);
+  const stride = span + padding;
+  const wave = new Float64Array(2 * stride * span);
   const work = new Float64Array(2 * stride * n);
   const light = new Float64Array(n * n);
   const pair = new Float64Array(2 * n);
@@ -69,7 +74,7 @@ export function planWaveToLight(size: number): WaveToLight {
     light,
     addLight(count, weight) {
       for (let column = 0; column < count; column += together) {
-        const result = columns.run(wave, 2 * column, 2 * stride, true);
+        const result = columns.run(wave, 2 * column, 2 * stride, !isWide);
         for (let at = 0, to = 2 * column; at < 8 * n; at += 8, to += 2 * stride) {
           work[to] = result[at];
           work[to + 1] = result[at + 1];
@@ -83,8 +88,8 @@ export function planWaveToLight(size: number): WaveToLight {
       }
       for (let row = 0; row < n; row++) {
         const from = 2 * stride * row;
-        work.fill(0, from + 2 * count, from + 2 * half);
-        const result = rows.run(work, from, 2, true);
+        work.fill(0, from + 2 * count, from + 2 * span);
+        const result = rows.run(work, from, 2, !isWide);
         for (let k = n * row, at = 0; at < 2 * n; k++, at += 2)
           light[k] += weight * (result[at] * result[at] + result[at + 1] * result[at + 1]);
       }

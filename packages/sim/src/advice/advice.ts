@@ -1,12 +1,14 @@
 /** Keep, trim or refocus: what to do about the guide camera's focus at each filter. */
 
-import { type BestGuideFocus, bestGuideFocus } from '../focus/best-guide-focus.ts';
-import { type FocusLimit, focusLimit } from '../focus/focus-limit.ts';
+import { type BestGuideFocus, bestGuideFocusFrom } from '../focus/best-guide-focus.ts';
+import { type FocusLimit, focusLimitFrom } from '../focus/focus-limit.ts';
+import { prepareFocusPoints } from '../focus/focus-point.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
+import { settingOf } from '../trials/estimators.ts';
 import type { TrialOptions } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
@@ -85,9 +87,10 @@ export async function adviseRefocus(
     filters.push({ filter: name, ...(await adviseOn(rig, setting, inFocus, { ...options, ...long })) });
     report(`filter ${name}`);
   }
-  const limit = await focusLimit(rig, { seed, trials, ...long });
+  const points = prepareFocusPoints(rig, settingOf(estimator), seed);
+  const limit = await focusLimitFrom(points, rig, { seed, trials, ...long });
   report('focus limit');
-  const best = await bestGuideFocus(rig, { seed, trials: trials / 2, ...long });
+  const best = await bestGuideFocusFrom(points, rig, { seed, trials: trials / 2, ...long });
   report('best guide focus');
   const thermal = thermalDrift(rig);
   const pickoff = pickoffOptionsOf(rig);

@@ -7,7 +7,7 @@ import type { Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
-import { measureError, type TrialOptions } from '../trials/measure-error.ts';
+import { measureInBatches, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import { type Standing, standingOf } from './standing.ts';
@@ -105,7 +105,7 @@ interface Place {
   readonly boundArcsec: number;
   /** By the way of measuring: noise-equivalent error by formula, px, and a first look at few frames. */
   readonly formulas: Map<string, number>;
-  readonly looks: Map<string, PositionError>;
+  readonly looks: Map<string, PositionError[]>;
 }
 
 function known<Value>(values: Map<string, Value>, key: string, find: () => Value): Value {
@@ -148,8 +148,8 @@ function prepareTrial(rig: Rig, setting: SceneSetting, options: TrialOptions) {
     const formulaPx = known(formulas, key, () => analyticErrorPx(scene, estimator) ?? Infinity);
     if (formulaPx * scene.arcsecPerPx > formulaSlack * allowedArcsec) return true;
     const error = known(looks, key, () =>
-      measureError(scene, { seed: options.seed, estimator, trials: scoutTrials }),
-    );
+      measureInBatches(scene, estimator, options.seed, scoutTrials, 1),
+    )[0];
     return budgetShare(rig, measuredOf(error, scene.arcsecPerPx), there).share > scoutSlack;
   };
   return (combination: readonly Variation[]): Trim | undefined => {

@@ -1,11 +1,14 @@
 /** The one setting of the guide camera at which all filters of a rig stay as safe as they can. */
 
+import { exp, log } from '@holdfast/psf/numerics';
 import type { LongWorkOptions } from '../long-work.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { thermalDrift } from '../rig/temperature.ts';
+import { settingOf } from '../trials/estimators.ts';
 import type { Interval } from '../trials/statistics.ts';
 import { type CurveLimits, curveLimits } from './curve-limits.ts';
 import { type FocusCurve, type ShareCurve, tabulateFocusCurve } from './focus-curve.ts';
+import { type FocusPoints, prepareFocusPoints } from './focus-point.ts';
 import {
   costOf,
   type FilterRange,
@@ -113,7 +116,14 @@ const resolutionUm = 0.5;
  * ```
  * @throws the signal's reason when cancelled
  */
-export async function bestGuideFocus(
+export async function bestGuideFocus(rig: Rig, options: BestGuideFocusOptions): Promise<BestGuideFocus> {
+  const { estimator = rig.tracking.estimator, seed } = options;
+  return bestGuideFocusFrom(prepareFocusPoints(rig, settingOf(estimator), seed), rig, options);
+}
+
+/** {@link bestGuideFocus} of points that others ask for, too. */
+export async function bestGuideFocusFrom(
+  points: FocusPoints,
   rig: Rig,
   {
     seed,
@@ -139,6 +149,7 @@ export async function bestGuideFocus(
   const curve = await tabulateFocusCurve(rig, {
     seed,
     estimator,
+    points,
     trials,
     fromUm: Math.min(lowest + now, lowest - highest),
     toUm: Math.max(highest + now, highest - lowest),
@@ -205,8 +216,9 @@ function bestSetting(
   );
   const at = settingUm.value;
   const ofShare = (measure: (share: ShareCurve) => number): Interval => {
-    const { value, low, high } = jackknifeInterval(measure(shareAt), without.map(measure));
-    return { value, low: Math.max(0, low), high };
+    const logOf = (share: ShareCurve) => log(measure(share));
+    const { value, low, high } = jackknifeInterval(logOf(shareAt), without.map(logOf));
+    return { value: exp(value), low: exp(low), high: exp(high) };
   };
   const shares = filters.map((filter) => ({
     filter: filter.filter,

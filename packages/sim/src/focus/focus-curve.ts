@@ -1,11 +1,20 @@
 /** The spent share of the budget as a curve over the focus shift: simulated once at some shifts, then read off anywhere. */
 
-import { monotoneCubic } from '@holdfast/psf/numerics';
+import { exp, log, monotoneCubic } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { edgeStar } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type EstimatorSetting, settingOf } from '../trials/estimators.ts';
-import { batches, type FocusPoint, rangeOf, simulatePoint, trialsPerBatch } from './focus-point.ts';
+import { insideBracket } from './close-bracket.ts';
+import {
+  batches,
+  type FocusPoint,
+  type FocusPoints,
+  prepareFocusPoints,
+  rangeOf,
+  ringLadderPx,
+  trialsPerBatch,
+} from './focus-point.ts';
 
 export interface FocusCurve {
   readonly estimator: EstimatorSetting;
@@ -25,6 +34,8 @@ export type ShareCurve = (focusShiftUm: number) => number;
 export interface FocusCurveOptions extends LongWorkOptions {
   readonly seed: string | number;
   readonly estimator: EstimatorName | EstimatorSetting;
+  /** Points that others have simulated and may ask for. */
+  readonly points?: FocusPoints;
   /** Trials at each shift; a multiple of 512 is used. */
   readonly trials: number;
   /** Shifts for which the curve is wanted, um. */
@@ -32,9 +43,6 @@ export interface FocusCurveOptions extends LongWorkOptions {
   readonly toUm: number;
 }
 
-/** First ring beside the focus, px, and the ratio from one to the next: the share is smooth between them. */
-const firstRingPx = 2;
-const ratio = 1.35;
 /** No question depends on how far beyond this a share lies. */
 const farOutside = 25;
 
@@ -46,28 +54,41 @@ const farOutside = 25;
  */
 export async function tabulateFocusCurve(
   rig: Rig,
-  { seed, estimator, trials: wanted, fromUm, toUm, onProgress, signal }: FocusCurveOptions,
+  { seed, estimator, points: known, trials: wanted, fromUm, toUm, onProgress, signal }: FocusCurveOptions,
 ): Promise<FocusCurve> {
   const perBatch = trialsPerBatch(wanted);
   const setting = settingOf(estimator);
+  const simulate = known ?? prepareFocusPoints(rig, setting, seed);
   const { umPerPx, largestUm } = rangeOf(rig);
   let done = 0;
   const pointAt = async (focusShiftUm: number): Promise<FocusPoint> => {
     await pause(signal);
-    const point = simulatePoint(rig, { focusShiftUm }, setting, seed, perBatch);
+    const point = simulate(focusShiftUm, perBatch);
     onProgress?.({ task: 'error against focus', done: ++done, total: Math.max(done, 14) });
     return point;
   };
   /** From focus outwards on one side; distances ascend. */
   const side = async (sign: 1 | -1, reachUm: number): Promise<FocusPoint[]> => {
     const points: FocusPoint[] = [];
-    for (let distance = firstRingPx * umPerPx; ; distance *= ratio) {
-      const point = await pointAt(sign * Math.min(distance, largestUm));
+    for (const ringPx of ringLadderPx(largestUm / umPerPx)) {
+      const distance = ringPx * umPerPx;
+      const point = await pointAt(sign * distance);
       points.push(point);
       const { share } = point.share;
-      const isAnswered = distance >= reachUm && share > 1;
-      if (isAnswered || distance >= largestUm || share > farOutside) return points;
+      if ((distance >= reachUm && share > 1) || share > farOutside) break;
     }
+    // Nothing asks for more than the place where the budget is spent: one more point there.
+    const outside = points.findIndex(({ share: { share } }) => share > 1);
+    if (outside > 0) {
+      const [near, far] = [points[outside - 1], points[outside]].map(
+        ({ focusShiftUm, share: { share } }) => ({
+          distanceUm: Math.abs(focusShiftUm),
+          ratio: share,
+        }),
+      );
+      points.splice(outside, 0, await pointAt(sign * insideBracket(near, far, 0)));
+    }
+    return points;
   };
   const inFocus = await pointAt(0);
   const symmetric = edgeStar(rig).isSymmetric;
@@ -95,11 +116,14 @@ export function curvesThrough(points: readonly FocusPoint[]): Pick<FocusCurve, '
   };
 }
 
-/** The root of the share is nearly a straight line in the shift where the share itself is bent. */
+/** Below this a share is as good as none. */
+const leastShare = 1e-6;
+
+/** Through the logarithm of the share: what chance does to a share far outside then does not spoil its neighbors. */
 function curveThrough(points: readonly FocusPoint[], shareOf: (point: FocusPoint) => number): ShareCurve {
-  const root = monotoneCubic(
+  const curve = monotoneCubic(
     Float64Array.from(points, ({ focusShiftUm }) => focusShiftUm),
-    Float64Array.from(points, (point) => Math.sqrt(Math.max(0, shareOf(point)))),
+    Float64Array.from(points, (point) => log(Math.max(leastShare, shareOf(point)))),
   );
-  return (focusShiftUm) => Math.max(0, root(focusShiftUm)) ** 2;
+  return (focusShiftUm) => exp(curve(focusShiftUm));
 }

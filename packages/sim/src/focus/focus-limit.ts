@@ -10,7 +10,16 @@ import { settingOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import type { Interval } from '../trials/statistics.ts';
-import { batches, type FocusPoint, rangeOf, simulatePoint, trialsPerBatch } from './focus-point.ts';
+import { lastWithin } from './close-bracket.ts';
+import {
+  batches,
+  type FocusPoint,
+  type FocusPoints,
+  prepareFocusPoints,
+  rangeOf,
+  ringLadderPx,
+  trialsPerBatch,
+} from './focus-point.ts';
 import { type LimitFound, searchLimit } from './limit-search.ts';
 
 /** For which star and how precisely the limit is sought. */
@@ -79,35 +88,36 @@ export interface FocusLimit extends SideLimit {
  * ```
  * @throws the signal's reason when cancelled
  */
-export async function focusLimit(
+export async function focusLimit(rig: Rig, options: FocusLimitOptions): Promise<FocusLimit> {
+  const { estimator = rig.tracking.estimator, seed, setting = {} } = options;
+  return focusLimitFrom(prepareFocusPoints(rig, settingOf(estimator), seed, setting), rig, options);
+}
+
+/** {@link focusLimit} of points that others ask for, too. */
+export async function focusLimitFrom(
+  points: FocusPoints,
   rig: Rig,
-  {
-    seed,
-    estimator = rig.tracking.estimator,
-    trials = 1024,
-    setting = {},
-    onProgress,
-    signal,
-  }: FocusLimitOptions,
+  { estimator = rig.tracking.estimator, trials = 1024, setting = {}, onProgress, signal }: FocusLimitOptions,
 ): Promise<FocusLimit> {
   const { umPerPx, largestUm } = rangeOf(rig, setting);
   const allowedArcsec = noiseWithinBudgetArcsec(rig);
-  const formulaLimit = (errorPx: (scene: Scene) => number | undefined) =>
-    lastWithin(largestUm, (focusShiftUm) => {
+  const formulaLimit = (errorPx: (scene: Scene) => number | undefined, guessUm: number) =>
+    lastWithin(largestUm, guessUm, (focusShiftUm) => {
       const scene = buildScene(rig, { ...setting, focusShiftUm });
-      return (errorPx(scene) ?? Infinity) * scene.arcsecPerPx <= allowedArcsec;
+      return ((errorPx(scene) ?? Infinity) * scene.arcsecPerPx) / allowedArcsec;
     });
-  const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator));
+  const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator), 10 * umPerPx);
   const perBatch = trialsPerBatch(trials);
+  const onTheWay = trialsPerBatch(trials / 2);
+  const ladderUm = ringLadderPx(largestUm / umPerPx).map((ringPx) => ringPx * umPerPx);
   let done = 0;
   const searchSide = (sign: 1 | -1) =>
     searchLimit({
-      firstGuessUm: Math.max(formulaLimitUm, 3 * umPerPx),
-      largestUm,
-      pointAt: async (distanceUm) => {
+      firstGuessUm: Math.max(formulaLimitUm, 4 * umPerPx),
+      ladderUm,
+      pointAt: async (distanceUm, isNear) => {
         await pause(signal);
-        const there = { ...setting, focusShiftUm: sign * distanceUm };
-        const point = simulatePoint(rig, there, settingOf(estimator), seed, perBatch);
+        const point = points(sign * distanceUm, isNear ? perBatch : onTheWay);
         onProgress?.({ task: 'focus limit', done: ++done, total: Math.max(done, 8) });
         return point;
       },
@@ -133,7 +143,7 @@ export async function focusLimit(
     windowFrom: rig.tracking.windowPx === undefined ? 'filters' : 'rig',
     ...saturatedUpTo(tried),
     formulaLimitUm,
-    leastErrorLimitUm: formulaLimit(leastError),
+    leastErrorLimitUm: formulaLimit(leastError, Math.max(value, 10 * umPerPx)),
     trialsPerShift: batches * perBatch,
     shiftsTried: tried.length,
   };
@@ -153,22 +163,4 @@ function sideOf(found: LimitFound, largestUm: number): SideLimit {
 function saturatedUpTo(tried: readonly FocusPoint[]): { saturatedUm?: number } {
   const distances = tried.filter(({ saturated }) => saturated).map(({ focusShiftUm }) => focusShiftUm);
   return distances.length > 0 ? { saturatedUm: Math.max(...distances) } : {};
-}
-
-/** The largest distance at which a condition that fails but once still holds, by doubling and bisection, to 1 %. */
-function lastWithin(largestUm: number, within: (distanceUm: number) => boolean): number {
-  if (!within(0)) return 0;
-  let low = 0;
-  let high = Math.min(largestUm, 50);
-  while (within(high)) {
-    if (high >= largestUm) return largestUm;
-    low = high;
-    high = Math.min(largestUm, 2 * high);
-  }
-  while (high - low > 0.02 * high) {
-    const middle = 0.5 * (low + high);
-    if (within(middle)) low = middle;
-    else high = middle;
-  }
-  return 0.5 * (low + high);
 }

@@ -6,6 +6,7 @@
  * focus-curve         the spent share of the budget over the focus shift, tabulated
  * curve-limits        where on that curve the budget ends
  * limit-search        root search on a noisy function
+ * close-bracket       the next distance to try, and the limit of a formula
  * assumption-effects  which assumptions of a started rig move the limit most
  * best-guide-focus    the one setting of the guide camera that suits all filters best
  * guide-focus-search  where that is, on a curve

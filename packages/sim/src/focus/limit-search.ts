@@ -1,7 +1,7 @@
 /** Root search on a noisy function: where the spent share of the budget passes 1. */
-import { log } from '@holdfast/psf/numerics';
 import type { BudgetTerm } from '../budget/budget-share.ts';
 import type { Interval } from '../trials/statistics.ts';
+import { insideBracket, type RatioAt } from './close-bracket.ts';
 import { crossing } from './curve-limits.ts';
 import { curvesThrough } from './focus-curve.ts';
 import type { FocusPoint } from './focus-point.ts';
@@ -16,11 +16,15 @@ export type LimitFound =
   | { readonly kind: 'spent-in-focus' };
 
 export interface LimitSearchOptions {
-  /** The star at a distance from focus; smooth in the distance when it uses the same random numbers at each. */
-  readonly pointAt: (distanceUm: number) => Promise<FocusPoint>;
+  /**
+   * The star at a distance from focus; smooth in the distance when it uses the same random numbers at each. Near the limit all
+   * trials are wanted, on the way there half of them do.
+   */
+  readonly pointAt: (distanceUm: number, isNear: boolean) => Promise<FocusPoint>;
+  /** Distances that bracket the limit first, ascending, um; the last is the largest of all. */
+  readonly ladderUm: readonly number[];
   /** Where to look first, as from a formula. */
   readonly firstGuessUm: number;
-  readonly largestUm: number;
 }
 
 /** The bracket is closed when its ends are this near, as a part of the distance. */
@@ -34,36 +38,34 @@ const closeEnough = 0.03;
  */
 export async function searchLimit({
   pointAt,
+  ladderUm,
   firstGuessUm,
-  largestUm,
 }: LimitSearchOptions): Promise<{ found: LimitFound; tried: readonly FocusPoint[] }> {
   const tried: FocusPoint[] = [];
-  const at = async (distanceUm: number): Promise<FocusPoint> => {
-    const point = { ...(await pointAt(distanceUm)), focusShiftUm: distanceUm };
+  const at = async (distanceUm: number, isNear: boolean): Promise<FocusPoint> => {
+    const point = { ...(await pointAt(distanceUm, isNear)), focusShiftUm: distanceUm };
     tried.push(point);
     return point;
   };
   const isSpent = ({ share }: FocusPoint) => share.share > 1;
 
-  let inside = await at(0);
-  if (isSpent(inside)) return { found: { kind: 'spent-in-focus' }, tried };
+  const inFocus = await at(0, false);
+  if (isSpent(inFocus)) return { found: { kind: 'spent-in-focus' }, tried };
+  let inside: FocusPoint | undefined;
   let outside: FocusPoint | undefined;
-  // From a little inside the guess outwards.
-  for (let distance = Math.min(0.8 * firstGuessUm, largestUm); outside === undefined; distance *= 1.5) {
-    const next = await at(Math.min(distance, largestUm));
+  // From a little inside the guess outwards, or inwards if that is too far already.
+  const last = ladderUm.length - 1;
+  let rung = ladderUm.findLastIndex((distance) => distance < 0.9 * firstGuessUm);
+  while (inside === undefined || outside === undefined) {
+    const next = rung < 0 ? inFocus : await at(ladderUm[rung], false);
     if (isSpent(next)) outside = next;
-    else {
-      inside = next;
-      if (distance >= largestUm) return { found: { kind: 'beyond-range' }, tried };
-    }
+    else inside = next;
+    if (inside === next && rung === last) return { found: { kind: 'beyond-range' }, tried };
+    rung += isSpent(next) ? -1 : 1;
   }
-  // The secant of log(share), kept off the ends.
   for (let i = 0; i < 14; i++) {
-    const span = outside.focusShiftUm - inside.focusShiftUm;
-    if (span <= closeEnough * outside.focusShiftUm) break;
-    const low = log(Math.max(inside.share.share, 1e-3));
-    const part = -low / (log(outside.share.share) - low);
-    const next = await at(inside.focusShiftUm + span * Math.min(0.9, Math.max(0.1, part)));
+    if (outside.focusShiftUm - inside.focusShiftUm <= closeEnough * outside.focusShiftUm) break;
+    const next = await at(insideBracket(ratioAt(inside), ratioAt(outside), closeEnough / 3), true);
     if (isSpent(next)) outside = next;
     else inside = next;
   }
@@ -74,6 +76,11 @@ export async function searchLimit({
     crossing(shareAt, inside.focusShiftUm, outside.focusShiftUm),
     without.map((share) => crossing(share, 0, end)),
   );
-  const limitUm = { value, low: Math.max(0, low), high: Math.min(largestUm, high) };
+  const limitUm = { value, low: Math.max(0, low), high: Math.min(ladderUm[last], high) };
   return { found: { kind: 'limit', limitUm, limitedBy: outside.share.spentBy }, tried };
 }
+
+const ratioAt = ({ focusShiftUm, share }: FocusPoint): RatioAt => ({
+  distanceUm: focusShiftUm,
+  ratio: share.share,
+});

@@ -61,6 +61,7 @@ export class ErrorTally {
   readonly #responsesY: number[] = [];
   readonly #lost = new Map<LossReason, number>();
   readonly #canSaturate: boolean;
+  readonly #predicts: boolean;
   #measure: MeasureStar;
   #measureWithError: MeasureStar | undefined;
   #measureWider: MeasureStar | undefined;
@@ -69,14 +70,19 @@ export class ErrorTally {
   #predicted = 0;
   #predictions = 0;
 
-  /** @param motionPx  rms of one axis by which the loop has the star off its set point */
+  /**
+   * @param motionPx  rms of one axis by which the loop has the star off its set point
+   * @param predicts  whether the error that the estimator states is wanted, too: it takes longer than a position
+   */
   constructor(
     setting: EstimatorSetting,
     scene: Scene,
     backgroundSigma: number,
     limit: number,
     motionPx: number,
+    predicts: boolean,
   ) {
+    this.#predicts = predicts;
     this.#setting = setting;
     this.#scene = scene;
     this.#backgroundSigma = backgroundSigma;
@@ -116,7 +122,7 @@ export class ErrorTally {
     const isPaired = Math.floor(trial / places) % pairedEvery === 0 && !remembers;
     const off = isPaired || remembers ? diagonal(trial, this.#displacementPx) : displaced;
     const start: Start = { x: x - off.x, y: y - off.y };
-    if (trial < places && !remembers) this.#predict(frame, start);
+    if (this.#predicts && trial < places && !remembers) this.#predict(frame, start);
     const found = this.#measure(pixels, background, start);
     if (!found.ok) {
       const reason = this.#reasonOf(frame, start, found.reason);

@@ -71,7 +71,7 @@ export function compareEstimators(
     throw new RangeError(
       `trials must be at most ${Math.floor(mostBytes / estimators.length / bytesPerTrial)} for ${estimators.length} estimators, got ${trials}`,
     );
-  const limit = Math.max(stratum, Math.ceil(trials / stratum) * stratum);
+  const limit = wholeStrata(trials);
   const series = prepareTrials(scene, seed);
   const tallies = estimators.map((each) => series.tally(each, limit));
   let done = 0;
@@ -85,10 +85,40 @@ export function compareEstimators(
 }
 
 /**
+ * Position error of one estimator by as many trials as its purpose needs: 256, then four times as many each time.
+ *
+ * @param most      largest number of trials
+ * @param isEnough  whether this error will do; `precision` = whether its noise-equivalent error is known to `relativePrecision`
+ */
+export function measureUntil(
+  scene: Scene,
+  {
+    estimator,
+    seed,
+    relativePrecision = 1,
+  }: TrialOptions & { readonly estimator: EstimatorName | EstimatorSetting },
+  most: number,
+  isEnough: (error: PositionError, isPrecise: boolean) => boolean,
+): PositionError {
+  const limit = wholeStrata(most);
+  const series = prepareTrials(scene, seed);
+  const tally = series.tally(estimator, limit);
+  const boundPx = leastError(scene);
+  let done = 0;
+  for (let until = Math.min(limit, leastTrials); ; until = Math.min(limit, 4 * until)) {
+    for (; done < until; done += stratum) series.runStratum([tally], done);
+    const error = tally.result(done, boundPx);
+    if (done >= limit || isEnough(error, tally.isKnownTo(relativePrecision))) return error;
+  }
+}
+
+const wholeStrata = (trials: number): number => Math.max(1, Math.ceil(trials / stratum)) * stratum;
+
+/**
  * Position error of one estimator, apart for batches of trials: what chance does to any result shows in their differences.
  *
  * @param perBatch  trials of each batch, a multiple of 64
- * @returns without the least possible error: `boundPx` is 0
+ * @returns without the least possible error, `boundPx` is 0, and without the error that the estimator predicts
  */
 export function measureInBatches(
   scene: Scene,
@@ -99,7 +129,7 @@ export function measureInBatches(
 ): PositionError[] {
   const series = prepareTrials(scene, seed);
   return Array.from({ length: batches }, (_, batch) => {
-    const tally = series.tally(estimator, perBatch);
+    const tally = series.tally(estimator, perBatch, false);
     for (let i = 0; i < perBatch; i += stratum) series.runStratum([tally], batch * perBatch + i);
     return tally.result(perBatch, 0);
   });
@@ -117,8 +147,8 @@ function prepareTrials(scene: Scene, seed: string | number) {
     return { x: motionPx * random.normal(), y: motionPx * random.normal() };
   };
   return {
-    tally: (estimator: EstimatorName | EstimatorSetting, limit: number) =>
-      new ErrorTally(settingOf(estimator), scene, frames.backgroundSigma, limit, motionPx),
+    tally: (estimator: EstimatorName | EstimatorSetting, limit: number, predicts = true) =>
+      new ErrorTally(settingOf(estimator), scene, frames.backgroundSigma, limit, motionPx, predicts),
     /** So many trials as go round all places of the pixel evenly, and before them what a template must see. */
     runStratum(tallies: readonly ErrorTally[], first: number): void {
       const warmUp = tallies.reduce((most, tally) => Math.max(most, tally.warmUp), 0);

@@ -78,7 +78,7 @@ export interface PositionError extends EstimatorSetting {
    * the left (upper) edge of the pixel to the right (lower) one; null where fewer than two trials were located.
    */
   readonly errorByPhasePx?: readonly (Estimate | null)[];
-  /** Mean of the errors that the estimator itself predicted for the first 16 trials, px; absent when it lost all of them. */
+  /** Mean of the errors that the estimator itself predicted for the first 16 trials, px; absent when it lost all of them, or nobody asked. */
   readonly predictedPx?: number;
   /** Least possible error (Cramer-Rao bound) with known flux and background, px: by formula, without error. */
   readonly boundPx: number;

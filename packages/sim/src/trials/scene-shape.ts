@@ -59,7 +59,7 @@ export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
 
 /** Estimators, brightness, exposure and place leave the shape as it is: one wavefront serves them all. */
 const recent = new Map<string, SceneShape>();
-const mostRecent = 32;
+const mostRecent = 64;
 
 function drawShape(rig: Rig, setting: BeamSetting, band: readonly BandLine[]): SceneShape {
   const { apertureMm } = rig.telescope;
