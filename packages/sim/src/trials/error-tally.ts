@@ -6,10 +6,11 @@ import {
   prepareEstimator,
   type Start,
   usesTemplate,
+  windowMiddle,
 } from './estimators.ts';
 import type { LossReason, PositionError } from './position-error.ts';
 import type { Scene } from './scene.ts';
-import { phaseOf, phases, places, type SimulatedFrame, stratum } from './simulated-frames.ts';
+import { phaseOf, phases, placeOf, places, type SimulatedFrame, stratum } from './simulated-frames.ts';
 import {
   bothAxes,
   type Estimate,
@@ -18,6 +19,7 @@ import {
   meanOf,
   ratioOf,
   rmsPerAxis,
+  Slope,
   scaled,
   scatterOf,
 } from './statistics.ts';
@@ -57,8 +59,8 @@ export class ErrorTally {
   readonly #displacedX: Float64Array;
   readonly #displacedY: Float64Array;
   readonly #trial: Uint32Array;
-  readonly #responsesX: number[] = [];
-  readonly #responsesY: number[] = [];
+  readonly #pairsX = new Slope();
+  readonly #pairsY = new Slope();
   readonly #lost = new Map<LossReason, number>();
   readonly #canSaturate: boolean;
   readonly #predicts: boolean;
@@ -130,17 +132,28 @@ export class ErrorTally {
       return;
     }
     const n = this.#located++;
+    const middle = this.#windowAt(start);
     this.#errorX[n] = found.x - x;
     this.#errorY[n] = found.y - y;
-    this.#displacedX[n] = off.x;
-    this.#displacedY[n] = off.y;
+    this.#displacedX[n] = x - middle.x;
+    this.#displacedY[n] = y - middle.y;
     this.#trial[n] = trial;
     if (!isPaired) return;
     // The same frame from the other side: as the star displaced the other way, with the noise in common.
-    const other = this.#measure(pixels, background, { x: x + off.x, y: y + off.y });
+    const from = { x: x + off.x, y: y + off.y };
+    const other = this.#measure(pixels, background, from);
     if (!other.ok) return;
-    this.#responsesX.push(1 + (found.x - other.x) / (2 * off.x));
-    this.#responsesY.push(1 + (found.y - other.y) / (2 * off.y));
+    const otherMiddle = this.#windowAt(from);
+    this.#pairsX.add(otherMiddle.x - middle.x, found.x - other.x);
+    this.#pairsY.add(otherMiddle.y - middle.y, found.y - other.y);
+  }
+
+  /**
+   * Where the window stands: a loop leaves it on its set point's pixel while the star moves in it, so what counts is how far the
+   * star is from its middle.
+   */
+  #windowAt(start: Start): Start {
+    return windowMiddle(this.#scene, this.#setting.windowPx ?? this.#scene.windowPx, start);
   }
 
   /** Whether the standard error of the noise-equivalent error is this small a part of it; a star never located counts as known. */
@@ -190,11 +203,11 @@ export class ErrorTally {
   /** Response first, then what is left when it is taken off: by place the offset and its pixel phase, within a place the scatter. */
   #parts() {
     const responses = {
-      x: this.#response(this.#responsesX, this.#errorX, this.#displacedX),
-      y: this.#response(this.#responsesY, this.#errorY, this.#displacedY),
+      x: this.#response(this.#pairsX, this.#errorX, this.#displacedX),
+      y: this.#response(this.#pairsY, this.#errorY, this.#displacedY),
     };
-    const x = this.#partsOf(this.#errorX, this.#displacedX, responses.x);
-    const y = this.#partsOf(this.#errorY, this.#displacedY, responses.y);
+    const x = this.#partsOf('x', this.#errorX, this.#displacedX, responses.x);
+    const y = this.#partsOf('y', this.#errorY, this.#displacedY, responses.y);
     const isUsable = ({ value, standardError }: Estimate) =>
       value >= leastResponse && value > 2 * standardError;
     const followsStar = isUsable(responses.x) && isUsable(responses.y);
@@ -217,15 +230,18 @@ export class ErrorTally {
   }
 
   /** From pairs; of a template that remembers from the regression of all its errors on the displacement. */
-  #response(pairs: readonly number[], error: Float64Array, displaced: Float64Array): Estimate {
-    if (this.warmUp === 0) return pairs.length > 1 ? meanOf(Float64Array.from(pairs)) : none;
-    const n = this.#located;
-    const shares = Float64Array.from({ length: n }, (_, i) => error[i] / displaced[i]);
-    const slope = meanOf(shares);
-    return { value: 1 + slope.value, standardError: slope.standardError };
+  #response(pairs: Slope, error: Float64Array, displaced: Float64Array): Estimate {
+    let slope = pairs;
+    if (this.warmUp > 0) {
+      slope = new Slope();
+      for (let i = 0; i < this.#located; i++) slope.add(displaced[i], error[i]);
+    }
+    if (slope.count < 2) return none;
+    const { value, standardError } = slope.estimate();
+    return { value: 1 + value, standardError };
   }
 
-  #partsOf(error: Float64Array, displaced: Float64Array, { value: response }: Estimate) {
+  #partsOf(axis: 'x' | 'y', error: Float64Array, displaced: Float64Array, { value: response }: Estimate) {
     const n = this.#located;
     const left = Float64Array.from({ length: n }, (_, i) => error[i] - (response - 1) * displaced[i]);
     const offset = meanOf(left);
@@ -247,6 +263,12 @@ export class ErrorTally {
     // A mean was taken off at each place in use.
     const freedom = n > used ? Math.sqrt((n - 1) / (n - used)) : 0;
     const scatter = scaled(raw, freedom);
+    // A star that stands still in its pixel stands off the middle of its window, too.
+    const side = this.#setting.windowPx ?? this.#scene.windowPx;
+    for (let place = 0; place < places; place++) {
+      const fromMiddle = ((placeOf(place)[axis] + (side % 2 === 1 ? 0 : 0.5)) % 1) - 0.5;
+      sums[place] += counts[place] * (response - 1) * fromMiddle;
+    }
     return { offset, scatter, pixelPhase: pixelPhaseOf(sums, counts, scatter.value) };
   }
 

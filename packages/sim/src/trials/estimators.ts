@@ -135,6 +135,12 @@ export function cutWindow(
   return { left, top };
 }
 
+/** Middle of the window that is measured for a star last seen at a place, px of the stamp: it stands on whole pixels. */
+export function windowMiddle({ width, height }: Scene, side: number, { x, y }: Start): Start {
+  const half = (side - 1) / 2;
+  return { x: cornerOf(x, side, width) + half, y: cornerOf(y, side, height) + half };
+}
+
 /** First column of the window, kept on the stamp. */
 function cornerOf(at: number, side: number, size: number): number {
   return Math.max(0, Math.min(size - side, Math.round(at - (side - 1) / 2)));

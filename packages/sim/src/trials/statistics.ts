@@ -71,6 +71,40 @@ export function fractionOf(hits: number, count: number): Interval {
   return { value: p, low: hits === 0 ? 0 : middle - half, high: hits === count ? 1 : middle + half };
 }
 
+/** Slope of a straight line through the origin, from points as they come. */
+export class Slope {
+  #xx = 0;
+  #xy = 0;
+  #yyxx = 0;
+  #xyxx = 0;
+  #xxxx = 0;
+  #count = 0;
+
+  /** Points with an x other than 0: the others tell nothing. */
+  get count(): number {
+    return this.#count;
+  }
+
+  add(x: number, y: number): void {
+    if (x === 0) return;
+    const xx = x * x;
+    this.#count++;
+    this.#xx += xx;
+    this.#xy += x * y;
+    this.#yyxx += y * y * xx;
+    this.#xyxx += x * y * xx;
+    this.#xxxx += xx * xx;
+  }
+
+  /** Least squares; its error from the scatter about the line, each point by its own (White 1980; textbook). */
+  estimate(): Estimate {
+    const value = this.#xy / this.#xx;
+    const squares = this.#yyxx - 2 * value * this.#xyxx + value * value * this.#xxxx;
+    const freedom = this.#count / Math.max(1, this.#count - 1);
+    return { value, standardError: Math.sqrt(Math.max(0, squares) * freedom) / this.#xx };
+  }
+}
+
 /** Root of the mean square of both axes. */
 export function bothAxes(x: Estimate, y: Estimate): Estimate {
   const value = Math.sqrt((x.value ** 2 + y.value ** 2) / 2);

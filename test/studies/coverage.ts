@@ -1,0 +1,85 @@
+/**
+ * How often the 95 % intervals hold what many more trials find: focus limit, best guide focus and its shares, growth of a row.
+ * `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
+ */
+import { bestGuideFocus, buildScene, focusLimit, imageGrowth, measureError, parseRig } from '@holdfast/sim';
+import { guideErrorOf } from '@holdfast/sim/internal';
+
+const rig = parseRig({
+  name: 'Study',
+  telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3 },
+  guideCamera: {
+    pixelSizeUm: 4,
+    exposureS: 2,
+    readNoiseE: 2,
+    gainEPerAdu: 1,
+    bitDepth: 16,
+    fullWellE: 60000,
+  },
+  mainCamera: { pixelSizeUm: 3.76 },
+  sky: { seeingFwhmArcsec: 2.5 },
+  guideStar: { magnitude: 13 },
+  tracking: { windowPx: 41 },
+  starModel: 'geometric',
+  filters: [
+    { name: 'Luminance', focusShiftUm: 0, minutes: 100 },
+    { name: 'Blue', focusShiftUm: -60, minutes: 100 },
+    { name: 'H-alpha', focusShiftUm: 200, minutes: 40 },
+  ],
+});
+const seeds = Number(process.argv[2] ?? 400);
+const trials = Number(process.argv[3] ?? 256);
+
+interface Found {
+  readonly value: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+async function answers(seed: string, count: number): Promise<Record<string, Found>> {
+  const limit = await focusLimit(rig, { seed, trials: count });
+  const best = await bestGuideFocus(rig, { seed, trials: count, aim: 'mean' });
+  const scene = buildScene(rig, { focusShiftUm: 240 });
+  const error = measureError(scene, { estimator: 'thresholdedCenterOfMass', seed, trials: count });
+  const guide = guideErrorOf(error, scene.arcsecPerPx);
+  const growth = guide && imageGrowth(rig, guide);
+  if (growth === undefined || error.noiseEquivalentPx === undefined)
+    throw new Error('the star is not followed');
+  const normal = ({ value, standardError }: { value: number; standardError: number }) => ({
+    value,
+    low: value - 1.96 * standardError,
+    high: value + 1.96 * standardError,
+  });
+  return {
+    'focus limit, um': limit.limitUm,
+    'best guide focus, um': best.settingUm,
+    'share of the worst filter': best.worstShare,
+    'growth of a row, %': normal(growth.growthPercent),
+    'noise-equivalent error, px': normal(error.noiseEquivalentPx),
+  };
+}
+
+const truths = new Map<string, number[]>();
+const many = 8;
+for (let i = 0; i < many; i++)
+  for (const [what, { value }] of Object.entries(await answers(`truth ${i}`, 8192)))
+    truths.set(what, [...(truths.get(what) ?? []), value]);
+const found = new Map<string, Found[]>();
+for (let i = 0; i < seeds; i++)
+  for (const [what, each] of Object.entries(await answers(`seed ${i}`, trials)))
+    found.set(what, [...(found.get(what) ?? []), each]);
+
+const mean = (values: readonly number[]) => values.reduce((a, b) => a + b, 0) / values.length;
+const sd = (values: readonly number[]) =>
+  Math.sqrt(mean(values.map((value) => (value - mean(values)) ** 2)) * (values.length / (values.length - 1)));
+console.log(`${seeds} seeds, ${trials} trials; truth from ${many} runs of 8192 trials`);
+for (const [what, list] of found) {
+  const truths_ = truths.get(what) ?? [];
+  const truth = mean(truths_);
+  const holds = list.filter(({ low, high }) => low <= truth && truth <= high).length / list.length;
+  const values = list.map(({ value }) => value);
+  const widths = list.map(({ low, high }) => (high - low) / 2);
+  console.log(
+    `${what}: holds ${(100 * holds).toFixed(1)} % +- ${(100 * Math.sqrt((holds * (1 - holds)) / list.length)).toFixed(1)}; truth ${truth.toPrecision(5)} +- ${(sd(truths_) / Math.sqrt(many)).toPrecision(2)}, mean ${mean(values).toPrecision(5)}, sd ${sd(values).toPrecision(3)}, half width ${mean(widths).toPrecision(3)}`,
+  );
+}
