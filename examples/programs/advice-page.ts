@@ -71,7 +71,7 @@ function pageOf(
     ...wrapped(
       `Guide star of V ${guideStar.magnitude}, frames of ${guideCamera.exposureS} s, ${estimatorLabels[estimator]}, seeing ` +
         `${sky.seeingFwhmArcsec} arcsec. Allowed: stars of the picture grow by ${budget.fwhmGrowthPercent} %, ` +
-        `${budget.lostFractionPercent} % of guide frames give no position${budget.rmsErrorArcsec === undefined ? '' : `, ${budget.rmsErrorArcsec} arcsec rms`}.`,
+        `${budget.lostFractionPercent} % of guide frames give no position${budget.rmsErrorArcsec === undefined ? '' : `, a noise-equivalent error of ${budget.rmsErrorArcsec} arcsec`}.`,
       { rest: '' },
     ),
     ...sections.flatMap(({ title, lines }) => [
@@ -81,8 +81,8 @@ function pageOf(
     ]),
     '',
     ...wrapped(
-      `± is one standard error, brackets hold 95 %; errors are rms, one axis. Shifts > 0: the guide sensor lies beyond its focus. ` +
-        `holdfast ${version}, ${trials} frames a number (${bestGuideFocus.trials} a shift for the setting), ${runs} runs, seed ${seed}.`,
+      `± is one standard error, brackets are 95 % intervals; errors are noise-equivalent (scatter over response), 1 sigma, one axis. Shifts > 0: the guide sensor lies beyond its focus. ` +
+        `holdfast ${version}, up to ${trials} frames per number (${bestGuideFocus.trials} per shift for the setting), ${runs} runs, seed ${seed}.`,
       { rest: '' },
     ),
   ];

@@ -22,8 +22,8 @@ export const estimators = command({
   about: [
     `Draws frames of out-of-focus stars (outer diameter 0 to 40 px, obstruction ratio ${scenery.obstructionRatio}, blur of FWHM ` +
       `${scenery.blurFwhmPx} px, ${scenery.backgroundE} electrons of background per pixel, read noise 1.5 electrons) at a flux over its ` +
-      'least error of 5 to 500, measures each with every method at its best setting for that star, and compares the rms error with ' +
-      'the Cramer-Rao bound.',
+      'least error of 5 to 500, measures each with every method at its best setting for that star, and compares the rms error against the true ' +
+      'position with the Cramer-Rao bound.',
   ],
   options: {
     frames: number('N', 'frames per cell, 16 to 1000000', {

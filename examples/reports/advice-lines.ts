@@ -9,7 +9,7 @@ import type {
   PickoffClearance,
   Rig,
 } from '@holdfast/sim';
-import { percent, significant, withError } from '@holdfast/sim/internal';
+import { percent, pictureMoves, significant, withError } from '@holdfast/sim/internal';
 import { drivenByTemperature, guideFocusLines } from './guide-focus-text.ts';
 import { intervalText, listText, percentText, shownUm, signedUm } from './quantity-text.ts';
 
@@ -73,11 +73,11 @@ function changeLines(rig: Rig, { changes, filters }: NightAdvice): string[] {
         ]
       : []),
     ...arrivals.map((change) => {
-      const moves = Math.sqrt(change.pictureMovesPx.x ** 2 + change.pictureMovesPx.y ** 2);
+      const moves = pictureMoves(change);
       return (
         `${change.from} to ${change.to}: the focuser moves by ${moveText(change)}, ring ${change.fromRingPx.toFixed(1)} to ` +
         `${change.toRingPx.toFixed(1)} px, SNR ${significant(change.fromSnr, 2)} to ${significant(change.toSnr, 2)}, error ` +
-        `${errorText(change.fromNoiseArcsec)} to ${errorText(change.toNoiseArcsec)} arcsec${moves >= 0.01 ? `, the picture moves by ${significant(moves, 2)} px of the main sensor` : ''}: ` +
+        `${errorText(change.fromNoiseArcsec)} to ${errorText(change.toNoiseArcsec)} arcsec${moves.value >= 0.01 ? `, the picture moves by ${withError(moves)} px of the main sensor` : ''}: ` +
         `${change.outcome === 'trim' ? lastPart(change.reason) : moveOrNot(rig, change)}.`
       );
     }),
@@ -98,7 +98,8 @@ function moveText({ moveUm, moveSteps }: FilterChange): string {
   return `${signedUm(moveUm)} um${moveSteps === undefined ? '' : ` (${Math.round(moveSteps)} steps)`}`;
 }
 
-const errorText = (rms: FilterChange['toNoiseArcsec']): string => (rms ? withError(rms) : 'no position');
+const errorText = (noise: FilterChange['toNoiseArcsec']): string =>
+  noise ? withError(noise) : 'no position';
 
 /** One line a filter, cheapest change first. */
 function remedyLines({ remedies }: NightAdvice): string[] {

@@ -31,7 +31,10 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
     '',
     ...textTable([['filter', ...columns], ['', ...units], ...rows]),
     '',
-    ...advice.filters.flatMap(({ filter, outcome, reason }) => wrapped(`${filter}: ${outcome}; ${reason}.`)),
+    ...advice.filters.flatMap(({ filter, outcome, reason, otherMethod }) => [
+      ...wrapped(`${filter}: ${outcome}; ${reason}.`),
+      ...(otherMethod ? wrapped(`${filter}: ${otherMethod.text}.`) : []),
+    ]),
     '',
     ...limitLines(advice.limit),
     '',
@@ -39,8 +42,8 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
       ? [...guideFocusLines(advice.bestGuideFocus).flatMap((line) => wrapped(line)), '']
       : []),
     ...wrapped(
-      `Errors are 1 sigma, one axis; ± is one standard error, brackets hold 95 %. By simulation: ${advice.trials} frames ` +
-        `a row, seed ${advice.seed}${advice.bestGuideFocus ? ` (${advice.bestGuideFocus.trials} a shift for the setting)` : ''}. Budget: stars grow by at most ${budget.fwhmGrowthPercent} %, at most ` +
+      `Errors are 1 sigma, one axis; ± is one standard error, brackets are 95 % intervals. By simulation: up to ${advice.trials} frames ` +
+        `per row, as many as its verdict needs, seed ${advice.seed}${advice.bestGuideFocus ? ` (${advice.bestGuideFocus.trials} per shift for the setting)` : ''}. Budget: stars grow by at most ${budget.fwhmGrowthPercent} %, at most ` +
         `${budget.lostFractionPercent} % of frames lost. Growth counts from a guide star measured without error. The offset is constant and goes into the set point; scatter over ` +
         `response is the noise-equivalent error (noise-eq.) that guiding feels.`,
     ),
@@ -94,6 +97,7 @@ export function starLines(advice: StarAdvice): string[] {
     ...textTable([columns, units, [shift, ...row]]),
     '',
     ...wrapped(`This star: ${advice.outcome}; ${advice.reason}.`),
+    ...(advice.otherMethod ? wrapped(`This star: ${advice.otherMethod.text}.`) : []),
   ];
 }
 

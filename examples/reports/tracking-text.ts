@@ -52,7 +52,7 @@ const both = (x: Estimate, y: Estimate): string => `${withError(x)}, ${withError
 
 function positionTable(ways: readonly GuidedWay[]): string[] {
   return textTable([
-    ['way', 'rms x, y', 'peak x, y', 'lost'],
+    ['way', 'off set point, rms x, y', 'peak x, y', 'lost'],
     ['', 'arcsec', 'arcsec', ''],
     ...ways.map(({ name, result: { position, lostFraction } }) => [
       name,
@@ -68,7 +68,7 @@ function eventTable(ways: readonly GuidedWay[]): string[] {
   return textTable([
     [
       'way',
-      'rms x, y',
+      'off set point, rms x, y',
       'peak x, y',
       'at its end, rms x, y',
       'stays, rms x, y',

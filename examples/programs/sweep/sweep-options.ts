@@ -30,7 +30,7 @@ export const sweepOptions = {
   }),
   precision: number(
     'P',
-    'stop a cell when every rms is known to this part of itself, as 0.02; 0: all trials',
+    'stop a cell when every noise-equivalent error is known to this part of itself, as 0.02; 0: all trials',
     {
       low: 0,
       high: 0.5,

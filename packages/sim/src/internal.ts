@@ -1,5 +1,6 @@
 /** What the examples and tests need besides the front door. No promise of stability. */
 
+export { pictureMoves } from './advice/filter-change.ts';
 export { smallestTrims } from './advice/trim.ts';
 export { trimKinds } from './advice/variation.ts';
 export { guideErrorOf, noError } from './budget/budget.ts';

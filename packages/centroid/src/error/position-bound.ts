@@ -153,7 +153,7 @@ function sumInformation(
     const dx = byX[k];
     const dy = byY[k];
     // A pixel that expects nothing at all and has no noise says nothing; so does one that is not a number.
-    if (!(variance > 0) || !(dx - dx === 0 && dy - dy === 0)) continue;
+    if (!(variance > 0) || !Number.isFinite(dx) || !Number.isFinite(dy)) continue;
     const weight = 1 / variance;
     const wx = dx * weight;
     const wy = dy * weight;

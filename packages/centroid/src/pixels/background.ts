@@ -10,10 +10,10 @@ import {
   requireNames,
   requireOneOf,
   requirePositive,
+  requireValid,
   sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
 import type { BackgroundLevel, Image } from './centroid.ts';
-import { requireValid } from './estimator-options.ts';
 import { sizeOf } from './image-view.ts';
 import { copyPixels } from './valid-pixels.ts';
 

@@ -8,6 +8,7 @@ import {
   requireNames,
   requireNonNegative,
   requirePositive,
+  requireValid,
 } from '@holdfast/psf/numerics';
 import type { BackgroundLevel, EstimatorOptions, ImageSize, Noise, Position } from './centroid.ts';
 
@@ -143,11 +144,4 @@ export function requirePosition(name: string, position: Position): void {
     throw new TypeError(`${name} must be an object { x, y }, got ${String(position)}`);
   requireFinite(`${name}.x`, position.x);
   requireFinite(`${name}.y`, position.y);
-}
-
-export function requireValid(valid: Uint8Array, width: number, height: number): void {
-  if (!(valid instanceof Uint8Array))
-    throw new TypeError(`valid must be a Uint8Array, got ${Object.prototype.toString.call(valid)}`);
-  if (valid.length !== width * height)
-    throw new RangeError(`valid must have width * height = ${width * height} values, got ${valid.length}`);
 }

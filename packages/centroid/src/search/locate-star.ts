@@ -7,10 +7,10 @@ import {
   requireLimit,
   requireNames,
   requirePositive,
+  requireValid,
   sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
 import type { Image } from '../pixels/centroid.ts';
-import { requireValid } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
 import { fillHotPixels } from './hot-pixels.ts';

@@ -13,6 +13,7 @@ import type { TrialOptions } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
 import { notModelledFor } from './not-modelled.ts';
+import { otherMethod } from './other-method.ts';
 import type { FilterAdvice, StarAdvice } from './outcome.ts';
 import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
 import { cheapestTrim, type TrimSearch } from './trim.ts';
@@ -144,11 +145,13 @@ async function adviseOn(
       : await cheapestTrim(rig, setting, standing, { ...trials, ...(signal ? { signal } : {}) });
   const trim = search?.trim;
   const outcome = search === undefined ? 'keep' : trim ? 'trim' : 'refocus';
+  const other = outcome === 'refocus' ? otherMethod(rig, setting, trials) : undefined;
   return {
     focusShiftUm: setting.focusShiftUm,
     standing,
     outcome,
     ...(trim ? { trim } : {}),
+    ...(other ? { otherMethod: other } : {}),
     reason: reasonFor(rig, standing, inFocus, search),
   };
 }

@@ -42,6 +42,8 @@ export interface FilterChange {
   readonly jumpArcsec: { readonly x: number; readonly y: number };
   /** The same as the picture moves on the main sensor, px of that. */
   readonly pictureMovesPx: { readonly x: number; readonly y: number };
+  /** Standard error of that, from the frames of both filters. */
+  readonly pictureMovesErrorPx: { readonly x: number; readonly y: number };
   /** What to do on arrival. */
   readonly outcome: Outcome;
   /**
@@ -61,9 +63,12 @@ export function filterChanges(rig: Rig, filters: readonly FilterAdvice[], limit:
   );
 }
 
+/** With its standard error. */
 interface Place {
   readonly x: number;
   readonly y: number;
+  readonly errorX: number;
+  readonly errorY: number;
 }
 
 function changeOf(
@@ -96,6 +101,10 @@ function changeOf(
     toNoiseArcsec: to.standing.error.noiseEquivalentArcsec,
     jumpArcsec,
     pictureMovesPx: { x: jumpArcsec.x / mainPxArcsec, y: jumpArcsec.y / mainPxArcsec },
+    pictureMovesErrorPx: {
+      x: Math.sqrt(fromPlace.errorX ** 2 + toPlace.errorX ** 2) / mainPxArcsec,
+      y: Math.sqrt(fromPlace.errorY ** 2 + toPlace.errorY ** 2) / mainPxArcsec,
+    },
     outcome: to.outcome,
     guideMoveUm,
   };
@@ -106,10 +115,18 @@ function changeOf(
 function measuredPlace(rig: Rig, { focusShiftUm, standing: { error } }: FilterAdvice): Place {
   const { lightOffsetPx, arcsecPerPx, star } = buildScene(rig, { focusShiftUm });
   // A star that is the same on all sides has no offset but by chance.
-  const offsetX = star.isSymmetric ? 0 : (error.offsetXPx?.value ?? 0);
-  const offsetY = star.isSymmetric ? 0 : (error.offsetYPx?.value ?? 0);
-  return { x: (lightOffsetPx.x + offsetX) * arcsecPerPx, y: (lightOffsetPx.y + offsetY) * arcsecPerPx };
+  const offsetOf = (offset: Estimate | undefined) => (star.isSymmetric ? none : (offset ?? none));
+  const offsetX = offsetOf(error.offsetXPx);
+  const offsetY = offsetOf(error.offsetYPx);
+  return {
+    x: (lightOffsetPx.x + offsetX.value) * arcsecPerPx,
+    y: (lightOffsetPx.y + offsetY.value) * arcsecPerPx,
+    errorX: offsetX.standardError * arcsecPerPx,
+    errorY: offsetY.standardError * arcsecPerPx,
+  };
 }
+
+const none: Estimate = { value: 0, standardError: 0 };
 
 function moveToLimit(shiftUm: number, { before, beyond }: FocusLimit): number | undefined {
   const side = shiftUm > 0 ? beyond : before;
@@ -120,16 +137,26 @@ function moveToLimit(shiftUm: number, { before, beyond }: FocusLimit): number | 
 }
 
 function reasonOf(rig: Rig, change: Omit<FilterChange, 'reason'>, to: FilterAdvice): string {
-  const { fromRingPx, toRingPx, fromSnr, toSnr, pictureMovesPx, guideMoveUm } = change;
-  const moves = Math.sqrt(pictureMovesPx.x ** 2 + pictureMovesPx.y ** 2);
+  const { fromRingPx, toRingPx, fromSnr, toSnr, guideMoveUm } = change;
+  const moves = pictureMoves(change);
   const parts = [
     `ring ${fromRingPx.toFixed(1)} to ${toRingPx.toFixed(1)} px, SNR ${significant(fromSnr, 2)} to ${significant(toSnr, 2)}`,
     errorText(change),
-    ...(moves >= 0.01 ? [`the picture moves by ${significant(moves, 2)} px of the main sensor`] : []),
+    ...(moves.value >= 0.01 ? [`the picture moves by ${withError(moves)} px of the main sensor`] : []),
     standingText(rig, to.standing),
     ...actionOf(to, guideMoveUm),
   ];
   return parts.join('; ');
+}
+
+/** How far the picture moves on the main sensor, px of that, whatever the direction. */
+export function pictureMoves({
+  pictureMovesPx: { x, y },
+  pictureMovesErrorPx: error,
+}: Pick<FilterChange, 'pictureMovesPx' | 'pictureMovesErrorPx'>): Estimate {
+  const value = Math.sqrt(x * x + y * y);
+  const standardError = value > 0 ? Math.sqrt((x * error.x) ** 2 + (y * error.y) ** 2) / value : 0;
+  return { value, standardError };
 }
 
 function errorText({ fromNoiseArcsec, toNoiseArcsec }: Omit<FilterChange, 'reason'>): string {

@@ -5,6 +5,7 @@
  * outcome           what one star, or one filter, is advised
  * standing          how the guide star does at one setting, against the budget
  * trim              the cheapest change or combination that brings it back into the budget
+ * other-method      a method that the rig does not offer, where none that it offers does
  * variation         what can be changed, and what each change costs
  * filter-change     from one filter to the next: what becomes of the guide star
  * night-advice      the advice with what takes longer: every remedy, odds of a guide star, a focus run
@@ -27,6 +28,7 @@ export {
   type FilterRemedies,
   type NightAdvice,
 } from './night-advice.ts';
+export type { OtherMethod } from './other-method.ts';
 export type { FilterAdvice, Outcome, StarAdvice } from './outcome.ts';
 export type { Standing } from './standing.ts';
 export { starWords } from './star-words.ts';

@@ -25,6 +25,5 @@ export function notModelledFor(rig: Rig): string[] {
     "light that the pick-off's flank reflects into the picture",
     'faint neighbour stars, hot pixels and clouds',
     'color: the guide band as a whole is focused as if it had the color of the main picture',
-    'mount errors that a longer correction interval leaves uncorrected',
   ];
 }

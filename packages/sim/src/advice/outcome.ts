@@ -1,4 +1,5 @@
 /** What one star, or one filter, is advised. */
+import type { OtherMethod } from './other-method.ts';
 import type { Standing } from './standing.ts';
 import type { Trim } from './trim.ts';
 
@@ -20,6 +21,8 @@ export interface StarAdvice {
   readonly outcome: Outcome;
   /** The change that brings it back into the budget; absent unless the outcome is `trim`. */
   readonly trim?: Trim;
+  /** A method beyond `tracking.available` that would keep it within the budget; looked for only at `refocus`. */
+  readonly otherMethod?: OtherMethod;
   /** Why, with its numbers, for a person to read. */
   readonly reason: string;
 }
