@@ -70,7 +70,7 @@ describe('position error by trials', () => {
     });
   });
   test('outliers are counted, not hidden: a faint ring has them, a bright star none', () => {
-    const faint = fittedScene(smallRig(), { focusShiftUm: 100, snr: 7 });
+    const faint = fittedScene(smallRig(), { focusShiftUm: 100, snr: 6 });
     const few = measureError(faint, { estimator: 'thresholdedCenterOfMass', seed: 12, trials: 2048 });
     expect(few.outlierFraction?.low).toBeGreaterThan(0);
     expect(few.outlierFraction?.high).toBeLessThan(0.02);
@@ -87,6 +87,23 @@ describe('position error by trials', () => {
         trials: 1024,
       }))
         expect(boundRatio && boundRatio.value + 4 * boundRatio.standardError).toBeGreaterThan(1);
+    }
+  });
+  test('a saturated star is measured and flagged: by its flanks with a fit, as it is with a center of mass', () => {
+    const scene = buildScene(smallRig(), { focusShiftUm: 0, fluxE: 300_000 });
+    for (const estimator of [
+      'centerOfMass',
+      'thresholdedCenterOfMass',
+      'gaussianFit',
+      'crossCorrelation',
+      'templateFit',
+    ] as const) {
+      const error = measureError(scene, { estimator, seed: 13, trials: 64 });
+      expect(error.saturatedFraction.value).toBe(1);
+      expect(error.lostFraction.value).toBe(0);
+      // The bound is of the whole star: what the saturated middle knew is lost.
+      expect(error.boundRatio?.value).toBeGreaterThan(1.5);
+      expect(error.noiseEquivalentPx?.value).toBeLessThan(0.2);
     }
   });
   test('a star too faint is lost, and the reasons add up', () => {

@@ -1,6 +1,6 @@
 /**
  * Which threshold for one who sets it once: noise-equivalent error of the thresholded center of mass over rings and SNR, for
- * windows and thresholds, over the best of them for each star. `npx tsx --conditions=@holdfast/source test/studies/threshold-choice.ts`
+ * windows, thresholds and forms (subtract the threshold, or keep the pixel's value), over the best of them for each star. `npx tsx --conditions=@holdfast/source test/studies/threshold-choice.ts`
  */
 import { buildScene, compareEstimators, parseRig } from '@holdfast/sim';
 
@@ -23,20 +23,24 @@ const rig = parseRig({
 const umPerPx = 15;
 const trials = Number(process.argv[2] ?? 128);
 const thresholds = [1, 2, 3, 4, 5];
+const forms = ['subtract', 'keep'] as const;
 const ratios = new Map<string, number[]>();
 let stars = 0;
 for (const ringPx of [0, 10, 20, 40])
   for (const snr of [8, 15, 30, 100]) {
     const errors = [31, 51, 71].flatMap((windowPx) =>
       compareEstimators(buildScene(rig, { focusShiftUm: ringPx * umPerPx, snr, windowPx }), {
-        estimators: thresholds.map((thresholdSigma) => ({
-          estimator: 'thresholdedCenterOfMass',
-          thresholdSigma,
-        })),
+        estimators: forms.flatMap((thresholdForm) =>
+          thresholds.map((thresholdSigma) => ({
+            estimator: 'thresholdedCenterOfMass' as const,
+            thresholdSigma,
+            thresholdForm,
+          })),
+        ),
         seed: 1,
         trials,
       }).map((error) => ({
-        set: `window ${windowPx} px, ${error.thresholdSigma} sigma`,
+        set: `window ${windowPx} px, ${error.thresholdSigma} sigma, ${error.thresholdForm}`,
         // A star that loses a tenth of its frames does not guide.
         noisePx: error.lostFraction.value < 0.1 ? (error.noiseEquivalentPx?.value ?? Infinity) : Infinity,
       })),

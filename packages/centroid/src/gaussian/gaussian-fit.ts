@@ -8,6 +8,7 @@ import {
   requireNames,
   requireOneOf,
   requirePositive,
+  requireWithin,
 } from '@holdfast/psf/numerics';
 import { backgroundAt } from '../pixels/background.ts';
 import {
@@ -49,6 +50,11 @@ export interface GaussianFitOptions extends ApertureOptions {
   readonly maxIterations?: number;
   /** Converged when no unknown moves by more than this times its scale (width, flux). Default 1e-6. */
   readonly tolerance?: number;
+  /**
+   * Least share of the fitted light that must fall on the pixels used, from 0 to 1; with less the star is 'clipped'. Default 0.5. Less
+   * will do where a saturated middle is masked: the flanks tell the position.
+   */
+  readonly leastLightShare?: number;
 }
 
 const optionNames: NamesOf<GaussianFitOptions> = {
@@ -59,6 +65,7 @@ const optionNames: NamesOf<GaussianFitOptions> = {
   fitBackground: true,
   maxIterations: true,
   tolerance: true,
+  leastLightShare: true,
 };
 
 export const gaussianFitDefaults = {
@@ -67,6 +74,7 @@ export const gaussianFitDefaults = {
   fitBackground: true,
   maxIterations: 100,
   tolerance: 1e-6,
+  leastLightShare: 0.5,
 } as const;
 
 /** Unknowns of the fit, by the name of the result they stand for. */
@@ -85,9 +93,6 @@ export interface GaussianLocated extends Located {
   /** Predicted covariance of the fitted unknowns, row-major in their order. Present when `noise` was given. */
   readonly covariance?: { readonly unknowns: readonly GaussianUnknown[]; readonly values: Float64Array };
 }
-
-/** Least share of the fitted light that must fall on the pixels used. */
-export const leastLightShare = 0.5;
 
 /** The unweighted fit that precedes a weighted one need only be near. */
 const roughTolerance = 1e-2;
@@ -220,7 +225,7 @@ export function prepareGaussianFit(
   };
 
   function result(x: number, y: number, share: number): GaussianLocated | NotLocated {
-    if (share < leastLightShare) return notLocated('clipped');
+    if (share < fit.leastLightShare) return notLocated('clipped');
     const { background } = window;
     const flux = model[place.flux];
     const sigmaX = model[place.sigmaX];
@@ -300,6 +305,12 @@ function resolveFit(options: GaussianFitOptions) {
     weighting,
     fitBackground,
     recentre: resolveRecentre(options),
+    leastLightShare: requireWithin(
+      'leastLightShare',
+      options.leastLightShare ?? gaussianFitDefaults.leastLightShare,
+      0,
+      1,
+    ),
     heldSigma: fwhmPx === undefined ? undefined : requirePositive('fwhmPx', fwhmPx) / fwhmPerSigma,
     free,
     names,

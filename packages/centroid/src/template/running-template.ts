@@ -135,6 +135,7 @@ function symmetryOptions({
   fitBackground: _fit,
   maxIterations: _iterations,
   tolerancePx: _tolerance,
+  leastLightShare: _share,
   memory: _memory,
   search: _direct,
   ...shared

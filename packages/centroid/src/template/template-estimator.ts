@@ -7,6 +7,7 @@ import {
   requireNonNegative,
   requireOneOf,
   requirePositive,
+  requireWithin,
 } from '@holdfast/psf/numerics';
 import { backgroundAt } from '../pixels/background.ts';
 import {
@@ -43,6 +44,11 @@ export interface TemplateOptions extends EstimatorOptions {
   readonly maxIterations?: number;
   /** Converged when the position moves by less than this, px. Default 1e-4. */
   readonly tolerancePx?: number;
+  /**
+   * Least share of the fitted light that must fall on the pixels used, from 0 to 1; with less the star is 'clipped'. Default 0.5. Less
+   * will do where a saturated middle is masked: the flanks tell the position.
+   */
+  readonly leastLightShare?: number;
 }
 
 /** Their names. */
@@ -53,6 +59,7 @@ export const templateOptionNames = {
   fitBackground: true,
   maxIterations: true,
   tolerancePx: true,
+  leastLightShare: true,
 } as const satisfies NamesOf<TemplateOptions>;
 
 export const templateDefaults = {
@@ -61,6 +68,7 @@ export const templateDefaults = {
   fitBackground: true,
   maxIterations: 50,
   tolerancePx: 1e-4,
+  leastLightShare: 0.5,
 } as const;
 
 /** What a comparison with a template finds beside the position. `flux` is in units of the template's own light. */
@@ -78,9 +86,6 @@ export interface TemplateLocated extends Located {
   readonly reducedChiSquare?: number;
 }
 
-/** Least share of the template's light that must fall on the pixels used. */
-const leastLightShare = 0.5;
-
 export function prepareTemplateEstimator(
   size: ImageSize,
   model: TemplateModel,
@@ -90,6 +95,12 @@ export function prepareTemplateEstimator(
   const resolved = resolveOptions(size, options);
   const { width, height } = resolved.size;
   const { hasNoise, minSnr } = resolved;
+  const leastLightShare = requireWithin(
+    'leastLightShare',
+    options.leastLightShare ?? templateDefaults.leastLightShare,
+    0,
+    1,
+  );
   const searchPx = requireNonNegative('searchPx', options.searchPx ?? templateDefaults.searchPx);
   const solverOptions = {
     weighByNoise,

@@ -80,7 +80,11 @@ function prepareExpect(scene: Scene, setting: EstimatorSetting): Expect {
       backgroundSigma,
       ...(estimator === 'centerOfMass'
         ? { estimator }
-        : { estimator, thresholdSigma: setting.thresholdSigma ?? scene.thresholdSigma }),
+        : {
+            estimator,
+            thresholdSigma: setting.thresholdSigma ?? scene.thresholdSigma,
+            ...(setting.thresholdForm ? { form: setting.thresholdForm } : {}),
+          }),
     };
     return (light, at, start) => {
       const { left, top } = cutWindow(window.data, light, scene, side, start);

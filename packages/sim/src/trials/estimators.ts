@@ -32,6 +32,8 @@ export interface EstimatorSetting {
   readonly estimator: EstimatorName;
   /** Threshold of the thresholded center of mass, in sigmas of a pixel's noise. */
   readonly thresholdSigma?: number;
+  /** What the pixels above that threshold weigh. Default 'subtract'. */
+  readonly thresholdForm?: 'subtract' | 'keep';
   /** Side of the square that is measured, px. */
   readonly windowPx?: number;
   /** How far from its last position the star is looked for, px along each axis. */
@@ -147,7 +149,7 @@ function cornerOf(at: number, side: number, size: number): number {
 }
 
 function prepare(
-  { estimator, thresholdSigma, templateFrames }: EstimatorSetting,
+  { estimator, thresholdSigma, thresholdForm, templateFrames }: EstimatorSetting,
   scene: Scene,
   side: number,
   backgroundSigma: number,
@@ -155,6 +157,8 @@ function prepare(
 ): PreparedEstimator {
   const size = { width: side, height: side };
   const options = { noise: { readNoiseE: scene.pixelNoiseE }, backgroundSigma, predictsError };
+  // Where saturated pixels are left out, the flanks tell the position, however little of the light they hold.
+  const fitOptions = scene.peakE >= scene.saturationE ? { ...options, leastLightShare: 0 } : options;
   switch (estimator) {
     case 'centerOfMass':
       return prepareCenterOfMass(size, options);
@@ -162,10 +166,11 @@ function prepare(
       return prepareThresholdedCenterOfMass(size, {
         ...options,
         thresholdSigma: thresholdSigma ?? scene.thresholdSigma,
+        ...(thresholdForm === undefined ? {} : { form: thresholdForm }),
       });
     case 'gaussianFit':
       // The background is known from the border: left free under a ring, it trades against an ever wider Gaussian.
-      return prepareGaussianFit(size, { ...options, fitBackground: false });
+      return prepareGaussianFit(size, { ...fitOptions, fitBackground: false });
     case 'weightedCenterOfMass':
       return prepareWeightedCenterOfMass(size, {
         ...options,
@@ -178,7 +183,7 @@ function prepare(
       return prepareMirrorSymmetryCenter(size, options);
     case 'crossCorrelation':
     case 'templateFit': {
-      const fitting = { ...options, fitBackground: false };
+      const fitting = { ...fitOptions, fitBackground: false };
       if (templateFrames !== undefined) {
         const { noise, ...unweighted } = fitting;
         const running = prepareRunningTemplate(size, {
