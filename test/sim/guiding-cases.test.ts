@@ -1,6 +1,19 @@
 /** Cases in which an error against the true position would advise wrongly. */
-import { adviseStar, buildScene, compareEstimators, type EstimatorName, measureError } from '@holdfast/sim';
+import {
+  adviseStar,
+  buildScene,
+  compareEstimators,
+  type EstimatorName,
+  focusLimit,
+  imageGrowth,
+  measureError,
+  perfectMount,
+  trackStar,
+} from '@holdfast/sim';
+import { guideErrorOf } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
+import { calm } from '../../packages/sim/src/motion/wind-gusts.ts';
+import { expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 
 const options = { seed: 1, trials: 512 };
@@ -25,6 +38,43 @@ describe('a constant offset goes into the set point and costs nothing', () => {
     expect(outcome).toBe('keep');
     expect(standing.growth?.growthPercent.value).toBeLessThan(2);
   });
+});
+
+test('advice and tracking agree on a comet behind an edge: its constant offset costs the picture nothing', async () => {
+  const rig = smallRig({
+    telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3, design: { kind: 'paraboloid' } },
+    offAxis: { offAxisMm: 8, clipDistance: 0.8 },
+    guideStar: { magnitude: 11.5 },
+  });
+  const { limitedBy, limitUm } = await focusLimit(rig, { seed: 1, trials: 64 });
+  expect(limitedBy).not.toBe('out-of-budget-in-focus');
+  expect(limitUm.low).toBeGreaterThan(50);
+  const scene = buildScene(rig, { focusShiftUm: 0 });
+  const error = measureError(scene, { estimator: rig.tracking.estimator, seed: 2, trials: 1024 });
+  const guide = guideErrorOf(error, scene.arcsecPerPx);
+  const growth = guide && imageGrowth(rig, guide);
+  if (growth === undefined) throw new Error('does not follow');
+  // The offset alone, taken for a guide error, is far more than what the star scatters.
+  expect(error.rmsAgainstTruePx?.value).toBeGreaterThan(2 * (error.scatterPx?.value ?? Infinity));
+  const { position } = await trackStar(rig, {
+    seed: 3,
+    runs: 8,
+    durationS: 120,
+    settleS: 40,
+    star: { focusShiftUm: 0 },
+    mount: perfectMount,
+    wind: calm,
+    air: null,
+    stepS: 2,
+    loop: { delayS: 0 },
+  });
+  // FWHM of what the noise of the guide star leaves: 2.3548 times the rms of both axes.
+  const { rmsX, rmsY } = position;
+  const value = Math.hypot(rmsX.value, rmsY.value) / Math.SQRT2;
+  const spread = Math.hypot(rmsX.value * rmsX.standardError, rmsY.value * rmsY.standardError) / (2 * value);
+  const relative = (error.noiseEquivalentPx?.standardError ?? 0) / (error.noiseEquivalentPx?.value ?? 1);
+  const byTrials = growth.terms.guideStarArcsec;
+  expectWithinSigmas(2.3548 * value, byTrials, Math.hypot(2.3548 * spread, relative * byTrials), 3);
 });
 
 test('a ring that outgrows its window looks well measured, and guides badly', () => {
