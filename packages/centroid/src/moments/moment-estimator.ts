@@ -1,6 +1,6 @@
 /** The course of every centre-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted error. */
 
-import { noApertureSums } from '../pixels/aperture-sums.ts';
+import { noApertureSums, noMomentCut } from '../pixels/aperture-sums.ts';
 import {
   type Centroid,
   type ImageSize,
@@ -64,6 +64,7 @@ export function prepareMomentEstimator(
   const window = new StarWindow(resolved, leastPixels);
   const { list } = window;
   const sums = noApertureSums();
+  const cut = noMomentCut();
   const errors = noMomentErrors();
   const follow: Follow = { x: 0, y: 0 };
   const empty = noPixelMoments();
@@ -71,12 +72,14 @@ export function prepareMomentEstimator(
   let pixels: PixelWeights | undefined;
 
   /** The moments of the aperture about a place, or why the star cannot be measured there. */
-  const sum = (x: number, y: number, threshold: number, offset: number): NotLocated | undefined => {
-    const originX = hasAperture ? Math.round(x) : width >> 1;
-    const originY = hasAperture ? Math.round(y) : height >> 1;
-    if (!window.sumMoments(sums, x, y, threshold, offset, originX, originY)) {
+  const sum = (x: number, y: number): NotLocated | undefined => {
+    cut.centreX = x;
+    cut.centreY = y;
+    cut.originX = hasAperture ? Math.round(x) : width >> 1;
+    cut.originY = hasAperture ? Math.round(y) : height >> 1;
+    if (!window.sumMoments(sums, cut)) {
       window.lay(x, y);
-      sumMoments(sums, list, threshold, offset, originX, originY);
+      sumMoments(sums, list, cut);
     }
     if (sums.all < leastPixels) return notLocated('too-few-pixels');
     return sums.saturated > 0 ? notLocated('saturated') : undefined;
@@ -88,7 +91,8 @@ export function prepareMomentEstimator(
     const { background } = window;
     const emptySigma = Math.sqrt(Math.max(0, background.level) + fixedVariance);
     const threshold = weights.threshold(emptySigma);
-    const offset = weights.offset(emptySigma);
+    cut.threshold = threshold;
+    cut.offset = weights.offset(emptySigma);
 
     let x = window.startX;
     let y = window.startY;
@@ -99,7 +103,7 @@ export function prepareMomentEstimator(
       centreX = x;
       centreY = y;
       iterations++;
-      const refusal = sum(centreX, centreY, threshold, offset);
+      const refusal = sum(centreX, centreY);
       if (refusal !== undefined) return refusal;
       if (!(sums.total > cancellation * sums.size && sums.light > 0)) return notLocated('no-flux');
       x = sums.x;

@@ -1,22 +1,16 @@
 /** First moments of a list of pixels and their first-order errors: what all center-of-mass estimators share. */
 
-import type { ApertureSums, Moments } from '../pixels/aperture-sums.ts';
+import type { ApertureSums, MomentCut, Moments } from '../pixels/aperture-sums.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 
 /**
  * Moments with weight  v - offset  where v > threshold, else 0. A threshold of -Infinity and an offset of 0 are the plain
  * centre of mass.
- *
- * @param originX,originY  whole numbers near the star, from which coordinates are taken, lest digits cancel far from the
- *   corner of the image
  */
 export function sumMoments(
   out: ApertureSums,
   list: PixelList,
-  threshold: number,
-  offset: number,
-  originX: number,
-  originY: number,
+  { threshold, offset, originX, originY }: MomentCut,
 ): void {
   const { column, rowStart, value, variance, top, bottom } = list;
   const isWhole = threshold === -Infinity;

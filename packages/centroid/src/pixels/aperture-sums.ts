@@ -42,6 +42,28 @@ export const noApertureSums = (): ApertureSums => ({
   varianceLight: 0,
 });
 
+/** Where and of what moments are taken. One such object serves all sums of an estimator: each pass overwrites it. */
+export interface MomentCut {
+  /** Middle of the aperture, px. */
+  centreX: number;
+  centreY: number;
+  /** A pixel counts as its electrons less `offset` where they exceed `threshold`, else 0; -Infinity for all pixels. */
+  threshold: number;
+  offset: number;
+  /** Whole numbers near the star, from which coordinates are taken, lest digits cancel far from the corner of the image. */
+  originX: number;
+  originY: number;
+}
+
+export const noMomentCut = (): MomentCut => ({
+  centreX: 0,
+  centreY: 0,
+  threshold: 0,
+  offset: 0,
+  originX: 0,
+  originY: 0,
+});
+
 /** Sums of one row, in this order. */
 const rowSums = new Float64Array(6);
 const [rowUsed, rowExcess, rowMoment, rowSize, rowVariance, rowAll] = [0, 1, 2, 3, 4, 5];
@@ -49,10 +71,9 @@ const [rowUsed, rowExcess, rowMoment, rowSize, rowVariance, rowAll] = [0, 1, 2, 
 /**
  * Sum over the pixels whose centre lies within `radiusPx` of (centreX, centreY).
  *
- * @param level            background, the same everywhere
- * @param threshold        -Infinity, or such that no pixel above it can have a negative variance
- * @param offset           0 with a threshold of -Infinity, else the threshold itself
- * @param originX,originY  whole numbers near the star, from which coordinates are taken
+ * @param level  background, the same everywhere
+ * @param cut    its threshold -Infinity with an offset of 0, or such that no pixel above it can have a negative variance, with itself
+ *   as the offset
  * @returns whether the sums hold: not when a pixel is saturated or unusable, or threshold and offset are others
  */
 export function sumAperture(
@@ -60,12 +81,7 @@ export function sumAperture(
   { data, offset: first, strideX, strideY }: ImageView,
   { size: { width, height }, radiusPx, saturationE, fixedVariance }: ResolvedOptions,
   level: number,
-  centreX: number,
-  centreY: number,
-  threshold: number,
-  offset: number,
-  originX: number,
-  originY: number,
+  { centreX, centreY, threshold, offset, originX, originY }: MomentCut,
 ): boolean {
   const isWhole = threshold === -Infinity;
   const zero = isWhole ? 0 : threshold;

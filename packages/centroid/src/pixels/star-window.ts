@@ -2,7 +2,7 @@
  * The pixels about a star, for estimators: guess and background of this image settled, the aperture laid where it is
  * asked for. One window serves one prepared estimator; it owns the scratch.
  */
-import { type ApertureSums, sumAperture } from './aperture-sums.ts';
+import { type ApertureSums, type MomentCut, sumAperture } from './aperture-sums.ts';
 import { type BackgroundLevel, type Image, type NotLocated, notLocated, type Position } from './centroid.ts';
 import {
   type ResolvedBackground,
@@ -80,19 +80,11 @@ export class StarWindow {
    * Moments of the aperture about a place without listing its pixels. False when that needs the list: where pixels are
    * masked, unusable or saturated, or the background slopes.
    */
-  sumMoments(
-    out: ApertureSums,
-    x: number,
-    y: number,
-    threshold: number,
-    offset: number,
-    originX: number,
-    originY: number,
-  ): boolean {
+  sumMoments(out: ApertureSums, cut: MomentCut): boolean {
     const { level, slopeX, slopeY } = this.background;
     const options = this.#options;
     if (options.valid !== undefined || slopeX !== 0 || slopeY !== 0) return false;
-    return sumAperture(out, this.#view, options, level, x, y, threshold, offset, originX, originY);
+    return sumAperture(out, this.#view, options, level, cut);
   }
 
   /** What forbids to measure the star on the pixels now listed. */
