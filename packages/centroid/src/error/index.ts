@@ -1,11 +1,11 @@
 /**
  * Errors without a frame: least possible error, predicted errors, which estimator to choose.
  *
- * choose-estimator    which estimator to take for a star, and why
- * estimator-settings  the apertures, thresholds and weights worth a try
- * position-bound      least possible error (Cramer-Rao)
- * predict-error       bias and error of every estimator
- * error-propagation   those of the plain and the thresholded centre of mass
+ * choose-estimator    says which estimator to take for a star, and why
+ * estimator-settings  lists the apertures, thresholds and weights worth a try
+ * position-bound      gives the least possible error (Cramer-Rao)
+ * predict-error       predicts bias and error of every estimator
+ * error-propagation   predicts those of the plain and the thresholded center of mass, to second order
  */
 export {
   type ChooseEstimatorOptions,

@@ -1,15 +1,15 @@
 /**
  * Centers of mass: plain, thresholded, weighted; the quad cell.
  *
- * center-of-mass    all the light
- * thresholded       the light above a threshold
- * threshold-noise   mean and variance of a noisy pixel behind a threshold
- * weighted          all the light under a Gaussian weight that follows the star
- * weighted-sums     its sums and their errors
- * moment-estimator  the course of the plain and the thresholded one
- * moments           their sums and first-order errors
- * follow            how the result follows an aperture of whole pixels
- * quad-cell         which of four quadrants gets more light
+ * center-of-mass    measures all the light
+ * thresholded       measures the light above a threshold
+ * threshold-noise   gives the moments of a noisy pixel of which a threshold takes a part
+ * weighted          measures the light under a Gaussian weight that follows the star
+ * weighted-sums     adds up what the weighted one needs, and its errors
+ * moment-estimator  the steps that the plain and the thresholded one share
+ * moments           adds up what these two need, and their first-order errors
+ * follow            tells how far the result follows an aperture of whole pixels
+ * quad-cell         compares the light of four quadrants
  */
 export { type CenterOfMassOptions, centerOfMass, prepareCenterOfMass } from './center-of-mass.ts';
 export { prepareQuadCell, type QuadCellOptions, quadCell } from './quad-cell.ts';

@@ -1,9 +1,9 @@
 /**
  * The point about which a star equals itself after half a turn.
  *
- * mirror-symmetry  the point about which the star is most like itself
- * symmetry-peak    to a fraction of a pixel, and its error
- * half-turn        how unlike an image is to itself turned about a point
+ * mirror-symmetry  the estimator: finds that point, and says why there is none
+ * symmetry-peak    finds it to a fraction of a pixel, and its error
+ * half-turn        measures how an image differs from itself, turned about a point
  */
 export {
   type MirrorSymmetryLocated,
