@@ -27,7 +27,7 @@ export interface RefocusAdvice {
   readonly estimator: EstimatorName;
   /** Seed of the simulation. */
   readonly seed: string | number;
-  /** Simulated frames per setting. */
+  /** Simulated frames per setting, at most: a row whose verdict is certain takes fewer, as its own `error.trials` says. */
   readonly trials: number;
   /** How the star does in focus. */
   readonly inFocus: Standing;
