@@ -11,7 +11,9 @@ import { methodOf } from './variation.ts';
 
 /** A method that is not among the rig's, and how the star does with it. */
 export interface OtherMethod {
+  /** The method, its template the running mean of frames where it takes one. */
   readonly estimator: EstimatorName;
+  /** How the star does with it, against the budget. */
   readonly standing: Standing;
   /** For people, one sentence. */
   readonly text: string;
