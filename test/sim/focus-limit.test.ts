@@ -7,13 +7,14 @@ const tracking = { windowPx: 71 };
 const faint = smallRig({ guideStar: { magnitude: 13.5 }, tracking });
 
 describe('the focus limit', () => {
-  test('its 95 % interval holds the limit that many more trials find', async () => {
+  test('is within its own error of the limit that many more trials find', async () => {
     const few = await focusLimit(faint, { seed: 1, trials: 512 });
     const many = await focusLimit(faint, { seed: 2, trials: 4096 });
     expect(few.limitedBy).toBe('fwhm-growth');
     const width = ({ low, high }: { low: number; high: number }) => high - low;
-    expect(many.limitUm.value).toBeGreaterThan(few.limitUm.low);
-    expect(many.limitUm.value).toBeLessThan(few.limitUm.high);
+    // One seed in twenty lies beyond its 95 % interval: three standard errors of both are asked for.
+    const both = Math.hypot(width(few.limitUm), width(many.limitUm)) / (2 * 1.96);
+    expectWithin(few.limitUm.value, many.limitUm.value, 3 * both, 'three standard errors of both');
     expect(width(many.limitUm)).toBeLessThan(width(few.limitUm));
     expect(width(few.limitUm)).toBeLessThan(0.25 * few.limitUm.value);
     expectWithin(
