@@ -17,6 +17,7 @@ import {
 } from '@holdfast/centroid';
 import {
   defaultCamera,
+  diffractionSampling,
   prepareExposure,
   prepareStar,
   type RandomStream,
@@ -245,6 +246,22 @@ describe('a diffraction image', () => {
       expect(lines).toBeLessThanOrEqual(2.5 * side + 8);
       expect(lines).toBeGreaterThan(side);
     }
+  });
+
+  test('is transformed no wider than seeing asks: waves that it does not leave may fall on one another', () => {
+    const seen: StarShape = {
+      kind: 'diffraction',
+      pupil: { obstructionRatio: 0.3 },
+      wavefront: { focusShiftUm: 3000 },
+      fNumber: 10,
+      wavelengthNm: 550,
+      pixelSizeUm: 5.86,
+      seeing: { fwhmArcsec: 2.5, apertureMm: 280 },
+      accuracy: { minPupilSamples: 16, foldedLight: 0.02, pixelError: 1e-6 },
+    };
+    const { transformSize } = diffractionSampling(seen);
+    expect(transformSize).toBe(512);
+    expect(counted('lines', () => prepareStar(seen, size))).toBeLessThan(1.25 * transformSize);
   });
 
   test('takes none for another place of the star', () => {

@@ -21,7 +21,9 @@ describe('the main job', () => {
     for (const filter of ['Luminance', 'Red', 'Green', 'Blue', 'H-alpha', 'O III', 'No filter'])
       expect(run.stdout).toMatch(new RegExp(`^${filter}: (keep|trim|refocus); `, 'm'));
     expect(run.stdout).toMatch(/^Focus limit: \d+(\.\d+)? \[.*\] um either side of focus, a ring of/m);
-    expect(run.stdout).toMatch(/256 frames\s+a row, seed 1/);
+    expect(run.stdout).toMatch(
+      /up\s+to\s+256\s+frames\s+per\s+row,\s+as\s+many\s+as\s+its\s+verdict\s+needs,\s+seed\s+1/,
+    );
   });
   test('writes the page where it says', () => {
     expect(run.stdout).toMatch(/Page with figures: holdfast\.html/);
