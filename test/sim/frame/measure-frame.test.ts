@@ -59,7 +59,8 @@ const field: readonly Star[] = [
 
 describe('a frame with a ring and two stars in focus', () => {
   const image = frame(scene(150, 130, field), 0.5, 4, 'field');
-  const stars = measureFrame(image, options);
+  // no telescope draws these on one frame: sizes of all kinds are asked for
+  const stars = measureFrame(image, { ...options, oneSize: false });
 
   test('all are found, brightest first, and nothing else', () => {
     expect(stars.map((star) => Math.round(star.x / 10))).toEqual([4, 12, 10]);
@@ -171,7 +172,7 @@ describe('a frame with a ring and two stars in focus', () => {
     const before = image.data.slice();
     const wide = createImage(300, 130);
     for (let y = 0; y < 130; y++) for (let x = 0; x < 150; x++) wide.set(y, 2 * x, image.get(y, x));
-    expect(measureFrame(wide.step(1, 2), options)).toEqual(stars);
+    expect(measureFrame(wide.step(1, 2), { ...options, oneSize: false })).toEqual(stars);
     expect(image.data).toEqual(before);
   });
 });

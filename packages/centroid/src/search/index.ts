@@ -1,11 +1,18 @@
 /**
  * Finding all stars of a frame.
  *
- * locate-star    all stars of a frame, whatever their size
- * star-scales    where light stands out of the noise, and on which scale
- * removed-light  light already taken out of the frame, by rectangles
- * light-extent   center, flux and size of one patch of light
- * surroundings   level and slope around it
- * hot-pixels     single bright pixels that are not stars
+ * locate-star      all stars of a frame, whatever their size, or those of one size
+ * candidate-queue  what stands out most comes first
+ * common-shape     size and shape that the stars of a frame share; what differs from them
+ * star-profile     their light by distance, and the matched filter with it
+ * light-shape      how round a light is, how it rises to the middle
+ * star-scales      where light stands out of the noise, and on which scale
+ * removed-light    light already taken out of the frame, by rectangles
+ * light-extent     center, flux and size of one patch of light
+ * surroundings     level and slope around it
+ * cell-medians     the sky by medians of cells
+ * hot-pixels       single bright pixels that are not stars
+ * line-defects     columns and rows that stand off as a whole
+ * trails           straight trails across the frame
  */
 export { type FoundStar, type LocateStarOptions, locateStar } from './locate-star.ts';

@@ -8,8 +8,10 @@ export interface LightExtent {
   readonly y: number;
   /** Electrons within `radius`, above `level`. */
   readonly flux: number;
-  /** Level just outside, electrons per pixel. */
+  /** Level just outside, electrons per pixel, at the place that the circle was last drawn about; its slopes per px. */
   readonly level: number;
+  readonly slopeX: number;
+  readonly slopeY: number;
   /** Radius that holds half, and nine tenths, of the flux, px. */
   readonly halfRadius: number;
   readonly lightRadius: number;
@@ -94,6 +96,8 @@ export function measureExtent(
       y: y + sumY / flux,
       flux,
       level,
+      slopeX,
+      slopeY,
       halfRadius: radiusOfShare(growth, 0.5 * flux),
       lightRadius,
       radius: end,
@@ -194,7 +198,8 @@ export function eraseLight(
 ): RemovedLight {
   const farthest = wingReach * radius + wingReachPx;
   let r = radius;
-  for (; r < farthest; r++) {
+  // a large light ends no sharper than a twentieth of its radius
+  for (; r < farthest; r += Math.max(1, Math.floor(r / 20))) {
     const beyond = ringMedian(pixels, width, height, x, y, r + 2, 1.3 * r + 6);
     const ring = ringMedian(pixels, width, height, x, y, r, r + 1);
     if (!(ring - beyond > (litSigmas * sigma) / Math.sqrt(2 * Math.PI * (r + 1)))) break;

@@ -13,15 +13,16 @@ import {
 import type { Image } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
+import { CandidateQueue } from './candidate-queue.ts';
+import { cellMedians, type Surface } from './cell-medians.ts';
+import { type CommonShape, commonShape, extentOf, type RejectReason, unlikeOthers } from './common-shape.ts';
 import { fillHotPixels } from './hot-pixels.ts';
-import {
-  eraseLight,
-  highestWithin,
-  type LightExtent,
-  measureExtent,
-  shareAtOrAbove,
-} from './light-extent.ts';
-import { type Candidate, prepareContrasts } from './star-scales.ts';
+import { eraseLight, highestWithin, type LightExtent, shareAtOrAbove } from './light-extent.ts';
+import { measureShape } from './light-shape.ts';
+import { levelLines } from './line-defects.ts';
+import { exponentialProfile, matchedSignificance } from './star-profile.ts';
+import { boxSides, prepareContrasts } from './star-scales.ts';
+import { subtractTrails, type Trail } from './trails.ts';
 
 /** How stars are looked for. */
 export interface LocateStarOptions {
@@ -35,6 +36,12 @@ export interface LocateStarOptions {
   readonly maxStars?: number;
   /** Pixels at or above this value count as saturated. Default: none. */
   readonly saturationE?: number;
+  /**
+   * Whether the stars of the frame share their size, as behind one telescope they do. Lights of other size, length or profile are then
+   * no stars, bad columns and straight trails are taken off first, and a frame's own structure (clouds, flat field)
+   * counts as noise. Default false.
+   */
+  readonly oneSize?: boolean;
 }
 
 const optionNames: NamesOf<LocateStarOptions> = {
@@ -43,6 +50,7 @@ const optionNames: NamesOf<LocateStarOptions> = {
   maxDiameterPx: true,
   maxStars: true,
   saturationE: true,
+  oneSize: true,
 };
 
 export const locateStarDefaults = { minSnr: 6, maxDiameterPx: 80, maxStars: 50 } as const;
@@ -96,6 +104,30 @@ const sameSignificance = 0.95;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function locateStar(image: Image, options: LocateStarOptions = {}): FoundStar[] {
+  return [...searchStars(image, options).stars];
+}
+
+/** What a search found, and what it did not take for a star. */
+export interface StarSearch {
+  /** Brightest first. */
+  readonly stars: readonly FoundStar[];
+  /** Lights that stand out but are no stars of this frame; with `oneSize` only. */
+  readonly rejected: readonly RejectedLight[];
+  readonly trails: readonly Trail[];
+  /** Electrons of bad columns, bad rows and trails in each pixel; with `oneSize` only. */
+  readonly faults: Float64Array | undefined;
+}
+
+/** A light that is not taken for a star. */
+export interface RejectedLight {
+  readonly x: number;
+  readonly y: number;
+  readonly diameterPx: number;
+  readonly reason: RejectReason;
+}
+
+/** `locateStar`, with what was rejected. */
+export function searchStars(image: Image, options: LocateStarOptions = {}): StarSearch {
   requireNames('options', options, optionNames);
   const size = sizeOf(image);
   const { width, height } = size;
@@ -111,47 +143,126 @@ export function locateStar(image: Image, options: LocateStarOptions = {}): Found
   const scratch = borrowScratch(width, height);
   const pixels = copyPixels(image, size, options.valid, scratch.pixels);
   const sigma = pixelSigma(pixels, width);
-  if (!(sigma > 0)) return [];
+  if (!(sigma > 0)) return { stars: [], rejected: [], trails: [], faults: undefined };
   fillHotPixels(pixels, width, height, sigma);
+  const oneSize = options.oneSize === true;
+  const faults = oneSize ? pixels.slice() : undefined;
+  if (oneSize) levelLines(pixels, width, height, sigma);
+  const trails = oneSize ? subtractTrails(pixels, width, height, sigma) : [];
+  if (faults !== undefined) for (let k = 0; k < faults.length; k++) faults[k] -= pixels[k];
+  const common = oneSize ? commonShape(pixels, width, height, sigma, minSnr, maxDiameterPx) : undefined;
+  if (oneSize && common === undefined) return { stars: [], rejected: [], trails, faults };
   const raw = saturationE < Infinity ? pixels.slice() : pixels;
+  const sky =
+    common === undefined ? undefined : flatten(pixels, width, height, cellPerStar * common.diameterPx);
 
   const contrasts = prepareContrasts(pixels, width, height, sigma, scratch.table);
-  const queue = new CandidateQueue(contrasts.candidates(minSnr, maxDiameterPx));
-  const largestRadius = sizeTolerance * maxDiameterPx;
+  const sides = common === undefined ? boxSides(maxDiameterPx) : sidesAbout(common.diameterPx);
+  const least = common === undefined ? minSnr : boxShare * minSnr;
+  const queue = new CandidateQueue(contrasts.candidates(least, sides));
+  const largest = common === undefined ? maxDiameterPx : Math.max(...sides);
   const found: MeasuredLight[] = [];
+  const rejected: RejectedLight[] = [];
+  let structure: ReadonlyMap<number, number> | undefined;
   for (let best = queue.pop(); best !== undefined && found.length < maxStars; best = queue.pop()) {
     const significance = contrasts.contrastNow(best);
-    if (significance < minSnr) continue;
+    if (significance < least) continue;
     if (significance < sameSignificance * best.significance) {
       queue.push({ ...best, significance });
       continue;
     }
-    const start = 0.75 * best.side + 2;
-    const extent = measureExtent(
-      pixels,
-      width,
-      height,
-      best.x,
-      best.y,
-      start,
-      Math.min(start + 0.85 * best.side, largestRadius),
-      sigma,
-    );
-    if (extent === undefined || 2 * extent.lightRadius > sizeTolerance * maxDiameterPx) {
+    // by then the bright stars, which are no structure, are taken out
+    if (common !== undefined && significance < structureBelow * minSnr) {
+      structure ??= new Map(sides.map((side) => [side, contrasts.structure(side) ?? 1]));
+      if (significance < least * (structure.get(best.side) ?? 1)) continue;
+    }
+    const extent = extentOf(pixels, width, height, best, sizeTolerance * largest, sigma);
+    if (extent === undefined || 2 * extent.lightRadius > sizeTolerance * largest) {
+      if (common !== undefined)
+        rejected.push({ x: best.x, y: best.y, diameterPx: best.side, reason: 'larger' });
       contrasts.takeOut(eraseLight(pixels, width, height, best.x, best.y, best.side / 2, sigma));
       continue;
     }
-    const { lightRadius, level } = extent;
-    found.push({
-      extent,
-      peak: highestWithin(pixels, width, height, extent, lightRadius) - level,
-      saturatedFraction:
-        saturationE < Infinity ? shareAtOrAbove(raw, width, height, extent, lightRadius, saturationE) : 0,
-    });
+    const { lightRadius, level, x, y } = extent;
+    const onTrail = trails.some((trail) => distanceFrom(trail, extent) < trail.halfWidthPx + lightRadius);
+    const reason = common && reasonAgainst(pixels, width, height, extent, sigma, minSnr, common, onTrail);
+    if (reason === undefined)
+      found.push({
+        extent: sky === undefined ? extent : { ...extent, level: level + sky.at(x, y) },
+        peak: highestWithin(pixels, width, height, extent, lightRadius) - level,
+        saturatedFraction:
+          saturationE < Infinity ? shareAtOrAbove(raw, width, height, extent, lightRadius, saturationE) : 0,
+      });
+    else rejected.push({ x, y, diameterPx: 2 * lightRadius, reason });
     contrasts.takeOut(eraseLight(pixels, width, height, extent.x, extent.y, extent.radius, sigma));
   }
-  return found.map((star) => describe(star, found, sigma)).sort((a, b) => b.flux - a.flux);
+  const stars = found.map((star) => describe(star, found, sigma)).sort((a, b) => b.flux - a.flux);
+  return { stars, rejected, trails, faults };
 }
+
+const distanceFrom = (trail: Trail, { x, y }: { readonly x: number; readonly y: number }): number =>
+  Math.abs((x - trail.x) * trail.sin - (y - trail.y) * trail.cos);
+
+/** Side of the cells whose medians are the sky, in diameters of a star; and the least, px. */
+const cellPerStar = 3;
+const leastCell = 24;
+
+/** Subtract the sky as the medians of cells tell it, in place. */
+function flatten(pixels: Float64Array, width: number, height: number, cell: number): Surface {
+  const sky = cellMedians(pixels, width, height, Math.max(leastCell, cell));
+  for (let y = 0, k = 0; y < height; y++) for (let x = 0; x < width; x++, k++) pixels[k] -= sky.at(x, y);
+  return sky;
+}
+
+/** Contrasts of more than this many times the least are looked at before the structure of the frame is known. */
+const structureBelow = 3;
+
+/** Box sides that hold a star of this diameter more or less, px, odd. */
+function sidesAbout(diameterPx: number): number[] {
+  const sides = [0.5, 0.7, 0.9, 1.1, 1.35].map((share) => 2 * Math.round((share * diameterPx) / 2) + 1);
+  return [...new Set(sides.map((side) => Math.max(3, side)))];
+}
+
+/** A light of known shape stands out of noise more than it does in a box: boxes pass it on at this share of `minSnr`. */
+const boxShare = 0.75;
+/** And the matched filter at these: what a trail leaves when it is taken off stands out more than noise. */
+const matchedShare = 1.15;
+const trailShare = 1.35;
+/** Lights of more than this are not asked for their shape by the matched filter. */
+const surelyLight = 80;
+
+function reasonAgainst(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  extent: LightExtent,
+  sigma: number,
+  minSnr: number,
+  common: CommonShape,
+  onTrail: boolean,
+): RejectReason | undefined {
+  const snr = snrOf(extent, sigma);
+  const reason = unlikeOthers(extent, measureShape(pixels, width, height, extent, sigma), snr, common);
+  if (reason !== undefined || snr > surelyLight) return reason;
+  const matched = (scale: number): number =>
+    matchedSignificance(pixels, width, height, extent, common.profile, sigma, scale);
+  const asStar = matched(1);
+  if (asStar < (onTrail ? trailShare : matchedShare) * minSnr) return 'shapeless';
+  const clearly = asStar + Math.max(3 / asStar, 0.02 * asStar);
+  if (Math.max(matched(1.3), matched(1.7)) > clearly) return 'larger';
+  if (matched(0.5) > asStar) return 'smaller';
+  if (common.concentration < leastOfRing) return undefined;
+  const asGalaxy = [0.6, 1, 1.6].map((scale) =>
+    matchedSignificance(pixels, width, height, extent, exponentialProfile(common.profile), sigma, scale),
+  );
+  return Math.max(...asGalaxy) > clearly ? 'other-profile' : undefined;
+}
+
+/** A ring's light is less concentrated than this: a star in focus would pass for a galaxy. */
+const leastOfRing = 0.65;
+
+const snrOf = ({ flux, lightRadius }: LightExtent, sigma: number): number =>
+  flux / Math.sqrt(Math.max(0, flux) + Math.PI * Math.max(1, lightRadius) ** 2 * sigma * sigma);
 
 interface Scratch {
   readonly width: number;
@@ -204,7 +315,7 @@ function describe(
     diameterPx: 2 * lightRadius,
     halfFluxDiameterPx: 2 * halfRadius,
     flux,
-    snr: flux / Math.sqrt(flux + Math.PI * Math.max(1, lightRadius) ** 2 * sigma * sigma),
+    snr: snrOf(extent, sigma),
     peak,
     backgroundE: level,
     saturatedFraction,
@@ -232,42 +343,4 @@ function pixelSigma(pixels: Float64Array, width: number): number {
   const deviation = sigmaPerMedianDeviation * medianOf(differences, count);
   // More than half alike (no noise, or whole numbers): the rms is all there is
   return (deviation > 0 ? deviation : Math.sqrt(squares / count)) * Math.SQRT1_2;
-}
-
-/** The candidate of highest significance first: a binary heap. */
-class CandidateQueue {
-  readonly #heap: Candidate[] = [];
-
-  constructor(candidates: readonly Candidate[]) {
-    for (const candidate of candidates) this.push(candidate);
-  }
-
-  push(candidate: Candidate): void {
-    const heap = this.#heap;
-    let i = heap.length;
-    heap.push(candidate);
-    for (let up = (i - 1) >> 1; i > 0 && heap[up].significance < candidate.significance; up = (i - 1) >> 1) {
-      heap[i] = heap[up];
-      i = up;
-    }
-    heap[i] = candidate;
-  }
-
-  pop(): Candidate | undefined {
-    const heap = this.#heap;
-    const top = heap[0];
-    const last = heap.pop();
-    if (last === undefined || heap.length === 0) return top;
-    let i = 0;
-    for (;;) {
-      let child = 2 * i + 1;
-      if (child >= heap.length) break;
-      if (child + 1 < heap.length && heap[child + 1].significance > heap[child].significance) child++;
-      if (heap[child].significance <= last.significance) break;
-      heap[i] = heap[child];
-      i = child;
-    }
-    heap[i] = last;
-    return top;
-  }
 }

@@ -4,7 +4,7 @@
  * wide, so that a level or slope of the background gives nothing.
  */
 
-import { boxSum, summedArea } from '@holdfast/psf/numerics';
+import { boxSum, medianOf, sigmaPerMedianDeviation, summedArea } from '@holdfast/psf/numerics';
 import { type RemovedLight, RemovedLights } from './removed-light.ts';
 
 /** A place where a box holds more light than its surroundings. */
@@ -34,7 +34,12 @@ const leastAround = 0.5;
 /** The contrasts of a frame, from which light can be taken out. */
 export interface Contrasts {
   /** All places, at all box sides, where the contrast has a local maximum of at least `least`. */
-  candidates(least: number, largestDiameterPx: number): Candidate[];
+  candidates(least: number, sides: readonly number[]): Candidate[];
+  /**
+   * How far contrasts at one box side scatter beyond what the noise of pixels makes, 1 or more: clouds, faults of the flat field
+   * (after the empty apertures of Labbe et al. 2003, AJ 125, 1107, from memory). Undefined in a frame too small to tell.
+   */
+  structure(side: number): number | undefined;
   /** The contrast of a candidate without the light that was taken out. */
   contrastNow(candidate: Candidate): number;
   takeOut(light: RemovedLight): void;
@@ -55,9 +60,9 @@ export function prepareContrasts(
   const tables = contrastTables(pixels, width, height, sigma, table);
   const removed = new RemovedLights();
   return {
-    candidates(least, largestDiameterPx) {
+    candidates(least, sides) {
       const found: Candidate[] = [];
-      const searches = boxSides(largestDiameterPx)
+      const searches = sides
         .filter((side) => side < Math.min(width, height))
         .map((side) => new ScaleSearch(tables, side, least));
       // All scales go down the frame together: the rows of the table that they read are then at hand.
@@ -67,6 +72,7 @@ export function prepareContrasts(
           if (y % search.step === 0 && y <= search.step * search.rows) search.take(y / search.step, found);
       return found;
     },
+    structure: (side) => structureAt(tables, side, removed),
     contrastNow: ({ x, y, side }) => contrast(tables, x, y, side, removed),
     takeOut: (light) => removed.add(light),
   };
@@ -98,7 +104,7 @@ function contrastTables(
 }
 
 /** Sides of the boxes, px: odd, a factor of about 1.4 apart, up to the largest light looked for. */
-function boxSides(largestDiameterPx: number): number[] {
+export function boxSides(largestDiameterPx: number): number[] {
   const sides = [3];
   for (let side = 3; side < largestDiameterPx; ) {
     side = Math.max(side + 2, 2 * Math.round(0.7 * side) + 1);
@@ -143,6 +149,29 @@ function contrast(
     m = boxSum(number, stride, x - W, y - H, x + W + 1, y + H + 1) - n;
   }
   return significanceOf(inside, n, all - inside, m, side, sigma);
+}
+
+/** Least number of boxes whose scatter says something. */
+const leastBoxes = 100;
+
+function structureAt(tables: ContrastTables, side: number, removed: RemovedLights): number | undefined {
+  const step = Math.max(2, Math.floor(side / 2));
+  const columns = Math.floor((tables.width - 2 * side) / step);
+  const rows = Math.floor((tables.height - 2 * side) / step);
+  if (columns < 1 || rows < 1 || columns * rows < leastBoxes) return undefined;
+  // in a large frame of small boxes a part of them tells as much
+  const every = Math.max(1, Math.floor(Math.sqrt((columns * rows) / 4000)));
+  const values = new Float64Array(columns * rows);
+  let count = 0;
+  for (let j = 0; j < rows; j += every)
+    for (let i = 0; i < columns; i += every) {
+      const value = contrast(tables, side + i * step, side + j * step, side, removed);
+      if (Number.isFinite(value)) values[count++] = value;
+    }
+  if (count < leastBoxes / 2) return undefined;
+  const middle = medianOf(values, count);
+  for (let k = 0; k < count; k++) values[k] = Math.abs(values[k] - middle);
+  return Math.max(1, sigmaPerMedianDeviation * medianOf(values, count));
 }
 
 const nothingRemoved = new RemovedLights();

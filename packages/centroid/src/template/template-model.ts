@@ -62,7 +62,7 @@ export class TemplateModel {
       this.members = 1;
       this.#step = 0;
       this.#member = () => template as StarTemplate;
-      this.#tables = [tabulateTemplate(sampleTemplate(template as StarTemplate, perPixel))];
+      this.#tables = [tableOf(template as StarTemplate)];
     }
   }
 
@@ -76,7 +76,7 @@ export class TemplateModel {
 
   /** Another template in place of a single one. */
   replace(template: StarTemplate): void {
-    this.#tables[0] = tabulateTemplate(sampleTemplate(template, perPixel));
+    this.#tables[0] = tableOf(template);
   }
 
   parameterOf(member: number): number {
@@ -87,7 +87,7 @@ export class TemplateModel {
   table(member: number): TemplateTable {
     let table = this.#tables[member];
     if (table === undefined) {
-      table = tabulateTemplate(sampleTemplate(this.#member(member), perPixel));
+      table = tableOf(this.#member(member));
       this.#tables[member] = table;
     }
     return table;
@@ -135,4 +135,16 @@ function lagrange(j: number, t: number): { weight: number; slope: number } {
     weight = (weight * (t - i)) / (j - i);
   }
   return { weight, slope };
+}
+
+/** Of plans, which always draw the same star: several estimators, and many stars, share one table. */
+const tables = new WeakMap<StarTemplate, TemplateTable>();
+
+function tableOf(template: StarTemplate): TemplateTable {
+  const isPlan = template !== null && typeof template === 'object' && 'renderInto' in template;
+  const known = isPlan ? tables.get(template) : undefined;
+  if (known !== undefined) return known;
+  const table = tabulateTemplate(sampleTemplate(template, perPixel));
+  if (isPlan) tables.set(template, table);
+  return table;
 }

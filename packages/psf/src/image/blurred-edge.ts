@@ -23,6 +23,14 @@ const terms = 8;
 
 /** Tables with at least eight grid points a sigma: the first term left out of a series is below 1e-13. */
 export function makeBlurredEdge(sigma: number): BlurredEdge {
+  if (last === undefined || last.sigma !== sigma) last = { sigma, edge: tabulateEdge(sigma) };
+  return last.edge;
+}
+
+/** Kept, since both edges of a ring, and all that a fit draws before its next step, share their blur. */
+let last: { readonly sigma: number; readonly edge: BlurredEdge } | undefined;
+
+function tabulateEdge(sigma: number): BlurredEdge {
   const reach = reachSigmas * sigma;
   const perPx = Math.ceil(8 / sigma);
   const half = halfSize(reach, perPx);

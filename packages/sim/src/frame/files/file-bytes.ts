@@ -14,7 +14,16 @@ export async function bytesOf(source: ByteSource): Promise<Uint8Array> {
   throw new TypeError(`source must be a Uint8Array, ArrayBuffer or Blob, got ${typeof source}`);
 }
 
-export async function gunzip(bytes: Uint8Array, limit: number): Promise<Uint8Array | FitsFailure> {
+/**
+ * @param limit  most bytes that may come out
+ * @param endOf  told by the first bytes: how many are needed, beyond which nothing is kept; or why none are; undefined as long as they
+ *               do not tell
+ */
+export async function gunzip<Refusal extends { readonly ok: false } = never>(
+  bytes: Uint8Array,
+  limit: number,
+  endOf?: (first: Uint8Array) => number | Refusal | undefined,
+): Promise<Uint8Array | FitsFailure | Refusal> {
   const stream = new DecompressionStream('gzip');
   const writer = stream.writable.getWriter();
   // Not awaited: the reader below makes room for it. A corrupt stream is told by the reader, so silence it here.
@@ -23,19 +32,30 @@ export async function gunzip(bytes: Uint8Array, limit: number): Promise<Uint8Arr
   const reader = stream.readable.getReader();
   const parts: Uint8Array[] = [];
   let total = 0;
+  let needed: number | undefined;
   try {
     for (;;) {
       const { done, value } = await reader.read();
       if (done) break;
       total += value.length;
-      if (total > limit) {
+      const allowed = needed === undefined ? limit : Math.min(limit, needed + mostBeyond);
+      if (total > allowed) {
         await reader.cancel();
         return fail(
           'too-large',
-          `the gzip stream of ${bytes.length} bytes holds more than the ${limit} bytes allowed`,
+          `the gzip stream of ${bytes.length} bytes holds more than the ${allowed} bytes allowed`,
         );
       }
-      parts.push(value);
+      // what comes after the bytes needed is counted, not kept
+      if (needed === undefined || total - value.length < needed + follows) parts.push(value);
+      if (endOf !== undefined && needed === undefined && total <= mostFirstBytes) {
+        const told = endOf(joined(parts, total));
+        if (typeof told === 'object') {
+          await reader.cancel();
+          return told;
+        }
+        needed = told;
+      }
     }
   } catch (error) {
     const why = error instanceof Error ? error.message : String(error);
@@ -44,8 +64,19 @@ export async function gunzip(bytes: Uint8Array, limit: number): Promise<Uint8Arr
       `the gzip stream of ${bytes.length} bytes broke after ${total} bytes came out: ${why}`,
     );
   }
-  return joined(parts, total);
+  return joined(
+    parts,
+    parts.reduce((sum, part) => sum + part.length, 0),
+  );
 }
+
+/** Bytes that may come after those needed: further units of the file, padding. */
+const mostBeyond = 2 ** 26;
+/** Of these some are kept, to tell what they are. */
+const follows = 2880;
+
+/** The head of a file is looked for in so many bytes. */
+const mostFirstBytes = 2 ** 20;
 
 function joined(parts: readonly Uint8Array[], total: number): Uint8Array {
   const out = new Uint8Array(total);

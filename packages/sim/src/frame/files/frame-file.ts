@@ -3,11 +3,12 @@ import { createImage } from '@holdfast/psf';
 import { colourTakes, planeOf } from './colour-channels.ts';
 import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from './file-bytes.ts';
 import { readFitsColours } from './fits/fits-colours.ts';
+import { defaultMaxPixels, neededBytes } from './fits/fits-read.ts';
 import { firstBytes, formatName, isGzip } from './fits/fits-signature.ts';
 import type { FrameFailure, FrameFileOptions, FrameReadResult, WholeFrame } from './frame-image.ts';
 import { throughMosaic } from './frame-mosaic.ts';
 import { everyPixel, mosaicPatterns } from './mosaic.ts';
-import { defaultMaxPixels, refusePicture } from './picture.ts';
+import { refusePicture } from './picture.ts';
 import { readPng } from './png-read.ts';
 import { readTiff } from './tiff-read.ts';
 
@@ -33,7 +34,7 @@ export async function readFrameFile(
   const { maxInflatedBytes = defaultInflatedBytes } = options;
   let bytes = await bytesOf(source);
   if (isGzip(bytes)) {
-    const inflated = await gunzip(bytes, maxInflatedBytes);
+    const inflated = await gunzip(bytes, maxInflatedBytes, (first) => neededOf(first, options));
     if (!(inflated instanceof Uint8Array)) return inflated;
     bytes = inflated;
   }
@@ -60,18 +61,29 @@ function requireOptions({ page, colour, mosaic, maxPixels }: FrameFileOptions): 
     );
 }
 
+/** How much of a compressed file is needed: of FITS its first image, of no kind that is read nothing. */
+function neededOf(first: Uint8Array, options: FrameFileOptions): number | FrameFailure | undefined {
+  const name = formatName(first);
+  if (name === 'a FITS file') return neededBytes(first, options);
+  if (name === 'a PNG picture' || name === 'a TIFF picture' || first.length < 8) return undefined;
+  return refuseKind(first);
+}
+
+function refuseKind(bytes: Uint8Array): FrameFailure {
+  const name = formatName(bytes);
+  const looks = bytes.length === 0 ? 'there are no bytes' : `it begins with ${firstBytes(bytes)}`;
+  return refusePicture(
+    'unknown-kind',
+    `neither FITS, PNG nor TIFF${name === undefined ? '' : `: this looks like ${name}`}; ${looks}`,
+  );
+}
+
 async function readWhole(bytes: Uint8Array, options: FrameFileOptions): Promise<WholeFrame | FrameFailure> {
   const name = formatName(bytes);
   const { colour = 'sum', page = 0, maxPixels = defaultMaxPixels } = options;
   if (name === 'a FITS file') return readFitsColours(bytes, options, colour);
   const kind = name === 'a PNG picture' ? 'png' : name === 'a TIFF picture' ? 'tiff' : undefined;
-  if (kind === undefined) {
-    const looks = bytes.length === 0 ? 'there are no bytes' : `it begins with ${firstBytes(bytes)}`;
-    return refusePicture(
-      'unknown-kind',
-      `neither FITS, PNG nor TIFF${name === undefined ? '' : `: this looks like ${name}`}; ${looks}`,
-    );
-  }
+  if (kind === undefined) return refuseKind(bytes);
   const picture = kind === 'png' ? await readPng(bytes, maxPixels) : await readTiff(bytes, page, maxPixels);
   if (!picture.ok) return picture;
   const { width, height, bitpix, cards, warnings } = picture;

@@ -21,8 +21,6 @@ export interface FrameFileOptions extends FitsFileOptions {
    * of it what `colour` says; a frame without that keyword is taken to have no mosaic. `false`: every pixel as it is.
    */
   readonly mosaic?: { readonly pattern?: MosaicPattern; readonly take?: ColourTake } | false;
-  /** Largest number of pixels that a PNG or TIFF picture may have. Default 2^27. */
-  readonly maxPixels?: number;
 }
 
 /** An image and what its file says of it, as `readFits` gives it, whatever the kind of file. */

@@ -69,6 +69,4 @@ export function cardsOf(words: readonly (readonly [string, string])[]): FitsCard
 /** Number of bytes that `deflate` makes of one at most (RFC 1951: 258 bytes by two bits, less its headers). */
 export const mostInflation = 1032;
 
-export const defaultMaxPixels = 2 ** 27;
-
 export const errorText = (error: unknown): string => (error instanceof Error ? error.message : String(error));

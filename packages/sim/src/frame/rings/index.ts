@@ -1,9 +1,11 @@
 /**
  * The ring of one star: diameters, hole and blur, fitted to the whole picture.
  *
+ * ring-binned      a fit on bins of the picture first: its work does not grow with the ring
  * ring-covariance  errors where the light is uneven
  * ring-derived     what follows from the fit
  * ring-descent     the steps of the fit; the sums they are solved from
+ * ring-edge        slopes of a blurred disc in closed form
  * ring-error       errors where the light is uneven
  * ring-fit         diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
  * ring-model       the picture fitted; a first guess

@@ -7,8 +7,8 @@ import { addExpectations, type Expectation, normalEquations, weightOf } from './
 import type { StampPixels } from './ring-start.ts';
 import { huberBound, noiseVariance } from './ring-weights.ts';
 
-export /** Inverse curvature of Huber's function: alone, and as the bread of a sandwich with each variance of the score. */
-function covariancesAt(
+/** Inverse curvature of Huber's function: alone, and as the bread of a sandwich with each variance of the score. */
+export function covariancesAt(
   { width, height, pixels, use }: StampPixels,
   model: RingModel,
   u: Float64Array,
@@ -43,8 +43,12 @@ function covariancesAt(
   // noise without what hangs together, to which the unevenness that does is added
   const blur = u[ring.blur];
   const white = noiseProducts(slopes, values, curvature, fixedVariance);
-  const uneven = smoothedProducts(byUnevenness, width, height, lengthPerBlur * blur);
-  const fromLight = uneven.map((value, i) => value + white[i]);
+  const fromLight =
+    unevenness === 0
+      ? white
+      : smoothedProducts(byUnevenness, width, height, lengthPerBlur * blur).map(
+          (value, i) => value + white[i],
+        );
   const fromResiduals = smoothedProducts(byResidual, width, height, Math.max(0.5, 1.5 * blur));
   for (const matrix of [hessian, fromLight, fromResiduals]) addExpectations(matrix, unused, u, expectations);
   const inverse = invertSymmetric(hessian, n);

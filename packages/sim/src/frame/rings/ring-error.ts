@@ -29,8 +29,8 @@ export function smoothedProducts(
   const along = new Float64Array(width * height);
   const smooth = new Float64Array(width * height);
   for (let a = 0; a < n; a++) {
-    for (let y = 0; y < height; y++) smoothLine(along, maps[a], y * width, 1, width, kernel);
-    for (let x = 0; x < width; x++) smoothLine(smooth, along, x, width, height, kernel);
+    smoothRows(along, maps[a], width, height, kernel);
+    smoothColumns(smooth, along, width, height, kernel);
     for (let b = 0; b <= a; b++) {
       const other = maps[b];
       let sum = 0;
@@ -47,21 +47,40 @@ function kernelOf(length: number): Float64Array {
   return Float64Array.from({ length: reach + 1 }, (_, d) => Math.exp((-d * d) / (2 * length * length)));
 }
 
-/** out_i = sum_d K(d) in_(i + d) along one row or column; beyond its ends there is nothing. */
-function smoothLine(
+/** out_i = sum_d K(d) in_(i + d) along rows; beyond their ends there is nothing. */
+function smoothRows(
   out: Float64Array,
   values: Float64Array,
-  start: number,
-  stride: number,
-  length: number,
+  width: number,
+  height: number,
   kernel: Float64Array,
 ): void {
-  const reach = kernel.length - 1;
-  for (let i = 0; i < length; i++) {
-    const from = Math.max(0, i - reach);
-    const to = Math.min(length - 1, i + reach);
-    let sum = 0;
-    for (let j = from; j <= to; j++) sum += kernel[Math.abs(j - i)] * values[start + j * stride];
-    out[start + i * stride] = sum;
+  out.fill(0);
+  const reach = Math.min(kernel.length, width) - 1;
+  for (let y = 0; y < height; y++) {
+    const row = y * width;
+    for (let d = -reach; d <= reach; d++) {
+      const weight = kernel[Math.abs(d)];
+      const to = row + Math.min(width, width - d);
+      for (let k = row + Math.max(0, -d); k < to; k++) out[k] += weight * values[k + d];
+    }
+  }
+}
+
+/** The same along columns, row by row. */
+function smoothColumns(
+  out: Float64Array,
+  values: Float64Array,
+  width: number,
+  height: number,
+  kernel: Float64Array,
+): void {
+  out.fill(0);
+  const reach = Math.min(kernel.length, height) - 1;
+  for (let d = -reach; d <= reach; d++) {
+    const weight = kernel[Math.abs(d)];
+    const shift = d * width;
+    const to = Math.min(height, height - d) * width;
+    for (let k = Math.max(0, -d) * width; k < to; k++) out[k] += weight * values[k + shift];
   }
 }

@@ -10,10 +10,11 @@ import {
   requireValid,
 } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
+import { descendBinned } from './ring-binned.ts';
 import { derivedEstimate, ringFlux, ringLightCentre } from './ring-derived.ts';
-import { type Descent, descendRing } from './ring-descent.ts';
-import { leastRadiusPx, prepareRingModel, type RingModel, ring, ringUnknowns } from './ring-model.ts';
-import { type StampPixels, startRing } from './ring-start.ts';
+import type { Descent } from './ring-descent.ts';
+import { ring, ringUnknowns } from './ring-model.ts';
+import type { StampPixels } from './ring-start.ts';
 
 /** How a ring is fitted, and what turns its size into a focus shift. */
 export interface RingFitOptions {
@@ -124,16 +125,10 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
 
   if (stamp.use.reduce((sum, used) => sum + used, 0) < 3 * ringUnknowns)
     return { ok: false, reason: 'too-few-pixels' };
-  const model = prepareRingModel(stamp.width, stamp.height, coneTangent);
   const inStamp = guess && { x: guess.x - left, y: guess.y - top };
-  const start = startRing(stamp, model, inStamp, obstructionRatio);
-  if (start === undefined) return { ok: false, reason: 'too-faint' };
-  const held =
-    obstructionRatio === undefined ? [] : [{ unknown: ring.hole, value: obstructionRatio ** 2, sigma: 1e-4 }];
-  const descent = descendRing(stamp, model, start, fixedVariance, held);
-  if (descent === undefined) return { ok: false, reason: 'not-converged' };
-  if (isPoint(stamp, model, descent, fixedVariance)) return { ok: false, reason: 'no-ring' };
-  return judge(crop, descent, coneTangent, pixelSizeUm);
+  const fit = descendBinned(stamp, inStamp, obstructionRatio, coneTangent, fixedVariance);
+  if ('reason' in fit) return { ok: false, reason: fit.reason };
+  return judge(crop, fit, coneTangent, pixelSizeUm);
 }
 
 /** @throws RangeError or TypeError naming what is out of range */
@@ -147,31 +142,6 @@ export function requireTelescope({
   if (fNumber !== undefined && !(requirePositive('fNumber', fNumber) > 0.5))
     throw new RangeError(`fNumber must be > 0.5, got ${fNumber}`);
 }
-
-/**
- * Whether the blur alone, a Gaussian, does as well: a ring narrower than its blur, or one that is not much wider and lowers
- * chi-square by less than chance may with six unknowns more (0.3 % of stars in focus).
- */
-function isPoint(stamp: StampPixels, model: RingModel, descent: Descent, fixedVariance: number): boolean {
-  const { unknowns: u, chiSquare, reducedChiSquare } = descent;
-  if (2 * u[ring.radius] < u[ring.blur]) return true;
-  if (2 * u[ring.radius] > 2.5 * u[ring.blur]) return false;
-  const point = u.slice();
-  const none = [ring.hole, ring.holeX, ring.holeY, ring.slopeX, ring.slopeY] as const;
-  for (const unknown of none) point[unknown] = 0;
-  point[ring.radius] = leastRadiusPx;
-  // same flux, and the width of both together
-  point[ring.level] *= (u[ring.radius] / leastRadiusPx) ** 2 * (1 - u[ring.hole]);
-  point[ring.blur] = Math.sqrt(u[ring.blur] ** 2 + 2 * Math.LN2 * u[ring.radius] ** 2 * (1 + u[ring.hole]));
-  const gaussian = descendRing(stamp, model, point, fixedVariance, [
-    { unknown: ring.radius, value: leastRadiusPx, sigma: 1e-4 },
-    ...none.map((unknown) => ({ unknown, value: 0, sigma: 1e-4 })),
-  ]);
-  return gaussian !== undefined && gaussian.chiSquare - chiSquare < leastFall * Math.max(1, reducedChiSquare);
-}
-
-/** Fall of chi-square that a ring must bring. */
-const leastFall = 20;
 
 function judge(
   { stamp, left, top }: Crop,

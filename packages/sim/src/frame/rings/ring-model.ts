@@ -4,6 +4,7 @@
  * the light may rise to one side (a comet does both, a clipped beam the second).
  */
 import { prepareStar } from '@holdfast/psf';
+import { type Disc, type DiscSlopes, edgeSlopes, leastBlurOfForm } from './ring-edge.ts';
 
 /** Places of the unknowns in the vector of a fit. */
 export const ring = {
@@ -38,16 +39,8 @@ export const mostHole = 0.9;
 export interface RingModel {
   /** Overwrite `out` with the model's electrons per pixel. */
   valuesInto(out: Float64Array, unknowns: Float64Array): void;
-  /** The same, and overwrite `slopes[k]` with the derivative by unknown k (central differences). */
+  /** The same, and overwrite `slopes[k]` with the derivative by unknown k: in closed form, of a blur below 1.5 px central differences. */
   slopesInto(out: Float64Array, slopes: readonly Float64Array[], unknowns: Float64Array): void;
-}
-
-/** A blurred disc of brightness 1: where, the square of its radius (linear in its light), the FWHM of its blur, px. */
-interface Disc {
-  readonly x: number;
-  readonly y: number;
-  readonly radius2: number;
-  readonly blur: number;
 }
 
 /** Step of the central differences, px: the discs are right to 1e-8 of their flux, so noise of 1e-5 of the level. */
@@ -82,6 +75,10 @@ export function prepareRingModel(width: number, height: number, coneTangent: num
 
   const differences = (by: DiscSlopes, disc: Disc): void => {
     const { x, y, radius2, blur } = disc;
+    if (blur >= leastBlurOfForm) {
+      edgeSlopes(by, width, height, disc);
+      return;
+    }
     difference(by.x, { ...disc, x: x + step }, { ...disc, x: x - step }, 2 * step);
     difference(by.y, { ...disc, y: y + step }, { ...disc, y: y - step }, 2 * step);
     difference(by.blur, { ...disc, blur: blur + step }, { ...disc, blur: blur - step }, 2 * step);
@@ -162,14 +159,6 @@ export function prepareRingModel(width: number, height: number, coneTangent: num
       }
     },
   };
-}
-
-/** Derivatives of one disc. */
-interface DiscSlopes {
-  readonly x: Float64Array;
-  readonly y: Float64Array;
-  readonly radius2: Float64Array;
-  readonly blur: Float64Array;
 }
 
 function discSlopes(count: number): DiscSlopes {

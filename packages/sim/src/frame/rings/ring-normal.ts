@@ -30,15 +30,20 @@ export function normalEquations(
   weights: Float64Array,
 ): void {
   const n = gradient.length;
+  const weighted = new Float64Array(weights.length);
   for (let i = 0; i < n; i++) {
     const si = slopes[i];
     let g = 0;
-    for (let k = 0; k < weights.length; k++) g += weights[k] * residuals[k] * si[k];
+    for (let k = 0; k < weights.length; k++) {
+      const w = weights[k] * si[k];
+      weighted[k] = w;
+      g += w * residuals[k];
+    }
     gradient[i] = g;
     for (let j = 0; j <= i; j++) {
       const sj = slopes[j];
       let h = 0;
-      for (let k = 0; k < weights.length; k++) h += weights[k] * si[k] * sj[k];
+      for (let k = 0; k < weighted.length; k++) h += weighted[k] * sj[k];
       hessian[i * n + j] = h;
       hessian[j * n + i] = h;
     }

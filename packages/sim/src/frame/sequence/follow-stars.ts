@@ -135,7 +135,11 @@ export class StarFollower {
     for (let n = 0; n < mostCuts; n++) {
       const region = regionAbout(cut, search, this.#all, image);
       if (region === undefined) return star;
-      const found = measureFrameKnowing(image, { ...options, region, maxStars: mostTogether }, known);
+      const found = measureFrameKnowing(
+        image,
+        { ...options, region, maxStars: mostTogether, oneSize: false },
+        known,
+      );
       star = nearestTo(found, search) ?? star;
       if (star === undefined || star.found.diameterPx < grown * cut.diameterPx) return star;
       cut = star.found;

@@ -183,21 +183,7 @@ function halfFluxDiameter(
   flux: number,
   fluxSigma: number,
 ): Estimate {
-  const cuts: { radius: number; light: number }[] = [];
-  const evenSquare = (1 - 1 / (parts * parts)) / 12;
-  for (const { dx, dy, light, slopeX, slopeY, bendX, bendY } of inside)
-    for (let p = 0; p < parts * parts; p++) {
-      const u = ((p % parts) + 0.5) / parts - 0.5;
-      const v = (Math.floor(p / parts) + 0.5) / parts - 0.5;
-      const bend = (bendX * (u * u - evenSquare) + bendY * (v * v - evenSquare)) / 2;
-      const radius = Math.sqrt((dx + u) ** 2 + (dy + v) ** 2);
-      cuts.push({ radius, light: (light + slopeX * u + slopeY * v + bend) / (parts * parts) });
-    }
-  const within = (radius: number): number => {
-    let sum = 0;
-    for (const cut of cuts) sum += cut.light * Math.min(1, Math.max(0, (radius - cut.radius) / edge + 0.5));
-    return sum;
-  };
+  const within = growthCurve(inside);
   let low = 0;
   let high = radiusPx + edge;
   for (let step = 0; step < 40; step++) {
@@ -213,4 +199,46 @@ function halfFluxDiameter(
     flux / (20 * radius),
   );
   return { value: 2 * radius, standardError: fluxSigma / perRadius };
+}
+
+/** Light within a radius about the middle, each pixel cut into parts. */
+function growthCurve(inside: readonly Pixel[]): (radius: number) => number {
+  const count = inside.length * parts * parts;
+  const radii = new Float64Array(count);
+  const lights = new Float64Array(count);
+  const evenSquare = (1 - 1 / (parts * parts)) / 12;
+  let n = 0;
+  let farthest = 0;
+  for (const { dx, dy, light, slopeX, slopeY, bendX, bendY } of inside)
+    for (let p = 0; p < parts * parts; p++, n++) {
+      const u = ((p % parts) + 0.5) / parts - 0.5;
+      const v = (Math.floor(p / parts) + 0.5) / parts - 0.5;
+      const bend = (bendX * (u * u - evenSquare) + bendY * (v * v - evenSquare)) / 2;
+      radii[n] = Math.sqrt((dx + u) ** 2 + (dy + v) ** 2);
+      lights[n] = (light + slopeX * u + slopeY * v + bend) / (parts * parts);
+      farthest = Math.max(farthest, radii[n]);
+    }
+  // by bins of the radius, so that only those at the circle's edge are looked at one by one
+  const bins = Math.floor(farthest / edge) + 2;
+  const starts = new Int32Array(bins + 1);
+  for (let k = 0; k < count; k++) starts[Math.floor(radii[k] / edge) + 1]++;
+  for (let bin = 0; bin < bins; bin++) starts[bin + 1] += starts[bin];
+  const next = starts.slice();
+  const order = new Int32Array(count);
+  for (let k = 0; k < count; k++) order[next[Math.floor(radii[k] / edge)]++] = k;
+  const below = new Float64Array(bins + 1);
+  for (let bin = 0; bin < bins; bin++) {
+    below[bin + 1] = below[bin];
+    for (let at = starts[bin]; at < starts[bin + 1]; at++) below[bin + 1] += lights[order[at]];
+  }
+  return (radius) => {
+    const first = Math.max(0, Math.min(bins, Math.floor((radius - edge / 2) / edge)));
+    const last = Math.max(first, Math.min(bins, Math.floor((radius + edge / 2) / edge) + 1));
+    let sum = below[first];
+    for (let at = starts[first]; at < starts[last]; at++) {
+      const k = order[at];
+      sum += lights[k] * Math.min(1, Math.max(0, (radius - radii[k]) / edge + 0.5));
+    }
+    return sum;
+  };
 }

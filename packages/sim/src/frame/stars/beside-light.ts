@@ -10,12 +10,17 @@ const sectors = 8;
 const leastPixels = 12;
 
 /**
- * Brightest of eight sectors beyond the ring's edge (from 1.5 FWHM of its blur outwards), above the background between them, as a
+ * Brightest of eight sectors beyond the ring's edge (from 1.5 FWHM of its blur to `reachPx`), above the background between them, as a
  * fraction of the ring's own mean brightness. Undefined when there is too little sky.
  *
  * @param ring  in the coordinates of the stamp
  */
-export function brightestBeside(stamp: Image, valid: Uint8Array, ring: RingFound): Estimate | undefined {
+export function brightestBeside(
+  stamp: Image,
+  valid: Uint8Array,
+  ring: RingFound,
+  reachPx: number,
+): Estimate | undefined {
   const width = imageWidth(stamp);
   const height = imageHeight(stamp);
   const inner = ring.outerDiameterPx.value / 2 + 1.5 * ring.blurFwhmPx.value;
@@ -26,7 +31,8 @@ export function brightestBeside(stamp: Image, valid: Uint8Array, ring: RingFound
     for (let x = 0; x < width; x++, k++) {
       const dx = x - ring.x.value;
       const dy = y - ring.y.value;
-      if (!valid[k] || dx * dx + dy * dy <= inner * inner) continue;
+      const r2 = dx * dx + dy * dy;
+      if (!valid[k] || r2 <= inner * inner || r2 > reachPx * reachPx) continue;
       outside[k] = 1;
       // octants by signs and by which side is longer
       const sector = (dx < 0 ? 1 : 0) + (dy < 0 ? 2 : 0) + (Math.abs(dx) < Math.abs(dy) ? 4 : 0);

@@ -104,7 +104,7 @@ export function measureByLikeness(
   const side = Math.ceil(reach) + 2;
   const byTemplate = {
     ...options,
-    template: prepareStar(likeness, { width: side, height: side }),
+    template: planOf(likeness, side),
     fitBackground: false,
   };
   return {
@@ -112,6 +112,17 @@ export function measureByLikeness(
     crossCorrelation: onFrame(crossCorrelation(stamp, byTemplate)),
     templateFit: onFrame(templateFit(stamp, byTemplate)),
   };
+}
+
+/** One plan for a likeness that several stars share: what is made of it is then made once. */
+const plans = new WeakMap<Likeness, ReturnType<typeof prepareStar>>();
+
+function planOf(likeness: Likeness, side: number): ReturnType<typeof prepareStar> {
+  const known = plans.get(likeness);
+  if (known !== undefined) return known;
+  const plan = prepareStar(likeness, { width: side, height: side });
+  plans.set(likeness, plan);
+  return plan;
 }
 
 function optionsFor(

@@ -20,7 +20,13 @@ export type { ComaEstimate } from './coma-measure.ts';
 export type { FramePositions } from './frame-positions.ts';
 export { type FrameRig, type GivenForFrame, type MissingForFrame, rigOfFrame } from './frame-rig.ts';
 export type { Likeness } from './likeness.ts';
-export { type FrameRegion, type MeasureFrameOptions, measureFrame } from './measure-frame.ts';
+export {
+  type FrameRegion,
+  type FrameSurvey,
+  type MeasureFrameOptions,
+  measureFrame,
+  surveyFrame,
+} from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';
 export { type FrameCamera, type RigCamera, rigCamera } from './rig-camera.ts';
 export { type StarToJudge, starToJudge } from './star-to-judge.ts';

@@ -1,8 +1,10 @@
 /** Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
-import { estimateBackground, type FoundStar, locateStar, type Noise } from '@holdfast/centroid';
+import { estimateBackground, type FoundStar, type Noise } from '@holdfast/centroid';
+import { type RejectedLight, searchStars } from '@holdfast/centroid/internal';
 import { createImage, type Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import { requireFinite, requireNonNegative, requirePositive, requireValid } from '@holdfast/psf/numerics';
+import type { Progress } from '../../long-work.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
 import type { Likeness } from './likeness.ts';
 import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
@@ -31,6 +33,17 @@ export interface MeasureFrameOptions {
   readonly maxStars?: number;
   /** Largest diameter of a star's light looked for, px. Default: 0.8 of the frame's shorter side, from 80 to 320. */
   readonly maxDiameterPx?: number;
+  /**
+   * Whether all stars of the frame are out of focus alike, as behind one telescope they are but for the curvature of the field: what has
+   * another size or shape is then no star (a halo, a cloud, a galaxy, a trail, a fault of the sensor). Default true.
+   */
+  readonly oneSize?: boolean;
+  /** After so many seconds no further star is measured; the brightest are measured first. Default: no limit. */
+  readonly timeBudgetS?: number;
+  /** Called after each star. */
+  readonly onProgress?: (progress: Progress) => void;
+  /** Once it is aborted, its reason is thrown before the next star. */
+  readonly signal?: AbortSignal;
   /** Linear obstruction of the telescope where it is known: small rings are measured better. */
   readonly obstructionRatio?: number;
   /** With both, rings give the size of the focus shift. */
@@ -71,7 +84,22 @@ const rounds = 3;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function measureFrame(image: Image, options: MeasureFrameOptions): MeasuredStar[] {
-  return measureFrameKnowing(image, options, () => undefined);
+  return [...surveyFrame(image, options).stars];
+}
+
+/** The stars of a frame, what was not taken for one, and what there was no time for. */
+export interface FrameSurvey {
+  /** Brightest first. */
+  readonly stars: readonly MeasuredStar[];
+  /** Lights that stand out but are no stars of this frame; without `oneSize` none. */
+  readonly rejected: readonly RejectedLight[];
+  /** Stars found that `timeBudgetS` left no time for. */
+  readonly unmeasured: readonly FoundStar[];
+}
+
+/** `measureFrame`, with what was rejected and what was left. Errors and options are the same. */
+export function surveyFrame(image: Image, options: MeasureFrameOptions): FrameSurvey {
+  return surveyKnowing(image, options, () => undefined);
 }
 
 /** What a star at this place of the frame looks like, or undefined: then its ring is fitted. */
@@ -83,6 +111,10 @@ export function measureFrameKnowing(
   options: MeasureFrameOptions,
   known: KnownLikeness,
 ): MeasuredStar[] {
+  return [...surveyKnowing(image, options, known).stars];
+}
+
+function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownLikeness): FrameSurvey {
   requireTelescope(options);
   const { region, ...rest } = options;
   if (region !== undefined) {
@@ -90,8 +122,17 @@ export function measureFrameKnowing(
     const valid = rest.valid === undefined ? {} : { valid: partOf(rest.valid, image, region) };
     const part = image.lo(top, left).hi(height, width);
     const knownThere: KnownLikeness = ({ x, y }) => known({ x: x + left, y: y + top });
-    const stars = measureFrameKnowing(part, { ...rest, ...valid }, knownThere);
-    return stars.map((star) => movedStar(star, left, top));
+    const { stars, rejected, unmeasured } = surveyKnowing(part, { ...rest, ...valid }, knownThere);
+    const placed = <Light extends { readonly x: number; readonly y: number }>(light: Light): Light => ({
+      ...light,
+      x: light.x + left,
+      y: light.y + top,
+    });
+    return {
+      stars: stars.map((star) => movedStar(star, left, top)),
+      rejected: rejected.map(placed),
+      unmeasured: unmeasured.map(placed),
+    };
   }
   const frame = electronFrame(image, options);
   const saturationE =
@@ -102,16 +143,21 @@ export function measureFrameKnowing(
     readNoiseE: requireNonNegative('readNoiseE', options.readNoiseE),
     backgroundE: requireNonNegative('subtractedE', options.subtractedE ?? 0),
   };
+  const clock = startClock(options);
   const electrons = createImage(frame.width, frame.height, frame.electrons);
-  const seen = locateStar(electrons, {
+  const search = searchStars(electrons, {
     valid: frame.valid,
+    oneSize: options.oneSize ?? true,
     minSnr: options.minSnr ?? measureFrameDefaults.minSnr,
     maxStars: options.maxStars ?? measureFrameDefaults.maxStars,
     maxDiameterPx:
       options.maxDiameterPx ?? Math.max(80, Math.min(0.8 * Math.min(frame.width, frame.height), 320)),
     ...(saturationE === undefined ? {} : { saturationE }),
   });
-  const found = seen.filter((star) => !isRemainder(star, seen));
+  const { faults } = search;
+  if (faults !== undefined)
+    for (let k = 0; k < faults.length; k++) if (frame.valid[k]) frame.electrons[k] -= faults[k];
+  const found = search.stars.filter((star) => !isRemainder(star, search.stars));
   const level = levelOfFrame(frame);
   const { obstructionRatio, fNumber, pixelSizeUm } = options;
   const telescope = {
@@ -119,28 +165,74 @@ export function measureFrameKnowing(
     ...(fNumber === undefined ? {} : { fNumber }),
     ...(pixelSizeUm === undefined ? {} : { pixelSizeUm }),
   };
-  const measure = (star: FoundStar, window: StarWindow, before?: MeasuredStar): MeasuredStar =>
+  const measure = (
+    star: FoundStar,
+    window: StarWindow,
+    likeness: Likeness | undefined,
+    before?: MeasuredStar,
+  ): MeasuredStar =>
     measureStar(star, window, {
       neighbourDistancePx: nearest(star, found),
       frameLevel: level,
       noise,
       saturationE,
       telescope,
-      likeness: known(star),
+      likeness: known(star) ?? likeness,
       before,
     });
 
-  const stars = found.map((star) => measure(star, cutWindow(frame, star, undefined, without(found, star))));
-  for (let round = 1; round < rounds; round++)
+  const stars: MeasuredStar[] = [];
+  let common: Likeness | undefined;
+  for (const star of found) {
+    if (clock.isOver(stars.length, found.length)) break;
+    if (options.oneSize !== false && stars.length === ownRings) common = commonLikeness(stars);
+    stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
+  }
+  const light = new Float64Array(frame.electrons.length);
+  for (let round = 1; round < rounds && stars.length === found.length; round++)
     for (const [k, star] of found.entries()) {
       const others = stars.filter((other, j) => j !== k && reaches(other.found, star));
       if (others.length === 0) continue;
-      const light = new Float64Array(frame.electrons.length);
+      if (clock.isOver(stars.length, found.length)) break;
+      light.fill(0);
       const besides = addNeighbours(light, frame, others).map((other) => other.found);
-      stars[k] = measure(star, cutWindow(frame, star, light, besides), stars[k]);
+      stars[k] = measure(
+        star,
+        cutWindow(frame, star, light, besides),
+        k < ownRings ? undefined : common,
+        stars[k],
+      );
     }
-  return stars;
+  return { stars, rejected: search.rejected, unmeasured: found.slice(stars.length) };
 }
+
+/** Keeps the time; tells how far the work is. */
+function startClock({ timeBudgetS = Infinity, onProgress, signal }: MeasureFrameOptions): {
+  isOver(done: number, total: number): boolean;
+} {
+  if (timeBudgetS !== Infinity) requirePositive('timeBudgetS', timeBudgetS);
+  const end = timeBudgetS === Infinity ? Infinity : Date.now() + 1000 * timeBudgetS;
+  return {
+    isOver(done, total) {
+      signal?.throwIfAborted();
+      if (done > 0) onProgress?.({ task: 'stars of the frame', done, total });
+      return end < Infinity && Date.now() > end;
+    },
+  };
+}
+
+/** So many of the brightest stars have rings of their own fitted; the others of a frame of one size look like the best of these. */
+const ownRings = 8;
+
+/** Of the star whose ring is best known; undefined when none shows a ring. */
+function commonLikeness(stars: readonly MeasuredStar[]): Likeness | undefined {
+  let best: MeasuredStar | undefined;
+  for (const star of stars)
+    if (star.ring.ok && (best === undefined || errorOf(star) < errorOf(best))) best = star;
+  return best?.likeness;
+}
+
+const errorOf = ({ ring }: MeasuredStar): number => (ring.ok ? ring.outerDiameterPx.standardError : Infinity);
 
 /** What the search leaves of an uneven or crowded ring: within the light of a star ten times as bright. */
 function isRemainder(star: FoundStar, all: readonly FoundStar[]): boolean {

@@ -8,7 +8,7 @@ import { brightestBeside } from './beside-light.ts';
 import { type ComaEstimate, comaFromHole, comaFromMoments } from './coma-measure.ts';
 import { type FramePositions, measureByLikeness, measurePositions, unlike } from './frame-positions.ts';
 import { gaussianLikeness, type Likeness, ringLikeness } from './likeness.ts';
-import type { StarWindow } from './star-window.ts';
+import { fitRadius, type StarWindow } from './star-window.ts';
 
 /** One star of a frame. Positions on the frame, px; light in electrons. */
 export interface MeasuredStar {
@@ -76,7 +76,7 @@ export interface StarSetting {
   readonly noise: Noise;
   readonly saturationE: number | undefined;
   readonly telescope: Pick<RingFitOptions, 'obstructionRatio' | 'fNumber' | 'pixelSizeUm'>;
-  /** What the star looks like, where it is known: no ring is fitted then. */
+  /** What the star looks like, where it is known, as the others of its frame or of the frame before: no ring is fitted then. */
   readonly likeness: Likeness | undefined;
   /** What the round before found. */
   readonly before: MeasuredStar | undefined;
@@ -97,7 +97,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     likeness === undefined
       ? unlike(alone.gaussianFit)
       : measureByLikeness(window, sky, noise, saturationE, likeness, near);
-  const besideRing = fit.ok ? brightestBeside(stamp, window.valid, fit) : undefined;
+  const besideRing = fit.ok ? brightestBeside(stamp, window.valid, fit, 2 * fitRadius(found)) : undefined;
   const light = measureAperture({
     width: imageWidth(stamp),
     height: imageHeight(stamp),
@@ -148,7 +148,8 @@ function ringOf(
   if (found.saturatedFraction > mostSaturated) return { ok: false, reason: 'saturated' };
   // a star that showed no ring shows none without its neighbours
   if (before !== undefined && !before.ring.ok && before.ring.reason === 'no-ring') return before.ring;
-  return fitRing(window.stamp, { noise, valid: unsaturated(window, saturationE), guess, ...telescope });
+  const valid = unsaturated(window, saturationE);
+  return fitRing(window.stamp, { noise, valid, guess, radiusPx: fitRadius(found), ...telescope });
 }
 
 /** L of the correlation of noise that went through a Gaussian blur is sqrt(2) rms widths; this is per FWHM. */

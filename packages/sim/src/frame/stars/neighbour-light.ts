@@ -2,12 +2,12 @@
 import type { FoundStar } from '@holdfast/centroid';
 import { prepareStar, type StarShape } from '@holdfast/psf';
 import type { MeasuredStar } from './measured-star.ts';
-import { apertureRadius, type ElectronFrame, skyRadius } from './star-window.ts';
+import { apertureRadius, type ElectronFrame, fitRadius } from './star-window.ts';
 
-/** Whether the light of `other` may reach what `star` is measured in. */
+/** Whether the light of `other` may reach what `star` is measured in; its sky leaves out other stars anyway. */
 export function reaches(other: FoundStar, star: FoundStar): boolean {
   const distance = Math.sqrt((other.x - star.x) ** 2 + (other.y - star.y) ** 2);
-  return distance < skyRadius(star) + 2 * apertureRadius(other);
+  return distance < fitRadius(star) + apertureRadius(other);
 }
 
 /** A measured star as it can be drawn, where its fit puts it; undefined when nothing was fitted. */

@@ -31,6 +31,11 @@ export function apertureRadius(star: FoundStar): number {
   return 0.6 * star.diameterPx + 2;
 }
 
+/** Radius within which a ring is fitted to a star: its light and enough sky to tell it from. */
+export function fitRadius(star: FoundStar): number {
+  return 1.25 * apertureRadius(star) + 2;
+}
+
 /** Outer radius of the background around a star: as much area as the aperture, and no fewer than 300 pixels. */
 export function skyRadius(star: FoundStar): number {
   const inner = apertureRadius(star) + 1;

@@ -9,10 +9,10 @@ import { type FitsImage, type FitsReadOptions, readFits } from './fits-read.ts';
 
 export function readFitsColours(
   bytes: Uint8Array,
-  { hdu, plane }: FitsReadOptions,
+  { hdu, plane, maxPixels }: FitsReadOptions,
   take: ColourTake,
 ): WholeFrame | FrameFailure {
-  const at = hdu === undefined ? {} : { hdu };
+  const at = { ...(hdu === undefined ? {} : { hdu }), ...(maxPixels === undefined ? {} : { maxPixels }) };
   const first = readFits(bytes, plane === undefined ? at : { ...at, plane });
   if (!first.ok) return first;
   if (

@@ -1,7 +1,7 @@
 /** FITS from a file as it lies on the disk or comes from a file picker: compressed with gzip or not. */
 import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from '../file-bytes.ts';
 import { fail } from './fits-hdu.ts';
-import { type FitsReadOptions, type FitsReadResult, readFits } from './fits-read.ts';
+import { type FitsReadOptions, type FitsReadResult, neededBytes, readFits } from './fits-read.ts';
 import { isGzip } from './fits-signature.ts';
 
 /** How a FITS file is read, compressed or not. */
@@ -25,7 +25,9 @@ export async function readFitsFile(
   const { maxInflatedBytes = defaultInflatedBytes, ...readOptions } = options;
   const bytes = await bytesOf(source);
   if (!isGzip(bytes)) return readFits(bytes, readOptions);
-  const inflated = await gunzip(bytes, maxInflatedBytes);
+  const inflated = await gunzip(bytes, maxInflatedBytes, (first) =>
+    isGzip(first) ? first.length : neededBytes(first, readOptions),
+  );
   if (!(inflated instanceof Uint8Array)) return inflated;
   if (isGzip(inflated)) return fail('not-fits', 'inside the gzip stream there is another gzip stream');
   return readFits(inflated, readOptions);

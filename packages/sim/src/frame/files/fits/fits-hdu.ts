@@ -18,7 +18,7 @@ export type FitsFailureReason =
   | 'gzip'
   /** the gzip stream is cut short or corrupt */
   | 'gzip-damaged'
-  /** more bytes than the limit come out of the gzip stream */
+  /** more pixels than `maxPixels`, or more bytes than the limit come out of the gzip stream */
   | 'too-large'
   /** the header or the image goes on beyond the last byte */
   | 'truncated'

@@ -15,7 +15,12 @@ export interface FitsReadOptions {
   readonly hdu?: number | string;
   /** Which plane of a cube, from 0. Default 0, with a warning when there are more. */
   readonly plane?: number;
+  /** Largest number of pixels that the image may have; of more, nothing is decoded. Default 150 million. */
+  readonly maxPixels?: number;
 }
+
+/** Larger than any camera's frame; as 64-bit numbers 1.2 GB. */
+export const defaultMaxPixels = 150_000_000;
 
 /** An image of a FITS file. */
 export interface FitsImage {
@@ -51,7 +56,8 @@ export type FitsReadResult = FitsImage | FitsFailure;
  * @throws TypeError or RangeError for a call that makes no sense (`bytes` of another type, a negative plane)
  */
 export function readFits(bytes: Uint8Array, options: FitsReadOptions = {}): FitsReadResult {
-  const { hdu: wanted, plane } = options;
+  const { hdu: wanted, plane, maxPixels = defaultMaxPixels } = options;
+  if (!(maxPixels > 0)) throw new RangeError(`maxPixels must be > 0, got ${maxPixels}`);
   if (!(bytes instanceof Uint8Array)) throw new TypeError(`bytes must be a Uint8Array, got ${typeof bytes}`);
   if (plane !== undefined) requireIndex('plane', plane);
   if (typeof wanted === 'number') requireIndex('hdu', wanted);
@@ -60,7 +66,7 @@ export function readFits(bytes: Uint8Array, options: FitsReadOptions = {}): Fits
   const foreign = foreignFormat(bytes);
   if (foreign !== undefined) return fail('not-fits', foreign);
   const found = findHdu(bytes, wanted);
-  return found.ok ? readImage(bytes, found, plane) : found;
+  return found.ok ? readImage(bytes, found, maxPixels, plane) : found;
 }
 
 function requireIndex(name: string, value: number): void {
@@ -111,9 +117,41 @@ function noSuchHdu(wanted: number | string, passed: readonly Hdu[]): FitsFailure
   );
 }
 
-function readImage(bytes: Uint8Array, hdu: Hdu, plane = 0): FitsReadResult {
+/**
+ * How many bytes of a FITS file are needed for its first image, by its first bytes; why it gives none; undefined when these bytes do not
+ * tell, or another unit is asked for.
+ */
+export function neededBytes(
+  first: Uint8Array,
+  { hdu: wanted, maxPixels = defaultMaxPixels }: FitsReadOptions,
+): number | FitsFailure | undefined {
+  if (first.length < 80) return undefined;
+  const foreign = foreignFormat(first);
+  if (foreign !== undefined) return fail('not-fits', foreign);
+  if (wanted !== undefined) return undefined;
+  for (let at = 0, index = 0; ; index++) {
+    const hdu = readHdu(first, at, index);
+    if (!hdu.ok) return hdu.reason === 'truncated' ? undefined : hdu;
+    if (hdu.kind === 'image') return tooLarge(hdu, maxPixels) ?? hdu.next;
+    at = hdu.next;
+    if (!startsExtension(first, at)) return undefined;
+  }
+}
+
+function tooLarge({ axes, index }: Hdu, maxPixels: number): FitsFailure | undefined {
+  const [width, height] = axes as [number, number];
+  if (width * height <= maxPixels) return undefined;
+  return fail(
+    'too-large',
+    `HDU ${index}: ${width} x ${height} pixels are more than the ${maxPixels} allowed`,
+  );
+}
+
+function readImage(bytes: Uint8Array, hdu: Hdu, maxPixels: number, plane = 0): FitsReadResult {
   const { header, axes, bitpix, index } = hdu;
   const [width, height] = axes as [number, number];
+  const refused = tooLarge(hdu, maxPixels);
+  if (refused !== undefined) return refused;
   const there = Math.max(0, bytes.length - hdu.dataStart);
   if (hdu.dataBytes > there)
     return fail(

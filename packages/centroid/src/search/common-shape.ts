@@ -1,0 +1,209 @@
+/**
+ * The size and shape that the stars of one frame share: behind one telescope all are out of focus alike, but for the curvature
+ * of the field. What differs is no star, however bright: a halo, a cloud, a galaxy, a fault of the sensor.
+ */
+import { CandidateQueue } from './candidate-queue.ts';
+import { eraseLight, type LightExtent, measureExtent } from './light-extent.ts';
+import { type LightShape, measureShape } from './light-shape.ts';
+import { addProfile, profileLength, profileOf, type StarProfile } from './star-profile.ts';
+import { boxSides, type Candidate, prepareContrasts } from './star-scales.ts';
+
+export interface CommonShape {
+  /** Diameter that holds 90 % of the light, px. */
+  readonly diameterPx: number;
+  readonly concentration: number;
+  readonly axisRatio: number;
+  readonly profile: StarProfile;
+}
+
+/** Why a light is not taken for a star of its frame. */
+export type RejectReason =
+  /** far larger than the stars: a halo, a cloud, a fault of the flat field */
+  | 'larger'
+  /** far smaller than the stars: a fault of the sensor, a cosmic ray */
+  | 'smaller'
+  /** far longer than wide, more than the stars: a trail, a galaxy seen from the side */
+  | 'elongated'
+  /** its light rises to the middle as that of the stars does not: a galaxy */
+  | 'other-profile'
+  /** a faint light that has not the stars' shape: an edge of a cloud or of dust, noise */
+  | 'shapeless';
+
+/** Lights that have a say, and those looked at for them. */
+const voters = 12;
+const tries = 40;
+/** Lights that stand out less than this share of the first say nothing. */
+const leastShare = 0.05;
+
+/**
+ * Weighted by how far each light stands out of the structure of the frame at its scale, squared.
+ *
+ * @returns undefined when nothing stands out
+ */
+export function commonShape(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  sigma: number,
+  minSnr: number,
+  maxDiameterPx: number,
+): CommonShape | undefined {
+  const left = pixels.slice();
+  const contrasts = prepareContrasts(left, width, height, sigma);
+  const sides = boxSides(maxDiameterPx);
+  const structure = new Map<number, number>();
+  let last = 1;
+  for (const side of sides) {
+    last = contrasts.structure(side) ?? last;
+    structure.set(side, last);
+  }
+  const scaleOf = (side: number): number => structure.get(side) ?? 1;
+  const candidates = contrasts.candidates(minSnr, sides);
+  const alone = largeRing(left, width, height, candidates, maxDiameterPx, sigma);
+  if (alone !== undefined) return shapeOf(pixels, width, height, [alone]);
+  const queue = new CandidateQueue(
+    candidates.map((one) => ({ ...one, significance: one.significance / scaleOf(one.side) })),
+  );
+  const votes: Vote[] = [];
+  let first = 0;
+  for (
+    let n = 0, best = queue.pop();
+    best !== undefined && n < tries && votes.length < voters;
+    best = queue.pop()
+  ) {
+    const significance = contrasts.contrastNow(best) / scaleOf(best.side);
+    if (significance < 0.95 * best.significance) {
+      if (significance > minSnr) queue.push({ ...best, significance });
+      continue;
+    }
+    if (significance < leastShare * first) break;
+    n++;
+    const extent = extentOf(left, width, height, best, 1.25 * maxDiameterPx, sigma);
+    if (extent === undefined || 2 * extent.lightRadius > 1.25 * maxDiameterPx) {
+      contrasts.takeOut(eraseLight(left, width, height, best.x, best.y, best.side / 2, sigma));
+      continue;
+    }
+    const shape = measureShape(left, width, height, extent, sigma);
+    contrasts.takeOut(eraseLight(left, width, height, extent.x, extent.y, extent.radius, sigma));
+    // a speck of a pixel or two is no star
+    if (extent.lightRadius < leastLightRadius) continue;
+    const { x, y, lightRadius } = extent;
+    const cut = Math.min(x, y, width - 1 - x, height - 1 - y) < lightRadius;
+    first = Math.max(first, significance);
+    // a light that the edge cuts, or that is twice as long as wide, counts less than any other
+    const weight = significance ** 2 * (cut || shape.axisRatio < 0.5 ? 1e-3 : 1);
+    votes.push({ weight, extent, shape });
+  }
+  if (votes.length === 0) return undefined;
+  return shapeOf(pixels, width, height, votes);
+}
+
+/** A light larger than this share of the shorter side makes most of the frame's structure itself. */
+const largeShare = 0.2;
+/** Rings are less concentrated than this, clouds and halos more. */
+const leastOfRing = 0.68;
+
+/** The light that stands out most, if it is a ring so large that the frame holds hardly more than it. */
+function largeRing(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  candidates: readonly Candidate[],
+  maxDiameterPx: number,
+  sigma: number,
+): Vote | undefined {
+  let top: Candidate | undefined;
+  for (const one of candidates) if (top === undefined || one.significance > top.significance) top = one;
+  if (top === undefined || top.side < largeShare * Math.min(width, height)) return undefined;
+  const extent = extentOf(pixels, width, height, top, 1.25 * maxDiameterPx, sigma);
+  if (extent === undefined || 2 * extent.lightRadius > 1.25 * maxDiameterPx) return undefined;
+  const shape = measureShape(pixels, width, height, extent, sigma);
+  return shape.concentration > leastOfRing && shape.axisRatio > 0.7
+    ? { weight: 1, extent, shape }
+    : undefined;
+}
+
+function shapeOf(pixels: Float64Array, width: number, height: number, votes: readonly Vote[]): CommonShape {
+  const middle = (of: (vote: Vote) => number): number => weightedMedian(votes, of);
+  const diameterPx = middle(({ extent }) => 2 * extent.lightRadius);
+  return {
+    diameterPx,
+    concentration: middle(({ shape }) => shape.concentration),
+    axisRatio: middle(({ shape }) => shape.axisRatio),
+    profile: meanProfile(pixels, width, height, votes, diameterPx),
+  };
+}
+
+interface Vote {
+  readonly weight: number;
+  readonly extent: LightExtent;
+  readonly shape: LightShape;
+}
+
+/** Of the lights of about the common size. */
+function meanProfile(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  votes: readonly Vote[],
+  diameterPx: number,
+): StarProfile {
+  const sums = new Float64Array(profileLength(0.65 * diameterPx + 2));
+  const counts = sums.slice();
+  const alike = votes.filter(
+    ({ extent }) => Math.abs(2 * extent.lightRadius - diameterPx) <= 0.25 * diameterPx,
+  );
+  const least = 0.02 * Math.max(...alike.map(({ weight }) => weight));
+  for (const { extent, weight } of alike)
+    if (weight >= least) addProfile(sums, counts, pixels, width, height, extent);
+  return profileOf(sums, counts);
+}
+
+/** The light about a candidate, followed outward to where it ends. */
+export function extentOf(
+  pixels: Float64Array,
+  width: number,
+  height: number,
+  { x, y, side }: { readonly x: number; readonly y: number; readonly side: number },
+  largestRadius: number,
+  sigma: number,
+): LightExtent | undefined {
+  const start = 0.75 * side + 2;
+  const largest = Math.min(start + 0.85 * side, largestRadius);
+  return measureExtent(pixels, width, height, x, y, start, largest, sigma);
+}
+
+/** The light of a single pixel reaches no farther, px. */
+const leastLightRadius = 1;
+
+/** Why a light is no star of a frame of this common shape; undefined when it may be one. */
+export function unlikeOthers(
+  { lightRadius }: LightExtent,
+  shape: LightShape,
+  snr: number,
+  common: CommonShape,
+): RejectReason | undefined {
+  const diameterPx = 2 * lightRadius;
+  const isBright = snr > brightSnr;
+  const ratio = isBright ? 1.6 : 2;
+  if (diameterPx > ratio * common.diameterPx + 1.5) return 'larger';
+  if (lightRadius < leastLightRadius || diameterPx < common.diameterPx / ratio - 1) return 'smaller';
+  if (shape.axisRatio < 0.6 * common.axisRatio && shape.elongationSigmas > 4) return 'elongated';
+  const change = shape.concentration / common.concentration;
+  if (isBright && common.diameterPx > 8 && (change < 0.72 || change > 1.35)) return 'other-profile';
+  return undefined;
+}
+
+/** Of fainter lights size and profile are little known. */
+const brightSnr = 25;
+
+function weightedMedian(votes: readonly Vote[], of: (vote: Vote) => number): number {
+  const sorted = [...votes].sort((a, b) => of(a) - of(b));
+  const total = sorted.reduce((sum, { weight }) => sum + weight, 0);
+  let sum = 0;
+  for (const vote of sorted) {
+    sum += vote.weight;
+    if (sum >= total / 2) return of(vote);
+  }
+  return of(sorted[sorted.length - 1]);
+}
