@@ -274,7 +274,7 @@ function focusLines({ focus, frames }: SequenceResult): string[] {
 
 function calibrationLines(rig: Rig, found: CalibrationResult, camera: RigCamera): string[] {
   if (!found.ok) return [`The focuser was moved, but gives no calibration: ${found.message}.`];
-  const { umPerStep, zeroFocusPosition, obstructionRatio, fNumber, alternatives } = found;
+  const { umPerStep, zeroFocusPosition, backlash, obstructionRatio, fNumber, alternatives } = found;
   const known = rig.focuser?.umPerStep;
   return [
     `Focuser, by ${found.points.length} rings (chi-square ${significant(found.chiSquare, 2)} for ${found.degreesOfFreedom} degrees of freedom):`,
@@ -284,6 +284,11 @@ function calibrationLines(rig: Rig, found: CalibrationResult, camera: RigCamera)
         ]
       : []),
     `  focus at ${withError(zeroFocusPosition)} steps`,
+    ...(backlash === undefined
+      ? []
+      : [
+          `  backlash of ${withError(backlash)} steps, by moves up and down: coming from below, focus is half of it higher, from above half of it lower`,
+        ]),
     ...(obstructionRatio
       ? [
           `  obstruction ratio ${withError(obstructionRatio)} (the rig says ${rig.telescope.obstructionRatio})`,

@@ -161,6 +161,51 @@ describe('diameters on a line', () => {
     });
   });
 
+  describe('up, then down again', () => {
+    const way = [860, 920, 980, 1040, 1100, 1160, 1220, 1160, 1100, 1040, 980, 920, 860];
+    /** The camera lags by 22.5 steps in the direction of the move. */
+    const runs = (backlash: number, trial: number): FocuserPoint[] => {
+      const camera = way.map((position, k) => position + ((k < 7 ? -1 : 1) * backlash) / 2);
+      const drawn = diameters(camera, trial);
+      return drawn
+        .map((point, k) => ({ ...point, position: way[k]! }))
+        .filter(({ outerDiameterPx }) => outerDiameterPx.value > 3);
+    };
+
+    test('45 steps of backlash are found within their error, and so is the growth of the ring', () => {
+      const pulls: number[] = [];
+      for (let trial = 1; trial <= 40; trial++) {
+        const found = solved(calibrateFocuser(runs(45, trial), optics));
+        expectWithinSigmas(found.pxPerStep.value, 0.25, found.pxPerStep.standardError, 4.5);
+        expectWithinSigmas(found.zeroFocusPosition.value, 1040, found.zeroFocusPosition.standardError, 4.5);
+        expect(found.degreesOfFreedom).toBe(runs(45, trial).length - 3);
+        pulls.push((found.backlash!.value - 45) / found.backlash!.standardError);
+        expect(found.backlash!.standardError).toBeLessThan(1);
+      }
+      const rms = Math.sqrt(pulls.reduce((sum, pull) => sum + pull * pull, 0) / pulls.length);
+      // 40 pulls: 1 / sqrt(80) = 0.11; the error is enlarged by scatter in some
+      expectWithin(rms, 0.9, 0.4, 'rms over stated error');
+    });
+
+    test('without backlash none is found but by chance', () => {
+      let found = 0;
+      for (let trial = 1; trial <= 40; trial++)
+        if (solved(calibrateFocuser(runs(0, trial), optics)).backlash !== undefined) found++;
+      // 0.3 % by 3 sigma, some more since it is looked for over a range
+      expect(found).toBeLessThanOrEqual(2);
+    });
+
+    test('a focuser that slips is refused, with what to measure next', () => {
+      const slipped = diameters([900, 940, 980, 1090, 1130, 1170]).map((point, k) => ({
+        ...point,
+        position: point.position + (k % 2 === 0 ? 0 : 45),
+      }));
+      const refused = calibrateFocuser(slipped, optics);
+      expect(refused).toMatchObject({ ok: false, reason: 'contradicted' });
+      expect(refused.ok || refused.message).toContain('approached from the same side');
+    });
+  });
+
   test.each([
     [{ pixelSizeUm: 0 }, 'pixelSizeUm must be a finite number > 0, got 0'],
     [{ pixelSizeUm: 3, fNumber: 0.1 }, 'fNumber must be > 0.5, got 0.1'],

@@ -20,6 +20,7 @@ import {
 import type { Estimate } from '../../trials/statistics.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
 import type { MeasuredStar } from '../stars/measured-star.ts';
+import { fitBacklash, withoutBacklash } from './backlash.ts';
 import type { SequenceFrameRecord } from './sequence-records.ts';
 
 /** One ring at one position of the focuser. */
@@ -53,7 +54,9 @@ export type CalibrationFailureReason =
   /** fewer than two rings at different positions */
   | 'too-few-points'
   /** the diameters do not change with the position */
-  | 'no-slope';
+  | 'no-slope'
+  /** the rings lie far off any straight line, more than their errors and backlash explain */
+  | 'contradicted';
 
 /** One way in which the rings may lie on both sides of focus. */
 export interface FocusBranch {
@@ -72,8 +75,10 @@ export interface FocuserCalibration {
   readonly ok: true;
   /** Growth of the ring per step, px. */
   readonly pxPerStep: Estimate;
-  /** Position at which the ring has no diameter. */
+  /** Position at which the ring has no diameter; with `backlash` the middle of those by moves up and down, each half of it away. */
   readonly zeroFocusPosition: Estimate;
+  /** Steps that the focuser moves without moving the camera when its direction changes; where the rings show it (3 sigma). */
+  readonly backlash?: Estimate;
   /**
    * um of focus shift at the sensor for a step: with `fNumber`. Without `higherIsOutward` its size only; with it > 0 when a
    * step up moves the camera away from the telescope against the focus.
@@ -127,7 +132,8 @@ const roughFactor = 1.5;
 
 /**
  * Calibrate the focuser from rings. Errors are those of the rings, enlarged by what the points scatter about the line when that
- * is more. Leave out frames near focus, whose rings are blurred away: they have no ring to give anyway.
+ * is more. Leave out frames near focus, whose rings are blurred away: they have no ring to give anyway. The points come in the
+ * order in which they were taken: where moves went up and down, backlash is fitted with the line (see backlash.ts).
  *
  * ```ts
  * const points = frames.map(({ position, star }) => focuserPoint(position, star)).filter((point) => point !== undefined)
@@ -147,13 +153,13 @@ export function calibrateFocuser(
       reason: 'too-few-points',
       message: `rings at two positions or more are needed, there are ${new Set(points.map(({ position }) => position)).size}`,
     };
-  const sorted = points
+  const slack = fitBacklash(points, (moved) => bestBranch(moved)?.chiSquare);
+  const atCamera = slack === undefined ? points : withoutBacklash(points, slack.value);
+  const sorted = atCamera
     .map((point, given) => ({ point, given }))
     .sort((a, b) => a.point.position - b.point.position);
   const inOrder = sorted.map(({ point }) => point);
-  const branches = Array.from({ length: points.length + 1 }, (_, before) => branchOf(inOrder, before))
-    .filter((branch) => branch !== undefined)
-    .sort((a, b) => a.chiSquare - b.chiSquare);
+  const branches = branchesOf(inOrder);
   const allowed = branches.filter(({ chiSquare }) => chiSquare < branches[0].chiSquare + excludedBy);
   const best = chosen(allowed, options);
   if (best === undefined)
@@ -162,6 +168,9 @@ export function calibrateFocuser(
       reason: 'no-slope',
       message: 'the rings do not grow with the position of the focuser',
     };
+  const degreesOfFreedom = points.length - (slack === undefined ? 2 : 3);
+  const contradiction = contradictionOf(inOrder, best, degreesOfFreedom);
+  if (contradiction !== undefined) return { ok: false, reason: 'contradicted', message: contradiction };
   const { before, line, pxPerStep, zeroFocusPosition, chiSquare } = best;
   const told = inOrder.map(({ position, outerDiameterPx }, k) => {
     const signedDiameterPx = k < before ? -outerDiameterPx.value : outerDiameterPx.value;
@@ -173,11 +182,12 @@ export function calibrateFocuser(
     ok: true,
     pxPerStep,
     zeroFocusPosition,
+    ...(slack === undefined ? {} : { backlash: slack }),
     ...opticsOf(pxPerStep, options),
     ...(ratio === undefined ? {} : { obstructionRatio: ratio }),
     points: points.map((_, given) => told[sorted.findIndex((one) => one.given === given)]),
     chiSquare,
-    degreesOfFreedom: points.length - 2,
+    degreesOfFreedom,
     alternatives: allowed
       .filter((branch) => branch !== best)
       .map((branch) => ({
@@ -187,6 +197,41 @@ export function calibrateFocuser(
         chiSquare: branch.chiSquare,
       })),
   };
+}
+
+/** Every sharing of the sides that the points allow, the best first. */
+function branchesOf(inOrder: readonly FocuserPoint[]): FittedBranch[] {
+  return Array.from({ length: inOrder.length + 1 }, (_, before) => branchOf(inOrder, before))
+    .filter((branch) => branch !== undefined)
+    .sort((a, b) => a.chiSquare - b.chiSquare);
+}
+
+const bestBranch = (points: readonly FocuserPoint[]): FittedBranch | undefined =>
+  branchesOf([...points].sort((a, b) => a.position - b.position))[0];
+
+/** A fit with a larger chi-square per degree of freedom, and residuals of more than this share of the largest ring, is refused. */
+const mostReducedChiSquare = 25;
+const mostMisfit = 0.02;
+
+/** Why the points cannot lie on the line, and what to measure next; undefined when they may. */
+function contradictionOf(
+  points: readonly FocuserPoint[],
+  { before, line, chiSquare }: FittedBranch,
+  degreesOfFreedom: number,
+): string | undefined {
+  if (degreesOfFreedom < 1 || chiSquare < mostReducedChiSquare * degreesOfFreedom) return undefined;
+  const squares = points.reduce((sum, { position, outerDiameterPx: { value } }, k) => {
+    const expected = line.offset.value + line.slope.value * (position - line.x0);
+    return sum + ((k < before ? -value : value) - expected) ** 2;
+  }, 0);
+  const rms = Math.sqrt(squares / degreesOfFreedom);
+  if (rms < mostMisfit * Math.max(...points.map(({ outerDiameterPx }) => outerDiameterPx.value)))
+    return undefined;
+  return (
+    `the rings lie ${rms.toPrecision(2)} px off a straight line, ` +
+    `${Math.sqrt(chiSquare / degreesOfFreedom).toPrecision(2)} times their errors: the focuser slips, or the frames are not in the ` +
+    'order they were taken in; take six positions or more anew, each approached from the same side by a long move'
+  );
 }
 
 function requireOptions(points: readonly FocuserPoint[], options: FocuserOptions): void {
