@@ -4,10 +4,17 @@
  * half of the backlash of it, and is pushed along at that distance beyond. With a backlash of 0 it is the position.
  */
 import type { Estimate } from '../../trials/statistics.ts';
-import type { FocuserPoint } from './focuser-calibration.ts';
+
+/** Something measured at a position of the focuser. */
+interface AtPosition {
+  readonly position: number;
+}
 
 /** Where the camera stood at each point, taken in this order: before the first, the focuser moved as to the second. */
-export function withoutBacklash(points: readonly FocuserPoint[], backlash: number): FocuserPoint[] {
+export function withoutBacklash<Point extends AtPosition>(
+  points: readonly Point[],
+  backlash: number,
+): Point[] {
   const next = points.find(({ position }) => position !== points[0].position);
   const isUp = next !== undefined && next.position > points[0].position;
   let camera = points[0].position + (isUp ? -backlash : backlash) / 2;
@@ -30,9 +37,9 @@ const leastFall = 9;
  *
  * @param chiSquareOf  of the best line through points, undefined when there is none
  */
-export function fitBacklash(
-  points: readonly FocuserPoint[],
-  chiSquareOf: (points: readonly FocuserPoint[]) => number | undefined,
+export function fitBacklash<Point extends AtPosition>(
+  points: readonly Point[],
+  chiSquareOf: (points: readonly Point[]) => number | undefined,
 ): Estimate | undefined {
   if (points.length < leastPoints || !turns(points)) return undefined;
   const positions = points.map(({ position }) => position);
@@ -64,7 +71,7 @@ export function fitBacklash(
 }
 
 /** Whether some move went up and another down. */
-function turns(points: readonly FocuserPoint[]): boolean {
+function turns(points: readonly AtPosition[]): boolean {
   const moves = points.slice(1).map(({ position }, k) => position - points[k].position);
   return moves.some((move) => move > 0) && moves.some((move) => move < 0);
 }
