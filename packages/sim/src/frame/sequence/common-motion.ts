@@ -3,7 +3,7 @@
  *
  *   x_it = place_i + common_t + rest_it
  *
- * by least squares with a weight for each star, for stars that need not be seen on every frame. The common motion has a mean
+ * by least squares with a weight for each star and each frame, for stars that need not be seen on every frame. The common motion has a mean
  * of 0 over the frames; the rest is what a star does alone: the noise of its position, and what air and optics do to it only.
  */
 
@@ -14,6 +14,21 @@ export interface Track {
   readonly seen: Uint8Array;
   /** Typical error of a value, > 0: the star counts as its inverse square. */
   readonly sigma: number;
+  /** Variance of each frame over sigma squared, as stated: clouds. Default: 1 on all. */
+  readonly perFrame?: Float64Array;
+}
+
+/** Variance of a frame over the usual one: the mean over the stars seen, 1 where nothing is stated. */
+export function frameFactors(tracks: readonly Track[], frames: number): Float64Array {
+  return Float64Array.from({ length: frames }, (_, t) => {
+    let [sum, count] = [0, 0];
+    for (const { seen, perFrame } of tracks)
+      if (seen[t]) {
+        sum += perFrame?.[t] ?? 1;
+        count++;
+      }
+    return count > 0 ? sum / count : 1;
+  });
 }
 
 export interface CommonMotion {
@@ -32,6 +47,7 @@ export function separateMotion(tracks: readonly Track[], frames: number): Common
   const places = Float64Array.from(tracks, meanSeen);
   const common = new Float64Array(frames);
   const starsSeen = new Uint8Array(frames);
+  const factors = frameFactors(tracks, frames);
   for (const { seen } of tracks) for (let t = 0; t < frames; t++) starsSeen[t] += seen[t];
   for (let round = 0; round < mostRounds; round++) {
     let total = 0;
@@ -54,10 +70,10 @@ export function separateMotion(tracks: readonly Track[], frames: number): Common
       let [sum, count] = [0, 0];
       for (let t = 0; t < frames; t++)
         if (seen[t]) {
-          sum += values[t] - common[t] + mean;
-          count++;
+          sum += (values[t] - common[t] + mean) / factors[t];
+          count += 1 / factors[t];
         }
-      const place = sum / Math.max(1, count);
+      const place = count > 0 ? sum / count : 0;
       moved = Math.max(moved, Math.abs(place - places[i]));
       places[i] = place;
     }

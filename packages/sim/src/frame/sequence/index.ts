@@ -10,6 +10,7 @@
  * follow-stars         the same stars on frame after frame
  * match-stars          the same stars on frame after frame
  * common-motion        what stars do together, and each alone
+ * motion-steps         jumps of all stars alike
  * noise-split          what stars do together, and each alone
  * backlash             what the focuser loses on a change of direction
  * focuser-calibration  um of focus shift for a step, position of focus, obstruction, from frames at known positions
@@ -25,6 +26,7 @@ export {
   type FocuserPoint,
   focuserPoints,
 } from './focuser-calibration.ts';
+export type { MotionStep } from './motion-steps.ts';
 export { measureSequence, type SequenceFrame, type SequenceOptions } from './sequence.ts';
 export type { FocusDrift } from './sequence-focus.ts';
 export type { SequenceFrameRecord, TrackPoint } from './sequence-records.ts';

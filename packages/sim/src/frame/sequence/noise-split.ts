@@ -10,7 +10,7 @@
 
 import { invertSymmetric } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
-import type { CommonMotion, Track } from './common-motion.ts';
+import { type CommonMotion, frameFactors, type Track } from './common-motion.ts';
 
 /** What the differences between stars hold, summed over the frames. */
 interface Sums {
@@ -26,6 +26,7 @@ function sumsOf(tracks: readonly Track[], { rests, starsSeen }: CommonMotion): S
   const design = new Float64Array(n * n);
   const squares = new Float64Array(n);
   const shares: { readonly t: number; readonly v: Float64Array }[] = [];
+  const factors = frameFactors(tracks, starsSeen.length);
   for (let t = 0; t < starsSeen.length; t++) {
     if (starsSeen[t] < 2) continue;
     const total = weights.reduce((sum, weight, i) => sum + (tracks[i].seen[t] ? weight : 0), 0);
@@ -40,7 +41,8 @@ function sumsOf(tracks: readonly Track[], { rests, starsSeen }: CommonMotion): S
     // a star's place was fitted, too
     const lost = own.length / Math.max(1, own.length - 1);
     for (const { t, v } of own) {
-      squares[i] += rests[i][t] ** 2 * lost;
+      // a clouded frame says less: all its variances are larger alike
+      squares[i] += (rests[i][t] ** 2 * lost) / factors[t];
       for (let j = 0; j < n; j++) design[i * n + j] += i === j ? (1 - v[i]) ** 2 : v[j] ** 2;
     }
   }

@@ -2,7 +2,8 @@
 
 import { fitLine, median, scaledByScatter, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
-import { type CommonMotion, separateMotion, type Track } from './common-motion.ts';
+import { type CommonMotion, frameFactors, separateMotion, type Track } from './common-motion.ts';
+import { betweenSteps, findSteps, type MotionStep } from './motion-steps.ts';
 import { commonFactor, ownVariances } from './noise-split.ts';
 import type { TrackPoint } from './sequence-records.ts';
 
@@ -53,8 +54,10 @@ export interface EstimatorSplit {
   readonly motion: { readonly x: AxisMotion; readonly y: AxisMotion };
   /** Error of the common motion on a frame with all stars, px, one axis. */
   readonly motionErrorPx: number;
-  /** The common motion by frame, px from its mean. */
+  /** The common motion by frame, px from its mean, steps included. */
   readonly path: readonly { readonly frame: number; readonly x: number; readonly y: number }[];
+  /** Places where all stars jumped alike and stayed: dithers, corrections. `motion` is that between them. */
+  readonly steps: readonly MotionStep[];
 }
 
 interface Clock {
@@ -125,12 +128,19 @@ export function splitMotion(
   const path: { frame: number; x: number; y: number }[] = [];
   for (let t = 0; t < frames; t++)
     if (x.starsSeen[t] > 0) path.push({ frame: t, x: x.common[t], y: y.common[t] });
-  const axis = (of: (at: (typeof path)[number]) => number) =>
+  const factors = frameFactors(
+    tracks.map((track) => track.x),
+    frames,
+  );
+  const steps = findSteps(path);
+  const between = betweenSteps(path, steps, times);
+  const axis = (of: (at: (typeof between)[number]) => number) =>
     axisMotion(
-      path.map((at) => ({ time: times[at.frame], value: of(at) })),
+      between.map((at) => ({ time: at.time, value: of(at), factor: factors[at.frame] })),
       common,
+      steps.length,
     );
-  const factors = [
+  const perStated = [
     commonFactor(
       tracks.map((track) => track.x),
       x,
@@ -142,10 +152,11 @@ export function splitMotion(
   ] as const;
   return {
     stars,
-    perStated: factors[0] && factors[1] && rootOf(meanOfTwo(factors[0], factors[1])),
+    perStated: perStated[0] && perStated[1] && rootOf(meanOfTwo(perStated[0], perStated[1])),
     motion: { x: axis((at) => at.x), y: axis((at) => at.y) },
     motionErrorPx: Math.sqrt(Math.max(0, common.value)),
     path,
+    steps,
   };
 }
 
@@ -168,27 +179,14 @@ function tracksOf(list: readonly TrackPoint[], frames: number): Tracks {
     x[point.frame] = point.x;
     y[point.frame] = point.y;
   }
-  const rms = (of: (point: TrackPoint) => number) =>
-    Math.sqrt(list.reduce((sum, point) => sum + of(point) ** 2, 0) / list.length);
   // one map of frames serves both axes: what is left out of one is left out of both
-  return {
-    x: {
-      values: x,
-      seen,
-      sigma: Math.max(
-        1e-9,
-        rms(({ sigmaX }) => sigmaX),
-      ),
-    },
-    y: {
-      values: y,
-      seen,
-      sigma: Math.max(
-        1e-9,
-        rms(({ sigmaY }) => sigmaY),
-      ),
-    },
+  const track = (values: Float64Array, of: (point: TrackPoint) => number): Track => {
+    const variance = Math.max(1e-18, list.reduce((sum, point) => sum + of(point) ** 2, 0) / list.length);
+    const perFrame = new Float64Array(frames).fill(1);
+    for (const point of list) perFrame[point.frame] = Math.max(1e-3, of(point) ** 2 / variance);
+    return { values, seen, sigma: Math.sqrt(variance), perFrame };
   };
+  return { x: track(x, ({ sigmaX }) => sigmaX), y: track(y, ({ sigmaY }) => sigmaY) };
 }
 
 /** @returns whether any was left out */
@@ -199,9 +197,16 @@ function dropOutliers(
   outliers: number[],
 ): boolean {
   let dropped = false;
+  const factors = frameFactors(
+    tracks.map((track) => track.x),
+    x.starsSeen.length,
+  );
   for (const [i, track] of tracks.entries()) {
     const { seen } = track.x;
-    const far = Array.from(seen, (_, t) => Math.max(Math.abs(x.rests[i][t]), Math.abs(y.rests[i][t])));
+    const far = Array.from(
+      seen,
+      (_, t) => Math.max(Math.abs(x.rests[i][t]), Math.abs(y.rests[i][t])) / Math.sqrt(factors[t]),
+    );
     const usual = sigmaPerMedianDeviation * median(far.filter((_, t) => seen[t] === 1));
     for (let t = 0; t < seen.length; t++) {
       if (!seen[t] || x.starsSeen[t] < 2 || far[t] <= outlierFrom * usual) continue;
@@ -258,21 +263,46 @@ function rootOf({ value, standardError }: Estimate): Estimate {
   return { value: root, standardError: standardError / (2 * root) };
 }
 
-/** @param noise  variance of each value that is not motion */
+/**
+ * Each frame counts by the inverse of its variance squared, that of the motion and its own noise together: as weights that hardly matter to
+ * the answer they are taken from the answer before.
+ *
+ * @param noise  variance of a value that is not motion, times the value's factor
+ * @param steps  how many, each of which took a mean of its own
+ */
 function axisMotion(
-  values: readonly { readonly time: number; readonly value: number }[],
+  values: readonly { readonly time: number; readonly value: number; readonly factor: number }[],
   noise: Estimate,
+  steps: number,
 ): AxisMotion {
   const n = values.length;
+  const own = values.map(({ factor }) => Math.max(0, noise.value) * factor);
   const motion = (rests: readonly number[], fitted: number): Estimate => {
-    const squares = rests.reduce((sum, rest) => sum + rest * rest, 0);
-    const variance = squares / n - (noise.value * (n - fitted)) / n;
-    // of these frames: the motion is what it was, only the noise was drawn
-    const drawn = (4 * Math.max(0, variance) * noise.value + 2 * noise.value ** 2) / n;
-    return rootOf({ value: variance, standardError: Math.sqrt(drawn + noise.standardError ** 2) });
+    let variance = rests.reduce((sum, rest, k) => sum + rest * rest - own[k], 0) / n;
+    let error = 0;
+    for (let round = 0; round < 3; round++) {
+      const usual = Math.max(0, variance) + Math.max(0, noise.value) / 10 + 1e-18;
+      const weights = own.map((one) => 1 / (usual + one) ** 2);
+      const total = weights.reduce((sum, weight) => sum + weight, 0);
+      let [sum, drawn, perNoise] = [0, 0, 0];
+      for (const [k, weight] of weights.entries()) {
+        sum += weight * (rests[k] ** 2 - (own[k] * (n - fitted)) / n);
+        // of these frames: the motion is what it was, only the noise was drawn
+        drawn += weight ** 2 * (4 * Math.max(0, variance) * own[k] + 2 * own[k] ** 2);
+        perNoise += weight * values[k].factor;
+      }
+      variance = sum / total;
+      error = Math.sqrt(drawn / total ** 2 + ((perNoise / total) * noise.standardError) ** 2);
+    }
+    return rootOf({ value: variance, standardError: error });
   };
-  const mean = values.reduce((sum, { value }) => sum + value, 0) / n;
-  const line = fitLine(values.map(({ time, value }) => ({ x: time, y: value, sigma: 1 })));
+  const spread = values.reduce((sum, { value }) => sum + value * value, 0) / Math.max(1, n);
+  const line = fitLine(
+    values.map(({ time, value }, k) => ({ x: time, y: value, sigma: Math.sqrt(spread + own[k]) || 1 })),
+  );
+  const weights = own.map((one) => 1 / (spread + one + 1e-18));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const mean = values.reduce((sum, { value }, k) => sum + weights[k] * value, 0) / total;
   const aboutMean = values.map(({ value }) => value - mean);
   if (line === undefined)
     return {
@@ -280,12 +310,12 @@ function axisMotion(
       wanderPx: motion(aboutMean, 1),
       drift: { value: 0, standardError: 0 },
     };
-  const { slope, offset, x0 } = scaledByScatter(line);
+  const { slope, offset, x0 } = scaledByScatter(line, 0);
   return {
-    rmsPx: motion(aboutMean, 1),
+    rmsPx: motion(aboutMean, 1 + steps),
     wanderPx: motion(
       values.map(({ time, value }) => value - offset.value - slope.value * (time - x0)),
-      2,
+      2 + steps,
     ),
     drift: slope,
   };

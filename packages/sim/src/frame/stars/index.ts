@@ -3,6 +3,7 @@
  *
  * measure-frame    every star of a frame, each measured with its neighbours taken off
  * measured-star    one star: positions, size, sky, ring, coma, focus
+ * missing-pixels   pixels that are missing inside a star, filled by its own shape
  * star-window      aperture and sky of a star; the estimators set up for it
  * aperture-light   flux, peak, half-flux diameter, moments; how much of a comet it is
  * beside-light     other stars, taken off; light beyond a ring's edge

@@ -8,6 +8,15 @@ import { brightestBeside } from './beside-light.ts';
 import { type ComaEstimate, comaFromHole, comaFromMoments } from './coma-measure.ts';
 import { type FramePositions, measureByLikeness, measurePositions, unlike } from './frame-positions.ts';
 import { gaussianLikeness, type Likeness, ringLikeness } from './likeness.ts';
+import {
+  type DrawnStar,
+  type FilledWindow,
+  fillMissing,
+  lostByMissing,
+  missingPixels,
+  mostUnfilled,
+  withFillingError,
+} from './missing-pixels.ts';
 import { fitRadius, type StarWindow } from './star-window.ts';
 
 /** One star of a frame. Positions on the frame, px; light in electrons. */
@@ -45,6 +54,11 @@ export interface MeasuredStar {
   readonly coma: { readonly fromHole?: ComaEstimate; readonly fromMoments?: ComaEstimate };
   /** Flux, peak, half-flux diameter, second and third moments; undefined when the aperture holds no light in sum. */
   readonly light: ApertureLight | undefined;
+  /**
+   * Pixels of its aperture that are not valid or not finite. Fits leave them out; for the centers of mass they are filled by the star's
+   * likeness, at the error that this costs. Without a likeness these refuse where more than 2 % are missing.
+   */
+  readonly missingPixels: number;
   /** Share of the star's pixels that are saturated. */
   readonly saturatedFraction: number;
   /** Distance to the next star found, px; absent when it is alone. */
@@ -97,12 +111,20 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     likeness === undefined
       ? unlike(alone.gaussianFit)
       : measureByLikeness(window, sky, noise, saturationE, likeness, near);
+  const missing = missingPixels(window);
+  const drawn = drawnStar(window, likeness, ring, { ...alone, ...alike });
+  const filled = missing > 0 && drawn !== undefined ? fillMissing(window, drawn, sky.level) : undefined;
+  const byLight = lightCentres(window, filled, missing, () => ({
+    alone: measurePositions(filled?.window ?? window, sky, noise, saturationE),
+    alike: likeness && measureByLikeness(filled?.window ?? window, sky, noise, saturationE, likeness, near),
+  }));
+  const lit = filled?.window ?? window;
   const besideRing = fit.ok ? brightestBeside(stamp, window.valid, fit, 2 * fitRadius(found)) : undefined;
   const light = measureAperture({
     width: imageWidth(stamp),
     height: imageHeight(stamp),
-    pixels: stamp.data,
-    valid: window.valid,
+    pixels: lit.stamp.data,
+    valid: lit.valid,
     ...centre,
     radiusPx: window.apertureRadiusPx,
     backgroundE: sky.level,
@@ -115,7 +137,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
   return {
     x: found.x,
     y: found.y,
-    positions: { ...alone, ...alike },
+    positions: { ...alone, ...alike, ...byLight },
     likeness,
     unevenShiftPx: ring.ok ? ring.unevenShiftPx : { x: 0, y: 0 },
     ring,
@@ -125,6 +147,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     ...focusBound(ring, alone.gaussianFit, telescope),
     coma: comaOf(ring, light, telescope.obstructionRatio),
     light,
+    missingPixels: missing,
     saturatedFraction: found.saturatedFraction,
     ...(neighbourDistancePx === undefined ? {} : { neighbourDistancePx }),
     besideRing,
@@ -132,6 +155,54 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
       (neighbourDistancePx !== undefined && neighbourDistancePx < 2 * window.apertureRadiusPx) ||
       (besideRing !== undefined && besideRing.value > Math.max(0.03, 5 * besideRing.standardError)),
     found,
+  };
+}
+
+/** The star as its fit puts it in the window; undefined when nothing was fitted. */
+function drawnStar(
+  { left, top }: StarWindow,
+  likeness: Likeness | undefined,
+  ring: RingFit,
+  { gaussianFit, templateFit }: FramePositions,
+): DrawnStar | undefined {
+  if (likeness === undefined) return undefined;
+  if (ring.ok) {
+    const sigmaPx = Math.max(ring.x.standardError, ring.y.standardError);
+    const { x, y, fluxE } = ring;
+    return { shape: likeness, x: x.value - left, y: y.value - top, flux: fluxE.value, sigmaPx };
+  }
+  const fit = likeness.kind === 'gaussian' ? gaussianFit : templateFit;
+  if (!fit.ok) return undefined;
+  const sigmaPx = Math.max(fit.sigmaX ?? 0, fit.sigmaY ?? 0);
+  return { shape: likeness, x: fit.x - left, y: fit.y - top, flux: fit.flux, sigmaPx };
+}
+
+/** The centers of mass where pixels are missing: of the filled window, or none. */
+function lightCentres(
+  window: StarWindow,
+  filled: FilledWindow | undefined,
+  missing: number,
+  measure: () => {
+    readonly alone: Pick<FramePositions, 'centerOfMass' | 'thresholdedCenterOfMass'>;
+    readonly alike: Pick<FramePositions, 'weightedCenterOfMass'> | undefined;
+  },
+): Partial<FramePositions> {
+  if (missing === 0) return {};
+  if (filled === undefined) {
+    if (missing <= mostUnfilled * Math.PI * window.apertureRadiusPx ** 2) return {};
+    return {
+      centerOfMass: lostByMissing,
+      thresholdedCenterOfMass: lostByMissing,
+      weightedCenterOfMass: lostByMissing,
+    };
+  }
+  const { alone, alike } = measure();
+  return {
+    centerOfMass: withFillingError(alone.centerOfMass, filled),
+    thresholdedCenterOfMass: withFillingError(alone.thresholdedCenterOfMass, filled),
+    ...(alike === undefined
+      ? {}
+      : { weightedCenterOfMass: withFillingError(alike.weightedCenterOfMass, filled) }),
   };
 }
 
