@@ -1,5 +1,5 @@
 /** The error curve's numbers, as its figure draws them and as its text alternative tells them. */
-import { noiseWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
+import { estimatorNames, noiseWithinBudgetArcsec, type SweepRow } from '@holdfast/sim';
 import { estimatorLabels, intervalOf, significant } from '@holdfast/sim/internal';
 import type { Report } from '../reports/report.ts';
 import { estimateText, intervalText, lostText, shiftText, shown } from './number-words.ts';
@@ -20,10 +20,11 @@ export interface CurveGap {
 
 export interface CurveLine {
   readonly label: string;
+  /** Its place among all methods: one method has one mark in every figure. */
   readonly index: number;
   /** Whether the rig measures its star so. */
   readonly own: boolean;
-  /** rms error, arcsec. */
+  /** Noise-equivalent error, arcsec. */
   readonly points: readonly (CurvePoint | CurveGap)[];
   /** Frames without a position, %. */
   readonly lost: readonly CurvePoint[];
@@ -52,11 +53,11 @@ export interface CurveData {
 
 export function curveData({ rig, advice, curve }: Report): CurveData {
   const names = [...new Set(curve.map(({ estimator }) => estimator))];
-  const lines = names.map((name, index) => {
+  const lines = names.map((name) => {
     const rows = curve.filter(({ estimator }) => estimator === name);
     return {
       label: estimatorLabels[name],
-      index,
+      index: estimatorNames.indexOf(name),
       own: name === advice.estimator,
       points: rows.map(errorPoint),
       // By formula alone nothing is known of lost frames.
@@ -132,7 +133,7 @@ export function curveAlternative({ rig, advice, curve }: Report, data: CurveData
   });
   const filters = advice.filters.map(({ filter, focusShiftUm }) => `${filter} ${shiftText(focusShiftUm)}`);
   return [
-    `Rms error of the guide star's position, per axis, against the distance from focus, for ${rig.name}.`,
+    `Noise-equivalent error of the guide star's position, one axis, against the distance from focus, for ${rig.name}.`,
     ...told,
     `The budget allows an error of ${data.budgetText} arcsec and ${tidy(data.lostBudget)} % of frames lost.`,
     `Focus limit: ${intervalText(advice.limit.limitUm, 'µm')}.`,

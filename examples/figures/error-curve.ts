@@ -9,7 +9,7 @@ import { lineKey, lineNames } from './line-names.ts';
 import { lostPanel } from './lost-panel.ts';
 
 /**
- * Two panels on one axis of focus shift. Above: rms error of each estimator with its 95 % interval, the least possible
+ * Two panels on one axis of focus shift. Above: noise-equivalent error of each method with its 95 % interval, the least possible
  * error, the largest error within the budget, the focus limit, and where each filter stands. Below: the share of
  * frames without a position.
  */
@@ -24,7 +24,7 @@ export function errorCurveFigure(report: Report, options: FigureOptions = {}): S
     ...filterNames(layout, document, inks),
     place(errorPanel(data, layout, document, inks), 0, errorTop - panelMargin, document),
     place(lostPanel(data, layout, document, inks), 0, lostTop - panelMargin, document),
-    axisTitle('rms error of the position, arcsec', 11, errorTop + errorHeight / 2, document),
+    axisTitle('noise-equivalent error, arcsec', 11, errorTop + errorHeight / 2, document),
     axisTitle('px', width - 4, errorTop + errorHeight / 2, document),
     axisTitle('lost, %', 11, lostTop + lostHeight / 2, document),
     ...(narrow ? lineKey : lineNames)(data, layout, document, inks),

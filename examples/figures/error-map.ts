@@ -81,7 +81,7 @@ export function errorMapFigure(
   return framed(
     rows,
     xAxis,
-    `${axisLabels[yAxis]} — lines of equal rms error per axis, arcsec`,
+    `${axisLabels[yAxis]} — lines of equal noise-equivalent error, one axis, arcsec`,
     plot,
     height,
     {

@@ -182,38 +182,38 @@ function positionsPanel(
         Math.abs(position.y - reference.y) + (position.sigmaY ?? 0),
       );
   const half = 46;
-  const firstCentre = 216;
-  const secondCentre = firstCentre + 2 * half + 46;
+  const firstCenter = 216;
+  const secondCenter = firstCenter + 2 * half + 46;
   const rowPx = 40;
   const columns = [
     {
       axis: 'x',
-      centre: firstCentre,
+      center: firstCenter,
       of: (at: { x: number }) => at.x,
       sigma: (at: { sigmaX?: number }) => at.sigmaX,
     },
     {
       axis: 'y',
-      centre: secondCentre,
+      center: secondCenter,
       of: (at: { y: number }) => at.y,
       sigma: (at: { sigmaY?: number }) => at.sigmaY,
     },
   ] as const;
   const bottom = 40 + rowPx * found.length;
-  for (const { axis, centre } of columns) {
+  for (const { axis, center } of columns) {
     parts.push(
-      text(centre, 28, axis, { 'text-anchor': 'middle', 'font-style': 'italic' }),
-      svgElement(document, 'path', { d: `M${centre} 36V${bottom}`, stroke: inks.rule, 'stroke-width': 1 }),
+      text(center, 28, axis, { 'text-anchor': 'middle', 'font-style': 'italic' }),
+      svgElement(document, 'path', { d: `M${center} 36V${bottom}`, stroke: inks.rule, 'stroke-width': 1 }),
       svgElement(document, 'path', {
-        d: `M${centre - half} ${bottom}H${centre + half}`,
+        d: `M${center - half} ${bottom}H${center + half}`,
         stroke: inks.rule,
         'stroke-width': 1,
       }),
-      text(centre - half, bottom + 14, shown(`-${significant(widest, 2)}`), {
+      text(center - half, bottom + 14, shown(`-${significant(widest, 2)}`), {
         'text-anchor': 'middle',
         fill: inks.faint,
       }),
-      text(centre + half, bottom + 14, shown(significant(widest, 2)), {
+      text(center + half, bottom + 14, shown(significant(widest, 2)), {
         'text-anchor': 'middle',
         fill: inks.faint,
       }),
@@ -227,14 +227,14 @@ function positionsPanel(
     );
     if (!position.ok) {
       parts.push(
-        text(columns[0].centre, y + 4, position.reason, { 'text-anchor': 'middle', fill: inks.faint }),
+        text(columns[0].center, y + 4, position.reason, { 'text-anchor': 'middle', fill: inks.faint }),
       );
       return;
     }
     const told = `${withError({ value: position.x, standardError: position.sigmaX ?? 0 })}, ${withError({ value: position.y, standardError: position.sigmaY ?? 0 })}`;
     parts.push(text(0, y + 15, shown(told), { 'font-size': 10, fill: inks.faint }));
-    for (const { centre, of, sigma } of columns) {
-      const x = round(centre + (half * (of(position) - of(reference))) / widest);
+    for (const { center, of, sigma } of columns) {
+      const x = round(center + (half * (of(position) - of(reference))) / widest);
       const bar = round((half * (sigma(position) ?? 0)) / widest);
       const ink = isOwn ? inks.accent : inks.ink;
       parts.push(

@@ -24,9 +24,9 @@ export function plateOf({ image }: FrameImage, star: MeasuredStar, levelAdu: num
     : 2.2 * Math.max(3, light?.halfFluxDiameterPx.value ?? found.diameterPx);
   const half = Math.ceil(Math.min(400, Math.max(6, reach)));
   const side = 2 * half + 1;
-  const centre = ring.ok ? ring.outerCentre : found;
-  const left = Math.round(centre.x) - half;
-  const top = Math.round(centre.y) - half;
+  const center = ring.ok ? ring.outerCentre : found;
+  const left = Math.round(center.x) - half;
+  const top = Math.round(center.y) - half;
   const [height, width] = image.shape as [number, number];
   const values = new Float64Array(side * side).fill(Number.NaN);
   for (let j = 0; j < side; j++)

@@ -121,7 +121,7 @@ export function growthFigure(
   );
 }
 
-/** Outcomes are told apart by the weight of their letters, never by colour. */
+/** Outcomes are told apart by the weight of their letters, never by color. */
 function outcomeLetters(outcome: FilterAdvice['outcome']): Record<string, string> {
   const letters = { 'font-variant': 'small-caps', 'letter-spacing': '0.04em' };
   if (outcome === 'refocus') return { ...letters, 'font-weight': 'bold' };

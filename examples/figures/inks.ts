@@ -1,4 +1,4 @@
-/** The colours a figure is printed in: ink on paper, one accent, two hues beside it. */
+/** The colors a figure is printed in: ink on paper, one accent, two hues beside it. */
 export interface Inks {
   readonly paper: string;
   readonly ink: string;
@@ -11,7 +11,7 @@ export interface Inks {
 }
 
 /**
- * Chosen so that accent, second, third and ink stay apart for every common colour vision (CIE 1976 distance of at least
+ * Chosen so that accent, second, third and ink stay apart for every common color vision (CIE 1976 distance of at least
  * 22 between any two under simulated protanopia, deuteranopia and tritanopia; matrices of Machado et al. 2009 from
  * memory) and so that each reads as text on its paper (contrast of at least 4.5).
  */

@@ -109,7 +109,7 @@ function plate(
   const found = star.measured.find((measured) => measured.estimator === estimator);
   const tick = (x1: number, y1: number, x2: number, y2: number, stroke: string) =>
     svgElement(document, 'line', { x1, y1, x2, y2, stroke, 'stroke-width': 1.5 });
-  // Pixel centres lie on whole numbers, so pixel 0 spans -0.5 to 0.5.
+  // Pixel centers lie on whole numbers, so pixel 0 spans -0.5 to 0.5.
   const place = (pixel: number) => scale * (pixel + 0.5);
   return svgElement(
     document,

@@ -8,7 +8,7 @@ import { lightInks } from './inks.ts';
 import { type Axis, axisLabels, framed, placeOf, plain, seriesOf } from './sweep-axes.ts';
 
 /**
- * Rms error in arcsec over the axes that vary (the first two of them); the dotted line is the largest error that the rig's
+ * Noise-equivalent error in arcsec over the axes that vary (the first two of them); the dotted line is the largest error that the rig's
  * budget allows. A setting without a position leaves a gap.
  *
  * @param axes  names of the axes that the sweep varied, in its own order
@@ -87,5 +87,9 @@ function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: F
       ),
     ],
   });
-  return framed(rows, axis, 'rms error per axis, arcsec (log)', plot, 380, { ...options, document, width });
+  return framed(rows, axis, 'noise-equivalent error, one axis, arcsec (log)', plot, 380, {
+    ...options,
+    document,
+    width,
+  });
 }

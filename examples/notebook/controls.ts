@@ -98,7 +98,7 @@ export function numberInput(control: RangeControl): NumberInput {
 }
 
 /** A number of the book under this name; while it cannot be used, whatever needs it says so. */
-export function rangeControl(book: Book, name: string, control: RangeControl): HTMLElement {
+export function rangeControl(book: Book, name: string, control: RangeControl): NumberInput {
   const input = numberInput(control);
   book.define(`entered ${name}`, [], () => inputValues(input));
   book.define(name, [`entered ${name}`], (value: number) => {

@@ -11,7 +11,7 @@ const words: readonly (readonly [string, string])[] = [
     'bound, least possible error',
     'The Cramér–Rao bound: no way of measuring without bias has a smaller error.',
   ],
-  ['centre of mass', 'Mean place of the light, each pixel weighed by its electrons.'],
+  ['center of mass', 'Mean place of the light, each pixel weighed by its electrons.'],
   ['coma', 'Off the axis: the star draws a comet, whose tail points to or from the axis.'],
   [
     'electrons, e⁻',

@@ -23,7 +23,7 @@ export const starShapes = command({
 
 /** One record per star. Lengths in px, light as a share of the star's. */
 function recordsOf({ title: section, stars }: MeasuredSection) {
-  return stars.map(({ title, shape, side, x, y, outside, peak, centre, expectedCentre, moments, rms }) => ({
+  return stars.map(({ title, shape, side, x, y, outside, peak, center, expectedCenter, moments, rms }) => ({
     section,
     title,
     kind: shape.kind,
@@ -31,8 +31,8 @@ function recordsOf({ title: section, stars }: MeasuredSection) {
     stamp: { width: side, height: side, x, y },
     outsideFraction: outside,
     brightestPixelFraction: peak,
-    centreOfMassPx: centre,
-    expectedCentreOfMassPx: expectedCentre,
+    centerOfMassPx: center,
+    expectedCenterOfMassPx: expectedCenter,
     secondMomentsPx2: moments,
     rmsWidthsPx: { long: rms.long, short: rms.short },
     longAxisAngleDeg: rms.angleDeg,
@@ -41,11 +41,11 @@ function recordsOf({ title: section, stars }: MeasuredSection) {
 
 function tableOf(sections: readonly MeasuredSection[]): string {
   const rows = sections.flatMap(({ stars }) =>
-    stars.map(({ title, side, outside, centre, expectedCentre, rms }) => [
+    stars.map(({ title, side, outside, center, expectedCenter, rms }) => [
       title,
       String(side),
       significant(100 * outside, 2),
-      ...[centre.x, centre.y, expectedCentre.x, expectedCentre.y, rms.long, rms.short].map((px) =>
+      ...[center.x, center.y, expectedCenter.x, expectedCenter.y, rms.long, rms.short].map((px) =>
         fixed(px, 3),
       ),
       fixed(rms.angleDeg, 1),

@@ -35,7 +35,7 @@ export const signalToNoiseRatios = [5, 15, 50, 150, 500] as const;
 export type ComparedName = RatedEstimator['setting']['estimator'];
 
 export const comparedNames: Record<ComparedName, string> = {
-  centerOfMass: 'centre of mass',
+  centerOfMass: 'center of mass',
   thresholdedCenterOfMass: 'thresholded',
   weightedCenterOfMass: 'weighted',
   gaussianFit: 'Gaussian fit',

@@ -42,7 +42,7 @@ describe('a page of advice', () => {
   test('each line of a section is one, with numbers and how sure they are', () => {
     const text = page.replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /- Set the guide camera to [+-]\d+(\.\d)? \[[+-]\d+(\.\d)?, [+-]\d+(\.\d)?\] um \(\d+(\.\d)? um (towards|away from) the telescope\)/,
+      /- Set the guide camera to -36\.5 \[-39\.3, -33\.7\] um \(36\.5 um towards the telescope\), and refocus it for O III alone/,
     );
     expect(text).toMatch(
       /- H-alpha \(\+180 um, ring 12\.0 px\): keep; stars grow by 0\.\d+ ± 0\.\d+ % \(allowed 5 %\)/,

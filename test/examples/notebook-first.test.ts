@@ -1,18 +1,9 @@
 /** The first screen: the imager's own question, answered where it is asked. */
 import { adviseStar, focusLimit, startRig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import { plain, seed, withNotebook } from './notebook-page.ts';
-import { sharedBrowser } from './shared-browser.ts';
-
-let browser: Browser;
-beforeAll(async () => {
-  browser = await sharedBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-});
 
 const asNew = { fragment: '' };
 const first = (page: Page, field: string) => page.locator(`[data-first="${field}"]`);
@@ -21,85 +12,69 @@ const words = async (page: Page) => plain(await page.locator('#verdict').textCon
 
 describe('my guide star is a ring of so many px', () => {
   test('verdict and limit are those of the library for the same numbers', () =>
-    withNotebook(
-      browser,
-      async (page) => {
-        await first(page, 'telescope.apertureMm').fill('100');
-        await first(page, 'telescope.focalLengthMm').fill('500');
-        await first(page, 'guideCamera.pixelSizeUm').fill('3.75');
-        await first(page, 'guideStar.magnitude').fill('13.5');
-        await page.locator('#ring-px').fill('14');
-        const { rig, absFocusShiftUm } = startRig({
-          apertureMm: 100,
-          focalLengthMm: 500,
-          pixelSizeUm: 3.75,
-          magnitude: 13.5,
-          ringDiameterPx: 14,
-        });
-        const mine = { ...rig, guideFocusShiftUm: 0 };
-        const limit = await focusLimit(mine, { seed, trials: 1024 });
-        const setting = { focusShiftUm: absFocusShiftUm };
-        const advice = await adviseStar(mine, setting, { seed, trials: 1024 });
-        await expect.poll(() => words(page)).toContain('1024 simulated frames per ring).');
-        const { value } = limit.ringDiameterPx;
-        expect(await words(page)).toContain(`up to a ring of ${significant(value, 2)} px`);
-        await expect.poll(() => words(page)).toContain(', 1024 simulated frames.');
-        expect((await head(page)).toLowerCase()).toContain(advice.outcome);
-        expect(await page.locator('#ring-um').inputValue()).toBe(String(absFocusShiftUm));
-      },
-      asNew,
-    ));
+    withNotebook(async (page) => {
+      await first(page, 'telescope.apertureMm').fill('100');
+      await first(page, 'telescope.focalLengthMm').fill('500');
+      await first(page, 'guideCamera.pixelSizeUm').fill('3.75');
+      await first(page, 'guideStar.magnitude').fill('13.5');
+      await page.locator('#ring-px').fill('14');
+      const { rig, absFocusShiftUm } = startRig({
+        apertureMm: 100,
+        focalLengthMm: 500,
+        pixelSizeUm: 3.75,
+        magnitude: 13.5,
+        ringDiameterPx: 14,
+      });
+      const mine = { ...rig, guideFocusShiftUm: 0 };
+      const limit = await focusLimit(mine, { seed, trials: 1024 });
+      const setting = { focusShiftUm: absFocusShiftUm };
+      const advice = await adviseStar(mine, setting, { seed, trials: 1024 });
+      await expect.poll(() => words(page)).toContain('1024 simulated frames per ring).');
+      const { value } = limit.ringDiameterPx;
+      expect(await words(page)).toContain(`up to a ring of ${significant(value, 2)} px`);
+      await expect.poll(() => words(page)).toContain(', 1024 simulated frames.');
+      expect((await head(page)).toLowerCase()).toContain(advice.outcome);
+      expect(await page.locator('#ring-um').inputValue()).toBe(String(absFocusShiftUm));
+    }, asNew));
 
   test('px, µm, slider and the dragged edge are views of one number', () =>
-    withNotebook(
-      browser,
-      async (page) => {
-        const px = () => page.locator('#ring-px').inputValue();
-        await expect.poll(() => head(page)).toContain('KEEP');
-        await page.locator('#ring-um').fill('446');
-        expect(Number(await px())).toBeCloseTo(446 / (2.9 * 7), 6);
-        await page.locator('#ring-px').fill('22');
-        await expect.poll(() => page.locator('#ring-um').inputValue()).toBe('446.6');
-        await page.locator('.ring-scale input').press('ArrowRight');
-        expect(await px()).toBe('22.5');
-        const box = await page.locator('.star-now canvas').first().boundingBox();
-        if (box === null) throw new Error('no picture of the star');
-        await page.mouse.move(box.x + box.width / 2 + 30, box.y + box.height / 2);
-        await page.mouse.down();
-        await page.mouse.move(box.x + box.width / 2 + 60, box.y + box.height / 2);
-        await page.mouse.up();
-        const dragged = Number(await px());
-        expect(dragged).toBeGreaterThan(0);
-        expect(dragged).not.toBe(22.5);
-      },
-      asNew,
-    ));
+    withNotebook(async (page) => {
+      const px = () => page.locator('#ring-px').inputValue();
+      await expect.poll(() => head(page)).toContain('KEEP');
+      await page.locator('#ring-um').fill('446');
+      expect(Number(await px())).toBeCloseTo(446 / (2.9 * 7), 6);
+      await page.locator('#ring-px').fill('22');
+      await expect.poll(() => page.locator('#ring-um').inputValue()).toBe('446.6');
+      await page.locator('.ring-scale input').press('ArrowRight');
+      expect(await px()).toBe('22.5');
+      const box = await page.locator('.star-now canvas').first().boundingBox();
+      if (box === null) throw new Error('no picture of the star');
+      await page.mouse.move(box.x + box.width / 2 + 30, box.y + box.height / 2);
+      await page.mouse.down();
+      await page.mouse.move(box.x + box.width / 2 + 60, box.y + box.height / 2);
+      await page.mouse.up();
+      const dragged = Number(await px());
+      expect(dragged).toBeGreaterThan(0);
+      expect(dragged).not.toBe(22.5);
+    }, asNew));
 
   test('a kind of telescope fills its numbers, and an SNR gives a magnitude', () =>
-    withNotebook(
-      browser,
-      async (page) => {
-        await page.locator('#telescope-kind').selectOption('Newtonian');
-        expect(await first(page, 'telescope.focalLengthMm').inputValue()).toBe('800');
-        expect(await first(page, 'telescope.obstructionRatio').inputValue()).toBe('0.35');
-        await expect.poll(() => page.locator('#snr-now').inputValue()).not.toBe('');
-        await page.locator('#snr-now').fill('40');
-        await expect.poll(() => first(page, 'guideStar.magnitude').inputValue()).not.toBe('11');
-      },
-      asNew,
-    ));
+    withNotebook(async (page) => {
+      await page.locator('#telescope-kind').selectOption('Newtonian');
+      expect(await first(page, 'telescope.focalLengthMm').inputValue()).toBe('800');
+      expect(await first(page, 'telescope.obstructionRatio').inputValue()).toBe('0.35');
+      await expect.poll(() => page.locator('#snr-now').inputValue()).not.toBe('');
+      await page.locator('#snr-now').fill('40');
+      await expect.poll(() => first(page, 'guideStar.magnitude').inputValue()).not.toBe('11');
+    }, asNew));
 
   test('what was assumed is listed, with what matters most', () =>
-    withNotebook(
-      browser,
-      async (page) => {
-        await first(page, 'guideStar.magnitude').fill('14');
-        const line = page.locator('.assumptions summary');
-        await expect.poll(() => line.textContent()).toContain('moves the limit from');
-        expect(await page.locator('.assumptions li').count()).toBe(29);
-      },
-      asNew,
-    ));
+    withNotebook(async (page) => {
+      await first(page, 'guideStar.magnitude').fill('14');
+      const line = page.locator('.assumptions summary');
+      await expect.poll(() => line.textContent()).toContain('moves the limit from');
+      expect(await page.locator('.assumptions li').count()).toBe(29);
+    }, asNew));
 
   test('question, star, verdict and filters are in the first 800 px of a laptop and two screens of a phone', async () => {
     for (const [width, height, most] of [
@@ -107,7 +82,6 @@ describe('my guide star is a ring of so many px', () => {
       [390, 844, 2 * 844],
     ])
       await withNotebook(
-        browser,
         async (page) => {
           await expect.poll(() => head(page)).toMatch(/KEEP|TRIM|REFOCUS|LIMIT/);
           const box = await page.locator('.first-filters').boundingBox();

@@ -10,20 +10,11 @@ import {
   writeFits,
 } from '@holdfast/sim';
 import { withError } from '@holdfast/sim/internal';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
 import { umPerRingPx } from '../../examples/notebook/compute/derived.ts';
 import { skyMagnitudeOf } from '../../examples/notebook/compute/star-frame.ts';
 import { drop, exampleRig, figureText, plain, seed, withNotebook } from './notebook-page.ts';
-import { sharedBrowser } from './shared-browser.ts';
-
-let browser: Browser;
-beforeAll(async () => {
-  browser = await sharedBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-});
 
 /** A bright ring of 20 px on a frame that is not square, as the rig's camera writes it. */
 function ringFile(): Uint8Array<ArrayBuffer> {
@@ -45,7 +36,7 @@ const state = (page: Page): Promise<string | null> =>
 
 test('a FITS file that is dropped: ring, positions and advice are those of Node', async () => {
   const bytes = ringFile();
-  const complaints = await withNotebook(browser, async (page) => {
+  const complaints = await withNotebook(async (page) => {
     await drop(page, 'mine.fits', bytes);
     await expect.poll(() => state(page)).toContain('mine.fits: 120 × 90 px, 1 star.');
     const read = await readFrameFile(bytes);
@@ -84,7 +75,7 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
 });
 
 test('a file that is no frame, and a frame without a star, are refused in words', () =>
-  withNotebook(browser, async (page) => {
+  withNotebook(async (page) => {
     await drop(page, '<b>notes</b>.txt', new TextEncoder().encode('not a frame'));
     await expect.poll(() => state(page)).toContain('gives no image');
     expect(await state(page)).toContain('<b>notes</b>.txt');
@@ -97,7 +88,7 @@ test('a file that is no frame, and a frame without a star, are refused in words'
   }));
 
 test('the simulated frame is found as far out of focus as it was made', () =>
-  withNotebook(browser, async (page) => {
+  withNotebook(async (page) => {
     await page.getByRole('button', { name: 'take a simulated frame' }).click();
     await expect.poll(() => state(page)).toContain('simulated.fits');
     const first = plain(

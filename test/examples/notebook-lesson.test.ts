@@ -1,44 +1,53 @@
 /** The lesson, the comparison of two rigs, and the page on paper. */
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
 import { figureText, keepInView, plain, withNotebook } from './notebook-page.ts';
-import { sharedBrowser } from './shared-browser.ts';
 
-let browser: Browser;
-beforeAll(async () => {
-  browser = await sharedBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-});
-
-const rmsOf = async (page: Page): Promise<number> =>
-  Number(/Rms error, one axis: (?:less than )?([\d.]+) px/.exec(await figureText(page, 'lesson'))?.[1]);
-const responseOf = async (page: Page): Promise<number> =>
-  Number(/follows ([\d.]+) %/.exec(await figureText(page, 'lesson'))?.[1]);
-const turn = (page: Page, name: string) => page.locator(`[data-control="lesson ${name}"] input`).check();
+/** Offset, scatter, response and noise-equivalent error as the figure tells them; NaN for none. */
+const told = async (page: Page, part: string): Promise<number> =>
+  Number(new RegExp(`${part} (?:less than )?([\\d.]+) (?:px|%)`).exec(await figureText(page, 'lesson'))?.[1]);
+const response = (page: Page) => told(page, 'Response');
+const noise = (page: Page) => told(page, '\\(scatter over response\\)');
+const turn = (page: Page, name: string) => page.locator(`[data-control="lesson ${name}"] input`).click();
+const mend = (page: Page, way: string) => page.locator('[data-control=lessonMend] select').selectOption(way);
+const lost = async (page: Page) => Number(/, (\d+) without/.exec(await figureText(page, 'lesson'))?.[1]);
 
 test('what spoils a center of mass is switched on one by one, and mended', () =>
-  withNotebook(browser, async (page) => {
-    await expect.poll(() => rmsOf(page)).toBeLessThan(0.03);
+  withNotebook(async (page) => {
+    // A perfect ring: no error at all, and the position follows the star wholly.
+    await expect.poll(() => noise(page)).toBeLessThan(0.001);
+    expect(await told(page, 'Offset')).toBeLessThan(0.03);
+    expect(await response(page)).toBe(100);
     await turn(page, 'photons');
-    await expect.poll(() => rmsOf(page)).toBeGreaterThan(0.03);
-    const photons = await rmsOf(page);
+    await expect.poll(() => noise(page)).toBeGreaterThan(0.03);
+    const photons = await noise(page);
     await turn(page, 'sky');
-    await expect.poll(() => rmsOf(page)).toBeGreaterThan(1.5 * photons);
-    const sky = await rmsOf(page);
-    await page.locator('[data-control=lessonMend] select').selectOption('template');
-    await expect.poll(() => rmsOf(page)).toBeLessThan(0.7 * sky);
-    await page.locator('[data-control=lessonMend] select').selectOption('nothing');
+    await expect.poll(() => noise(page)).toBeGreaterThan(1.5 * photons);
+    const sky = await noise(page);
+    await mend(page, 'template');
+    await expect.poll(() => noise(page)).toBeLessThan(0.7 * sky);
+    // The template knows the star: it finds it in every frame.
+    expect(await lost(page)).toBe(0);
+    await mend(page, 'nothing');
+    await expect.poll(() => noise(page)).toBe(sky);
     // The trap: less scatter than before, and hardly any response.
+    const wide = await told(page, 'Scatter');
     await turn(page, 'window');
-    await expect.poll(() => responseOf(page)).toBeLessThan(60);
-    await page.locator('[data-control=lessonMend] select').selectOption('refocus');
-    await expect.poll(() => responseOf(page)).toBeGreaterThan(80);
+    await expect.poll(() => response(page)).toBeLessThan(60);
+    expect(await told(page, 'Scatter')).toBeLessThan(wide);
+    await mend(page, 'refocus');
+    await expect.poll(() => response(page)).toBeGreaterThan(80);
+    await mend(page, 'nothing');
+    await turn(page, 'window');
+    await expect.poll(() => noise(page)).toBe(sky);
+    const [alone] = [await told(page, 'Offset')];
+    // A clipped beam and a neighbor move the position without adding to its scatter.
+    await turn(page, 'neighbor');
+    await expect.poll(() => told(page, 'Offset')).toBeGreaterThan(alone + 1);
   }));
 
 test('two rigs: what differs is listed, with a Barlow lens half the ring', () =>
-  withNotebook(browser, async (page) => {
+  withNotebook(async (page) => {
     await keepInView(page, 'two-rigs-table');
     const words = async () => plain(await page.locator('#two-rigs-table tbody').textContent());
     await expect.poll(words).toContain('F-number4.008.00');
@@ -47,7 +56,7 @@ test('two rigs: what differs is listed, with a Barlow lens half the ring', () =>
   }));
 
 test('on paper: the hand-out is two pages, the notebook at most twelve', () =>
-  withNotebook(browser, async (page) => {
+  withNotebook(async (page) => {
     const pages = async () =>
       (await page.pdf({ format: 'A4' })).toString('latin1').match(/\/Type\s*\/Page[^s]/g)?.length;
     await expect.poll(() => page.locator('#error-against-focus-shift svg').count()).toBeGreaterThan(0);

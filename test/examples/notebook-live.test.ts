@@ -18,8 +18,7 @@ import {
   significant,
   withError,
 } from '@holdfast/sim/internal';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { guideFocusLines } from '../../examples/dist/reports/guide-focus-text.js';
 import {
   exampleRig,
@@ -31,19 +30,11 @@ import {
   setField,
   withNotebook,
 } from './notebook-page.ts';
-import { bytesOf, sharedBrowser } from './shared-browser.ts';
-
-let browser: Browser;
-beforeAll(async () => {
-  browser = await sharedBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-});
+import { bytesOf } from './shared-browser.ts';
 
 describe('should I refocus', () => {
   test('answers by formula at once and by the simulation of the command line after', async () => {
-    const complaints = await withNotebook(browser, async (page) => {
+    const complaints = await withNotebook(async (page) => {
       const cells = page.locator('#advice-by-filter tbody tr.row');
       await expect.poll(() => cells.count()).toBeGreaterThan(6);
       await expect
@@ -72,7 +63,7 @@ describe('should I refocus', () => {
   });
 
   test('follows the form: a fainter star costs SNR', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       const snr = () =>
         page.locator('#advice-by-filter tbody tr.row td[data-head=SNR]').first().textContent();
       const shownFor = (magnitude: number) => {
@@ -86,7 +77,7 @@ describe('should I refocus', () => {
     }));
 
   test('says beside the field and at the verdict what is wrong, and recovers', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       const field = page.locator('[data-field="telescope.obstructionRatio"]');
       await setField(page, 'telescope.obstructionRatio', '1.2');
       await expect.poll(() => field.getAttribute('aria-invalid')).toBe('true');
@@ -101,7 +92,7 @@ describe('should I refocus', () => {
     }));
 
   test('adds and removes filters', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       const names = () => page.locator('#advice-by-filter tbody th.head').allTextContents();
       const added = `Filter ${exampleRig.filters.length + 1}`;
       await page.getByRole('button', { name: 'add a filter' }).click();
@@ -111,7 +102,7 @@ describe('should I refocus', () => {
     }));
 
   test('reads a rig file and says what is wrong with a bad one', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       const load = (text: string) =>
         page
           .locator('#rig-file')
@@ -127,7 +118,7 @@ describe('should I refocus', () => {
     }));
 
   test('saves the rig as a file that the library reads', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await setField(page, 'name', 'Mine');
       const [download] = await Promise.all([
         page.waitForEvent('download'),
@@ -140,7 +131,7 @@ describe('should I refocus', () => {
 
   test('a link restores rig and controls', async () => {
     let fragment = '';
-    await withNotebook(browser, async (page) => {
+    await withNotebook(async (page) => {
       await setField(page, 'guideStar.magnitude', '12.25');
       await setControl(page, 'snr', 77);
       // The address follows a while after the last change: it is there when it holds both.
@@ -149,7 +140,6 @@ describe('should I refocus', () => {
       fragment = new URL(page.url()).hash;
     });
     await withNotebook(
-      browser,
       async (page) => {
         expect(await page.locator('[data-field="guideStar.magnitude"]').inputValue()).toBe('12.25');
         expect(await page.locator('[data-control=snr] input.number').inputValue()).toBe('77');
@@ -161,7 +151,6 @@ describe('should I refocus', () => {
 
   test('a link that holds nonsense does no harm', async () => {
     const complaints = await withNotebook(
-      browser,
       async (page) => {
         await expect.poll(() => page.locator('#subject').textContent()).toContain('Fast reflector');
       },
@@ -172,29 +161,29 @@ describe('should I refocus', () => {
 });
 
 describe('why a ring still guides', () => {
-  test('the centre of mass stands still, and walks behind an edge by what the library says', () =>
-    withNotebook(browser, async (page) => {
+  test('the center of mass stands still, and walks behind an edge by what the library says', () =>
+    withNotebook(async (page) => {
       await setControl(page, 'shift', 300);
       await expect.poll(() => figureText(page, 'ring-profiles')).toContain('+300 µm');
       const still = await figureText(page, 'ring-profiles');
-      expect(still.match(/centre of mass at 0\.000 px/g)?.length).toBe(7);
+      expect(still.match(/center of mass at 0\.000 px/g)?.length).toBe(7);
       await setControl(page, 'clip', 0.5);
       const scene = buildScene(exampleRig, { focusShiftUm: 300, obstructionRatio: 0.35, clipDistance: 0.5 });
       await expect.poll(() => figureText(page, 'wave-slope')).toContain('light only to 0.5 radii');
       const walk = Number(
-        /centre of mass by .* µm, (-?[\d.]+) px/.exec(await figureText(page, 'wave-slope'))?.[1],
+        /center of mass by .* µm, (-?[\d.]+) px/.exec(await figureText(page, 'wave-slope'))?.[1],
       );
       expect(walk).toBeCloseTo(scene.lightOffsetPx.x, 3);
       // The drawn light has it too: its window holds nearly all of it.
       const drawn = async () =>
         Number(
-          /\+300 µm: [^;]*centre of mass at (-?[\d.]+) px/.exec(await figureText(page, 'ring-profiles'))?.[1],
+          /\+300 µm: [^;]*center of mass at (-?[\d.]+) px/.exec(await figureText(page, 'ring-profiles'))?.[1],
         );
       await expect.poll(drawn).toBeCloseTo(scene.lightOffsetPx.x, 1);
     }));
 
   test('the noise is that of the library: formula first, then the same trials', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await page.locator('#noise-of-a-ring').scrollIntoViewIfNeeded();
       const pupil = { obstructionRatio: 0.35, clipDistance: 1 };
       const byFormula = analyticErrorPx(
@@ -202,24 +191,24 @@ describe('why a ring still guides', () => {
         'centerOfMass',
       );
       const told = () => figureText(page, 'noise-of-a-ring');
-      await expect.poll(told).toContain('At 400 µm: centre of mass');
+      await expect.poll(told).toContain('At 400 µm: center of mass');
       const first = await told();
       if (first.includes('by formula'))
         expect(first).toContain(`${significant(byFormula ?? 0, 3)} px by formula`);
-      await expect.poll(told).toContain('256 simulated frames a point');
+      await expect.poll(told).toContain('256 simulated frames per point');
       const rows = [];
       const setting = { focusShiftUm: 400, ...pupil };
       const plan = { settings: [setting], axes: { estimator: ['centerOfMass' as const] }, seed, trials: 256 };
       for await (const row of sweep(exampleRig, plan)) rows.push(row);
       const rms = rows[0].noiseEquivalentPx;
       expect(rms).toBeDefined();
-      if (rms) expect(await told()).toContain(`centre of mass ${withError(rms)} px`);
+      if (rms) expect(await told()).toContain(`center of mass ${withError(rms)} px`);
     }));
 });
 
 describe('which way of measuring', () => {
   test('one frame is the frame of the library, measured in every way; the button takes the next', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await setControl(page, 'snr', 40);
       await setControl(page, 'ring', 12);
       const scene = buildScene(exampleRig, { focusShiftUm: 12 * 3.75 * 4, snr: 40 });
@@ -240,8 +229,8 @@ describe('which way of measuring', () => {
       }
     }));
 
-  test('the cloud has the rms of a thousand frames in Node', () =>
-    withNotebook(browser, async (page) => {
+  test('the cloud has the offset and the scatter of a thousand frames in Node', () =>
+    withNotebook(async (page) => {
       await page.locator('#position-clouds').scrollIntoViewIfNeeded();
       const told = () => figureText(page, 'position-clouds');
       await expect.poll(told).toContain('of 1000 frames lost');
@@ -258,20 +247,27 @@ describe('which way of measuring', () => {
         errorX[trial] = found.x - x;
         errorY[trial] = found.y - y;
       }
-      expect(await told()).toContain(`rms ${withError(rmsPerAxis(errorX, errorY))} px`);
+      const mean = (errors: Float64Array) => errors.reduce((a, b) => a + b, 0) / errors.length;
+      const [x, y] = [mean(errorX), mean(errorY)];
+      const scatter = rmsPerAxis(
+        errorX.map((error) => error - x),
+        errorY.map((error) => error - y),
+      );
+      const offset = { value: Math.sqrt(x * x + y * y), standardError: scatter.value / Math.sqrt(1000) };
+      expect(await told()).toContain(`offset ${withError(offset)} px, scatter ${withError(scatter)} px`);
     }));
 
   test('all ways over ring and SNR, with the first round of the library’s trials', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await page.locator('#error-over-snr').scrollIntoViewIfNeeded();
       const told = () => figureText(page, 'error-over-snr');
       // A first look has frames for the quick ways alone; then all have.
       const toldFor250 = async () => (await told()).split('SNR 250:')[1] ?? '';
-      await expect.poll(toldFor250).toMatch(/simulated frames a point/);
+      await expect.poll(toldFor250).toMatch(/simulated frames per point/);
       await expect.poll(toldFor250).not.toMatch(/by formula/i);
       const text = await toldFor250();
       for (const estimator of estimatorNames) expect(text).toContain(estimatorLabels[estimator]);
-      const trials = Number(/(\d+) simulated frames a point/.exec(text)?.[1]);
+      const trials = Number(/(\d+) simulated frames per point/.exec(text)?.[1]);
       const setting = { focusShiftUm: 240, snr: 250 };
       const scene = buildScene(exampleRig, setting);
       const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort())}`;

@@ -1,25 +1,15 @@
 /** The notebook's odds of a guide star are those of the library in Node. */
 import { guideStarLimit } from '@holdfast/sim';
 import { guideStarOddsOf, significant } from '@holdfast/sim/internal';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import { exampleRig, figureText, plain, seed, setControl, withNotebook } from './notebook-page.ts';
-import { sharedBrowser } from './shared-browser.ts';
-
-let browser: Browser;
-beforeAll(async () => {
-  browser = await sharedBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-});
 
 test('the faintest star and the odds, at once for another latitude', async () => {
-  const complaints = await withNotebook(browser, async (page) => {
+  const complaints = await withNotebook(async (page) => {
     await setControl(page, 'oddsShift', 200);
     await page.locator('#faintest-star').scrollIntoViewIfNeeded();
     const caption = page.locator('#faintest-star figcaption');
-    await expect.poll(() => caption.textContent()).toContain('256 frames a magnitude');
+    await expect.poll(() => caption.textContent()).toContain('256 frames per magnitude');
     const limit = guideStarLimit(exampleRig, { focusShiftUm: 200, seed, trials: 256 });
     expect(plain(await figureText(page, 'faintest-star'))).toContain(
       `200 µm: usable to magnitude ${limit.usable?.magnitude.toFixed(1) ?? 'none'}`,

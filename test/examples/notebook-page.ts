@@ -1,25 +1,26 @@
 /** Opens the notebook without a report, as someone who got the file. */
-import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { parseRig } from '@holdfast/sim';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import { afterAll } from 'vitest';
+import { plainText } from './plain-rig.ts';
 import { repository } from './run-example.ts';
-import { patienceMs } from './shared-browser.ts';
+import { patienceMs, sharedBrowser } from './shared-browser.ts';
 
 export const notebook = pathToFileURL(join(repository, 'examples/dist/notebook/index.html')).href;
 
-const { $schema: _, ...example } = JSON.parse(
-  readFileSync(join(repository, 'examples/rigs/fast-reflector.json'), 'utf8'),
-);
-/** What the page is given in its address. */
-export const exampleText: Record<string, unknown> = example;
-export const exampleRig = parseRig(example);
+let connected: Promise<Browser> | undefined;
+afterAll(async () => (await connected)?.close());
+
+/** What the page is given in its address: a star on the axis by rays, as most tests are about the page and not the star. */
+export const exampleText = plainText('fast-reflector');
+export const exampleRig = parseRig(exampleText);
 /** Seed of everything that the page simulates. */
 export const seed = 'notebook';
 
 /** A state as the page writes it into its address. */
-const fragmentOf = (rig: unknown): string =>
+export const fragmentOf = (rig: unknown): string =>
   `#state=${Buffer.from(JSON.stringify({ rig, controls: {} })).toString('base64url')}`;
 
 export interface OpenNotebook {
@@ -31,11 +32,16 @@ export interface OpenNotebook {
 
 type NotebookOptions = BrowserContextOptions & { readonly fragment?: string };
 
-export async function openNotebook(
-  browser: Browser,
-  { fragment = fragmentOf(exampleText), ...options }: NotebookOptions = {},
-): Promise<OpenNotebook> {
-  const context = await browser.newContext({ viewport: { width: 1200, height: 900 }, ...options });
+/** For tests that need a page which nobody has used. */
+export const newPage: NotebookOptions = { viewport: { width: 1200, height: 900 } };
+
+export async function openNotebook({
+  fragment = fragmentOf(exampleText),
+  ...options
+}: NotebookOptions = {}): Promise<OpenNotebook> {
+  connected ??= sharedBrowser();
+  const browser = await connected;
+  const context = await browser.newContext({ ...newPage, ...options });
   context.setDefaultTimeout(patienceMs);
   const complaints: string[] = [];
   const page = await context.newPage();
@@ -50,19 +56,35 @@ export async function openNotebook(
   return { page, complaints, close: () => context.close() };
 }
 
-/** The complaints of a notebook that was open while `look` was at it. */
+/** Pages that were opened by nothing but their fragment: the next test with the same one goes on with the page. */
+const kept = new Map<string, OpenNotebook>();
+
+/**
+ * The complaints of a notebook that was open while `look` was at it. The page is one that an earlier test may have used, put
+ * back to its first state as the browser's Back would; a test that asks for something of its own gets a page of its own.
+ */
 export async function withNotebook(
-  browser: Browser,
   look: (page: Page) => Promise<void>,
   options: NotebookOptions = {},
 ): Promise<readonly string[]> {
-  const { page, complaints, close } = await openNotebook(browser, options);
+  const { fragment = fragmentOf(exampleText), ...others } = options;
+  const isOwn = Object.keys(others).length > 0;
+  const earlier = isOwn ? undefined : kept.get(fragment);
+  const opened = earlier ?? (await openNotebook(options));
+  const { page, complaints, close } = opened;
+  if (!isOwn) kept.set(fragment, opened);
+  if (earlier !== undefined)
+    await page.evaluate((first) => {
+      scrollTo(0, 0);
+      location.hash = first;
+    }, fragment);
+  const before = complaints.length;
   try {
     await look(page);
   } finally {
-    await close();
+    if (isOwn) await close();
   }
-  return complaints;
+  return complaints.slice(before);
 }
 
 /** Numbers as the library gives them: the page prints true minus signs and spaces that do not break. */

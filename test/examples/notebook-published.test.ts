@@ -3,20 +3,17 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { depthOfFocusUm, glassIndex } from '@holdfast/psf';
 import { loopNoiseFactor } from '@holdfast/sim';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, expect, test, vi } from 'vitest';
+import { beforeAll, expect, test, vi } from 'vitest';
 import { keepInView, withNotebook } from './notebook-page.ts';
 import { repository } from './run-example.ts';
-import { bytesOf, patienceMs, sharedBrowser } from './shared-browser.ts';
+import { bytesOf, patienceMs } from './shared-browser.ts';
 
-let browser: Browser;
 let rows: Record<string, string>[];
 let told: string;
 let complaints: readonly string[];
 
 beforeAll(async () => {
-  browser = await sharedBrowser();
-  complaints = await withNotebook(browser, async (page) => {
+  complaints = await withNotebook(async (page) => {
     const answer = page.locator('section[aria-labelledby=published-numbers] .answer');
     const read = async () => {
       await keepInView(page, 'how-we-know');
@@ -30,9 +27,6 @@ beforeAll(async () => {
     ]);
     rows = recordsOf((await bytesOf(download)).toString('utf8'));
   });
-});
-afterAll(async () => {
-  await browser?.close();
 });
 
 /** RFC 4180: quotes around what holds commas, doubled within. */

@@ -2,10 +2,10 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { gzipSync } from 'node:zlib';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test, vi } from 'vitest';
+import type { Page } from 'playwright-core';
+import { beforeAll, expect, test, vi } from 'vitest';
 import { keepInView, notebook, type OpenNotebook, openNotebook, setField } from './notebook-page.ts';
-import { bytesOf, patienceMs, sharedBrowser } from './shared-browser.ts';
+import { bytesOf, patienceMs } from './shared-browser.ts';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
@@ -36,19 +36,14 @@ async function fill(page: Page): Promise<void> {
   });
 }
 
-let browser: Browser;
 let opened: OpenNotebook;
 let page: Page;
 
 // Filled once for all tests here: that computes everything that the page holds.
 beforeAll(async () => {
-  browser = await sharedBrowser();
-  opened = await openNotebook(browser);
+  opened = await openNotebook();
   page = opened.page;
   await fill(page);
-});
-afterAll(async () => {
-  await browser?.close();
 });
 
 test('every figure is named, captioned and tells its numbers; every one is saved as SVG and PNG', async () => {

@@ -1,18 +1,18 @@
 /** What the page knows and shows is of one state: never an answer of another rig, never a change that is lost. */
 import { createImage } from '@holdfast/psf';
 import { buildScene, frameToFits, writeFits } from '@holdfast/sim';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { drop, exampleRig, figureText, plain, setControl, setField, withNotebook } from './notebook-page.ts';
-import { sharedBrowser } from './shared-browser.ts';
-
-let browser: Browser;
-beforeAll(async () => {
-  browser = await sharedBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-});
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
+import {
+  drop,
+  exampleRig,
+  figureText,
+  newPage,
+  plain,
+  setControl,
+  setField,
+  withNotebook,
+} from './notebook-page.ts';
 
 const verdict = (page: Page) => page.locator('.first-answer');
 const writtenIn = (page: Page, field: string) => page.locator(`[data-field="${field}"]`).inputValue();
@@ -21,7 +21,7 @@ const isStale = (page: Page, selector: string) =>
 
 describe('an answer is that of the state beside it', () => {
   test('aperture and focal length swapped: no verdict, and the reason at the verdict and at the field', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await expect.poll(() => isStale(page, '.first-answer')).toBe(false);
       await setField(page, 'telescope.apertureMm', '800');
       await setField(page, 'telescope.focalLengthMm', '200');
@@ -39,7 +39,7 @@ describe('an answer is that of the state beside it', () => {
     }));
 
   test('a value that no computation can take is told at the field that was changed last', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await page.locator('[data-field=starModel]').evaluate((field: HTMLSelectElement) => {
         const details = field.closest('details');
         if (details) details.open = true;
@@ -55,7 +55,7 @@ describe('an answer is that of the state beside it', () => {
     }));
 
   test('a frame whose star is saturated gets no verdict, with the reason', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       const { camera } = buildScene(exampleRig, { focusShiftUm: 0 });
       const frame = createImage(80, 60);
       for (let y = 0; y < 60; y++)
@@ -70,7 +70,7 @@ describe('an answer is that of the state beside it', () => {
 
 describe('the rig is the user’s', () => {
   test('every part of the rig has its field, and what is emptied is gone', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       for (const field of [
         'temperature.nightDropK',
         'focuser.umPerStep',
@@ -88,7 +88,7 @@ describe('the rig is the user’s', () => {
     }));
 
   test('a number that is typed is used as it is, whatever the slider can show', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await setControl(page, 'shift', 446);
       await expect.poll(() => figureText(page, 'ring-profiles')).toContain('+446 µm');
       expect(await page.locator('[data-control=shift] input[type=range]').inputValue()).toBe('445');
@@ -109,7 +109,7 @@ const savedRig = (page: Page): Promise<unknown> =>
 
 describe('nothing is lost', () => {
   test('a chapter link keeps the rig; Back, Forward, undo and redo move between states', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await page.evaluate(() => {
         (globalThis as { mark?: number }).mark = 1;
       });
@@ -136,7 +136,7 @@ describe('nothing is lost', () => {
     }));
 
   test('a removed filter comes back by undo', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       const names = () => page.locator('.filters [data-field$=".name"]').count();
       const before = await names();
       await page.getByRole('button', { name: 'remove Blue' }).click();
@@ -146,7 +146,7 @@ describe('nothing is lost', () => {
     }));
 
   test('a page that is opened again without its address is as it was left; a fresh start is the first page', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await setField(page, 'guideStar.magnitude', '12.75');
       await expect.poll(() => page.url()).toContain('#state=');
       const bare = page.url().split('#')[0];
@@ -155,21 +155,21 @@ describe('nothing is lost', () => {
       expect(await writtenIn(page, 'guideStar.magnitude')).toBe('12.75');
       await page.getByRole('button', { name: 'start afresh' }).click();
       await expect.poll(() => writtenIn(page, 'guideStar.magnitude')).not.toBe('12.75');
-    }));
+    }, newPage));
 
   test('the link holds the time of the run that is played', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       const before = page.url();
       await setControl(page, 'time', 101);
       await expect.poll(() => page.url()).not.toBe(before);
       await page.reload();
       expect(await page.locator('[data-control=time] input.number').inputValue()).toBe('101');
-    }));
+    }, newPage));
 });
 
 describe('files', () => {
   test('a file dropped beside the box is read, and does not replace the page', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       const empty = createImage(64, 48);
       empty.data.fill(100);
       await drop(page, 'empty.fits', writeFits(empty), 'h1');
@@ -179,7 +179,7 @@ describe('files', () => {
     }));
 
   test('a file that is too large is refused with the reason', () =>
-    withNotebook(browser, async (page) => {
+    withNotebook(async (page) => {
       await page.evaluate(() => {
         const file = new File(['x'], 'huge.fits');
         Object.defineProperty(file, 'size', { value: 3e9 });

@@ -14,8 +14,8 @@ interface Row {
   readonly shape: { readonly [field: string]: number };
   readonly stamp: { readonly width: number };
   readonly outsideFraction: number;
-  readonly centreOfMassPx: { readonly x: number; readonly y: number };
-  readonly expectedCentreOfMassPx: { readonly x: number; readonly y: number };
+  readonly centerOfMassPx: { readonly x: number; readonly y: number };
+  readonly expectedCenterOfMassPx: { readonly x: number; readonly y: number };
   readonly secondMomentsPx2: { readonly xx: number; readonly xy: number; readonly yy: number };
 }
 
@@ -49,24 +49,24 @@ describe('the numbers', () => {
   test('are all there and finite', () => {
     // JSON writes null for what is not a finite number.
     expect(run.stdout).not.toContain('null');
-    for (const { outsideFraction, centreOfMassPx, secondMomentsPx2 } of rows) {
+    for (const { outsideFraction, centerOfMassPx, secondMomentsPx2 } of rows) {
       const { xx, xy, yy } = secondMomentsPx2;
-      for (const value of [outsideFraction, centreOfMassPx.x, centreOfMassPx.y, xx, xy, yy])
+      for (const value of [outsideFraction, centerOfMassPx.x, centerOfMassPx.y, xx, xy, yy])
         expect(typeof value).toBe('number');
       expect(outsideFraction >= 0 && outsideFraction < 0.05, `${outsideFraction} is outside`).toBe(true);
       expect(xx * yy - xy * xy).toBeGreaterThan(0);
     }
   });
   test('put each centre of mass where it was derived', () => {
-    for (const { title, stamp, outsideFraction, centreOfMassPx, expectedCentreOfMassPx } of rows) {
+    for (const { title, stamp, outsideFraction, centerOfMassPx, expectedCenterOfMassPx } of rows) {
       // The centre of a star that is narrow for its pixels is drawn to theirs, by up to exp(-2 pi^2 s^2) / pi with the
       // rms width s (first harmonic, derived): 0.018 px for a FWHM of 0.9 px.
       const pixels = title === 'Gaussian, undersampled' ? 0.018 : 0;
       const allowed = 1e-4 + pixels + outsideFraction * stamp.width;
       for (const axis of ['x', 'y'] as const)
         expectWithin(
-          centreOfMassPx[axis],
-          expectedCentreOfMassPx[axis],
+          centerOfMassPx[axis],
+          expectedCenterOfMassPx[axis],
           allowed,
           `${title}: light outside, about a stamp away`,
         );

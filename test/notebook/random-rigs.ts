@@ -1,4 +1,7 @@
-/** Rigs at random within what is usual, the same on every machine. */
+/**
+ * Rigs at random within what is usual, the same on every machine. One in ten draws its star by diffraction, as rigs do when nothing
+ * is said; the others by rays, which take a tenth of the time and have errors of the same size.
+ */
 import { randomStream } from '@holdfast/psf';
 import { type Rig, startRig } from '@holdfast/sim';
 
@@ -7,7 +10,7 @@ const methods = ['centerOfMass', 'weightedCenterOfMass', 'thresholdedCenterOfMas
 export function randomRigs(count: number): Rig[] {
   const random = randomStream('random rigs');
   const within = (low: number, high: number) => low + (high - low) * random.uniform();
-  return Array.from({ length: count }, () => {
+  return Array.from({ length: count }, (_, i) => {
     const apertureMm = within(60, 200);
     return startRig({
       apertureMm,
@@ -16,6 +19,7 @@ export function randomRigs(count: number): Rig[] {
       binning: random.uniform() < 0.25 ? 2 : 1,
       magnitude: within(13.5, 15.5),
       known: {
+        starModel: i % 10 === 0 ? 'auto' : 'geometric',
         'telescope.obstructionRatio': random.uniform() < 0.4 ? 0 : within(0.2, 0.5),
         'guideCamera.exposureS': within(1, 4),
         'guideCamera.readNoiseE': within(1, 5),

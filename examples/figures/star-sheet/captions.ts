@@ -132,13 +132,13 @@ export interface Measure {
   readonly value: string;
 }
 
-/** What was measured on the stamp, and where the centre of all the light must lie. */
-export function measuresOf({ outside, centre, expectedCentre, rms }: MeasuredStar): Measure[] {
+/** What was measured on the stamp, and where the center of all the light must lie. */
+export function measuresOf({ outside, center, expectedCenter, rms }: MeasuredStar): Measure[] {
   const round = rms.long - rms.short < 0.005 * rms.long;
   return [
     { name: 'outside', value: outside < 1e-6 ? '< 0.0001 %' : `${significant(100 * outside, 2)} %` },
-    { name: 'centre', value: pointText(centre) },
-    { name: 'of all light', value: pointText(expectedCentre) },
+    { name: 'center', value: pointText(center) },
+    { name: 'of all light', value: pointText(expectedCenter) },
     {
       name: 'rms widths',
       value: round
@@ -148,7 +148,7 @@ export function measuresOf({ outside, centre, expectedCentre, rms }: MeasuredSta
   ].map(({ name, value }) => ({ name, value: shown(value) }));
 }
 
-function pointText({ x, y }: MeasuredStar['centre']): string {
+function pointText({ x, y }: MeasuredStar['center']): string {
   return `${signedFixed(x)}, ${signedFixed(y)} px`;
 }
 

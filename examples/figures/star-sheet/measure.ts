@@ -22,11 +22,11 @@ export interface MeasuredStar extends SheetStar {
   readonly outside: number;
   /** Brightest pixel. */
   readonly peak: number;
-  /** Centre of mass of the light in the stamp, from the position asked for. */
-  readonly centre: Point;
+  /** Center of mass of the light in the stamp, from the position asked for. */
+  readonly center: Point;
   /** The same for all the light, by geometry: mean slope of the wavefront, mean of the path, light of the neighbours. */
-  readonly expectedCentre: Point;
-  /** Second moments about the centre of mass, px^2. */
+  readonly expectedCenter: Point;
+  /** Second moments about the center of mass, px^2. */
   readonly moments: { readonly xx: number; readonly xy: number; readonly yy: number };
   /** Root mean square widths along the long and the short axis, and the direction of the long one. */
   readonly rms: { readonly long: number; readonly short: number; readonly angleDeg: number };
@@ -38,12 +38,12 @@ export function measureStar(star: SheetStar): MeasuredStar {
   const pixels = new Float64Array(side * side);
   if (shape.kind !== 'short-exposure') {
     const held = prepareStar(shape, size).renderInto(pixels, x, y, 1);
-    return measured(star, pixels, held, expectedCentre(shape));
+    return measured(star, pixels, held, expectedCenter(shape));
   }
   const { options, seed } = shape;
   const plan = prepareShortExposure({ ...options, ...size }, randomStream(seed, 'air'));
   const { heldFraction, meanX, meanY } = plan.exposeInto(pixels, { x, y, flux: 1 });
-  const still = centreOfWave(options, options.pixelSizeUm);
+  const still = centerOfWave(options, options.pixelSizeUm);
   return measured(star, pixels, heldFraction, { x: still.x + meanX, y: still.y + meanY });
 }
 
@@ -62,8 +62,8 @@ function measured(star: SheetStar, pixels: Float64Array, held: number, expected:
     pixels,
     outside: 1 - held,
     peak: Math.max(...pixels),
-    centre: { x: x - star.x, y: y - star.y },
-    expectedCentre: expected,
+    center: { x: x - star.x, y: y - star.y },
+    expectedCenter: expected,
     moments: { xx, xy, yy },
     rms: {
       long: Math.sqrt((xx + yy) / 2 + half),
@@ -73,21 +73,21 @@ function measured(star: SheetStar, pixels: Float64Array, held: number, expected:
   };
 }
 
-function expectedCentre(shape: StarShape): Point {
+function expectedCenter(shape: StarShape): Point {
   switch (shape.kind) {
     case 'rays':
     case 'diffraction':
-      return centreOfWave(shape, shape.pixelSizeUm);
+      return centerOfWave(shape, shape.pixelSizeUm);
     case 'trailed':
-      return expectedCentre(shape.shape);
+      return expectedCenter(shape.shape);
     case 'group': {
-      let { x, y } = expectedCentre(shape.star);
+      let { x, y } = expectedCenter(shape.star);
       let light = 1;
       for (const { dxPx, dyPx, magnitudeDifference, shape: own } of shape.neighbours) {
         const share = 10 ** (-0.4 * magnitudeDifference);
-        const centre = expectedCentre(own ?? shape.star);
-        x += share * (dxPx + centre.x);
-        y += share * (dyPx + centre.y);
+        const center = expectedCenter(own ?? shape.star);
+        x += share * (dxPx + center.x);
+        y += share * (dyPx + center.y);
         light += share;
       }
       return { x: x / light, y: y / light };
@@ -97,7 +97,7 @@ function expectedCentre(shape: StarShape): Point {
   }
 }
 
-function centreOfWave(wave: PupilWave, pixelSizeUm: number): Point {
+function centerOfWave(wave: PupilWave, pixelSizeUm: number): Point {
   const { xUm, yUm } = lightCentroid(wave);
   return { x: xUm / pixelSizeUm, y: yUm / pixelSizeUm };
 }

@@ -5,10 +5,10 @@ const signature = Uint8Array.of(0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a);
 const inkSteps = 255;
 
 /**
- * A PNG as a data URL: one colour, and how much of it lies on each pixel, 0 (paper) to 1 (full ink).
+ * A PNG as a data URL: one color, and how much of it lies on each pixel, 0 (paper) to 1 (full ink).
  *
  * @param density  row-major, `width` a row
- * @param ink      the colour, #rrggbb
+ * @param ink      the color, #rrggbb
  */
 export function platePicture(density: Float64Array, width: number, ink: string): string {
   const height = density.length / width;
@@ -20,12 +20,12 @@ export function platePicture(density: Float64Array, width: number, ink: string):
   const header = Buffer.alloc(13);
   header.writeUInt32BE(width, 0);
   header.writeUInt32BE(height, 4);
-  header.set([8, 3], 8); // 8 bits a pixel, each the number of a colour
-  const colour = Buffer.from(ink.slice(1), 'hex');
+  header.set([8, 3], 8); // 8 bits a pixel, each the number of a color
+  const color = Buffer.from(ink.slice(1), 'hex');
   const file = Buffer.concat([
     signature,
     chunk('IHDR', header),
-    chunk('PLTE', Buffer.concat(Array<Buffer>(inkSteps + 1).fill(colour))),
+    chunk('PLTE', Buffer.concat(Array<Buffer>(inkSteps + 1).fill(color))),
     chunk(
       'tRNS',
       Uint8Array.from({ length: inkSteps + 1 }, (_, step) => step),

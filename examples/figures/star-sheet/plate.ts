@@ -13,11 +13,11 @@ export const inkOf = (light: number): number => Math.min(1, Math.sqrt(Math.max(0
 
 /** The plate with its upper left corner at (0, 0): ticks where the star was asked for, and what was measured in blue. */
 export function plate(star: MeasuredStar, document: Document, inks: Inks): SVGElement {
-  const { pixels, side, peak, darker = 1, centre, rms } = star;
+  const { pixels, side, peak, darker = 1, center, rms } = star;
   const scale = platePx / side;
-  // Pixel centres lie on whole numbers, so pixel 0 spans -0.5 to 0.5.
+  // Pixel centers lie on whole numbers, so pixel 0 spans -0.5 to 0.5.
   const place = (px: number) => round(scale * (px + 0.5));
-  const [x, y, cx, cy] = [star.x, star.y, star.x + centre.x, star.y + centre.y].map(place);
+  const [x, y, cx, cy] = [star.x, star.y, star.x + center.x, star.y + center.y].map(place);
   const element = (name: string, attributes: Attributes) => svgElement(document, name, attributes);
   const line = (x1: number, y1: number, x2: number, y2: number, stroke: string) =>
     element('line', { x1, y1, x2, y2, stroke, 'stroke-width': 1.4 });

@@ -22,9 +22,9 @@ const valuesPx = 58;
 
 const explanation = [
   'Each plate is a stamp of the guide camera without noise, printed negative.',
-  'Ticks outside it: the position asked for. In blue: the centre of mass of the light',
+  'Ticks outside it: the position asked for. In blue: the center of mass of the light',
   'in the stamp, and the ellipse of its rms widths. Beneath: the share of the light',
-  'outside; that centre, and where the centre of all the light must lie, both from the',
+  'outside; that center, and where the center of all the light must lie, both from the',
   'position asked for. x to the right, y downwards, angles from +x towards +y.',
 ];
 

@@ -8,7 +8,9 @@ export async function assumptionTask(
   limit: FocusLimit,
   seed: string,
 ): Promise<AssumptionEffect[]> {
-  const known = Object.fromEntries(leaves(text));
+  // The filters of a rig have set the window of its limit.
+  const window = text['filters'] === undefined ? {} : { 'tracking.windowPx': limit.windowPx };
+  const known: Record<string, number | string> = { ...window, ...Object.fromEntries(leaves(text)) };
   const number = (field: string) => Number(known[field]);
   const seen = {
     apertureMm: number('telescope.apertureMm'),

@@ -1,4 +1,4 @@
-/** A star at the edge of the field on both sides of focus: its shape, and where the centre of its light goes. */
+/** A star at the edge of the field on both sides of focus: its shape, and where the center of its light goes. */
 import {
   airyFwhmUm,
   lightCentroid,
@@ -29,7 +29,7 @@ export interface EdgePicture {
   /** Where a perfect star would stand, px of the picture. */
   readonly perfectX: number;
   readonly perfectY: number;
-  /** Centre of mass of the light from there, px. */
+  /** Center of mass of the light from there, px. */
   readonly walkX: number;
   readonly walkY: number;
 }
@@ -159,7 +159,7 @@ function cutToLight(
   return { width, height, left, top, pixels: cut };
 }
 
-/** Where the centre of the light lies at each focus shift, px from a perfect star, along the direction away from the axis. */
+/** Where the center of the light lies at each focus shift, px from a perfect star, along the direction away from the axis. */
 export function walkThroughFocus(rig: Rig, shiftsUm: readonly number[]): { x: number; y: number }[] {
   return shiftsUm.map((focusShiftUm) => ({
     x: focusShiftUm,

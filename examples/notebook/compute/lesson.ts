@@ -1,7 +1,7 @@
 /** One star, frame after frame, with what spoils a center of mass switched on one by one. */
 import { randomStream } from '@holdfast/psf';
 import { buildScene, prepareScene, type Rig, type Scene, type SceneSetting } from '@holdfast/sim';
-import { leastError, prepareEstimator, rmsPerAxis } from '@holdfast/sim/internal';
+import { leastError, prepareEstimator } from '@holdfast/sim/internal';
 import { shiftOfRing } from './derived.ts';
 
 export interface Lesson {
@@ -23,41 +23,51 @@ export interface LessonResult {
   readonly errorY: Float64Array;
   readonly lost: number;
   readonly frames: number;
-  readonly rmsPx: number | undefined;
+  /** Undefined when too few frames are left. */
+  readonly found?: LessonError;
   /** Least possible error; undefined without noise. */
   readonly boundPx: number | undefined;
-  /** px that the measured position moves for each px that the star moves; undefined when too few frames are left. */
-  readonly response: number | undefined;
 }
 
-const frames = 240;
+export interface LessonError {
+  /** Length of the mean error, px. */
+  readonly offsetPx: number;
+  /** px that the measured position moves along x for each px that the star moves. */
+  readonly response: number;
+  /** About the straight line that the response is the slope of, one axis, px. */
+  readonly scatterPx: number;
+}
+
+const frames = 160;
 const snr = 40;
 /** The star moves slowly this far to both sides along x, px: what does not follow does not guide. */
 const travelPx = 1.5;
 /** Half the side of the small window, px: it suits a star in focus. */
 const windowHalf = 5;
 const thresholdSigmas = 3;
+/** Pixels without light on each side of the two stars. */
+const emptyPx = 8;
 /** A ring of so many px after a refocus. */
 const focusedPx = 3;
 
 export function lesson(rig: Rig, setting: Lesson, seed: string): LessonResult {
-  const scene = sceneOf(rig, setting, setting.neighbor);
-  const { width, height, column, row } = scene;
+  const whole = sceneOf(rig, setting, setting.neighbor);
+  const noise = setting.sky
+    ? { backgroundE: whole.backgroundE, pixelNoiseE: whole.pixelNoiseE }
+    : { backgroundE: 0, pixelNoiseE: 0 };
+  const scene = { ...whole, ...noise };
+  const { width, height, column, row, backgroundE, pixelNoiseE } = scene;
   const plan = prepareScene(scene);
-  const backgroundE = setting.sky ? scene.backgroundE : 0;
-  const noiseE = setting.sky ? scene.pixelNoiseE : 0;
-  const sigma = Math.sqrt(backgroundE + noiseE * noiseE);
-  const measure =
+  // The background is known exactly here; what the template is fitted with is the star alone.
+  const fit =
     setting.mend === 'template'
-      ? prepareEstimator('templateFit', sceneOf(rig, setting, false), sigma)
+      ? prepareEstimator('templateFit', { ...sceneOf(rig, setting, false), ...noise }, 0)
       : undefined;
   const half = setting.window && setting.mend !== 'window' ? windowHalf : Math.max(width, height);
-  const threshold = setting.threshold ? thresholdSigmas * sigma : undefined;
+  const sigma = Math.sqrt(backgroundE + pixelNoiseE * pixelNoiseE);
+  const level = backgroundE + (setting.threshold ? thresholdSigmas * sigma : 0);
   const pixels = new Float64Array(width * height);
-  const errorX: number[] = [];
-  const errorY: number[] = [];
-  const truth: number[] = [];
-  const measured: number[] = [];
+  const [errorX, errorY, truth, measured]: number[][] = [[], [], [], []];
   for (let i = 0; i < frames; i++) {
     const random = randomStream(seed, 'lesson', i);
     // There and back, at even speed.
@@ -68,11 +78,11 @@ export function lesson(rig: Rig, setting: Lesson, seed: string): LessonResult {
     for (let k = 0; k < pixels.length; k++) {
       const mean = pixels[k] + backgroundE;
       const light = setting.photons ? random.poisson(Math.max(0, mean)) : mean;
-      pixels[k] = light + (noiseE > 0 ? noiseE * random.normal() : 0) - backgroundE;
+      pixels[k] = light + (pixelNoiseE > 0 ? pixelNoiseE * random.normal() : 0);
     }
-    const found = measure
-      ? asPlace(measure(pixels, 0))
-      : centerOfMass(pixels, width, height, { column, row, half, threshold });
+    const found = fit
+      ? asPlace(fit(pixels, backgroundE))
+      : centerOfMass(pixels, scene, half, level, setting.threshold);
     if (found === undefined) continue;
     const [perfectX, perfectY] = [x - scene.lightOffsetPx.x, y - scene.lightOffsetPx.y];
     errorX.push(found.x - perfectX);
@@ -80,15 +90,13 @@ export function lesson(rig: Rig, setting: Lesson, seed: string): LessonResult {
     truth.push(perfectX);
     measured.push(found.x);
   }
-  const enough = errorX.length > 2;
   return {
     errorX: Float64Array.from(errorX),
     errorY: Float64Array.from(errorY),
     lost: frames - errorX.length,
     frames,
-    rmsPx: enough ? rmsPerAxis(Float64Array.from(errorX), Float64Array.from(errorY)).value : undefined,
-    boundPx: setting.photons ? leastError({ ...scene, backgroundE, pixelNoiseE: noiseE }) : undefined,
-    response: enough ? slopeOf(truth, measured) : undefined,
+    boundPx: setting.photons ? leastError(scene) : undefined,
+    ...(errorX.length > 2 ? { found: errorOf(truth, measured, errorX, errorY) } : {}),
   };
 }
 
@@ -99,6 +107,8 @@ function sceneOf(rig: Rig, { ringPx, clipped, mend }: Lesson, withNeighbor: bool
     focusShiftUm: shiftOfRing(rig, px),
     fluxE: brightness * (mend === 'longer' ? 4 : 1),
     ...(mend === 'longer' ? { exposureS: 4 * rig.guideCamera.exposureS } : {}),
+    // Room for the neighbor and for empty pixels, whatever the rig's filters ask for.
+    windowPx: 2 * Math.ceil(1.25 * ringPx + emptyPx) + 1,
     // A perfect ring stands on the axis; the clipped beam is that of the pick-off at the edge.
     ...(clipped ? { clipDistance: 0.4 } : { offAxisMm: 0, clipDistance: 1 }),
     ...(withNeighbor ? { neighbourDistancePx: 0.75 * ringPx + 4, neighbourMagnitudeDifference: 1.5 } : {}),
@@ -109,25 +119,19 @@ function sceneOf(rig: Rig, { ringPx, clipped, mend }: Lesson, withNeighbor: bool
 const asPlace = (found: { ok: boolean; x?: number; y?: number }): { x: number; y: number } | undefined =>
   found.ok && found.x !== undefined && found.y !== undefined ? { x: found.x, y: found.y } : undefined;
 
-interface Window {
-  readonly column: number;
-  readonly row: number;
-  readonly half: number;
-  readonly threshold: number | undefined;
-}
-
 /** The mean place of the light, written out: everything that the lesson breaks stands here. */
 function centerOfMass(
   pixels: Float64Array,
-  width: number,
-  height: number,
-  { column, row, half, threshold }: Window,
+  { width, height, column, row }: Scene,
+  half: number,
+  level: number,
+  isThreshold: boolean,
 ): { x: number; y: number } | undefined {
   let [sum, sumX, sumY] = [0, 0, 0];
   for (let y = Math.max(0, row - half); y <= Math.min(height - 1, row + half); y++)
     for (let x = Math.max(0, column - half); x <= Math.min(width - 1, column + half); x++) {
-      const value = pixels[y * width + x];
-      const light = threshold === undefined ? value : Math.max(0, value - threshold);
+      const above = pixels[y * width + x] - level;
+      const light = isThreshold ? Math.max(0, above) : above;
       sum += light;
       sumX += light * x;
       sumY += light * y;
@@ -137,14 +141,27 @@ function centerOfMass(
   return sum > 0 && isInside ? place : undefined;
 }
 
-/** Slope of the straight line through measured against true positions. */
-function slopeOf(truth: readonly number[], measured: readonly number[]): number {
-  const mean = (values: readonly number[]) => values.reduce((a, b) => a + b, 0) / values.length;
-  const [meanTruth, meanMeasured] = [mean(truth), mean(measured)];
+const meanOf = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / values.length;
+
+/** Offset, response and scatter: mean, slope and rest of measured against true positions. */
+function errorOf(
+  truth: readonly number[],
+  measured: readonly number[],
+  errorX: readonly number[],
+  errorY: readonly number[],
+): LessonError {
+  const [meanTruth, meanMeasured, meanX, meanY] = [truth, measured, errorX, errorY].map(meanOf);
   let [xy, xx] = [0, 0];
   for (let i = 0; i < truth.length; i++) {
     xy += (truth[i] - meanTruth) * (measured[i] - meanMeasured);
     xx += (truth[i] - meanTruth) ** 2;
   }
-  return xy / xx;
+  const response = xy / xx;
+  const rest = meanOf(truth.map((x, i) => (measured[i] - meanMeasured - response * (x - meanTruth)) ** 2));
+  const across = meanOf(errorY.map((y) => (y - meanY) ** 2));
+  return {
+    offsetPx: Math.sqrt(meanX * meanX + meanY * meanY),
+    response,
+    scatterPx: Math.sqrt((rest + across) / 2),
+  };
 }

@@ -7,13 +7,13 @@ export interface RingProfile {
   readonly outerDiameterPx: number;
   /** Expected electrons along the row of the star; x in px from where a perfect star would stand. */
   readonly points: readonly { readonly x: number; readonly y: number }[];
-  /** Centre of mass of the whole expected light from there, px. */
-  readonly centreOfMassPx: number;
+  /** Center of mass of the whole expected light from there, px. */
+  readonly centerOfMassPx: number;
 }
 
 export interface ProfileSetting {
   readonly obstructionRatio: number;
-  /** Where a straight edge cuts the beam, radii of the aperture from its centre; 1 = nothing is cut. */
+  /** Where a straight edge cuts the beam, radii of the aperture from its center; 1 = nothing is cut. */
   readonly clipDistance: number;
 }
 
@@ -33,11 +33,11 @@ export function ringProfile(rig: Rig, focusShiftUm: number, setting: ProfileSett
     focusShiftUm,
     outerDiameterPx: scene.outerDiameterPx,
     points: Array.from({ length: width }, (_, x) => ({ x: x - perfect, y: frame[row * width + x] })),
-    centreOfMassPx: moment / light - perfect,
+    centerOfMassPx: moment / light - perfect,
   };
 }
 
-/** Mean slope of the wavefront over the light of the pupil, as the shift of the centre of mass that it makes, um. */
+/** Mean slope of the wavefront over the light of the pupil, as the shift of the center of mass that it makes, um. */
 export function meanSlopeUm(rig: Rig, focusShiftUm: number, setting: ProfileSetting): number {
   const { apertureMm, focalLengthMm } = rig.telescope;
   const { obstructionRatio, clipDistance } = setting;

@@ -1,5 +1,5 @@
 /** Errors of many frames as clouds of points, one plot per method, all to one scale. */
-import { estimatorNames } from '@holdfast/sim';
+import { type Estimate, estimatorNames } from '@holdfast/sim';
 import { estimatorLabels, rmsPerAxis } from '@holdfast/sim/internal';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
@@ -9,7 +9,7 @@ import { errorPlot } from './error-plot.ts';
 import { estimatorMark } from './estimator-mark.ts';
 
 const gap = 18;
-const lines = 3;
+const lines = 4;
 const linePx = 18;
 
 export function cloudPlates(
@@ -43,11 +43,11 @@ export function cloudPlates(
 
 /** A round distance that holds nearly all dots of the tightest half of the clouds. */
 function reachOf(clouds: readonly PositionCloud[], boundPx: number): number {
-  const rms = clouds
+  const sizes = clouds
     .filter(({ errorX }) => errorX.length > 1)
     .map(({ errorX, errorY }) => rmsPerAxis(errorX, errorY).value)
     .sort((a, b) => a - b);
-  const wanted = 3.2 * Math.max(boundPx, rms[Math.floor((rms.length - 1) / 2)] ?? boundPx);
+  const wanted = 3.2 * Math.max(boundPx, sizes[Math.floor((sizes.length - 1) / 2)] ?? boundPx);
   const decade = 10 ** Math.floor(Math.log10(wanted));
   return decade * ([1, 2, 5, 10].find((step) => step * decade >= wanted) ?? 10);
 }
@@ -62,7 +62,7 @@ function plateOf(cloud: PositionCloud, reach: number, side: number, document: Do
   return [
     ...errorPlot({ errorX, errorY, reach, unit: 'px', ink }, side, document, inks),
     estimatorMark(estimator, 8, side + linePx - 4, 4, document, inks),
-    ...[estimatorLabels[estimator], words.error, words.lost(outside)].map((line, i) =>
+    ...[estimatorLabels[estimator], ...words.error, words.lost(outside)].map((line, i) =>
       svgElement(
         document,
         'text',
@@ -74,20 +74,37 @@ function plateOf(cloud: PositionCloud, reach: number, side: number, document: Do
 }
 
 function wordsOf({ errorX, errorY, lost }: PositionCloud): {
-  error: string;
+  error: string[];
   lost: (outside: number) => string;
 } {
-  const rms = errorX.length > 1 ? rmsPerAxis(errorX, errorY) : undefined;
+  const parts = errorX.length > 1 ? offsetAndScatter(errorX, errorY) : undefined;
   return {
-    error: rms ? shown(`rms ${estimateText(rms, 'px')}`) : 'no position',
+    error: parts
+      ? [`offset ${estimateText(parts.offset, 'px')}`, `scatter ${estimateText(parts.scatter, 'px')}`]
+      : ['no position'],
     lost: (outside) => `${lost} lost${outside > 0 ? `, ${outside} beyond` : ''}`,
   };
+}
+
+/** Length of the mean error, and the rest around it, one axis, px. */
+export function offsetAndScatter(
+  errorX: Float64Array,
+  errorY: Float64Array,
+): { offset: Estimate; scatter: Estimate } {
+  const mean = (errors: Float64Array) => errors.reduce((a, b) => a + b, 0) / errors.length;
+  const [x, y] = [mean(errorX), mean(errorY)];
+  const scatter = rmsPerAxis(
+    errorX.map((error) => error - x),
+    errorY.map((error) => error - y),
+  );
+  const standardError = scatter.value / Math.sqrt(errorX.length);
+  return { offset: { value: Math.sqrt(x * x + y * y), standardError }, scatter };
 }
 
 function alternativeOf(clouds: readonly PositionCloud[], boundPx: number): string {
   const told = clouds.map((cloud) => {
     const { error } = wordsOf(cloud);
-    return `${estimatorLabels[cloud.estimator]}: ${error}, ${cloud.lost} of ${cloud.lost + cloud.errorX.length} frames lost`;
+    return `${estimatorLabels[cloud.estimator]}: ${error.join(', ')}, ${cloud.lost} of ${cloud.lost + cloud.errorX.length} frames lost`;
   });
   return shown(
     `Measured less true position, frame by frame. Least possible error ${boundPx.toPrecision(3)} px. ${told.join('; ')}.`,

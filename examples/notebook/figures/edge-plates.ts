@@ -13,7 +13,7 @@ export function edgePlates(pictures: readonly EdgePicture[], options: FigureOpti
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const columns = width < 560 ? 2 : pictures.length;
   const side = Math.floor((width - gap * (columns - 1)) / columns);
-  // All plates stand around the centre of the light in focus, and hold every star.
+  // All plates stand around the center of the light in focus, and hold every star.
   const focus = pictures[Math.floor(pictures.length / 2)];
   const reach = Math.max(
     ...pictures.flatMap(({ width: w, height: h, perfectX, perfectY }) => {
@@ -67,7 +67,7 @@ export function edgePlates(pictures: readonly EdgePicture[], options: FigureOpti
   });
   const told = pictures.map(
     ({ focusShiftUm, walkX, walkY }) =>
-      `${shiftText(focusShiftUm)}: centre of mass at x ${plainFixed(walkX, 3)} px, y ${plainFixed(walkY, 3)} px`,
+      `${shiftText(focusShiftUm)}: center of mass at x ${plainFixed(walkX, 3)} px, y ${plainFixed(walkY, 3)} px`,
   );
   return sheet(
     options,

@@ -22,7 +22,7 @@ export function errorChart(errors: ErrorLines, words: ErrorChartWords): LineChar
   return {
     ...rest,
     xLabel,
-    yLabel: 'rms error, one axis, px',
+    yLabel: 'noise-equivalent error, one axis, px',
     alternative: alternativeOf(errors, title, at),
     floor: errors.bound,
     lines: errors.lines.map(({ estimator, formula, trials }) => ({
@@ -58,7 +58,7 @@ function alternativeOf(
     });
     return `${at(x)}: ${errors.join('; ')}; least possible ${significant(y, 3)} px.`;
   });
-  const frames = trials === 0 ? 'By formula.' : `${trials} simulated frames a point.`;
+  const frames = trials === 0 ? 'By formula.' : `${trials} simulated frames per point.`;
   return shown(`${title}. ${told.join(' ')} ${frames}`);
 }
 

@@ -17,7 +17,7 @@ export function framePlate(frame: MeasuredFrame, options: FigureOptions): SVGSVG
   const scale = side / frame.width;
   const plateHeight = scale * frame.height;
   const isNarrow = width < side + 240;
-  // Pixel centres lie on whole numbers, so pixel 0 spans -0.5 to 0.5.
+  // Pixel centers lie on whole numbers, so pixel 0 spans -0.5 to 0.5.
   const at = (pixel: number) => 1 + scale * (pixel + 0.5);
   const found = frame.positions.filter(({ x }) => x !== undefined);
   const key = { x: isNarrow ? 4 : side + 28, y: isNarrow ? plateHeight + 40 : 24 };

@@ -55,11 +55,11 @@ export function ringRidge(profiles: readonly RingProfile[], options: FigureOptio
     ];
   });
   const path = profiles
-    .map(({ centreOfMassPx }, row) => `${row ? 'L' : 'M'}${xOf(centreOfMassPx).toFixed(2)} ${baseOf(row)}`)
+    .map(({ centerOfMassPx }, row) => `${row ? 'L' : 'M'}${xOf(centerOfMassPx).toFixed(2)} ${baseOf(row)}`)
     .join('');
-  const marks = profiles.map(({ centreOfMassPx }, row) =>
+  const marks = profiles.map(({ centerOfMassPx }, row) =>
     svgElement(document, 'circle', {
-      cx: xOf(centreOfMassPx).toFixed(2),
+      cx: xOf(centerOfMassPx).toFixed(2),
       cy: baseOf(row),
       r: 3.6,
       fill: inks.accent,
@@ -76,8 +76,8 @@ export function ringRidge(profiles: readonly RingProfile[], options: FigureOptio
       svgElement(
         document,
         'text',
-        { x: xOf(profiles[0].centreOfMassPx) + 9, y: 12, fill: inks.accent, 'font-style': 'italic' },
-        'centre of mass',
+        { x: xOf(profiles[0].centerOfMassPx) + 9, y: 12, fill: inks.accent, 'font-style': 'italic' },
+        'center of mass',
       ),
       inks,
     ),
@@ -107,8 +107,8 @@ export function ringRidge(profiles: readonly RingProfile[], options: FigureOptio
 
 function alternativeOf(profiles: readonly RingProfile[]): string {
   const told = profiles.map(
-    ({ focusShiftUm, outerDiameterPx, centreOfMassPx, points }) =>
-      `${shiftText(focusShiftUm)}: ring of ${outerDiameterPx.toFixed(1)} px, peak ${significant(Math.max(...points.map(({ y }) => y)), 3)} electrons, centre of mass at ${plainFixed(centreOfMassPx, 3)} px`,
+    ({ focusShiftUm, outerDiameterPx, centerOfMassPx, points }) =>
+      `${shiftText(focusShiftUm)}: ring of ${outerDiameterPx.toFixed(1)} px, peak ${significant(Math.max(...points.map(({ y }) => y)), 3)} electrons, center of mass at ${plainFixed(centerOfMassPx, 3)} px`,
   );
   return shown(`Profiles of the star’s expected light on both sides of focus. ${told.join('; ')}.`);
 }

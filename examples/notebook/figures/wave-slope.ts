@@ -12,7 +12,7 @@ export interface WaveSlope {
   readonly fNumber: number;
   readonly obstructionRatio: number;
   readonly clipDistance: number;
-  /** Shift of the centre of mass by the mean slope, um. */
+  /** Shift of the center of mass by the mean slope, um. */
   readonly meanSlopeUm: number;
   readonly pixelUm: number;
 }
@@ -120,6 +120,6 @@ function alternativeOf({
   return shown(
     `Delay of the wave across the pupil at a focus shift of ${focusShiftUm} µm and F/${significant(fNumber, 3)}: ${rim} µm at the rim. ` +
       `Obstruction ratio ${obstructionRatio}${clipDistance < 1 ? `, light only to ${clipDistance} radii` : ''}. ` +
-      `The mean slope moves the centre of mass by ${plainFixed(meanSlopeUm, 2)} µm, ${plainFixed(meanSlopeUm / pixelUm, 3)} px.`,
+      `The mean slope moves the center of mass by ${plainFixed(meanSlopeUm, 2)} µm, ${plainFixed(meanSlopeUm / pixelUm, 3)} px.`,
   );
 }

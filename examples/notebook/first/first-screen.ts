@@ -1,12 +1,13 @@
 /** The first screen: one question about one star, in one sentence, and its verdict. */
 import type { Rig } from '@holdfast/sim';
+import { shown } from '../../figures/number-words.ts';
 import { type Book, invalidation, signalOf } from '../book.ts';
 import { umPerRingPx } from '../compute/derived.ts';
 import { liveSeed } from '../compute/live-report.ts';
 import type { GivenFile } from '../compute/measure-file.ts';
 import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
 import { magnitudeOf, type StarFrame, skyMagnitudeOf } from '../compute/star-frame.ts';
-import { element } from '../element.ts';
+import { element, paragraph } from '../element.ts';
 import { inputValues } from '../input-values.ts';
 import { enteredNumber } from '../number-entry.ts';
 import type { RigForm } from '../rig-form/rig-form.ts';
@@ -43,11 +44,16 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
     (rig: Rig, px: number, outdated: Promise<unknown>) => starNow(rig, px, team, signalOf(outdated)),
   );
   const answer = element('div', { class: 'first-answer' });
+  const which = element('div', { class: 'which-star' });
+  book.define('starWords', ['rig', invalidation], (rig: Rig, outdated: Promise<unknown>) =>
+    team.run(signalOf(outdated), 'starWords', rig),
+  );
   const filters = element('div', { class: 'first-filters' });
-  into.append(sentence(book, ring), rigLine(book, form), answer, filters);
+  into.append(sentence(book, ring), rigLine(book, form), answer, which, filters);
   book.within(filters, () => filters.append(filterStrip(book)));
   takeFrames(book, form, ring);
   book.within(answer, () => answer.append(stars(book, ring), verdict(book, ring)));
+  book.within(which, () => which.append(paragraph(book.text(['starWords'], shown))));
   const failures = new Map<string, Error>();
   for (const name of ['limitNow', 'starNow', 'live'])
     book.watchFailure(name, (error) => {

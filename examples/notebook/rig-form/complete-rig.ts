@@ -10,6 +10,8 @@ export interface CompleteRig {
   readonly isOneFilter: boolean;
 }
 
+const windowField = 'tracking.windowPx';
+
 /** What the library assumes of a rig that says nothing. */
 export const usualValues: readonly RigAssumption[] = startRig({
   apertureMm: 120,
@@ -17,9 +19,15 @@ export const usualValues: readonly RigAssumption[] = startRig({
   pixelSizeUm: 2.9,
 }).assumptions;
 
-/** The same text with everything in it that a rig file must say; numbers that only the user knows stay missing. */
+/**
+ * The same text with everything in it that a rig file must say; numbers that only the user knows stay missing. Filters set
+ * the window, as they do in a rig file: only a rig without any has one assumed.
+ */
 export function completeText(text: RigText): { text: RigText; assumptions: readonly RigAssumption[] } {
-  const assumptions = usualValues.filter(({ field }) => valueAt(text, field) === undefined);
+  const assumptions = usualValues.filter(
+    ({ field }) =>
+      valueAt(text, field) === undefined && (field !== windowField || text['filters'] === undefined),
+  );
   const filled = assumptions.reduce((rig, { field, value }) => withValue(rig, field, value), text);
   const { apertureMm, focalLengthMm } = isGroup(text['telescope']) ? text['telescope'] : {};
   const ratio = Number(focalLengthMm) / Number(apertureMm);

@@ -6,6 +6,7 @@ import {
   type Rig,
   type SceneSetting,
   type SweepCell,
+  starWords,
 } from '@holdfast/sim';
 import { runCell } from '@holdfast/sim/internal';
 import { starPicture } from '../../reports/make-report.ts';
@@ -44,6 +45,7 @@ export const tasks = {
   checkFile,
   publishedFiles: async () => publishedFiles(),
   starLimit,
+  starWords: async (rig: Rig) => starWords(rig),
   assumptionEffects: assumptionTask,
   roughLimit: async (...args: Parameters<typeof roughLimit>) => roughLimit(...args),
   firstStanding: async (...args: Parameters<typeof firstStanding>) => firstStanding(...args),

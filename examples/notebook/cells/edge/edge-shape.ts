@@ -21,7 +21,7 @@ const designs = new Map<string, DesignName>([
   ['one parabolic mirror', 'paraboloid'],
   ['two mirrors, paraboloid and hyperboloid', 'classical-cassegrain'],
   ['two hyperboloids, free of coma', 'ritchey-chretien'],
-  ['as the rig’s file says, else a paraboloid', 'rig'],
+  ['as the rig says, else one parabolic mirror', 'rig'],
 ]);
 
 export const edgeShape: Cell = {
@@ -29,7 +29,7 @@ export const edgeShape: Cell = {
   title: 'Ring and comet',
   content(book) {
     const figure = book.figure('star-at-the-edge');
-    const design = choiceControl<DesignName>(book, 'design', 'telescope', designs, 'paraboloid');
+    const design = choiceControl<DesignName>(book, 'design', 'telescope', designs, 'rig');
     const offAxis = rangeControl(book, 'offAxis', {
       label: 'distance from the axis',
       unit: 'mm',
@@ -72,7 +72,7 @@ export const edgeShape: Cell = {
       figure.redraw(
         (options) => edgePlates(pictures, options),
         [
-          'The expected star without noise, away from the axis to the right; a square a pixel. Ticks: where the centre of its ' +
+          'The expected star without noise, away from the axis to the right; a square a pixel. Ticks: where the center of its ' +
             'light lies in focus. Dot: where it lies here. ',
           shown(aberrationWords(rig)),
         ],

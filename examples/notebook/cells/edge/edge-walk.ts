@@ -51,11 +51,11 @@ export const edgeWalk: Cell = {
           plainChart(
             {
               alternative: shown(
-                `Centre of the star’s light against the focus shift, edge at ${clipDistance} radii. ${told.join('; ')}. ` +
+                `Center of the star’s light against the focus shift, edge at ${clipDistance} radii. ${told.join('; ')}. ` +
                   `With the whole beam ${plainFixed(whole[0].y, 3)} to ${plainFixed(whole[8].y, 3)} px.`,
               ),
               xLabel: 'focus shift, µm',
-              yLabel: 'centre of the light, px',
+              yLabel: 'center of the light, px',
               leastRange: 0.4,
               lines: [
                 { label: 'the beam as it is cut', ink: 'accent', dash: 'none', points: cut },
@@ -65,7 +65,7 @@ export const edgeWalk: Cell = {
             options,
           ),
         [
-          'Centre of mass of the light from where a perfect star would stand, away from the axis. What is left at focus is the ' +
+          'Center of mass of the light from where a perfect star would stand, away from the axis. What is left at focus is the ' +
             'comet’s own offset.',
         ],
       );
@@ -74,7 +74,7 @@ export const edgeWalk: Cell = {
       paragraph(
         'An edge that cuts the beam leaves more light on one side of the pupil. Its mean place ',
         math`\langle \xi \rangle`,
-        ' is then not zero, and the centre of the light moves by',
+        ' is then not zero, and the center of the light moves by',
       ),
       formula`\Delta\bar{x} = -\frac{\Delta z}{2F} \langle \xi \rangle`,
       paragraph('for a focus shift ', math`\Delta z`, '.'),

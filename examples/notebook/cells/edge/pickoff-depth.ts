@@ -2,14 +2,15 @@
 import type { PickoffTradeOff, Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
-import { invalidation, settled, signalOf } from '../../book.ts';
+import { type Book, invalidation, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { mountOf } from '../../compute/pickoff-depths.ts';
 import code from '../../compute/pickoff-depths.ts?raw';
-import { controls, rangeControl } from '../../controls.ts';
+import { controls, type NumberInput, rangeControl } from '../../controls.ts';
 import { element, paragraph, source } from '../../element.ts';
 import { plainChart } from '../../figures/plain-chart.ts';
+import { valueAt } from '../../rig-form/rig-text.ts';
 
 type Depths = { readonly tradeOff: PickoffTradeOff } | { readonly message: string };
 
@@ -19,20 +20,23 @@ export const pickoffDepth: Cell = {
   content(book) {
     const shade = book.figure('shade-by-depth');
     const error = book.figure('error-by-depth');
+    const ofRig = (path: string) => valueAt(book.rigForm.value, `pickoff.${path}`);
     const distance = rangeControl(book, 'mirrorDistance', {
       label: 'mirror to main sensor',
       unit: 'mm',
       extent: [10, 100],
       step: 0.5,
-      value: 40,
+      value: Number(ofRig('mirror.distanceMm') ?? 40),
     });
     const allowed = rangeControl(book, 'allowedShade', {
       label: 'shade that is accepted',
       unit: '%',
       extent: [0, 20],
       step: 0.5,
-      value: 2,
+      value: 100 * Number(ofRig('allowedLoss') ?? 0.02),
     });
+    followPickoff(book, ({ mirror }) => mirror.distanceMm, distance);
+    followPickoff(book, ({ allowedLoss }) => 100 * allowedLoss, allowed);
     book.define(
       'depths',
       ['edgeRig', 'edgeShift', 'mirrorDistance', 'allowedShade', invalidation],
@@ -87,6 +91,23 @@ export const pickoffDepth: Cell = {
     ];
   },
 };
+
+/** A control starts from the rig's own pick-off, and goes back to it whenever that changes. */
+function followPickoff(
+  book: Book,
+  of: (pickoff: NonNullable<Rig['pickoff']>) => number,
+  control: NumberInput,
+) {
+  let last: number | undefined;
+  book.show(['rig'], ({ pickoff }: Rig) => {
+    const own = pickoff && of(pickoff);
+    if (last !== undefined && own !== undefined && own !== last) {
+      control.value = own;
+      control.dispatchEvent(new CustomEvent('input'));
+    }
+    last = own;
+  });
+}
 
 type Figure = ReturnType<Parameters<Cell['content']>[0]['figure']>;
 

@@ -1,6 +1,6 @@
 /** Every way of measuring against the least possible error, over the size of the ring and the brightness of the star. */
 import { type EstimatorName, estimatorNames, type Rig, type SceneSetting } from '@holdfast/sim';
-import { estimatorLabels, rmsPerAxis, significant } from '@holdfast/sim/internal';
+import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
@@ -13,7 +13,6 @@ import { element, paragraph, source } from '../../element.ts';
 import { errorChart, trialWords } from '../../figures/error-chart.ts';
 import { lineChart } from '../../figures/line-chart.ts';
 import { formula, math } from '../../tex.ts';
-import type { Cloud } from './cloud.ts';
 
 const chapter = 'which-way';
 
@@ -77,11 +76,17 @@ export const againstBound: Cell = {
           outdated,
         ),
     );
+    book.define(
+      'chosenErrors',
+      [rigName(chapter), 'measured', invalidation],
+      (rig: Rig, setting: SceneSetting, outdated: Promise<unknown>) =>
+        lines(rig, [{ x: 0, setting }], outdated),
+    );
     book.show(
       ['errorsOverRing', rigName(chapter), 'snr', 'ring'],
       (errors: ErrorLines, rig: Rig, snr: number, px: number) => {
         const chart = errorChart(errors, {
-          title: `Rms error against the ring’s diameter at an SNR of ${snr}`,
+          title: `Noise-equivalent error against the ring’s diameter at an SNR of ${snr}`,
           xLabel: 'outer diameter of the ring, px',
           at: (x) => `Ring of ${x} px`,
           own: rig.tracking.estimator,
@@ -90,8 +95,8 @@ export const againstBound: Cell = {
         overRing.redraw(
           (options) => lineChart(chart, options),
           [
-            `Error of every way of measuring for a star whose SNR stays ${snr} as its ring grows. Heavy: how this rig measures. ` +
-              `A line that ends finds no star beyond, even in a frame without noise. ${trialWords(errors)}`,
+            `Noise-equivalent error (scatter over response) of every method for a star whose SNR stays ${snr} as its ring grows. ` +
+              `Heavy: how this rig measures. Where a line ends, the method fails even without noise. ${trialWords(errors)}`,
           ],
         );
       },
@@ -100,7 +105,7 @@ export const againstBound: Cell = {
       ['errorsOverSnr', rigName(chapter), 'ring', 'snr'],
       (errors: ErrorLines, rig: Rig, px: number, snr: number) => {
         const chart = errorChart(errors, {
-          title: `Rms error against the SNR for a ring of ${px} px`,
+          title: `Noise-equivalent error against the SNR for a ring of ${px} px`,
           xLabel: 'SNR of the star on the sensor',
           at: (x) => `SNR ${x}`,
           own: rig.tracking.estimator,
@@ -111,8 +116,8 @@ export const againstBound: Cell = {
           (options) => lineChart(chart, options),
           [
             shown(
-              `The same over the SNR for a ring of ${significant(px, 3)} px. Where points fall below the least possible error, or stop ` +
-                `falling with the SNR, the estimator no longer measures but answers near the middle of its window. ${trialWords(errors)}`,
+              `The same over the SNR for a ring of ${significant(px, 3)} px. Where points stop falling with the SNR, the method no ` +
+                `longer follows the star but answers near the middle of its window. ${trialWords(errors)}`,
             ),
           ],
         );
@@ -133,7 +138,11 @@ export const againstBound: Cell = {
         'Source: H. Cramér, Mathematical Methods of Statistics (1946), from memory; for independent pixels whose noise is close to normal.',
       ),
       controls(ring, snr),
-      element('p', { class: 'answer' }, book.text(['clouds', rigName(chapter), 'ring'], bestWords)),
+      element(
+        'p',
+        { class: 'answer' },
+        book.text(['chosenErrors', rigName(chapter), 'ring', 'snr'], bestWords),
+      ),
       overRing.element,
       overSnr.element,
       codeOf('error-lines.ts', code),
@@ -141,25 +150,28 @@ export const againstBound: Cell = {
   },
 };
 
-/** Frames of which more than this share gives no position make no good way of measuring. */
+/** A method that loses a larger share of the frames is not usable. */
 const fewLost = 0.02;
 
-/** The way that errs least on the frames of the cloud, against that of the rig. */
-function bestWords({ clouds, trials, setting }: Cloud, rig: Rig, ringPx: number): string {
-  const usable = clouds
-    .filter(({ lost }) => lost <= fewLost * trials)
-    .map(({ estimator, errorX, errorY }) => ({ estimator, rms: rmsPerAxis(errorX, errorY).value }))
-    .sort((a, b) => a.rms - b.rms);
-  const where = `With an SNR of ${significant(setting.snr ?? 0, 3)} and a ring of ${significant(ringPx, 3)} px`;
-  if (usable.length === 0) return shown(`${where} every way of measuring loses its star too often.`);
+/** The method with the least noise-equivalent error that loses few frames, against that of the rig. */
+function bestWords({ lines, trials }: ErrorLines, rig: Rig, ringPx: number, snr: number): string {
+  const where = `With an SNR of ${significant(snr, 3)} and a ring of ${significant(ringPx, 3)} px`;
+  if (trials === 0) return shown(`${where}: the simulation begins.`);
+  const usable = lines
+    .flatMap(({ estimator, trials: [point] }) => {
+      const error = point?.row.noiseEquivalentPx?.value;
+      return error === undefined || point.row.lostFraction.value > fewLost ? [] : { estimator, error };
+    })
+    .sort((a, b) => a.error - b.error);
+  if (usable.length === 0) return shown(`${where} every method loses its star too often.`);
   const [best] = usable;
   const own = usable.find(({ estimator }) => estimator === rig.tracking.estimator);
-  const least = `${where} the ${labelOf(best.estimator)} errs least, by ${significant(best.rms, 2)} px`;
+  const least = `${where} the ${labelOf(best.estimator)} has the least noise-equivalent error, ${significant(best.error, 2)} px`;
   const name = labelOf(rig.tracking.estimator);
   if (own === undefined) return shown(`${least}; this rig’s ${name} loses too many frames.`);
   if (own === best) return shown(`${least}: it is what this rig measures with.`);
   return shown(
-    `${least}; this rig’s ${name} by ${significant(own.rms, 2)} px, ${significant(own.rms / best.rms, 2)} times as much.`,
+    `${least}; this rig’s ${name} has ${significant(own.error, 2)} px, ${significant(own.error / best.error, 2)} times as much.`,
   );
 }
 

@@ -57,8 +57,8 @@ export const cloud: Cell = {
     );
     return [
       paragraph(
-        'Frame after frame the positions fill a cloud. A small round one is what a loop wants. One drawn out, off the middle or ' +
-          'with stragglers says that its rms hides something; and a lost frame gives no dot at all.',
+        'Frame after frame the positions fill a cloud. Its distance from the middle is the offset, its size the scatter. An offset ' +
+          'that stays is harmless; scatter becomes guide error. A lost frame gives no dot at all.',
       ),
       figure.element,
       codeOf('position-cloud.ts', code),

@@ -163,7 +163,7 @@ function drawFaintest(figure: Figure, limits: readonly GuideStarLimit[], trials:
         options,
       ),
     [
-      `The faintest star that will do; a larger magnitude is a fainter star. By simulation of ${trials} frames a magnitude, good to some 0.1 mag.`,
+      `The faintest star that will do; a larger magnitude is a fainter star. By simulation of ${trials} frames per magnitude, good to some 0.1 mag.`,
     ],
   );
 }

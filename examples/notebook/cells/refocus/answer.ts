@@ -65,13 +65,13 @@ function tableOf({ advice, rig }: LiveReport): TableBox<TableRow> {
   ]);
   const setIn =
     rows.length > advice.filters.length
-      ? ' A row set in is the filter above with the change that it names.'
+      ? ' An indented row is the filter above it with the change that it names.'
       : '';
   return {
     caption: [
       shown(
-        `How the guide star holds at each filter. Errors are rms, one axis; ± is one standard error; brackets hold ` +
-          `95 %. The budget allows ${fwhmGrowthPercent} % of growth and ${lostFractionPercent} % of frames lost.${setIn}`,
+        `The guide star with each filter. Error: noise-equivalent (scatter over response), one axis; ± is one standard error; ` +
+          `brackets: 95 % interval. The budget allows ${fwhmGrowthPercent} % growth and ${lostFractionPercent} % lost frames.${setIn}`,
       ),
     ],
     columns,
@@ -117,7 +117,7 @@ const columns: readonly TableColumn<TableRow>[] = [
   },
   { head: 'SNR', isNumber: true, cell: ({ standing }) => [significant(standing.scene.snr, 3)] },
   {
-    head: 'rms error',
+    head: 'noise-equivalent error',
     isNumber: true,
     cell: ({ standing: { error } }) =>
       error.noiseEquivalentPx
@@ -146,10 +146,10 @@ function recordOf({ advice, standing, change }: TableRow): Record<string, string
     'focus shift (um)': advice.focusShiftUm,
     'ring diameter (px)': scene.outerDiameterPx,
     SNR: scene.snr,
-    'rms error (px)': error.noiseEquivalentPx?.value,
-    'standard error of rms (px)': error.noiseEquivalentPx?.standardError,
-    'rms error (arcsec)': error.noiseEquivalentArcsec?.value,
-    'standard error of rms (arcsec)': error.noiseEquivalentArcsec?.standardError,
+    'noise-equivalent error (px)': error.noiseEquivalentPx?.value,
+    'standard error of that (px)': error.noiseEquivalentPx?.standardError,
+    'noise-equivalent error (arcsec)': error.noiseEquivalentArcsec?.value,
+    'standard error of that (arcsec)': error.noiseEquivalentArcsec?.standardError,
     'lost fraction': error.lostFraction.value,
     'lost fraction, low 95 %': error.lostFraction.low,
     'lost fraction, high 95 %': error.lostFraction.high,

@@ -51,15 +51,14 @@ function captionOf({ advice, curve, rig }: Report): string[] {
   const frames =
     trials === 0
       ? 'By formula; what share of frames is lost, only the simulation tells.'
-      : `${trials} simulated frames a point.`;
+      : `${trials} simulated frames per point.`;
   return [
     shown(
-      `Above: rms error of the measured position, one axis, in arcsec (left) and px of the guide camera (right). ` +
-        `Below: frames without a position; read the error together with it, for it is that of the frames that were ` +
-        `located. Bars hold 95 %; where none is seen it is smaller than its mark. The thick line is how this rig ` +
-        `measures (${estimatorLabels[advice.estimator]}). Grey area: less than the least possible error (Cramér–Rao ` +
-        `bound). Dotted: what the budget allows, ${allowed}″ above and ${rig.budget.lostFractionPercent} % below. ` +
-        `Shaded band: the focus limit, ${limit}. Each filter stands at its place. ${frames}`,
+      `Above: noise-equivalent error (scatter over response), one axis, in arcsec (left) and px of the guide camera (right). ` +
+        `Below: frames without a position, which the error above leaves out. Bars: 95 % interval; no bar: it is smaller than ` +
+        `the mark. Thick line: how this rig measures (${estimatorLabels[advice.estimator]}). Gray area: less than the least ` +
+        `possible error (Cramér–Rao bound). Dotted: what the budget allows, ${allowed}″ above and ` +
+        `${rig.budget.lostFractionPercent} % below. Shaded band: the focus limit, ${limit}. ${frames}`,
     ),
   ];
 }
@@ -67,7 +66,7 @@ function captionOf({ advice, curve, rig }: Report): string[] {
 function tableOf(curve: readonly SweepRow[]): TableBox<readonly SweepRow[]> {
   return {
     caption: [
-      'Rms error, one axis, arcsec, ± one standard error; in brackets the frames without a position, where there are any.',
+      'Noise-equivalent error, one axis, arcsec, ± one standard error; in brackets the share of frames without a position.',
     ],
     columns: [
       {
@@ -130,8 +129,8 @@ function recordOf({
 }: SweepRow): Record<string, number | undefined> {
   const label = estimatorLabels[estimator];
   return {
-    [`${label}: rms error (arcsec)`]: noiseEquivalentArcsec?.value,
-    [`${label}: standard error of rms (arcsec)`]: noiseEquivalentArcsec?.standardError,
+    [`${label}: noise-equivalent error (arcsec)`]: noiseEquivalentArcsec?.value,
+    [`${label}: standard error of that (arcsec)`]: noiseEquivalentArcsec?.standardError,
     [`${label}: lost fraction`]: lostFraction.value,
     [`${label}: lost fraction, low 95 %`]: lostFraction.low,
     [`${label}: lost fraction, high 95 %`]: lostFraction.high,

@@ -46,7 +46,7 @@ export const howComputed: Cell = {
       ),
       element('h4', {}, 'Why a ring still guides'),
       paragraph(
-        'The centre of mass of the light follows the mean slope, over the pupil, of the delay ',
+        'The center of mass of the light follows the mean slope, over the pupil, of the delay ',
         math`W`,
         ' of the wave; with the focal length ',
         math`f`,
@@ -66,7 +66,7 @@ export const howComputed: Cell = {
         math`R`,
         ' that is blurred by ',
         math`s`,
-        ' (one axis), photons alone give the centre of mass an error of',
+        ' (one axis), photons alone give the center of mass an error of',
       ),
       formula`\sigma_x = \sqrt{\frac{s^2 + \tfrac14 R^2 \left(1 + \varepsilon^2\right)}{N}} ,`,
       example,
@@ -110,8 +110,8 @@ export const howComputed: Cell = {
       unknown,
       element('h4', {}, 'Sources'),
       paragraph(
-        'Ring and depth of focus: geometry of the cone. Centre of mass and mean slope: M. R. Teague, J. Opt. Soc. Am. 72, 1199 ' +
-          '(1982), from memory. Noise of a centre of mass: propagation of photon counts. Least possible error: H. Cramér, Mathematical ' +
+        'Ring and depth of focus: geometry of the cone. Center of mass and mean slope: M. R. Teague, J. Opt. Soc. Am. 72, 1199 ' +
+          '(1982), from memory. Noise of a center of mass: propagation of photon counts. Least possible error: H. Cramér, Mathematical ' +
           'Methods of Statistics (1946), from memory. Loop: first-order recursive filter, textbook control theory.',
       ),
     ];
@@ -130,8 +130,8 @@ function trialWords({ advice, curve }: Report): string {
   return shown(
     `Each row of the table rests on ${advice.trials} simulated frames, each point of the error curve on ${curve[0].trials}, with star positions ` +
       `spread evenly over the pixel; all estimators measure the same frames. The random numbers come from seed ${advice.seed}: the same ` +
-      'seed gives the same numbers on every computer. An rms error is that of the frames that gave a position; its ' +
-      'standard error comes from the scatter of the squared errors. Lost fractions have Wilson’s interval.',
+      'seed gives the same numbers on every computer. Scatter and response are those of the frames that gave a position; the ' +
+      'noise-equivalent error is scatter over response. Lost fractions have Wilson’s interval.',
   );
 }
 

@@ -22,16 +22,17 @@ export const lessonSteps: readonly LessonStep[] = [
     name: 'photons',
     label: 'photon noise',
     sentence:
-      'Each photon lands by chance, and a wide ring scatters them farther: the rms error grows with the radius.',
-    question: 'By how much does the error grow when the ring becomes twice as wide?',
+      'Each photon lands by chance, and a wide ring scatters them farther: the scatter of the position grows with the radius.',
+    question: 'By how much does the scatter grow when the ring becomes twice as wide?',
     answer:
       'About twice, once the ring is wider than the blur: each photon says where it landed to about one radius.',
   },
   {
     name: 'sky',
     label: 'sky and read noise',
-    sentence: 'Empty pixels vote, too: each adds noise, and far from the star it pulls hard.',
-    question: 'The star sends the same light. Why is the error so much larger than the least possible one?',
+    sentence: 'Empty pixels count, too: each adds noise, and far from the star it pulls hard.',
+    question:
+      'The star sends the same light. Why is the scatter so much larger than the least possible error?',
     answer:
       'The plain center of mass gives a noisy pixel at the edge more pull than a bright one near the middle.',
   },

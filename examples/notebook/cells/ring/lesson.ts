@@ -92,7 +92,7 @@ export const breakTheCenter: Cell = {
     return [
       paragraph(
         'One star, measured by the center of mass of its light, while it moves slowly to and fro. Switch on what spoils it, one ' +
-          'after the other, and watch the cloud, the rms error and the response. Then mend it.',
+          'after the other, and watch the cloud, the offset, the scatter and the response. Then mend it.',
       ),
       controls(ring, mend),
       element('div', { class: 'switches', role: 'group', 'aria-label': 'what is switched on' }, ...switches),
@@ -115,15 +115,17 @@ function wordsOf(setting: Lesson): Node[] {
   ];
 }
 
-function numbersOf({ rmsPx, boundPx, response, lost, frames }: LessonResult): string {
-  if (rmsPx === undefined) return `None of ${frames} frames gives a position.`;
-  const bound = boundPx === undefined ? '' : ` (least possible ${significant(boundPx, 2)} px)`;
-  const follows =
-    response === undefined
-      ? ''
-      : ` The measured position follows ${significant(100 * response, 2)} % of the star’s motion (response).`;
+function numbersOf({ found, boundPx, lost, frames }: LessonResult): string {
+  const trials = `${frames} simulated frames, ${lost} without a position.`;
+  if (found === undefined) return `No position in ${trials}`;
+  const { offsetPx, response, scatterPx } = found;
+  const px = (value: number) => (value < 0.001 ? 'less than 0.001 px' : `${significant(value, 2)} px`);
+  const bound = boundPx === undefined ? '' : ` (least possible: ${px(boundPx)})`;
+  // Below this the position hardly follows the star, and the quotient is chance.
+  const noise = response > 0.1 ? px(scatterPx / response) : 'none';
   return shown(
-    `Measured less true position in ${frames} simulated frames, ${lost} without a position. Rms error, one axis: ${rmsPx < 0.001 ? 'less than 0.001' : significant(rmsPx, 2)} px${bound}.${follows}`,
+    `Measured less true position, ${trials} Offset ${px(offsetPx)}. Scatter ${px(scatterPx)}, one axis. Response ` +
+      `${(100 * response).toFixed(0)} %. Noise-equivalent error (scatter over response) ${noise}${bound}.`,
   );
 }
 
@@ -137,7 +139,7 @@ function handOut(): HTMLElement {
       { class: 'handout-page' },
       element('h2', {}, 'Break the center, one thing at a time'),
       paragraph(
-        'Open the notebook at chapter 2. Switch on one thing after the other. Write down the rms error and the response, and ' +
+        'Open the notebook at chapter 2. Switch on one thing after the other. Write down the scatter and the response, and ' +
           'answer before you look at the back.',
       ),
       element(
@@ -150,7 +152,7 @@ function handOut(): HTMLElement {
             element('strong', {}, label),
             `: ${sentence} `,
             element('em', {}, question),
-            element('p', { class: 'write-here' }, 'rms error ______ px      response ______ %'),
+            element('p', { class: 'write-here' }, 'scatter ______ px      response ______ %'),
           ),
         ),
       ),

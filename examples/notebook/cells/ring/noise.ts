@@ -42,7 +42,7 @@ export const noise: Cell = {
       ['ringErrors', rigName(chapter), 'pupil'],
       (errors: ErrorLines, rig: Rig, { obstructionRatio }: ProfileSetting) => {
         const chart = errorChart(errors, {
-          title: 'Rms error of the centre of mass against the focus shift',
+          title: 'Noise-equivalent error of the center of mass against the focus shift',
           xLabel: 'focus shift, µm',
           at: (x) => `At ${x} µm`,
           own: 'centerOfMass' satisfies EstimatorName,
@@ -56,8 +56,8 @@ export const noise: Cell = {
           (options) => lineChart({ ...chart, lines: [...chart.lines, photons] }, options),
           [
             shown(
-              `Rms error of the centre of mass, one axis, for a star of magnitude ${rig.guideStar.magnitude}; beneath it what the ` +
-                `photons alone would allow a centre of mass, and the least error that any way of measuring could have. ${trialWords(errors)}`,
+              `Noise-equivalent error of the center of mass, one axis, for a star of magnitude ${rig.guideStar.magnitude}; beneath it ` +
+                `what the photons alone would allow, and the least error that any method could have. ${trialWords(errors)}`,
             ),
           ],
         );
@@ -80,10 +80,10 @@ export const noise: Cell = {
       formula`\sigma_x^2 \approx \frac{s^2 + \tfrac14 R^2 \left(1 + \varepsilon^2\right)}{N} + \frac{\pi r^4\, b}{4 N^2} .`,
       paragraph(
         'The first term grows as the ring, the second, read noise and sky, as its square. A large obstruction puts the light ' +
-          'farther out: worse for the centre of mass, yet better for the least possible error, which lives on edges.',
+          'farther out: worse for the center of mass, yet better for the least possible error, which lives on edges.',
       ),
       figure.element,
-      source('Source: propagation of independent pixel noise through the sums of the centre of mass.'),
+      source('Source: propagation of independent pixel noise through the sums of the center of mass.'),
       codeOf('error-lines.ts', code),
     ];
   },

@@ -55,15 +55,15 @@ export const profile: Cell = {
       },
     );
     book.show(['profiles', 'pupil'], (profiles: readonly RingProfile[], { clipDistance }: ProfileSetting) => {
-      const walk = Math.max(...profiles.map(({ centreOfMassPx }) => Math.abs(centreOfMassPx)));
+      const walk = Math.max(...profiles.map(({ centerOfMassPx }) => Math.abs(centerOfMassPx)));
       figure.redraw(
         (options) => ringRidge(profiles, options),
         [
           'Expected light along the row of pixels through the star, ahead of focus (above) and beyond it (below), each drawn to ' +
-            'its own peak. Dots: centre of mass of the whole two-dimensional light. ',
+            'its own peak. Dots: center of mass of the whole two-dimensional light. ',
           clipDistance < 1
             ? shown(
-                `The edge takes light from one side of the ring, and the centre of mass walks by up to ${walk.toFixed(2)} px, ` +
+                `The edge takes light from one side of the ring, and the center of mass walks by up to ${walk.toFixed(2)} px, ` +
                   `to the other side beyond focus.`,
               )
             : 'It stays where the star is.',
@@ -73,7 +73,7 @@ export const profile: Cell = {
     return [
       paragraph(
         'Move the sensor out of focus and the star’s light spreads into a picture of the telescope’s own aperture: a ring. ' +
-          'Yet the centre of mass of its light stands still, however large the ring grows: what a loop follows does not move. ' +
+          'Yet the center of mass of its light stands still, however large the ring grows: what a loop follows does not move. ' +
           'Only a beam that is cut on one side breaks the rule. Try the third slider: 1 lets the whole beam pass, 0 half of it.',
       ),
       controls(shift, obstruction, clip),

@@ -31,7 +31,7 @@ export const slope: Cell = {
         (options) => waveSlope(wave, options),
         [
           'A line across the pupil. Left: how late the wave is there. Right: where on the sensor the light from there lands, ' +
-            'which is the slope of the delay. Grey: no light passes. ',
+            'which is the slope of the delay. Gray: no light passes. ',
           shown(
             `The mean over the light of the whole pupil lies at ${plainFixed(wave.meanSlopeUm, 2)} µm, ` +
               `${plainFixed(wave.meanSlopeUm / wave.pixelUm, 2)} px.`,
@@ -45,7 +45,7 @@ export const slope: Cell = {
         math`\xi`,
         ' of the pupil lands where the slope of the wave’s delay ',
         math`W`,
-        ' sends it. The centre of mass of all the light is therefore the mean slope,',
+        ' sends it. The center of mass of all the light is therefore the mean slope,',
       ),
       formula`\bar{x} = 2F \left\langle \frac{\partial W}{\partial \xi} \right\rangle , \qquad W = -\frac{\Delta z}{8 F^2}\, \xi^2 ,`,
       paragraph(

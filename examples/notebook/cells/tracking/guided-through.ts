@@ -117,7 +117,7 @@ type Way = GuidedRuns['ways'][number];
 const during = ({ result }: Way): Estimate => meanOfAxes(result.events[0]?.during ?? result.position);
 const after = ({ result }: Way): Estimate => meanOfAxes(result.events[0]?.after ?? result.position);
 
-/** Rms of both axes together, one axis. */
+/** Of both axes together, one axis. */
 function meanOfAxes({ rmsX, rmsY }: { rmsX: Estimate; rmsY: Estimate }): Estimate {
   const value = Math.sqrt((rmsX.value ** 2 + rmsY.value ** 2) / 2);
   const slope = Math.sqrt((rmsX.value * rmsX.standardError) ** 2 + (rmsY.value * rmsY.standardError) ** 2);
@@ -152,15 +152,20 @@ function tableOf({ ways }: GuidedRuns, count: number): TableBox<Way> {
   return {
     caption: [
       shown(
-        `Rms position error, one axis, and what the picture gets; mean of ${count} ${count === 1 ? 'run' : 'runs'}${
+        `Tracking error (root mean square, one axis), and what the picture gets; mean of ${count} ${count === 1 ? 'run' : 'runs'}${
           count > 1 ? ', ± one standard error from their spread' : ''
         }.`,
       ),
     ],
     columns: [
       { head: 'way', isHead: true, cell: ({ name }) => [name] },
-      { head: 'rms in the event', unit: 'arcsec', isNumber: true, cell: (way) => [text(during(way))] },
-      { head: 'rms after it', unit: 'arcsec', isNumber: true, cell: (way) => [text(after(way))] },
+      {
+        head: 'tracking error in the event',
+        unit: 'arcsec',
+        isNumber: true,
+        cell: (way) => [text(during(way))],
+      },
+      { head: 'tracking error after it', unit: 'arcsec', isNumber: true, cell: (way) => [text(after(way))] },
       {
         head: 'recovery',
         unit: 's',
@@ -172,10 +177,10 @@ function tableOf({ ways }: GuidedRuns, count: number): TableBox<Way> {
     rows: ways,
     record: (way) => ({
       way: way.name,
-      'rms in the event (arcsec)': during(way).value,
-      'standard error of rms in the event (arcsec)': during(way).standardError,
-      'rms after it (arcsec)': after(way).value,
-      'standard error of rms after it (arcsec)': after(way).standardError,
+      'tracking error in the event (arcsec)': during(way).value,
+      'standard error of that in the event (arcsec)': during(way).standardError,
+      'tracking error after it (arcsec)': after(way).value,
+      'standard error of that after it (arcsec)': after(way).standardError,
       'recovery (s)': way.result.events[0]?.recoveryS.value,
       'growth in the worst minute (%)': worstGrowth(way).value,
       'standard error of growth (%)': worstGrowth(way).standardError,
