@@ -115,7 +115,7 @@ export function choiceControl<Value extends string>(
   label: string,
   choices: ReadonlyMap<string, Value>,
   value: Value,
-): HTMLElement {
+): HTMLElement & { value: Value } {
   const id = `control-${++controlsMade}`;
   const select = element(
     'select',

@@ -55,6 +55,22 @@ test('two rigs: what differs is listed, with a Barlow lens half the ring', () =>
     expect(await words()).not.toContain('read noise');
   }));
 
+test('a friend’s rig from a file stands beside mine, from four numbers or whole', () =>
+  withNotebook(async (page) => {
+    await keepInView(page, 'two-rigs-table');
+    const friend = { telescope: { apertureMm: 100, focalLengthMm: 500 }, guideCamera: { pixelSizeUm: 2.9 } };
+    await page.locator('#friend-file').setInputFiles({
+      name: 'friend.json',
+      mimeType: 'application/json',
+      buffer: Buffer.from(JSON.stringify({ ...friend, starModel: 'geometric' })),
+    });
+    const words = async () => plain(await page.locator('#two-rigs-table tbody').textContent());
+    await expect.poll(words).toContain('F-number4.005.00');
+    expect(await words()).toContain('telescope: aperture, mm200100');
+    expect(await words()).toContain('guide camera: pixel size, µm3.752.9');
+    await expect.poll(words).toContain('limit, as a ring');
+  }));
+
 test('on paper: the hand-out is two pages, the notebook at most twelve', () =>
   withNotebook(async (page) => {
     const pages = async () =>

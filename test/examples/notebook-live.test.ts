@@ -111,7 +111,9 @@ describe('should I refocus', () => {
       await expect.poll(() => page.locator('#subject').textContent()).toContain('From a file');
       expect(await page.locator('[data-field="guideStar.magnitude"]').inputValue()).toBe('11');
       await load('{ "name": ');
-      await expect.poll(() => page.locator('.actions .said').textContent()).toContain('not valid JSON');
+      await expect
+        .poll(() => page.locator('.rig-file .said >> nth=0').textContent())
+        .toContain('not valid JSON');
       await load(JSON.stringify({ ...exampleText, telescop: 1 }));
       await expect.poll(() => page.locator('.faults').textContent()).toContain('telescop: must be');
       expect(await page.locator('#subject').textContent()).toContain('From a file');

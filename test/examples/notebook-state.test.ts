@@ -1,6 +1,6 @@
 /** What the page knows and shows is of one state: never an answer of another rig, never a change that is lost. */
 import { createImage } from '@holdfast/psf';
-import { buildScene, frameToFits, writeFits } from '@holdfast/sim';
+import { buildScene, frameToFits, parseRig, writeFits } from '@holdfast/sim';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
 import {
@@ -13,6 +13,7 @@ import {
   setField,
   withNotebook,
 } from './notebook-page.ts';
+import { bytesOf } from './shared-browser.ts';
 
 const verdict = (page: Page) => page.locator('.first-answer');
 const writtenIn = (page: Page, field: string) => page.locator(`[data-field="${field}"]`).inputValue();
@@ -96,6 +97,36 @@ describe('the rig is the user’s', () => {
       await expect
         .poll(() => page.locator('section[aria-labelledby=light-through-focus] .failure').textContent())
         .toContain('from 0 to 1');
+    }));
+});
+
+describe('a filter told by the ring that is seen with it', () => {
+  test('keeps the px that were typed when another number of the rig changes, and saves a shift', () =>
+    withNotebook(async (page) => {
+      const blue = 'filters[3]';
+      const ringOfBlue = () =>
+        page.locator('#advice-by-filter tbody tr.row').filter({ hasText: 'Blue' }).first().textContent();
+      await page.locator(`[data-field="${blue}.way"]`).selectOption('ring');
+      // 60 um ahead of focus at F/4 with pixels of 3.75 um.
+      expect(await writtenIn(page, `${blue}.ring.px`)).toBe('4');
+      expect(await writtenIn(page, `${blue}.ring.side`)).toBe('ahead');
+      await setField(page, `${blue}.ring.px`, '14');
+      await expect.poll(ringOfBlue).toContain('ring 14.0 px');
+      await setField(page, 'guideCamera.pixelSizeUm', '5');
+      await expect.poll(ringOfBlue).toContain('280 µm');
+      expect(await ringOfBlue()).toContain('ring 14.0 px');
+      expect(await writtenIn(page, `${blue}.ring.px`)).toBe('14');
+      await setField(page, `${blue}.ring.px`, 'wide');
+      const field = page.locator(`[data-field="${blue}.ring.px"]`);
+      await expect.poll(() => field.getAttribute('aria-invalid')).toBe('true');
+      await setField(page, `${blue}.ring.px`, '14');
+      const [download] = await Promise.all([
+        page.waitForEvent('download'),
+        page.getByRole('button', { name: /save the rig as JSON/ }).click(),
+      ]);
+      const { filters } = parseRig((await bytesOf(download)).toString('utf8'));
+      // 14 px x 5 um x F/4, ahead of focus.
+      expect(filters[3]).toMatchObject({ name: 'Blue', focusShiftUm: -280 });
     }));
 });
 

@@ -13,12 +13,15 @@ export function estimatorMark(
 ): SVGElement {
   const { ink, symbol } = lineStyle(estimatorNames.indexOf(estimator));
   return svgElement(document, 'path', {
-    d: outline[symbol](x, y, r),
+    d: symbolPath(symbol, x, y, r),
     fill: inks.paper,
     stroke: inks[ink],
     'stroke-width': 2,
   });
 }
+
+export const symbolPath = (symbol: LineStyle['symbol'], x: number, y: number, r: number): string =>
+  outline[symbol](x, y, r);
 
 const polygon = (points: readonly (readonly [number, number])[]): string =>
   `${points.map(([x, y], i) => `${i ? 'L' : 'M'}${x.toFixed(2)} ${y.toFixed(2)}`).join('')}Z`;

@@ -1,8 +1,9 @@
 /** Lines by formula and dots with their 95 % bars by simulation, over a log scale, with a key above. */
 import * as Plot from '@observablehq/plot';
 import { evenTicks, logTicks, tickText } from '../../figures/axis-ticks.ts';
-import { type FigureOptions, letterPx, place, sheet, svgElement, textWidth } from '../../figures/figure.ts';
+import { type FigureOptions, letterPx, place, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, type LineStyle, lightInks } from '../../figures/inks.ts';
+import { chartKey } from './chart-key.ts';
 
 export interface ChartPoint {
   readonly x: number;
@@ -33,15 +34,22 @@ export interface LineChart {
   readonly chosenX?: number;
 }
 
-const rowPx = 18;
-
 export function lineChart(chart: LineChart, options: FigureOptions): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const { lines, floor = [], level, xLabel, yLabel } = chart;
   const narrow = width < 560;
   const margin = { left: narrow ? 50 : 62, right: 14, top: 8, bottom: 44 };
-  const key = keyOf(chart, width, document, inks);
-  const top = rowPx * key.rows + 10;
+  const key = chartKey(
+    [
+      ...lines.map(({ label, style, isOwn = false }) => ({ label, ...style, isOwn })),
+      ...(chart.floor ? [{ label: 'least possible error', ink: 'faint', dash: 'none' } as const] : []),
+      ...(level ? [{ label: level.label, ink: 'ink', dash: '1 3' } as const] : []),
+    ],
+    width,
+    document,
+    inks,
+  );
+  const top = key.height;
   const panelHeight = narrow ? 270 : 330;
   const ys = [
     ...lines.flatMap(({ curve, dots = [] }) => [
@@ -154,96 +162,4 @@ function marksOf({ style, isOwn, curve, dots = [] }: ChartLine, inks: Inks, low:
         ]
       : []),
   ];
-}
-
-interface KeyEntry {
-  readonly label: string;
-  readonly ink: keyof Inks;
-  readonly dash: string;
-  readonly symbol?: LineStyle['symbol'];
-  readonly isOwn?: boolean;
-}
-
-/** Entries in as many rows as the width asks for. */
-function keyOf(
-  chart: LineChart,
-  width: number,
-  document: Document,
-  inks: Inks,
-): { rows: number; parts: Node[] } {
-  const entries: KeyEntry[] = [
-    ...chart.lines.map(({ label, style, isOwn = false }) => ({ label, ...style, isOwn })),
-    ...(chart.floor ? [{ label: 'least possible error', ink: 'faint', dash: 'none' } as const] : []),
-    ...(chart.level ? [{ label: chart.level.label, ink: 'ink', dash: '1 3' } as const] : []),
-  ];
-  let row = 0;
-  let x = 0;
-  const parts = entries.map((entry) => {
-    const room = 44 + textWidth(entry.label, 1.08 * letterPx) + 18;
-    if (x > 0 && x + room > width) {
-      row++;
-      x = 0;
-    }
-    const part = keyEntry(entry, x, rowPx * row + 12, document, inks);
-    x += room;
-    return part;
-  });
-  return { rows: row + 1, parts };
-}
-
-function keyEntry(
-  { label, ink, dash, symbol, isOwn = false }: KeyEntry,
-  x: number,
-  y: number,
-  document: Document,
-  inks: Inks,
-): Node {
-  const stroke = inks[ink];
-  const line = svgElement(document, 'line', {
-    x1: 2,
-    x2: 36,
-    y1: -4,
-    y2: -4,
-    stroke,
-    'stroke-width': isOwn ? 2.4 : 1.4,
-    ...(dash === 'none' ? {} : { 'stroke-dasharray': dash }),
-  });
-  const sign =
-    symbol === undefined
-      ? []
-      : [
-          place(
-            Plot.plot({
-              document,
-              width: 38,
-              height: 12,
-              margin: 0,
-              axis: null,
-              x: { domain: [0, 38] },
-              y: { domain: [0, 12] },
-              marks: [
-                Plot.dot([{ x: 19, y: 6 }], {
-                  x: 'x',
-                  y: 'y',
-                  r: 3.4,
-                  symbol,
-                  stroke,
-                  fill: isOwn ? stroke : inks.paper,
-                }),
-              ],
-            }),
-            0,
-            -10,
-            document,
-          ),
-        ];
-  const name = { x: 42, y: 0, fill: stroke, ...(isOwn ? { 'font-weight': 'bold' } : {}) };
-  return svgElement(
-    document,
-    'g',
-    { transform: `translate(${x} ${y})` },
-    line,
-    ...sign,
-    svgElement(document, 'text', name, label),
-  );
 }

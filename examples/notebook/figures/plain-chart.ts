@@ -1,9 +1,10 @@
 /** Lines over linear axes, with a key above. */
 import * as Plot from '@observablehq/plot';
 import { tickText } from '../../figures/axis-ticks.ts';
-import { type FigureOptions, letterPx, place, sheet, svgElement, textWidth } from '../../figures/figure.ts';
+import { type FigureOptions, letterPx, place, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks } from '../../figures/inks.ts';
 import { shown } from '../../figures/number-words.ts';
+import { chartKey } from './chart-key.ts';
 
 export interface PlainLine {
   readonly label: string;
@@ -29,8 +30,6 @@ export interface PlainChart {
   readonly fromZero?: boolean;
 }
 
-const rowPx = 18;
-
 export function plainChart(chart: PlainChart, options: FigureOptions): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const { lines, level, spans = [], leastRange = 0, fromZero = false } = chart;
@@ -42,8 +41,13 @@ export function plainChart(chart: PlainChart, options: FigureOptions): SVGSVGEle
   const xs = points.map(({ x }) => x);
   const [from, to] = [Math.min(...xs), Math.max(...xs)];
   const left = width < 560 ? 50 : 62;
-  const key = keyOf(chart, width, document, inks);
-  const top = rowPx * key.rows + 10;
+  const key = chartKey(
+    [...lines, ...(level ? [{ label: level.label, ink: 'ink', dash: '1 3' } as const] : [])],
+    width,
+    document,
+    inks,
+  );
+  const top = key.height;
   const panel = chart.height ?? (width < 560 ? 230 : 270);
   const axis = { label: null, fontSize: letterPx, tickSize: 4 };
   const marks = lines.flatMap(({ mark, ink }) => (mark ? [{ ...mark, ink: inks[ink] }] : []));
@@ -125,44 +129,4 @@ export function plainChart(chart: PlainChart, options: FigureOptions): SVGSVGEle
       chart.yLabel,
     ),
   );
-}
-
-function keyOf(
-  { lines, level }: PlainChart,
-  width: number,
-  document: Document,
-  inks: Inks,
-): { rows: number; parts: Node[] } {
-  const entries = [
-    ...lines.map(({ label, ink, dash }) => ({ label, ink, dash })),
-    ...(level ? [{ label: level.label, ink: 'ink', dash: '1 3' } as const] : []),
-  ];
-  let row = 0;
-  let x = 0;
-  const parts = entries.map(({ label, ink, dash }) => {
-    const room = 44 + textWidth(label, 1.08 * letterPx) + 18;
-    if (x > 0 && x + room > width) {
-      row++;
-      x = 0;
-    }
-    const y = rowPx * row + 8;
-    const part = svgElement(
-      document,
-      'g',
-      { transform: `translate(${x} ${y})` },
-      svgElement(document, 'line', {
-        x1: 2,
-        x2: 36,
-        y1: 0,
-        y2: 0,
-        stroke: inks[ink],
-        'stroke-width': 1.8,
-        ...(dash === 'none' ? {} : { 'stroke-dasharray': dash }),
-      }),
-      svgElement(document, 'text', { x: 42, y: 4, fill: inks[ink] }, label),
-    );
-    x += room;
-    return part;
-  });
-  return { rows: row + 1, parts };
 }

@@ -2,6 +2,7 @@
 import { parseRig, type Rig, type RigAssumption, RigError, type RigFault, startRig } from '@holdfast/sim';
 import { quantityOf } from '../inputs-of.ts';
 import { isGroup, type RigText, valueAt, withValue } from './rig-text.ts';
+import { withoutRing } from './seen-ring.ts';
 
 export interface CompleteRig {
   readonly rig: Rig;
@@ -32,7 +33,11 @@ export function completeText(text: RigText): { text: RigText; assumptions: reado
   const { apertureMm, focalLengthMm } = isGroup(text['telescope']) ? text['telescope'] : {};
   const ratio = Number(focalLengthMm) / Number(apertureMm);
   const name = Number.isFinite(ratio) ? `${apertureMm} mm f/${Number(ratio.toPrecision(2))}` : 'rig';
-  return { text: { name, filters: [{ name: 'as it is now', focusShiftUm: 0 }], ...filled }, assumptions };
+  const filters = text['filters'] ?? [{ name: 'as it is now', focusShiftUm: 0 }];
+  const told = Array.isArray(filters)
+    ? filters.map((each: unknown) => (isGroup(each) ? withoutRing(each, text) : each))
+    : filters;
+  return { text: { name, ...filled, filters: told }, assumptions };
 }
 
 export function checkRig(text: RigText): CompleteRig | { readonly faults: readonly RigFault[] } {

@@ -3,6 +3,7 @@ import { element } from '../element.ts';
 import { type FieldBox, fieldBox } from './field-box.ts';
 import type { RigField } from './rig-fields.ts';
 import { type RigText, valueAt } from './rig-text.ts';
+import { ringOfShift, seenRing, withoutRing } from './seen-ring.ts';
 
 export type Filter = Readonly<Record<string, unknown>>;
 type Way = 'focusShiftUm' | 'focuserSteps' | 'glass' | 'ring';
@@ -31,9 +32,7 @@ export function filterRows(text: () => RigText, change: (filters: readonly Filte
   add.addEventListener('click', () => change([...filtersOf(text()), another(filtersOf(text()))]));
   const boxes: FieldBox[] = [];
   let shape = '';
-  /** A ring is another view of the shift in um: which rows show it is no part of the rig. */
-  const byRing = new Set<unknown>();
-  const shapeOf = (filters: readonly Filter[]) => JSON.stringify(filters.map((each) => wayOf(each, byRing)));
+  const shapeOf = (filters: readonly Filter[]) => JSON.stringify(filters.map(wayOf));
   const build = (filters: readonly Filter[]): void => {
     boxes.length = 0;
     const focused =
@@ -48,7 +47,7 @@ export function filterRows(text: () => RigText, change: (filters: readonly Filte
       change(
         filtersOf(text()).map((other, i) => (i === row ? withoutUndefined({ ...other, ...changed }) : other)),
       );
-    const way = wayOf(now(), byRing);
+    const way = wayOf(now());
     const named = String(now()['name'] ?? 'filter');
     const box = (
       field: Pick<RigField, 'label' | 'unit' | 'kind' | 'explanation'> & Partial<RigField>,
@@ -64,19 +63,13 @@ export function filterRows(text: () => RigText, change: (filters: readonly Filte
       return made.element;
     };
     const setWay = (next: unknown): void => {
-      const name = now()['name'];
-      if (next === 'ring') byRing.add(name);
-      else byRing.delete(name);
-      const keepsUm = (next === 'ring' || next === 'focusShiftUm') && now()['focusShiftUm'] !== undefined;
-      const empty = { focusShiftUm: undefined, focuserSteps: undefined, glass: undefined };
-      if (keepsUm) put({ ...empty, focusShiftUm: now()['focusShiftUm'] });
+      const shiftUm = withoutRing(now(), text())['focusShiftUm'] ?? 0;
+      const empty = { focusShiftUm: undefined, focuserSteps: undefined, glass: undefined, ring: undefined };
+      if (next === 'ring') put({ ...empty, ring: ringOfShift(shiftUm, text()) });
       else if (next === 'focuserSteps') put({ ...empty, focuserSteps: 0 });
       else if (next === 'glass') put({ ...empty, glass: { thicknessMm: 2, material: 'N-BK7' } });
-      else put({ ...empty, focusShiftUm: 0 });
+      else put({ ...empty, focusShiftUm: shiftUm });
     };
-    const umOf = (px: unknown, side: number): unknown =>
-      typeof px === 'number' ? rounded(side * px * umPerPx(text()) - guideShift(text())) : px;
-    const side = () => (totalShift(now(), text()) < 0 ? -1 : 1);
     const glassPart = (key: string) => (value: unknown) =>
       put({ glass: withoutUndefined({ ...(now()['glass'] as Filter | undefined), [key]: value }) });
     const values: Record<Way, () => HTMLElement[]> = {
@@ -112,8 +105,8 @@ export function filterRows(text: () => RigText, change: (filters: readonly Filte
         ),
       ],
       ring: () => [
-        box({ label: 'ring', unit: 'px', kind: 'number', explanation: about.ring }, 'ring', (px) =>
-          put({ focusShiftUm: umOf(px, side()) }),
+        box({ label: 'ring', unit: 'px', kind: 'number', explanation: about.ring }, 'ring.px', (px) =>
+          put({ ring: { side: 'beyond', ...seenRing(now()), px } }),
         ),
         box(
           {
@@ -124,14 +117,8 @@ export function filterRows(text: () => RigText, change: (filters: readonly Filte
             explanation: about.side,
             choices: sides,
           },
-          'side',
-          (which) =>
-            put({
-              focusShiftUm: umOf(
-                Math.abs(totalShift(now(), text())) / umPerPx(text()),
-                which === 'ahead' ? -1 : 1,
-              ),
-            }),
+          'ring.side',
+          (side) => put({ ring: { ...seenRing(now()), side } }),
         ),
       ],
     };
@@ -145,10 +132,9 @@ export function filterRows(text: () => RigText, change: (filters: readonly Filte
     return element(
       'div',
       { class: 'filter-row' },
-      box({ label: 'filter', unit: '', kind: 'text', explanation: about.name }, 'name', (value) => {
-        if (byRing.delete(now()['name'])) byRing.add(value);
-        put({ name: value });
-      }),
+      box({ label: 'filter', unit: '', kind: 'text', explanation: about.name }, 'name', (value) =>
+        put({ name: value }),
+      ),
       box(
         { label: 'given as', unit: '', kind: 'choice', byDefault: way, explanation: '', choices },
         'way',
@@ -179,12 +165,7 @@ export function filterRows(text: () => RigText, change: (filters: readonly Filte
       for (const box of boxes) {
         const [, row, key] = /^filters\[(\d+)\]\.(.*)$/.exec(box.path) ?? [];
         const filter = filters[Number(row)];
-        const total = totalShift(filter, next);
-        if (key === 'way') box.set(wayOf(filter, byRing));
-        else if (key === 'ring')
-          box.set(Number.isFinite(total) ? rounded(Math.abs(total) / umPerPx(next)) : filter['focusShiftUm']);
-        else if (key === 'side') box.set(total < 0 ? 'ahead' : 'beyond');
-        else box.set(valueAt(filter, key));
+        box.set(key === 'way' ? wayOf(filter) : valueAt(filter, key));
       }
     },
   };
@@ -218,27 +199,11 @@ export function filtersOf(text: RigText): readonly Filter[] {
     : [];
 }
 
-function wayOf(filter: Filter, byRing: ReadonlySet<unknown>): Way {
+function wayOf(filter: Filter): Way {
   if (filter['focuserSteps'] !== undefined) return 'focuserSteps';
   if (filter['glass'] !== undefined) return 'glass';
-  return byRing.has(filter['name']) ? 'ring' : 'focusShiftUm';
+  return seenRing(filter) === undefined ? 'focusShiftUm' : 'ring';
 }
-
-/** Defocus of the guide camera for a pixel of ring diameter, um; NaN while the rig is incomplete. */
-function umPerPx(text: RigText): number {
-  const number = (path: string, otherwise?: number) => Number(valueAt(text, path) ?? otherwise);
-  return (
-    (number('guideCamera.pixelSizeUm') *
-      number('guideCamera.binning', 1) *
-      number('telescope.focalLengthMm')) /
-    number('telescope.apertureMm')
-  );
-}
-
-const guideShift = (text: RigText): number => Number(text['guideFocusShiftUm'] ?? 0);
-const totalShift = (filter: Filter, text: RigText): number =>
-  Number(filter['focusShiftUm']) + guideShift(text);
-const rounded = (value: number): number => Number(value.toPrecision(6));
 
 function withoutUndefined(filter: Filter): Filter {
   return Object.fromEntries(Object.entries(filter).filter(([, value]) => value !== undefined));
@@ -246,7 +211,7 @@ function withoutUndefined(filter: Filter): Filter {
 
 /** Like the last one, so that it says what all the others say. */
 function another(filters: readonly Filter[]): Filter {
-  return { focusShiftUm: 0, ...filters[filters.length - 1], name: freeName(filters) };
+  return { ...(filters[filters.length - 1] ?? { focusShiftUm: 0 }), name: freeName(filters) };
 }
 
 function freeName(filters: readonly Filter[]): string {

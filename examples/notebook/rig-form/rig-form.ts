@@ -115,7 +115,11 @@ export function rigForm(start: RigText): RigForm {
   return form;
 }
 
-const isAt = (fault: string, path: string): boolean => fault === path || path.startsWith(`${fault}.`);
+/** A ring stands for the shift that it makes. */
+function isAt(fault: string, path: string): boolean {
+  const field = path.replace(/\.ring\.px$/, '.focusShiftUm');
+  return fault === field || field.startsWith(`${fault}.`);
+}
 
 function partOf(
   { title, explanation, isOptional, fields }: RigPart,

@@ -43,13 +43,6 @@ function startOf(book: Book): RigText {
 
 function actions(book: Book, form: RigForm): HTMLElement {
   const said = element('span', { class: 'said', role: 'status' });
-  const file = element('input', { type: 'file', accept: '.json,application/json', id: 'rig-file' });
-  file.addEventListener('change', async () => {
-    const [chosen] = file.files ?? [];
-    if (chosen === undefined) return;
-    said.textContent = await loadRig(form, chosen);
-    file.value = '';
-  });
   const link = element('button', { type: 'button', class: 'quiet' }, 'copy a link to this state');
   link.addEventListener('click', async () => {
     try {
@@ -66,22 +59,38 @@ function actions(book: Book, form: RigForm): HTMLElement {
     saveLink('save the rig as JSON', 'rig.json', () =>
       textBlob(rigFileText(completeText(form.value).text), 'application/json'),
     ),
-    element('label', { for: 'rig-file', class: 'file' }, 'load a rig', file),
+    rigFileButton('load a rig', 'rig-file', (rig) => {
+      form.value = rig;
+      form.dispatchEvent(new CustomEvent('input'));
+    }),
     link,
     said,
   );
 }
 
-/** What is wrong with the rig itself is told at its fields. */
-export async function loadRig(form: RigForm, file: File): Promise<string> {
-  try {
-    const text: unknown = JSON.parse((await file.text()).replace(/^\uFEFF/, ''));
-    if (!isGroup(text)) return `${file.name} holds no rig: it must be one JSON object.`;
-    const { $schema: _, ...rig } = text;
-    form.value = rig;
-    form.dispatchEvent(new CustomEvent('input'));
-    return `${file.name} was read.`;
-  } catch (error) {
-    return `${file.name} is not valid JSON: ${(error as Error).message}`;
-  }
+/** A button that opens a rig file. What is wrong with the rig itself is told where its text is used. */
+export function rigFileButton(words: string, id: string, take: (rig: RigText) => void): HTMLElement {
+  const said = element('span', { class: 'said', role: 'status' });
+  const input = element('input', { type: 'file', accept: '.json,application/json', id });
+  input.addEventListener('change', async () => {
+    const [file] = input.files ?? [];
+    if (file === undefined) return;
+    input.value = '';
+    try {
+      const text: unknown = JSON.parse((await file.text()).replace(/^\uFEFF/, ''));
+      if (!isGroup(text)) throw new SyntaxError('it must be one object');
+      const { $schema: _, ...rig } = text;
+      take(rig);
+      said.textContent = `${file.name} was read.`;
+    } catch (error) {
+      said.textContent = `${file.name} is not valid JSON: ${(error as Error).message}`;
+    }
+  });
+  return element(
+    'span',
+    { class: 'rig-file' },
+    element('label', { for: id, class: 'file' }, words, input),
+    ' ',
+    said,
+  );
 }

@@ -11,9 +11,12 @@ import { liveSeed } from '../../compute/live-report.ts';
 import { choiceControl, controls } from '../../controls.ts';
 import { paragraph } from '../../element.ts';
 import { telescopeKinds } from '../../first/telescope-kinds.ts';
-import { inputsOf } from '../../inputs-of.ts';
-import { textOfRig } from '../../rig-form/rig-text.ts';
+import { inputValues } from '../../input-values.ts';
+import { type Input, inputsOf } from '../../inputs-of.ts';
+import { usableRig } from '../../rig-form/complete-rig.ts';
+import { isGroup, textOfRig } from '../../rig-form/rig-text.ts';
 import type { TableBox } from '../../table-box.ts';
+import { rigFileButton } from './rig.ts';
 
 const chapter = 'should-i-refocus';
 const trials = 4 * firstTrials;
@@ -23,6 +26,7 @@ const others = new Map<string, string>([
   ['mine with a Barlow lens, 2 ×', 'times 2'],
   ['mine with a reducer, 0.7 ×', 'times 0.7'],
   ['mine with the guide camera binned 2 × 2', 'binned'],
+  ['a friend’s rig, from a file', 'friend'],
   ...telescopeKinds.map(({ name, apertureMm }): [string, string] => [
     `a ${name} of ${apertureMm} mm, all else as mine`,
     name,
@@ -46,12 +50,26 @@ export const twoRigs: Cell = {
   title: 'Two rigs side by side',
   content(book) {
     const choice = choiceControl(book, 'otherRig', 'beside mine', others, 'times 2');
+    const friend = Object.assign(new EventTarget(), { value: book.state.restored('friendRig') ?? null });
+    book.keep('friendRig', friend, null);
+    book.define('friendRig', [], () => inputValues(friend));
+    const load = rigFileButton('load a friend’s rig', 'friend-file', (rig) => {
+      friend.value = rig;
+      friend.dispatchEvent(new Event('input'));
+      choice.value = 'friend';
+      choice.dispatchEvent(new Event('input'));
+    });
     book.define(
       'twoRigs',
-      [rigName(chapter), 'otherRig', invalidation],
-      async function* (mine: Rig, name: string, outdated: Promise<unknown>): AsyncGenerator<Compared> {
+      [rigName(chapter), 'otherRig', 'friendRig', invalidation],
+      async function* (
+        mine: Rig,
+        name: string,
+        friendText: unknown,
+        outdated: Promise<unknown>,
+      ): AsyncGenerator<Compared> {
         const signal = signalOf(outdated);
-        const other = otherRig(mine, name);
+        const other = name === 'friend' ? friendRig(friendText) : otherRig(mine, name);
         yield { mine, other };
         await book.seen(chapter);
         await settled(signal);
@@ -67,11 +85,16 @@ export const twoRigs: Cell = {
       paragraph(
         'What changes with a Barlow lens, a reducer, another telescope? Only what differs is listed.',
       ),
-      controls(choice),
+      controls(choice, load),
       table.element,
     ];
   },
 };
+
+function friendRig(text: unknown): Rig {
+  if (!isGroup(text)) throw new RangeError('load the rig file of a friend first');
+  return usableRig(text).rig;
+}
 
 function otherRig(mine: Rig, name: string): Rig {
   const kind = telescopeKinds.find((each) => each.name === name);
@@ -97,12 +120,14 @@ function tableOf({ mine, other, limits }: Compared, ringPx: number): TableBox<Ro
   const arcsec = (rig: Rig) =>
     plateScaleArcsecPerPx({ pixelSizeUm: pixelUmOf(rig), focalLengthMm: rig.telescope.focalLengthMm });
   const um = ringPx * umPerRingPx(mine);
-  const given = inputsOf(other);
-  const inputs = inputsOf(mine).flatMap(({ part, quantity, unit, value }, i): Row[] =>
-    given[i]?.value === value
-      ? []
-      : [{ quantity: `${part}: ${quantity}`, unit, values: [String(value), String(given[i]?.value)] }],
+  const nameOf = ({ part, quantity }: Input) => `${part}: ${quantity}`;
+  const [ours, theirs] = [mine, other].map(
+    (rig) => new Map(inputsOf(rig).map((input) => [nameOf(input), input])),
   );
+  const inputs = [...new Map([...theirs, ...ours])].map(([quantity, { unit }]): Row => {
+    const text = (inputs: typeof ours) => String(inputs.get(quantity)?.value ?? 'none');
+    return { quantity, unit, values: [text(ours), text(theirs)] };
+  });
   const rough = ({ low, high }: LimitRange, times: number) =>
     `${significant(low * times, 2)} to ${significant(high * times, 2)}`;
   const found: Row[] =
