@@ -6,15 +6,13 @@ import { type Flag, flagRows } from './flags.ts';
 export interface CurveLayout {
   readonly width: number;
   readonly height: number;
-  /** Laid out for a narrow page: a key above instead of names at the ends of the lines. */
-  readonly narrow: boolean;
   readonly left: number;
   readonly right: number;
   readonly errorTop: number;
   readonly errorHeight: number;
   readonly lostTop: number;
   readonly lostHeight: number;
-  /** Largest focus shift on the axis, um; beyond the data there is room for the names of the lines. */
+  /** Largest focus shift on the axis, um. */
   readonly farthestUm: number;
   /** Names of the filters, above the upper panel. */
   readonly flags: readonly Flag[];
@@ -22,13 +20,13 @@ export interface CurveLayout {
 
 /** Height of a line of text. */
 export const rowPx = 17;
-const namesPx = 130;
 
-export function curveLayout(data: CurveData, width: number): CurveLayout {
+/** @param keyPx  height of the key above */
+export function curveLayout(data: CurveData, width: number, keyPx: number): CurveLayout {
   const narrow = width < 560;
   const left = narrow ? 52 : 62;
   const right = narrow ? 48 : 60;
-  const farthestUm = data.farthestUm * (narrow ? 1.02 : 1 + namesPx / (width - left - right - namesPx));
+  const farthestUm = 1.02 * data.farthestUm;
   const flags = flagRows(
     data.filters.map(({ name, distanceUm }) => ({
       text: shortName(name, narrow ? 16 : 22),
@@ -36,8 +34,8 @@ export function curveLayout(data: CurveData, width: number): CurveLayout {
     })),
     width,
   );
-  const rows = 1 + Math.max(...flags.map(({ row }) => row)) + (narrow ? data.lines.length + 2 : 0);
-  const errorTop = 10 + rowPx * rows + (narrow ? 8 : 0);
+  const rows = 1 + Math.max(...flags.map(({ row }) => row));
+  const errorTop = keyPx + 10 + rowPx * rows;
   const errorHeight = narrow ? 250 : 330;
   const lostTop = errorTop + errorHeight + 22;
   const lostHeight = narrow ? 80 : 96;
@@ -45,7 +43,6 @@ export function curveLayout(data: CurveData, width: number): CurveLayout {
   return {
     width,
     height,
-    narrow,
     left,
     right,
     errorTop,

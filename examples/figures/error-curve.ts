@@ -1,11 +1,11 @@
 /** The error of the star's position against its distance from focus, and beneath it the frames that are lost. */
 import type { Report } from '../reports/report.ts';
+import { chartKey } from './chart-key.ts';
 import { curveAlternative, curveData } from './curve-data.ts';
 import { type CurveLayout, curveLayout, rowPx } from './curve-layout.ts';
 import { errorPanel, panelMargin } from './error-panel.ts';
 import { type FigureOptions, halo, place, sheet, svgElement } from './figure.ts';
-import { type Inks, lightInks } from './inks.ts';
-import { lineKey, lineNames } from './line-names.ts';
+import { type Inks, lightInks, lineStyle } from './inks.ts';
 import { lostPanel } from './lost-panel.ts';
 
 /**
@@ -16,18 +16,28 @@ import { lostPanel } from './lost-panel.ts';
 export function errorCurveFigure(report: Report, options: FigureOptions = {}): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const data = curveData(report);
-  const layout = curveLayout(data, width);
-  const { errorTop, errorHeight, lostTop, lostHeight, height, narrow } = layout;
+  const key = chartKey(
+    [
+      ...data.lines.map(({ label, index, own }) => ({ label, ...lineStyle(index), isOwn: own })),
+      { label: 'least possible error', ink: 'faint', dash: 'none' },
+      { label: `the budget allows ${data.budgetText}″`, ink: 'ink', dash: '1 3' },
+    ],
+    width,
+    document,
+    inks,
+  );
+  const layout = curveLayout(data, width, key.height);
+  const { errorTop, errorHeight, lostTop, lostHeight, height } = layout;
   return sheet(
     options,
     { width, height, alternative: curveAlternative(report, data) },
+    ...key.parts,
     ...filterNames(layout, document, inks),
     place(errorPanel(data, layout, document, inks), 0, errorTop - panelMargin, document),
     place(lostPanel(data, layout, document, inks), 0, lostTop - panelMargin, document),
     axisTitle('noise-equivalent error, arcsec', 11, errorTop + errorHeight / 2, document),
     axisTitle('px', width - 4, errorTop + errorHeight / 2, document),
     axisTitle('lost, %', 11, lostTop + lostHeight / 2, document),
-    ...(narrow ? lineKey : lineNames)(data, layout, document, inks),
   );
 }
 

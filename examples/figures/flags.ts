@@ -40,18 +40,3 @@ export function flagRows(names: readonly { text: string; x: number }[], rightEdg
     add(text, x, 'end');
   return placed.map(({ text, x, row, anchor }) => ({ text, x, row, anchor }));
 }
-
-/** Heights moved as little as needed to lie at least `apart` from each other; order kept. */
-export function spreadOut(heights: readonly number[], apart: number): number[] {
-  const order = heights.map((_, i) => i).sort((a, b) => heights[a] - heights[b]);
-  const moved = [...heights];
-  // Neighbours that are too close share the push; a few rounds settle a handful of labels.
-  for (let round = 0; round < 50; round++)
-    for (let i = 1; i < order.length; i++) {
-      const lack = apart - (moved[order[i]] - moved[order[i - 1]]);
-      if (lack <= 0) continue;
-      moved[order[i - 1]] -= lack / 2;
-      moved[order[i]] += lack / 2;
-    }
-  return moved;
-}

@@ -6,7 +6,7 @@ import type { Report } from '../reports/report.ts';
 import { rootTicks, tickText } from './axis-ticks.ts';
 import { type FigureOptions, letterPx, place, sheet, shortName, svgElement, textWidth } from './figure.ts';
 import { lightInks } from './inks.ts';
-import { estimateText, shiftText, shown } from './number-words.ts';
+import { decisionText, shiftText, shown } from './number-words.ts';
 import { outcomeWord } from './outcome-word.ts';
 
 interface Mark {
@@ -121,11 +121,10 @@ export function growthFigure(
   );
 }
 
-/** Outcomes are told apart by the weight of their letters, never by color. */
+/** Outcomes are discriminated by the weight of their letters, never by color. */
 function outcomeLetters(outcome: FilterAdvice['outcome']): Record<string, string> {
-  const letters = { 'font-variant': 'small-caps', 'letter-spacing': '0.04em' };
-  if (outcome === 'refocus') return { ...letters, 'font-weight': 'bold' };
-  return outcome === 'trim' ? { ...letters, 'font-style': 'italic' } : letters;
+  if (outcome === 'refocus') return { 'font-weight': 'bold' };
+  return outcome === 'trim' ? { 'font-style': 'italic' } : {};
 }
 
 function marksOf(row: number, growth: ImageGrowth | undefined): Mark[] {
@@ -135,10 +134,12 @@ function marksOf(row: number, growth: ImageGrowth | undefined): Mark[] {
 }
 
 function alternativeOf(rigName: string, filters: readonly FilterAdvice[], budget: number): string {
+  const percent = (growth: ImageGrowth | undefined) =>
+    growth === undefined ? 'none' : shown(`${decisionText(growth.growthPercent, budget)} %`);
   const told = filters.map((advice) => {
     const { filter, focusShiftUm, standing, trim } = advice;
-    const after = trim ? ` (${trim.change}: ${estimateText(trim.standing.growth?.growthPercent, '%')})` : '';
-    return `${filter}, ${shiftText(focusShiftUm)}: ${estimateText(standing.growth?.growthPercent, '%')}, ${outcomeWord(advice)}${after}`;
+    const after = trim ? ` (${trim.change}: ${percent(trim.standing.growth)})` : '';
+    return `${filter}, ${shiftText(focusShiftUm)}: ${percent(standing.growth)}, ${outcomeWord(advice)}${after}`;
   });
   return `Growth of the FWHM of stars in the picture for ${rigName}; the budget allows ${shown(tickText(budget))} %. ${told.join('; ')}.`;
 }

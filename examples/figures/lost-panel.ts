@@ -9,7 +9,7 @@ import { letterPx } from './figure.ts';
 import type { Inks } from './inks.ts';
 
 export function lostPanel(data: CurveData, layout: CurveLayout, document: Document, inks: Inks): Element {
-  const { width, left, right, lostHeight, farthestUm, narrow } = layout;
+  const { width, left, right, lostHeight, farthestUm } = layout;
   const ticks = rootTicks(data.lostHigh, lostHeight, 19);
   const axis = { fontSize: letterPx, tickSize: 4, tickFormat: tickText };
   return Plot.plot({
@@ -33,7 +33,7 @@ export function lostPanel(data: CurveData, layout: CurveLayout, document: Docume
       Plot.axisY(ticks, { ...axis, anchor: 'left', label: null }),
       Plot.axisX({
         ...axis,
-        ticks: evenTicks(data.farthestUm, narrow ? 4 : 8),
+        ticks: evenTicks(data.farthestUm, width < 560 ? 4 : 8),
         label: 'distance of the guide sensor from best focus, µm',
         labelAnchor: 'center',
         labelArrow: 'none',

@@ -63,6 +63,9 @@ describe('at the edge of the field', () => {
         await setControl(page, 'allowedShade', 5);
         const { pickoff } = pickoffRig;
         if (pickoff === undefined) throw new Error('the example rig has a pick-off');
+        await expect
+          .poll(() => page.locator('.which-star').textContent())
+          .toContain('the star of the pick-off');
         // The mirror stands where the rig says until it is moved.
         expect(await page.locator('[data-control=mirrorDistance] input.number').inputValue()).toBe(
           String(pickoff.mirror.distanceMm),

@@ -80,6 +80,7 @@ describe('my guide star is a ring of so many px', () => {
     withNotebook(async (page) => {
       await first(page, 'guideStar.magnitude').fill('14');
       await drawByRays(page);
+      await expect.poll(() => page.locator('.which-star').textContent()).toContain('a star on the axis');
       const line = page.locator('.assumptions summary');
       await expect.poll(() => line.textContent()).toContain('moves the limit from');
       expect(await page.locator('.assumptions li').count()).toBe(29);

@@ -19,6 +19,7 @@ import {
   withError,
 } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
+import { decisionText } from '../../examples/dist/figures/number-words.js';
 import { guideFocusLines } from '../../examples/dist/reports/guide-focus-text.js';
 import {
   exampleRig,
@@ -48,7 +49,7 @@ describe('should I refocus', () => {
       );
       const row = plain(await cells.filter({ hasText: 'Blue' }).first().textContent());
       expect(row).toContain(advice.outcome);
-      if (advice.standing.growth) expect(row).toContain(withError(advice.standing.growth.growthPercent));
+      expect(row).toContain(plain(decisionText(advice.standing.growth?.growthPercent, 5)));
       const limit = await focusLimit(exampleRig, { seed, trials: 256 });
       expect(plain(await page.locator('section[aria-labelledby=answer] .answer').textContent())).toContain(
         `${significant(limit.limitUm.value, 3)} µm`,

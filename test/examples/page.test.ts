@@ -13,6 +13,7 @@ import { fillPage } from '../../examples/dist/build/notebook-page.js';
 import { errorCurveFigure } from '../../examples/dist/figures/error-curve.js';
 import { figureDocument, svgFileText } from '../../examples/dist/figures/figure-document.js';
 import { growthFigure } from '../../examples/dist/figures/growth.js';
+import { decisionText } from '../../examples/dist/figures/number-words.js';
 import { starStripFigure } from '../../examples/dist/figures/star-strip.js';
 import { makeReport } from '../../examples/dist/reports/make-report.js';
 import type { Report } from '../../examples/dist/reports/report.js';
@@ -140,7 +141,7 @@ describe('what it shows', () => {
       if (error.noiseEquivalentArcsec)
         expect(rms).toContain(`${withError(error.noiseEquivalentArcsec)} arcsec`);
       expect(Number.parseFloat(lost)).toBeCloseTo(100 * error.lostFraction.value, 0);
-      expect(grown).toBe(growth ? withError(growth.growthPercent) : 'none');
+      expect(grown).toBe(plain(decisionText(growth?.growthPercent, report.rig.budget.fwhmGrowthPercent)));
     });
   });
 
@@ -166,7 +167,8 @@ describe('what it shows', () => {
         .evaluateAll((found) => found.map((figure) => figure.getAttribute('aria-label') ?? ''))
     ).map(plain);
     for (const { standing } of report.advice.filters)
-      if (standing.growth) expect(growth).toContain(withError(standing.growth.growthPercent));
+      if (standing.growth)
+        expect(growth).toContain(plain(`${decisionText(standing.growth.growthPercent, 5)} %`));
     expect(curve).toContain(`${significant(report.advice.limit.limitUm.value, 3)} µm`);
     const first = report.curve[0].noiseEquivalentArcsec;
     if (first) expect(curve).toContain(withError(first));
@@ -304,6 +306,15 @@ interface AxeResult {
     readonly nodes: readonly { readonly html: string }[];
   }[];
 }
+
+test('a number has no digit that the decision does not need', () => {
+  // A fiftieth of 5 % is 0.1 %.
+  expect(decisionText({ value: 0.009, standardError: 0.0003 }, 5)).toBe('less than 0.1');
+  expect(plain(decisionText({ value: 0.3312, standardError: 0.0201 }, 5))).toBe('0.3');
+  expect(plain(decisionText({ value: 3.2449, standardError: 0.1312 }, 5))).toBe('3.2 ± 0.1');
+  expect(plain(decisionText({ value: 52.3, standardError: 6.44 }, 60))).toBe('52 ± 6');
+  expect(decisionText(undefined, 5)).toBe('none');
+});
 
 describe('filling a page', () => {
   test('refuses a template without an empty place', () => {

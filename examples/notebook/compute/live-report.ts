@@ -86,7 +86,11 @@ function warmUp(rig: Rig, team: Team): void {
   if (isWarm) return;
   isWarm = true;
   const { signal } = new AbortController();
-  for (let i = 0; i < 12; i++) void team.runFirst(signal, 'formulaAnswer', rig);
+  // Each a hair different: the same question is answered once.
+  for (let i = 1; i <= 12; i++) {
+    const guideFocusShiftUm = rig.guideFocusShiftUm + 1e-6 * i;
+    team.runFirst(signal, 'formulaAnswer', { ...rig, guideFocusShiftUm }).catch(() => undefined);
+  }
 }
 
 /** Each part of a value as soon as it is there. */

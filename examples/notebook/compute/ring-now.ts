@@ -7,7 +7,7 @@ import { firstTrials, type LimitRange } from './first-answer.ts';
 import { firstLookMs, liveSeed } from './live-report.ts';
 
 /** Simulated frames, round after round; the last is what the command line takes. */
-const rounds = [128, 1024] as const;
+const rounds = [256, 1024] as const;
 
 export interface LimitNow {
   /** Ring diameter, px. */

@@ -1,12 +1,12 @@
 /** Errors of many frames as clouds of points, one plot per method, all to one scale. */
 import { type Estimate, estimatorNames } from '@holdfast/sim';
 import { estimatorLabels, rmsPerAxis } from '@holdfast/sim/internal';
+import { estimatorMark } from '../../figures/estimator-mark.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
 import { estimateText, shown } from '../../figures/number-words.ts';
 import type { PositionCloud } from '../compute/position-cloud.ts';
 import { errorPlot } from './error-plot.ts';
-import { estimatorMark } from './estimator-mark.ts';
 
 const gap = 18;
 const lines = 4;

@@ -1,11 +1,11 @@
 /** One frame, large, with the true place of the star and every measured one. */
 import { type EstimatorName, estimatorNames } from '@holdfast/sim';
 import { estimatorLabels } from '@holdfast/sim/internal';
+import { estimatorMark } from '../../figures/estimator-mark.ts';
 import { type FigureOptions, halo, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
 import { shown } from '../../figures/number-words.ts';
 import type { FramePosition, MeasuredFrame } from '../compute/one-frame.ts';
-import { estimatorMark } from './estimator-mark.ts';
 import { pixelPlate } from './pixel-plate.ts';
 
 /** Side of the plot of the errors, px. */

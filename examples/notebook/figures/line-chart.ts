@@ -1,9 +1,9 @@
 /** Lines by formula and dots with their 95 % bars by simulation, over a log scale, with a key above. */
 import * as Plot from '@observablehq/plot';
 import { evenTicks, logTicks, tickText } from '../../figures/axis-ticks.ts';
+import { chartKey } from '../../figures/chart-key.ts';
 import { type FigureOptions, letterPx, place, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, type LineStyle, lightInks } from '../../figures/inks.ts';
-import { chartKey } from './chart-key.ts';
 
 export interface ChartPoint {
   readonly x: number;

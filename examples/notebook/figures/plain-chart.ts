@@ -1,10 +1,10 @@
 /** Lines over linear axes, with a key above. */
 import * as Plot from '@observablehq/plot';
 import { tickText } from '../../figures/axis-ticks.ts';
+import { chartKey } from '../../figures/chart-key.ts';
 import { type FigureOptions, letterPx, place, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks } from '../../figures/inks.ts';
 import { shown } from '../../figures/number-words.ts';
-import { chartKey } from './chart-key.ts';
 
 export interface PlainLine {
   readonly label: string;

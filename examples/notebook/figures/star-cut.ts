@@ -2,11 +2,11 @@
 import { estimatorNames } from '@holdfast/sim';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
+import { estimatorMark } from '../../figures/estimator-mark.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
 import { estimateText, shown } from '../../figures/number-words.ts';
 import type { Cut, FileStar } from '../compute/measure-file.ts';
-import { estimatorMark } from './estimator-mark.ts';
 import { pixelPlate } from './pixel-plate.ts';
 
 /** @param limitPx  outer diameter of the ring at the limit, px of the frame; undefined while it is not known */

@@ -49,7 +49,7 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
     team.run(signalOf(outdated), 'starWords', rig),
   );
   const filters = element('div', { class: 'first-filters' });
-  into.append(sentence(book, ring), rigLine(book, form), answer, which, filters);
+  into.append(sentence(book, ring), rigLine(book, form), answer, filters, which);
   book.within(filters, () => filters.append(filterStrip(book)));
   takeFrames(book, form, ring);
   book.within(answer, () => answer.append(stars(book, ring), verdict(book, ring)));
@@ -281,7 +281,7 @@ function verdict(book: Book, ring: RingNow): HTMLElement {
     reason.textContent = words.reason;
     ({ umPerPx } = limit);
     scale.draw(px, limit.px, umPerPx);
-    if (document.activeElement !== um) um.value = String(Number((px * umPerPx).toPrecision(6)));
+    if (document.activeElement !== um) um.value = String(Number((px * umPerPx).toPrecision(4)));
   };
   let last: Parameters<typeof draw> | undefined;
   book.show(['rig', 'ringPx', 'limitNow'], (...now: Parameters<typeof draw>) => {

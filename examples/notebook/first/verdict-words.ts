@@ -1,7 +1,7 @@
 /** The verdict in words: what to do, how far it could go, and the one reason. */
-import type { Estimate, Rig } from '@holdfast/sim';
+import type { Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
-import { shown } from '../../figures/number-words.ts';
+import { decisionText, shown } from '../../figures/number-words.ts';
 import type { LimitRange } from '../compute/first-answer.ts';
 import type { LimitNow, StarNow } from '../compute/ring-now.ts';
 
@@ -43,13 +43,11 @@ function limitSentence({ px, umPerPx, limitedBy, trials, isDone }: LimitNow): st
   const um = (value: number) => significant(value * umPerPx, 2);
   const frames = `${trials} simulated frames per ring${isDone ? '' : ', more follow'}`;
   const isRough = limitedBy === undefined;
-  const upTo = isRough
-    ? `${significant(px.low, 2)} to ${significant(px.high, 2)} px`
-    : `${significant(px.value, px.value < 100 ? 2 : 3)} px`;
+  // The interval in the same digits as its number, so that the number lies in it.
+  const ring = (value: number) => significant(value, px.value < 100 ? 2 : 3);
+  const upTo = isRough ? `${ring(px.low)} to ${ring(px.high)} px` : `${ring(px.value)} px`;
   const focus = isRough ? `${um(px.low)} to ${um(px.high)} µm` : `${um(px.value)} µm`;
-  const how = isRough
-    ? frames
-    : `95 % interval ${significant(px.low, 3)} to ${significant(px.high, 3)} px, ${frames}`;
+  const how = isRough ? frames : `95 % interval ${ring(px.low)} to ${ring(px.high)} px, ${frames}`;
   const far = limitedBy === 'ring-size' ? 'as far as is simulated: ' : 'up to ';
   return shown(`Your star stays usable ${far}a ring of ${upTo} (${focus} out of focus; ${how}).`);
 }
@@ -61,7 +59,7 @@ function reasonSentence(rig: Rig, px: number, { standing, advice }: StarNow): st
   if (growth === undefined) return shown(`${at} the star gives no position.`);
   const lost = 100 * error.lostFraction.value;
   const isLost = lost > 0.05 * lostFractionPercent;
-  const first = `${at} it adds ${forDecision(growth.growthPercent, fwhmGrowthPercent)} % to the size of the stars in your picture (you accept ${fwhmGrowthPercent} %)`;
+  const first = `${at} it adds ${decisionText(growth.growthPercent, fwhmGrowthPercent)} % to the size of the stars in your picture (you accept ${fwhmGrowthPercent} %)`;
   const second = isLost
     ? `; ${significant(lost, 2)} % of the guide frames give no position (you accept ${lostFractionPercent} %)`
     : '';
@@ -69,13 +67,4 @@ function reasonSentence(rig: Rig, px: number, { standing, advice }: StarNow): st
   if (advice && advice.outcome !== 'keep' && isWithin) return shown(`${at}: ${advice.reason}.`);
   const how = `, ${error.trials} simulated frames`;
   return shown(`${first}${second}${how}.`);
-}
-
-/** As many digits as the decision needs: a fiftieth of what is accepted. */
-export function forDecision({ value, standardError }: Estimate, accepted: number): string {
-  const finest = accepted / 50;
-  if (value + 2 * standardError < finest) return `less than ${significant(finest, 1)}`;
-  const decimals = Math.max(0, Math.ceil(-Math.log10(finest)));
-  const error = standardError.toFixed(decimals);
-  return `${value.toFixed(decimals)}${Number(error) > 0 ? ` ± ${error}` : ''}`;
 }

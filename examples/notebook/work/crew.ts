@@ -33,6 +33,7 @@ export class Crew {
   /** Chapters out of view leave one core to the page and to the chapter that is read. */
   readonly #simulations = new Pool(Math.max(2, Math.min(6, cores - 1)), Math.max(1, cores - 1), true);
   #orders = 0;
+  readonly #shared = new Map<string, Shared>();
 
   /** @param isInView  whether who asks is being looked at */
   team(isInView: () => boolean): Team {
@@ -48,6 +49,7 @@ export class Crew {
     this.#simulations.hire();
   }
 
+  /** Who asks for what another asks for, or was told a moment ago, gets the same answer. */
   #order<Name extends TaskName>(
     pool: Pool,
     isInView: () => boolean,
@@ -55,24 +57,74 @@ export class Crew {
     task: Name,
     args: Parameters<Tasks[Name]>,
   ): Promise<TaskResult<Name>> {
+    if (signal.aborted) return Promise.reject(signal.reason);
+    const shared = this.#sharedWork(pool, task, args);
+    // A function of its own for each who waits: one team may ask twice.
+    const looks = () => isInView();
+    shared.waiting.add(looks);
     return new Promise((resolve, reject) => {
-      if (signal.aborted) {
+      const leave = () => {
+        shared.waiting.delete(looks);
         reject(signal.reason);
-        return;
-      }
+        if (shared.waiting.size === 0) shared.giveUp(signal.reason);
+      };
+      signal.addEventListener('abort', leave, { once: true });
+      shared.result
+        .then(resolve as (result: unknown) => void, reject)
+        .finally(() => signal.removeEventListener('abort', leave));
+    });
+  }
+
+  #sharedWork(pool: Pool, task: TaskName, args: readonly unknown[]): Shared {
+    // A file cannot be told from another by what it looks like as text.
+    const key = task === 'measureFile' ? `file ${this.#orders}` : JSON.stringify([task, args]);
+    const found = this.#shared.get(key);
+    if (found !== undefined) {
+      this.#shared.delete(key);
+      this.#shared.set(key, found);
+      return found;
+    }
+    const begun = this.#begin(pool, task, args);
+    this.#shared.set(key, begun);
+    const [oldest] = this.#shared.keys();
+    if (this.#shared.size > mostKept) this.#shared.delete(oldest);
+    // What failed or was given up is asked anew.
+    begun.result.catch(() => {
+      if (this.#shared.get(key) === begun) this.#shared.delete(key);
+    });
+    return begun;
+  }
+
+  #begin(pool: Pool, task: TaskName, args: readonly unknown[]): Shared {
+    const controller = new AbortController();
+    const waiting = new Set<() => boolean>();
+    const { signal } = controller;
+    const result = new Promise<unknown>((done, failed) => {
       const job: Job = {
-        isInView,
+        isInView: () => [...waiting].some((looks) => looks()),
         order: { id: ++this.#orders, task, args },
-        done: resolve as (result: unknown) => void,
-        failed: reject,
+        done,
+        failed,
         signal,
       };
       signal.addEventListener('abort', () => pool.giveUp(job), { once: true });
       pool.add(job);
     });
+    return { waiting, result, giveUp: (reason) => controller.abort(reason) };
   }
 }
 
+/** Work that several may wait for. */
+interface Shared {
+  /** Whether each who waits is looked at. */
+  readonly waiting: Set<() => boolean>;
+  readonly result: Promise<unknown>;
+  /** Nobody waits for it any more; of no effect once it is done. */
+  giveUp(reason: unknown): void;
+}
+
+/** Answers that are remembered: going back to an earlier value costs nothing. */
+const mostKept = 200;
 /** What draws a figure by itself goes before what draws a part of one. */
 const wholeFigures: ReadonlySet<TaskName> = new Set<TaskName>([
   'formulaAnswer',
@@ -108,8 +160,7 @@ class Pool {
   }
 
   giveUp(job: Job): void {
-    // All that the same signal gives up at once: else each in turn would be begun before its own turn to be given up.
-    this.#queue = this.#queue.filter(({ signal }) => !signal.aborted);
+    this.#queue = this.#queue.filter((waiting) => waiting !== job);
     if (this.#endsWorkers)
       for (const [worker, running] of this.#busy)
         if (running === job) {
@@ -117,7 +168,8 @@ class Pool {
           worker.terminate();
         }
     job.failed(job.signal.reason);
-    this.hire();
+    // Once all that is given up at the same time is gone: else each would be begun before its own turn.
+    queueMicrotask(() => this.hire());
   }
 
   /** The longest waiting of those in view, else the longest waiting. */

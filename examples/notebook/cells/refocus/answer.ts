@@ -2,7 +2,7 @@
 import type { FilterAdvice, Standing } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { growthFigure } from '../../../figures/growth.ts';
-import { estimateText, lostText, shiftText, shown } from '../../../figures/number-words.ts';
+import { decisionText, estimateText, lostText, shiftText, shown } from '../../../figures/number-words.ts';
 import { outcomeWord } from '../../../figures/outcome-word.ts';
 import { answerSentences } from '../../answer-sentences.ts';
 import type { Cell } from '../../cell.ts';
@@ -74,7 +74,7 @@ function tableOf({ advice, rig }: LiveReport): TableBox<TableRow> {
           `brackets: 95 % interval. The budget allows ${fwhmGrowthPercent} % growth and ${lostFractionPercent} % lost frames.${setIn}`,
       ),
     ],
-    columns,
+    columns: columnsOf(fwhmGrowthPercent),
     rows,
     note: ({ change, advice: { reason } }) => (change ? undefined : shown(reason)),
     isChanged: ({ change }) => change !== undefined,
@@ -95,7 +95,7 @@ function growthCaption({ advice }: LiveReport): string[] {
   ];
 }
 
-const columns: readonly TableColumn<TableRow>[] = [
+const columnsOf = (acceptedPercent: number): readonly TableColumn<TableRow>[] => [
   {
     head: 'filter',
     isHead: true,
@@ -134,7 +134,7 @@ const columns: readonly TableColumn<TableRow>[] = [
     head: 'growth',
     unit: '%',
     isNumber: true,
-    cell: ({ standing }) => [estimateText(standing.growth?.growthPercent)],
+    cell: ({ standing }) => [decisionText(standing.growth?.growthPercent, acceptedPercent)],
   },
 ];
 

@@ -1,7 +1,7 @@
 /** The mark of an estimator: shape and hue as in every chart. */
 import { type EstimatorName, estimatorNames } from '@holdfast/sim';
-import { svgElement } from '../../figures/figure.ts';
-import { type Inks, type LineStyle, lineStyle } from '../../figures/inks.ts';
+import { svgElement } from './figure.ts';
+import { type Inks, type LineStyle, lineStyle } from './inks.ts';
 
 export function estimatorMark(
   estimator: EstimatorName,

@@ -1,7 +1,8 @@
 /** The key above a chart: each line with its dash, its mark and its name, in as many rows as the width asks for. */
-import { letterPx, svgElement, textWidth } from '../../figures/figure.ts';
-import type { Inks, LineStyle } from '../../figures/inks.ts';
+
 import { symbolPath } from './estimator-mark.ts';
+import { letterPx, svgElement, textWidth } from './figure.ts';
+import type { Inks, LineStyle } from './inks.ts';
 
 export interface KeyEntry {
   readonly label: string;
