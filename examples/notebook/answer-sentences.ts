@@ -35,17 +35,17 @@ function whatToDo(filters: readonly FilterAdvice[]): string {
 }
 
 function howFar({ limitedBy, limitUm, ringDiameterPx }: FocusLimit): string {
-  if (limitedBy === 'out-of-budget-in-focus') return 'the star does not hold even in focus';
+  if (limitedBy === 'out-of-budget-in-focus') return 'the star is not usable even in focus';
   if (limitedBy === 'ring-size')
     return shown(
-      `the star holds as far as was simulated, ${significant(limitUm.value, 3)} µm either side of focus and a ring of ` +
+      `the star stays usable as far as was simulated, ${significant(limitUm.value, 3)} µm either side of focus and a ring of ` +
         `${significant(ringDiameterPx.value, 3)} px`,
     );
   if (limitUm.low === limitUm.high)
     return shown(
-      `by formula the star holds to some ${significant(limitUm.value, 2)} µm either side of focus, a ring of ${significant(ringDiameterPx.value, 2)} px`,
+      `by formula the star stays usable up to about ${significant(limitUm.value, 2)} µm either side of focus, a ring of ${significant(ringDiameterPx.value, 2)} px`,
     );
-  return `the star holds to ${intervalText(limitUm, 'µm')} either side of focus, a ring of ${intervalText(ringDiameterPx, 'px')}`;
+  return `the star stays usable up to ${intervalText(limitUm, 'µm')} either side of focus, a ring of ${intervalText(ringDiameterPx, 'px')}`;
 }
 
 function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm, trialsPerShift }: FocusLimit): string {

@@ -83,8 +83,8 @@ export class Book {
     this.state.keep(name, control, start);
   }
 
-  figure(file: string): LiveFigure {
-    return liveFigure(++this.#figures, file);
+  figure(file: string, room: number): LiveFigure {
+    return liveFigure(++this.#figures, file, room);
   }
 
   table<Row>(file: string): LiveTable<Row> {

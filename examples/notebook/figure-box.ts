@@ -18,8 +18,9 @@ const savedWidth = 760;
 /** Narrower than this the figure is scaled down. */
 const leastWidth = 280;
 
-export function liveFigure(number: number, file: string): LiveFigure {
-  const plate = element('div', { class: 'plate' });
+/** @param room  height that the figure will have, px, so that the page does not jump when it is drawn */
+export function liveFigure(number: number, file: string, room: number): LiveFigure {
+  const plate = element('div', { class: 'plate', style: `--room: ${room}px` });
   const words = element('span', { class: 'words' }, 'is computed when it comes into view.');
   const saves = element('span', { class: 'saves', hidden: '' });
   let draw: DrawFigure | undefined;

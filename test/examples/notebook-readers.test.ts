@@ -37,13 +37,39 @@ async function fill(page: Page): Promise<void> {
 }
 
 let opened: OpenNotebook;
+/** Height of each figure's place, px, before anything was drawn in it and after. */
+let rooms: Record<string, number>;
+let drawn: Record<string, number>;
+
+const heights = () =>
+  page.evaluate(() =>
+    Object.fromEntries(
+      [...document.querySelectorAll('figure')].map((figure) => [
+        figure.id,
+        figure.querySelector('.plate')?.clientHeight ?? 0,
+      ]),
+    ),
+  );
+
 let page: Page;
 
 // Filled once for all tests here: that computes everything that the page holds.
 beforeAll(async () => {
   opened = await openNotebook();
   page = opened.page;
+  rooms = await heights();
   await fill(page);
+  drawn = await heights();
+});
+
+test('a figure finds its room when it is drawn: the page does not jump', () => {
+  // That of the own frame is hidden until there is one.
+  const { 'measured-ring': _, ...others } = rooms;
+  expect(Object.keys(others).length).toBeGreaterThan(10);
+  for (const [figure, room] of Object.entries(others))
+    expect(Math.abs(drawn[figure] - room), `${figure}: ${room} to ${drawn[figure]} px`).toBeLessThanOrEqual(
+      Math.max(60, 0.15 * drawn[figure]),
+    );
 });
 
 test('every figure is named, captioned and tells its numbers; every one is saved as SVG and PNG', async () => {

@@ -23,8 +23,8 @@ export interface GuidedRuns {
 }
 
 const policies: readonly { readonly name: string; readonly policy: TrackPolicy }[] = [
-  { name: 'hold, old set point', policy: { duringEvents: 'hold', resumeOn: 'old' } },
-  { name: 'hold, new set point', policy: { duringEvents: 'hold', resumeOn: 'new' } },
+  { name: 'pause, old set point', policy: { duringEvents: 'hold', resumeOn: 'old' } },
+  { name: 'pause, new set point', policy: { duringEvents: 'hold', resumeOn: 'new' } },
   { name: 'carry on', policy: { duringEvents: 'carry-on' } },
 ];
 

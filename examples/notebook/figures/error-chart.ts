@@ -65,5 +65,5 @@ function alternativeOf(
 /** The state of the simulation in words, for the caption. */
 export function trialWords({ trials, isDone }: ErrorLines): string {
   if (trials === 0) return 'Lines: by formula; the simulated points follow.';
-  return `Points: ${trials} simulated frames each${isDone ? '' : ', more on their way'}; bars hold 95 %. Faint lines: by formula.`;
+  return `Points: ${trials} simulated frames each${isDone ? '' : ', more on their way'}; bars: 95 % interval. Faint lines: by formula.`;
 }

@@ -28,7 +28,7 @@ export const edgeShape: Cell = {
   id: 'ring-and-comet',
   title: 'Ring and comet',
   content(book) {
-    const figure = book.figure('star-at-the-edge');
+    const figure = book.figure('star-at-the-edge', 222);
     const design = choiceControl<DesignName>(book, 'design', 'telescope', designs, 'rig');
     const offAxis = rangeControl(book, 'offAxis', {
       label: 'distance from the axis',

@@ -18,7 +18,7 @@ export const edgeWalk: Cell = {
   id: 'star-that-walks',
   title: 'A star that walks with focus',
   content(book) {
-    const figure = book.figure('walk-through-focus');
+    const figure = book.figure('walk-through-focus', 298);
     book.define(
       'walk',
       ['edgeRig', 'edgeShift', invalidation],

@@ -18,8 +18,8 @@ export const pickoffDepth: Cell = {
   id: 'pickoff-depth',
   title: 'How deep the pick-off should reach',
   content(book) {
-    const shade = book.figure('shade-by-depth');
-    const error = book.figure('error-by-depth');
+    const shade = book.figure('shade-by-depth', 298);
+    const error = book.figure('error-by-depth', 298);
     const ofRig = (path: string) => valueAt(book.rigForm.value, `pickoff.${path}`);
     const distance = rangeControl(book, 'mirrorDistance', {
       label: 'mirror to main sensor',

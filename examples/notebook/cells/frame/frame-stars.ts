@@ -47,7 +47,7 @@ export const frameStars: Cell = {
             (await book.team('your-own-frame').runFirst(signalOf(outdated), 'measureFile', rig, file)),
         },
     );
-    const figure = book.figure('measured-ring');
+    const figure = book.figure('measured-ring', 402);
     const table = book.table<FileStar>('stars-of-frame');
     const state = element('p', { class: 'state', role: 'status' });
     const said = element('p', { class: 'answer' });

@@ -24,8 +24,8 @@ export const againstBound: Cell = {
   id: 'against-the-bound',
   title: 'Against the least possible error',
   content(book) {
-    const overRing = book.figure('error-over-ring');
-    const overSnr = book.figure('error-over-snr');
+    const overRing = book.figure('error-over-ring', 376);
+    const overSnr = book.figure('error-over-snr', 376);
     const ring = rangeControl(book, 'ring', {
       label: 'ring diameter',
       unit: 'px',

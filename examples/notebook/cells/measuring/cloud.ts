@@ -26,7 +26,7 @@ export const cloud: Cell = {
   id: 'a-thousand-frames',
   title: 'A thousand frames',
   content(book) {
-    const figure = book.figure('position-clouds');
+    const figure = book.figure('position-clouds', 1180);
     book.define(
       'clouds',
       [rigName(chapter), 'measured', invalidation],

@@ -16,7 +16,7 @@ export const oneFrame: Cell = {
   id: 'one-frame',
   title: 'One frame',
   content(book) {
-    const figure = book.figure('one-noisy-frame');
+    const figure = book.figure('one-noisy-frame', 444);
     const another = pressControl(book, 'trial', 'another frame');
     book.define(
       'measuredFrame',

@@ -27,8 +27,8 @@ export const odds: Cell = {
   id: 'odds-of-a-star',
   title: 'How faint, and how likely',
   content(book) {
-    const faintest = book.figure('faintest-star');
-    const likely = book.figure('odds-by-focus');
+    const faintest = book.figure('faintest-star', 298);
+    const likely = book.figure('odds-by-focus', 298);
     const table = book.table<GuideStarOdds>('odds-of-a-star-table');
     const latitude = rangeControl(book, 'latitude', {
       label: 'galactic latitude',
@@ -206,7 +206,7 @@ function drawOdds(figure: Figure, all: readonly GuideStarOdds[], latitude: numbe
 function tableOf(all: readonly GuideStarOdds[]): TableBox<GuideStarOdds> {
   return {
     caption: [
-      'Usable stars in one guide field, as the focus goes. Brackets hold 95 % of the uncertainty of star counts.',
+      'Usable stars in one guide field, as the focus goes. In brackets: 95 % interval of the star counts.',
     ],
     columns: [
       { head: 'focus shift', unit: 'µm', isHead: true, cell: ({ limit }) => [String(limit.focusShiftUm)] },

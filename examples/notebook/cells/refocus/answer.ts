@@ -9,6 +9,7 @@ import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { element, paragraph } from '../../element.ts';
 import { subject } from '../../heading.ts';
+import { filtersOf } from '../../rig-form/filter-rows.ts';
 import type { TableBox, TableColumn } from '../../table-box.ts';
 
 /** A filter as it is, or as it would be with the advised change. */
@@ -25,7 +26,10 @@ export const answer: Cell = {
     const sentence = element('p', { class: 'answer' });
     const more = paragraph();
     const table = book.table<TableRow>('advice-by-filter');
-    const figure = book.figure('growth-by-filter');
+    const figure = book.figure(
+      'growth-by-filter',
+      70 + 26 * Math.max(1, filtersOf(book.rigForm.value).length),
+    );
     book.show(['live'], (live: LiveReport) => {
       const [first, ...others] = answerSentences(live);
       sentence.replaceChildren(first);
@@ -89,7 +93,7 @@ function growthCaption({ advice }: LiveReport): string[] {
   return [
     shown(
       `Growth of the FWHM (full width at half of the maximum) of stars in the picture by the error of the guide star’s ` +
-        `position, against a guide star measured without error. Bars hold 95 %${hollow}. The axis is a square-root scale, ` +
+        `position, against a guide star measured without error. Bars: 95 % interval${hollow}. The axis is a square-root scale, ` +
         `on which small growths lie in proportion to the error itself.`,
     ),
   ];

@@ -29,7 +29,7 @@ export const breakTheCenter: Cell = {
   id: 'break-the-center',
   title: 'Break the center, one thing at a time',
   content(book) {
-    const figure = book.figure('lesson');
+    const figure = book.figure('lesson', 420);
     const names = lessonSteps.flatMap(({ name }) => name ?? []);
     const switches = lessonSteps.flatMap(({ name, label }, i) =>
       name === undefined ? [] : [switchControl(book, `lesson ${name}`, `${i + 1} ${label}`)],

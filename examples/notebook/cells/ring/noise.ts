@@ -18,7 +18,7 @@ export const noise: Cell = {
   id: 'growing-noise',
   title: 'The price of a ring',
   content(book) {
-    const figure = book.figure('noise-of-a-ring');
+    const figure = book.figure('noise-of-a-ring', 358);
     book.define(
       'ringErrors',
       [rigName(chapter), 'shift', 'pupil', invalidation],

@@ -14,7 +14,7 @@ export const profile: Cell = {
   id: 'light-through-focus',
   title: 'Through focus',
   content(book) {
-    const figure = book.figure('ring-profiles');
+    const figure = book.figure('ring-profiles', 486);
     const shift = rangeControl(book, 'shift', {
       label: 'largest focus shift',
       unit: 'µm',

@@ -14,7 +14,7 @@ export const slope: Cell = {
   id: 'mean-slope',
   title: 'The mean slope of the wave',
   content(book) {
-    const figure = book.figure('wave-slope');
+    const figure = book.figure('wave-slope', 278);
     book.define(
       'wave',
       [rigName('why-a-ring'), 'shift', 'pupil'],

@@ -30,9 +30,9 @@ export interface Guided {
 
 export const guidedThrough: Cell = {
   id: 'guided-through',
-  title: 'Hold, or carry on',
+  title: 'Pause, or carry on',
   content(book) {
-    const figure = book.figure('guided-through-event');
+    const figure = book.figure('guided-through-event', 584);
     const table = book.table<Way>('ways-through-event');
     const event = choiceControl<EventKind>(book, 'event', 'what happens', events, 'focus-run');
     const span = rangeControl(book, 'runSpan', {
@@ -95,8 +95,8 @@ export const guidedThrough: Cell = {
     });
     return [
       paragraph(
-        'Three ways through the same event, on the same air, wind and mount: to hold and come back to the old set point (the ' +
-          'place on the sensor where the loop keeps the star), to hold and keep the star where it is found then, or to carry on ' +
+        'Three ways through the same event, on the same air, wind and mount: to pause and come back to the old set point (the ' +
+          'place on the sensor where the loop keeps the star), to pause and keep the star where it is found then, or to carry on ' +
           'correcting whatever the frames show.',
       ),
       controls(event, span, seconds, clip),

@@ -14,7 +14,7 @@ export const inTime: Cell = {
   id: 'in-time',
   title: 'In time',
   content(book) {
-    const figure = book.figure('moment-of-the-run');
+    const figure = book.figure('moment-of-the-run', 266);
     const time = player('time', 75);
     const restored = book.state.restored('time');
     if (typeof restored === 'number') time.value = restored;

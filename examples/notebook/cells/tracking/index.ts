@@ -6,6 +6,6 @@ import { inTime } from './in-time.ts';
 export const tracking: Chapter = {
   id: 'through-a-focus-run',
   title: 'Through a focus run',
-  lead: 'While the main camera finds its focus, the guide star swells and shrinks. Should the loop hold or carry on?',
+  lead: 'While the main camera finds its focus, the guide star swells and shrinks. Should the loop pause or carry on?',
   cells: [guidedThrough, inTime],
 };
