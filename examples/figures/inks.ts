@@ -25,16 +25,6 @@ export const lightInks: Inks = {
   third: '#25776d',
 };
 
-export const darkInks: Inks = {
-  paper: '#191816',
-  ink: '#ece7dc',
-  faint: '#a8a296',
-  rule: '#47433c',
-  accent: '#a6aef5',
-  second: '#e0a84a',
-  third: '#4fb3a6',
-};
-
 /** The same by the names that the page's style sheet gives them, so that the reader's setting changes them at once. */
 export const pageInks: Inks = {
   paper: 'var(--paper)',

@@ -5,6 +5,7 @@
 import { tickText } from '../../figures/axis-ticks.ts';
 import { svgElement } from '../../figures/figure.ts';
 import type { Inks } from '../../figures/inks.ts';
+import { shown } from '../../figures/number-words.ts';
 
 export interface ErrorPlot {
   readonly errorX: ArrayLike<number>;
@@ -23,17 +24,56 @@ const bins = 24;
 /** A normal cloud has 68 % of its points within so many standard deviations of its ellipse: sqrt(-2 ln 0.32). */
 const ellipseSigmas = 1.51;
 
+export interface ErrorAxes {
+  readonly xAt: (error: number) => number;
+  readonly yAt: (error: number) => number;
+  readonly parts: Node[];
+}
+
+/** Two axes from -reach to +reach, `side` px long, with their numbers and what they count. */
+export function errorAxes(
+  reach: number,
+  place: { readonly left: number; readonly top: number; readonly side: number; readonly words: string },
+  document: Document,
+  inks: Inks,
+): ErrorAxes {
+  const { left, top, side, words } = place;
+  const xAt = (error: number) => left + (side * (error + reach)) / (2 * reach);
+  const yAt = (error: number) => top + (side * (error + reach)) / (2 * reach);
+  const base = top + side;
+  const axis = { fill: 'none', stroke: inks.ink, 'stroke-width': 0.8 };
+  const text = (x: number, y: number, said: string, anchor = 'middle') =>
+    svgElement(
+      document,
+      'text',
+      { x, y, 'text-anchor': anchor, fill: inks.faint, 'font-size': 11.5 },
+      shown(said),
+    );
+  return {
+    xAt,
+    yAt,
+    parts: [
+      svgElement(document, 'path', { ...axis, d: `M${left} ${top}V${base}H${left + side}` }),
+      ...[-reach, -reach / 2, 0, reach / 2, reach].flatMap((tick) => [
+        svgElement(document, 'path', {
+          ...axis,
+          d: `M${xAt(tick).toFixed(1)} ${base}v4M${left} ${yAt(tick).toFixed(1)}h-4`,
+        }),
+        text(xAt(tick), base + 16, tickText(tick)),
+        text(left - 7, yAt(tick) + 4, tickText(tick), 'end'),
+      ]),
+      text(left + side / 2, base + 31, words),
+    ],
+  };
+}
+
 /** @returns the parts of a plot that is `width` wide and as high, with its numbers */
 export function errorPlot(plot: ErrorPlot, width: number, document: Document, inks: Inks): Node[] {
   const { errorX, errorY, reach, unit, ink } = plot;
   const side = width - left - histogram - 8;
-  const xAt = (error: number) => left + (side * (error + reach)) / (2 * reach);
-  const yAt = (error: number) => histogram + 4 + (side * (error + reach)) / (2 * reach);
-  const top = yAt(-reach);
-  const base = yAt(reach);
-  const ticks = ticksOf(reach);
-  const text = (x: number, y: number, words: string, anchor = 'middle') =>
-    svgElement(document, 'text', { x, y, 'text-anchor': anchor, fill: inks.faint, 'font-size': 11.5 }, words);
+  const top = histogram + 4;
+  const axes = errorAxes(reach, { left, top, side, words: `error in x, ${unit}` }, document, inks);
+  const { xAt, yAt } = axes;
   let dots = '';
   for (let i = 0; i < errorX.length; i++)
     if (Math.abs(errorX[i]) <= reach && Math.abs(errorY[i]) <= reach)
@@ -62,22 +102,7 @@ export function errorPlot(plot: ErrorPlot, width: number, document: Document, in
     return `M${left + side} ${yAt(from).toFixed(1)}h${length.toFixed(1)}V${yAt(to).toFixed(1)}H${left + side}Z`;
   });
   return [
-    svgElement(document, 'path', {
-      d: `M${left} ${top}V${base}H${left + side}`,
-      fill: 'none',
-      stroke: inks.ink,
-      'stroke-width': 0.8,
-    }),
-    ...ticks.flatMap((tick) => [
-      svgElement(document, 'path', {
-        d: `M${xAt(tick).toFixed(1)} ${base}v4M${left} ${yAt(tick).toFixed(1)}h-4`,
-        stroke: inks.ink,
-        'stroke-width': 0.8,
-      }),
-      text(xAt(tick), base + 16, tickText(tick).replace('-', '−')),
-      text(left - 7, yAt(tick) + 4, tickText(tick).replace('-', '−'), 'end'),
-    ]),
-    text(left + side / 2, base + 31, `error in x, ${unit}`),
+    ...axes.parts,
     svgElement(document, 'path', { d: above + beside, fill: ink, 'fill-opacity': 0.35 }),
     svgElement(document, 'path', {
       d: dots,
@@ -89,12 +114,6 @@ export function errorPlot(plot: ErrorPlot, width: number, document: Document, in
     }),
     ...ellipseOf(errorX, errorY, xAt, yAt, document, inks),
   ];
-}
-
-/** Half of the axis in one or two steps of a round number. */
-function ticksOf(reach: number): number[] {
-  const step = reach / 2;
-  return [-reach, -step, 0, step, reach];
 }
 
 /** Mean and covariance of the cloud, drawn as its ellipse. */

@@ -6,7 +6,8 @@ import { type FigureOptions, halo, sheet, svgElement } from '../../figures/figur
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
 import { shown } from '../../figures/number-words.ts';
 import type { FramePosition, MeasuredFrame } from '../compute/one-frame.ts';
-import { pixelPlate } from './pixel-plate.ts';
+import { errorAxes } from './error-plot.ts';
+import { framedPixels } from './pixel-plate.ts';
 
 /** Side of the plot of the errors, px. */
 const closeUpPx = 240;
@@ -34,20 +35,7 @@ export function framePlate(frame: MeasuredFrame, options: FigureOptions): SVGSVG
       ),
       alternative: alternativeOf(frame),
     },
-    svgElement(
-      document,
-      'g',
-      { transform: `translate(1 1) scale(${scale})` },
-      pixelPlate(frame, inks.ink, document),
-    ),
-    svgElement(document, 'rect', {
-      x: 1,
-      y: 1,
-      width: side,
-      height: plateHeight,
-      fill: 'none',
-      stroke: inks.ink,
-    }),
+    ...framedPixels(frame, scale, inks.ink, inks.ink, document),
     // Where the star truly is: by its place on the edges, as on a map.
     svgElement(document, 'path', {
       d: `M${at(frame.x)} ${plateHeight + 2}v8M${side + 2} ${at(frame.y)}h8`,
@@ -84,37 +72,14 @@ function closeUp(
   );
   const farthest = Math.min(6, Math.max(0.05, ...off));
   const reach = [0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10].find((round) => round >= 1.1 * farthest) ?? 10;
-  const [inset, room] = [44, side - 54];
-  const xAt = (error: number) => inset + (room * (error + reach)) / (2 * reach);
-  const yAt = (error: number) => 4 + (room * (error + reach)) / (2 * reach);
-  const words = (x: number, y: number, text: string, anchor = 'middle') =>
-    svgElement(
-      document,
-      'text',
-      { x, y, 'text-anchor': anchor, fill: inks.faint, 'font-size': 11.5 },
-      shown(text),
-    );
+  const place = { left: 44, top: 4, side: side - 54, words: 'measured less true, px' };
+  const { xAt, yAt, parts } = errorAxes(reach, place, document, inks);
   return [
     svgElement(
       document,
       'g',
       { transform: `translate(${left} ${top})` },
-      svgElement(document, 'path', {
-        d: `M${inset} 4V${4 + room}H${inset + room}`,
-        fill: 'none',
-        stroke: inks.ink,
-        'stroke-width': 0.8,
-      }),
-      ...[-reach, 0, reach].flatMap((tick) => [
-        svgElement(document, 'path', {
-          d: `M${xAt(tick)} ${4 + room}v4M${inset} ${yAt(tick)}h-4`,
-          stroke: inks.ink,
-          'stroke-width': 0.8,
-        }),
-        words(xAt(tick), 20 + room, String(tick)),
-        words(inset - 7, yAt(tick) + 4, String(tick), 'end'),
-      ]),
-      words(inset + room / 2, 36 + room, 'measured less true, px'),
+      ...parts,
       ...frame.positions.flatMap(({ estimator, x, y }) =>
         x === undefined || y === undefined || Math.abs(x - frame.x) > reach || Math.abs(y - frame.y) > reach
           ? []

@@ -39,3 +39,23 @@ export function pixelPlate(
     ),
   );
 }
+
+/** The same at a scale, in a frame; its first pixel begins at 1, 1. */
+export function framedPixels(
+  picture: PlatePixels,
+  scale: number,
+  ink: string,
+  stroke: string,
+  document: Document,
+): Node[] {
+  const frame = { x: 1, y: 1, width: scale * picture.width, height: scale * picture.height };
+  return [
+    svgElement(
+      document,
+      'g',
+      { transform: `translate(1 1) scale(${scale})` },
+      pixelPlate(picture, ink, document),
+    ),
+    svgElement(document, 'rect', { ...frame, fill: 'none', stroke }),
+  ];
+}

@@ -7,7 +7,7 @@ import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
 import { estimateText, shown } from '../../figures/number-words.ts';
 import type { Cut, FileStar } from '../compute/measure-file.ts';
-import { pixelPlate } from './pixel-plate.ts';
+import { framedPixels } from './pixel-plate.ts';
 
 /** @param limitPx  outer diameter of the ring at the limit, px of the frame; undefined while it is not known */
 export function starCut(
@@ -39,20 +39,7 @@ export function starCut(
       height: Math.max(plateHeight + 2, plotTop + profileHeight),
       alternative: alternativeOf(star, limitPx),
     },
-    svgElement(
-      document,
-      'g',
-      { transform: `translate(1 1) scale(${scale})` },
-      pixelPlate(cut, inks.ink, document),
-    ),
-    svgElement(document, 'rect', {
-      x: 1,
-      y: 1,
-      width: side,
-      height: plateHeight,
-      fill: 'none',
-      stroke: inks.rule,
-    }),
+    ...framedPixels(cut, scale, inks.ink, inks.rule, document),
     ...(ring.ok
       ? [
           ringLine(ring, cut, scale, ring.outerDiameterPx.value, 'none', document, inks),
