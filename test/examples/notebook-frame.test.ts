@@ -10,11 +10,11 @@ import {
   writeFits,
 } from '@holdfast/sim';
 import { withError } from '@holdfast/sim/internal';
-import type { Page } from 'playwright-core';
+import type { Locator, Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { umPerRingPx } from '../../examples/notebook/compute/derived.ts';
 import { skyMagnitudeOf } from '../../examples/notebook/compute/star-frame.ts';
-import { drop, exampleRig, figureText, plain, seed, withNotebook } from './notebook-page.ts';
+import { drop, exampleRig, figureText, keepInView, plain, seed, withNotebook } from './notebook-page.ts';
 
 /** A bright ring of 20 px on a frame that is not square, as the rig's camera writes it. */
 function ringFile(): Uint8Array<ArrayBuffer> {
@@ -63,10 +63,15 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
     const rig = { ...exampleRig, sky: { ...exampleRig.sky, skyMagPerArcsec2: sky ?? 0 } };
     const advice = await adviseStar(rig, setting, { seed, trials: 512 });
     const section = page.locator('section[aria-labelledby=advice-on-frame]');
-    await expect.poll(() => section.locator('.answer').textContent()).not.toBe('');
+    const seen = async (part: Locator) => {
+      // What is looked at is simulated first.
+      await keepInView(page, 'advice-on-frame');
+      return plain(await part.textContent());
+    };
+    await expect.poll(() => seen(section.locator('.answer'))).not.toBe('');
     const error = advice.standing.error.noiseEquivalentPx;
-    if (error)
-      await expect.poll(async () => plain(await section.textContent())).toContain(`${withError(error)} px`);
+    expect(error).toBeDefined();
+    if (error) await expect.poll(() => seen(section)).toContain(`${withError(error)} px`);
     expect(plain(await section.locator('.answer').textContent()).toLowerCase()).toContain(
       `${advice.outcome}: at`,
     );
@@ -90,7 +95,7 @@ test('a file that is no frame, and a frame without a star, are refused in words'
 test('the simulated frame is found as far out of focus as it was made', () =>
   withNotebook(async (page) => {
     await page.getByRole('button', { name: 'take a simulated frame' }).click();
-    await expect.poll(() => state(page)).toContain('simulated.fits');
+    await expect.poll(() => state(page)).toContain('simulated.fits: 280 × 210 px');
     const first = plain(
       await page.locator('#stars-of-frame tbody tr.row').first().locator('td').last().textContent(),
     );

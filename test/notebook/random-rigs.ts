@@ -1,5 +1,5 @@
 /**
- * Rigs at random within what is usual, the same on every machine. One in ten draws its star by diffraction, as rigs do when nothing
+ * Rigs at random within what is usual, the same on every machine. One in 25 draws its star by diffraction, as rigs do when nothing
  * is said; the others by rays, which take a tenth of the time and have errors of the same size.
  */
 import { randomStream } from '@holdfast/psf';
@@ -19,7 +19,7 @@ export function randomRigs(count: number): Rig[] {
       binning: random.uniform() < 0.25 ? 2 : 1,
       magnitude: within(13.5, 15.5),
       known: {
-        starModel: i % 10 === 0 ? 'auto' : 'geometric',
+        starModel: i % 25 === 0 ? 'auto' : 'geometric',
         'telescope.obstructionRatio': random.uniform() < 0.4 ? 0 : within(0.2, 0.5),
         'guideCamera.exposureS': within(1, 4),
         'guideCamera.readNoiseE': within(1, 5),
