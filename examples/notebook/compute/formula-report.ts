@@ -1,6 +1,6 @@
 /** The answer by formula: what can be said before a single frame was simulated. */
 import type { Rig, Standing } from '@holdfast/sim';
-import { significant } from '@holdfast/sim/internal';
+import { decisionText } from '../../figures/number-words.ts';
 import type { GuessedAdvice } from '../../figures/outcome-word.ts';
 import { formulaStanding } from './formula-error.ts';
 import { ownFormulaLimitUm } from './formula-limits.ts';
@@ -38,7 +38,7 @@ function reasonOf(rig: Rig, { growth, error }: Standing): string {
   if (growth === undefined) return `${how} the star is not found`;
   const { value } = growth.growthPercent;
   const allowed = rig.budget.fwhmGrowthPercent;
-  return `${how} the stars of the picture grow by ${significant(value, 2)} %, ${
+  return `${how} the stars of the picture grow by ${decisionText(growth.growthPercent, allowed)} %, ${
     value <= allowed ? 'within' : 'more than'
   } the ${allowed} % that the budget allows; ${
     error.trials === 0 ? 'whether frames are lost, the simulation will tell' : 'more frames will tell'

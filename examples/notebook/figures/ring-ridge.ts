@@ -1,7 +1,7 @@
 /** The light of the star along a line, one profile above the other from one side of focus to the other. */
 import { significant } from '@holdfast/sim/internal';
 import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
-import { type FigureOptions, halo, sheet, svgElement } from '../../figures/figure.ts';
+import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { lightInks } from '../../figures/inks.ts';
 import { shiftText, shown } from '../../figures/number-words.ts';
 import type { RingProfile } from '../compute/ring-profile.ts';
@@ -16,7 +16,8 @@ export function ringRidge(profiles: readonly RingProfile[], options: FigureOptio
   const right = narrow ? 8 : 120;
   const reach = Math.max(...profiles.flatMap(({ points }) => points.map(({ x }) => Math.abs(x)))) + 1;
   const xOf = (px: number) => left + ((px + reach) / (2 * reach)) * (width - left - right);
-  const top = 54;
+  // The highest profile reaches 1.15 rows above its line, and the name of the marks stands above that.
+  const top = 1.15 * rowPx + 22;
   const bottom = top + rowPx * (profiles.length - 1) + 26;
   const baseOf = (row: number) => top + rowPx * row;
   const rows = profiles.flatMap((profile, row) => {
@@ -72,14 +73,18 @@ export function ringRidge(profiles: readonly RingProfile[], options: FigureOptio
     ...rows,
     svgElement(document, 'path', { d: path, fill: 'none', stroke: inks.accent, 'stroke-width': 1.4 }),
     ...marks,
-    halo(
-      svgElement(
-        document,
-        'text',
-        { x: xOf(profiles[0].centerOfMassPx) + 9, y: 12, fill: inks.accent, 'font-style': 'italic' },
-        'center of mass',
-      ),
-      inks,
+    // Above every profile, so that none crosses it.
+    svgElement(
+      document,
+      'text',
+      {
+        x: xOf(profiles[0].centerOfMassPx),
+        y: 12,
+        'text-anchor': 'middle',
+        fill: inks.accent,
+        'font-style': 'italic',
+      },
+      'center of mass',
     ),
     ...ticks.flatMap((tick) => [
       svgElement(document, 'line', {

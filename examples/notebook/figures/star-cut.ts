@@ -26,7 +26,13 @@ export function starCut(
   const words = ring.ok
     ? [
         `outer diameter ${estimateText(ring.outerDiameterPx, 'px')}`,
-        ...(limitPx === undefined ? [] : [shown(`at the limit (dashed) ${significant(limitPx, 2)} px`)]),
+        ...(limitPx === undefined
+          ? []
+          : [
+              shown(
+                `at the limit (${limitPx > cut.width ? 'wider than this picture' : 'dashed'}) ${significant(limitPx, 2)} px`,
+              ),
+            ]),
       ]
     : [`no ring was measured: ${ring.reason}`];
   const listTop = key.y + 22 * words.length;
@@ -40,12 +46,18 @@ export function starCut(
       alternative: alternativeOf(star, limitPx),
     },
     ...framedPixels(cut, scale, inks.ink, inks.rule, document),
-    ...(ring.ok
-      ? [
-          ringLine(ring, cut, scale, ring.outerDiameterPx.value, 'none', document, inks),
-          ...(limitPx === undefined ? [] : [ringLine(ring, cut, scale, limitPx, '6 5', document, inks)]),
-        ].flat()
-      : []),
+    // A part of its own: a ring that is wider than the picture ends at its edge.
+    svgElement(
+      document,
+      'svg',
+      { width: side + 2, height: plateHeight + 2 },
+      ...(ring.ok
+        ? [
+            ringLine(ring, cut, scale, ring.outerDiameterPx.value, 'none', document, inks),
+            ...(limitPx === undefined ? [] : [ringLine(ring, cut, scale, limitPx, '6 5', document, inks)]),
+          ].flat()
+        : []),
+    ),
     ...words.map((line, i) =>
       svgElement(document, 'text', { x: key.x, y: key.y + 22 * i, fill: inks.accent }, line),
     ),

@@ -1,7 +1,7 @@
 /** What the frame's brightest star would do as a guide star. */
 import type { FocusLimit, Rig, StarAdvice } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
-import { estimateText, intervalText, lostText, shown } from '../../../figures/number-words.ts';
+import { decisionText, estimateText, intervalText, lostText, shown } from '../../../figures/number-words.ts';
 import { invalidation, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { liveSeed } from '../../compute/live-report.ts';
@@ -50,7 +50,7 @@ export const frameAdvice: Cell = {
     );
     const answer = element('p', { class: 'answer' });
     const more = paragraph();
-    book.show(['judged'], (judged: Verdict) => {
+    book.show(['judged', 'rig'], (judged: Verdict, rig: Rig) => {
       if (judged === undefined || judged === 'waiting') {
         answer.replaceChildren();
         more.replaceChildren(
@@ -66,7 +66,7 @@ export const frameAdvice: Cell = {
         return;
       }
       answer.replaceChildren(frameAnswer(judged));
-      more.replaceChildren(moreWords(judged));
+      more.replaceChildren(moreWords(judged, rig));
     });
     return [answer, more];
   },
@@ -84,12 +84,16 @@ export function frameAnswer({ advice: { outcome, trim, focusShiftUm }, limit }: 
   return shown(`${todo}; the limit of a star as bright is ${intervalText(limit.limitUm, 'µm')}.`);
 }
 
-function moreWords({ advice: { standing, reason } }: Judged): string {
+function moreWords({ advice: { outcome, standing, reason } }: Judged, { budget }: Rig): string {
   const { error, growth } = standing;
-  const grown = growth ? `; the stars of the picture grow by ${estimateText(growth.growthPercent, '%')}` : '';
+  const accepted = budget.fwhmGrowthPercent;
+  const grown = growth
+    ? `; the stars of the picture grow by ${decisionText(growth.growthPercent, accepted)} % (${accepted} % accepted)`
+    : '';
   return shown(
-    `${capital(reason)}. In ${error.trials} simulated frames of such a star the noise-equivalent error was ` +
-      `${estimateText(error.noiseEquivalentPx, 'px')}, ${lostText(error.lostFraction)} of them were lost${grown}.`,
+    `${outcome === 'keep' ? '' : `${capital(reason)}. `}In ${error.trials} simulated frames of such a star the ` +
+      `noise-equivalent error was ${estimateText(error.noiseEquivalentPx, 'px')}, ${lostText(error.lostFraction)} of them ` +
+      `were lost${grown}.`,
   );
 }
 

@@ -80,7 +80,9 @@ function tableOf({ advice, rig }: LiveReport): TableBox<TableRow> {
     ],
     columns: columnsOf(fwhmGrowthPercent),
     rows,
-    note: ({ change, advice: { reason } }) => (change ? undefined : shown(reason)),
+    // What is kept says its reason in the last column.
+    note: ({ change, advice: { outcome, reason } }) =>
+      change || outcome === 'keep' ? undefined : shown(reason),
     isChanged: ({ change }) => change !== undefined,
     record: recordOf,
   };
