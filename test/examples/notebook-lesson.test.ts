@@ -5,7 +5,9 @@ import { figureText, keepInView, plain, withNotebook } from './notebook-page.ts'
 
 /** Offset, scatter, response and noise-equivalent error as the figure tells them; NaN for none. */
 const told = async (page: Page, part: string): Promise<number> =>
-  Number(new RegExp(`${part} (?:less than )?(-?[\\d.]+) (?:px|%)`).exec(await figureText(page, 'lesson'))?.[1]);
+  Number(
+    new RegExp(`${part} (?:less than )?(-?[\\d.]+) (?:px|%)`).exec(await figureText(page, 'lesson'))?.[1],
+  );
 const response = (page: Page) => told(page, 'Response');
 const noise = (page: Page) => told(page, '\\(scatter over response\\)');
 const turn = (page: Page, name: string) => page.locator(`[data-control="lesson ${name}"] input`).click();
