@@ -23,7 +23,7 @@ export interface FocusCurve {
   readonly symmetric: boolean;
   /** In order of the shift, from the lowest tried to the highest. */
   readonly points: readonly FocusPoint[];
-  /** Share of the budget spent at any shift, 1 = all of it; beyond the points by the slope at the end. */
+  /** Share of the budget spent at any shift, 1 = all of it; beyond the points as the square of the distance. */
   readonly shareAt: ShareCurve;
   /** The same from all batches but one. */
   readonly without: readonly ShareCurve[];
@@ -119,11 +119,20 @@ export function curvesThrough(points: readonly FocusPoint[]): Pick<FocusCurve, '
 /** Below this a share is as good as none. */
 const leastShare = 1e-6;
 
-/** Through the logarithm of the share: what chance does to a share far outside then does not spoil its neighbors. */
+/**
+ * Through the logarithm of the share: what chance does to a share far outside then does not spoil its neighbors. Beyond the last
+ * point as the square of the distance, as noise grows: an exponential would tell of shares that nothing has.
+ */
 function curveThrough(points: readonly FocusPoint[], shareOf: (point: FocusPoint) => number): ShareCurve {
   const curve = monotoneCubic(
     Float64Array.from(points, ({ focusShiftUm }) => focusShiftUm),
     Float64Array.from(points, (point) => log(Math.max(leastShare, shareOf(point)))),
   );
-  return (focusShiftUm) => exp(curve(focusShiftUm));
+  const first = points[0].focusShiftUm;
+  const last = points[points.length - 1].focusShiftUm;
+  return (focusShiftUm) => {
+    const end = Math.min(last, Math.max(first, focusShiftUm));
+    const beyond = end === focusShiftUm || end === 0 ? 1 : (focusShiftUm / end) ** 2;
+    return beyond * exp(curve(end));
+  };
 }
