@@ -10,12 +10,12 @@ import {
   type FrameCamera,
   type FrameFileOptions,
   type FrameImage,
+  type FrameSurvey,
   focusLimit,
   type GivenForFrame,
   type LongWorkOptions,
   type MeasuredStar,
   type MissingForFrame,
-  measureFrame,
   type Rig,
   type RigAssumption,
   type RigCamera,
@@ -24,6 +24,7 @@ import {
   rigOfFrame,
   type StarAdvice,
   starToJudge,
+  surveyFrame,
 } from '@holdfast/sim';
 import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
 import { listText } from './quantity-text.ts';
@@ -89,6 +90,8 @@ export type FrameReport = FrameTelescope & {
   readonly warnings: readonly string[];
   /** Stars that stand out in the frame. */
   readonly stars: number;
+  /** Lights that stand out and are no stars of this frame, with the reason. */
+  readonly rejected: FrameSurvey['rejected'];
   readonly star: MeasuredStar;
   /** Absent without a star whose focus can be judged. */
   readonly advice?: StarAdvice;
@@ -153,7 +156,7 @@ export async function reportOn(
   options: FrameReportOptions,
 ): Promise<FrameReport> {
   const telescope = telescopeOf(source, file, frame);
-  const stars = measureFrame(frame.image, telescope.camera.measure);
+  const { stars, rejected } = surveyFrame(frame.image, telescope.camera.measure);
   const judged = starToJudge(stars);
   const star = judged.ok ? judged.star : stars[0];
   const [height, width] = frame.image.shape;
@@ -162,7 +165,8 @@ export async function reportOn(
       `${file} shows no star: nothing stands out of the noise of its ${width} x ${height} px`,
     );
   const { kind, warnings } = frame;
-  const seen = { ...telescope, file, kind, width, height, warnings, stars: stars.length, star };
+  const lights = { stars: stars.length, rejected };
+  const seen = { ...telescope, file, kind, width, height, warnings, ...lights, star };
   if (telescope.rig === undefined)
     return {
       ...seen,
@@ -206,6 +210,7 @@ export function frameLines(report: FrameReport): string[] {
     `${file}: ${kind.toUpperCase()}, ${width} x ${height} px, ${stars} ${stars === 1 ? 'star' : 'stars'}`,
     `  measured with ${significant(gainEPerAdu, 3)} e-/ADU, ${significant(readNoiseE, 3)} e- of read noise, offset ${significant(offsetAdu, 4)} ADU, ${significant(camera.exposureS, 3)} s`,
     ...[...warnings, ...camera.notes].map((note) => `  note: ${note}`),
+    ...rejectedLines(report),
     ...telescopeLines(report),
     '',
     ...positionTable(star),
@@ -222,6 +227,23 @@ export function frameLines(report: FrameReport): string[] {
         ]
       : [`No verdict: ${noVerdict}.`]),
   ];
+}
+
+const rejectedWords: Readonly<Record<FrameSurvey['rejected'][number]['reason'], string>> = {
+  larger: 'larger than the stars (halo, cloud, flat field)',
+  smaller: 'smaller than the stars (hot pixels, cosmic rays)',
+  elongated: 'longer than wide (trail, galaxy)',
+  'other-profile': 'of another profile (galaxy)',
+  shapeless: 'too faint to have the shape of the stars',
+};
+
+/** What stands out in the frame and was not taken for a star. */
+function rejectedLines({ rejected }: FrameReport): string[] {
+  const counts = Object.entries(rejectedWords).flatMap(([reason, words]) => {
+    const count = rejected.filter((light) => light.reason === reason).length;
+    return count === 0 ? [] : [`${count} ${words}`];
+  });
+  return counts.length === 0 ? [] : [`  not taken for stars: ${counts.join('; ')}`];
 }
 
 /** Of a telescope that no rig file describes: what it was taken for, and what was assumed. */
@@ -278,8 +300,8 @@ export function starSummary(star: MeasuredStar): string[] {
     `SNR ${significant(star.snr, 3)}; background ${withError(star.backgroundE)} e- a pixel; half-flux diameter ${
       light ? withError(light.halfFluxDiameterPx) : 'none'
     } px${star.saturatedFraction > 0 ? `; ${significant(100 * star.saturatedFraction, 2)} % of its pixels saturated` : ''}${
-      star.crowded ? '; another star is near: trust the ring less' : ''
-    }`,
+      star.missingPixels > 0 ? `; ${star.missingPixels} of its pixels are missing` : ''
+    }${star.crowded ? '; another star is near: trust the ring less' : ''}`,
     ...(ring.ok
       ? [
           `Ring by fit: outer diameter ${withError(ring.outerDiameterPx)} px, inner ${withError(ring.innerDiameterPx)} px, obstruction ratio ${withError(ring.obstructionRatio)}${

@@ -255,6 +255,10 @@ function motionLines(rig: Rig, { sequence, camera }: SequenceReport): string[] {
     `Motion that all stars share, rms, noise taken off: x ${inArcsec(x.rmsPx)}, y ${inArcsec(y.rmsPx)} arcsec;`,
     `  about its straight line: x ${inArcsec(x.wanderPx)}, y ${inArcsec(y.wanderPx)} arcsec;`,
     `  drift: x ${inArcsec(x.drift, perTime.factor)}, y ${inArcsec(y.drift, perTime.factor)} ${perTime.unit}.`,
+    ...split.steps.map(
+      (step) =>
+        `  step before ${sequence.frames[step.frame].name}: x ${inArcsec(step.x)}, y ${inArcsec(step.y)} arcsec, not counted as motion.`,
+    ),
   ];
 }
 
