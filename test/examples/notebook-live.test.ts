@@ -155,7 +155,7 @@ describe('should I refocus', () => {
   test('a link that holds nonsense does no harm', async () => {
     const complaints = await withNotebook(
       async (page) => {
-        await expect.poll(() => page.locator('#subject').textContent()).toContain('Fast reflector');
+        await expect.poll(() => page.locator('#subject').textContent()).toContain('120 mm f/7');
       },
       { fragment: '#state=%3Cscript%3E' },
     );
