@@ -4,7 +4,8 @@ import { join } from 'node:path';
 import { readSweepRecord, sweepFromCsv } from '@holdfast/sim';
 import { sweepFromArrow } from '@holdfast/sim/arrow';
 import { describe, expect, test } from 'vitest';
-import { seededNumbers, sweepThroughKills } from '../soak/killed-sweep.ts';
+import { sweepThroughKills } from '../soak/killed-sweep.ts';
+import { seededNumbers } from '../soak/seeded-numbers.ts';
 import { freshFolder, holdfast, runExample } from './run-example.ts';
 
 const small = [

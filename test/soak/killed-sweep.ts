@@ -4,15 +4,8 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { randomStream } from '@holdfast/psf';
 
 const program = fileURLToPath(new URL('../../examples/dist/programs/holdfast.js', import.meta.url));
-
-/** Uniform numbers in [0, 1). */
-export const seededNumbers = (seed: string): (() => number) => {
-  const stream = randomStream(seed);
-  return () => stream.uniform();
-};
 
 export interface KilledSweep {
   /** Runs that were ended by the kill; the others had ended by themselves, and began again. */

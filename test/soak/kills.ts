@@ -1,5 +1,6 @@
 /** A sweep killed a hundred times at random moments, each time resumed, gives the bytes of an undisturbed run. */
-import { seededNumbers, sweepThroughKills } from './killed-sweep.ts';
+import { sweepThroughKills } from './killed-sweep.ts';
+import { seededNumbers } from './seeded-numbers.ts';
 
 const kills = 100;
 const { killed, same, cells } = await sweepThroughKills(kills, seededNumbers('kills'));

@@ -8,6 +8,11 @@ import { fileURLToPath } from 'node:url';
 /** Minutes that each may take; together at most 90. */
 const checks: Readonly<Record<string, number>> = {
   kills: 25,
+  rigs: 17,
+  calls: 20,
+  files: 17,
+  memory: 8,
+  'large-frame': 3,
 };
 
 const asked = process.argv.slice(2);

@@ -1,6 +1,6 @@
 /** Which estimator to take for a star, with which window, threshold or weight, and why. */
 
-import { type NamesOf, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
+import { type NamesOf, requireNames, requireNonNegative, requireObject } from '@holdfast/psf/numerics';
 import {
   type EstimatorOptions,
   type Image,
@@ -105,10 +105,11 @@ const worthwhile = 0.03;
  * @throws RangeError or TypeError naming what is out of range
  */
 export function chooseEstimator(
-  { expected, at }: ImagedStar,
+  star: ImagedStar,
   camera: StarCamera,
   options: ChooseEstimatorOptions = {},
 ): EstimatorChoice | NotLocated {
+  const { expected, at } = requireObject('star', star);
   const { template } = requireNames('options', options, { template: true });
   requireNames('camera', camera, cameraNames);
   const noise = {

@@ -1,6 +1,6 @@
 /** What to expect of an estimator before any frame is taken: bias and error from the expected image and its noise. */
 
-import { requireOneOf } from '@holdfast/psf/numerics';
+import { requireObject, requireOneOf } from '@holdfast/psf/numerics';
 import { type GaussianFitOptions, prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
 import { prepareQuadCell, type QuadCellOptions } from '../moments/quad-cell.ts';
 import { prepareWeightedCenterOfMass, type WeightedOptions } from '../moments/weighted.ts';
@@ -77,7 +77,7 @@ export function predictError(
   expected: Image,
   options: PredictErrorOptions | PredictFitErrorOptions,
 ): PredictedError | NotPredicted {
-  requireOneOf('estimator', options.estimator, estimators);
+  requireOneOf('estimator', requireObject('options', options).estimator, estimators);
   if (isOfMoments(options)) return predictMomentError(expected, options);
   const { at, noise } = options;
   requirePosition('at', at);

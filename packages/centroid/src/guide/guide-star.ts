@@ -71,8 +71,8 @@ export interface GuideStarReading {
   diameterPx: number;
   /** Change of that diameter per frame, px, over the last frames; 0 until there are three. */
   diameterTrendPx: number;
-  /** Its 1 sigma error, px, from the scatter about the line; Infinity until there are three. */
-  diameterTrendErrorPx: number;
+  /** Its 1 sigma error, px, from the scatter about the line; undefined until there are three. */
+  diameterTrendErrorPx: number | undefined;
   /** Frames since the star was measured last; 0 when it was on this one. */
   framesLost: number;
   /** The star had been lost, and was found again on this frame. */
@@ -154,7 +154,7 @@ export function prepareGuideStar(options: GuideStarOptions): GuideStar {
     snr: 0,
     diameterPx: 0,
     diameterTrendPx: 0,
-    diameterTrendErrorPx: Infinity,
+    diameterTrendErrorPx: undefined,
     framesLost: 0,
     isFoundAgain: false,
   };
@@ -222,7 +222,7 @@ export function prepareGuideStar(options: GuideStarOptions): GuideStar {
         reading.reason = undefined;
         trend.add(frames, reading.diameterPx);
         reading.diameterTrendPx = trend.slope;
-        reading.diameterTrendErrorPx = trend.slopeError;
+        reading.diameterTrendErrorPx = trend.slopeError < Infinity ? trend.slopeError : undefined;
       }
       return reading;
     },

@@ -2,6 +2,7 @@
 
 import { type NamesOf, requireFinite, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import type { Centroid, Image, ImageSize, PreparedEstimator } from '../pixels/centroid.ts';
+import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { type ApertureOptions, apertureOptionNames } from '../pixels/recentring.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
@@ -68,7 +69,7 @@ export function prepareThresholdedCenterOfMass(
   return prepareMomentEstimator(size, options, {
     threshold,
     offset: form === 'subtract' ? threshold : () => 0,
-    fillWeights: prepareWeights(size, form, options.noise?.readNoiseE ?? 0),
+    fillWeights: prepareWeights(resolveOptions(size, options).size, form, options.noise?.readNoiseE ?? 0),
     // `flux` is the electrons above the threshold in both forms: those of the 'keep' form.
     emptyLight: (out, sigma, level) => {
       if (sigma > 0) thresholdPixel(out, 0, sigma, 0, level, 'keep');

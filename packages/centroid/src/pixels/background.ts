@@ -6,8 +6,10 @@ import {
   type NamesOf,
   normalInto,
   requireBoolean,
+  requireFinite,
   requireInteger,
   requireNames,
+  requireObject,
   requireOneOf,
   requirePositive,
   requireValid,
@@ -152,11 +154,15 @@ export function estimateBackground(image: Image, options: BackgroundOptions = {}
 }
 
 /** Background electrons per pixel at a place. */
-export function backgroundAt(
-  { level, slopeX = 0, slopeY = 0, x0 = 0, y0 = 0 }: BackgroundLevel,
-  x: number,
-  y: number,
-): number {
+export function backgroundAt(background: BackgroundLevel, x: number, y: number): number {
+  const { level, slopeX = 0, slopeY = 0, x0 = 0, y0 = 0 } = requireObject('background', background);
+  requireFinite('background.level', level);
+  requireFinite('background.slopeX', slopeX);
+  requireFinite('background.slopeY', slopeY);
+  requireFinite('background.x0', x0);
+  requireFinite('background.y0', y0);
+  requireFinite('x', x);
+  requireFinite('y', y);
   return level + slopeX * (x - x0) + slopeY * (y - y0);
 }
 

@@ -7,6 +7,7 @@ import {
   requireInteger,
   requireNames,
   requireNonNegative,
+  requireObject,
   requirePositive,
   requireValid,
 } from '@holdfast/psf/numerics';
@@ -76,7 +77,8 @@ export interface ResolvedOptions {
 }
 
 /** @throws RangeError or TypeError naming the option, the value got and what is allowed */
-export function resolveOptions({ width, height }: ImageSize, options: EstimatorOptions): ResolvedOptions {
+export function resolveOptions(size: ImageSize, options: EstimatorOptions): ResolvedOptions {
+  const { width, height } = requireObject('size', size);
   requireInteger('width', width, 1, maxSide);
   requireInteger('height', height, 1, maxSide);
   const { valid, guess, radiusPx, noise, backgroundSigma, saturationE } = options;

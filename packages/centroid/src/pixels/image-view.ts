@@ -2,6 +2,7 @@
  * How the pixels of an image lie in memory. Kernels read `data[offset + y * strideY + x * strideX]`, so that strided
  * and transposed views need no copy.
  */
+import { requireImage } from '@holdfast/psf/numerics';
 import type { Image, ImageSize } from './centroid.ts';
 
 export interface ImageView {
@@ -13,15 +14,7 @@ export interface ImageView {
 
 /** @throws TypeError when the image is not two-dimensional or its pixels are not plain numbers */
 export function sizeOf(image: Image): ImageSize {
-  const shape = image?.shape;
-  if (!Array.isArray(shape) || shape.length !== 2)
-    throw new TypeError(`image must be an ndarray of shape [height, width], got ${JSON.stringify(shape)}`);
-  const { data } = image as { readonly data: unknown };
-  if (!(ArrayBuffer.isView(data) && typeof (data as Float64Array)[0] !== 'bigint') && !Array.isArray(data))
-    throw new TypeError(
-      `image.data must be an array of numbers, got ${Object.prototype.toString.call(data)}`,
-    );
-  return { width: shape[1], height: shape[0] };
+  return requireImage(image);
 }
 
 /** The pixels of an image, or of a row-major array, of the size expected. */

@@ -189,7 +189,7 @@ export function searchStars(image: Image, options: LocateStarOptions = {}): Star
     if (reason === undefined)
       found.push({
         extent: sky === undefined ? extent : { ...extent, level: level + sky.at(x, y) },
-        peak: highestWithin(pixels, width, height, extent, lightRadius) - level,
+        peak: Math.max(level, highestWithin(pixels, width, height, extent, lightRadius)) - level,
         saturatedFraction:
           saturationE < Infinity ? shareAtOrAbove(raw, width, height, extent, lightRadius, saturationE) : 0,
       });

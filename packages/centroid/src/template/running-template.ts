@@ -1,6 +1,12 @@
 /** A star compared with the mean of itself in the images before: no model of it is needed, whatever its shape. */
 
-import { type NamesOf, requireLimit, requireNames, requirePositive } from '@holdfast/psf/numerics';
+import {
+  type NamesOf,
+  requireLimit,
+  requireNames,
+  requireObject,
+  requireWithin,
+} from '@holdfast/psf/numerics';
 import { backgroundAt } from '../pixels/background.ts';
 import type { BackgroundLevel, Image, ImageSize, NotLocated, Position } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
@@ -72,7 +78,8 @@ export function prepareRunningTemplate(size: ImageSize, options: RunningTemplate
   const { memory = runningTemplateDefaults.memory, noise } = options;
   requireLimit('memory', memory);
   if (memory < 1) throw new RangeError(`memory must be at least 1, got ${memory}`);
-  const radiusPx = requirePositive('radiusPx', options.radiusPx);
+  const radiusPx = requireWithin('radiusPx', options.radiusPx, Number.MIN_VALUE, 1024);
+  requireObject('size', size);
   const resolved = resolveOptions(size, options);
   const findSymmetry = prepareMirrorSymmetryCenter(size, symmetryOptions(options));
   const window = new StarWindow({ ...resolved, radiusPx: Infinity }, 1);

@@ -1,6 +1,6 @@
 /** What a star is compared with: an image of it, or a way to draw it; and templates that depend on one number. */
 
-import { requireFinite, requireInteger } from '@holdfast/psf/numerics';
+import { requireFinite, requireInteger, shown } from '@holdfast/psf/numerics';
 import type { Image } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
@@ -103,6 +103,8 @@ function sampleImage({ image, x, y, oversampling = 1 }: TemplateImage): Template
 function samplePlan(plan: TemplatePlan, perPixel: number): TemplateSamples {
   const w = requireInteger('template.width', plan.width, 1, 4096);
   const h = requireInteger('template.height', plan.height, 1, 4096);
+  if (typeof plan.renderInto !== 'function')
+    throw new TypeError(`template.renderInto must be a function, got ${shown(plan.renderInto)}`);
   const width = 2 * w * perPixel;
   const height = 2 * h * perPixel;
   const values = new Float64Array(width * height);

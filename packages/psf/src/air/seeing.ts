@@ -2,9 +2,11 @@
  * The blur of the atmosphere in a long exposure: Fried parameter and FWHM, the transfer function, the motion of the image.
  * Kolmogorov's law unless an outer scale is given; the Fried parameter grows with the wavelength as lambda^(6/5).
  */
+
 import { arcsecPerRadian } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
-import { requirePositive } from '../numerics/require.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireObject, requireOneOf, requirePositive } from '../numerics/require.ts';
 import { phaseStructure } from './turbulence.ts';
 import { vonKarmanStructure } from './von-karman.ts';
 
@@ -58,6 +60,7 @@ export function friedParameterMm(seeing: Seeing, wavelengthNm: number): number {
  * @throws as `friedParameterMm`
  */
 export function seeingFwhmArcsec(seeing: Seeing, wavelengthNm: number): number {
+  requirePositive('wavelengthNm', wavelengthNm);
   return ((fwhmOfFried * wavelengthNm * 1e-6) / friedParameterMm(seeing, wavelengthNm)) * arcsecPerRadian;
 }
 
@@ -92,6 +95,13 @@ export interface ImageMotionOptions {
   readonly measure?: TiltMeasure;
 }
 
+const imageMotionArcsecNames: NamesOf<ImageMotionOptions> = {
+  seeing: true,
+  apertureMm: true,
+  wavelengthNm: true,
+  measure: true,
+};
+
 /**
  * Motion of a star's image from one short exposure to the next, arcsec rms on one axis, over a clear aperture:
  *
@@ -106,15 +116,15 @@ export interface ImageMotionOptions {
  * ```
  * @throws as `friedParameterMm`
  */
-export function imageMotionArcsec({
-  seeing,
-  apertureMm,
-  wavelengthNm,
-  measure = 'centroid',
-}: ImageMotionOptions): number {
+export function imageMotionArcsec(options: ImageMotionOptions): number {
+  const {
+    seeing,
+    apertureMm,
+    wavelengthNm,
+    measure = 'centroid',
+  } = requireNames('options', options, imageMotionArcsecNames);
   requirePositive('apertureMm', apertureMm);
-  if (measure !== 'centroid' && measure !== 'zernike')
-    throw new TypeError(`measure must be 'centroid' or 'zernike', got ${JSON.stringify(measure)}`);
+  requireOneOf('measure', measure, ['centroid', 'zernike']);
   const r0 = friedParameterMm(seeing, wavelengthNm);
   const lambda = wavelengthNm * 1e-6;
   const factor = measure === 'centroid' ? 0.1698 : 0.1819;
@@ -123,8 +133,7 @@ export function imageMotionArcsec({
 }
 
 export function requireSeeing(seeing: Seeing): void {
-  if (typeof seeing !== 'object' || seeing === null)
-    throw new TypeError(`seeing must be an object, got ${seeing}`);
+  requireObject('seeing', seeing);
   const { fwhmArcsec, friedParameterMm, wavelengthNm, outerScaleMm } = seeing;
   if ((fwhmArcsec === undefined) === (friedParameterMm === undefined))
     throw new TypeError(

@@ -14,7 +14,13 @@ import { negligibleWave, prepareSpectrumImage } from '../diffraction/spectrum-im
 import { prepareSummedImage } from '../diffraction/summed-image.ts';
 import { createImage, type Image, maxImageSide } from '../image/image.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { requireFinite, requireInteger, requireNonNegative, requirePositive } from '../numerics/require.ts';
+import {
+  requireFinite,
+  requireInteger,
+  requireNonNegative,
+  requireObject,
+  requirePositive,
+} from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import { type ImageSize, starPlan } from '../shapes/star-plan.ts';
 import { prepareMeanSlope } from '../waves/mean-slope.ts';
@@ -130,6 +136,7 @@ export interface ShortExposurePlan extends ImageSize {
  *         stamp, the wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
  */
 export function prepareShortExposure(options: ShortExposureOptions, random: RandomStream): ShortExposurePlan {
+  requireObject('options', options);
   const sampling = resolveSampling(options);
   const { width, height, pupil, wavefront, fNumber, apertureMm, wavelengthNm, pixelSizeUm } = options;
   const { windMPerS, windAngleDeg = 0, exposureS, seeing } = options;
@@ -202,7 +209,8 @@ export function shortExposure(
   star: StarAt,
   random: RandomStream,
 ): AirMotion & { readonly image: Image } {
-  const image = createImage(options.width, options.height);
+  const { width, height } = requireObject('options', options);
+  const image = createImage(width, height);
   return { image, ...prepareShortExposure(options, random).exposeInto(image, star) };
 }
 

@@ -10,7 +10,7 @@ import {
   imageWidth,
   maxImageSide,
 } from '../image/image.ts';
-import { requireInteger, requirePixels } from '../numerics/require.ts';
+import { requireInteger, requireObject, requirePixels } from '../numerics/require.ts';
 import type { ImageSize } from '../shapes/star-plan.ts';
 import { type Camera, resolveCamera } from './camera.ts';
 import { prepareCollection } from './collect-charge.ts';
@@ -57,6 +57,7 @@ export interface Exposure extends ImageSize {
  * @throws RangeError or TypeError naming the field of the camera or window that is out of range
  */
 export function prepareExposure(camera: Camera, window: SensorWindow): Exposure {
+  requireObject('window', window);
   const resolved = resolveCamera(camera);
   const { width, height, originX: firstX = 0, originY: firstY = 0 } = window;
   const { factor, when } = resolved.binning;

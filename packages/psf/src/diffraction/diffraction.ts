@@ -2,7 +2,7 @@
 
 import { requireSeeing, type Seeing, seeingFwhmArcsec } from '../air/seeing.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
+import { requireFinite, requireNonNegative, requireObject, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import type { ImageSize, ShapePlan } from '../shapes/star-plan.ts';
 import { type Pupil, requirePupil } from '../waves/pupil.ts';
@@ -99,6 +99,7 @@ function spectrumOf(shape: DiffractionShape): KeptSpectrum {
  * @throws as `prepareDiffraction`
  */
 export function diffractionSampling(shape: DiffractionShape): DiffractionSampling {
+  requireObject('shape', shape);
   return resolve(shape).sampling;
 }
 

@@ -3,18 +3,20 @@
  * This is the only file of the package that looks at strides; every kernel works on the plain `Float64Array`.
  */
 import ndarray, { type NdArray } from 'ndarray';
-import { requireInteger } from '../numerics/require.ts';
+import { requireInteger, shown } from '../numerics/require.ts';
+import { maxImageSide, requireImage } from '../numerics/require-image.ts';
 
 /** Row-major pixels of shape [height, width], electrons. */
 export type Image = NdArray<Float64Array>;
 
-/** Largest side of an image, px: above this the memory asked for is surely a mistake. */
-export const maxImageSide = 32768;
+export { maxImageSide };
 
 /** A new image of zeros, or one that wraps `data` (row-major, length width * height). */
 export function createImage(width: number, height: number, data?: Float64Array): Image {
   requireInteger('width', width, 1, maxImageSide);
   requireInteger('height', height, 1, maxImageSide);
+  if (data !== undefined && !(data instanceof Float64Array))
+    throw new TypeError(`data must be a Float64Array, got ${shown(data)}`);
   if (data !== undefined && data.length !== width * height)
     throw new RangeError(`data must have width * height = ${width * height} values, got ${data.length}`);
   return ndarray(data ?? new Float64Array(width * height), [height, width]);
@@ -31,10 +33,8 @@ export function imageHeight(image: Image): number {
 }
 
 function sides(image: Image): [number, number] {
-  const shape = image?.shape;
-  if (!Array.isArray(shape) || shape.length !== 2)
-    throw new TypeError(`image must be an ndarray of shape [height, width], got ${JSON.stringify(shape)}`);
-  return shape as [number, number];
+  const { width, height } = requireImage(image);
+  return [height, width];
 }
 
 /** True when the pixels stand row by row without gaps from the start of `image.data`. */

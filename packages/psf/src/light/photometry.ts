@@ -1,6 +1,7 @@
 /** From magnitudes to electrons: a star, and its sky background. */
 
 import { exp } from '../numerics/exp-log.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
 import {
   requireBelow,
   requireFinite,
@@ -46,6 +47,19 @@ export interface SkyLight extends LightCollection {
   readonly pixelScaleArcsec: number;
 }
 
+const starElectronsNames: NamesOf<StarLight> = {
+  band: true,
+  bandwidthNm: true,
+  apertureMm: true,
+  obstructionRatio: true,
+  throughput: true,
+  quantumEfficiency: true,
+  exposureS: true,
+  magnitude: true,
+  airmass: true,
+  extinctionMagPerAirmass: true,
+};
+
 /**
  * Electrons of a star in one exposure.
  *
@@ -61,12 +75,25 @@ export interface SkyLight extends LightCollection {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function starElectrons(star: StarLight): number {
+  requireNames('star', star, starElectronsNames);
   const { magnitude, airmass = 1, extinctionMagPerAirmass = 0 } = star;
-  requireFinite('magnitude', magnitude);
+  requireWithin('magnitude', requireFinite('magnitude', magnitude), -100, 100);
   requireWithin('airmass', airmass, 1, 40);
   requireNonNegative('extinctionMagPerAirmass', extinctionMagPerAirmass);
   return electronsOfMagnitude(magnitude + extinctionMagPerAirmass * airmass, star);
 }
+
+const skyElectronsPerPxNames: NamesOf<SkyLight> = {
+  band: true,
+  bandwidthNm: true,
+  apertureMm: true,
+  obstructionRatio: true,
+  throughput: true,
+  quantumEfficiency: true,
+  exposureS: true,
+  skyMagPerArcsec2: true,
+  pixelScaleArcsec: true,
+};
 
 /**
  * Electrons of sky background in one pixel and exposure: those of a star of its magnitude per square arcsecond, times
@@ -75,8 +102,9 @@ export function starElectrons(star: StarLight): number {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function skyElectronsPerPx(sky: SkyLight): number {
+  requireNames('sky', sky, skyElectronsPerPxNames);
   const { skyMagPerArcsec2, pixelScaleArcsec } = sky;
-  requireFinite('skyMagPerArcsec2', skyMagPerArcsec2);
+  requireWithin('skyMagPerArcsec2', requireFinite('skyMagPerArcsec2', skyMagPerArcsec2), -100, 100);
   requirePositive('pixelScaleArcsec', pixelScaleArcsec);
   return electronsOfMagnitude(skyMagPerArcsec2, sky) * pixelScaleArcsec * pixelScaleArcsec;
 }

@@ -2,6 +2,7 @@
  * Mathematics and argument checks that all packages use. Internal: names may change in any version.
  *
  * require              argument checks: what a bad call throws
+ * require-image        an image as it must be before its pixels are read
  * options              options by their names: an unknown one is refused, with the nearest that is known
  * exp-log              exponential and logarithm with the same bits in every engine
  * angle                sine and cosine, unit vectors, angles between directions, with the same bits in every engine
@@ -28,6 +29,7 @@ export * from './options.ts';
 export * from './quadrature.ts';
 export * from './quantile.ts';
 export * from './require.ts';
+export * from './require-image.ts';
 export * from './small-solve.ts';
 export * from './straight-line.ts';
 export * from './summed-area.ts';

@@ -1,5 +1,7 @@
 /** Options by their names: a word that nobody reads is refused, with the nearest one that is known. */
 
+import { requireObject } from './require.ts';
+
 /** The names of an object's fields, every one of them: the compiler sees to it that none is forgotten. */
 export type NamesOf<T> = { readonly [Name in keyof Required<T>]: true };
 
@@ -12,8 +14,7 @@ export type NamesOf<T> = { readonly [Name in keyof Required<T>]: true };
  * @throws TypeError when it is no object, or naming the unknown name, its value and the nearest known one
  */
 export function requireNames<T extends object>(name: string, object: T, known: object): T {
-  if (typeof object !== 'object' || object === null)
-    throw new TypeError(`${name} must be an object, got ${object === null ? 'null' : typeof object}`);
+  requireObject(name, object);
   for (const key in object) {
     if (key in known || object[key] === undefined) continue;
     const names = Object.keys(known);

@@ -4,7 +4,7 @@
  */
 
 /** A value as a message shows it: whatever it is, it does not throw. */
-function shown(value: unknown): string {
+export function shown(value: unknown): string {
   if (typeof value === 'function') return 'a function';
   if (typeof value === 'bigint') return `${value}n`;
   if (typeof value !== 'object' && typeof value !== 'string') return String(value);
@@ -22,24 +22,41 @@ function refuse(name: string, value: unknown, allowed: string): never {
     : new TypeError(`${name} must be ${allowed}, got ${got}`);
 }
 
+/** An object, whatever is in it. */
+export function requireObject<T extends object>(name: string, value: T): T {
+  if (typeof value !== 'object' || value === null)
+    throw new TypeError(`${name} must be an object, got ${shown(value)}`);
+  return value;
+}
+
+/** No quantity of optics or of a camera is larger, or smaller and not 0; what is made of several stays finite. */
+const largest = 1e30;
+
+function requireSize(name: string, value: number): number {
+  const size = Math.abs(value);
+  if (size > largest || (size > 0 && size < 1 / largest))
+    refuse(name, value, `0 or of a size from ${1 / largest} to ${largest}`);
+  return value;
+}
+
 /** A finite number. */
 export function requireFinite(name: string, value: number): number {
   if (typeof value !== 'number' || !Number.isFinite(value)) refuse(name, value, 'a finite number');
-  return value;
+  return requireSize(name, value);
 }
 
 /** A finite number > 0. */
 export function requirePositive(name: string, value: number): number {
   if (typeof value !== 'number' || !(value > 0 && value < Infinity))
     refuse(name, value, 'a finite number > 0');
-  return value;
+  return requireSize(name, value);
 }
 
 /** A finite number >= 0. */
 export function requireNonNegative(name: string, value: number): number {
   if (typeof value !== 'number' || !(value >= 0 && value < Infinity))
     refuse(name, value, 'a finite number >= 0');
-  return value;
+  return requireSize(name, value);
 }
 
 /** A number with low <= value < high, as a linear obstruction ratio has with 0 and 1. */
@@ -60,6 +77,18 @@ export function requireWithin(name: string, value: number, low: number, high: nu
 export function requireInteger(name: string, value: number, low: number, high: number): number {
   if (!Number.isInteger(value) || value < low || value > high)
     refuse(name, value, `a whole number from ${low} to ${high}`);
+  return value;
+}
+
+/** A text. */
+export function requireText(name: string, value: string): string {
+  if (typeof value !== 'string') throw new TypeError(`${name} must be a text, got ${shown(value)}`);
+  return value;
+}
+
+/** A list, whatever is in it. */
+export function requireList<T>(name: string, value: readonly T[]): readonly T[] {
+  if (!Array.isArray(value)) throw new TypeError(`${name} must be a list, got ${shown(value)}`);
   return value;
 }
 

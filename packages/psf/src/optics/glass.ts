@@ -1,6 +1,13 @@
 /** A plane glass plate in the converging beam (filter, window, prism): how far it moves the focus, and its spherical aberration. */
 
-import { requireNonNegative, requireOneOf, requirePositive, requireWithin } from '../numerics/require.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
+import {
+  requireNonNegative,
+  requireObject,
+  requireOneOf,
+  requirePositive,
+  requireWithin,
+} from '../numerics/require.ts';
 import { requireFNumber } from './optics.ts';
 
 interface Sellmeier {
@@ -65,6 +72,12 @@ export interface GlassPlateOptions {
   readonly fNumber?: number;
 }
 
+const glassFocusShiftUmNames: NamesOf<GlassPlateOptions> = {
+  thicknessMm: true,
+  refractiveIndex: true,
+  fNumber: true,
+};
+
 /**
  * How far a plane plate moves the focus along the light, um; never negative. A sensor that stays where it was is then
  * before focus by as much (its focus shift changes by minus this).
@@ -80,7 +93,8 @@ export interface GlassPlateOptions {
  * ```
  * @throws RangeError or TypeError naming the argument that is out of range
  */
-export function glassFocusShiftUm({ thicknessMm, refractiveIndex, fNumber }: GlassPlateOptions): number {
+export function glassFocusShiftUm(options: GlassPlateOptions): number {
+  const { thicknessMm, refractiveIndex, fNumber } = requireNames('options', options, glassFocusShiftUmNames);
   requireNonNegative('thicknessMm', thicknessMm);
   requirePositive('refractiveIndex', refractiveIndex);
   if (refractiveIndex < 1) throw new RangeError(`refractiveIndex must be >= 1, got ${refractiveIndex}`);
@@ -118,6 +132,7 @@ export interface GlassPlateAberration {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function glassPlateAberration(options: Required<GlassPlateOptions>): GlassPlateAberration {
+  requireObject('options', options);
   const { thicknessMm, refractiveIndex: n, fNumber } = options;
   requirePositive('fNumber', fNumber);
   const focusShiftUm = glassFocusShiftUm({ thicknessMm, refractiveIndex: n });

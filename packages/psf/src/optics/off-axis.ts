@@ -8,7 +8,13 @@
  */
 
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { requireFinite, requireNonNegative, requireOneOf, requirePositive } from '../numerics/require.ts';
+import {
+  requireFinite,
+  requireNonNegative,
+  requireObject,
+  requireOneOf,
+  requirePositive,
+} from '../numerics/require.ts';
 import type { SeidelTerms } from '../waves/wavefront.ts';
 import { requireFNumber } from './optics.ts';
 import { spherePair } from './sphere-pair.ts';
@@ -155,6 +161,7 @@ const lensPetzval = 0.72;
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function offAxisAberrations(options: OffAxisOptions): OffAxisAberrations {
+  requireObject('options', options);
   const { apertureMm, focalLengthMm, offAxisMm, angleDeg = 0 } = options;
   requirePositive('apertureMm', apertureMm);
   requirePositive('focalLengthMm', focalLengthMm);

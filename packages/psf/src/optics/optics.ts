@@ -2,8 +2,16 @@
  * First-order optics of an out-of-focus star: F-number, plate scale, ring diameter, waves of defocus.
  * A focus shift is measured along the light at the sensor: > 0 when the sensor lies beyond best focus.
  */
+
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
+import {
+  requireBelow,
+  requireFinite,
+  requireNonNegative,
+  requireObject,
+  requirePositive,
+} from '../numerics/require.ts';
 
 /** The two lengths that make an F-number. */
 export interface TelescopeLengths {
@@ -21,7 +29,8 @@ export interface TelescopeLengths {
  * ```
  * @throws RangeError or TypeError for a length that is not a number > 0
  */
-export function fNumber({ apertureMm, focalLengthMm }: TelescopeLengths): number {
+export function fNumber(telescope: TelescopeLengths): number {
+  const { apertureMm, focalLengthMm } = requireObject('telescope', telescope);
   return requirePositive('focalLengthMm', focalLengthMm) / requirePositive('apertureMm', apertureMm);
 }
 
@@ -32,13 +41,11 @@ export function fNumber({ apertureMm, focalLengthMm }: TelescopeLengths): number
  * plateScaleArcsecPerPx({ pixelSizeUm: 3.75, focalLengthMm: 1000 }) // 0.773
  * ```
  */
-export function plateScaleArcsecPerPx({
-  pixelSizeUm,
-  focalLengthMm,
-}: {
+export function plateScaleArcsecPerPx(options: {
   readonly pixelSizeUm: number;
   readonly focalLengthMm: number;
 }): number {
+  const { pixelSizeUm, focalLengthMm } = requireObject('options', options);
   requirePositive('pixelSizeUm', pixelSizeUm);
   requirePositive('focalLengthMm', focalLengthMm);
   return (arcsecPerRadian * pixelSizeUm) / 1000 / focalLengthMm;
@@ -71,6 +78,13 @@ export interface DefocusBlur {
   readonly edgeWaves: number;
 }
 
+const defocusBlurNames: NamesOf<DefocusOptions> = {
+  focusShiftUm: true,
+  fNumber: true,
+  obstructionRatio: true,
+  wavelengthNm: true,
+};
+
 /**
  * Ring diameters and edge defocus of a star that is out of focus.
  *
@@ -87,6 +101,7 @@ export interface DefocusBlur {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function defocusBlur(options: DefocusOptions): DefocusBlur {
+  requireNames('options', options, defocusBlurNames);
   const { focusShiftUm, fNumber, obstructionRatio, wavelengthNm } = options;
   requireFinite('focusShiftUm', focusShiftUm);
   requireFNumber(fNumber);
@@ -105,13 +120,11 @@ export function defocusBlur(options: DefocusOptions): DefocusBlur {
  * The focus shift that makes a ring of this outer diameter, um: dz = F * diameter (paraxial). A ring does not tell the
  * side of focus: the true shift is plus or minus this.
  */
-export function focusShiftFromRing({
-  outerDiameterUm,
-  fNumber,
-}: {
+export function focusShiftFromRing(options: {
   readonly outerDiameterUm: number;
   readonly fNumber: number;
 }): number {
+  const { outerDiameterUm, fNumber } = requireObject('options', options);
   return requireNonNegative('outerDiameterUm', outerDiameterUm) * requireFNumber(fNumber);
 }
 
@@ -120,13 +133,8 @@ export function focusShiftFromRing({
  * (2 J1(v) / v)^2 = 1/2; Born & Wolf, Principles of Optics, 8.5.2). A central obstruction of 0.3 narrows it to 0.981, of
  * 0.5 to 0.912 lambda F, while the first ring grows.
  */
-export function airyFwhmUm({
-  fNumber,
-  wavelengthNm,
-}: {
-  readonly fNumber: number;
-  readonly wavelengthNm: number;
-}): number {
+export function airyFwhmUm(options: { readonly fNumber: number; readonly wavelengthNm: number }): number {
+  const { fNumber, wavelengthNm } = requireObject('options', options);
   return (1.02899396996219 * requirePositive('wavelengthNm', wavelengthNm) * requireFNumber(fNumber)) / 1000;
 }
 

@@ -13,7 +13,13 @@ import {
 import { unitVector, writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
-import { requireBelow, requireFinite, requireNonNegative, requireWithin } from '../numerics/require.ts';
+import {
+  requireBelow,
+  requireFinite,
+  requireNonNegative,
+  requireObject,
+  requireWithin,
+} from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /** The comet of an off-axis star. The position of a render is its centre of mass, see `comaCentroidOffset`. */
@@ -79,7 +85,7 @@ export function prepareComa(shape: ComaShape, size: ImageSize): ShapePlan {
 export function comaCentroidOffset(
   comet: Pick<ComaShape, 'sagittalComaPx' | 'angleDeg' | 'obstructionRatio'>,
 ): { readonly x: number; readonly y: number } {
-  requireComet(comet);
+  requireComet(requireObject('comet', comet));
   const { sagittalComaPx, angleDeg, obstructionRatio } = comet;
   const tail = unitVector(angleDeg);
   const along = sagittalComaPx * (1 + obstructionRatio * obstructionRatio);

@@ -1,7 +1,7 @@
 /** The Moffat star, integrated over the pixels: a core like a Gaussian's with the wide wings of real seeing. */
 
 import { exp, log } from '../numerics/exp-log.ts';
-import { requireWithin } from '../numerics/require.ts';
+import { requireNonNegative, requireObject, requirePositive, requireWithin } from '../numerics/require.ts';
 import { type Elliptical, ellipseOf } from './ellipse.ts';
 import { makeMoffatTable, moffatIntegral, rowRules } from './moffat-integral.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
@@ -30,7 +30,10 @@ export interface MoffatProfile {
  * moffatAlpha({ fwhmPx: 3, beta: 3 }) // 2.942190...
  * ```
  */
-export function moffatAlpha({ fwhmPx, beta }: MoffatProfile): number {
+export function moffatAlpha(profile: MoffatProfile): number {
+  const { fwhmPx, beta } = requireObject('profile', profile);
+  requirePositive('fwhmPx', fwhmPx);
+  requireWithin('beta', beta, 1.01, 100);
   return fwhmPx / (2 * Math.sqrt(exp(Math.LN2 / beta) - 1));
 }
 
@@ -40,7 +43,7 @@ export function moffatAlpha({ fwhmPx, beta }: MoffatProfile): number {
  * @param radiusPx r, in the unit of `fwhmPx`, >= 0
  */
 export function moffatEncircledEnergy(profile: MoffatProfile, radiusPx: number): number {
-  const perAlpha = radiusPx / moffatAlpha(profile);
+  const perAlpha = requireNonNegative('radiusPx', radiusPx) / moffatAlpha(profile);
   return 1 - exp((1 - profile.beta) * log(1 + perAlpha * perAlpha));
 }
 

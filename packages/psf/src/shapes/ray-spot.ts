@@ -14,7 +14,7 @@ import {
 } from '../image/spot-diagram.ts';
 import { writePhasor } from '../numerics/angle.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
-import { requireNonNegative, requirePositive } from '../numerics/require.ts';
+import { requireNonNegative, requireObject, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import { type Pupil, pupilIntensity } from '../waves/pupil.ts';
 import { type PupilRows, pupilRows } from '../waves/pupil-rows.ts';
@@ -95,14 +95,15 @@ type Trace = (xi: number, eta: number, spot: Float64Array) => void;
  *
  * @throws as `prepareRays`
  */
-export function raySpots({
-  pupil,
-  wavefront,
-  fNumber,
-  pixelSizeUm,
-  blurFwhmPx,
-  fineness = 'exact',
-}: Omit<RayShape, 'kind'>): SpotDiagram {
+export function raySpots(options: Omit<RayShape, 'kind'>): SpotDiagram {
+  const {
+    pupil,
+    wavefront,
+    fNumber,
+    pixelSizeUm,
+    blurFwhmPx,
+    fineness = 'exact',
+  } = requireObject('options', options);
   requireFNumber(fNumber);
   requireNonNegative('blurFwhmPx', blurFwhmPx);
   requirePositive('pixelSizeUm', pixelSizeUm);

@@ -5,7 +5,8 @@
 
 import { prepareDiffraction } from '../diffraction/diffraction.ts';
 import { createImage, type Image, maxImageSide } from '../image/image.ts';
-import { requireInteger, requireOneOf } from '../numerics/require.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireInteger, requireObject, requireOneOf } from '../numerics/require.ts';
 import { prepareAnnulus } from './annulus.ts';
 import { prepareComa } from './coma.ts';
 import { prepareGaussian } from './gaussian.ts';
@@ -38,11 +39,14 @@ export interface RenderOptions extends ImageSize {
  * ```
  * @throws RangeError or TypeError naming the field of the shape that is out of range
  */
-export function prepareStar(shape: StarShape, { width, height }: ImageSize): StarPlan {
+export function prepareStar(shape: StarShape, size: ImageSize): StarPlan {
+  const { width, height } = requireObject('size', size);
   requireInteger('width', width, 1, maxImageSide);
   requireInteger('height', height, 1, maxImageSide);
   return starPlan(prepareShape(shape, { width, height }), { width, height });
 }
+
+const renderNames: NamesOf<RenderOptions> = { width: true, height: true, x: true, y: true, flux: true };
 
 /**
  * Expected electrons of one star in each pixel of a stamp, integrated over the pixel.
@@ -53,7 +57,8 @@ export function prepareStar(shape: StarShape, { width, height }: ImageSize): Sta
  * @returns a new image of shape [height, width]; light outside the stamp is not folded back in
  * @throws RangeError or TypeError naming what is out of range
  */
-export function renderStar(shape: StarShape, { width, height, x, y, flux }: RenderOptions): Image {
+export function renderStar(shape: StarShape, options: RenderOptions): Image {
+  const { width, height, x, y, flux } = requireNames('options', options, renderNames);
   const out = createImage(width, height);
   prepareStar(shape, { width, height }).renderInto(out, x, y, flux);
   return out;

@@ -5,7 +5,9 @@
  * The axes are those of the sensor, as the light travels: beyond focus the rays have crossed, so the ring there shows the
  * pupil turned by half a turn, and before focus it shows it upright.
  */
+
 import { unitVector } from '../numerics/angle.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
 import {
   requireBelow,
   requireFinite,
@@ -86,14 +88,22 @@ export function pupilIntensity({ illumination }: Pupil): (x: number, y: number) 
   return (x, y) => 1 + alongX * x + alongY * y + radial * (x * x + y * y);
 }
 
+const requirePupilNames: NamesOf<Pupil> = {
+  obstructionRatio: true,
+  obstructionCentre: true,
+  vanes: true,
+  clip: true,
+  footprint: true,
+  illumination: true,
+};
+
 /**
  * Check a pupil.
  *
  * @throws RangeError or TypeError naming the field that is out of range
  */
 export function requirePupil(pupil: Pupil): void {
-  if (typeof pupil !== 'object' || pupil === null)
-    throw new TypeError(`pupil must be an object, got ${pupil}`);
+  requireNames('pupil', pupil, requirePupilNames);
   requireBelow('pupil.obstructionRatio', pupil.obstructionRatio, 0, 1);
   if (pupil.obstructionCentre) {
     requireWithin('pupil.obstructionCentre.x', pupil.obstructionCentre.x, -2, 2);

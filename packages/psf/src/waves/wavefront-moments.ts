@@ -1,9 +1,9 @@
 /** What a wavefront does on average over the light of a pupil: where the star's centre of mass lands, how sharp it is. */
 
 import { writePhasor } from '../numerics/angle.ts';
-import { requirePositive } from '../numerics/require.ts';
+import { requireObject, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
-import { type Pupil, pupilIntensity } from './pupil.ts';
+import { type Pupil, pupilIntensity, requirePupil } from './pupil.ts';
 import { pupilNodes } from './pupil-moments.ts';
 import { type Wavefront, wavefrontSurface } from './wavefront.ts';
 
@@ -45,7 +45,9 @@ export interface LightCentroid {
  * ```
  * @throws RangeError or TypeError naming the argument that is out of range
  */
-export function lightCentroid({ pupil, wavefront, fNumber }: PupilWave): LightCentroid {
+export function lightCentroid(wave: PupilWave): LightCentroid {
+  const { pupil, wavefront, fNumber } = requireObject('wave', wave);
+  requirePupil(pupil);
   const surface = wavefrontSurface(wavefront, fNumber);
   const { x, y, weights } = pupilNodes(pupil, Math.max(0, 2 * (surface.order - 1)));
   const point = { value: 0, slopeX: 0, slopeY: 0 };
@@ -79,7 +81,9 @@ export function lightCentroid({ pupil, wavefront, fNumber }: PupilWave): LightCe
  * ```
  * @throws RangeError or TypeError naming the argument that is out of range
  */
-export function wavefrontRmsNm({ pupil, wavefront, fNumber }: PupilWave): number {
+export function wavefrontRmsNm(wave: PupilWave): number {
+  const { pupil, wavefront, fNumber } = requireObject('wave', wave);
+  requirePupil(pupil);
   const surface = wavefrontSurface(wavefront, fNumber);
   const { x, y, weights } = pupilNodes(pupil, 2 * surface.order);
   const point = { value: 0, slopeX: 0, slopeY: 0 };
@@ -107,12 +111,9 @@ export function wavefrontRmsNm({ pupil, wavefront, fNumber }: PupilWave): number
  *
  * @throws RangeError or TypeError naming the argument that is out of range
  */
-export function strehlRatio({
-  pupil,
-  wavefront,
-  fNumber,
-  wavelengthNm,
-}: PupilWave & { readonly wavelengthNm: number }): number {
+export function strehlRatio(wave: PupilWave & { readonly wavelengthNm: number }): number {
+  const { pupil, wavefront, fNumber, wavelengthNm } = requireObject('wave', wave);
+  requirePupil(pupil);
   requirePositive('wavelengthNm', wavelengthNm);
   requireFNumber(fNumber);
   const surface = wavefrontSurface(wavefront, fNumber);

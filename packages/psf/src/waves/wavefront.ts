@@ -11,7 +11,8 @@
  */
 
 import { unitVector } from '../numerics/angle.ts';
-import { requireFinite } from '../numerics/require.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireFinite, requireObject } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import { type ZernikeSum, zernikeOrder, zernikeSum } from './zernike.ts';
 
@@ -50,6 +51,8 @@ export interface SeidelTerms {
   readonly angleDeg?: number;
 }
 
+const wavefrontZernikesNames: NamesOf<Wavefront> = { focusShiftUm: true, zernikesNm: true, seidelNm: true };
+
 /**
  * A wavefront as Zernike coefficients by Noll index, nm rms over the full circle (index 0 is not used).
  *
@@ -63,11 +66,11 @@ export interface SeidelTerms {
  * @throws RangeError or TypeError naming the term that is not a finite number or the index that is no Noll index
  */
 export function wavefrontZernikes(wavefront: Wavefront, fNumber: number): Float64Array {
-  if (typeof wavefront !== 'object' || wavefront === null)
-    throw new TypeError(`wavefront must be an object, got ${wavefront}`);
+  requireNames('wavefront', wavefront, wavefrontZernikesNames);
   requireFNumber(fNumber);
   const { focusShiftUm = 0, zernikesNm = {}, seidelNm = {} } = wavefront;
   requireFinite('wavefront.focusShiftUm', focusShiftUm);
+  requireObject('wavefront.zernikesNm', zernikesNm);
   const indices = Object.keys(zernikesNm).map(Number);
   for (const noll of indices) {
     zernikeOrder(noll);
@@ -85,7 +88,18 @@ function addDefocus(sum: Float64Array, rimNm: number): void {
   sum[4] += rimNm / (2 * Math.sqrt(3));
 }
 
+const seidelNames: NamesOf<SeidelTerms> = {
+  tilt: true,
+  defocus: true,
+  coma: true,
+  astigmatism: true,
+  fieldCurvature: true,
+  spherical: true,
+  angleDeg: true,
+};
+
 function addSeidel(sum: Float64Array, terms: SeidelTerms): void {
+  requireNames('wavefront.seidelNm', terms, seidelNames);
   for (const [name, value] of Object.entries(terms)) requireFinite(`wavefront.seidelNm.${name}`, value);
   const { tilt = 0, defocus = 0, coma = 0, astigmatism = 0, fieldCurvature = 0, spherical = 0 } = terms;
   const axis = unitVector(terms.angleDeg ?? 0);

@@ -9,7 +9,7 @@
  * evaluated by its three-term recurrence, which stays accurate at every order, and rho^m cos(m theta), rho^m sin(m theta) are
  * the real and imaginary part of (x + i y)^m: no angle is ever taken.
  */
-import { requireInteger } from '../numerics/require.ts';
+import { requireInteger, requireObject, requireWithin } from '../numerics/require.ts';
 
 /** Radial order n and azimuthal order m of a Zernike polynomial; m < 0 means the sine. */
 export interface ZernikeOrder {
@@ -18,6 +18,9 @@ export interface ZernikeOrder {
   /** Azimuthal order, from -n to n; < 0 for the sine. */
   readonly m: number;
 }
+
+/** From the middle of the pupil along each axis, pupil radii: beyond, the highest orders leave the range of numbers. */
+const farthest = 100;
 
 /** Highest Noll index: radial order 99. */
 const maxNoll = 5050;
@@ -45,7 +48,8 @@ export function zernikeOrder(noll: number): ZernikeOrder {
  *
  * @throws RangeError unless n is a whole number from 0 to 99 and m one of -n, -n + 2, ... n
  */
-export function nollIndex({ n, m }: ZernikeOrder): number {
+export function nollIndex(order: ZernikeOrder): number {
+  const { n, m } = requireObject('order', order);
   requireInteger('n', n, 0, 99);
   requireInteger('m', m, -n, n);
   if ((n - m) % 2 !== 0) throw new RangeError(`n - m must be even, got n = ${n}, m = ${m}`);
@@ -214,10 +218,12 @@ function evaluateTerms(terms: readonly Azimuthal[], x: number, y: number, out: S
  * ```ts
  * zernikeValue(4, 1, 0) // sqrt(3): defocus at the rim
  * ```
- * @throws RangeError unless `noll` is a whole number from 1 to 5050
+ * @throws RangeError unless `noll` is a whole number from 1 to 5050 and x and y are in [-100, 100]
  */
 export function zernikeValue(noll: number, x: number, y: number): number {
   zernikeOrder(noll);
+  requireWithin('x', x, -farthest, farthest);
+  requireWithin('y', y, -farthest, farthest);
   const coefficients = new Float64Array(noll + 1);
   coefficients[noll] = 1;
   const point = { value: 0, slopeX: 0, slopeY: 0 };

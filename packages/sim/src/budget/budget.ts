@@ -2,7 +2,9 @@
  * What guiding on a star does to the picture. The blur of the loop adds in quadrature to that of the air, of the other
  * tracking errors and of the imaging camera's pixels.
  */
+
 import { plateScaleArcsecPerPx } from '@holdfast/psf';
+import { requireFinite, requireNonNegative, requireObject } from '@holdfast/psf/numerics';
 import { type LoopChange, type LoopEffect, loopEffect } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import type { PositionError } from '../trials/position-error.ts';
@@ -87,6 +89,14 @@ export function guideErrorOf(error: PositionError, arcsecPerPx: number): GuideEr
   };
 }
 
+function requireAxis(name: string, axis: AxisError): void {
+  const { noiseArcsec, response, driftArcsec = 0 } = requireObject(name, axis);
+  requireNonNegative(`${name}.noiseArcsec.value`, requireObject(`${name}.noiseArcsec`, noiseArcsec).value);
+  requireNonNegative(`${name}.noiseArcsec.standardError`, noiseArcsec.standardError);
+  requireFinite(`${name}.response`, response);
+  requireFinite(`${name}.driftArcsec`, driftArcsec);
+}
+
 /**
  * Growth of the picture's stars, along each axis:
  *
@@ -101,6 +111,8 @@ export function guideErrorOf(error: PositionError, arcsecPerPx: number): GuideEr
  * @returns undefined where the loop is unstable: gain times response >= 2
  */
 export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}): ImageGrowth | undefined {
+  requireAxis('guide.x', requireObject('guide', guide).x);
+  requireAxis('guide.y', guide.y);
   const own = loopEffect(rig);
   const alongX = loopEffect(rig, { ...loop, response: guide.x.response });
   const alongY = loopEffect(rig, { ...loop, response: guide.y.response });
@@ -192,7 +204,7 @@ function axesOf(x: AxisBlur, y: AxisBlur): ImageAxes {
  * @param loop  what differs from the rig's loop
  */
 export function noiseWithinBudgetArcsec(rig: Rig, loop: LoopChange = {}): number {
-  const effect = loopEffect(rig, loop);
+  const effect = loopEffect(rig, requireObject('loop', loop));
   const still = imageGrowth(rig, noError, loop);
   if (!effect || !still) return 0;
   const allowed = still.fwhmPerfectArcsec * (1 + rig.budget.fwhmGrowthPercent / 100);

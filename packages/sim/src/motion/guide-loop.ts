@@ -1,4 +1,11 @@
 /** The loop of a rig as one linear system: what it makes of noise, of the air and of the mount. Advice and tracking share it. */
+import {
+  type NamesOf,
+  requireFinite,
+  requireNames,
+  requirePositive,
+  requireWithin,
+} from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { airInLoop, type ChasedAirOptions, sharedAir } from './chased-air.ts';
 import { correctionShares, errorTransfer } from './loop-response.ts';
@@ -32,10 +39,19 @@ export interface LoopEffect {
  * first-order recursive filter.
  */
 export function loopNoiseFactor(proportionalGain: number): number {
-  if (!(proportionalGain > 0 && proportionalGain < 2))
+  requirePositive('proportionalGain', proportionalGain);
+  if (proportionalGain >= 2)
     throw new RangeError(`proportionalGain must be in (0, 2), got ${proportionalGain}`);
   return Math.sqrt(proportionalGain / (2 - proportionalGain));
 }
+
+const changeNames: NamesOf<LoopChange> = {
+  exposureS: true,
+  proportionalGain: true,
+  seeingFwhmArcsec: true,
+  response: true,
+  stars: true,
+};
 
 /**
  * A method that answers to a displacement by the share r (its response) makes a loop of gain g work with G = g r. With scatter s
@@ -49,7 +65,13 @@ export function loopNoiseFactor(proportionalGain: number): number {
  * @returns undefined where the loop is unstable or has no gain: G >= 2 or G <= 0
  */
 export function loopEffect(rig: Rig, change: LoopChange = {}): LoopEffect | undefined {
-  const { stars = 1 } = change;
+  requireNames('change', change, changeNames);
+  const { stars = 1, response = 1 } = change;
+  requireFinite('response', response);
+  requireWithin('stars', stars, 1, 1000);
+  if (change.exposureS !== undefined) requirePositive('exposureS', change.exposureS);
+  if (change.seeingFwhmArcsec !== undefined) requirePositive('seeingFwhmArcsec', change.seeingFwhmArcsec);
+  if (change.proportionalGain !== undefined) requireFinite('proportionalGain', change.proportionalGain);
   const air = airOptions(rig, change);
   const gain = air.proportionalGain;
   if (!(gain > 0 && gain < 2)) return undefined;

@@ -1,5 +1,14 @@
 /** A list of stars of the user's own, and which of them a guide field off the axis can see. */
-import { requireFinite, requireNonNegative, requirePositive, unitVector } from '@holdfast/psf/numerics';
+import {
+  requireFinite,
+  requireList,
+  requireNonNegative,
+  requireObject,
+  requirePositive,
+  requireText,
+  requireWithin,
+  unitVector,
+} from '@holdfast/psf/numerics';
 
 /** One star of a catalogue. */
 export interface ListedStar {
@@ -36,7 +45,9 @@ const columnNames = {
 export function readStarList(csv: string): StarList {
   const stars: ListedStar[] = [];
   let columns: Columns | undefined;
-  const lines = csv.replace(/^\uFEFF/, '').split(/\r\n|\n|\r/);
+  const lines = requireText('csv', csv)
+    .replace(/^\uFEFF/, '')
+    .split(/\r\n|\n|\r/);
   for (let i = 0; i < lines.length; i++) {
     const text = lines[i].trim();
     if (text === '' || text.startsWith('#')) continue;
@@ -109,14 +120,21 @@ export interface GuideFieldAt {
  * @throws RangeError or TypeError naming the field that is out of range
  */
 export function starsInField(stars: readonly ListedStar[], field: GuideFieldAt): ListedStar[] {
-  const { raDeg, decDeg, offAxisDeg, positionAngleDeg, radialDeg, acrossDeg, faintestMagnitude } = field;
+  const { raDeg, decDeg, offAxisDeg, positionAngleDeg, radialDeg, acrossDeg, faintestMagnitude } =
+    requireObject('field', field);
+  for (const [k, star] of requireList('stars', stars).entries()) {
+    requireObject(`stars[${k}]`, star);
+    requireFinite(`stars[${k}].raDeg`, star.raDeg);
+    requireWithin(`stars[${k}].decDeg`, star.decDeg, -90, 90);
+    requireFinite(`stars[${k}].magnitude`, star.magnitude);
+  }
   requireFinite('raDeg', raDeg);
   requireNonNegative('offAxisDeg', offAxisDeg);
   requireFinite('positionAngleDeg', positionAngleDeg);
   requirePositive('radialDeg', radialDeg);
   requirePositive('acrossDeg', acrossDeg);
   requireFinite('faintestMagnitude', faintestMagnitude);
-  if (!(Math.abs(decDeg) <= 90)) throw new RangeError(`decDeg must be in [-90, 90], got ${decDeg}`);
+  requireWithin('decDeg', decDeg, -90, 90);
   const degPerUnit = 180 / Math.PI;
   const middle = unitVector(decDeg);
   const outwards = unitVector(positionAngleDeg);

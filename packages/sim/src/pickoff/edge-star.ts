@@ -1,5 +1,7 @@
 /** The star that the rig's pick-off really sees: where it stands, what its beam passes, what its shape is. */
+
 import { type OffAxisAberrations, offAxisAberrations, type Pupil, pupilMoments } from '@holdfast/psf';
+import { requireFinite, requireNonNegative, requireObject } from '@holdfast/psf/numerics';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
@@ -42,7 +44,10 @@ export interface EdgeStar {
  *         setting asks for
  */
 export function edgeStar(rig: Rig, setting: EdgeStarSetting = {}): EdgeStar {
+  requireObject('setting', setting);
   const { offAxis, pickoff, telescope } = rig;
+  if (setting.clipDistance !== undefined) requireFinite('clipDistance', setting.clipDistance);
+  if (setting.offAxisMm !== undefined) requireNonNegative('offAxisMm', setting.offAxisMm);
   const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
   const design = designOf(rig);
   if (setting.offAxisMm !== undefined && setting.offAxisMm > 0 && design === undefined)

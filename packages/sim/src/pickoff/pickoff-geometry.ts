@@ -1,6 +1,12 @@
 /** Beam and mirror of a pick-off in numbers, and whether they can exist. */
 import { fNumber } from '@holdfast/psf';
-import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
+import {
+  requireBelow,
+  requireFinite,
+  requireNonNegative,
+  requireObject,
+  requirePositive,
+} from '@holdfast/psf/numerics';
 import { exitPupilDistance } from './pickoff-exit-pupil.ts';
 import type { PickoffOptions } from './pickoff-options.ts';
 
@@ -31,7 +37,7 @@ export interface PickoffGeometry {
  */
 export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
   const { apertureMm, focalLengthMm, obstructionRatio, flangeDistanceMm, openingMm, mainSensor, mirror } =
-    options;
+    requireObject('options', options);
   requirePositive('apertureMm', apertureMm);
   requirePositive('focalLengthMm', focalLengthMm);
   requireBelow('obstructionRatio', obstructionRatio, 0, 1);

@@ -1,5 +1,5 @@
 /** Does a pick-off shade the main sensor, how deep may it reach, and what does its guide star get? */
-import { unitVector } from '@holdfast/psf/numerics';
+import { requireFinite, unitVector } from '@holdfast/psf/numerics';
 import { type DeepestPlace, deepestPlace, depthByRotation } from './pickoff-depth.ts';
 import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
 import type { PickoffOptions } from './pickoff-options.ts';
@@ -77,8 +77,14 @@ export function pickoffClearance(options: PickoffOptions): PickoffClearance {
 export function pickoffShadow(options: PickoffOptions): (xMm: number, yMm: number) => number {
   const geometry = pickoffGeometry(options);
   const { x, y } = unitVector(options.angleDeg ?? 90);
-  return (xMm, yMm) =>
-    takenFraction(geometry, options.edgeFromAxisMm, { along: xMm * x + yMm * y, across: yMm * x - xMm * y });
+  return (xMm, yMm) => {
+    requireFinite('xMm', xMm);
+    requireFinite('yMm', yMm);
+    return takenFraction(geometry, options.edgeFromAxisMm, {
+      along: xMm * x + yMm * y,
+      across: yMm * x - xMm * y,
+    });
+  };
 }
 
 /** All but this much of the light is all of it. */

@@ -12,6 +12,7 @@
  * telescope-design  what its stars look like away from the axis, by the telescope's design
  * rig-pickoff   its pick-off, and whether that can exist
  * telescope-faults  whether aperture and focal length can belong together
+ * stamp-limit   whether its star fits into a stamp that can be simulated
  * filters       its filters: focus shifts in um, in steps or by glass
  * start-rig     a rig from what an imager sees, every assumption stated
  * temperature   what a falling temperature does to the focus

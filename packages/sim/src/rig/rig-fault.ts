@@ -28,7 +28,12 @@ export class RigError extends Error {
 /** A value as a fault shows it. */
 export function shown(value: unknown): string {
   if (value === undefined) return 'nothing';
-  const text = typeof value === 'number' ? String(value) : (JSON.stringify(value) ?? String(value));
+  const text =
+    typeof value === 'number'
+      ? String(value)
+      : typeof value === 'bigint'
+        ? `${value}n`
+        : (JSON.stringify(value) ?? String(value));
   return escaped(text.length > 60 ? `${text.slice(0, 57)}...` : text);
 }
 

@@ -61,6 +61,15 @@ const guideCamera = z
     bitDepth: z.int().min(8).max(16).describe('Bits of the digitiser.').default(12),
     fullWellE: positive('Electrons at which a pixel is full.').default(15000),
   })
+  .superRefine(({ offsetAdu, bitDepth }, { addIssue }) => {
+    const highest = 2 ** bitDepth - 2;
+    if (offsetAdu > highest)
+      addIssue({
+        code: 'custom',
+        path: ['offsetAdu'],
+        message: `<= ${highest}, below the highest count of ${bitDepth} bits`,
+      });
+  })
   .describe('The camera that guides.');
 
 export const mainCameraSchema = z

@@ -8,6 +8,7 @@ import { escaped, RigError, type RigFault, shown } from './rig-fault.ts';
 import { pickoffFaults } from './rig-pickoff.ts';
 import { mainCameraSchema, type Rig, rigJsonSchema, rigSchema, telescopeSchema } from './rig-schema.ts';
 import { isTooDeep, parseRigText, tooDeep } from './rig-text.ts';
+import { stampFaults } from './stamp-limit.ts';
 import { designFaults, designOf } from './telescope-design.ts';
 import { telescopeFaults } from './telescope-faults.ts';
 import { temperatureFaults } from './temperature.ts';
@@ -33,7 +34,10 @@ export function parseRig(json: unknown): Rig {
     ...impossiblePickoff(input),
   ];
   if (faults.length > 0 || !result.success) throw new RigError(faults);
-  return { ...result.data, filters: resolveFilters(result.data) };
+  const rig = { ...result.data, filters: resolveFilters(result.data) };
+  const tooWide = stampFaults(rig);
+  if (tooWide.length > 0) throw new RigError(tooWide);
+  return rig;
 }
 
 /** One line per key of an older rig file that has another place now; such a file loads all the same. */

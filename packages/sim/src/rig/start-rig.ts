@@ -2,8 +2,10 @@
  * A rig from what an imager sees at the telescope: a ring of so many pixels, aperture, focal length, pixel. All else is a
  * stated assumption with the range in which it usually lies.
  */
+
 import { thresholdedDefaults } from '@holdfast/centroid/internal';
 import { fNumber } from '@holdfast/psf';
+import { requireObject, shown } from '@holdfast/psf/numerics';
 import { buildScene } from '../trials/scene.ts';
 import { parseRig } from './rig.ts';
 import type { Rig } from './rig-schema.ts';
@@ -194,7 +196,7 @@ const largestRingPx = 300;
  * @throws RigError for a field of `known` that no rig file has, or a value that it cannot have
  */
 export function startRig(seen: SeenRig): StartedRig {
-  requireSeen(seen);
+  requireSeen(requireObject('seen', seen));
   const { apertureMm, focalLengthMm, pixelSizeUm, binning = 1, ringDiameterPx = 0, known = {} } = seen;
   const ratio = fNumber({ apertureMm, focalLengthMm });
   const absFocusShiftUm = ringDiameterPx * pixelSizeUm * binning * ratio;
@@ -270,7 +272,7 @@ function requireSeen({
     allowed: string,
   ) => {
     if (value !== undefined && !(typeof value === 'number' && isAllowed(value)))
-      throw new RangeError(`${name} must be ${allowed}, got ${value}`);
+      throw new RangeError(`${name} must be ${allowed}, got ${shown(value)}`);
   };
   within('apertureMm', apertureMm ?? Number.NaN, (mm) => mm > 0 && mm <= 20000, '> 0 and <= 20000');
   within('focalLengthMm', focalLengthMm ?? Number.NaN, (mm) => mm > 0 && mm <= 200000, '> 0 and <= 200000');

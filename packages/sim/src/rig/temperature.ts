@@ -1,5 +1,6 @@
 /** What a falling temperature does to the focus of main and guide camera. */
 import { depthOfFocusUm, fNumber } from '@holdfast/psf';
+import { type NamesOf, requireFinite, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import { type RigFault, shown } from './rig-fault.ts';
 import type { Rig } from './rig-schema.ts';
 
@@ -27,6 +28,14 @@ export interface ThermalFocusOptions {
   readonly secondary?: SecondMirror;
 }
 
+const thermalNames: NamesOf<ThermalFocusOptions> = {
+  focalLengthMm: true,
+  tubeExpansionPerK: true,
+  mirrorExpansionPerK: true,
+  secondary: true,
+};
+const secondaryNames: NamesOf<SecondMirror> = { magnification: true, separationMm: true, backFocusMm: true };
+
 /**
  * How far a sensor that is not refocused moves beyond best focus for each kelvin of warming, um.
  *
@@ -42,12 +51,22 @@ export interface ThermalFocusOptions {
  * thermalFocusUmPerK({ focalLengthMm: 1000, tubeExpansionPerK: 23.6e-6 }) // 23.6
  * ```
  */
-export function thermalFocusUmPerK({
-  focalLengthMm,
-  tubeExpansionPerK,
-  mirrorExpansionPerK = 0,
-  secondary,
-}: ThermalFocusOptions): number {
+export function thermalFocusUmPerK(options: ThermalFocusOptions): number {
+  const {
+    focalLengthMm,
+    tubeExpansionPerK,
+    mirrorExpansionPerK = 0,
+    secondary,
+  } = requireNames('options', options, thermalNames);
+  requirePositive('focalLengthMm', focalLengthMm);
+  requireFinite('tubeExpansionPerK', tubeExpansionPerK);
+  requireFinite('mirrorExpansionPerK', mirrorExpansionPerK);
+  if (secondary !== undefined) {
+    requireNames('secondary', secondary, secondaryNames);
+    requireFinite('secondary.magnification', secondary.magnification);
+    requirePositive('secondary.separationMm', secondary.separationMm);
+    requireFinite('secondary.backFocusMm', secondary.backFocusMm ?? 0);
+  }
   const lengthMm =
     secondary === undefined
       ? focalLengthMm

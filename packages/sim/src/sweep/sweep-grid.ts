@@ -1,5 +1,6 @@
 /** What a sweep varies: axes that are combined each with each, or a list of settings, cut into cells. */
 
+import { requireList, shown } from '@holdfast/psf/numerics';
 import { type EstimatorName, estimatorNames } from '../rig/rig-schema.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
 import type { SceneSetting } from '../trials/scene.ts';
@@ -85,10 +86,11 @@ type NumberAxis = (typeof sceneAxisNames)[number] | 'thresholdSigma' | 'windowPx
 function checkedAxis(axes: SweepAxes, name: NumberAxis): readonly number[] | undefined {
   const values = axes[name];
   if (values === undefined) return undefined;
+  requireList(`axes.${name}`, values);
   if (values.length === 0) throw new RangeError(`axes.${name} must hold at least one value, got none`);
   values.forEach((value, i) => {
     if (!Number.isFinite(value))
-      throw new RangeError(`axes.${name}[${i}] must be a finite number, got ${value}`);
+      throw new RangeError(`axes.${name}[${i}] must be a finite number, got ${shown(value)}`);
     if (values.indexOf(value) !== i)
       throw new RangeError(`axes.${name}[${i}] must differ from the others, got ${value}`);
   });

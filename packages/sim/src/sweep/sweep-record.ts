@@ -2,6 +2,7 @@
  * The result file of a sweep: JSON Lines, one row per line, each with the fingerprint of its sweep and a checksum. Rows of a
  * cell are appended together, so a file that breaks off anywhere loses the cell at its end and nothing else.
  */
+import { requireObject, requireText } from '@holdfast/psf/numerics';
 import { escaped } from '../rig/rig-fault.ts';
 import type { SweepRow } from './sweep-cell.ts';
 
@@ -59,7 +60,8 @@ export function sweepLines(rows: readonly SweepRow[]): string {
  * the sweep is damaged: the file is refused with the number of that line, or repaired. Rows of another sweep are always refused.
  */
 export function readSweepRecord(text: string, options: SweepRecordOptions = {}): SweepRecord {
-  const lines = text.split('\n');
+  requireObject('options', options);
+  const lines = requireText('text', text).split('\n');
   const broken = lines.pop() === '' ? 0 : 1;
   const rows: SweepRow[] = [];
   const damaged: DamagedLine[] = [];

@@ -1,4 +1,5 @@
 /** Rows of a sweep as a flat table: nested numbers become columns with dotted names, and back again without loss. */
+import { requireText } from '@holdfast/psf/numerics';
 import { csvFormat, csvParse } from 'd3-dsv';
 import type { SweepRow } from './sweep-cell.ts';
 
@@ -71,7 +72,7 @@ export function sweepToCsv(rows: readonly SweepRow[]): string {
 
 /** The rows of a table that `sweepToCsv` wrote. */
 export function sweepFromCsv(text: string): SweepRow[] {
-  return csvParse(text).map((record) =>
+  return csvParse(requireText('text', text)).map((record) =>
     unflattenRow(
       Object.fromEntries(
         Object.entries(record).map(([name, value]) => [

@@ -1,4 +1,12 @@
 /** The error of a star's position over a grid: cells run one by one or by workers, rows come as they are ready. */
+import {
+  type NamesOf,
+  requireBelow,
+  requireInteger,
+  requireList,
+  requireNames,
+  requireObject,
+} from '@holdfast/psf/numerics';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { buildScene } from '../trials/scene.ts';
@@ -77,9 +85,21 @@ export async function* sweep(
   }
 }
 
+const planNames: NamesOf<SweepPlan> = {
+  axes: true,
+  settings: true,
+  seed: true,
+  trials: true,
+  relativePrecision: true,
+};
+
 /** All cells of a sweep, in order. */
 export function sweepCells(rig: Rig, plan: SweepPlan): SweepCell[] {
-  const { axes = {}, settings, ...trials } = plan;
+  const { axes = {}, settings, ...trials } = requireNames('plan', plan, planNames);
+  if (settings !== undefined) requireList('settings', settings);
+  if (plan.trials !== undefined) requireInteger('trials', plan.trials, 1, 1e7);
+  if (plan.relativePrecision !== undefined) requireBelow('relativePrecision', plan.relativePrecision, 0, 1);
+  requireObject('axes', axes);
   const scenes = settings ?? gridSettings(axes);
   if (scenes.length === 0 || scenes.length > mostCells)
     throw new RangeError(`settings must hold 1 to ${mostCells} settings, got ${scenes.length}`);

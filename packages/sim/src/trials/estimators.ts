@@ -1,4 +1,5 @@
 /** The estimators by name, each set up for a scene as its user has set them: window, search, threshold, template. */
+
 import {
   type Centroid,
   type PreparedEstimator,
@@ -12,7 +13,8 @@ import {
   prepareWeightedCenterOfMass,
 } from '@holdfast/centroid';
 import { leastWeightFwhmPx } from '@holdfast/centroid/internal';
-import type { EstimatorName } from '../rig/rig-schema.ts';
+import { type NamesOf, requireNames, requireOneOf } from '@holdfast/psf/numerics';
+import { type EstimatorName, estimatorNames } from '../rig/rig-schema.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
 /** Name for people. */
@@ -57,9 +59,21 @@ export interface Start {
  */
 export type MeasureStar = (pixels: Float64Array, background: number, start?: Start) => Centroid;
 
+const settingNames: NamesOf<EstimatorSetting> = {
+  estimator: true,
+  thresholdSigma: true,
+  thresholdForm: true,
+  windowPx: true,
+  searchPx: true,
+  templateFrames: true,
+};
+
 /** A name alone means the estimator set as the scene's rig has it. */
 export function settingOf(estimator: EstimatorName | EstimatorSetting): EstimatorSetting {
-  return typeof estimator === 'string' ? { estimator } : estimator;
+  const setting =
+    typeof estimator === 'string' ? { estimator } : requireNames('estimator', estimator, settingNames);
+  requireOneOf('estimator', setting.estimator, estimatorNames);
+  return setting;
 }
 
 /** What a name says beside the method: whose template it is. */

@@ -1,6 +1,13 @@
 /** Many trials of one scene: the parts of the position error, and how often there is no position. */
 
 import { numberedStreams } from '@holdfast/psf/internal';
+import {
+  type NamesOf,
+  requireBelow,
+  requireInteger,
+  requireList,
+  requireNames,
+} from '@holdfast/psf/numerics';
 import type { EstimatorName } from '../rig/rig-schema.ts';
 import { type Displacement, ErrorTally } from './error-tally.ts';
 import { type EstimatorSetting, settingOf } from './estimators.ts';
@@ -22,6 +29,8 @@ export interface TrialOptions {
   readonly relativePrecision?: number;
 }
 
+const trialNames: NamesOf<TrialOptions> = { seed: true, trials: true, relativePrecision: true };
+
 const leastTrials = 4 * stratum;
 
 /** Numbers of the frames that only fill a template: beyond those of all trials. */
@@ -40,9 +49,10 @@ const mostBytes = 1e9;
  */
 export function measureError(
   scene: Scene,
-  { estimator, ...options }: TrialOptions & { readonly estimator: EstimatorName | EstimatorSetting },
+  options: TrialOptions & { readonly estimator: EstimatorName | EstimatorSetting },
 ): PositionError {
-  return compareEstimators(scene, { ...options, estimators: [estimator] })[0];
+  const { estimator, ...trials } = requireNames('options', options, { ...trialNames, estimator: true });
+  return compareEstimators(scene, { ...trials, estimators: [estimator] })[0];
 }
 
 /**
@@ -55,17 +65,17 @@ export function measureError(
  */
 export function compareEstimators(
   scene: Scene,
-  {
+  options: TrialOptions & { readonly estimators: readonly (EstimatorName | EstimatorSetting)[] },
+): PositionError[] {
+  const {
     estimators,
     seed,
     trials = 1024,
     relativePrecision = 0,
-  }: TrialOptions & { readonly estimators: readonly (EstimatorName | EstimatorSetting)[] },
-): PositionError[] {
-  if (!(Number.isInteger(trials) && trials >= 1 && trials <= 1e7))
-    throw new RangeError(`trials must be a whole number from 1 to 10000000, got ${trials}`);
-  if (!(relativePrecision >= 0 && relativePrecision < 1))
-    throw new RangeError(`relativePrecision must be in [0, 1), got ${relativePrecision}`);
+  } = requireNames('options', options, { ...trialNames, estimators: true });
+  requireList('estimators', estimators);
+  requireInteger('trials', trials, 1, 1e7);
+  requireBelow('relativePrecision', relativePrecision, 0, 1);
   const bytes = trials * estimators.length * bytesPerTrial;
   if (bytes > mostBytes)
     throw new RangeError(

@@ -35,6 +35,9 @@ export interface SceneShape {
   readonly radiusPx: number;
 }
 
+/** No star that reaches farther is drawn, px: no guide camera could use it. */
+const mostReachPx = 2048;
+
 /** Light within `radiusPx` of a star that has no closed form. */
 const heldShare = 0.985;
 
@@ -68,6 +71,10 @@ function drawShape(rig: Rig, setting: BeamSetting, band: readonly BandLine[]): S
   const { beam, blurFwhmPx, outerDiameterPx } = blurAndRing(rig, setting, band);
   const { wavefront, extentUm } = wavefrontOf(star, focusShiftUm);
   const reachPx = outerDiameterPx / 2 + extentUm / pixelUm + 2.5 * blurFwhmPx + 2;
+  if (!(reachPx <= mostReachPx))
+    throw new RangeError(
+      `focusShiftUm, seeing and pixel must give a star within ${mostReachPx} px of its middle, got ${Math.round(reachPx)} px`,
+    );
   const common = { pupil: star.pupil, wavefront, fNumber: beam, pixelSizeUm: pixelUm };
   const waves: DiffractionShape = {
     kind: 'diffraction',

@@ -1,4 +1,5 @@
 /** From a rig, a star and a focus shift to what the guide camera is expected to see. */
+
 import {
   type Camera,
   defocusBlur,
@@ -12,12 +13,13 @@ import {
   skyElectronsPerPx,
   starElectrons,
 } from '@holdfast/psf';
+import { type NamesOf, requireInteger, requireNames } from '@holdfast/psf/numerics';
 import { loopEffect } from '../motion/guide-loop.ts';
 import { type EdgeStar, edgeStar } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { fluxForSnr, matchedSnr } from './matched-snr.ts';
 import { type BeamSetting, sceneShape } from './scene-shape.ts';
-import { windowFor, windowOf } from './window.ts';
+import { stampHalfPx, windowFor, windowOf } from './window.ts';
 
 /** What may differ from the rig in one cell of a sweep; what is left out is as the rig says. */
 export interface SceneSetting {
@@ -117,11 +119,22 @@ export interface Scene {
   readonly edgeWaves: number;
 }
 
-/** Pixels beyond the star's own radius in which the background is measured. */
-const backgroundMarginPx = 4;
-
-/** Room for the star's place in its pixel and for a window that begins off it, px on either side. */
-const windowMarginPx = 3;
+const settingNames: NamesOf<SceneSetting> = {
+  focusShiftUm: true,
+  obstructionRatio: true,
+  magnitude: true,
+  snr: true,
+  fluxE: true,
+  exposureS: true,
+  binning: true,
+  pixelSizeUm: true,
+  seeingFwhmArcsec: true,
+  offAxisMm: true,
+  clipDistance: true,
+  windowPx: true,
+  neighbourDistancePx: true,
+  neighbourMagnitudeDifference: true,
+};
 
 /**
  * The expected view of a rig's guide star at one setting.
@@ -132,6 +145,7 @@ const windowMarginPx = 3;
  * @throws RangeError when a value of the setting is outside its range
  */
 export function buildScene(rig: Rig, setting: SceneSetting): Scene {
+  requireNames('setting', setting, settingNames);
   const { telescope, guideCamera, sky } = rig;
   const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
   const exposureS = setting.exposureS ?? guideCamera.exposureS;
@@ -142,6 +156,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const { apertureMm, focalLengthMm } = telescope;
   const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
   requireScene({ ...setting, binning, exposureS });
+  if (setting.windowPx !== undefined) requireInteger('windowPx', setting.windowPx, 5, 1000);
   const star = edgeStar(rig, setting);
   const { outerDiameterUm, edgeWaves } = defocusBlur({
     focusShiftUm: setting.focusShiftUm,
@@ -173,7 +188,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, pixelScaleArcsec: arcsecPerPx }) +
     guideCamera.darkEPerS * exposureS * binning * binning;
   const windowPx = setting.windowPx ?? windowOf(rig, beam, binning);
-  const half = Math.ceil(Math.max(drawn.radiusPx + backgroundMarginPx, windowPx / 2 + windowMarginPx));
+  const half = stampHalfPx(drawn.radiusPx, windowPx);
   const size = { width: 2 * half + 1, height: 2 * half + 1 };
   const noise = pixelNoiseE(camera);
   const variance = backgroundE + noise * noise;

@@ -1,6 +1,8 @@
 /** Guide frames of a scene, each from random numbers of its own. */
+
 import { prepareExposure, type RandomStream } from '@holdfast/psf';
 import { numberedStreams, type PreparedLight, prepareOneDraw } from '@holdfast/psf/internal';
+import { requireInteger } from '@holdfast/psf/numerics';
 import { borderBackground } from './border-background.ts';
 import { prepareKeptScene } from './kept-star.ts';
 import type { Scene } from './scene.ts';
@@ -64,7 +66,7 @@ export function simulateFrames(
   return {
     backgroundSigma: border.levelSigma,
     frame(trial) {
-      const place = placeOf(trial);
+      const place = placeOf(requireInteger('trial', trial, 0, 2 ** 32));
       const x = scene.column - 0.5 + place.x;
       const y = scene.row - 0.5 + place.y;
       expose(trial % places, x, y, streamOf(trial));

@@ -19,11 +19,27 @@ export function windowOf(rig: Rig, beam: BeamSetting, binning: number): number {
   const { windowPx } = rig.tracking;
   // The same piece of sky on coarser pixels.
   if (windowPx !== undefined) return Math.max(5, Math.round((windowPx * rig.guideCamera.binning) / binning));
+  const focusShiftUm = farthestShiftUm(rig);
+  return Math.max(leastWindowPx, windowFor(geometricRadiusPx(rig, { ...beam, focusShiftUm })));
+}
+
+/** Largest distance from focus that filters and the drift of the focus give, um. */
+export function farthestShiftUm(rig: Rig): number {
   const { lowUm, highUm } = thermalDrift(rig) ?? { lowUm: 0, highUm: 0 };
-  const farthest = Math.max(
+  return Math.max(
     ...rig.filters.flatMap(({ focusShiftUm }) =>
       [lowUm, highUm].map((drift) => Math.abs(focusShiftUm + rig.guideFocusShiftUm + drift)),
     ),
   );
-  return Math.max(leastWindowPx, windowFor(geometricRadiusPx(rig, { ...beam, focusShiftUm: farthest })));
+}
+
+/** Pixels beyond the star's own radius in which the background is measured. */
+const backgroundMarginPx = 4;
+
+/** Room for the star's place in its pixel and for a window that begins off it, px on either side. */
+const windowMarginPx = 3;
+
+/** Pixels on either side of the middle one of a stamp that holds star and window. */
+export function stampHalfPx(radiusPx: number, windowPx: number): number {
+  return Math.ceil(Math.max(radiusPx + backgroundMarginPx, windowPx / 2 + windowMarginPx));
 }

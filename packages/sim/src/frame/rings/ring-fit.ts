@@ -6,6 +6,7 @@ import {
   requireBelow,
   requireFinite,
   requireNonNegative,
+  requireObject,
   requirePositive,
   requireValid,
 } from '@holdfast/psf/numerics';
@@ -114,6 +115,8 @@ const leastSnr = 15;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function fitRing(image: Image, options: RingFitOptions): RingFit {
+  requireObject('options', options);
+  requireObject('options.noise', options.noise);
   const crop = usablePixels(image, options);
   const { stamp, left, top } = crop;
   const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;

@@ -13,6 +13,8 @@ import {
   fitLine,
   type LinePoint,
   requireFinite,
+  requireList,
+  requireObject,
   requirePositive,
   type StraightLine,
   scaledByScatter,
@@ -235,14 +237,16 @@ function contradictionOf(
 }
 
 function requireOptions(points: readonly FocuserPoint[], options: FocuserOptions): void {
-  const { knownUmPerStep, roughUmPerStep } = options;
+  const { knownUmPerStep, roughUmPerStep } = requireObject('options', options);
   requirePositive('pixelSizeUm', options.pixelSizeUm);
   requireTelescope(options);
   if (knownUmPerStep !== undefined) requirePositive('knownUmPerStep', knownUmPerStep);
   if (roughUmPerStep !== undefined) requirePositive('roughUmPerStep', roughUmPerStep);
   if (roughUmPerStep !== undefined && options.fNumber === undefined)
     throw new TypeError('roughUmPerStep needs fNumber, which turns it into a growth of the ring');
-  for (const [k, { position, outerDiameterPx }] of points.entries()) {
+  for (const [k, point] of requireList('points', points).entries()) {
+    const { position, outerDiameterPx } = requireObject(`points[${k}]`, point);
+    requireObject(`points[${k}].outerDiameterPx`, outerDiameterPx);
     requireFinite(`points[${k}].position`, position);
     requirePositive(`points[${k}].outerDiameterPx.value`, outerDiameterPx.value);
     requirePositive(`points[${k}].outerDiameterPx.standardError`, outerDiameterPx.standardError);

@@ -3,7 +3,14 @@ import { estimateBackground, type FoundStar, type Noise } from '@holdfast/centro
 import { type RejectedLight, searchStars } from '@holdfast/centroid/internal';
 import { createImage, type Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
-import { requireFinite, requireNonNegative, requirePositive, requireValid } from '@holdfast/psf/numerics';
+import {
+  type NamesOf,
+  requireFinite,
+  requireNames,
+  requireNonNegative,
+  requirePositive,
+  requireValid,
+} from '@holdfast/psf/numerics';
 import type { Progress } from '../../long-work.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
 import type { Likeness } from './likeness.ts';
@@ -105,6 +112,26 @@ export function surveyFrame(image: Image, options: MeasureFrameOptions): FrameSu
 /** What a star at this place of the frame looks like, or undefined: then its ring is fitted. */
 export type KnownLikeness = (star: { readonly x: number; readonly y: number }) => Likeness | undefined;
 
+const optionNames: NamesOf<MeasureFrameOptions> = {
+  gainEPerAdu: true,
+  offsetAdu: true,
+  readNoiseE: true,
+  subtractedE: true,
+  saturationAdu: true,
+  valid: true,
+  region: true,
+  minSnr: true,
+  maxStars: true,
+  maxDiameterPx: true,
+  oneSize: true,
+  timeBudgetS: true,
+  onProgress: true,
+  signal: true,
+  obstructionRatio: true,
+  fNumber: true,
+  pixelSizeUm: true,
+};
+
 /** `measureFrame` with the shapes of some stars known from an earlier frame: most of the time goes into fitting rings. */
 export function measureFrameKnowing(
   image: Image,
@@ -115,7 +142,7 @@ export function measureFrameKnowing(
 }
 
 function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownLikeness): FrameSurvey {
-  requireTelescope(options);
+  requireTelescope(requireNames('options', options, optionNames));
   const { region, ...rest } = options;
   if (region !== undefined) {
     const { left, top, width, height } = requireRegion(region, imageWidth(image), imageHeight(image));

@@ -66,6 +66,8 @@ export interface Hdu {
   readonly bitpix: number;
   /** NAXIS1, NAXIS2, ... */
   readonly axes: readonly number[];
+  /** Where its header begins. */
+  readonly start: number;
   readonly dataStart: number;
   /** Bytes of data before padding; may be far beyond what the file has. */
   readonly dataBytes: number;
@@ -97,6 +99,7 @@ export function readHdu(bytes: Uint8Array, start: number, index: number): Hdu | 
   return {
     ok: true,
     index,
+    start,
     kind,
     header,
     bitpix,

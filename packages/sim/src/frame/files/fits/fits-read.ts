@@ -1,6 +1,9 @@
 /** One image out of the bytes of a FITS file, or the exact reason why there is none. */
+
 import type { Image } from '@holdfast/psf';
+import { requireObject, shown } from '@holdfast/psf/numerics';
 import ndarray from 'ndarray';
+import { checksumFaults } from './fits-checksum.ts';
 import { decodePixels, type PixelCode, topOfRange } from './fits-data.ts';
 import { describeHdus, type FitsFailure, fail, type Hdu, readHdu, startsExtension } from './fits-hdu.ts';
 import { type FitsHeader, fitsNumber, fitsText, fitsValue } from './fits-header.ts';
@@ -56,11 +59,12 @@ export type FitsReadResult = FitsImage | FitsFailure;
  * @throws TypeError or RangeError for a call that makes no sense (`bytes` of another type, a negative plane)
  */
 export function readFits(bytes: Uint8Array, options: FitsReadOptions = {}): FitsReadResult {
-  const { hdu: wanted, plane, maxPixels = defaultMaxPixels } = options;
-  if (!(maxPixels > 0)) throw new RangeError(`maxPixels must be > 0, got ${maxPixels}`);
+  const { hdu: wanted, plane, maxPixels = defaultMaxPixels } = requireObject('options', options);
+  if (!(typeof maxPixels === 'number' && maxPixels > 0))
+    throw new RangeError(`maxPixels must be > 0, got ${shown(maxPixels)}`);
   if (!(bytes instanceof Uint8Array)) throw new TypeError(`bytes must be a Uint8Array, got ${typeof bytes}`);
   if (plane !== undefined) requireIndex('plane', plane);
-  if (typeof wanted === 'number') requireIndex('hdu', wanted);
+  if (wanted !== undefined && typeof wanted !== 'string') requireIndex('hdu', wanted);
   if (isGzip(bytes))
     return fail('gzip', 'the bytes are compressed with gzip: await readFitsFile(bytes) instead');
   const foreign = foreignFormat(bytes);
@@ -71,7 +75,7 @@ export function readFits(bytes: Uint8Array, options: FitsReadOptions = {}): Fits
 
 function requireIndex(name: string, value: number): void {
   if (!Number.isInteger(value) || value < 0)
-    throw new RangeError(`${name} must be a whole number >= 0, got ${value}`);
+    throw new RangeError(`${name} must be a whole number >= 0, got ${shown(value)}`);
 }
 
 /** Walk through the units up to the one wanted. */
@@ -216,6 +220,7 @@ function oddities(
     say('BLANK has no meaning for floating-point pixels');
   if (bytes.length < hdu.next)
     say(`the last block is ${hdu.next - bytes.length} bytes short; the pixels are complete`);
+  checksumFaults(bytes, hdu).forEach(say);
   let unusable = 0;
   for (let k = 0; k < pixels.length; k++) if (!Number.isFinite(pixels[k]!)) unusable++;
   if (unusable > 0) say(`${unusable} of ${pixels.length} pixels have no finite value`);

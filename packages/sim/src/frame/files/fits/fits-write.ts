@@ -1,6 +1,8 @@
 /** FITS bytes from an image: one primary unit that any reader of the standard opens. */
+
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
+import { requireNames, requireObject, shown } from '@holdfast/psf/numerics';
 import { blockLength, type FitsHeader } from './fits-header.ts';
 import { type FitsKeyword, formatCards } from './fits-write-card.ts';
 
@@ -36,9 +38,10 @@ const structural =
  *         written (its name, or a string that is not printable ASCII)
  */
 export function writeFits(image: Image, options: FitsWriteOptions = {}): Uint8Array<ArrayBuffer> {
-  const { bitpix = -64, header = [] } = options;
+  const { bitpix = -64, header = [] } = requireNames('options', options, { bitpix: true, header: true });
+  requireObject('header', header);
   if (bitpix !== 16 && bitpix !== -32 && bitpix !== -64)
-    throw new RangeError(`bitpix must be 16, -32 or -64, got ${bitpix}`);
+    throw new RangeError(`bitpix must be 16, -32 or -64, got ${shown(bitpix)}`);
   const width = imageWidth(image);
   const height = imageHeight(image);
   const pixels = imagePixels(image);

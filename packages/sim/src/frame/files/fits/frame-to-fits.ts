@@ -1,7 +1,7 @@
 /** A simulated frame as a FITS file that says how it was made. */
 import { type Camera, createImage, frameToAdu, type Image } from '@holdfast/psf';
 import { imageHeight, imageWidth, readsPerPixel } from '@holdfast/psf/internal';
-import { requireFinite, unitVector } from '@holdfast/psf/numerics';
+import { requireFinite, requireObject, unitVector } from '@holdfast/psf/numerics';
 import { version } from '../../../version.ts';
 import { writeFits } from './fits-write.ts';
 import type { FitsKeyword } from './fits-write-card.ts';
@@ -50,6 +50,7 @@ export interface FrameInfo {
  * @throws RangeError or TypeError for a frame that is not finite, an option out of range, or text that FITS cannot hold
  */
 export function frameToFits(frame: Image, camera: Camera, info: FrameInfo = {}): Uint8Array<ArrayBuffer> {
+  requireObject('info', info);
   const { startMs, pixelSizeUm, focalLengthMm, apertureMm, obstructionRatio, focuserPosition } = info;
   for (const [name, value] of Object.entries({
     startMs,

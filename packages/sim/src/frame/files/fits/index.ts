@@ -2,6 +2,7 @@
  * FITS files in and out.
  *
  * fits-card        one card; one header and data unit; pixels from bytes
+ * fits-checksum    whether the bytes of a unit are those that were written, by DATASUM and CHECKSUM
  * fits-colours     one image out of many colours
  * fits-data        one card; one header and data unit; pixels from bytes
  * fits-file        the same from a file on disk or from a file picker, gzip or not

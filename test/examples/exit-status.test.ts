@@ -1,0 +1,44 @@
+/** The table of exit statuses in the README, row by row. */
+import { spawn } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { constants } from 'node:os';
+import { join } from 'node:path';
+import { expect, test } from 'vitest';
+import { freshFolder, holdfast, repository, runHoldfast } from './run-example.ts';
+
+const table = [
+  ...readFileSync(join(repository, 'README.md'), 'utf8').matchAll(/^\| (\d+) +\| (.*?) +\|$/gm),
+].map(([, status, when]) => [Number(status), when!] as const);
+
+const sweep = ['sweep', '--axis', 'focusShiftUm=0,100', '--axis', 'estimator=centerOfMass', '--workers', '1'];
+
+/** What a shell says of a sweep's part that a signal ended once it had begun to write. */
+async function endedBy(signal: 'SIGHUP' | 'SIGINT' | 'SIGTERM' | 'SIGKILL'): Promise<number> {
+  const folder = freshFolder();
+  const args = [...sweep, '--part', '1/1', '--trials', '2000000', '--out', 'out.jsonl'];
+  const child = spawn(process.execPath, [holdfast, ...args], { cwd: folder });
+  await new Promise<void>((resolve) => child.stderr.once('data', () => resolve()));
+  child.kill(signal);
+  return new Promise((resolve) =>
+    child.on('close', (status, by) => resolve(by === null ? (status ?? -1) : 128 + constants.signals[by])),
+  );
+}
+
+/** For each status, a run that must end with it. */
+const runs: Readonly<Record<number, () => number | null | Promise<number>>> = {
+  0: () => runHoldfast(['--help']).status,
+  2: () => runHoldfast(['sweep', '--trials', 'many']).status,
+  1: () => runHoldfast([...sweep, '--trials', '64', '--csv', '/dev/full']).status,
+  129: () => endedBy('SIGHUP'),
+  130: () => endedBy('SIGINT'),
+  143: () => endedBy('SIGTERM'),
+  137: () => endedBy('SIGKILL'),
+};
+
+test('the README lists exactly these', () => {
+  expect(table.map(([status]) => status).sort()).toEqual(Object.keys(runs).map(Number).sort());
+});
+
+test.each(table)('%d: %s', async (status) => {
+  expect(await runs[status]?.()).toBe(status);
+});

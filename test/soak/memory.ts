@@ -1,0 +1,47 @@
+/**
+ * A million trials in one process: the heap after each share of them, its slope and the slope's error. A leak of one frame per
+ * trial would be 7 kB per trial.
+ */
+import { setFlagsFromString } from 'node:v8';
+import { runInNewContext } from 'node:vm';
+import { buildScene, compareEstimators, parseRig } from '@holdfast/sim';
+
+setFlagsFromString('--expose-gc');
+const collect = runInNewContext('gc') as () => void;
+
+const shares = 50;
+const perShare = 20_000;
+/** A slope below this is flat, bytes per trial. */
+const flatBytes = 2;
+
+const rig = parseRig({
+  name: 'A long night',
+  telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3 },
+  guideCamera: { pixelSizeUm: 4, exposureS: 2, readNoiseE: 2 },
+  mainCamera: { pixelSizeUm: 4 },
+  sky: { seeingFwhmArcsec: 2.5 },
+  guideStar: { magnitude: 11 },
+  filters: [{ name: 'Luminance', focusShiftUm: 0 }],
+  starModel: 'geometric',
+});
+const heap: number[] = [];
+for (let share = 0; share < shares; share++) {
+  // Another scene each time, as a page makes while its sliders move.
+  const scene = buildScene(rig, { focusShiftUm: share });
+  compareEstimators(scene, { estimators: ['thresholdedCenterOfMass'], seed: share, trials: perShare });
+  collect();
+  heap.push(process.memoryUsage().heapUsed + process.memoryUsage().arrayBuffers);
+}
+// The first shares fill the memory of recent shapes.
+const settled = heap.slice(shares / 5);
+const n = settled.length;
+const middle = (n - 1) / 2;
+const mean = settled.reduce((sum, bytes) => sum + bytes, 0) / n;
+const xx = settled.reduce((sum, _, k) => sum + (k - middle) ** 2, 0);
+const slope = settled.reduce((sum, bytes, k) => sum + (k - middle) * (bytes - mean), 0) / xx;
+const left = settled.reduce((sum, bytes, k) => sum + (bytes - mean - slope * (k - middle)) ** 2, 0);
+const error = Math.sqrt(left / (n - 2) / xx);
+console.log(
+  `memory: ${shares * perShare} trials; ${(mean / 1e6).toFixed(1)} MB; ${(slope / perShare).toFixed(3)} ± ${(error / perShare).toFixed(3)} bytes per trial`,
+);
+process.exitCode = slope / perShare < flatBytes + (3 * error) / perShare ? 0 : 1;
