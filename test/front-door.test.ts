@@ -1,6 +1,6 @@
 /** The front door of each package: small enough for one head, and each type on it needed by something on it. */
 import { expect, test } from 'vitest';
-import { entries, exportsOf, typesNeeded, undocumented } from './public-surface.ts';
+import { entries, exportsOf, promised, typesNeeded, undocumented } from './public-surface.ts';
 
 test.each([
   ['@holdfast/psf', 60],
@@ -50,4 +50,12 @@ test('every public type and each of its members is explained where it is declare
 test('the search for what is not explained finds what is not', () => {
   // What has no promise of stability needs no comment on each member.
   expect(undocumented(exportsOf('packages/psf/src/numerics/index.ts')).length).toBeGreaterThan(0);
+});
+
+test('what the packages promise is what the report says', async () => {
+  const report = Object.entries(entries).map(([name, entry]) =>
+    [`# ${name}`, ...promised(entry), ''].join('\n'),
+  );
+  // Changed on purpose: run this file with -u, and say in CHANGELOG.md what is new, deprecated or gone.
+  await expect(report.join('\n')).toMatchFileSnapshot('public-surface.txt');
 });

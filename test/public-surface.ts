@@ -121,3 +121,31 @@ export function undocumented(exports: readonly Export[]): Bare[] {
     }
   return bare;
 }
+
+/** A declaration as its users see it: without comments, bodies and the values of constants. */
+function signature(declaration: ts.Declaration): string {
+  const file = declaration.getSourceFile();
+  const node = ts.isVariableDeclaration(declaration) ? declaration.parent.parent : declaration;
+  if (ts.isVariableDeclaration(declaration)) {
+    const type = checker.typeToString(
+      checker.getTypeAtLocation(declaration),
+      undefined,
+      ts.TypeFormatFlags.NoTruncation,
+    );
+    return `const ${declaration.name.getText()}: ${type}`;
+  }
+  const isFunction = ts.isFunctionDeclaration(declaration) && declaration.body !== undefined;
+  const end = isFunction ? declaration.body.getStart() : node.end;
+  return file.text
+    .slice(node.getStart(), end)
+    .replace(/\/\*[\s\S]*?\*\/|^\s*\/\/.*$/gm, '')
+    .replace(/\s+/g, ' ')
+    .replace(/^export /, '')
+    .trim();
+}
+
+/** All that an entry promises: one line per export, in the order of the alphabet. */
+export const promised = (entry: string): string[] =>
+  exportsOf(entry).flatMap(({ name, symbol }) =>
+    (symbol.declarations?.filter(isOurs) ?? []).map((declaration) => `${name}: ${signature(declaration)}`),
+  );

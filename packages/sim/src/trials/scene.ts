@@ -156,7 +156,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const { apertureMm, focalLengthMm } = telescope;
   const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
   requireScene({ ...setting, binning, exposureS });
-  if (setting.windowPx !== undefined) requireInteger('windowPx', setting.windowPx, 5, 1000);
+  if (setting.windowPx !== undefined) requireInteger('windowPx', setting.windowPx, 5, 2 * 2048 + 1);
   const star = edgeStar(rig, setting);
   const { outerDiameterUm, edgeWaves } = defocusBlur({
     focusShiftUm: setting.focusShiftUm,
