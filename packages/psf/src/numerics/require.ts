@@ -29,13 +29,11 @@ export function requireObject<T extends object>(name: string, value: T): T {
   return value;
 }
 
-/** No quantity of optics or of a camera is larger, or smaller and not 0; what is made of several stays finite. */
+/** No quantity of optics or of a camera is larger, nor smaller where it divides; what is made of several stays finite. */
 const largest = 1e30;
 
 function requireSize(name: string, value: number): number {
-  const size = Math.abs(value);
-  if (size > largest || (size > 0 && size < 1 / largest))
-    refuse(name, value, `0 or of a size from ${1 / largest} to ${largest}`);
+  if (Math.abs(value) > largest) refuse(name, value, `from ${-largest} to ${largest}`);
   return value;
 }
 
@@ -49,6 +47,7 @@ export function requireFinite(name: string, value: number): number {
 export function requirePositive(name: string, value: number): number {
   if (typeof value !== 'number' || !(value > 0 && value < Infinity))
     refuse(name, value, 'a finite number > 0');
+  if (value < 1 / largest) refuse(name, value, `at least ${1 / largest}`);
   return requireSize(name, value);
 }
 
