@@ -23,6 +23,11 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./frames.ts')).frames,
   },
   {
+    name: 'follow',
+    answers: 'a folder of frames as they come: the guide star of each, and the correction in pixels',
+    load: async () => (await import('./follow.ts')).follow,
+  },
+  {
     name: 'advice-page',
     answers: 'everything for a rig on one page',
     load: async () => (await import('./advice-page.ts')).advicePage,

@@ -258,11 +258,7 @@ test('two rings whose light mixes are measured as if alone, and called crowded',
     expectWithin(found.x, x, 4 * found.sigmaX! + 0.03, 'noise and the rest of the neighbour');
     expectWithin(found.y, y, 4 * found.sigmaY! + 0.03, 'noise and the rest of the neighbour');
     expect(crowded).toBe(true);
-<<<<<<< HEAD
     expectWithin(neighbourDistancePx!, Math.sqrt(26.5 ** 2 + 6.6 ** 2), 1, 'positions of the search');
-=======
-    expectWithin(neighbourDistancePx ?? 0, Math.sqrt(26.5 ** 2 + 6.6 ** 2), 1, 'positions of the search');
->>>>>>> 1db11d8 (Refuse what would end as no number: options by unknown names, sizes beyond reason, stamps too large; try random calls, rigs and damaged files)
   }
 });
 
