@@ -1,5 +1,5 @@
 /** A frame on disk, damaged at random: read and measured, it gives stars of finite numbers, or a reason. */
-import { exposeFrame, randomStream, renderStar } from '@holdfast/psf';
+import { exposeFrame, frameToAdu, randomStream, renderStar } from '@holdfast/psf';
 import { measureFrame, readFrameFile, writeFits } from '@holdfast/sim';
 import { pngFile } from '../sim/frame/png-bytes.ts';
 import { tiffFile } from '../sim/frame/tiff-bytes.ts';
@@ -9,8 +9,8 @@ const size = { width: 64, height: 48 };
 const ring = { kind: 'annulus', outerDiameterPx: 9, obstructionRatio: 0.3, blurFwhmPx: 2.5 } as const;
 const camera = { readNoiseE: 2, gainEPerAdu: 1, offsetAdu: 100, bitDepth: 16, fullWellE: 60_000 };
 const star = renderStar(ring, { ...size, x: 30.3, y: 24.2, flux: 40_000 });
-const frame = exposeFrame(star, camera, randomStream('a damaged frame'));
-const adu = Array.from(frame.data, (electrons) => electrons + camera.offsetAdu);
+const frame = frameToAdu(exposeFrame(star, camera, randomStream('a damaged frame')), camera);
+const adu = Array.from(frame.data);
 
 const whole: readonly Uint8Array[] = [
   writeFits(frame, { bitpix: 16 }),

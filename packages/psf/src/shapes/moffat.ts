@@ -33,7 +33,7 @@ export interface MoffatProfile {
 export function moffatAlpha(profile: MoffatProfile): number {
   const { fwhmPx, beta } = requireObject('profile', profile);
   requirePositive('fwhmPx', fwhmPx);
-  requireWithin('beta', beta, 1.01, 100);
+  requireWithin('beta', beta, 0.01, 100);
   return fwhmPx / (2 * Math.sqrt(exp(Math.LN2 / beta) - 1));
 }
 
@@ -43,6 +43,7 @@ export function moffatAlpha(profile: MoffatProfile): number {
  * @param radiusPx r, in the unit of `fwhmPx`, >= 0
  */
 export function moffatEncircledEnergy(profile: MoffatProfile, radiusPx: number): number {
+  requireWithin('beta', requireObject('profile', profile).beta, 1.01, 100);
   const perAlpha = requireNonNegative('radiusPx', radiusPx) / moffatAlpha(profile);
   return 1 - exp((1 - profile.beta) * log(1 + perAlpha * perAlpha));
 }
@@ -53,6 +54,7 @@ export function moffatEncircledEnergy(profile: MoffatProfile, radiusPx: number):
  * the integral derived and confirmed numerically.)
  */
 export function moffatNoiseEquivalentArea(profile: MoffatProfile): number {
+  requireWithin('beta', requireObject('profile', profile).beta, 1.01, 100);
   const alpha = moffatAlpha(profile);
   return (Math.PI * alpha * alpha * (2 * profile.beta - 1)) / ((profile.beta - 1) * (profile.beta - 1));
 }

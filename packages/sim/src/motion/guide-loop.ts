@@ -5,6 +5,7 @@ import {
   requireNames,
   requirePositive,
   requireWithin,
+  shown,
 } from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { airInLoop, type ChasedAirOptions, sharedAir } from './chased-air.ts';
@@ -39,9 +40,10 @@ export interface LoopEffect {
  * first-order recursive filter.
  */
 export function loopNoiseFactor(proportionalGain: number): number {
-  requirePositive('proportionalGain', proportionalGain);
-  if (proportionalGain >= 2)
-    throw new RangeError(`proportionalGain must be in (0, 2), got ${proportionalGain}`);
+  if (
+    !(typeof proportionalGain === 'number' && proportionalGain > 1 / Number.MAX_VALUE && proportionalGain < 2)
+  )
+    throw new RangeError(`proportionalGain must be in (0, 2), got ${shown(proportionalGain)}`);
   return Math.sqrt(proportionalGain / (2 - proportionalGain));
 }
 
