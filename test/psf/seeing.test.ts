@@ -141,7 +141,7 @@ describe('refusals', () => {
     const options = { seeing: { friedParameterMm: 100 }, apertureMm: 100, wavelengthNm: 500 };
     expect(() => imageMotionArcsec({ ...options, apertureMm: 0 })).toThrow('apertureMm must be');
     expect(() => imageMotionArcsec({ ...options, measure: 'peak' as 'centroid' })).toThrow(
-      `measure must be one of centroid, zernike', got "peak"`,
+      `measure must be 'centroid' or 'zernike', got "peak"`,
     );
   });
 });

@@ -6,7 +6,7 @@
 import { arcsecPerRadian } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
 import { type NamesOf, requireNames } from '../numerics/options.ts';
-import { requireObject, requireOneOf, requirePositive } from '../numerics/require.ts';
+import { requireObject, requirePositive, shown } from '../numerics/require.ts';
 import { phaseStructure } from './turbulence.ts';
 import { vonKarmanStructure } from './von-karman.ts';
 
@@ -124,7 +124,8 @@ export function imageMotionArcsec(options: ImageMotionOptions): number {
     measure = 'centroid',
   } = requireNames('options', options, imageMotionArcsecNames);
   requirePositive('apertureMm', apertureMm);
-  requireOneOf('measure', measure, ['centroid', 'zernike']);
+  if (measure !== 'centroid' && measure !== 'zernike')
+    throw new TypeError(`measure must be 'centroid' or 'zernike', got ${shown(measure)}`);
   const r0 = friedParameterMm(seeing, wavelengthNm);
   const lambda = wavelengthNm * 1e-6;
   const factor = measure === 'centroid' ? 0.1698 : 0.1819;
