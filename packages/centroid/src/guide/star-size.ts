@@ -15,7 +15,8 @@ export function lightDiameter(
     const dy = row - y;
     for (let column = 0; column < side; column++, k++) {
       const v = pixels[k] - level;
-      if (!(v > threshold)) continue;
+      // A pixel beyond every well is a defect, however it came about.
+      if (!(v > threshold && v < 1e30)) continue;
       const dx = column - x;
       light += v;
       moment += v * Math.sqrt(dx * dx + dy * dy);
