@@ -1,4 +1,4 @@
-/** The table of exit statuses in the README, row by row. */
+/** The table of exit statuses in the guide, row by row. */
 import { spawn } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { constants } from 'node:os';
@@ -7,7 +7,7 @@ import { expect, test } from 'vitest';
 import { freshFolder, holdfast, repository, runHoldfast } from './run-example.ts';
 
 const table = [
-  ...readFileSync(join(repository, 'README.md'), 'utf8').matchAll(/^\| (\d+) +\| (.*?) +\|$/gm),
+  ...readFileSync(join(repository, 'docs/machines.md'), 'utf8').matchAll(/^\| (\d+) +\| (.*?) +\|$/gm),
 ].map(([, status, when]) => [Number(status), when!] as const);
 
 const sweep = ['sweep', '--axis', 'focusShiftUm=0,100', '--axis', 'estimator=centerOfMass', '--workers', '1'];
@@ -35,7 +35,7 @@ const runs: Readonly<Record<number, () => number | null | Promise<number>>> = {
   137: () => endedBy('SIGKILL'),
 };
 
-test('the README lists exactly these', () => {
+test('the guide lists exactly these', () => {
   expect(table.map(([status]) => status).sort()).toEqual(Object.keys(runs).map(Number).sort());
 });
 
