@@ -284,6 +284,7 @@ const simCases: typeof psfCases = {
   ],
   loopNoiseFactor: [() => [0.6]],
   measureFrame: [() => [star(annulus), { ...measure }]],
+  surveyFrame: [() => [star(annulus), { ...measure }]],
   noiseWithinBudgetArcsec: [
     () => [{ exposureS: 2, proportionalGain: 0.5, seeingFwhmArcsec: 2 }],
     (loop: never) => sim.noiseWithinBudgetArcsec(rig, loop),
@@ -369,6 +370,7 @@ export const slowCalls: readonly string[] = [
   'lightCentroid',
   'measureError',
   'measureFrame',
+  'surveyFrame',
   'pickoffClearance',
   'prepareCrossCorrelation',
   'prepareShortExposure',
