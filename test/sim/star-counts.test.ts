@@ -38,13 +38,13 @@ describe('angles', () => {
 
 describe('stars per square degree', () => {
   test('the formula away from the Milky Way, the table in it, and each says so', () => {
-    expect(starsPerDeg2({ magnitude: 12, galacticLatitudeDeg: 20 }).from).toBe('formula');
-    expect(starsPerDeg2({ magnitude: 12, galacticLatitudeDeg: -19.9 }).from).toBe('table');
+    expect(starsPerDeg2({ magnitude: 12, galacticLatitudeDeg: 20 }).note).toMatch(/^Bahcall .*, scaled to/);
+    expect(starsPerDeg2({ magnitude: 12, galacticLatitudeDeg: -19.9 }).note).toMatch(/^table of Allen/);
     expect(starsPerDeg2({ magnitude: 12, galacticLatitudeDeg: 5 }).note).toMatch(/carried on/);
     expect(starsPerDeg2({ magnitude: 16, galacticLatitudeDeg: 5 }).note).not.toMatch(/carried on/);
   });
   test('north and south alike, more stars the fainter and the nearer to the Milky Way', () => {
-    for (const from of ['formula', 'table'] as const)
+    for (const from of ['formula', 'table', 'totals'] as const)
       for (let magnitude = 4; magnitude <= 24; magnitude += 0.7) {
         const at = (galacticLatitudeDeg: number, m = magnitude) =>
           starsPerDeg2({ magnitude: m, galacticLatitudeDeg, from }).perDeg2;
@@ -85,7 +85,7 @@ describe('stars per square degree', () => {
     expect(() => starsPerDeg2({ ...ok, magnitude: 26 })).toThrow(/magnitude must be in \[0, 25\], got 26/);
     expect(() => starsPerDeg2({ ...ok, magnitude: Number.NaN })).toThrow(/magnitude/);
     expect(() => starsPerDeg2({ ...ok, from: 'guess' as never })).toThrow(
-      /from must be one of formula, table/,
+      /from must be one of formula, table, totals/,
     );
   });
 });

@@ -6,6 +6,7 @@
  * guide-star-chance    odds from an expected number and its uncertainty
  * star-counts          stars per square degree, and how well that is known
  * star-counts-formula  away from the Milky Way: Bahcall and Soneira
+ * star-counts-total    stars in all directions, and the scale of the counts of each
  * star-counts-table    at any latitude from V = 15 on: Allen's table
  * star-list            a list of the user's own
  */

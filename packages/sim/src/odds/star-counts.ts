@@ -2,6 +2,7 @@
 import { requireFinite } from '@holdfast/psf/numerics';
 import { bahcallSoneira } from './star-counts-formula.ts';
 import { allenTable } from './star-counts-table.ts';
+import { totalsScale } from './star-counts-total.ts';
 
 /** Which stars are counted, and in which direction. */
 export interface StarCountOptions {
@@ -13,13 +14,14 @@ export interface StarCountOptions {
   readonly galacticLongitudeDeg?: number;
   /**
    * 'formula': Bahcall & Soneira 1980, for latitudes of 20 degrees and more. 'table': Allen's, at any latitude; brighter than
-   * V = 15 it is carried on by the slope of the formula. Default: the formula where it holds, else the table.
+   * V = 15 it is carried on by the slope of the formula. 'totals', the default: the formula where it holds, else the table, scaled
+   * so that all directions together hold as many stars as catalogs do.
    */
   readonly from?: StarCountSource;
 }
 
 /** Where the number of stars comes from. */
-export type StarCountSource = 'formula' | 'table';
+export type StarCountSource = 'formula' | 'table' | 'totals';
 
 /** Stars per square degree, and how well that is known. */
 export interface StarCount {
@@ -41,12 +43,13 @@ const formulaLatitudeDeg = 20;
 /** Where the table begins. */
 const tableMagnitude = 15;
 
-/**
- * Formula and table differ by up to 36 % where both hold (V 15 to 18, latitudes 20 to 90): taken for the 1 sigma of either.
- * All-sky totals lie within two such sigmas, from 1.4 times fewer at V = 6 to 1.6 times more at V = 12: near the limits of
- * usual guide cameras these counts are rather too low than too high.
- */
+/** Formula and table as printed: they differ by up to 36 % where both hold, and all-sky totals lie up to 1.6 times above both. */
 const sourceFactor = 1.35;
+/**
+ * Scaled to the totals: the densities of Tycho-2 at latitudes 0, 30 and 90 are reached at V 12.12, 12.35 and 12.52, which is 1.2 up or
+ * down from one depth; the rest is for the longitude and for single fields.
+ */
+const scaledFactor = 1.25;
 /**
  * The table carried on to brighter stars: the formula's own slopes from V = 15 to 12 spread from 0.32 to 0.39 in the logarithm a
  * magnitude over the latitudes, half of which makes another factor of 1.28 at V = 12.
@@ -57,7 +60,7 @@ const carriedFactor = 1.5;
  * Stars brighter than a V magnitude in a square degree.
  *
  * ```ts
- * starsPerDeg2({ magnitude: 12, galacticLatitudeDeg: 30 }).perDeg2 // 23.3
+ * starsPerDeg2({ magnitude: 12, galacticLatitudeDeg: 30 }).perDeg2 // 36.8
  * ```
  * @throws RangeError or TypeError naming the argument that is out of range; RangeError when the formula is asked for at a
  *         latitude where it does not hold
@@ -75,17 +78,38 @@ export function starsPerDeg2({
     throw new RangeError(`magnitude must be in [0, 25], got ${magnitude}`);
   if (!(Math.abs(galacticLatitudeDeg) <= 90))
     throw new RangeError(`galacticLatitudeDeg must be in [-90, 90], got ${galacticLatitudeDeg}`);
-  if (from !== undefined && from !== 'formula' && from !== 'table')
-    throw new TypeError(`from must be one of formula, table, got ${JSON.stringify(from)}`);
+  if (from !== undefined && from !== 'formula' && from !== 'table' && from !== 'totals')
+    throw new TypeError(`from must be one of formula, table, totals, got ${JSON.stringify(from)}`);
   const latitude = Math.abs(galacticLatitudeDeg);
   const holds = latitude >= formulaLatitudeDeg;
   if (from === 'formula' && !holds)
     throw new RangeError(
       `galacticLatitudeDeg must be at least ${formulaLatitudeDeg} from 0 for the formula, got ${galacticLatitudeDeg}`,
     );
-  return (from ?? (holds ? 'formula' : 'table')) === 'formula'
+  if (from === undefined || from === 'totals') {
+    const printed = printedCount(magnitude, latitude, galacticLongitudeDeg, holds);
+    const ofPrinted = (m: number, b: number, l: number): number =>
+      printedCount(m, b, l, b >= formulaLatitudeDeg).perDeg2;
+    return {
+      perDeg2: printed.perDeg2 * totalsScale(magnitude, ofPrinted),
+      uncertaintyFactor: holds ? scaledFactor : printed.uncertaintyFactor,
+      from: 'totals',
+      note: `${printed.note}, scaled to the number of stars in all directions`,
+    };
+  }
+  return printedCount(magnitude, latitude, galacticLongitudeDeg, from === 'formula');
+}
+
+/** What formula or table say. */
+function printedCount(
+  magnitude: number,
+  latitude: number,
+  longitudeDeg: number,
+  byFormula: boolean,
+): StarCount {
+  return byFormula
     ? {
-        perDeg2: bahcallSoneira(magnitude, latitude, galacticLongitudeDeg),
+        perDeg2: bahcallSoneira(magnitude, latitude, longitudeDeg),
         uncertaintyFactor: sourceFactor,
         from: 'formula',
         note: 'Bahcall & Soneira 1980, eq. (B1)',
