@@ -1,21 +1,27 @@
 /** Does the pick-off shade the main sensor, what does its guide star get, and how deep should it reach? */
 import {
   designOf,
+  type EdgeLight,
+  edgeLight,
   type PickoffClearance,
   type PickoffDepth,
+  type PickoffOptions,
   type PickoffTradeOff,
   type PickoffTradeOffOptions,
   pickoffClearance,
   pickoffTradeOff,
   type Rig,
-  type TelescopeDesign,
 } from '@holdfast/sim';
-import { significant } from '@holdfast/sim/internal';
+import { flankLight, significant } from '@holdfast/sim/internal';
+import { figureDocument, svgFileText } from '../figures/figure-document.ts';
+import { pickoffFigure } from '../figures/pickoff-figure.ts';
 import { textTable } from '../reports/text-table.ts';
 import { UnusableInput, withUserNumbers } from '../reports/unusable-input.ts';
+import { wrapped } from '../reports/wrapped-text.ts';
 import { command } from './command-line/command.ts';
-import { number, sides, type Values, word } from './command-line/option.ts';
+import { number, outFile, sides, type Values, word } from './command-line/option.ts';
 import { rig } from './command-line/shared-options.ts';
+import { writeSafely } from './command-line/write-safely.ts';
 
 /** A common mount, for a rig that names none. Lengths in mm. */
 const commonMount = {
@@ -59,6 +65,10 @@ const options = {
     otherwise: 'by the rig or its design, else the focal length',
   }),
   focusShift: number('UM', 'defocus of the guide camera', { otherwise: "the rig's guideFocusShiftUm" }),
+  steps: number('N', 'depths in the table, 2 to 100', { isWhole: true, low: 2, high: 100, default: 10 }),
+  figure: outFile('FILE.svg', 'draw what each depth gives, and the light that the edge diffracts', {
+    ends: ['.svg'],
+  }),
 };
 
 export const pickoff = command({
@@ -67,9 +77,11 @@ export const pickoff = command({
   about: ['Lengths in mm.'],
   options,
   async run(asked) {
-    const { rig } = asked;
+    const rig = withAskedDesign(asked);
     const mount = mountOf(asked);
-    const tradeOff = withUserNumbers(() => pickoffTradeOff(rig, mount));
+    const tradeOff = withUserNumbers(() =>
+      pickoffTradeOff(rig, { ...mount, steps: asked.steps, limits: true }),
+    );
     const given = asked.edge ?? (isOwnMount(asked) ? rig.pickoff?.edgeFromAxisMm : undefined);
     const edgeFromAxisMm = given ?? tradeOff.best?.edgeFromAxisMm;
     if (edgeFromAxisMm === undefined)
@@ -77,13 +89,24 @@ export const pickoff = command({
         `no depth gives the guide star light and shades no pixel by more than ${percentOf(tradeOff.allowedLoss)}; ` +
           'give --edge to look at one, or another --mirror, --distance, --opening or --allowed-loss',
       );
-    const design = mount.design ?? designOf(rig);
+    const design = designOf(rig);
     const { design: _, ...telescope } = rig.telescope;
     const whole = { ...telescope, ...mount, ...(design ? { design } : {}), edgeFromAxisMm };
     const clearance = withUserNumbers(() => pickoffClearance(whole));
+    const edge = edgeLight(whole, rig.sky);
+    if (asked.figure !== undefined) {
+      const options = { document: figureDocument(), paper: true };
+      writeSafely(asked.figure, svgFileText(pickoffFigure({ rig, tradeOff, edge }, options)));
+    }
+    const picture = asked.figure === undefined ? [] : ['', `Figure: ${asked.figure}`];
     return {
-      data: { rig: rig.name, pickoff: whole, clearance, tradeOff },
-      text: () => textOf(rig, mount, given, edgeFromAxisMm, clearance, tradeOff),
+      data: { rig: rig.name, pickoff: whole, clearance, tradeOff, ...(edge ? { edgeLight: edge } : {}) },
+      text: () => [
+        ...textOf(rig, mount, given, edgeFromAxisMm, clearance, tradeOff),
+        '',
+        ...edgeText(edge, whole),
+        ...picture,
+      ],
     };
   },
 });
@@ -114,7 +137,6 @@ function mountOf(asked: Values<typeof options>): PickoffTradeOffOptions & typeof
     focusShift,
   } = asked;
   const own = rig.pickoff ?? commonMount;
-  const design = askedDesign(asked);
   const exitPupilDistanceMm = exitPupil ?? rig.pickoff?.exitPupilDistanceMm;
   return {
     flangeDistanceMm: flangeDistance ?? own.flangeDistanceMm,
@@ -128,20 +150,35 @@ function mountOf(asked: Values<typeof options>): PickoffTradeOffOptions & typeof
     angleDeg: angle ?? own.angleDeg,
     allowedLoss: allowedLoss === undefined ? own.allowedLoss : allowedLoss / 100,
     focusShiftUm: focusShift ?? rig.guideFocusShiftUm,
-    ...(design === undefined ? {} : { design }),
     ...(exitPupilDistanceMm === undefined ? {} : { exitPupilDistanceMm }),
   };
 }
 
-function askedDesign({
-  design,
-  primaryRatio,
-  behindPrimary,
-}: Values<typeof options>): TelescopeDesign | undefined {
-  if (design === undefined || design === 'paraboloid') return design && { design };
+/** The rig with the telescope's design that is asked for. */
+function withAskedDesign({ rig, design, primaryRatio, behindPrimary }: Values<typeof options>): Rig {
+  if (design === undefined) return rig;
+  if (design === 'paraboloid') return { ...rig, telescope: { ...rig.telescope, design: { kind: design } } };
   if (primaryRatio === undefined || behindPrimary === undefined)
     throw new UnusableInput(`--design ${design} needs --primary-ratio and --behind-primary`);
-  return { design, primaryFNumber: primaryRatio, backFocusMm: behindPrimary };
+  const mirrors = { primaryFNumber: primaryRatio, backFocusMm: behindPrimary };
+  return { ...rig, telescope: { ...rig.telescope, design: { kind: design, ...mirrors } } };
+}
+
+/** What the mirror does to a bright star of the picture. */
+function edgeText(edge: EdgeLight | undefined, whole: PickoffOptions): string[] {
+  const flank =
+    `Its flank, were it 1 mm thick and blackened, can reflect light that is at most ${flankLight(whole).belowStarMag.toFixed(1)} mag ` +
+    'below such a star (derived; where to is not modelled).';
+  if (edge === undefined)
+    return wrapped(
+      `No star of the picture has the mirror's edge in its beam: it diffracts nothing. ${flank}`,
+    );
+  const at = edge.profile.find(({ arcsec }) => arcsec === 50);
+  return wrapped(
+    `A bright star at ${mm(edge.star.xMm)}, ${mm(edge.star.yMm)} of the main sensor, where the mirror cuts most of its beam, gets two spikes ` +
+      `square to the mirror's edge: ${edge.belowStarMag.toFixed(1)} mag below the star in all, from 5 arcsec on; at 50 arcsec ` +
+      `${(at?.magPerArcsec2 ?? 0).toFixed(1)} mag per square arcsec below it (Fraunhofer diffraction of a straight edge, by formula). ${flank}`,
+  );
 }
 
 function percentOf(share: number): string {
@@ -174,12 +211,14 @@ function textOf(
     '',
     ...starText(clearance),
     '',
-    `Depth against shade, light and the least possible error of a star of V ${rig.guideStar.magnitude}, ` +
+    `Depth against shade, light, error and focus limit of a star of V ${rig.guideStar.magnitude}, ` +
       `${tradeOff.focusShiftUm} um out of its focus:`,
     ...depthTable(tradeOff),
     '',
     'Exact cones of straight rays past a thin flat mirror at 45 degrees; its mount is taken to be no wider than itself.',
-    'Errors are 1 sigma, one axis, by formula. The best depth has the least error among those that are allowed.',
+    'Errors are 1 sigma, one axis, by formula. The noise-equivalent error (noise-eq.) and the focus limit are those of the',
+    "rig's own method on the star of that depth, with its comet and what clips it. The best depth has the least error",
+    'among those that are allowed.',
   ];
 }
 
@@ -238,11 +277,25 @@ function depthTable({ depths, best }: PickoffTradeOff): string[] {
     (100 * depth.star.keptFraction).toFixed(1),
     depth.error ? depth.error.rmsSpotUm.toFixed(1) : 'none',
     depth.error ? significant(depth.error.leastErrorArcsec, 3) : 'none',
+    depth.limits?.noiseEquivalentArcsec === undefined
+      ? 'none'
+      : significant(depth.limits.noiseEquivalentArcsec, 2),
+    depth.limits === undefined ? 'none' : significant(depth.limits.focusLimitUm, 2),
     depth === best ? 'best' : depth.isAllowed ? 'allowed' : 'shades',
   ];
   return textTable([
-    ['inner edge', 'worst loss', 'guide star', 'light kept', 'rms spot', 'least error', ''],
-    ['mm from axis', '%', 'mm off axis', '%', 'um', 'arcsec', ''],
+    [
+      'inner edge',
+      'worst loss',
+      'guide star',
+      'light kept',
+      'rms spot',
+      'least error',
+      'noise-eq.',
+      'focus limit',
+      '',
+    ],
+    ['mm from axis', '%', 'mm off axis', '%', 'um', 'arcsec', 'arcsec', 'um', ''],
     ...depths.map(row),
   ]);
 }

@@ -5,12 +5,14 @@ import { type FocusLimit, focusLimitFrom } from '../focus/focus-limit.ts';
 import { prepareFocusPoints } from '../focus/focus-point.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
+import { rigThrough } from '../rig/guide-light.ts';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
 import { settingOf } from '../trials/estimators.ts';
 import type { TrialOptions } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
+import { type BesideStar, besideStar } from './beside-star.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
 import { notModelledFor } from './not-modelled.ts';
 import { otherMethod } from './other-method.ts';
@@ -45,6 +47,8 @@ export interface RefocusAdvice {
   readonly pickoff?: PickoffClearance;
   /** What the numbers do not know of, for people. */
   readonly notModelled: readonly string[];
+  /** What may stand beside the guide star in its window, as chances. */
+  readonly beside?: BesideStar;
 }
 
 /** With nothing left out. */
@@ -85,7 +89,10 @@ export async function adviseRefocus(
   const filters: FilterAdvice[] = [];
   for (const { name, focusShiftUm } of rig.filters) {
     const setting = { focusShiftUm: focusShiftUm + rig.guideFocusShiftUm };
-    filters.push({ filter: name, ...(await adviseOn(rig, setting, inFocus, { ...options, ...long })) });
+    const through = rigThrough(rig, name);
+    const focused =
+      through === rig ? inFocus : standingOf(through, { focusShiftUm: 0 }, methodOf(rig, estimator), options);
+    filters.push({ filter: name, ...(await adviseOn(through, setting, focused, { ...options, ...long })) });
     report(`filter ${name}`);
   }
   const points = prepareFocusPoints(rig, settingOf(estimator), seed);
@@ -107,6 +114,7 @@ export async function adviseRefocus(
     bestGuideFocus: best,
     ...(thermal ? { thermal } : {}),
     ...(pickoff ? { pickoff: pickoffClearance(pickoff) } : {}),
+    beside: besideStar(rig),
     notModelled: notModelledFor(rig),
   };
 }

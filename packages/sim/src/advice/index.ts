@@ -10,7 +10,8 @@
  * filter-change     from one filter to the next: what becomes of the guide star
  * night-advice      the advice with what takes longer: every remedy, odds of a guide star, a focus run
  * focus-run-effect  what a focus run does to guiding
- * not-modelled      what the numbers do not know of
+ * beside-star       fainter stars and hot pixels in its window, as chances
+ * not-modelled      what nobody can know, and by how much it could move the answer
  * star-words        for which star an answer is, in words
  */
 export {
@@ -20,6 +21,7 @@ export {
   type CompleteAdvice,
   type RefocusAdvice,
 } from './advice.ts';
+export type { Beside, BesideStar } from './beside-star.ts';
 export type { FilterChange } from './filter-change.ts';
 export type { FocusRunEffect, FocusRunOutcome } from './focus-run-effect.ts';
 export {

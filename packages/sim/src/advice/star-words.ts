@@ -14,18 +14,9 @@ const usualMm = 13;
 export function starWords(rig: Rig): string {
   const star = edgeStar(rig);
   if (star.from === 'axis' || star.offAxisMm === 0) {
-    const { pickoff: _, offAxis: __, ...plain } = rig;
-    const kind = rig.telescope.obstructionRatio > 0 ? ('paraboloid' as const) : ('refractor' as const);
-    const usual: Rig = {
-      ...plain,
-      telescope: { ...rig.telescope, design: { kind } },
-      offAxis: { offAxisMm: usualMm, clipDistance: 1 },
-    };
-    const errorOf = (one: Rig): number => leastError(buildScene(one, { focusShiftUm: 0 }));
-    const factor = errorOf(usual) / errorOf(rig);
     return (
       `For a star on the axis: the rig names no pick-off. A usual star of a pick-off, ${usualMm} mm off the axis, has ` +
-      `${factor.toFixed(1)} times the least possible error in focus (by formula, without a corrector).`
+      `${usualStarFactor(rig).toFixed(1)} times the least possible error in focus (by formula, without a corrector).`
     );
   }
   const place = `For the star of the ${star.from === 'pickoff' ? 'pick-off' : 'offAxis section'}, ${star.offAxisMm.toFixed(1)} mm off the axis`;
@@ -33,4 +24,23 @@ export function starWords(rig: Rig): string {
   if (star.aberrations === undefined)
     return `${place}${light}; its shape off the axis is not known: name telescope.design.`;
   return `${place}${light}, with the coma and astigmatism that the telescope's design gives it there.`;
+}
+
+/** Least possible error in focus of a usual pick-off's star over that of one on the axis, both without a clipped beam. */
+export function usualStarFactor(rig: Rig): number {
+  const { pickoff: _, offAxis: __, ...plain } = rig;
+  const { design: ___, ...telescope } = rig.telescope;
+  const kind = telescope.obstructionRatio > 0 ? ('paraboloid' as const) : ('refractor' as const);
+  const errorOf = (one: Rig): number => leastError(buildScene(one, { focusShiftUm: 0 }));
+  return (
+    errorOf({
+      ...plain,
+      telescope: { ...telescope, design: { kind } },
+      offAxis: { offAxisMm: usualMm, clipDistance: 1 },
+    }) /
+    errorOf({
+      ...plain,
+      telescope: { ...telescope, ...(rig.telescope.design ? { design: rig.telescope.design } : {}) },
+    })
+  );
 }

@@ -2,6 +2,7 @@
  * How far out of focus, and where to set the focus: the focus limit, the best guide focus.
  *
  * focus-limit         the largest focus shift within the budget
+ * formula-limit       the same by an expected error, without simulation
  * focus-point         the star at one focus shift, by trials in batches
  * focus-curve         the spent share of the budget over the focus shift, tabulated
  * curve-limits        where on that curve the budget ends

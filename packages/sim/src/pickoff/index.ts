@@ -7,6 +7,7 @@
  * pickoff-depth       how deep it may reach, by its rotation around the sensor
  * pickoff-trade-off   depth against shadow, light and shape of the guide star
  * pickoff-star        off-axis distance, light and aberrations of its guide star
+ * edge-light          what its edge diffracts into the picture of a bright star, and its flank reflects
  * pickoff-star-error  how well that star's position can be known at best
  * edge-star           the star that a rig's pick-off sees, as every answer draws it
  * pickoff-exit-pupil  where the cone of light of each star comes from
@@ -15,11 +16,13 @@
  * shadow-polygon      polygons against discs and half-planes
  */
 
+export { type EdgeLight, type EdgeLightOptions, edgeLight } from './edge-light.ts';
 export { type EdgeStar, type EdgeStarSetting, edgeStar } from './edge-star.ts';
 export { type PickoffClearance, type PickoffShadow, pickoffClearance, pickoffShadow } from './pickoff.ts';
 export type { PickoffMount, PickoffOptions, TelescopeDesign } from './pickoff-options.ts';
 export {
   type PickoffDepth,
+  type PickoffDepthLimits,
   type PickoffTradeOff,
   type PickoffTradeOffOptions,
   pickoffTradeOff,

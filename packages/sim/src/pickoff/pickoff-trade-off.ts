@@ -1,7 +1,9 @@
 /** How deep should a pick-off reach: depth against shadow, light and shape of the guide star. */
-
+import { formulaLimitUm } from '../focus/formula-limit.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
+import { analyticErrorPx } from '../trials/analytic-error.ts';
+import { buildScene, type Scene } from '../trials/scene.ts';
 import { defaultAllowedLoss } from './pickoff.ts';
 import { deepestPlace } from './pickoff-depth.ts';
 import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
@@ -22,6 +24,16 @@ export interface PickoffDepth {
   readonly star: PickoffStar;
   /** Undefined when no light arrives. */
   readonly error: PickoffStarError | undefined;
+  /** Of the rig's star as it would be seen there, by formula; only where `limits` asked for it and light arrives. */
+  readonly limits?: PickoffDepthLimits;
+}
+
+/** How well the rig's own method measures the star of a depth, comet, clipping and light counted. */
+export interface PickoffDepthLimits {
+  /** Noise-equivalent error, one axis, arcsec; undefined where the star is too faint for a prediction. */
+  readonly noiseEquivalentArcsec: number | undefined;
+  /** How far out of focus it stays within the budget, um. */
+  readonly focusLimitUm: number;
 }
 
 /** What each depth of the pick-off costs and gives. */
@@ -45,6 +57,8 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
   readonly focusShiftUm?: number;
   /** Depths from the one that takes half the light of some pixel to where the beam ends. Default 25, from 2 to 1000. */
   readonly steps?: number;
+  /** Whether to tell the noise-equivalent error and the focus limit at each depth: some tenths of a second each. Default false. */
+  readonly limits?: boolean;
 }
 
 /**
@@ -58,7 +72,13 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
  * @throws RangeError or TypeError as `pickoffClearance`
  */
 export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): PickoffTradeOff {
-  const { focusShiftUm = 0, steps = 25, angleDeg = 90, allowedLoss = defaultAllowedLoss } = options;
+  const {
+    focusShiftUm = 0,
+    steps = 25,
+    limits = false,
+    angleDeg = 90,
+    allowedLoss = defaultAllowedLoss,
+  } = options;
   if (!(Number.isInteger(steps) && steps >= 2 && steps <= 1000))
     throw new RangeError(`steps must be a whole number from 2 to 1000, got ${steps}`);
   const { apertureMm, focalLengthMm, obstructionRatio } = rig.telescope;
@@ -75,15 +95,44 @@ export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): Pick
   const depths = edgesOf(geometry, angleDeg, allowedLoss, steps).map((edgeFromAxisMm): PickoffDepth => {
     const star = pickoffStar(pickoff, geometry, edgeFromAxisMm);
     const worstLoss = worstPixel(geometry, edgeFromAxisMm, angleDeg).loss;
+    const seen = limits && star.pupil !== undefined ? depthLimits(rig, options, edgeFromAxisMm) : undefined;
     return {
       edgeFromAxisMm,
       worstLoss,
       isAllowed: worstLoss <= allowedLoss,
       star,
       error: pickoffStarError(rig, star, focusShiftUm),
+      ...(seen === undefined ? {} : { limits: seen }),
     };
   });
   return { depths, best: bestOf(depths), allowedLoss, focusShiftUm };
+}
+
+/** The rig's star were its pick-off at a depth. */
+function depthLimits(rig: Rig, mount: PickoffTradeOffOptions, edgeFromAxisMm: number): PickoffDepthLimits {
+  const { focusShiftUm = 0, flangeDistanceMm, openingMm, mainSensor, mirror } = mount;
+  const { offAxis: _, ...plain } = rig;
+  const there: Rig = {
+    ...plain,
+    pickoff: {
+      angleDeg: mount.angleDeg ?? 90,
+      guideAngleDeg: rig.pickoff?.guideAngleDeg ?? 0,
+      allowedLoss: mount.allowedLoss ?? defaultAllowedLoss,
+      flangeDistanceMm,
+      openingMm,
+      mainSensor,
+      mirror,
+      edgeFromAxisMm,
+      ...(mount.exitPupilDistanceMm === undefined ? {} : { exitPupilDistanceMm: mount.exitPupilDistanceMm }),
+    },
+  };
+  const errorPx = (scene: Scene): number | undefined => analyticErrorPx(scene, rig.tracking.estimator);
+  const scene = buildScene(there, { focusShiftUm });
+  const noisePx = errorPx(scene);
+  return {
+    noiseEquivalentArcsec: noisePx === undefined ? undefined : noisePx * scene.arcsecPerPx,
+    focusLimitUm: formulaLimitUm(there, errorPx),
+  };
 }
 
 /** Equal steps to the end of the beam, and the deepest place that is allowed among them. */

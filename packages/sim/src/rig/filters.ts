@@ -38,6 +38,13 @@ export const filterSchema = z
       .describe('Focuser position at best focus, steps; only the difference to the reference filter counts.')
       .optional(),
     glass: glass.optional(),
+    band: z
+      .strictObject({
+        wavelengthNm: z.number().min(300).max(1100).describe('Middle of the band that it passes, nm.'),
+        bandwidthNm: positive('Width of that band, nm.').max(1000),
+      })
+      .describe('What the filter passes, where the filters stand before the pick-off.')
+      .optional(),
     minutes: nonNegative(
       'Minutes that this filter is exposed for; only their ratio counts. For every filter or for none.',
     )
@@ -86,6 +93,8 @@ export interface RigFilter {
   readonly focusShiftUm: number;
   /** Minutes that it is exposed for; only their ratio counts. Undefined for all filters when their share is not given. */
   readonly minutes?: number;
+  /** What it passes, nm; where the filters stand before the pick-off. */
+  readonly band?: { readonly wavelengthNm: number; readonly bandwidthNm: number };
 }
 
 type FilterInput = z.output<typeof filterSchema>;
@@ -96,6 +105,7 @@ export interface FilterList {
   readonly referenceFilter?: string | undefined;
   readonly focuser?: z.output<typeof focuserSchema> | undefined;
   readonly guideCamera: { readonly wavelengthNm: number };
+  readonly filtersStand?: 'behind-pickoff' | 'before-pickoff' | undefined;
 }
 
 /**
@@ -107,7 +117,7 @@ export interface FilterList {
  *
  * A thicker filter moves the focus of the main camera away from the telescope; the focuser follows and takes the guide
  * camera, whose light does not pass the filter, beyond its own focus by as much: shift > 0. The shift of a reference that is
- * given in steps or as glass is 0. Not in it: what the telescope itself focuses elsewhere in another colour.
+ * given in steps or as glass is 0. Before the pick-off, a filter moves the focus of both cameras alike: every shift is 0. Not in it: what the telescope itself focuses elsewhere in another colour.
  *
  * @throws RigError for a filter whose shift comes out beyond 20 mm
  */
@@ -116,7 +126,8 @@ export function resolveFilters(rig: FilterList): RigFilter[] {
   const reference = filters.find(({ name }) => name === referenceFilter) ?? filters[0];
   const resolved = filters.map((filter) => ({
     name: filter.name,
-    focusShiftUm: shiftOf(filter, reference, rig),
+    focusShiftUm: rig.filtersStand === 'before-pickoff' ? 0 : shiftOf(filter, reference, rig),
+    ...(filter.band === undefined ? {} : { band: filter.band }),
     ...(filter.minutes === undefined ? {} : { minutes: filter.minutes }),
   }));
   const faults = resolved.flatMap(({ focusShiftUm }, i) =>
@@ -157,7 +168,7 @@ function plateShiftUm(
 
 /** What is wrong between the filters of a rig file, whatever else is wrong with it. */
 export function filterFaults(input: unknown): RigFault[] {
-  const { filters, focuser, referenceFilter } = (input ?? {}) as Record<string, unknown>;
+  const { filters, focuser, referenceFilter, filtersStand } = (input ?? {}) as Record<string, unknown>;
   if (!Array.isArray(filters)) return [];
   const list = filters.map((entry: unknown) =>
     typeof entry === 'object' && entry !== null ? (entry as Record<string, unknown>) : undefined,
@@ -172,6 +183,7 @@ export function filterFaults(input: unknown): RigFault[] {
       : []),
     ...referenceFaults(list, names, referenceFilter),
     ...minuteFaults(list),
+    ...(filtersStand === 'before-pickoff' ? bandFaults(list) : []),
   ];
 }
 
@@ -226,6 +238,21 @@ function referenceFaults(
   if (plate < 0 || list[at] === undefined || list[at]?.['glass'] !== undefined) return [];
   const allowed = `given in place of its shift, since filters[${plate}] is reckoned from the glass of this one`;
   return [{ field: `filters[${at}].glass`, got: 'nothing', allowed }];
+}
+
+/** Before the pick-off a filter decides what the guide camera sees. */
+function bandFaults(list: readonly (Record<string, unknown> | undefined)[]): RigFault[] {
+  return list.flatMap((entry, i) =>
+    entry !== undefined && entry['band'] === undefined
+      ? [
+          {
+            field: `filters[${i}].band`,
+            got: 'nothing',
+            allowed: 'given, since the filters stand before the pick-off',
+          },
+        ]
+      : [],
+  );
 }
 
 function minuteFaults(list: readonly (Record<string, unknown> | undefined)[]): RigFault[] {

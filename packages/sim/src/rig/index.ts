@@ -14,6 +14,7 @@
  * telescope-faults  whether aperture and focal length can belong together
  * stamp-limit   whether its star fits into a stamp that can be simulated
  * filters       its filters: focus shifts in um, in steps or by glass
+ * guide-light   which light reaches the guide camera, by where the filters stand
  * start-rig     a rig from what an imager sees, every assumption stated
  * temperature   what a falling temperature does to the focus
  */

@@ -60,6 +60,11 @@ const guideCamera = z
     offsetAdu: z.int().min(0).max(60000).describe('Counts added to every pixel.').default(100),
     bitDepth: z.int().min(8).max(16).describe('Bits of the digitiser.').default(12),
     fullWellE: positive('Electrons at which a pixel is full.').default(15000),
+    hotPixelsPerMillion: nonNegative(
+      'Pixels per million that stand out of the noise of a guide frame by 5 sigmas or more.',
+    )
+      .max(1e6)
+      .default(50),
   })
   .superRefine(({ offsetAdu, bitDepth }, { addIssue }) => {
     const highest = 2 ** bitDepth - 2;
@@ -247,11 +252,14 @@ export const rigSchema = z.strictObject({
     .max(20000)
     .describe('Focus shift that the guide camera has when a filter of shift 0 is in the beam, um.')
     .default(0),
-  filters: z
-    .array(filterSchema)
-    .min(1)
-    .max(100)
-    .describe('The filters of the main camera, behind the pick-off: its star does not pass them.'),
+  filters: z.array(filterSchema).min(1).max(100).describe('The filters of the main camera.'),
+  filtersStand: z
+    .enum(['behind-pickoff', 'before-pickoff'])
+    .describe(
+      'Where the filters stand as the light travels. Behind the pick-off, the default, the guide star does not pass them; before it, ' +
+        'the guide light has the band of the filter, and no filter moves the guide focus.',
+    )
+    .optional(),
   referenceFilter: z
     .string()
     .describe(

@@ -105,6 +105,7 @@ const usual: readonly RigAssumption[] = [
     value: 15000,
     others: [7000, 50000],
   },
+  { field: 'guideCamera.hotPixelsPerMillion', label: 'hot pixels', unit: 'per million', value: 50 },
   {
     field: 'mainCamera.pixelSizeUm',
     label: 'pixel of the main camera',
