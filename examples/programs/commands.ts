@@ -68,6 +68,11 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./estimators.ts')).estimators,
   },
   {
+    name: 'ring-or-star',
+    answers: 'where the star of a pick-off gets another answer than a plain ring',
+    load: async () => (await import('./ring-or-star.ts')).ringOrStarProgram,
+  },
+  {
     name: 'simulate-frame',
     answers: 'guide frames of a rig at any focus shift, as FITS',
     load: async () => (await import('./simulate-frame.ts')).simulateFrame,

@@ -12,7 +12,7 @@ import {
   pickoffTradeOff,
   type Rig,
 } from '@holdfast/sim';
-import { flankLight, significant } from '@holdfast/sim/internal';
+import { flankLight, formulaLimits, significant } from '@holdfast/sim/internal';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { pickoffFigure } from '../figures/pickoff-figure.ts';
 import { textTable } from '../reports/text-table.ts';
@@ -80,7 +80,7 @@ export const pickoff = command({
     const rig = withAskedDesign(asked);
     const mount = mountOf(asked);
     const tradeOff = withUserNumbers(() =>
-      pickoffTradeOff(rig, { ...mount, steps: asked.steps, limits: true }),
+      pickoffTradeOff(rig, { ...mount, steps: asked.steps, limits: formulaLimits }),
     );
     const given = asked.edge ?? (isOwnMount(asked) ? rig.pickoff?.edgeFromAxisMm : undefined);
     const edgeFromAxisMm = given ?? tradeOff.best?.edgeFromAxisMm;

@@ -9,7 +9,9 @@ import type {
   PickoffClearance,
   Rig,
 } from '@holdfast/sim';
+
 import { percent, pictureMoves, significant, withError } from '@holdfast/sim/internal';
+import { besideText } from './beside-text.ts';
 import { drivenByTemperature, guideFocusLines } from './guide-focus-text.ts';
 import { intervalText, listText, percentText, shownUm, signedUm } from './quantity-text.ts';
 
@@ -31,6 +33,7 @@ export function adviceSections(rig: Rig, night: NightAdvice): AdviceSection[] {
     { title: 'Is there a guide star?', lines: oddsLines(night) },
     { title: 'During a focus run', lines: focusRunLines(rig, night) },
     { title: 'What makes the stars of the picture', lines: pictureLines(rig, night) },
+    ...(night.beside ? [{ title: 'Beside the guide star', lines: [besideText(night.beside)] }] : []),
     { title: 'Not in these numbers', lines: night.notModelled },
   ];
   return sections.filter(({ lines }) => lines.length > 0);

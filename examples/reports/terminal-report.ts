@@ -8,6 +8,7 @@ import {
   starWords,
 } from '@holdfast/sim';
 import { estimatorLabels, percent, significant, withError } from '@holdfast/sim/internal';
+import { besideText } from './beside-text.ts';
 import { guideFocusLines } from './guide-focus-text.ts';
 import { textTable } from './text-table.ts';
 import { wrapped } from './wrapped-text.ts';
@@ -47,6 +48,7 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
         `${budget.lostFractionPercent} % of frames lost. Growth counts from a guide star measured without error. The offset is constant and goes into the set point; scatter over ` +
         `response is the noise-equivalent error (noise-eq.) that guiding feels.`,
     ),
+    ...(advice.beside ? wrapped(besideText(advice.beside)) : []),
     ...wrapped(`Not modelled: ${advice.notModelled.join('; ')}.`),
   ].join('\n');
 }

@@ -1,29 +1,51 @@
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
+
 import { plainRig } from './plain-rig.ts';
-import { repository, runExample } from './run-example.ts';
+import { freshFolder, repository, runExample } from './run-example.ts';
 
 const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
 
 describe('the pick-off program', () => {
   test("takes the rig's own pick-off", () => {
-    const { stdout } = runExample('pickoff', ['--rig', rigFile('long-two-mirror')]);
+    const { stdout } = runExample('pickoff', ['--rig', rigFile('long-two-mirror'), '--steps', '2']);
     expect(stdout).toMatch(/: pick-off mirror of 12 x 10 mm, 63 mm in front of a sensor of 36 x 24 mm/);
     expect(stdout).toMatch(/^Inner edge 16\.0 mm from the axis: clear/m);
   });
-  test('answers in words, with the best depth marked', () => {
-    const { status, stdout, stderr } = runExample('pickoff', ['--distance', '40']);
+  test('answers in words, with the best depth marked, error and focus limit of each depth, and the spikes of the edge', () => {
+    const figure = join(freshFolder(), 'pickoff.svg');
+    const { status, stdout, stderr } = runExample('pickoff', [
+      '--distance',
+      '40',
+      '--steps',
+      '4',
+      '--figure',
+      figure,
+    ]);
     expect(stderr).toBe('');
     expect(status).toBe(0);
     expect(stdout).toMatch(/^Fast reflector.*: pick-off mirror of 10 x 8 mm, 40 mm in front of/m);
     expect(stdout).toMatch(/clear, as the worst pixel loses 2\.00 % of its light and 2\.00 % is allowed/);
     expect(stdout.match(/ best$/gm)).toHaveLength(1);
+    const limits = [...stdout.matchAll(/^ +\d+\.\d .* (\d\.\d+) +(\d+) {2}(best|allowed|shades)$/gm)];
+    const numbers = limits.map(([, noise, limit]) => ({ noise: Number(noise), limit: Number(limit) }));
+    expect(numbers.length).toBeGreaterThanOrEqual(3);
+    // Less light and more coma: the shallower, the larger the error and the nearer the limit.
+    expect(numbers.at(-1)?.noise).toBeGreaterThan(numbers[0]?.noise ?? 0);
+    expect(numbers.at(-1)?.limit).toBeLessThan(numbers[0]?.limit ?? 0);
+    expect(stdout.replace(/\n {2}/g, ' ')).toMatch(
+      /two spikes .*: \d\.\d mag below the star in all, from 5 arcsec on/,
+    );
+    const svg = readFileSync(figure, 'utf8');
+    expect(svg).toContain('noise-equivalent error, arcsec');
+    expect(svg).toContain('spike, mag per square arcsec below the star');
     expect(stdout).toMatch(
       /^Coma 9\.24 um long, astigmatism 9\.11 um across; the main sensor's plane lies 0 um/m,
     );
   });
   test('without a design the shape of the star is not known', () => {
-    const { stdout } = runExample('pickoff', ['--rig', plainRig('fast-reflector')]);
+    const { stdout } = runExample('pickoff', ['--rig', plainRig('fast-reflector'), '--steps', '2']);
     expect(stdout).toMatch(/Its shape is not known: name the --design/);
   });
   test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s is one JSON value', (name) => {
@@ -33,6 +55,8 @@ describe('the pick-off program', () => {
       '--edge',
       '12',
       '--angle=0',
+      '--steps',
+      '3',
       '--json',
     ]);
     expect(status).toBe(0);
@@ -45,7 +69,14 @@ describe('the pick-off program', () => {
     expect(tradeOff.best.error.leastErrorArcsec).toBeGreaterThan(0);
   });
   test('a design gives the shape of the star', () => {
-    const { stdout } = runExample('pickoff', ['--design', 'paraboloid', '--edge=13', '--json']);
+    const { stdout } = runExample('pickoff', [
+      '--design',
+      'paraboloid',
+      '--edge=13',
+      '--steps',
+      '2',
+      '--json',
+    ]);
     const { clearance } = JSON.parse(stdout);
     const { offAxisMm, aberrations } = clearance.star;
     // 3 theta / (16 F^2) as a length: 3 h / (16 F^2) at F/4

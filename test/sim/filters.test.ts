@@ -1,6 +1,7 @@
 import { glassIndex } from '@holdfast/psf';
-import { parseRig, type Rig, RigError, thermalDrift } from '@holdfast/sim';
+import { adviseRefocus, buildScene, parseRig, type Rig, RigError, thermalDrift } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
+import { rigThrough } from '../../packages/sim/src/rig/guide-light.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 
@@ -231,5 +232,41 @@ describe('the night cools the tube', () => {
     ],
   ])('%j is refused', (temperature, message) => {
     expect(() => drift(temperature)).toThrow(message);
+  });
+});
+
+describe('filters before the pick-off', () => {
+  const band = (wavelengthNm: number, bandwidthNm: number) => ({ wavelengthNm, bandwidthNm });
+  const filters = [
+    { name: 'Luminance', focusShiftUm: 0, band: band(550, 300) },
+    { name: 'H-alpha', focusShiftUm: 180, band: band(656, 7) },
+  ];
+  test('the guide light has the band of the filter, and none moves the guide focus', () => {
+    const before = smallRig({ filters, filtersStand: 'before-pickoff' });
+    expect(before.filters.map(({ focusShiftUm }) => focusShiftUm)).toEqual([0, 0]);
+    expect(parseRig(before)).toEqual(before);
+    const through = rigThrough(before, 'H-alpha');
+    const light = (rig: Rig) => buildScene(rig, { focusShiftUm: 0 }).fluxE;
+    // Electrons go with the width of the band: 7 of 300 nm.
+    expectWithin(light(through) / light(before), 7 / 300, 1e-9, 'a flat spectrum');
+    expect(through.guideCamera.wavelengthNm).toBe(656);
+  });
+  test('behind it, the default, the guide light is that of the telescope, and the focus moves', () => {
+    const behind = smallRig({ filters });
+    expect(behind.filters.map(({ focusShiftUm }) => focusShiftUm)).toEqual([0, 180]);
+    expect(rigThrough(behind, 'H-alpha')).toBe(behind);
+  });
+  test('a filter that does not say what it passes is asked for it', () => {
+    expect(() =>
+      smallRig({ filters: [{ name: 'L', focusShiftUm: 0 }], filtersStand: 'before-pickoff' }),
+    ).toThrow(/filters\[0\]\.band: must be given, since the filters stand before the pick-off, got nothing/);
+  });
+  test('the advice is for the filtered star', async () => {
+    const rig = smallRig({ filters, filtersStand: 'before-pickoff', guideStar: { magnitude: 12 } });
+    const { filters: advised } = await adviseRefocus(rig, { seed: 1, trials: 64 });
+    const [whole, narrow] = advised.map(({ standing }) => standing.scene.snr);
+    // Electrons 7 / 300: between their ratio, where the sky drowns the star, and its root, where it does not.
+    expect(narrow / whole).toBeGreaterThan(7 / 300);
+    expect(narrow / whole).toBeLessThan(1.05 * Math.sqrt(7 / 300));
   });
 });

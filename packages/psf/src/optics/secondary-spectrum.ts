@@ -12,15 +12,16 @@ const f2 = {
 const lines = { f: 486.1327, e: 546.074, c: 656.2725 } as const;
 
 const crown = (wavelengthNm: number): number => glassIndex('N-BK7', wavelengthNm);
-const flint = (wavelengthNm: number): number => sellmeierIndex(f2, wavelengthNm);
+/** Index of F2. */
+export const flintIndex = (wavelengthNm: number): number => sellmeierIndex(f2, wavelengthNm);
 
 /** Power of a thin pair of crown and flint that focuses F and C together, over its power in e. */
 function power(wavelengthNm: number): number {
   const spread = (index: (nm: number) => number): number =>
     (index(lines.e) - 1) / (index(lines.f) - index(lines.c));
-  const [v1, v2] = [spread(crown), spread(flint)];
+  const [v1, v2] = [spread(crown), spread(flintIndex)];
   const part = (index: (nm: number) => number): number => (index(wavelengthNm) - 1) / (index(lines.e) - 1);
-  return (v1 * part(crown) - v2 * part(flint)) / (v1 - v2);
+  return (v1 * part(crown) - v2 * part(flintIndex)) / (v1 - v2);
 }
 
 /** Secondary spectrum of that pair: focus of F and C behind that of e, over the focal length: 1 / 1900 (textbooks: 1 / 2000). */

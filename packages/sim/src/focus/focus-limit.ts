@@ -1,6 +1,5 @@
 /** How far the guide camera may be out of focus before the budget is spent. */
 
-import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import type { BudgetTerm } from '../budget/budget-share.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { edgeStar } from '../pickoff/edge-star.ts';
@@ -10,7 +9,6 @@ import { settingOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import type { Interval } from '../trials/statistics.ts';
-import { lastWithin } from './close-bracket.ts';
 import {
   batches,
   type FocusPoint,
@@ -20,6 +18,7 @@ import {
   ringLadderPx,
   trialsPerBatch,
 } from './focus-point.ts';
+import { formulaLimitUm as formulaLimitOf } from './formula-limit.ts';
 import { type LimitFound, searchLimit } from './limit-search.ts';
 
 /** For which star and how precisely the limit is sought. */
@@ -100,12 +99,8 @@ export async function focusLimitFrom(
   { estimator = rig.tracking.estimator, trials = 1024, setting = {}, onProgress, signal }: FocusLimitOptions,
 ): Promise<FocusLimit> {
   const { umPerPx, largestUm } = rangeOf(rig, setting);
-  const allowedArcsec = noiseWithinBudgetArcsec(rig);
   const formulaLimit = (errorPx: (scene: Scene) => number | undefined, guessUm: number) =>
-    lastWithin(largestUm, guessUm, (focusShiftUm) => {
-      const scene = buildScene(rig, { ...setting, focusShiftUm });
-      return ((errorPx(scene) ?? Infinity) * scene.arcsecPerPx) / allowedArcsec;
-    });
+    formulaLimitOf(rig, errorPx, setting, guessUm);
   const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator), 10 * umPerPx);
   const perBatch = trialsPerBatch(trials);
   const onTheWay = trialsPerBatch(trials / 2);

@@ -17,6 +17,7 @@ export interface EdgeLight {
   readonly profile: readonly { readonly arcsec: number; readonly magPerArcsec2: number }[];
 }
 
+/** The air and the light of that star. */
 export interface EdgeLightOptions {
   /** FWHM of a star in a long exposure by the air alone, arcsec: the width of a spike. */
   readonly seeingFwhmArcsec: number;

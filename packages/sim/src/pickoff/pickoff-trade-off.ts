@@ -1,9 +1,6 @@
 /** How deep should a pick-off reach: depth against shadow, light and shape of the guide star. */
-import { formulaLimitUm } from '../focus/formula-limit.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
-import { analyticErrorPx } from '../trials/analytic-error.ts';
-import { buildScene, type Scene } from '../trials/scene.ts';
 import { defaultAllowedLoss } from './pickoff.ts';
 import { deepestPlace } from './pickoff-depth.ts';
 import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
@@ -57,8 +54,8 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
   readonly focusShiftUm?: number;
   /** Depths from the one that takes half the light of some pixel to where the beam ends. Default 25, from 2 to 1000. */
   readonly steps?: number;
-  /** Whether to tell the noise-equivalent error and the focus limit at each depth: some tenths of a second each. Default false. */
-  readonly limits?: boolean;
+  /** Tells error and focus limit of the star of each depth, from the rig with its pick-off there, as `formulaLimits`. Default: left out. */
+  readonly limits?: (rig: Rig, focusShiftUm: number) => PickoffDepthLimits;
 }
 
 /**
@@ -72,13 +69,7 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
  * @throws RangeError or TypeError as `pickoffClearance`
  */
 export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): PickoffTradeOff {
-  const {
-    focusShiftUm = 0,
-    steps = 25,
-    limits = false,
-    angleDeg = 90,
-    allowedLoss = defaultAllowedLoss,
-  } = options;
+  const { focusShiftUm = 0, steps = 25, limits, angleDeg = 90, allowedLoss = defaultAllowedLoss } = options;
   if (!(Number.isInteger(steps) && steps >= 2 && steps <= 1000))
     throw new RangeError(`steps must be a whole number from 2 to 1000, got ${steps}`);
   const { apertureMm, focalLengthMm, obstructionRatio } = rig.telescope;
@@ -95,24 +86,25 @@ export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): Pick
   const depths = edgesOf(geometry, angleDeg, allowedLoss, steps).map((edgeFromAxisMm): PickoffDepth => {
     const star = pickoffStar(pickoff, geometry, edgeFromAxisMm);
     const worstLoss = worstPixel(geometry, edgeFromAxisMm, angleDeg).loss;
-    const seen = limits && star.pupil !== undefined ? depthLimits(rig, options, edgeFromAxisMm) : undefined;
     return {
       edgeFromAxisMm,
       worstLoss,
       isAllowed: worstLoss <= allowedLoss,
       star,
       error: pickoffStarError(rig, star, focusShiftUm),
-      ...(seen === undefined ? {} : { limits: seen }),
+      ...(limits === undefined || star.pupil === undefined
+        ? {}
+        : { limits: limits(rigAtDepth(rig, options, edgeFromAxisMm), focusShiftUm) }),
     };
   });
   return { depths, best: bestOf(depths), allowedLoss, focusShiftUm };
 }
 
-/** The rig's star were its pick-off at a depth. */
-function depthLimits(rig: Rig, mount: PickoffTradeOffOptions, edgeFromAxisMm: number): PickoffDepthLimits {
-  const { focusShiftUm = 0, flangeDistanceMm, openingMm, mainSensor, mirror } = mount;
+/** The rig with its pick-off at a depth. */
+function rigAtDepth(rig: Rig, mount: PickoffTradeOffOptions, edgeFromAxisMm: number): Rig {
+  const { flangeDistanceMm, openingMm, mainSensor, mirror, exitPupilDistanceMm } = mount;
   const { offAxis: _, ...plain } = rig;
-  const there: Rig = {
+  return {
     ...plain,
     pickoff: {
       angleDeg: mount.angleDeg ?? 90,
@@ -123,15 +115,8 @@ function depthLimits(rig: Rig, mount: PickoffTradeOffOptions, edgeFromAxisMm: nu
       mainSensor,
       mirror,
       edgeFromAxisMm,
-      ...(mount.exitPupilDistanceMm === undefined ? {} : { exitPupilDistanceMm: mount.exitPupilDistanceMm }),
+      ...(exitPupilDistanceMm === undefined ? {} : { exitPupilDistanceMm }),
     },
-  };
-  const errorPx = (scene: Scene): number | undefined => analyticErrorPx(scene, rig.tracking.estimator);
-  const scene = buildScene(there, { focusShiftUm });
-  const noisePx = errorPx(scene);
-  return {
-    noiseEquivalentArcsec: noisePx === undefined ? undefined : noisePx * scene.arcsecPerPx,
-    focusLimitUm: formulaLimitUm(there, errorPx),
   };
 }
 

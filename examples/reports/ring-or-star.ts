@@ -1,0 +1,128 @@
+/** Where the full star of a pick-off gets another answer than a plain ring on the axis, and by what. */
+import {
+  adviseStar,
+  buildScene,
+  type LongWorkOptions,
+  type Outcome,
+  type Rig,
+  type Scene,
+} from '@holdfast/sim';
+import { guideErrorOf, leastError } from '@holdfast/sim/internal';
+
+/** One telescope at one shift. */
+export interface RingOrStar {
+  readonly telescope: string;
+  readonly ringDiameterPx: number;
+  readonly focusShiftUm: number;
+  /** By a ring on the axis, by rays, of the whole beam; and by the star that the pick-off sees. */
+  readonly ring: RingOrStarAnswer;
+  readonly star: RingOrStarAnswer;
+  /** What makes the least possible error larger, each as a factor; their product is that of star over ring. */
+  readonly factors: {
+    /** Wings of the moving air, diffraction and colors, on the axis. */
+    readonly wings: number;
+    /** Coma, astigmatism and the shape that clipping leaves. */
+    readonly shape: number;
+    /** Light that the pick-off does not pass on. */
+    readonly light: number;
+  };
+  /** Share of the light that arrives, 0 to 1. */
+  readonly lightShare: number;
+}
+
+export interface RingOrStarAnswer {
+  readonly outcome: Outcome;
+  /** Noise-equivalent error, one axis, arcsec; absent where no frame gave a position. */
+  readonly noiseArcsec?: number;
+  readonly lostFraction: number;
+}
+
+export interface RingOrStarOptions extends LongWorkOptions {
+  readonly seed: string;
+  readonly trials: number;
+}
+
+/** Rings that are compared, outer diameter in px. */
+export const comparedRings = [0, 4, 8, 12, 18, 24, 32, 44] as const;
+
+/** The plain ring of a rig. */
+function onAxis({ pickoff: _, offAxis: __, telescope: { design: ___, ...telescope }, ...rig }: Rig): Rig {
+  return { ...rig, telescope, starModel: 'geometric' };
+}
+
+export async function ringOrStar(
+  rigs: readonly Rig[],
+  rings: readonly number[],
+  { seed, trials, onProgress, signal }: RingOrStarOptions,
+): Promise<RingOrStar[]> {
+  const cells: RingOrStar[] = [];
+  for (const rig of rigs)
+    for (const ringDiameterPx of rings) {
+      const { pixelSizeUm, binning } = rig.guideCamera;
+      const { focalLengthMm, apertureMm } = rig.telescope;
+      const focusShiftUm = (ringDiameterPx * pixelSizeUm * binning * focalLengthMm) / apertureMm;
+      const long = { seed, trials, ...(signal ? { signal } : {}) };
+      const answer = async (one: Rig): Promise<RingOrStarAnswer> => {
+        const { outcome, standing } = await adviseStar(one, { focusShiftUm }, long);
+        const error = guideErrorOf(standing.error, standing.scene.arcsecPerPx);
+        const noise =
+          error && Math.sqrt((error.x.noiseArcsec.value ** 2 + error.y.noiseArcsec.value ** 2) / 2);
+        return {
+          outcome,
+          lostFraction: standing.error.lostFraction.value,
+          ...(noise === undefined ? {} : { noiseArcsec: noise }),
+        };
+      };
+      const plain = onAxis(rig);
+      cells.push({
+        telescope: rig.name,
+        ringDiameterPx,
+        focusShiftUm,
+        ring: await answer(plain),
+        star: await answer(rig),
+        ...factorsOf(plain, rig, focusShiftUm),
+      });
+      const total = rigs.length * rings.length;
+      onProgress?.({ task: `${rig.name}, ${ringDiameterPx} px`, done: cells.length, total });
+    }
+  return cells;
+}
+
+function factorsOf(plain: Rig, rig: Rig, focusShiftUm: number): Pick<RingOrStar, 'factors' | 'lightShare'> {
+  const ring = buildScene(plain, { focusShiftUm });
+  const { design } = rig.telescope;
+  const whole: Rig = {
+    ...plain,
+    telescope: { ...plain.telescope, ...(design ? { design } : {}) },
+    starModel: rig.starModel,
+  };
+  const axis = buildScene(whole, { focusShiftUm });
+  const star = buildScene(rig, { focusShiftUm });
+  const { fluxE, backgroundE } = axis;
+  const bright: Scene = { ...star, fluxE, backgroundE };
+  const [byRing, byAxis, byBright, byStar] = [ring, axis, bright, star].map(leastError);
+  return {
+    factors: { wings: byAxis / byRing, shape: byBright / byAxis, light: byStar / byBright },
+    lightShare: star.star.lightShare,
+  };
+}
+
+/** Whether the answers differ. */
+export const isFlip = ({ ring, star }: RingOrStar): boolean => ring.outcome !== star.outcome;
+
+/** Why the answers of a cell differ, the largest part first. */
+export function flipReason({ factors, lightShare, ring, star }: RingOrStar): string {
+  const parts = [
+    { factor: factors.light, words: `${(100 * lightShare).toFixed(0)} % of the light` },
+    { factor: factors.shape, words: 'coma, astigmatism and clipping' },
+    { factor: factors.wings, words: 'wings of moving air, diffraction and colors' },
+  ].sort((a, b) => Math.abs(Math.log(b.factor)) - Math.abs(Math.log(a.factor)));
+  const said = parts
+    .filter(({ factor }) => Math.abs(factor - 1) > 0.02)
+    .map(({ factor, words }) => `x ${factor.toFixed(2)} by ${words}`);
+  const lost = star.lostFraction - ring.lostFraction;
+  const why = said.length === 0 ? 'both stand at the edge of the budget' : `least error ${said.join(', ')}`;
+  return Math.abs(lost) > 0.005
+    ? `${why}; ${(100 * Math.abs(lost)).toFixed(1)} % ${lost > 0 ? 'more' : 'fewer'} frames lost`
+    : why;
+}

@@ -1,0 +1,44 @@
+/** Where the full star gets another answer than a plain ring: on a small part of the table, whose whole stands in examples. */
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import type { RingOrStar } from '../../examples/reports/ring-or-star.ts';
+import { repository, runExample } from './run-example.ts';
+
+describe('the full star against a plain ring', () => {
+  test('two rings of one telescope: each difference is explained, by factors whose product is that of the error', () => {
+    const rig = join(repository, 'examples/rigs/fast-reflector.json');
+    const { status, stdout } = runExample('ring-or-star', [
+      '--rig',
+      rig,
+      '--rings',
+      '0,24',
+      '--trials',
+      '64',
+      '--json',
+    ]);
+    expect(status).toBe(0);
+    const cells = JSON.parse(stdout) as (RingOrStar & { flip?: string })[];
+    expect(cells.map(({ ringDiameterPx }) => ringDiameterPx)).toEqual([0, 24]);
+    for (const { ring, star, factors, lightShare, flip } of cells) {
+      expect(flip !== undefined).toBe(ring.outcome !== star.outcome);
+      // The star of this pick-off keeps 69 % of its light, and the air has wings: both make it worse.
+      expect(lightShare).toBeLessThan(0.75);
+      expect(factors.light).toBeGreaterThan(1.1);
+      expect(factors.wings).toBeGreaterThan(1);
+      if (flip !== undefined) expect(flip).toMatch(/^least error x \d\.\d\d by /);
+      if (ring.noiseArcsec !== undefined && star.noiseArcsec !== undefined)
+        expect(star.noiseArcsec).toBeGreaterThan(ring.noiseArcsec);
+    }
+  });
+  test('the table of six telescopes at eight shifts stands in examples, each difference explained', () => {
+    const text = readFileSync(join(repository, 'examples/ring-or-star.txt'), 'utf8');
+    expect(text.match(/^ *\d+ +\d+ +(keep|trim|refocus) /gm)).toHaveLength(48);
+    const differ = Number(/^(\d+) of 48 answers differ/m.exec(text)?.[1]);
+    expect(text.match(/ differs$/gm) ?? []).toHaveLength(differ);
+    expect(
+      text.replace(/\n {2}/g, ' ').match(/^.*, ring of \d+ px: .* as a ring, .* as the star; .{20,}\.$/gm) ??
+        [],
+    ).toHaveLength(differ);
+  });
+});
