@@ -13,7 +13,9 @@ describe('the guide-star program', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(/^Faintest guide star: V \d+\.\d \(SNR \d+/m);
     expect(stdout).toMatch(/^ *90 +[\d.]+ +[\d.]+ \[[\d.]+, [\d.]+\]/m);
-    expect(stdout).toMatch(/Bahcall & Soneira 1980.*scaled to the number of stars in all directions; known to a factor 1\.25/);
+    expect(stdout).toMatch(
+      /Bahcall & Soneira 1980.*scaled to the number of stars in all directions; known to a factor 1\.25/,
+    );
     expect(stdout).toMatch(/one in a turn/);
   });
   test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s is one JSON value', (name) => {
