@@ -23,7 +23,7 @@ export const ringOrStarProgram = command({
     'Where does the star that a pick-off really sees get another answer than a plain ring on the axis?',
   about: [
     'Six telescopes at eight distances from focus: the example rigs, and two of them without their corrector. The plain ring is drawn by rays, ' +
-      'of the whole beam. Each difference is explained by what makes the least possible error larger. examples/ring-or-star.txt holds the table.',
+      'of the whole beam. Each difference is explained by what makes the least possible error larger.',
   ],
   options: {
     rig: { ...givenRig, otherwiseText: 'six telescopes' },
