@@ -1,6 +1,7 @@
 /** What each depth of a pick-off gives, and the light that its edge diffracts into the picture. */
 
-import type { EdgeLight, PickoffTradeOff, Rig } from '@holdfast/sim';
+import type { PickoffTradeOff, Rig } from '@holdfast/sim';
+import type { EdgeLight } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import { type FigureOptions, letterPx, place, sheet, svgElement } from './figure.ts';
 import { type Inks, lightInks } from './inks.ts';

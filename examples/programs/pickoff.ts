@@ -1,8 +1,6 @@
 /** Does the pick-off shade the main sensor, what does its guide star get, and how deep should it reach? */
 import {
   designOf,
-  type EdgeLight,
-  edgeLight,
   type PickoffClearance,
   type PickoffDepth,
   type PickoffOptions,
@@ -12,7 +10,7 @@ import {
   pickoffTradeOff,
   type Rig,
 } from '@holdfast/sim';
-import { flankLight, formulaLimits, significant } from '@holdfast/sim/internal';
+import { type EdgeLight, edgeLight, flankLight, formulaLimits, significant } from '@holdfast/sim/internal';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { pickoffFigure } from '../figures/pickoff-figure.ts';
 import { textTable } from '../reports/text-table.ts';

@@ -12,7 +12,7 @@ export { airInLoop, type ChasedAirOptions, chasedAirArcsec, sharedAir } from './
 export { loopEffect } from './motion/guide-loop.ts';
 export { percent, significant, withError } from './number-text.ts';
 export { guideStarOddsOf } from './odds/guide-star-odds.ts';
-export { flankLight } from './pickoff/edge-light.ts';
+export { type EdgeLight, edgeLight, flankLight } from './pickoff/edge-light.ts';
 export { runCell } from './sweep/sweep-cell.ts';
 export { sceneAxisNames } from './sweep/sweep-grid.ts';
 export { damagedText } from './sweep/sweep-record.ts';

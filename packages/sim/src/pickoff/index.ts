@@ -16,7 +16,6 @@
  * shadow-polygon      polygons against discs and half-planes
  */
 
-export { type EdgeLight, type EdgeLightOptions, edgeLight } from './edge-light.ts';
 export { type EdgeStar, type EdgeStarSetting, edgeStar } from './edge-star.ts';
 export { type PickoffClearance, type PickoffShadow, pickoffClearance, pickoffShadow } from './pickoff.ts';
 export type { PickoffMount, PickoffOptions, TelescopeDesign } from './pickoff-options.ts';
