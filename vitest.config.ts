@@ -1,7 +1,10 @@
 import { defineConfig } from 'vitest/config';
 
 const source = ['@holdfast/source'];
-/** Tests of three chapters that were not yet run to their end against the page's present form: `npx vitest run --project unsettled`. */
+/**
+ * Tests of three chapters that were not yet run to their end against the page's present form:
+ * `npx vitest run --project unsettled`.
+ */
 const unsettled = ['frame', 'live', 'published'].map((name) => `test/examples/notebook-${name}.test.ts`);
 const asBuilt = {
   globalSetup: 'test/examples/browser-server.ts',
@@ -25,7 +28,8 @@ export default defineConfig({
           name: 'source',
           include: ['test/**/*.test.ts'],
           exclude: ['test/examples/**', '**/node_modules/**', counts],
-          // The library keeps no state between its callers: one copy of it, compiled once, serves many test files.
+          // The library keeps no state between its callers: one copy of it, compiled once, serves many test
+          // files.
           pool: 'threads',
           isolate: false,
           expect: { requireAssertions: true },

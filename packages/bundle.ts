@@ -1,14 +1,19 @@
 /**
- * Puts each package's many small files into few: Node takes some 0.3 ms to find and open a module, and there are hundreds.
+ * Puts each package's many small files into few: Node takes some 0.3 ms to find and open a module, and there
+ * are hundreds.
  *
- * Run after `tsc -b`, from whose output it starts. Each entry of a package's `exports` with `default` in dist/bundle is made
- * from the file of that name in dist. Sister packages and what has entries of its own stay imports; other dependencies go in.
+ * Run after `tsc -b`, from whose output it starts. Each entry of a package's `exports` with `default` in
+ * dist/bundle is made from the file of that name in dist. Sister packages and what has entries of its own
+ * stay imports; other dependencies go in.
  */
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { build } from 'vite';
 
-/** Left as imports: what a caller may share with the library, loads only when asked for, or starts workers from its own files. */
+/**
+ * Left as imports: what a caller may share with the library, loads only when asked for, or starts workers
+ * from its own files.
+ */
 const external = [/^node:/, /^@holdfast\//, 'apache-arrow', 'workerpool', 'fast-png', 'tiff'];
 /** centroid takes the mathematics of psf into its own files, so that installing it brings no psf. */
 const externalOf = { psf: external, centroid: external.slice(0, 1), sim: external };

@@ -1,6 +1,6 @@
 /**
- * What psf and centroid weigh in a page, minified and packed by gzip as a server sends them. A count, the same on every machine:
- * it tells when something heavy came in.
+ * What psf and centroid weigh in a page, minified and packed by gzip as a server sends them. A count, the
+ * same on every machine: it tells when something heavy came in.
  */
 import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
@@ -46,7 +46,8 @@ async function packedSize(text: string): Promise<number> {
 
 test('all of psf and centroid weigh less than 72 kB', async () => {
   const size = await packedSize("export * from '@holdfast/psf'; export * from '@holdfast/centroid'");
-  // 69.2 kB: 62.9 of the library itself, 2.5 seedrandom, 1.9 ndarray, 1.7 fft.js. (60 were aimed at for everything.)
+  // 69.2 kB: 62.9 of the library itself, 2.5 seedrandom, 1.9 ndarray, 1.7 fft.js. (60 were aimed at for
+  // everything.)
   expect(size).toBeLessThan(72 * kB);
   // Far below, something is missing from the bundle.
   expect(size).toBeGreaterThan(50 * kB);

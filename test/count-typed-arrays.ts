@@ -20,7 +20,9 @@ export interface TypedArrays {
   readonly elements: number;
 }
 
-/** The typed arrays that a call makes: by a constructor, by `from` or `of`, or by a method of another array. */
+/**
+ * The typed arrays that a call makes: by a constructor, by `from` or `of`, or by a method of another array.
+ */
 export function countTypedArrays(call: () => void): TypedArrays {
   let arrays = 0;
   let elements = 0;

@@ -1,4 +1,7 @@
-/** What the packages bring along: each dependency is explained in DEVELOPERS.md, and its license allows every use. */
+/**
+ * What the packages bring along: each dependency is explained in DEVELOPERS.md, and its license allows every
+ * use.
+ */
 import { existsSync, readFileSync, realpathSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';

@@ -1,4 +1,6 @@
-/** The two ways in which a test of this project compares numbers: each says why its tolerance is what it is. */
+/**
+ * The two ways in which a test of this project compares numbers: each says why its tolerance is what it is.
+ */
 import { expect } from 'vitest';
 
 /** Two-sided: |value - reference| <= tolerance, with the reason for the tolerance. */

@@ -1,4 +1,6 @@
-/** The front door of each package: small enough for one head, and each type on it needed by something on it. */
+/**
+ * The front door of each package: small enough for one head, and each type on it needed by something on it.
+ */
 import { expect, test } from 'vitest';
 import { entries, exportsOf, promised, typesNeeded, undocumented } from './public-surface.ts';
 
@@ -26,8 +28,8 @@ test('a name that two packages export has one meaning: the parts of its type are
   const shared = [...psf.keys(), ...centroid.keys()].filter(
     (name) => sim.has(name) || (psf.has(name) && centroid.has(name)),
   );
-  // Declared twice, since the declarations of centroid must stand without psf. What psf writes, centroid reads; it also
-  // reads images of other numbers.
+  // Declared twice, since the declarations of centroid must stand without psf. What psf writes, centroid
+  // reads; it also reads images of other numbers.
   expect([...new Set(shared)].sort()).toEqual(['Image', 'ImageSize']);
   expect(meaning(centroid.get('ImageSize'))).toBe(meaning(psf.get('ImageSize')));
 });

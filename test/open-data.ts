@@ -1,4 +1,4 @@
-/** Open images and tables that others made: `test/data`, whose README names origin and licence of each. */
+/** Open images and tables that others made: `test/data`, whose README names origin and license of each. */
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 

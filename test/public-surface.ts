@@ -58,7 +58,10 @@ export function exportsOf(entry: string): Export[] {
 
 const isOurs = (node: ts.Node): boolean => node.getSourceFile().fileName.includes('/packages/');
 
-/** The parts of a declaration that its users see: not the body of a function, nor the value of a typed constant. */
+/**
+ * The parts of a declaration that its users see: not the body of a function, nor the value of a typed
+ * constant.
+ */
 function visitSignature(node: ts.Node, visit: (type: ts.Symbol) => void): void {
   if (ts.isBlock(node)) return;
   if (ts.isTypeReferenceNode(node) || ts.isExpressionWithTypeArguments(node)) {
@@ -94,8 +97,8 @@ export interface Bare {
 }
 
 /**
- * Exports, and members of their types, that have no comment. The members of an unnamed type inside something explained
- * are explained by that; what tells the members of a union apart says itself what it is.
+ * Exports, and members of their types, that have no comment. The members of an unnamed type inside something
+ * explained are explained by that; what tells the members of a union apart says itself what it is.
  */
 export function undocumented(exports: readonly Export[]): Bare[] {
   const bare: Bare[] = [];

@@ -1,4 +1,6 @@
-/** A short form of `npm run soak -- calls rigs files`: what random calls, rigs and damaged files may not do. */
+/**
+ * A short form of `npm run soak -- calls rigs files`: what random calls, rigs and damaged files may not do.
+ */
 import { describe, expect, test } from 'vitest';
 import { callCases, forgottenFunctions, slowCalls } from './soak/call-cases.ts';
 import { mutatedFile, runFile } from './soak/mutated-file.ts';

@@ -1,9 +1,10 @@
 /**
- * Exact rays through conic mirrors: an independent check of third-order formulas. Nothing here knows an aberration.
+ * Exact rays through conic mirrors: an independent check of third-order formulas. Nothing here knows an
+ * aberration.
  *
- * The primary's vertex is the origin and +z points up to the stars; star light comes down. A mirror with its vertex at
- * z0 is the surface c (x^2 + y^2 + (1 + K) s^2) = 2 s, s = z - z0: curvature c = 1 / R > 0 opens towards +z, K is
- * the conic constant.
+ * The primary's vertex is the origin and +z points up to the stars; star light comes down. A mirror with its
+ * vertex at z0 is the surface c (x^2 + y^2 + (1 + K) s^2) = 2 s, s = z - z0: curvature c = 1 / R > 0 opens
+ * toward +z, K is the conic constant.
  */
 export interface Mirror {
   readonly z: number;
@@ -73,7 +74,10 @@ export function trace(telescope: Telescope, fieldAngle: number, xi: number, eta:
   return mirrors.reduce(reflect, { at: start, along });
 }
 
-/** Sine of the bend that brings the zone at this height of the plate to the focus on the axis, by the secant rule. */
+/**
+ * Sine of the bend that brings the zone at this height of the plate to the focus on the axis, by the secant
+ * rule.
+ */
 function plateBend({ mirrors, plateZ = 0, focusZ }: Telescope, height: number): number {
   const miss = (bend: number): number => {
     const along = { x: bend, y: 0, z: -Math.sqrt(1 - bend * bend) };
@@ -171,9 +175,9 @@ export function paraboloid(apertureMm: number, focalLengthMm: number): Telescope
 }
 
 /**
- * Two mirrors with the focus behind the primary: m the magnification of the secondary, beta the back focus in units
- * of the primary's focal length. The conics are those of Schroeder, Astronomical Optics (from memory); the test of
- * spherical aberration on the axis confirms them.
+ * Two mirrors with the focus behind the primary: m the magnification of the secondary, beta the back focus in
+ * units of the primary's focal length. The conics are those of Schroeder, Astronomical Optics (from memory);
+ * the test of spherical aberration on the axis confirms them.
  */
 export function cassegrain(
   design: 'classical-cassegrain' | 'ritchey-chretien',

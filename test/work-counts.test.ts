@@ -1,7 +1,7 @@
 /**
- * How much work the hot loops do, counted and not timed: evaluations of the model, lookups of the normal distribution,
- * random words, transforms, images rendered, arrays made. The counts are those of the present algorithms; a bound stands
- * close above, and a change that needs more work must say so here.
+ * How much work the hot loops do, counted and not timed: evaluations of the model, lookups of the normal
+ * distribution, random words, transforms, images rendered, arrays made. The counts are those of the present
+ * algorithms; a bound stands close above, and a change that needs more work must say so here.
  */
 import {
   type EstimatorOptions,
@@ -153,7 +153,8 @@ describe('a noisy frame', () => {
       plan.exposeInto(frame, prepared, countingStream(randomStream('work', i), drawn));
     expect(drawn.words).toBe(frames * Math.ceil(pixels / 3));
     expect(drawn.streams).toBe(0);
-    // Some pixels are sent on from the table, some electrons are added one by one: 0.033 numbers a pixel in all.
+    // Some pixels are sent on from the table, some electrons are added one by one: 0.033 numbers per pixel in
+    // all.
     expect(drawn.numbers / frames / pixels).toBeLessThan(0.04);
   });
 
@@ -241,8 +242,8 @@ describe('a diffraction image', () => {
     for (const samples of [128, 256]) {
       const side = 2 * samples;
       const lines = counted('lines', () => prepareStar(shape(samples), size));
-      // From the wave to the light: half the columns, all rows. From the light to its coefficients: two lines in one
-      // transform one way, half the lines the other.
+      // From the wave to the light: half the columns, all rows. From the light to its coefficients: two lines
+      // in one transform one way, half the lines the other.
       expect(lines).toBeLessThanOrEqual(2.5 * side + 8);
       expect(lines).toBeGreaterThan(side);
     }

@@ -1,6 +1,6 @@
 /**
- * Before the main job runs: install the workspace and build it, each only when something has changed since it was last done.
- * Plain JavaScript, as it runs when nothing is built yet.
+ * Before the main job runs: install the workspace and build it, each only when something has changed since it
+ * was last done. Plain JavaScript, as it runs when nothing is built yet.
  */
 import { spawnSync } from 'node:child_process';
 import {
@@ -24,14 +24,18 @@ const built = join(root, 'examples/dist/.built');
 
 const made = new Set(['node_modules', 'dist']);
 
-/** When a file or anything in a folder was last changed, added or removed, ms; what is made from the rest does not count. */
+/**
+ * When a file or anything in a folder was last changed, added or removed, ms; what is made from the rest does
+ * not count.
+ */
 function changed(path) {
   const status = statSync(path);
   if (!status.isDirectory()) return status.mtimeMs;
   const names = readdirSync(path);
   return names.reduce(
     (latest, name) => (made.has(name) ? latest : Math.max(latest, changed(join(path, name)))),
-    // A folder is touched too when something is made in it: only those of sources tell of a file that is gone.
+    // A folder is touched too when something is made in it: only those of sources tell of a file that is
+    // gone.
     names.some((name) => made.has(name)) ? 0 : status.mtimeMs,
   );
 }

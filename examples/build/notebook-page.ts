@@ -19,7 +19,9 @@ export function fillPage(template: string, report: Report): string {
   return `${parts[0]}${opening}${scriptText(report)}</script>${parts[1]}`;
 }
 
-/** JSON in which no text can end the script element or open a comment: `<` is only ever written as an escape. */
+/**
+ * JSON in which no text can end the script element or open a comment: `<` is only ever written as an escape.
+ */
 function scriptText(report: Report): string {
   return JSON.stringify(report).replace(
     /[<>&\u2028\u2029]/g,

@@ -1,4 +1,7 @@
-/** Writes packages/sim/rig.schema.json, the JSON Schema that editors check rig files with, from the library's own schema. */
+/**
+ * Writes packages/sim/rig.schema.json, the JSON Schema that editors check rig files with, from the library's
+ * own schema.
+ */
 import { fileURLToPath } from 'node:url';
 import { rigJsonSchema } from '@holdfast/sim';
 import { writeSafely } from '../programs/command-line/write-safely.ts';

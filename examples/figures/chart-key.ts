@@ -1,4 +1,7 @@
-/** The key above a chart: each line with its dash, its mark and its name, in as many rows as the width asks for. */
+/**
+ * The key above a chart: each line with its dash, its mark and its name, in as many rows as the width asks
+ * for.
+ */
 
 import { symbolPath } from './estimator-mark.ts';
 import { letterPx, svgElement, textWidth } from './figure.ts';

@@ -1,4 +1,6 @@
-/** The error of the star's position against its distance from focus, and beneath it the frames that are lost. */
+/**
+ * The error of the star's position against its distance from focus, and beneath it the frames that are lost.
+ */
 import type { Report } from '../reports/report.ts';
 import { chartKey } from './chart-key.ts';
 import { curveAlternative, curveData } from './curve-data.ts';
@@ -9,9 +11,9 @@ import { type Inks, lightInks, lineStyle } from './inks.ts';
 import { lostPanel } from './lost-panel.ts';
 
 /**
- * Two panels on one axis of focus shift. Above: noise-equivalent error of each method with its 95 % interval, the least possible
- * error, the largest error within the budget, the focus limit, and where each filter stands. Below: the share of
- * frames without a position.
+ * Two panels on one axis of focus shift. Above: noise-equivalent error of each method with its 95 % interval,
+ * the least possible error, the largest error within the budget, the focus limit, and where each filter
+ * stands. Below: the share of frames without a position.
  */
 export function errorCurveFigure(report: Report, options: FigureOptions = {}): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;

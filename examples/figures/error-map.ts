@@ -1,4 +1,6 @@
-/** Maps of the error over two axes of a sweep: lines of equal error, and the line where the budget is spent. */
+/**
+ * Maps of the error over two axes of a sweep: lines of equal error, and the line where the budget is spent.
+ */
 import { noiseWithinBudgetArcsec, type Rig, type SweepRow } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
@@ -92,7 +94,9 @@ export function errorMapFigure(
   );
 }
 
-/** Linear between the lines of the sweep's own grid, in the plane of the figure; a missing cell leaves a gap. */
+/**
+ * Linear between the lines of the sweep's own grid, in the plane of the figure; a missing cell leaves a gap.
+ */
 function betweenGridLines(
   index: number[],
   width: number,
@@ -137,7 +141,10 @@ function levelsFor(logs: readonly number[]): number[] {
   return levels.filter((level) => level > low && level < high);
 }
 
-/** Where each contour gets its number: between two neighbours along x whose errors lie on either side of the level. */
+/**
+ * Where each contour gets its number: between two neighbors along x whose errors lie on either side of the
+ * level.
+ */
 function labelPlaces(rows: readonly SweepRow[], levels: readonly number[], xAxis: Axis, yAxis: Axis) {
   const value = (row: SweepRow) => Math.log10(row.noiseEquivalentArcsec?.value ?? Number.NaN);
   const places: { x: number; y: number; series: string; text: string }[] = [];
@@ -145,7 +152,7 @@ function labelPlaces(rows: readonly SweepRow[], levels: readonly number[], xAxis
     const mine = rows.filter((row) => seriesOf(row) === series);
     const lines = [...new Set(mine.map((row) => placeOf(row, yAxis)))];
     levels.forEach((level, n) => {
-      // Labels step from line to line, so that neighbours do not touch; those on the border come last.
+      // Labels step from line to line, so that neighbors do not touch; those on the border come last.
       const inner = lines.slice(1, -1);
       const turned = inner.map((_, k) => inner[(2 * n + k) % inner.length]);
       for (const y of [...turned, lines[0], lines[lines.length - 1]]) {

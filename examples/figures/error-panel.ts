@@ -1,4 +1,7 @@
-/** The error curve's upper panel: noise-equivalent error of each method, the least possible one, and what the budget allows. */
+/**
+ * The error curve's upper panel: noise-equivalent error of each method, the least possible one, and what the
+ * budget allows.
+ */
 import * as Plot from '@observablehq/plot';
 import { logTicks, tickText } from './axis-ticks.ts';
 import type { CurveData } from './curve-data.ts';

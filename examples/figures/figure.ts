@@ -72,7 +72,9 @@ export function sheet(
   ) as SVGSVGElement;
 }
 
-/** Put a plot into a sheet: the sheet speaks and styles for all, so the plot's own labels and style sheet go. */
+/**
+ * Put a plot into a sheet: the sheet speaks and styles for all, so the plot's own labels and style sheet go.
+ */
 export function place(plot: Element, x: number, y: number, document: Document): Element {
   plot.querySelector('style')?.remove();
   for (const part of plot.querySelectorAll('[aria-label], [aria-description], [aria-hidden]'))

@@ -14,8 +14,8 @@ export interface Flag {
 const gap = 4;
 
 /**
- * A name flies to the right of its pole. From the right to the left, each goes into the lowest row that is higher than
- * all poles under its text; so no pole crosses a text.
+ * A name flies to the right of its pole. From the right to the left, each goes into the lowest row that is
+ * higher than all poles under its text; so no pole crosses a text.
  */
 export function flagRows(names: readonly { text: string; x: number }[], rightEdge: number): Flag[] {
   const placed: (Flag & { from: number; to: number })[] = [];

@@ -1,4 +1,7 @@
-/** The picture of a measured star: a negative plate with its ring, its positions beside it, and of a sequence its path. */
+/**
+ * The picture of a measured star: a negative plate with its ring, its positions beside it, and of a sequence
+ * its path.
+ */
 import {
   type EstimatorName,
   estimatorNames,
@@ -266,7 +269,7 @@ function captionsOf({ ring, light, snr, coma }: MeasuredStar): string[] {
       : []),
     `SNR ${significant(snr, 3)}${light ? `, half-flux diameter ${withError(light.halfFluxDiameterPx)} px` : ''}${
       best
-        ? `; sagittal coma ${withError(best.sagittalComaPx)} px${best.angleDeg ? ` towards ${withError(best.angleDeg)}°` : ''}`
+        ? `; sagittal coma ${withError(best.sagittalComaPx)} px${best.angleDeg ? ` toward ${withError(best.angleDeg)}°` : ''}`
         : ''
     }.`,
     'Ink is the square root of the light above the background; ticks: the position by the estimator of the rig.',

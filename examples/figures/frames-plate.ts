@@ -24,7 +24,7 @@ export function plateOf({ image }: FrameImage, star: MeasuredStar, levelAdu: num
     : 2.2 * Math.max(3, light?.halfFluxDiameterPx.value ?? found.diameterPx);
   const half = Math.ceil(Math.min(400, Math.max(6, reach)));
   const side = 2 * half + 1;
-  const center = ring.ok ? ring.outerCentre : found;
+  const center = ring.ok ? ring.outerCenter : found;
   const left = Math.round(center.x) - half;
   const top = Math.round(center.y) - half;
   const [height, width] = image.shape as [number, number];
@@ -52,7 +52,7 @@ export interface Outline {
 /** Outer edge, and the inner one where the hole is resolved. */
 export function ringOutlines({ ring }: MeasuredStar): Outline[] {
   if (!ring.ok) return [];
-  const { x, y } = ring.outerCentre;
+  const { x, y } = ring.outerCenter;
   const outer = { x, y, radius: ring.outerDiameterPx.value / 2, dashed: false };
   if (!ring.holeResolved) return [outer];
   const { holeOffsetPx } = ring;

@@ -11,9 +11,9 @@ export interface Inks {
 }
 
 /**
- * Chosen so that accent, second, third and ink stay apart for every common color vision (CIE 1976 distance of at least
- * 22 between any two under simulated protanopia, deuteranopia and tritanopia; matrices of Machado et al. 2009 from
- * memory) and so that each reads as text on its paper (contrast of at least 4.5).
+ * Chosen so that accent, second, third and ink stay apart for every common color vision (CIE 1976 distance of
+ * at least 22 between any two under simulated protanopia, deuteranopia and tritanopia; matrices of Machado et
+ * al. 2009 from memory) and so that each reads as text on its paper (contrast of at least 4.5).
  */
 export const lightInks: Inks = {
   paper: '#fcfbf8',
@@ -25,7 +25,10 @@ export const lightInks: Inks = {
   third: '#25776d',
 };
 
-/** The same by the names that the page's style sheet gives them, so that the reader's setting changes them at once. */
+/**
+ * The same by the names that the page's style sheet gives them, so that the reader's setting changes them at
+ * once.
+ */
 export const pageInks: Inks = {
   paper: 'var(--paper)',
   ink: 'var(--ink)',

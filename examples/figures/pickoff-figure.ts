@@ -19,7 +19,10 @@ const width = 640;
 const panelPx = 210;
 const headPx = 46;
 
-/** Noise-equivalent error and focus limit against depth; brightness of the spikes against the distance from the star. */
+/**
+ * Noise-equivalent error and focus limit against depth; brightness of the spikes against the distance from
+ * the star.
+ */
 export function pickoffFigure(
   { rig, tradeOff, edge }: PickoffFigure,
   options: FigureOptions = {},

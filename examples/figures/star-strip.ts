@@ -1,4 +1,7 @@
-/** The star as the camera sees it at several focus shifts, printed as plates: the more electrons, the more ink. */
+/**
+ * The star as the camera sees it at several focus shifts, printed as plates: the more electrons, the more
+ * ink.
+ */
 import { kthSmallest } from '@holdfast/psf/numerics';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import type { Report, StarPicture } from '../reports/report.ts';
@@ -70,7 +73,10 @@ export function starPlates(
   return sheet(options, { width, height: top - 12, alternative }, ...parts);
 }
 
-/** Whole screen pixels a camera pixel, so that all are printed alike: the largest that needs no more rows than it must. */
+/**
+ * Whole screen pixels a camera pixel, so that all are printed alike: the largest that needs no more rows than
+ * it must.
+ */
 function scaleFor(stars: readonly StarPicture[], width: number, labelWidth: number): number {
   const widest = Math.max(...stars.map((star) => star.width));
   const rowsAt = (scale: number) => rowsOf(cellWidths(stars, scale, labelWidth), width).length;

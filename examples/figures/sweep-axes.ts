@@ -15,7 +15,7 @@ export const axisLabels = {
   pixelSizeUm: 'pixel size, µm',
   offAxisMm: 'off-axis distance, mm',
   clipDistance: 'clipping edge, radii of the aperture',
-  neighbourDistancePx: 'distance of the neighbour, px',
+  neighborDistancePx: 'distance of the neighbor, px',
 } as const;
 
 export type Axis = keyof typeof axisLabels;

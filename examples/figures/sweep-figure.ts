@@ -8,8 +8,8 @@ import { lightInks } from './inks.ts';
 import { type Axis, axisLabels, framed, placeOf, plain, seriesOf } from './sweep-axes.ts';
 
 /**
- * Noise-equivalent error in arcsec over the axes that vary (the first two of them); the dotted line is the largest error that the rig's
- * budget allows. A setting without a position leaves a gap.
+ * Noise-equivalent error in arcsec over the axes that vary (the first two of them); the dotted line is the
+ * largest error that the rig's budget allows. A setting without a position leaves a gap.
  *
  * @param axes  names of the axes that the sweep varied, in its own order
  * @throws RangeError when no axis varies that a figure can be drawn over

@@ -1,4 +1,7 @@
-/** Guiding through an event: how far the star strays with each way, the focus meanwhile, and what the picture gets. */
+/**
+ * Guiding through an event: how far the star strays with each way, the focus meanwhile, and what the picture
+ * gets.
+ */
 import * as Plot from '@observablehq/plot';
 import type { TrackingComparison } from '../reports/tracking-comparison.ts';
 import { type FigureOptions, letterPx, place, sheet, svgElement, textWidth } from './figure.ts';
@@ -22,8 +25,9 @@ const gap = 20;
 const axis = { label: null, fontSize: letterPx, tickSize: 4 };
 
 /**
- * Three panels over the time of the first run: distance of the telescope from the set point, averaged over each guide frame;
- * focus shift of the guide camera; growth of the picture's stars in each exposure, mean of all runs.
+ * Three panels over the time of the first run: distance of the telescope from the set point, averaged over
+ * each guide frame; focus shift of the guide camera; growth of the picture's stars in each exposure, mean of
+ * all runs.
  */
 export function trackFigure(comparison: TrackingComparison, options: FigureOptions = {}): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;

@@ -36,7 +36,10 @@ export class Book {
     this.state = new PageState(printed === undefined ? '' : JSON.stringify(printed.rig));
   }
 
-  /** What `setUp` shows is answered for by this part of the page: older answers look older, failures are told there. */
+  /**
+   * What `setUp` shows is answered for by this part of the page: older answers look older, failures are told
+   * there.
+   */
   within<Made>(box: HTMLElement, setUp: () => Made): Made {
     const outer = this.#place;
     this.#place = new Place(box);
@@ -45,7 +48,10 @@ export class Book {
     return made;
   }
 
-  /** A value by name, computed again whenever one of its inputs changes; a generator gives one value after the other. */
+  /**
+   * A value by name, computed again whenever one of its inputs changes; a generator gives one value after the
+   * other.
+   */
   define(name: string, inputs: readonly string[], compute: Compute): void {
     this.#module.variable().define(name, [...inputs], compute);
   }
@@ -102,8 +108,9 @@ export class Book {
   }
 
   /**
-   * Watch a chapter: its own value of the rig, `rigName(chapter)`, follows the rig at once while it is in view, else when it
-   * comes into view, or a while later, one chapter after the other, so that the page can be printed whole.
+   * Watch a chapter: its own value of the rig, `rigName(chapter)`, follows the rig at once while it is in
+   * view, else when it comes into view, or a while later, one chapter after the other, so that the page can
+   * be printed whole.
    */
   watch(part: Element, chapter: string): void {
     const view = new View(part, () => this.#crew.lookAgain());

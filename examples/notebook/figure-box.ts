@@ -1,4 +1,7 @@
-/** A numbered figure with its caption, redrawn for its width and whenever its numbers change; saved as SVG and PNG. */
+/**
+ * A numbered figure with its caption, redrawn for its width and whenever its numbers change; saved as SVG and
+ * PNG.
+ */
 import type { FigureOptions } from '../figures/figure.ts';
 import { lightInks, pageInks } from '../figures/inks.ts';
 import { element } from './element.ts';

@@ -1,4 +1,7 @@
-/** A rig as a list of quantities: names and units are read from the names in its file, so that none is left out. */
+/**
+ * A rig as a list of quantities: names and units are read from the names in its file, so that none is left
+ * out.
+ */
 import type { Rig } from '@holdfast/sim';
 
 export interface Input {

@@ -1,4 +1,7 @@
-/** A part of the page that shows answers: it says when they are older than the controls, and why there is none. */
+/**
+ * A part of the page that shows answers: it says when they are older than the controls, and why there is
+ * none.
+ */
 import { element } from './element.ts';
 
 export class Place {

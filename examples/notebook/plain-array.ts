@@ -1,10 +1,13 @@
 /**
- * Stands in for the `ndarray` package in the page: that one compiles its classes from text, which the page's policy forbids.
- * It does what the package does; test/plain-array.test.ts runs the same checks on both.
+ * Stands in for the `ndarray` package in the page: that one compiles its classes from text, which the page's
+ * policy forbids. It does what the package does; test/plain-array.test.ts runs the same checks on both.
  */
 type Store = Float64Array | number[];
 
-/** @param shape  default: one axis along the data; `stride` by default row by row, `offset` by default that of the first value */
+/**
+ * @param shape default: one axis along the data; `stride` by default row by row, `offset` by default that of
+ *   the first value
+ */
 export default function plainArray(
   data: Store,
   shape: number[] = [data.length],

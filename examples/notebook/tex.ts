@@ -1,6 +1,6 @@
 /**
- * Formulas, typeset while the page is built: the build replaces the text between the backquotes by its markup, so that
- * the page carries no typesetter. Only the chapter's own formulas ever come here.
+ * Formulas, typeset while the page is built: the build replaces the text between the backquotes by its
+ * markup, so that the page carries no typesetter. Only the chapter's own formulas ever come here.
  */
 import { ownScroll } from './own-scroll.ts';
 

@@ -4,10 +4,15 @@ import katex from 'katex';
 import { defaultClientConditions, defineConfig, type Plugin } from 'vite';
 import { viteSingleFile } from 'vite-plugin-singlefile';
 
-/** The faces that the formulas of the notebook use; a formula with another sort of letter needs its face here. */
+/**
+ * The faces that the formulas of the notebook use; a formula with another sort of letter needs its face here.
+ */
 const faces = /KaTeX_(?:Main-Regular|Main-Italic|Math-Italic|Size[1-4]-Regular)\./;
 
-/** Typesets `formula` and `math` templates, and keeps of KaTeX's fonts what they use: WOFF2, which every browser reads. */
+/**
+ * Typesets `formula` and `math` templates, and keeps of KaTeX's fonts what they use: WOFF2, which every
+ * browser reads.
+ */
 const typesetFormulas: Plugin = {
   name: 'typeset-formulas',
   enforce: 'pre',
@@ -29,7 +34,10 @@ const typesetFormulas: Plugin = {
   },
 };
 
-/** In the page, the tests of published numbers find stand-ins for the test runner and for the folder of open images. */
+/**
+ * In the page, the tests of published numbers find stand-ins for the test runner and for the folder of open
+ * images.
+ */
 const testsAsData: Plugin = {
   name: 'tests-as-data',
   enforce: 'pre',

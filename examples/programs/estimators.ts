@@ -1,4 +1,6 @@
-/** How near does each estimator come to the least possible error, for rings of all sizes, faint and bright? */
+/**
+ * How near does each estimator come to the least possible error, for rings of all sizes, faint and bright?
+ */
 import { estimatorFigure } from '../figures/estimator-figure.ts';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import {

@@ -1,4 +1,7 @@
-/** A folder into which a camera writes: the guide star of each frame as it comes, and the correction in pixels. */
+/**
+ * A folder into which a camera writes: the guide star of each frame as it comes, and the correction in
+ * pixels.
+ */
 import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { type GuideStar, prepareGuideStar } from '@holdfast/centroid';

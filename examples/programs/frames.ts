@@ -1,4 +1,7 @@
-/** Real frames, one or a folder: where the stars are, how far out of focus, what to do; a table, a picture, JSON. */
+/**
+ * Real frames, one or a folder: where the stars are, how far out of focus, what to do; a table, a picture,
+ * JSON.
+ */
 import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import {
@@ -73,7 +76,7 @@ export const frames = command({
       throw new UnusableInput(
         `--positions must be one number per file, got ${positions.length} for ${files.length} files`,
       );
-    const read = { colour: color, ...mosaicOf(mosaic) };
+    const read = { color: color, ...mosaicOf(mosaic) };
     const title = paths.length === 1 ? basename(paths[0]) : `${paths.length} files`;
     const options = { seed, trials, read, ...(onProgress ? { onProgress } : {}) };
     const draw = (figure: Parameters<typeof framesFigure>[0]): string[] => {

@@ -1,5 +1,8 @@
 #!/usr/bin/env node
-/** The one program: its first word names what is asked; without it, whether the guide camera must be refocused. */
+/**
+ * The one program: its first word names what is asked; without it, whether the guide camera must be
+ * refocused.
+ */
 import { UnusableInput } from '../reports/unusable-input.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
 import type { Command } from './command-line/command.ts';

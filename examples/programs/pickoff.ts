@@ -166,7 +166,7 @@ function withAskedDesign({ rig, design, primaryRatio, behindPrimary }: Values<ty
 function edgeText(edge: EdgeLight | undefined, whole: PickoffOptions): string[] {
   const flank =
     `Its flank, were it 1 mm thick and blackened, can reflect light that is at most ${flankLight(whole).belowStarMag.toFixed(1)} mag ` +
-    'below such a star (derived; where to is not modelled).';
+    'below such a star (derived; where to is not modeled).';
   if (edge === undefined)
     return wrapped(
       `No star of the picture has the mirror's edge in its beam: it diffracts nothing. ${flank}`,
@@ -224,7 +224,7 @@ function shadeText({ shadow }: PickoffClearance): string {
   const { penumbraFromAxisMm, umbraFromAxisMm } = shadow;
   const full =
     umbraFromAxisMm === undefined ? 'no point is in full shade' : `full shade from ${mm(umbraFromAxisMm)} on`;
-  return `Straight towards the mirror the half-shade begins ${mm(penumbraFromAxisMm)} from the axis; ${full}.`;
+  return `Straight toward the mirror the half-shade begins ${mm(penumbraFromAxisMm)} from the axis; ${full}.`;
 }
 
 function rotationTable({ byRotation }: PickoffClearance): string[] {

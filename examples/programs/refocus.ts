@@ -1,4 +1,7 @@
-/** The main job: must the guide camera be refocused? For one ring, for a frame, or filter by filter, with the page. */
+/**
+ * The main job: must the guide camera be refocused? For one ring, for a frame, or filter by filter, with the
+ * page.
+ */
 import { readFileSync } from 'node:fs';
 import { adviseRefocus, type CompleteAdvice, type Rig, type SeenRig, startRig } from '@holdfast/sim';
 import { sweepWorkers } from '@holdfast/sim/workers';

@@ -1,4 +1,7 @@
-/** Guide frames of a rig as its camera would write them: FITS files whose truth is known, to try everything on. */
+/**
+ * Guide frames of a rig as its camera would write them: FITS files whose truth is known, to try everything
+ * on.
+ */
 import { mkdirSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { createImage, exposeFrame, type Image, prepareStar, randomStream } from '@holdfast/psf';
@@ -53,7 +56,10 @@ export const simulateFrame = command({
   },
 });
 
-/** Scenes are paraxial; the rays of a real cone, D = 2 dz tan(asin(1 / 2F)), make a ring that is a little larger. */
+/**
+ * Scenes are paraxial; the rays of a real cone, D = 2 dz tan(asin(1 / 2F)), make a ring that is a little
+ * larger.
+ */
 function coneFactor({ telescope: { apertureMm, focalLengthMm } }: Rig): number {
   const fNumber = focalLengthMm / apertureMm;
   return (2 * fNumber) / Math.sqrt(4 * fNumber * fNumber - 1);
@@ -93,7 +99,7 @@ function writeFrames(asked: Options): TrueFrame[] {
     });
     if (Math.min(width, height) < scene.width)
       throw new RangeError(
-        `size must be at least ${scene.width} px a side for this star, got ${width}x${height}`,
+        `size must be at least ${scene.width} px per side for this star, got ${width}x${height}`,
       );
     const moved = motionOf(scene, asked, n);
     const stars = field.map(({ x, y, share }) => ({
@@ -123,7 +129,7 @@ function writeFrames(asked: Options): TrueFrame[] {
           (star, k) =>
             `star ${k + 1}: FITS pixel ${(star.x + 1).toFixed(3)}, ${(star.y + 1).toFixed(3)}; ${star.fluxE.toFixed(0)} electrons`,
         ),
-        `sky and dark ${significant(scene.backgroundE, 4)} electrons a pixel`,
+        `sky and dark ${significant(scene.backgroundE, 4)} electrons per pixel`,
       ],
     });
     writeSafely(file, bytes);
@@ -161,7 +167,10 @@ function motionOf(scene: Scene, { rig, frames, seed }: Options, n: number): { x:
   return { x: rmsPx * random.normal(), y: rmsPx * random.normal() };
 }
 
-/** Expected electrons of sky and stars; each star is drawn on a stamp of twice the reach that holds nearly all its light. */
+/**
+ * Expected electrons of sky and stars; each star is drawn on a stamp of twice the reach that holds nearly all
+ * its light.
+ */
 function lightOf(scene: Scene, stars: readonly TrueStar[], width: number, height: number): Image {
   const image = createImage(width, height);
   image.data.fill(scene.backgroundE);

@@ -1,4 +1,7 @@
-/** What does guiding do through a focus run, a filter change or a lost star, and what does it cost the picture? */
+/**
+ * What does guiding do through a focus run, a filter change or a lost star, and what does it cost the
+ * picture?
+ */
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { trackFigure } from '../figures/track-figure.ts';
 import { compareWays, eventKinds } from '../reports/tracking-comparison.ts';

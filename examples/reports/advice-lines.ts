@@ -34,7 +34,7 @@ export function adviceSections(rig: Rig, night: NightAdvice): AdviceSection[] {
     { title: 'During a focus run', lines: focusRunLines(rig, night) },
     { title: 'What makes the stars of the picture', lines: pictureLines(rig, night) },
     ...(night.beside ? [{ title: 'Beside the guide star', lines: [besideText(night.beside)] }] : []),
-    { title: 'Not in these numbers', lines: night.notModelled },
+    { title: 'Not in these numbers', lines: night.notModeled },
   ];
   return sections.filter(({ lines }) => lines.length > 0);
 }

@@ -1,4 +1,7 @@
-/** Every estimator on the same frames of rings of all sizes, faint and bright, against the least possible error. */
+/**
+ * Every estimator on the same frames of rings of all sizes, faint and bright, against the least possible
+ * error.
+ */
 
 import {
   chooseEstimator,

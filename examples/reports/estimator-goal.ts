@@ -1,4 +1,7 @@
-/** The goal for the estimators, cell by cell: one of them within 5 % of the least possible error, and unbiased. */
+/**
+ * The goal for the estimators, cell by cell: one of them within 5 % of the least possible error, and
+ * unbiased.
+ */
 import { type Compared, type ComparedCell, comparedNames, scenery } from './estimator-comparison.ts';
 
 /** Largest rms error over the bound. */
@@ -12,12 +15,12 @@ const biasShare = 0.1;
 const mostLost = 0.01;
 
 /**
- * The bound tells what unbiased estimators can reach while their error is small against the blur of the star's edges. Beyond this
- * share of the blur's FWHM no estimator is known to reach it.
+ * The bound tells what unbiased estimators can reach while their error is small against the blur of the
+ * star's edges. Beyond this share of the blur's FWHM no estimator is known to reach it.
  */
 export const asymptoticShare = 0.1;
 
-export interface Judgement {
+export interface Judgment {
   readonly outerDiameterPx: number;
   readonly snr: number;
   /** Whether the bound itself is meaningful there. */
@@ -29,7 +32,7 @@ export interface Judgement {
   readonly bestRatioError: number | undefined;
 }
 
-export function judge({ outerDiameterPx, snr, boundPx, estimators }: ComparedCell): Judgement {
+export function judge({ outerDiameterPx, snr, boundPx, estimators }: ComparedCell): Judgment {
   const measured = estimators.filter(({ lostFraction }) => lostFraction <= mostLost);
   const [best] = [...measured].sort((a, b) => (a.boundRatio ?? Infinity) - (b.boundRatio ?? Infinity));
   return {
@@ -75,7 +78,7 @@ export function goalText(cells: readonly ComparedCell[]): string[] {
 }
 
 /** Rings with the same signal-to-noise ratios together. */
-function cellsText(cells: readonly Judgement[]): string {
+function cellsText(cells: readonly Judgment[]): string {
   const rings = [...new Set(cells.map(({ outerDiameterPx }) => outerDiameterPx))];
   const bySnrs = new Map<string, number[]>();
   for (const ring of rings) {

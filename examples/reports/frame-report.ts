@@ -108,7 +108,8 @@ export interface FrameReportOptions extends LongWorkOptions {
 }
 
 /**
- * The telescope of a frame: the rig that is given, else the one that its header and the given numbers describe.
+ * The telescope of a frame: the rig that is given, else the one that its header and the given numbers
+ * describe.
  *
  * @throws UnusableInput with the faults of what header and numbers describe
  */
@@ -322,8 +323,8 @@ function comaLines({ coma, ring }: MeasuredStar): string[] {
   const words = told.flatMap(([how, found]) => {
     if (found === undefined) return [];
     const { sagittalComaPx, angleDeg } = found;
-    const towards = angleDeg ? ` towards ${withError(angleDeg)} degrees` : '';
-    return [`${withError(sagittalComaPx)} px${towards} ${how}`];
+    const toward = angleDeg ? ` toward ${withError(angleDeg)} degrees` : '';
+    return [`${withError(sagittalComaPx)} px${toward} ${how}`];
   });
   if (words.length === 0) return [];
   const strong = coma.fromMoments;

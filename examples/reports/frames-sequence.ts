@@ -65,7 +65,8 @@ export interface SequenceReport {
 /**
  * The telescope is that of the first frame that can be read.
  *
- * @throws UnusableInput when none of the frames can be read or shows a star, or a length of the telescope is missing
+ * @throws UnusableInput when none of the frames can be read or shows a star, or a length of the telescope is
+ *   missing
  */
 export async function sequenceReport(
   source: FrameSource,
@@ -270,9 +271,9 @@ function focusLines({ focus, frames }: SequenceResult): string[] {
     ];
   }
   const { absFocusShiftUm, umPerHour, umPerFrame, scatterUm } = focus;
-  const pace = umPerHour ? `${withError(umPerHour)} um an hour` : `${withError(umPerFrame)} um a frame`;
+  const pace = umPerHour ? `${withError(umPerHour)} um per hour` : `${withError(umPerFrame)} um per frame`;
   return [
-    `Distance from focus by ${focus.frames} rings: ${withError(absFocusShiftUm)} um on average, growing by ${pace}; scatter ${significant(scatterUm, 2)} um a frame.`,
+    `Distance from focus by ${focus.frames} rings: ${withError(absFocusShiftUm)} um on average, growing by ${pace}; scatter ${significant(scatterUm, 2)} um per frame.`,
   ];
 }
 
@@ -305,7 +306,7 @@ function calibrationLines(rig: Rig, found: CalibrationResult, camera: RigCamera)
       : []),
     ...alternatives.map(
       (other) =>
-        `  as possible by these frames: focus at ${withError(other.zeroFocusPosition)} steps, ${withError(other.pxPerStep)} px a step in place of ${withError(found.pxPerStep)}`,
+        `  as possible by these frames: focus at ${withError(other.zeroFocusPosition)} steps, ${withError(other.pxPerStep)} px per step in place of ${withError(found.pxPerStep)}`,
     ),
   ];
 }

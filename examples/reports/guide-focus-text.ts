@@ -33,7 +33,7 @@ function settingText({ settingUm, moveUm }: GuideFocusSetting): string {
   const move =
     Math.abs(moveUm) < 0.05
       ? 'where it is'
-      : `${shownUm(Math.abs(moveUm))} um ${moveUm > 0 ? 'away from' : 'towards'} the telescope`;
+      : `${shownUm(Math.abs(moveUm))} um ${moveUm > 0 ? 'away from' : 'toward'} the telescope`;
   const isNarrow = settingUm.high - settingUm.low < 10;
   const text = (value: number) => (isNarrow ? `${value > 0 ? '+' : ''}${value.toFixed(1)}` : signedUm(value));
   return `${intervalText(settingUm, text)} um (${move})`;

@@ -1,4 +1,7 @@
-/** The answer about one ring: keep, trim or refocus, how large it may grow, and what the assumptions are worth. */
+/**
+ * The answer about one ring: keep, trim or refocus, how large it may grow, and what the assumptions are
+ * worth.
+ */
 import {
   type AssumptionEffect,
   adviseStar,
@@ -40,7 +43,10 @@ export interface RingAnswerOptions extends LongWorkOptions {
   readonly onAnswer?: (answer: RingAnswer) => void;
 }
 
-/** A ring of a rig that is known. The star is the rig's, or has this magnitude, or makes its ring have this SNR. */
+/**
+ * A ring of a rig that is known. The star is the rig's, or has this magnitude, or makes its ring have this
+ * SNR.
+ */
 export interface AskedRing {
   readonly ringDiameterPx: number;
   readonly magnitude?: number | undefined;

@@ -17,7 +17,9 @@ export interface RingOrStar {
   /** By a ring on the axis, by rays, of the whole beam; and by the star that the pick-off sees. */
   readonly ring: RingOrStarAnswer;
   readonly star: RingOrStarAnswer;
-  /** What makes the least possible error larger, each as a factor; their product is that of star over ring. */
+  /**
+   * What makes the least possible error larger, each as a factor; their product is that of star over ring.
+   */
   readonly factors: {
     /** Wings of the moving air, diffraction and colors, on the axis. */
     readonly wings: number;

@@ -49,7 +49,7 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
         `response is the noise-equivalent error (noise-eq.) that guiding feels.`,
     ),
     ...(advice.beside ? wrapped(besideText(advice.beside)) : []),
-    ...wrapped(`Not modelled: ${advice.notModelled.join('; ')}.`),
+    ...wrapped(`Not modeled: ${advice.notModeled.join('; ')}.`),
   ].join('\n');
 }
 

@@ -30,7 +30,7 @@ export function trackingText(
     ...(event === null ? [] : ['', verdict(ways)]),
     '',
     `${runs} runs, seed ${seed}; +- is the standard error of their mean. Arcsec from the set point at the start, x = right ascension, y = declination.`,
-    `Not in these numbers: ${result.notModelled.join('; ')}.`,
+    `Not in these numbers: ${result.notModeled.join('; ')}.`,
   ].join('\n');
 }
 

@@ -1,4 +1,7 @@
-/** The growth of the cost as a figure: one small chart a work, both axes logarithmic, with the power law that fits. */
+/**
+ * The growth of the cost as a figure: one small chart a work, both axes logarithmic, with the power law that
+ * fits.
+ */
 import { sheet, svgElement } from '../../examples/dist/figures/figure.js';
 import { lightInks as inks } from '../../examples/dist/figures/inks.js';
 import type { GrowthResult } from './growth.ts';
@@ -92,7 +95,10 @@ function logScale(values: readonly number[], from: number, to: number): (value: 
   return (value) => Math.round(10 * (from + (Math.log(value) - low + margin) * perUnit)) / 10;
 }
 
-/** 1, 2 and 5 times the powers of ten within the range; the powers alone where these are many, more where they are few. */
+/**
+ * 1, 2 and 5 times the powers of ten within the range; the powers alone where these are many, more where they
+ * are few.
+ */
 function decades(values: readonly number[]): number[] {
   const low = Math.min(...values);
   const high = Math.max(...values);

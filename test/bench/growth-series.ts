@@ -24,8 +24,8 @@ export interface GrowthSeries {
   /** Name of what `workOf` gives. */
   readonly work: string;
   /**
-   * What the cost should be proportional to. The exponent is that of the cost as a power of it: 1 is as it should be, less
-   * means that a fixed cost still shows.
+   * What the cost should be proportional to. The exponent is that of the cost as a power of it: 1 is as it
+   * should be, less means that a fixed cost still shows.
    */
   workOf(size: number): number;
   /** One unit is the work of that size, once. */
@@ -155,7 +155,8 @@ function workersSide(size: number): Side {
           trials: 4096,
           runner,
         }));
-      // Time of all cores, as for the others: where the workers do not hinder each other, it grows as their number.
+      // Time of all cores, as for the others: where the workers do not hinder each other, it grows as their
+      // number.
       return (size * (performance.now() - begin)) / 1000;
     },
     close: () => void runner.close(),

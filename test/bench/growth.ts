@@ -1,6 +1,6 @@
 /**
- * How the cost grows with the size of the work: time against size in short slices by turns, and the exponent of the power
- * law that fits them best. Writes results/growth.json and results/growth.svg.
+ * How the cost grows with the size of the work: time against size in short slices by turns, and the exponent
+ * of the power law that fits them best. Writes results/growth.json and results/growth.svg.
  */
 import { writeFileSync } from 'node:fs';
 import { figureDocument, svgFileText } from '../../examples/dist/figures/figure-document.js';
@@ -16,7 +16,9 @@ export interface GrowthResult {
   readonly sizes: readonly number[];
   /** Seconds of one unit at each size. */
   readonly seconds: readonly Spread[];
-  /** Cost ~ work ^ exponent, 1 where it is linear; the error is the standard error of its mean over the turns. */
+  /**
+   * Cost ~ work ^ exponent, 1 where it is linear; the error is the standard error of its mean over the turns.
+   */
   readonly exponent: number;
   readonly error: number;
   /** Seconds by the power law at each size. */

@@ -1,6 +1,7 @@
 /**
- * Speeds of several sides measured in short slices by turns, so that whatever else the machine does falls on all alike. The
- * ratio is taken within each turn, of neighbours in time; its median and quartiles over the turns are the result.
+ * Speeds of several sides measured in short slices by turns, so that whatever else the machine does falls on
+ * all alike. The ratio is taken within each turn, of neighbors in time; its median and quartiles over the
+ * turns are the result.
  */
 import type { Side } from './row.ts';
 
@@ -20,7 +21,10 @@ export interface Interleaved {
   readonly turns: readonly (readonly number[])[];
 }
 
-/** Sides whose least unit takes long get fewer turns than asked for, but not fewer than `leastTurns`: a row ends in this time, s. */
+/**
+ * Sides whose least unit takes long get fewer turns than asked for, but not fewer than `leastTurns`: a row
+ * ends in this time, s.
+ */
 const longestS = 20;
 const leastTurns = 3;
 
@@ -41,7 +45,7 @@ export async function interleave(
   const turns = Math.max(leastTurns, Math.min(repeats, Math.floor(longestS / turnS)));
   const speeds: number[][] = sides.map(() => []);
   for (let turn = 0; turn < turns; turn++) {
-    // There and back again: a load that rises or falls steadily favours no side.
+    // There and back again: a load that rises or falls steadily favors no side.
     const order = sides.map((_, i) => (turn % 2 === 0 ? i : sides.length - 1 - i));
     for (const i of order) speeds[i].push(counts[i] / (await sides[i].run(counts[i])));
   }

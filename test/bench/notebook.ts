@@ -3,10 +3,11 @@
  *
  *   npm run build && npx tsx test/bench/notebook.ts [--repeats 3]
  *
- * In Chromium, each control takes new values one after the other, once its chapter is in view. Two times are taken within the page,
- * at the frame after the figure was drawn: until it shows the answer to the new value, and until it shows the first simulated
- * frames of it. Opening the page is timed until its first verdict, with the longest task before it. Of each change, the least of all repeats counts: what else the machine does only adds. Prints a table, and writes
- * the times to test/bench/results/notebook.json.
+ * In Chromium, each control takes new values one after the other, once its chapter is in view. Two times are
+ * taken within the page, at the frame after the figure was drawn: until it shows the answer to the new value,
+ * and until it shows the first simulated frames of it. Opening the page is timed until its first verdict,
+ * with the longest task before it. Of each change, the least of all repeats counts: what else the machine
+ * does only adds. Prints a table, and writes the times to test/bench/results/notebook.json.
  */
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
@@ -25,7 +26,7 @@ interface Case {
 
 const control = (name: string): string => `[data-control="${name}"] input.number`;
 const field = (name: string): string => `[data-field="${name}"]`;
-const answerState = { selector: 'section[aria-labelledby=answer] .state', words: 'Simulated' };
+const answerState = { selector: 'section[aria-labeledby=answer] .state', words: 'Simulated' };
 const caption = (figure: string) => ({ selector: `#${figure} .words`, words: 'simulated frames' });
 
 const cases: readonly Case[] = [

@@ -1,7 +1,8 @@
 /**
- * References that are programs of their own: Python scripts, and C compiled on the spot. Each reads a count a line from its
- * input, does that many units and answers with one line: seconds that they took by its own clock, then, if it likes, numbers
- * by which to see that the work was the same. Between two lines it waits and takes no time from others.
+ * References that are programs of their own: Python scripts, and C compiled on the spot. Each reads a count a
+ * line from its input, does that many units and answers with one line: seconds that they took by its own
+ * clock, then, if it likes, numbers by which to see that the work was the same. Between two lines it waits
+ * and takes no time from others.
  */
 import { type ChildProcess, execFileSync, spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';

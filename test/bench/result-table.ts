@@ -37,7 +37,7 @@ function ratioText({ median, lower, upper }: Spread): string {
   return `${digits(median)} (${digits(lower)} to ${digits(upper)})`;
 }
 
-/** Units a second from one a second on, else the seconds of a unit. */
+/** Units a second from one per second on, else the seconds of a unit. */
 function speedText(perSecond: number, unit: string): string {
   return perSecond >= 1 ? `${digits(perSecond)} ${unit}s/s` : `${digits(1 / perSecond)} s a ${unit}`;
 }

@@ -1,6 +1,7 @@
 /**
- * A row in a process of its own: what ran before would leave its mark on how the engine compiles what both have in common (a
- * third of the speed of a frame, measured). Run with the name of a row; the result goes to the parent.
+ * A row in a process of its own: what ran before would leave its mark on how the engine compiles what both
+ * have in common (a third of the speed of a frame, measured). Run with the name of a row; the result goes to
+ * the parent.
  */
 import { fork } from 'node:child_process';
 import { fileURLToPath } from 'node:url';

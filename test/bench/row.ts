@@ -1,14 +1,14 @@
 /**
- * What one row of the bench is. To add one: a file rows/<name>.ts that exports `row`. The file is found by its place; the
- * row is run by `npm run bench -- <name>`.
+ * What one row of the bench is. To add one: a file rows/<name>.ts that exports `row`. The file is found by
+ * its place; the row is run by `npm run bench -- <name>`.
  */
 
 /** One side of a comparison. */
 export interface Side {
   /**
-   * Do `count` units of the work, one after the other, and return the seconds that they took. What belongs to setting
-   * up (random inputs, a pipe to another process) is left out of the time. Same work for both sides: the speed is in
-   * units per second.
+   * Do `count` units of the work, one after the other, and return the seconds that they took. What belongs to
+   * setting up (random inputs, a pipe to another process) is left out of the time. Same work for both sides:
+   * the speed is in units per second.
    */
   run(count: number): number | Promise<number>;
   /** End what was started for it. */

@@ -15,9 +15,9 @@ const frames = Array.from({ length: 40 }, (_, i) => {
 const everyPixel = new Uint8Array(size.width * size.height).fill(1);
 
 const setUps = {
-  'centre of mass in an aperture': (valid?: Uint8Array) =>
+  'center of mass in an aperture': (valid?: Uint8Array) =>
     prepareCenterOfMass(size, { guess: { x: 18, y: 14 }, radiusPx: 8.5, noise, ...(valid ? { valid } : {}) }),
-  'centre of mass of the whole image': (valid?: Uint8Array) =>
+  'center of mass of the whole image': (valid?: Uint8Array) =>
     prepareCenterOfMass(size, valid ? { valid } : {}),
   'light above a threshold, subtracted': (valid?: Uint8Array) =>
     prepareThresholdedCenterOfMass(size, {

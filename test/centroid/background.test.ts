@@ -25,8 +25,9 @@ function estimated(found: ReturnType<typeof estimateBackground>) {
 
 describe('level, its uncertainty and the noise of a pixel', () => {
   const frames = 300;
-  // Bias of each centre in electrons: clipped mean -0.04 (derived: the third moment of photon noise beyond 3 sigma,
-  // 0.04 electrons); median -1/6 and mode -2.5/6 for pure photon noise, less by the share of the read noise variance.
+  // Bias of each center in electrons: clipped mean -0.04 (derived: the third moment of photon noise beyond 3
+  // sigma, 0.04 electrons); median -1/6 and mode -2.5/6 for pure photon noise, less by the share of the read
+  // noise variance.
   for (const [level, readNoiseE, center, bias] of [
     [20, 3, 'mean', -0.035],
     [20, 3, 'median', -0.115],
@@ -34,7 +35,7 @@ describe('level, its uncertainty and the noise of a pixel', () => {
     [1000, 5, 'mean', -0.04],
     [3, 1, 'mean', -0.03],
   ] as const)
-    test(`${center} of ${level} electrons a pixel with a read noise of ${readNoiseE}`, () => {
+    test(`${center} of ${level} electrons per pixel with a read noise of ${readNoiseE}`, () => {
       const errors: number[] = [];
       const scaled: number[] = [];
       const sigmas: number[] = [];
@@ -77,7 +78,8 @@ describe('level, its uncertainty and the noise of a pixel', () => {
     const [mean, median, mode] = [bias('mean'), bias('median'), bias('mode')];
     expect(mean).toBeGreaterThan(median);
     expect(median).toBeGreaterThan(mode);
-    // The field adds 25800 electrons to 1833 pixels, 14 to the mean; most of it stands above three sigmas and is left out.
+    // The field adds 25800 electrons to 1833 pixels, 14 to the mean; most of it stands above three sigmas and
+    // is left out.
     expect(mean).toBeLessThan(0.2 * 14);
     expect(Math.abs(mode)).toBeLessThan(mean / 2);
   });

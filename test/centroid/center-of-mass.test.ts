@@ -10,11 +10,11 @@ const star = (x: number, y: number, flux: number, fwhmPx = 3) =>
 
 const noise = { readNoiseE: 2 };
 
-describeEstimatorContract('centre of mass', {
+describeEstimatorContract('center of mass', {
   measure: centerOfMass,
   prepare: prepareCenterOfMass,
-  // (1/pi) exp(-2 pi^2 sigma^2), the pixel-phase error, is below 1e-10 px from FWHM 2.5 px on; the rest is light beyond
-  // the image, 4e-7 px for FWHM 5 px at the place nearest to an edge.
+  // (1/pi) exp(-2 pi^2 sigma^2), the pixel-phase error, is below 1e-10 px from FWHM 2.5 px on; the rest is
+  // light beyond the image, 4e-7 px for FWHM 5 px at the place nearest to an edge.
   accuracyPx: 1e-6,
   repeatPx: 1e-9,
   onConstant({ x, y, flux }, level, { width, height }) {
@@ -32,18 +32,18 @@ describeEstimatorContract('centre of mass', {
     clipped: [star(2, 12, 900), { guess: { x: 2, y: 12 }, radiusPx: 6 }],
   },
   refused: [
-    ['recentre', { recentre: -1 }],
-    ['recentre', { recentre: 1.5 }],
+    ['recenter', { recenter: -1 }],
+    ['recenter', { recenter: 1.5 }],
   ],
 });
 
-describe('centre of mass', () => {
+describe('center of mass', () => {
   test('the example of its documentation', () => {
     const stamp = createImage(3, 3, new Float64Array([0, 1, 0, 1, 4, 3, 0, 1, 0]));
     expect(centerOfMass(stamp)).toEqual({ ok: true, x: 1.2, y: 1, flux: 10, iterations: 1 });
   });
 
-  test('an aperture centred again meets a star that its guess missed', () => {
+  test('an aperture centered again meets a star that its guess missed', () => {
     const options = { guess: { x: 11.6, y: 13.9 }, radiusPx: 6 };
     const found = centerOfMass(star(13.3, 12.2, 1000), options);
     if (!found.ok) throw new Error(found.reason);
@@ -59,7 +59,7 @@ describe('centre of mass', () => {
       0.01,
       'the aperture may end 0.01 px off, and holds all but 1e-5 of the light',
     );
-    const left = centerOfMass(star(13.3, 12.2, 1000), { ...options, recentre: 0 });
+    const left = centerOfMass(star(13.3, 12.2, 1000), { ...options, recenter: 0 });
     if (!left.ok) throw new Error(left.reason);
     expect(left.iterations).toBe(1);
     expect(found.iterations).toBeGreaterThan(1);

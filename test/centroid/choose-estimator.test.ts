@@ -54,16 +54,17 @@ describe('what is chosen', () => {
       for (const other of choice.rated) expect(choice.rmsPx).toBeLessThanOrEqual(1.03 * other.rmsPx);
     });
 
-  test('a wide ring without a template: its symmetry, not its centre of mass', () => {
+  test('a wide ring without a template: its symmetry, not its center of mass', () => {
     const choice = chooseEstimator(star(24, 60_000), camera);
     if (!choice.ok) throw new Error(choice.reason);
     expect(choice.setting.estimator).toBe('mirrorSymmetryCenter');
     const ratio = (name: RatedEstimator['setting']['estimator']) =>
       choice.rated.find(({ setting }) => setting.estimator === name)?.boundRatio;
-    // sqrt(s^2 + R^2 (1 + e^2) / 4) over sqrt(s R (1 - e) / 0.9032), both to sqrt(N): 6.44 / 3.02 without a background
+    // sqrt(s^2 + R^2 (1 + e^2) / 4) over sqrt(s R (1 - e) / 0.9032), both to sqrt(N): 6.44 / 3.02 without a
+    // background
     expectWithin(ratio('centerOfMass') ?? 0, 1.95, 0.25, 'the background adds to both');
     expect(choice.why).toMatch(
-      /^centre of symmetry within 16\.\d px: 0\.0\d+ px expected, 1\.0\d times the least possible 0\.0\d+ px; next best: centre of mass/,
+      /^center of symmetry within 16\.\d px: 0\.0\d+ px expected, 1\.0\d times the least possible 0\.0\d+ px; next best: center of mass/,
     );
   });
 

@@ -49,7 +49,7 @@ const facts = (own: CrossCorrelationOptions): EstimatorFacts => ({
 describeEstimatorContract('cross-correlation', facts({ template: prepareStar(gaussian(3.3), size) }));
 
 describe('cross-correlation', () => {
-  test('the peak of the normalised correlation: no small move raises it', () => {
+  test('the peak of the normalized correlation: no small move raises it', () => {
     const template = prepareStar(gaussian(3.3), size);
     const image = star(13.4, 11.8, 3000);
     fillNoisyFrame(image.data, image.data.slice(), { backgroundE: 30, readNoiseE: 4 }, randomStream('peak'));
@@ -146,7 +146,7 @@ describe('running template', () => {
     return { errors, sigmas, running };
   }
 
-  test('a comet, whose centre nobody knows: relative positions near the bound, no pull of the pixels', () => {
+  test('a comet, whose center nobody knows: relative positions near the bound, no pull of the pixels', () => {
     const flux = 20_000;
     const { errors, sigmas } = follow(comet, flux, 250, Infinity, true);
     const star = expectedStar(comet, { side: 33, x: 16, y: 16, flux });
@@ -165,7 +165,8 @@ describe('running template', () => {
       0.02 + (3.5 * late.scatterError) / late.scatter,
       'first order',
     );
-    // The common offset is where the first image put its centre of symmetry; a comet has its light on one side.
+    // The common offset is where the first image put its center of symmetry; a comet has its light on one
+    // side.
     expect(Math.abs(late.mean)).toBeLessThan(3);
   });
 
@@ -175,7 +176,7 @@ describe('running template', () => {
     expect(statisticsOf(errors.slice(10)).scatter).toBeLessThan(0.05);
   });
 
-  test('a finite memory lets the centre wander, an infinite one holds it', () => {
+  test('a finite memory lets the center wander, an infinite one holds it', () => {
     const wander = (memory: number) => {
       const { errors } = follow(gaussian(3), 700, 400, memory, true);
       const early = statisticsOf(errors.slice(20, 60)).mean;
@@ -186,7 +187,7 @@ describe('running template', () => {
     expect(wander(3)).toBeGreaterThan(0.4);
   });
 
-  test('the mean star is the star, centred', () => {
+  test('the mean star is the star, centered', () => {
     const { running } = follow(gaussian(3), 20_000, 40, Infinity, true);
     const template = running.template();
     if (template === undefined) throw new Error('no star');
@@ -235,8 +236,8 @@ describe('running template', () => {
       if (!found.ok) throw new Error(found.reason);
       errors.push(found.x - x);
     }
-    // The first image is placed by its symmetry, which the masked column pulls by 0.1 px: the offset of all that follow, until
-    // the star has moved on and shows what was masked.
+    // The first image is placed by its symmetry, which the masked column pulls by 0.1 px: the offset of all
+    // that follow, until the star has moved on and shows what was masked.
     for (const error of errors) expectWithin(error, 0.05, 0.06, 'common offset');
   });
 

@@ -33,9 +33,9 @@ describe('against the estimators on noisy frames', () => {
     return drawn[i];
   };
   const cases: [string, Omit<PredictErrorOptions, 'at' | 'noise'>][] = [
-    ['centre of mass, aperture left', { estimator: 'centerOfMass', radiusPx: 7.2, recentre: 0 }],
-    ['centre of mass, aperture following', { estimator: 'centerOfMass', radiusPx: 6.4 }],
-    ['centre of mass, whole image', { estimator: 'centerOfMass' }],
+    ['center of mass, aperture left', { estimator: 'centerOfMass', radiusPx: 7.2, recenter: 0 }],
+    ['center of mass, aperture following', { estimator: 'centerOfMass', radiusPx: 6.4 }],
+    ['center of mass, whole image', { estimator: 'centerOfMass' }],
     ['threshold, subtract', { estimator: 'thresholdedCenterOfMass', radiusPx: 7.2 }],
     [
       'threshold, keep',
@@ -78,7 +78,7 @@ describe('against the estimators on noisy frames', () => {
 
 describe('predicted error', () => {
   test('a window left on its guess follows the star by less than its motion', () => {
-    const near = predict({ estimator: 'centerOfMass', guess: { x: 13, y: 11 }, radiusPx: 3, recentre: 0 });
+    const near = predict({ estimator: 'centerOfMass', guess: { x: 13, y: 11 }, radiusPx: 3, recenter: 0 });
     // Too far right on x, too far up on y: the light that is cut off lies on the other side.
     expect(near.biasX).toBeGreaterThan(0.05);
     expect(near.biasY).toBeLessThan(-0.03);
@@ -104,10 +104,11 @@ describe('predicted error', () => {
   });
 
   test('the error of the background level counts by the lever of the window', () => {
-    const options = { estimator: 'centerOfMass', guess: { x: 14, y: 11 }, radiusPx: 6, recentre: 0 } as const;
+    const options = { estimator: 'centerOfMass', guess: { x: 14, y: 11 }, radiusPx: 6, recenter: 0 } as const;
     const sure = predict(options);
     const unsure = predict({ ...options, backgroundSigma: 2 });
-    // 113 pixels lie within 6 px; the mean measured place is near the star, 1.3 px left of the window's middle.
+    // 113 pixels lie within 6 px; the mean measured place is near the star, 1.3 px left of the window's
+    // middle.
     const lever = (113 * (14 - (at.x + sure.biasX)) * 2) / flux;
     expectWithin(
       unsure.sigmaX ** 2 - sure.sigmaX ** 2,

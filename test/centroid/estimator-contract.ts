@@ -22,13 +22,22 @@ export interface EstimatorFacts {
   /** The estimator with whatever options of its own it needs, beside those given. */
   measure(image: Image, options?: EstimatorOptions): Centroid;
   prepare(size: ImageSize, options?: EstimatorOptions): PreparedEstimator;
-  /** Largest error on a noiseless Gaussian star of FWHM 2.5 to 5 px, 5000 electrons, at any place in a pixel, px. */
+  /**
+   * Largest error on a noiseless Gaussian star of FWHM 2.5 to 5 px, 5000 electrons, at any place in a pixel,
+   * px.
+   */
   readonly accuracyPx: number;
-  /** How near two answers come that should be the same but for the order of sums or the end of an iteration, px. */
+  /**
+   * How near two answers come that should be the same but for the order of sums or the end of an iteration,
+   * px.
+   */
   readonly repeatPx: number;
   /** Its own options that are in electrons, set for three times the light; default none. */
   readonly tripled?: EstimatorOptions & { readonly threshold?: number };
-  /** Position found of a star at `at` when a constant of `level` electrons is added to every pixel of the image. */
+  /**
+   * Position found of a star at `at` when a constant of `level` electrons is added to every pixel of the
+   * image.
+   */
   onConstant(
     at: { x: number; y: number; flux: number },
     level: number,
@@ -51,7 +60,10 @@ const noise = { readNoiseE: 3, backgroundE: 20 };
 const star = (x: number, y: number, flux = 5000, fwhmPx = 3.3): Image =>
   renderStar({ kind: 'gaussian', fwhmPx }, { width, height, x, y, flux });
 
-/** Noise for three times the light: three times the variance, so that the weights of the pixels keep their ratios. */
+/**
+ * Noise for three times the light: three times the variance, so that the weights of the pixels keep their
+ * ratios.
+ */
 export const threeTimes = ({ readNoiseE, backgroundE = 0 }: Noise): Noise => ({
   readNoiseE: Math.sqrt(3) * readNoiseE,
   backgroundE: 3 * backgroundE,

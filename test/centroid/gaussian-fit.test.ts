@@ -23,8 +23,8 @@ needle.set(12, 13, 500);
 const facts = (own: GaussianFitOptions): EstimatorFacts => ({
   measure: (image: Image, options?: EstimatorOptions) => gaussianFit(image, { ...own, ...options }),
   prepare: (at, options) => prepareGaussianFit(at, { ...own, ...options }),
-  // The model is the star. Near the end the steps shrink quadratically (5e-12 found), but for the damping that is left
-  // when a weighted fit starts next to its end.
+  // The model is the star. Near the end the steps shrink quadratically (5e-12 found), but for the damping
+  // that is left when a weighted fit starts next to its end.
   accuracyPx: own.weighting === undefined ? 1e-9 : 1e-7,
   // It ends when a step is below 1e-6 of the width; flips and shifts take other roundings there.
   repeatPx: 2e-6,
@@ -150,7 +150,7 @@ describe('Gaussian fit', () => {
     expectWithin(found.x, 20.3, 5e-3, 'the aperture settles within 0.01 px, and is made of whole pixels');
     expectWithin(found.y, 19.8, 5e-3, 'the aperture settles within 0.01 px, and is made of whole pixels');
     // An aperture left on its guess pulls the wide Gaussian along.
-    const left = gaussianFit(ring, { ...options, fitBackground: false, recentre: 0 });
+    const left = gaussianFit(ring, { ...options, fitBackground: false, recenter: 0 });
     if (!left.ok) throw new Error(left.reason);
     expect(left.x - 20.3).toBeGreaterThan(0.02);
   });

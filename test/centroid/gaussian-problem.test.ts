@@ -1,4 +1,4 @@
-/** What the minimiser is told of a Gaussian fit, against differences of the objective itself. */
+/** What the minimizer is told of a Gaussian fit, against differences of the objective itself. */
 import { createImage, randomStream, renderStar } from '@holdfast/psf';
 import { describe, test } from 'vitest';
 import { GaussianProblem } from '../../packages/centroid/src/gaussian/gaussian-problem.ts';

@@ -45,7 +45,8 @@ describe.each(methods)('%s', (method) => {
       away.push(Math.abs(found.x - truth.x), Math.abs(found.y - truth.y));
     }
     expect(Math.max(...away)).toBeLessThan(0.5);
-    // 80 pulls: the rms of normal ones is 1 +- 0.08. A constant offset, which a loop does not feel, is taken off.
+    // 80 pulls: the rms of normal ones is 1 +- 0.08. A constant offset, which a loop does not feel, is taken
+    // off.
     const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length;
     const x = pulls.filter((_, k) => k % 2 === 0);
     const rms = Math.sqrt(mean(x.map((v) => (v - mean(x)) ** 2)));

@@ -1,6 +1,7 @@
 /**
- * The fits against a general-purpose least-squares solver that knows nothing of stars: ml-levenberg-marquardt, with numerical
- * derivatives and a model of its own making (erf by Abramowitz & Stegun's relation to the incomplete gamma series).
+ * The fits against a general-purpose least-squares solver that knows nothing of stars:
+ * ml-levenberg-marquardt, with numerical derivatives and a model of its own making (erf by Abramowitz &
+ * Stegun's relation to the incomplete gamma series).
  */
 import { gaussianFit } from '@holdfast/centroid';
 import { createImage, prepareExposure, randomStream, renderStar } from '@holdfast/psf';
@@ -23,9 +24,9 @@ function erf(x: number): number {
   return (2 / Math.sqrt(Math.PI)) * sum;
 }
 
-const share = (place: number, centre: number, sigma: number): number =>
+const share = (place: number, center: number, sigma: number): number =>
   0.5 *
-  (erf((place + 0.5 - centre) / (Math.SQRT2 * sigma)) - erf((place - 0.5 - centre) / (Math.SQRT2 * sigma)));
+  (erf((place + 0.5 - center) / (Math.SQRT2 * sigma)) - erf((place - 0.5 - center) / (Math.SQRT2 * sigma)));
 
 const model =
   ([x, y, sigma, flux, level]: number[]) =>

@@ -57,18 +57,20 @@ describe('one star', () => {
           : ring(131.3, 88.7, 20 * sigma * side, diameter);
       const found = locateStar(frame(diameter, [star]));
       expect(found.length).toBe(1);
-      const [{ x, y, flux, diameterPx, halfFluxDiameterPx, neighbourDistancePx }] = found;
-      // Noise of a centre of mass over the star's box: sigma side^2 / sqrt(12) / flux, here side / 70, and more at its rim.
-      expectWithin(x, star.x, 4 * (side / 70), '4 sigma of a centre of mass over the light');
-      expectWithin(y, star.y, 4 * (side / 70), '4 sigma of a centre of mass over the light');
+      const [{ x, y, flux, diameterPx, halfFluxDiameterPx, neighborDistancePx }] = found;
+      // Noise of a center of mass over the star's box: sigma side^2 / sqrt(12) / flux, here side / 70, and
+      // more at its rim.
+      expectWithin(x, star.x, 4 * (side / 70), '4 sigma of a center of mass over the light');
+      expectWithin(y, star.y, 4 * (side / 70), '4 sigma of a center of mass over the light');
       expectWithin(flux / star.flux, 1, 0.2, '20 times the noise, and the faint end left out');
-      // Light radius of a ring that is sharp: R sqrt(0.9 + 0.1 * 0.4^2) = 0.957 R; with the blur of a small one added.
+      // Light radius of a ring that is sharp: R sqrt(0.9 + 0.1 * 0.4^2) = 0.957 R; with the blur of a small
+      // one added.
       if (diameter >= 12) {
         expectWithin(diameterPx / (0.957 * diameter), 1.02, 0.12, 'blur outward, noise both ways');
         const half = diameter * Math.sqrt(0.5 + 0.5 * 0.16);
         expectWithin(halfFluxDiameterPx / half, 1, 0.06, 'noise');
       }
-      expect(neighbourDistancePx).toBeUndefined();
+      expect(neighborDistancePx).toBeUndefined();
     }
   });
 
@@ -76,7 +78,8 @@ describe('one star', () => {
     const [star] = locateStar(frame(1, [point(90.25, 60.5, 30000)], 0));
     // Beyond the end lies what does not stand out: up to 2.5 sigma of a ring of some 100 pixels.
     expectWithin(star.flux, 29900, 700, '3.5 times the noise of photons and sky, 190 electrons');
-    // erf(0.5 / (sigma sqrt 2))-shares of the pixel nearest: 0.297 at 0.25 px along x and 0.238 at 0.5 px along y
+    // erf(0.5 / (sigma sqrt 2))-shares of the pixel nearest: 0.297 at 0.25 px along x and 0.238 at 0.5 px
+    // along y
     expectWithin(star.peak, 30000 * 0.2969 * 0.2728, 300, 'photon noise of the highest of two equal pixels');
     expectWithin(star.backgroundE, 50 + 0.1 * 90.25, 2, 'the slope under the star');
     expectWithin(star.halfFluxDiameterPx, 3.1, 0.15, 'the FWHM, with the pixel');
@@ -121,8 +124,8 @@ describe('several stars', () => {
       expectWithin(star.y, expected[i].y, 1.5, 'noise of a ring of 70 px');
     });
     const gap = Math.sqrt((230.3 - 180.2) ** 2 + (150.4 - 130.6) ** 2);
-    expectWithin(found[2].neighbourDistancePx!, gap, 1, 'both ends');
-    expectWithin(found[3].neighbourDistancePx!, gap, 1, 'both ends');
+    expectWithin(found[2].neighborDistancePx!, gap, 1, 'both ends');
+    expectWithin(found[3].neighborDistancePx!, gap, 1, 'both ends');
   });
 
   test('at most maxStars, and none above another size', () => {

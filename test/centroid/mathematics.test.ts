@@ -107,7 +107,8 @@ test('a pixel behind a threshold: moments by integration over an Edgeworth densi
           expectWithin(out.third, third, 1e-2, why);
           thresholdPixel(before, mean - 1e-3, sigma, skewness, t, form);
           thresholdPixel(after, mean + 1e-3, sigma, skewness, t, form);
-          // By design the slope leaves out what the skewness does at the edge of 'keep': t (g / 6) a (a^2 - 3) p.
+          // By design the slope leaves out what the skewness does at the edge of 'keep': t (g / 6) a (a^2 -
+          // 3) p.
           if (skewness === 0)
             expectWithin(out.slope, (after.mean - before.mean) / 2e-3, 1e-5, 'central difference');
           compared++;
@@ -194,12 +195,12 @@ describe('Levenberg-Marquardt', () => {
       return (p * p + q * q) / 2;
     },
   });
-  const minimise = prepareLevenbergMarquardt(2);
+  const minimize = prepareLevenbergMarquardt(2);
   const limits = { maxIterations: 200, tolerance: 1e-8 };
 
   test('follows the valley from its usual start to (1, 1)', () => {
     const at = Float64Array.from([-1.2, 1]);
-    const end = minimise(at, valley(), limits);
+    const end = minimize(at, valley(), limits);
     expect(end.status).toBe('converged');
     expectWithin(at[0], 1, 1e-8, 'the tolerance');
     expectWithin(at[1], 1, 1e-8, 'the tolerance');
@@ -208,7 +209,7 @@ describe('Levenberg-Marquardt', () => {
 
   test('stops at a limit, and slides along it', () => {
     const at = Float64Array.from([-1.2, 1]);
-    const end = minimise(at, valley({ upper: [0.5, Infinity] }), limits);
+    const end = minimize(at, valley({ upper: [0.5, Infinity] }), limits);
     expect(end.status).toBe('converged');
     expect(at[0]).toBe(0.5);
     expectWithin(at[1], 0.25, 1e-7, 'the floor of the valley at x = 1/2');
@@ -216,7 +217,7 @@ describe('Levenberg-Marquardt', () => {
 
   test('tells when the iterations run out', () => {
     const at = Float64Array.from([-1.2, 1]);
-    expect(minimise(at, valley(), { ...limits, maxIterations: 4 }).status).toBe('iteration-limit');
+    expect(minimize(at, valley(), { ...limits, maxIterations: 4 }).status).toBe('iteration-limit');
   });
 
   test('tells when no step lowers the objective', () => {
@@ -229,6 +230,6 @@ describe('Levenberg-Marquardt', () => {
         return -x;
       },
     };
-    expect(minimise(Float64Array.from([0, 0]), wrong, limits).status).toBe('stalled');
+    expect(minimize(Float64Array.from([0, 0]), wrong, limits).status).toBe('stalled');
   });
 });

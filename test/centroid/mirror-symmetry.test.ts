@@ -1,4 +1,4 @@
-/** The centre of symmetry keeps the contract of all estimators, and does what its own text says. */
+/** The center of symmetry keeps the contract of all estimators, and does what its own text says. */
 
 import {
   type EstimatorOptions,
@@ -30,11 +30,13 @@ const rooted = (noise: Noise): Noise => ({
 const facts = (own: MirrorSymmetryOptions): EstimatorFacts => ({
   measure: (image: Image, options?: EstimatorOptions) => mirrorSymmetryCenter(image, { ...own, ...options }),
   prepare: (at, options) => prepareMirrorSymmetryCenter(at, { ...own, ...options }),
-  // The parabola-like sum of differences ends where the aperture cuts the star's wings: 3e-4 px at FWHM 2.5 px, 5e-4 px at 5.
+  // The parabola-like sum of differences ends where the aperture cuts the star's wings: 3e-4 px at FWHM 2.5
+  // px, 5e-4 px at 5.
   accuracyPx: 1e-3,
   repeatPx: 1e-6,
   ...(own.noise ? { tripled: { noise: rooted(threeTimes(own.noise)) } } : {}),
-  // Only differences of pixels count. With a noise model the square root of a brighter pixel rises less: symmetric as well.
+  // Only differences of pixels count. With a noise model the square root of a brighter pixel rises less:
+  // symmetric as well.
   onConstant: ({ x, y }) => ({ x, y }),
   onEqualPixels: 'no-flux',
   failures: {
@@ -42,23 +44,23 @@ const facts = (own: MirrorSymmetryOptions): EstimatorFacts => ({
     saturated: [star(13, 12, 5000), { saturationE: 300 }],
     'no-flux': [createImage(31, 26), {}],
     'too-faint': [star(13, 12, 40), { noise: { readNoiseE: 5 } }],
-    'not-converged': [star(13, 12, 900), { guess: { x: 22, y: 12 }, recentre: 0 } as EstimatorOptions],
+    'not-converged': [star(13, 12, 900), { guess: { x: 22, y: 12 }, recenter: 0 } as EstimatorOptions],
     clipped: [star(0, 12, 3000), { guess: { x: 0, y: 12 }, radiusPx: 6 }],
   },
   refused: [
     ['searchPx', { searchPx: 0.5 }],
-    ['recentre', { recentre: -1 }],
+    ['recenter', { recenter: -1 }],
   ],
 });
 
 // In an aperture that moves along with the star, what it cuts off is the same everywhere.
-describeEstimatorContract('centre of symmetry', facts({ radiusPx: 9 }));
-describeEstimatorContract('centre of symmetry, noise known', {
+describeEstimatorContract('center of symmetry', facts({ radiusPx: 9 }));
+describeEstimatorContract('center of symmetry, noise known', {
   ...facts({ radiusPx: 9, noise: { readNoiseE: 3, backgroundE: 20 } }),
   alwaysNoise: true,
 });
 
-describe('centre of symmetry', () => {
+describe('center of symmetry', () => {
   const wide = { width: 45, height: 43 };
   const noise = { readNoiseE: 2, backgroundE: 15 };
   const ring: StarShape = { kind: 'annulus', outerDiameterPx: 20, obstructionRatio: 0.35, blurFwhmPx: 2.5 };
@@ -126,11 +128,11 @@ describe('centre of symmetry', () => {
     for (let k = 0; k < image.data.length; k++) image.data[k] += 30;
     const found = mirrorSymmetryCenter(image, { guess: { x: 8, y: 21 }, radiusPx: 16 });
     if (!found.ok) throw new Error(found.reason);
-    expectWithin(found.x, 8.3, 0.13, 'documented: pairs at the edge come and go while the centre is tried');
+    expectWithin(found.x, 8.3, 0.13, 'documented: pairs at the edge come and go while the center is tried');
     expectWithin(found.y, 20.7, 0.02, 'symmetric');
   });
 
-  test('a comet has no such centre, and the chi-square tells', () => {
+  test('a comet has no such center, and the chi-square tells', () => {
     const comet = renderStar(
       { kind: 'coma', sagittalComaPx: 4, angleDeg: 0, obstructionRatio: 0.35, blurFwhmPx: 2.5 },
       { ...wide, x: 22.3, y: 20.7, flux: 60_000 },

@@ -1,4 +1,7 @@
-/** Noisy frames for the tests of estimators: Poisson photons of star and background, normal read noise, nothing else. */
+/**
+ * Noisy frames for the tests of estimators: Poisson photons of star and background, normal read noise,
+ * nothing else.
+ */
 import type { RandomStream } from '@holdfast/psf';
 
 export interface TestNoise {

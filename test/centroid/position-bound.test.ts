@@ -32,8 +32,8 @@ function expectedStar(shape: StarShape, x: number, y: number, flux: number) {
 const noise = { readNoiseE: 2, backgroundE: 10 };
 
 describe('gradients from the image alone', () => {
-  // Relative error of the bound found for pixel-integrated Gaussians, as the documentation says: 0.6 % at FWHM 1.8 px,
-  // 0.06 % at 2.4, 1e-5 at 3.5.
+  // Relative error of the bound found for pixel-integrated Gaussians, as the documentation says: 0.6 % at
+  // FWHM 1.8 px, 0.06 % at 2.4, 1e-5 at 3.5.
   for (const [fwhmPx, error] of [
     [1.8, 7e-3],
     [2.4, 7e-4],
@@ -101,7 +101,8 @@ describe('what is unknown', () => {
     const half = expectedStar({ kind: 'gaussian', fwhmPx: 7 }, -0.5, 17.9, 3000);
     const known = positionBound(half, { readNoiseE: 0 });
     const unknown = positionBound(half, { readNoiseE: 0 }, { free: { flux: true } });
-    // Half a Gaussian in photon noise: F_xx = N / (2 sigma^2), F_xf = N / (sqrt(2 pi) sigma), F_ff = N / 2 (derived)
+    // Half a Gaussian in photon noise: F_xx = N / (2 sigma^2), F_xf = N / (sqrt(2 pi) sigma), F_ff = N / 2
+    // (derived)
     const ratio = 1 / Math.sqrt(1 - 2 / Math.PI);
     expectWithin(unknown.sigmaX / known.sigmaX, ratio, 0.01 * ratio, 'pixels of 1/12 px^2 beside 8.8 px^2');
     expectWithin(unknown.sigmaY / known.sigmaY, 1, 1e-6, 'rows are symmetric still');
@@ -115,8 +116,8 @@ describe('what is unknown', () => {
       3000,
     );
     const { correlationXY, sigmaX, sigmaY } = positionBound(oblong, { readNoiseE: 0 });
-    // Without background the covariance is that of the light itself: (a^2 - b^2) / (a^2 + b^2) with a = 2 b, a little less
-    // for the pixels.
+    // Without background the covariance is that of the light itself: (a^2 - b^2) / (a^2 + b^2) with a = 2 b,
+    // a little less for the pixels.
     expectWithin(correlationXY, 0.6, 0.02, 'pixels of 1/12 px^2 beside variances of 6.5 and 1.6 px^2');
     expectWithin(sigmaX / sigmaY, 1, 1e-3, 'at 45 degrees');
   });

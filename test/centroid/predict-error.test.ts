@@ -53,7 +53,7 @@ const cases: [string, PreparedEstimator, PredictFitErrorOptions, StarShape, numb
     const weightFwhmPx = shape === ring ? 11 : 3.4;
     return [
       [
-        'weighted centre of mass',
+        'weighted center of mass',
         prepareWeightedCenterOfMass(size, { ...own, weightFwhmPx }),
         { estimator: 'weightedCenterOfMass', weightFwhmPx, at, noise },
         shape,
@@ -81,7 +81,7 @@ const cases: [string, PreparedEstimator, PredictFitErrorOptions, StarShape, numb
         flux,
       ],
       [
-        'centre of symmetry',
+        'center of symmetry',
         prepareMirrorSymmetryCenter(size, { ...own, radiusPx }),
         { estimator: 'mirrorSymmetryCenter', radiusPx, at, noise },
         shape,
@@ -134,7 +134,7 @@ describe('bias, scatter and the error that the estimator itself tells', () => {
     });
 });
 
-describe('the second order of the centre of symmetry', () => {
+describe('the second order of the center of symmetry', () => {
   test('a faint ring: noise of both pixels of a pair is most of the error, and is predicted', () => {
     const expected = renderStar(ring, { ...size, ...at, flux: 3500 });
     const predicted = predictError(expected, { estimator: 'mirrorSymmetryCenter', radiusPx, at, noise });

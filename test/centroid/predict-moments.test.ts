@@ -1,6 +1,6 @@
 /**
- * The predicted error of a thresholded center of mass on a grid of rings and brightnesses: within 10 % of the scatter over frames
- * wherever at least 90 % of the frames give a position, and no prediction elsewhere.
+ * The predicted error of a thresholded center of mass on a grid of rings and brightnesses: within 10 % of the
+ * scatter over frames wherever at least 90 % of the frames give a position, and no prediction elsewhere.
  */
 import { predictError, prepareThresholdedCenterOfMass } from '@holdfast/centroid';
 import { createImage, prepareStar, randomStream } from '@holdfast/psf';
@@ -14,7 +14,9 @@ const emptyVariance = 10 + 1.5 ** 2;
 const blurFwhmPx = 2.8;
 const frames = 200;
 
-/** Half sides of the square window for a ring of a diameter: matched to it, or set once for the largest ring. */
+/**
+ * Half sides of the square window for a ring of a diameter: matched to it, or set once for the largest ring.
+ */
 const windows: Record<string, { rings: number[]; halfFor: (diameterPx: number) => number }> = {
   'matched to the ring': {
     rings: [0, 6, 12, 24, 40],

@@ -42,7 +42,9 @@ function framesOf(star: Case) {
   return list;
 }
 
-/** Scatter of x and mean predicted sigma; `level` is the scatter of a common error of all pixels, electrons. */
+/**
+ * Scatter of x and mean predicted sigma; `level` is the scatter of a common error of all pixels, electrons.
+ */
 function scatterAndPrediction(measure: PreparedEstimator, star: Case, level = 0) {
   const middle = (star.side - 1) / 2;
   const shifted = new Float64Array(star.side * star.side);
@@ -115,21 +117,21 @@ describe('predicted over true scatter', () => {
   const near1: readonly [number, number] = [0.97, 1.03];
   const firstOrder = 'first-order theory at this SNR, and sigma is taken from noisy pixels';
   check(
-    'centre of mass, aperture left on its guess',
+    'center of mass, aperture left on its guess',
     gaussian,
-    prepareCenterOfMass(sizeOf(gaussian), { ...optionsOf(gaussian), radiusPx: 7.3, recentre: 0 }),
+    prepareCenterOfMass(sizeOf(gaussian), { ...optionsOf(gaussian), radiusPx: 7.3, recenter: 0 }),
     near1,
     firstOrder,
   );
   check(
-    'centre of mass, aperture following',
+    'center of mass, aperture following',
     gaussian,
     prepareCenterOfMass(sizeOf(gaussian), { ...optionsOf(gaussian), radiusPx: 5.2 }),
     [0.97, 1.05],
     `${firstOrder}; the aperture moves by whole pixels`,
   );
   check(
-    'centre of mass of a ring',
+    'center of mass of a ring',
     ring,
     prepareCenterOfMass(sizeOf(ring), { ...optionsOf(ring), radiusPx: 11 }),
     [0.97, 1.05],
@@ -140,7 +142,7 @@ describe('predicted over true scatter', () => {
     gaussian,
     prepareThresholdedCenterOfMass(sizeOf(gaussian), { ...optionsOf(gaussian), radiusPx: 7.3 }),
     [1, 1.1],
-    'the mean of a pixel is guessed from its neighbours: documented as some 5 % too large',
+    'the mean of a pixel is guessed from its neighbors: documented as some 5 % too large',
   );
   check(
     'thresholded, keep',
@@ -165,7 +167,8 @@ describe('predicted over true scatter', () => {
       near1,
       'the sandwich covariance holds for a model that does not match',
     );
-  // The rim of the aperture pushes back here: without the gain, below 1, the prediction would be 20 to 25 % too large.
+  // The rim of the aperture pushes back here: without the gain, below 1, the prediction would be 20 to 25 %
+  // too large.
   for (const weighting of ['none', 'noise', 'likelihood'] as const)
     check(
       `Gaussian fit to a ring, aperture following, weighting ${weighting}`,
@@ -202,7 +205,7 @@ describe('a common error of the background', () => {
     (frame) =>
       measure(frame, guess);
   const options = { ...optionsOf(off), backgroundSigma: level };
-  check('centre of mass', around(prepareCenterOfMass(sizeOf(off), { ...options, radiusPx: 9, recentre: 0 })));
+  check('center of mass', around(prepareCenterOfMass(sizeOf(off), { ...options, radiusPx: 9, recenter: 0 })));
   check(
     'Gaussian fit with known background',
     around(prepareGaussianFit(sizeOf(off), { ...options, radiusPx: 6, fitBackground: false })),

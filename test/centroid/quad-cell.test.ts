@@ -36,7 +36,7 @@ function balance(at: number, flux: number, level: number, length: number, across
 }
 
 // A cell that follows the star: one reading of a cell calibrated for one width is not unbiased, and says so.
-const own = { fwhmPx: 3.3, recentre: 200 };
+const own = { fwhmPx: 3.3, recenter: 200 };
 describeEstimatorContract('quad cell that follows the star', {
   measure: (image: Image, options?: EstimatorOptions) => quadCell(image, { ...own, ...options }),
   prepare: (at, options) => prepareQuadCell(at, { ...own, ...options }),
@@ -54,12 +54,12 @@ describeEstimatorContract('quad cell that follows the star', {
     saturated: [star(13, 12, 5000), { saturationE: 300 }],
     'no-flux': [createImage(31, 26), {}],
     'too-faint': [star(13, 12, 90), { noise: { readNoiseE: 2 } }],
-    'not-converged': [star(13, 12, 900), { recentre: 1 } as EstimatorOptions],
+    'not-converged': [star(13, 12, 900), { recenter: 1 } as EstimatorOptions],
     outside: [createImage(5, 1, new Float64Array([0, 2, 0, 0, -1])), {}],
   },
   refused: [
     ['fwhmPx', { fwhmPx: 0 }],
-    ['recentre', { recentre: 0.5 }],
+    ['recenter', { recenter: 0.5 }],
   ],
 });
 
@@ -92,7 +92,8 @@ describe('one reading of a quad cell', () => {
     expect(quadCell(star(15, 12.5, 1000), { fwhmPx: 3 })).toMatchObject({ ok: true, iterations: 1 });
     const found = quadCell(star(15.01, 12.48, 1000), { fwhmPx: 3 });
     if (!found.ok) throw new Error(found.reason);
-    // The middle column counts for neither side: the light that changes sides passes its edges, half a pixel off the middle.
+    // The middle column counts for neither side: the light that changes sides passes its edges, half a pixel
+    // off the middle.
     expectWithin((found.x - 15) / Math.exp(-1 / (8 * s * s)), 0.01, 1e-6, 'third order: u^3 / (6 s^2)');
     expectWithin(found.y - 12.5, -0.02, 2e-6, 'third order');
   });

@@ -1,4 +1,7 @@
-/** A word that no estimator reads is refused, with the nearest that is known; images of other numbers are read alike. */
+/**
+ * A word that no estimator reads is refused, with the nearest that is known; images of other numbers are read
+ * alike.
+ */
 import {
   centerOfMass,
   chooseEstimator,
@@ -55,8 +58,8 @@ describe.each(Object.entries(calls))('%s', (_, call) => {
     expect(() => call(star, {})).not.toThrow();
   });
   test('refuses a name that it does not know', () => {
-    expect(() => call(star, { colour: 1 })).toThrow(TypeError);
-    expect(() => call(star, { colour: 1 })).toThrow(/options\.colour is not known.*may hold/);
+    expect(() => call(star, { color: 1 })).toThrow(TypeError);
+    expect(() => call(star, { color: 1 })).toThrow(/options\.color is not known.*may hold/);
   });
   test('reads images of other numbers', () => {
     const whole = star.data.map(Math.round);

@@ -25,8 +25,8 @@ const noise = { readNoiseE: 3, backgroundE: 20 };
 const facts = (own: TemplateFitOptions, repeatPx: number): EstimatorFacts => ({
   measure: (image: Image, options?: EstimatorOptions) => templateFit(image, { ...own, ...options }),
   prepare: (at, options) => prepareTemplateFit(at, { ...own, ...options }),
-  // The template of FWHM 3.3 px meets stars of 2.5 to 5 px: symmetric, so only the place in the pixel remains, largest
-  // where the star is narrower. Largest error found: 6e-4 px.
+  // The template of FWHM 3.3 px meets stars of 2.5 to 5 px: symmetric, so only the place in the pixel
+  // remains, largest where the star is narrower. Largest error found: 6e-4 px.
   accuracyPx: 1e-3,
   repeatPx,
   tripled: { noise: threeTimes(noise) },
@@ -145,8 +145,8 @@ describe('template fit', () => {
     ]) {
       const found = templateFit(image, { template: finer(n), noise });
       if (!found.ok) throw new Error(found.reason);
-      expectWithin(found.x, 17.3, tolerance, `${n} template pixels a pixel`);
-      expectWithin(found.y, 16.4, tolerance, `${n} template pixels a pixel`);
+      expectWithin(found.x, 17.3, tolerance, `${n} template pixels per pixel`);
+      expectWithin(found.y, 16.4, tolerance, `${n} template pixels per pixel`);
       expectWithin(found.flux, 5000, n === 1 ? 2 : 0.1, 'the sum of the template is the star');
     }
   });

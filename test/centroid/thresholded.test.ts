@@ -23,7 +23,8 @@ const facts = (own: ThresholdedOptions, accuracyPx: number): EstimatorFacts => (
   accuracyPx,
   repeatPx: 1e-9,
   tripled: { threshold: 3 * (own.threshold ?? 0) },
-  // Below the threshold a constant is cut off with all else; what it does above is within the bias of the cut.
+  // Below the threshold a constant is cut off with all else; what it does above is within the bias of the
+  // cut.
   onConstant: ({ x, y }) => ({ x, y }),
   onEqualPixels: 'no-flux',
   failures: {
@@ -38,16 +39,16 @@ const facts = (own: ThresholdedOptions, accuracyPx: number): EstimatorFacts => (
     ['form', { form: 'hard' }],
     ['threshold', { threshold: Number.NaN }],
     ['thresholdSigma', { threshold: undefined, thresholdSigma: Infinity, noise }],
-    ['recentre', { recentre: -1 }],
+    ['recenter', { recenter: -1 }],
   ],
 });
 
-// The flanks are cut off by whole pixels. Largest error found on a grid of widths and places: 0.0042 px for 'subtract' and
-// 0.025 px for 'keep', where the cut lies at 4 % of the peak.
-describeEstimatorContract('thresholded centre of mass, subtract', facts({ threshold: 8 }, 0.006));
-describeEstimatorContract('thresholded centre of mass, keep', facts({ threshold: 8, form: 'keep' }, 0.03));
+// The flanks are cut off by whole pixels. Largest error found on a grid of widths and places: 0.0042 px for
+// 'subtract' and 0.025 px for 'keep', where the cut lies at 4 % of the peak.
+describeEstimatorContract('thresholded center of mass, subtract', facts({ threshold: 8 }, 0.006));
+describeEstimatorContract('thresholded center of mass, keep', facts({ threshold: 8, form: 'keep' }, 0.03));
 
-describe('thresholded centre of mass', () => {
+describe('thresholded center of mass', () => {
   test('the example of its documentation, in both forms', () => {
     const stamp = createImage(3, 3, new Float64Array([1, 1, 1, 1, 5, 3, 1, 1, 1]));
     const subtract = { ok: true, x: 1.25, y: 1, flux: 8, iterations: 1 };
@@ -104,7 +105,8 @@ test('an empty frame holds no star, however wide the aperture', () => {
         const frame = Float64Array.from({ length: 61 * 59 }, () => random.poisson(20) + 3 * random.normal());
         if (measure(frame).ok) found++;
       }
-      // Three sigma, of a sum whose upper tail is heavier than normal, about a centre that follows the brightest pixels.
+      // Three sigma, of a sum whose upper tail is heavier than normal, about a center that follows the
+      // brightest pixels.
       expect(found / frames, `${form}, radius ${radiusPx}`).toBeLessThan(0.1);
     }
 });

@@ -1,4 +1,4 @@
-/** The weighted centre of mass keeps the contract of all estimators, and does what its own text says. */
+/** The weighted center of mass keeps the contract of all estimators, and does what its own text says. */
 
 import {
   type EstimatorOptions,
@@ -20,7 +20,8 @@ const facts = (weightFwhmPx: number): EstimatorFacts => ({
   measure: (image: Image, options?: EstimatorOptions) =>
     weightedCenterOfMass(image, { weightFwhmPx, ...options } as WeightedOptions),
   prepare: (at, options) => prepareWeightedCenterOfMass(at, { weightFwhmPx, ...options }),
-  // The product of star and weight is sampled: for a star of 2.5 px under a weight of 3 px that moves it by less than 1e-5 px.
+  // The product of star and weight is sampled: for a star of 2.5 px under a weight of 3 px that moves it by
+  // less than 1e-5 px.
   accuracyPx: 2e-5,
   // It ends when a step is below 1e-4 px; the next would be the square of that.
   repeatPx: 1e-6,
@@ -46,10 +47,10 @@ const facts = (weightFwhmPx: number): EstimatorFacts => ({
   ],
 });
 
-describeEstimatorContract('weighted centre of mass, weight 3 px', facts(3));
-describeEstimatorContract('weighted centre of mass, weight 4.5 px', facts(4.5));
+describeEstimatorContract('weighted center of mass, weight 3 px', facts(3));
+describeEstimatorContract('weighted center of mass, weight 4.5 px', facts(4.5));
 
-describe('weighted centre of mass', () => {
+describe('weighted center of mass', () => {
   const ring = renderStar(
     { kind: 'annulus', outerDiameterPx: 12, obstructionRatio: 0.35, blurFwhmPx: 2.5 },
     { ...size, x: 14.3, y: 12.6, flux: 4000 },
@@ -97,7 +98,8 @@ describe('weighted centre of mass', () => {
   });
 
   test('flux is that of a Gaussian star as wide as the weight', () => {
-    // The pixel widens the star by 1/12 px^2: its light under the weight is w^2 / (2 w^2 + 1/12) of the whole.
+    // The pixel widens the star by 1/12 px^2: its light under the weight is w^2 / (2 w^2 + 1/12) of the
+    // whole.
     const found = weightedCenterOfMass(star(14.2, 12.1, 5000, 3.5), { weightFwhmPx: 3.5 });
     if (!found.ok) throw new Error(found.reason);
     const w2 = 3.5 ** 2 / (8 * Math.LN2);

@@ -1,6 +1,6 @@
 /**
- * Checksums of results with fixed seeds, against a committed table: whoever changes code that is not to change results runs
- * this before and after. A change of results on purpose renews the table.
+ * Checksums of results with fixed seeds, against a committed table: whoever changes code that is not to
+ * change results runs this before and after. A change of results on purpose renews the table.
  *
  * `npm run checksums`                   compare with the table; exit status 1 where a result differs
  * `npm run checksums -- --write`        renew the table
@@ -52,7 +52,7 @@ const shapes: readonly StarShape[] = [
   { kind: 'diffraction', ...waves, wavelengthNm: 600 },
   { kind: 'rays', ...waves, blurFwhmPx: 2 },
   { kind: 'trailed', shape: ring, motion: { lengthPx: 4, angleDeg: 25 } },
-  { kind: 'group', star: gaussian, neighbours: [{ dxPx: 6, dyPx: -4, magnitudeDifference: 1 }] },
+  { kind: 'group', star: gaussian, neighbors: [{ dxPx: 6, dyPx: -4, magnitudeDifference: 1 }] },
 ];
 const stamp = { width: 41, height: 36, x: 20.3, y: 17.8, flux: 8000 };
 

@@ -42,7 +42,7 @@ describe('a page of advice', () => {
   test('each line of a section is one, with numbers and how sure they are', () => {
     const text = page.replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /- Set the guide camera to -36\.5 \[-39\.3, -33\.7\] um \(36\.5 um towards the telescope\), and refocus it for O III alone/,
+      /- Set the guide camera to -36\.5 \[-39\.3, -33\.7\] um \(36\.5 um toward the telescope\), and refocus it for O III alone/,
     );
     expect(text).toMatch(
       /- H-alpha \(\+180 um, ring 12\.0 px\): keep; stars grow by 0\.\d+ ± 0\.\d+ % \(allowed 5 %\)/,
@@ -119,7 +119,7 @@ describe('what cannot be used is named, ends with 2, and writes nothing', () => 
     [['--trials', '3'], /--trials must be a whole number from 64 to 1000000, got 3/],
     [['--out', ''], /--out must not be empty/],
     [['--rig', 'none.json', '--out', 'page.txt'], /cannot read the rig: .*none\.json/],
-    [['--colour'], /--colour/],
+    [['--color'], /--color/],
   ])('%j', (args, message) => {
     const folder = freshFolder();
     const { status, stdout, stderr } = runExample('advice-page', args, folder);

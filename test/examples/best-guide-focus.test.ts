@@ -19,7 +19,7 @@ describe('the best setting of the guide camera', () => {
     const text = run.stdout.replace(/\s+/g, ' ');
     // Extremes without O III and No filter: -60 - 24.4 and 180 um; with them -1020 - 24.4 and 180 um.
     expect(text).toMatch(
-      /Set the guide camera to -48\.0 \[-48\.5, -47\.5\] um \(48\.0 um towards the telescope\), and refocus it for O III and No filter alone/,
+      /Set the guide camera to -48\.0 \[-48\.5, -47\.5\] um \(48\.0 um toward the telescope\), and refocus it for O III and No filter alone/,
     );
     expect(text).toMatch(
       /Room left to the focus limit: \d+(\.\d)? \[.*\] um ahead of focus, .* um beyond it/,
@@ -63,7 +63,7 @@ describe('the best setting of the guide camera', () => {
     [['--aim', 'least'], /--aim must be one of worst, mean, got least/],
     [['--estimator', 'guess'], /--estimator must be one of centerOfMass, .*, got guess/],
     [['--trials', 'many'], /--trials must be a whole number from 64 to 1000000, got many/],
-    [['--colour'], /--colour/],
+    [['--color'], /--color/],
   ])('%j cannot be used and ends with 2', (args, message) => {
     const { status, stdout, stderr } = runExample('best-guide-focus', args);
     expect(status).toBe(2);

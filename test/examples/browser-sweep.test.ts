@@ -8,7 +8,10 @@ import { plainText } from './plain-rig.ts';
 import { freshFolder } from './run-example.ts';
 import { sharedBrowser } from './shared-browser.ts';
 
-/** Equal bits need no statistics: a few frames of each. The star is on the axis, by rays, where nothing else is said. */
+/**
+ * Equal bits need no statistics: a few frames of each. The star is on the axis, by rays, where nothing else
+ * is said.
+ */
 const rig = plainText('fast-reflector');
 const telescope = { ...(rig['telescope'] as object), design: { kind: 'paraboloid' } };
 const offAxis = { ...rig, telescope, offAxis: { offAxisMm: 4, clipDistance: 0.8 } };

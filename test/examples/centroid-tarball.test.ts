@@ -1,4 +1,7 @@
-/** Installing `@holdfast/centroid` brings no psf: the tarball is unpacked beside its dependencies alone, imported and typed. */
+/**
+ * Installing `@holdfast/centroid` brings no psf: the tarball is unpacked beside its dependencies alone,
+ * imported and typed.
+ */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';

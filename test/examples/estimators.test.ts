@@ -20,7 +20,7 @@ interface Cell {
   readonly boundPx: number;
   readonly estimators: readonly Compared[];
 }
-interface Judgement {
+interface Judgment {
   readonly outerDiameterPx: number;
   readonly snr: number;
   readonly isAsymptotic: boolean;
@@ -31,7 +31,7 @@ const folder = freshFolder();
 const frames = 24;
 let run: Run;
 let cells: readonly Cell[];
-let goal: readonly Judgement[];
+let goal: readonly Judgment[];
 beforeAll(() => {
   run = runExample('estimators', ['--frames', String(frames), '--json', '--figure', 'figure.svg'], folder);
   ({ cells, goal } = JSON.parse(run.stdout));
@@ -66,7 +66,7 @@ describe('the comparison', () => {
     );
   });
 
-  test('the centre of mass of a wide bright ring is far above the bound, its symmetry is not', () => {
+  test('the center of mass of a wide bright ring is far above the bound, its symmetry is not', () => {
     const { estimators } = cells.find(
       ({ outerDiameterPx, snr }) => outerDiameterPx === 40 && snr === 500,
     ) as Cell;

@@ -73,7 +73,7 @@ describe('changes of the filter', () => {
 
 describe('what cannot be used is named and ends with 2', () => {
   test.each([
-    [['--colour'], /--colour/],
+    [['--color'], /--color/],
     [['--to', 'Infrared'], /--to must be one of Luminance, .*No filter, got Infrared/],
     [['--trials', '3'], /--trials must be a whole number from 64 to 1000000, got 3/],
     [['--rig', 'none.json'], /cannot read the rig: .*none\.json/],

@@ -151,7 +151,7 @@ describe('one frame', () => {
 
   test('the same frame as PNG gives the same answer', () => {
     const { image } = pixelsOf('one.fits');
-    const bytes = pngFile({ width: 260, height: 220, depth: 16, colourType: 0 }, (x, y) => image.get(y, x));
+    const bytes = pngFile({ width: 260, height: 220, depth: 16, colorType: 0 }, (x, y) => image.get(y, x));
     writeFileSync(join(folder, 'one.png'), bytes);
     const png = json(frames('one.png', ...trials, '--json'));
     expect(png.kind).toBe('png');
@@ -326,7 +326,7 @@ describe('a folder of frames', () => {
     );
     const { calibration, advised } = json(frames('run', '--json'));
     expect(advised).toBeUndefined();
-    // 2.5 um a step, focus at 10000; drawn evenly lit, see above
+    // 2.5 um per step, focus at 10000; drawn evenly lit, see above
     const { umPerStep, zeroFocusPosition, obstructionRatio, fNumber } = calibration as Record<
       string,
       Estimate

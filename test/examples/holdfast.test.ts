@@ -1,4 +1,7 @@
-/** The one program: every question, its help from its table of options, and the answer about one ring without any file. */
+/**
+ * The one program: every question, its help from its table of options, and the answer about one ring without
+ * any file.
+ */
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseRig } from '@holdfast/sim';
@@ -28,7 +31,7 @@ describe('every question', () => {
   );
   test.each(commands.map(({ name }) => name))('%s refuses what it does not know', async (name) => {
     const command = await commands.find((each) => each.name === name)!.load();
-    expect(() => readOptions(command, ['--colour'])).toThrow(/--colour[\s\S]*Try --help/);
+    expect(() => readOptions(command, ['--color'])).toThrow(/--color[\s\S]*Try --help/);
     const { seed, rig } = command.options;
     if (seed) expect(() => readOptions(command, ['--seed', '']).values()).toThrow('--seed must not be empty');
     if (rig)

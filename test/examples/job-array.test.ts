@@ -1,4 +1,7 @@
-/** The job-array script, run as the cluster's scheduler would: one call a share, told its number by the environment. */
+/**
+ * The job-array script, run as the cluster's scheduler would: one call a share, told its number by the
+ * environment.
+ */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, symlinkSync } from 'node:fs';
 import { join } from 'node:path';

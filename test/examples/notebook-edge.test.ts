@@ -1,4 +1,7 @@
-/** The notebook's chapters on the edge of the field and on guiding through events, against the library in Node. */
+/**
+ * The notebook's chapters on the edge of the field and on guiding through events, against the library in
+ * Node.
+ */
 import { buildScene, parseRig, pickoffTradeOff, type Rig, trackStar } from '@holdfast/sim';
 import { significant, withError } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
@@ -58,7 +61,7 @@ describe('at the edge of the field', () => {
   test('the best depth of the pick-off is that of the library; one that cannot be is refused in place', () =>
     withNotebook(
       async (page) => {
-        const section = page.locator('section[aria-labelledby=pickoff-depth]');
+        const section = page.locator('section[aria-labeledby=pickoff-depth]');
         await section.scrollIntoViewIfNeeded();
         await setControl(page, 'allowedShade', 5);
         const { pickoff } = pickoffRig;

@@ -7,7 +7,9 @@ import { plain, seed, withNotebook } from './notebook-page.ts';
 
 const asNew = { fragment: '' };
 const first = (page: Page, field: string) => page.locator(`[data-first="${field}"]`);
-/** The star by rays: it takes a tenth of the time, and the numbers are compared with those of the same star. */
+/**
+ * The star by rays: it takes a tenth of the time, and the numbers are compared with those of the same star.
+ */
 const drawByRays = (page: Page) =>
   page.locator('[data-field=starModel]').evaluate((select: HTMLSelectElement) => {
     select.value = 'geometric';

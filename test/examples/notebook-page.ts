@@ -13,7 +13,10 @@ export const notebook = pathToFileURL(join(repository, 'examples/dist/notebook/i
 let connected: Promise<Browser> | undefined;
 afterAll(async () => (await connected)?.close());
 
-/** What the page is given in its address: a star on the axis by rays, as most tests are about the page and not the star. */
+/**
+ * What the page is given in its address: a star on the axis by rays, as most tests are about the page and not
+ * the star.
+ */
 export const exampleText = plainText('fast-reflector');
 export const exampleRig = parseRig(exampleText);
 /** Seed of everything that the page simulates. */
@@ -56,12 +59,16 @@ export async function openNotebook({
   return { page, complaints, close: () => context.close() };
 }
 
-/** Pages that were opened by nothing but their fragment: the next test with the same one goes on with the page. */
+/**
+ * Pages that were opened by nothing but their fragment: the next test with the same one goes on with the
+ * page.
+ */
 const kept = new Map<string, OpenNotebook>();
 
 /**
- * The complaints of a notebook that was open while `look` was at it. The page is one that an earlier test may have used, put
- * back to its first state as the browser's Back would; a test that asks for something of its own gets a page of its own.
+ * The complaints of a notebook that was open while `look` was at it. The page is one that an earlier test may
+ * have used, put back to its first state as the browser's Back would; a test that asks for something of its
+ * own gets a page of its own.
  */
 export async function withNotebook(
   look: (page: Page) => Promise<void>,

@@ -97,8 +97,8 @@ test('every figure is named, captioned and tells its numbers; every one is saved
   }
 });
 
-// Rules apply in both colors and at both widths; that none depends on the pair saves half of the long runs over the whole page.
-// `page.test.ts` runs all four pairs on the chapter of the report.
+// Rules apply in both colors and at both widths; that none depends on the pair saves half of the long runs
+// over the whole page. `page.test.ts` runs all four pairs on the chapter of the report.
 test('no accessibility fault and no overflow, light, dark and night, 1200 and 360 px wide', async () => {
   // A fault of the rig is part of the page, too.
   await setField(page, 'telescope.obstructionRatio', '1.5');

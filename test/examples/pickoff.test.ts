@@ -83,7 +83,7 @@ describe('the pick-off program', () => {
     expect(aberrations.tangentialComaUm).toBeCloseTo((1000 * 3 * offAxisMm) / 256, 9);
   });
   test.each([
-    [['--colour'], /--colour/],
+    [['--color'], /--color/],
     [['--sensor', '3'], /--sensor must be two numbers with an x between, as 10x8, got 3/],
     [['--mirror', '10x60'], /mirror\.depthMm must be <= the opening, 46, got 60/],
     [['--edge', '40'], /edgeFromAxisMm must be < [\d.]+, where the beam ends, got 40/],

@@ -1,4 +1,7 @@
-/** An example rig with its star on the axis and drawn by rays: what is to come of it can be told by hand, and it is quick. */
+/**
+ * An example rig with its star on the axis and drawn by rays: what is to come of it can be told by hand, and
+ * it is quick.
+ */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { freshFolder, repository } from './run-example.ts';

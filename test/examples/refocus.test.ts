@@ -71,7 +71,7 @@ describe('what cannot be used is named, ends with 2, and writes nothing', () => 
     return run.stderr;
   };
   test('an unknown option', () => {
-    expect(refused(['--colour'])).toMatch(/--colour/);
+    expect(refused(['--color'])).toMatch(/--color/);
   });
   test('a number of trials out of range', () => {
     expect(refused(['--trials', '3'])).toMatch(/--trials must be a whole number from 64 to 1000000, got 3/);
@@ -107,7 +107,7 @@ describe('what cannot be used is named, ends with 2, and writes nothing', () => 
 
 describe('a real frame', () => {
   const decam = {
-    name: 'Four-metre telescope at F/2.98',
+    name: 'Four-meter telescope at F/2.98',
     telescope: { apertureMm: 3940, focalLengthMm: 11740, obstructionRatio: 0.42 },
     guideCamera: {
       pixelSizeUm: 15,

@@ -1,4 +1,7 @@
-/** The sheet of star shapes: run as users run it, its picture opened in a browser, its numbers against their derivation. */
+/**
+ * The sheet of star shapes: run as users run it, its picture opened in a browser, its numbers against their
+ * derivation.
+ */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -57,10 +60,10 @@ describe('the numbers', () => {
       expect(xx * yy - xy * xy).toBeGreaterThan(0);
     }
   });
-  test('put each centre of mass where it was derived', () => {
+  test('put each center of mass where it was derived', () => {
     for (const { title, stamp, outsideFraction, centerOfMassPx, expectedCenterOfMassPx } of rows) {
-      // The centre of a star that is narrow for its pixels is drawn to theirs, by up to exp(-2 pi^2 s^2) / pi with the
-      // rms width s (first harmonic, derived): 0.018 px for a FWHM of 0.9 px.
+      // The center of a star that is narrow for its pixels is drawn to theirs, by up to exp(-2 pi^2 s^2) / pi
+      // with the rms width s (first harmonic, derived): 0.018 px for a FWHM of 0.9 px.
       const pixels = title === 'Gaussian, undersampled' ? 0.018 : 0;
       const allowed = 1e-4 + pixels + outsideFraction * stamp.width;
       for (const axis of ['x', 'y'] as const)

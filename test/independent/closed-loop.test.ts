@@ -1,6 +1,7 @@
 /**
- * The library against a program that shares nothing with it: `closed_loop.py` beside this file (numpy alone) goes from
- * photons to the picture by its own formulas, and `closed_loop.json` holds what it printed, with standard errors.
+ * The library against a program that shares nothing with it: `closed_loop.py` beside this file (numpy alone)
+ * goes from photons to the picture by its own formulas, and `closed_loop.json` holds what it printed, with
+ * standard errors.
  */
 import { readFileSync } from 'node:fs';
 import { prepareThresholdedCenterOfMass } from '@holdfast/centroid';
@@ -47,7 +48,10 @@ const star = independent.case;
 const rests = 20;
 const frames = 200;
 
-/** Slope of the measured place against the true one about each rest, and rms about that slope, each with its standard error. */
+/**
+ * Slope of the measured place against the true one about each rest, and rms about that slope, each with its
+ * standard error.
+ */
 function measureWindow(half: number, motionPx: number): { response: Known; scatterPx: Known } {
   const side = 2 * half + 1;
   const size = { width: side, height: side };
@@ -136,7 +140,8 @@ describe('a ring of 24 px, from photons to the picture', () => {
       const { value: r } = measured.response;
       const noise = measured.scatterPx.value / r;
       const residual = loopNoiseFactor(star.proportionalGain * r) * Math.hypot(noise, star.airPx);
-      // To first order both enter by their own share; 1 % of scatter or of response is 0.6 % of the residual at most.
+      // To first order both enter by their own share; 1 % of scatter or of response is 0.6 % of the residual
+      // at most.
       const own =
         0.6 *
         residual *
@@ -170,7 +175,10 @@ describe('a ring of 24 px, from photons to the picture', () => {
   });
 });
 
-/** A rig and a focus shift at which the guide star is the ring of the case: seeing, dark current and focus shift solved for. */
+/**
+ * A rig and a focus shift at which the guide star is the ring of the case: seeing, dark current and focus
+ * shift solved for.
+ */
 function sceneOfTheCase(windowPx: number): Scene {
   const { obstructionRatio, fluxE } = star;
   const rigFor = (seeingFwhmArcsec: number, darkEPerS: number) =>

@@ -1,6 +1,7 @@
 /**
  * Frames with all that a bad night has, by the numpy program beside this file, which shares no code:
- * `python3 test/independent/hard_frames.py FOLDER 12 77 400 300 6`, of which numbers 4 and 7 stand in the folder `hard-frames`.
+ * `python3 test/independent/hard_frames.py FOLDER 12 77 400 300 6`, of which numbers 4 and 7 stand in the
+ * folder `hard-frames`.
  */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -62,7 +63,7 @@ describe.each(frames)(
   },
 );
 
-test('without time for more, the brightest are measured and the others named; progress is told, and it can be cancelled', async () => {
+test('without time for more, the brightest are measured and the others named; progress is told, and it can be canceled', async () => {
   const { image } = await frameOf(frames[0]!);
   const told: number[] = [];
   const { stars, unmeasured } = surveyFrame(image, {

@@ -18,7 +18,7 @@ FINE = 5
 
 
 def ring(size, dx, dy, diameter, obstruction, fwhm):
-    """Light of a blurred ring in a size x size stamp, of sum 1; centre dx, dy off the middle pixel."""
+    """Light of a blurred ring in a size x size stamp, of sum 1; center dx, dy off the middle pixel."""
     n = size * FINE
     grid = (np.arange(n) + 0.5) / FINE - 0.5 - (size - 1) / 2
     r2 = (grid[None, :] - dx) ** 2 + (grid[:, None] - dy) ** 2

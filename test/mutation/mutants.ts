@@ -40,8 +40,9 @@ const otherFunctions = new Map([
 ]);
 
 /**
- * One mutant for each operator (`+` to `-`, `*` to `/`, `<` to `>=`, `&&` to `||` ...), number (1 more; 5 % more where it is
- * not whole), sign, function of Math, truth value and choice of the file. Texts, types and the messages of errors are left.
+ * One mutant for each operator (`+` to `-`, `*` to `/`, `<` to `>=`, `&&` to `||` ...), number (1 more; 5 %
+ * more where it is not whole), sign, function of Math, truth value and choice of the file. Texts, types and
+ * the messages of errors are left.
  */
 export function mutantsOf(fileName: string, source: string): Mutant[] {
   const file = ts.createSourceFile(fileName, source, ts.ScriptTarget.Latest, true);

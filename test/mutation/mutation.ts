@@ -1,5 +1,6 @@
 /**
- * Whether the tests of the formulas can fail: each formula gets small faults, one at a time, and its tests must notice.
+ * Whether the tests of the formulas can fail: each formula gets small faults, one at a time, and its tests
+ * must notice.
  *
  * `npm run mutation`             all files of `targets.ts`; exit status 1 below 85 % in any of them
  * `npm run mutation -- WORD`     files whose path contains the word

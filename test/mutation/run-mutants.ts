@@ -1,4 +1,7 @@
-/** Runs tests on mutants of one file; `mutation.ts` forks it, so that it can be ended when a mutant never returns. */
+/**
+ * Runs tests on mutants of one file; `mutation.ts` forks it, so that it can be ended when a mutant never
+ * returns.
+ */
 import { createVitest } from 'vitest/node';
 
 const [file, ...tests] = process.argv.slice(2);

@@ -3,7 +3,9 @@
 export interface Target {
   readonly file: string;
   readonly tests: readonly string[];
-  /** Mutants that change no result, or none that is promised: the change as it is reported, and the reason. */
+  /**
+   * Mutants that change no result, or none that is promised: the change as it is reported, and the reason.
+   */
   readonly equivalent?: Readonly<Record<string, string>>;
 }
 

@@ -9,7 +9,8 @@ test('the limit of few frames is a range that holds the limit of many for 95 % o
   let near = 0;
   for (const rig of rigs) {
     const { value, low, high } = roughLimit(rig, 'few');
-    // The limit of many frames lies between two rings when the budget is spent at the outer and not at the inner one.
+    // The limit of many frames lies between two rings when the budget is spent at the outer and not at the
+    // inner one.
     const shareAt = (ringPx: number) => shareOf(rig, ringPx, 'many', 256).share;
     const isWithin =
       high === 0 ? shareAt(0) > 1 : (low === 0 || shareAt(low) <= 1) && (low === high || shareAt(high) >= 1);

@@ -1,6 +1,7 @@
 /**
- * Rigs at random within what is usual, the same on every machine. One in 25 draws its star by diffraction, as rigs do when nothing
- * is said; the others by rays, which take a tenth of the time and have errors of the same size.
+ * Rigs at random within what is usual, the same on every machine. One in 25 draws its star by diffraction, as
+ * rigs do when nothing is said; the others by rays, which take a tenth of the time and have errors of the
+ * same size.
  */
 import { randomStream } from '@holdfast/psf';
 import { type Rig, startRig } from '@holdfast/sim';

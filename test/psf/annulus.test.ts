@@ -37,13 +37,13 @@ describeShapeContract('disc', ring(8, 0, 1.5), facts);
 describeShapeContract('thin ring', ring(7.3, 0.97, 1), facts);
 describeShapeContract('ring lost in its blur', ring(0.8, 0.3, 2), facts);
 describeShapeContract('ring in focus', ring(0, 0.3, 1.3), facts);
-// Coarse pixels pull the centre of mass of a star with sharp edges: measured 1.0e-3 and 3.3e-3 px here.
+// Coarse pixels pull the center of mass of a star with sharp edges: measured 1.0e-3 and 3.3e-3 px here.
 describeShapeContract('ring with little blur', ring(5, 0.35, 0.05), { ...facts, momentErrorPx: 0.002 });
 describeShapeContract('ring without blur', ring(6, 0.4, 0), { ...facts, momentErrorPx: 0.005 });
 
 /**
- * The light in a pixel as an integral over the ring in polar coordinates of a Gaussian integrated over that pixel: no
- * chords, no table, no edge.
+ * The light in a pixel as an integral over the ring in polar coordinates of a Gaussian integrated over that
+ * pixel: no chords, no table, no edge.
  */
 function polarBruteForce({ radius, eps, s }: Ring, dx: number, dy: number): number {
   const inner = eps * radius;
@@ -195,7 +195,10 @@ describe('ring', () => {
   });
 
   describe('without blur', () => {
-    /** Overlap of a disc around the origin with a pixel: chords along x, clipped; fine steps where they are cut. */
+    /**
+     * Overlap of a disc around the origin with a pixel: chords along x, clipped; fine steps where they are
+     * cut.
+     */
     function discOverlap(radius: number, dx: number, dy: number): number {
       const { nodes, weights } = gaussLegendre(20);
       const cuts = [dy - 0.5, dy + 0.5, -radius, radius];

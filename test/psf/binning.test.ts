@@ -67,7 +67,7 @@ describe('binFrame', () => {
     expect(binFrame(gradient, factor).data).toEqual(sum.data);
   });
 
-  test('moves the centre of mass of light as its docstring says', () => {
+  test('moves the center of mass of light as its docstring says', () => {
     const image = createImage(40, 24);
     for (const [x, y, e] of [
       [11, 5, 2],
@@ -75,7 +75,7 @@ describe('binFrame', () => {
       [12, 10, 4],
     ])
       image.set(y, x, e);
-    const centre = (frame: Image) => {
+    const center = (frame: Image) => {
       let [s, sx, sy] = [0, 0, 0];
       for (let y = 0; y < frame.shape[0]; y++)
         for (let x = 0; x < frame.shape[1]; x++) {
@@ -85,14 +85,15 @@ describe('binFrame', () => {
         }
       return { x: sx / s, y: sy / s };
     };
-    // Each pixel of light put back at the centre of its binned pixel: 4 x + 1.5 of the small frame's own coordinates.
-    const small = centre(binFrame(image, 4));
+    // Each pixel of light put back at the center of its binned pixel: 4 x + 1.5 of the small frame's own
+    // coordinates.
+    const small = center(binFrame(image, 4));
     const blocks = createImage(40, 24);
     for (let y = 0; y < 24; y++)
       for (let x = 0; x < 40; x++)
         blocks.set(y, x, binFrame(image, 4).get(Math.floor(y / 4), Math.floor(x / 4)) / 16);
-    expectWithin(4 * small.x + 1.5, centre(blocks).x, 1e-12, 'rounding');
-    expectWithin(4 * small.y + 1.5, centre(blocks).y, 1e-12, 'rounding');
+    expectWithin(4 * small.x + 1.5, center(blocks).x, 1e-12, 'rounding');
+    expectWithin(4 * small.y + 1.5, center(blocks).y, 1e-12, 'rounding');
   });
 
   test('reads a view of any stride as the image it shows', () => {

@@ -2,8 +2,9 @@
 import { gaussLegendre } from '../../packages/psf/src/numerics/quadrature.ts';
 
 /**
- * Integral of a density over the pixel at (i, j), which is cut into squares of at most `cellPx(dx, dy, half)`, the scale
- * on which the density changes near the square of half-width `half` around (dx, dy); 20 x 20 points in each.
+ * Integral of a density over the pixel at (i, j), which is cut into squares of at most
+ * `cellPx(dx, dy, half)`, the scale on which the density changes near the square of half-width `half` around
+ * (dx, dy); 20 x 20 points in each.
  */
 export function pixelByBruteForce(
   density: (dx: number, dy: number) => number,

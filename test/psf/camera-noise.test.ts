@@ -1,4 +1,7 @@
-/** The sources of noise beyond photon and read noise, each by its distribution, and that none disturbs another. */
+/**
+ * The sources of noise beyond photon and read noise, each by its distribution, and that none disturbs
+ * another.
+ */
 import {
   type Camera,
   createImage,

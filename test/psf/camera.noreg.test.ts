@@ -1,6 +1,7 @@
 /**
- * Frozen numbers: what the code gave when this was written. They may be wrong; they are here so that a change which
- * alters the pixels of every simulated sensor cannot pass unseen, and so that two machines can be compared.
+ * Frozen numbers: what the code gave when this was written. They may be wrong; they are here so that a change
+ * which alters the pixels of every simulated sensor cannot pass unseen, and so that two machines can be
+ * compared.
  */
 import { type Camera, prepareExposure, randomStream } from '@holdfast/psf';
 import { expect, test } from 'vitest';

@@ -62,8 +62,8 @@ describe('the noise of a frame', () => {
     expectWithinSigmas(noise, pixelNoiseE(camera), pixelNoiseE(camera) / Math.sqrt(2 * n), 4);
   });
 
-  test('neighbouring pixels are independent', () => {
-    const frame = expose(20, wide, 'neighbours');
+  test('neighboring pixels are independent', () => {
+    const frame = expose(20, wide, 'neighbors');
     expect(Math.abs(correlation(frame.subarray(1), frame.subarray(0, n - 1))) * Math.sqrt(n)).toBeLessThan(4);
     expect(
       Math.abs(correlation(frame.subarray(width), frame.subarray(0, n - width))) * Math.sqrt(n),

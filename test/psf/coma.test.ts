@@ -153,8 +153,8 @@ describe('without coma', () => {
     const none = draw({ sagittalComaPx: 0 }, 29.8, 25.1);
     for (const sagittalComaPx of [1e-9, 1e-6, 1e-3, 1e-2]) {
       const change = largestDifference(draw({ sagittalComaPx }, 29.8, 25.1), none);
-      // Symmetric about its centroid to first order, a spread of Cs px^2 adds the second: rms^2 = Cs^2 / 2 along
-      // the tail.
+      // Symmetric about its centroid to first order, a spread of Cs px^2 adds the second: rms^2 = Cs^2 / 2
+      // along the tail.
       expectWithin(
         change,
         0,
@@ -221,7 +221,8 @@ describe('the figure of the comet', () => {
     }
   });
   test('has the brightness of its caustic, roots / (2 pi Cs sqrt(x^2 - 3 y^2))', () => {
-    // Derived: the Jacobian of the map. Near the axis and within Cs of the apex both roots count, beyond it one.
+    // Derived: the Jacobian of the map. Near the axis and within Cs of the apex both roots count, beyond it
+    // one.
     for (const [i, j, roots] of [
       [28, 30, 2],
       [32, 31, 2],
@@ -247,13 +248,13 @@ describe('comaCentroidOffset', () => {
     expectWithin(offset.x, 0, 1e-15, 'exact');
     expectWithin(offset.y, 5, 1e-15, 'exact');
   });
-  test('the brightest light lies towards the chief ray', () => {
+  test('the brightest light lies toward the chief ray', () => {
     for (const angleDeg of [0, 90, 217]) {
       const image = draw({ angleDeg, sagittalComaPx: 4 }, 30, 25);
       const peak = image.indexOf(Math.max(...image));
       const offset = comaCentroidOffset(comet({ angleDeg, sagittalComaPx: 4 }));
-      const towards = ((30 - (peak % 60)) * offset.x + (25 - Math.floor(peak / 60)) * offset.y) / 4;
-      expectWithin(towards, 2, 1.5, 'the peak of a blurred comet lies between chief ray and centroid');
+      const toward = ((30 - (peak % 60)) * offset.x + (25 - Math.floor(peak / 60)) * offset.y) / 4;
+      expectWithin(toward, 2, 1.5, 'the peak of a blurred comet lies between chief ray and centroid');
     }
   });
 });

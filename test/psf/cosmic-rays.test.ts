@@ -77,7 +77,8 @@ describe('the number of muons', () => {
   });
 
   test('their electrons are those of their tracks', () => {
-    // Mean and spread of E = 100 (1 - 0.1 ln z^2) / cos; moments of 1 / cos, and of -ln z^2 (Moyal) as below and pi^2 / 2.
+    // Mean and spread of E = 100 (1 - 0.1 ln z^2) / cos; moments of 1 / cos, and of -ln z^2 (Moyal) as below
+    // and pi^2 / 2.
     const length = 4 / 3 - 101 ** -1.5 / 3;
     const square = 2 - 1 / 101; // of 1 / cos, with the cut: 2 (1 - c^2) + c^2
     const moyal = 1 + 0.1 * (Math.LN2 + 0.5772156649015329);
@@ -165,8 +166,8 @@ describe('tracks through a thick layer', () => {
       meanE[part][i] = total / place.length;
     });
   }
-  // Mean of 1 / cos with the density 4 cos^3 is 4/3; paths of more than 10 depths along the surface count as 10, which
-  // takes off c^3 / 3 with c^2 = 1/101. Mean of -ln z^2 is ln 2 + Euler's constant.
+  // Mean of 1 / cos with the density 4 cos^3 is 4/3; paths of more than 10 depths along the surface count as
+  // 10, which takes off c^3 / 3 with c^2 = 1/101. Mean of -ln z^2 is ln 2 + Euler's constant.
   const path = 20 * (4 / 3 - 101 ** -1.5 / 3);
   const mean = ((100_000 * 25e-8) / 60) * path * 80 * (1 + 0.1 * (Math.LN2 + 0.5772156649015329));
 

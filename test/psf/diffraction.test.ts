@@ -1,4 +1,7 @@
-/** Diffraction images: the contract of every shape, brute force over the pupil, and what each setting promises. */
+/**
+ * Diffraction images: the contract of every shape, brute force over the pupil, and what each setting
+ * promises.
+ */
 import {
   type DiffractionShape,
   diffractionSampling,
@@ -37,7 +40,7 @@ const comet: DiffractionShape = {
   ...perfect,
   pupil: {
     obstructionRatio: 0.3,
-    obstructionCentre: { x: 0.05, y: 0 },
+    obstructionCenter: { x: 0.05, y: 0 },
     clip: { distance: 0.6, angleDeg: 25 },
     illumination: { gradient: 0.2, angleDeg: -40 },
   },
@@ -60,12 +63,12 @@ function transposed(shape: DiffractionShape): DiffractionShape {
     ...part,
     angleDeg: 90 - (part.angleDeg ?? 0),
   });
-  const { obstructionCentre, vanes, clip, illumination, ...rest } = shape.pupil;
+  const { obstructionCenter, vanes, clip, illumination, ...rest } = shape.pupil;
   return {
     ...shape,
     pupil: {
       ...rest,
-      ...(obstructionCentre && { obstructionCentre: { x: obstructionCentre.y, y: obstructionCentre.x } }),
+      ...(obstructionCenter && { obstructionCenter: { x: obstructionCenter.y, y: obstructionCenter.x } }),
       ...(vanes && { vanes: turned(vanes) }),
       ...(clip && { clip: turned(clip) }),
       ...(illumination && { illumination: turned(illumination) }),
@@ -102,11 +105,12 @@ const factsOf = (shape: DiffractionShape): ShapeFacts => ({
   ],
 });
 
-// Sharp edges throw light far out: the pull of what lies beyond an uneven window is some hundredths of lambda F.
+// Sharp edges throw light far out: the pull of what lies beyond an uneven window is some hundredths of lambda
+// F.
 for (const [name, shape] of Object.entries({
   'a perfect wave, lambda F = 1 px': perfect,
   'a ring through the air': ring,
-  'a clipped comet in two colours': comet,
+  'a clipped comet in two colors': comet,
 })) {
   const coarse = { ...shape, accuracy: { minPupilSamples: 64 } }; // for speed
   describeShapeContract(name, coarse, factsOf(coarse));
@@ -121,7 +125,7 @@ function draw(shape: DiffractionShape, width: number, height: number, x: number,
 describe('against brute force: |integral over the pupil|^2 at many points of a pixel', () => {
   const clipped: Pupil = {
     obstructionRatio: 0.35,
-    obstructionCentre: { x: 0.05, y: -0.02 },
+    obstructionCenter: { x: 0.05, y: -0.02 },
     clip: { distance: 0.7, angleDeg: 25 },
     illumination: { gradient: 0.3, angleDeg: 100, radial: -0.2 },
   };
@@ -207,14 +211,15 @@ describe('what the plan promises', () => {
       const { periodPx } = diffractionSampling(shape);
       const whole = draw(shape, periodPx, periodPx, periodPx / 2 - 0.5, periodPx / 2 - 0.5);
       const sum = whole.reduce((total, value) => total + value, 0);
-      // All pixels of a period sum to the coefficient of the wave that is none: what exceeds it was cut off below 0.
+      // All pixels of a period sum to the coefficient of the wave that is none: what exceeds it was cut off
+      // below 0.
       const cut = sum - drawnLight(shape);
       expect(cut).toBeGreaterThan(-1e-9);
       expect(cut).toBeLessThan(1e-6);
     }
   });
 
-  test('a symmetric star has its centre of mass exactly where it is asked for', () => {
+  test('a symmetric star has its center of mass exactly where it is asked for', () => {
     const { x, y } = { x: 40.37, y: 31.81 };
     const plan = prepareStar(perfect, { width: 81, height: 63 });
     const out = new Float64Array(81 * 63);
@@ -325,7 +330,8 @@ describe('sampling', () => {
   });
 
   test('too steep a wavefront is refused with the samples needed and allowed', () => {
-    // F/4: 3 mm of defocus spread the light over 375 um on either side; / 0.36 = 1042 um, which 1024 pixels of 2 um hold: 1024 lambda F.
+    // F/4: 3 mm of defocus spread the light over 375 um on either side; / 0.36 = 1042 um, which 1024 pixels
+    // of 2 um hold: 1024 lambda F.
     const far = { ...perfect, wavefront: { focusShiftUm: 3000 } };
     expect(() => diffractionSampling({ ...far, accuracy: { maxPupilSamples: 512 } })).toThrow(
       'pupil samples: needs 1024 for light up to 375.0 um from the star, got accuracy.maxPupilSamples = 512',
@@ -388,7 +394,8 @@ describe('far out of focus the wave becomes the geometric ring', () => {
       expectWithin(xx / excess[0].xx, 1, 2 * size * size + 1e-3, why);
       expectWithin(yy / excess[0].yy, 1, 2 * size * size + 1e-3, why);
     }
-    // One axis, wings of an annulus up to R: R / (pi^2 (1 - obstruction)) (lambda F)^2 (derived from the law of the wings).
+    // One axis, wings of an annulus up to R: R / (pi^2 (1 - obstruction)) (lambda F)^2 (derived from the law
+    // of the wings).
     if (!pupil.clip)
       expectWithin(
         excess[0].xx / 4,
@@ -409,7 +416,7 @@ describe('far out of focus the wave becomes the geometric ring', () => {
       xx += value * dx * dx;
       yy += value * dy * dy;
     });
-    // About the centre of mass, per flux of the whole star: the light outside the window is not made up for.
+    // About the center of mass, per flux of the whole star: the light outside the window is not made up for.
     x /= sum;
     y /= sum;
     return { x, y, xx: xx - sum * x * x, yy: yy - sum * y * y };

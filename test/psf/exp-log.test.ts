@@ -29,7 +29,7 @@ describe('exp', () => {
     expectWithin(exp(709.78) / Math.exp(709.78), 1, twoUlp, 'last places');
     expect([exp(Infinity), exp(-Infinity), exp(-745.2), exp(-1e9)]).toEqual([Infinity, 0, 0, 0]);
     expect(exp(Number.NaN)).toBeNaN();
-    // Below 2^-1022 a number is a multiple of 2^-1074.
+    // Below 2^-1022 per number is a multiple of 2^-1074.
     for (const x of [-708.5, -720, -740, -745])
       expectWithin(exp(x), Math.exp(x), Number.MIN_VALUE + twoUlp * exp(x), 'last places');
   });

@@ -1,4 +1,6 @@
-/** A stack of frames under the same light, and its variances in time and in space as EMVA 1288 defines them. */
+/**
+ * A stack of frames under the same light, and its variances in time and in space as EMVA 1288 defines them.
+ */
 import ndarray from 'ndarray';
 import ops from 'ndarray-ops';
 
@@ -10,11 +12,17 @@ export interface StackMoments {
   readonly mean: number;
   /** sigma^2_y.stack: variance of a pixel over the frames, averaged over pixels. */
   readonly temporalVariance: number;
-  /** s^2_y: variance over pixels of their mean, less what is left in it of the temporal noise, sigma^2_y.stack / L. */
+  /**
+   * s^2_y: variance over pixels of their mean, less what is left in it of the temporal noise, sigma^2_y.stack
+   * / L.
+   */
   readonly spatialVariance: number;
   /** Mean over the frames of each pixel. */
   readonly meanFrame: Float64Array;
-  /** Standard errors of both variances for normal pixels: sigma^2 sqrt(2 / (n (L - 1))), (s^2 + sigma^2 / L) sqrt(2 / n). */
+  /**
+   * Standard errors of both variances for normal pixels: sigma^2 sqrt(2 / (n (L - 1))), (s^2 + sigma^2 / L)
+   * sqrt(2 / n).
+   */
   readonly temporalError: number;
   readonly spatialError: number;
 }

@@ -117,19 +117,20 @@ describe('Gaussian star', () => {
       const why = 'the error of the pixels; nothing lies beyond the stamp';
       expectWithin(moment.xx, long * c * c + short * s * s + 1 / 12, 1e-8, why);
       expectWithin(moment.yy, long * s * s + short * c * c + 1 / 12, 1e-8, why);
-      // From +x towards +y: the long axis of a star at 30 degrees goes down to the right where row 0 is on top.
+      // From +x toward +y: the long axis of a star at 30 degrees goes down to the right where row 0 is on
+      // top.
       expectWithin(moment.xy, (long - short) * c * s, 1e-8, why);
     }
   });
 
-  test('coarse pixels pull the centre of mass by the aliased frequencies of the star', () => {
-    // Poisson summation of i * I[i]: -x error of sum over k of (-1)^(k + 1) exp(-2 pi^2 sigma^2 k^2) sin(2 pi k x) / (pi k)
-    // (derived; for sigma = 0 it is the saw tooth of rounding to the nearest pixel).
+  test('coarse pixels pull the center of mass by the aliased frequencies of the star', () => {
+    // Poisson summation of i * I[i]: -x error of sum over k of (-1)^(k + 1) exp(-2 pi^2 sigma^2 k^2) sin(2 pi
+    // k x) / (pi k) (derived; for sigma = 0 it is the saw tooth of rounding to the nearest pixel).
     const width = 16;
     for (const fwhmPx of [0.3, 0.6, 1, 1.5])
       for (const x of [7, 7.1, 7.25, 7.4, 7.5, 7.8]) {
         const star = renderStar({ kind: 'gaussian', fwhmPx }, { width, height: 13, x, y: 6.2, flux: 1 }).data;
-        const centre = star.reduce((sum, value, k) => sum + value * (k % width), 0);
+        const center = star.reduce((sum, value, k) => sum + value * (k % width), 0);
         let pull = 0;
         for (let k = 1; k < 40; k++)
           pull +=
@@ -137,7 +138,7 @@ describe('Gaussian star', () => {
               Math.exp(-2 * (Math.PI * sigmaOf(fwhmPx) * k) ** 2) *
               Math.sin(2 * Math.PI * k * x)) /
             (Math.PI * k);
-        expectWithin(centre, x + pull, 1e-9, 'the star beyond the stamp');
+        expectWithin(center, x + pull, 1e-9, 'the star beyond the stamp');
       }
   });
 

@@ -9,8 +9,9 @@ interface Plate {
 }
 
 /**
- * A ray at angle u of a beam that would meet at z = 0, through a plate whose front is 50 mm before: how far behind
- * z = 0 it then meets the axis, and its optical path (mm) to where it passes nearest to the point at z = `focus`.
+ * A ray at angle u of a beam that would meet at z = 0, through a plate whose front is 50 mm before: how far
+ * behind z = 0 it then meets the axis, and its optical path (mm) to where it passes nearest to the point at z
+ * = `focus`.
  */
 function traced(
   { thicknessMm: t, refractiveIndex: n }: Plate,
@@ -23,7 +24,8 @@ function traced(
   const back = front + t;
   return {
     meets: back + height / Math.tan(u),
-    // from the sphere of 1000 mm around z = 0 to the front, in the glass, and on to the foot of the perpendicular
+    // from the sphere of 1000 mm around z = 0 to the front, in the glass, and on to the foot of the
+    // perpendicular
     path:
       1000 +
       front / Math.cos(u) +

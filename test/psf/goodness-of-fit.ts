@@ -1,4 +1,7 @@
-/** Tests of samples against distributions. Each rejects a true hypothesis once in 10,000 seeds; seeds are fixed. */
+/**
+ * Tests of samples against distributions. Each rejects a true hypothesis once in 10,000 seeds; seeds are
+ * fixed.
+ */
 import chiSquareQuantile from '@stdlib/stats-base-dists-chisquare-quantile';
 
 const falseAlarm = 1e-4;
@@ -10,8 +13,8 @@ export interface Fit {
 }
 
 /**
- * Pearson's chi-square of counts against the probability of each class. Neighbouring classes are joined until each
- * expects at least 10; what the listed probabilities lack to 1 is one class more, with `others` counts.
+ * Pearson's chi-square of counts against the probability of each class. Neighboring classes are joined until
+ * each expects at least 10; what the listed probabilities lack to 1 is one class more, with `others` counts.
  */
 export function chiSquare(counts: readonly number[], probabilities: readonly number[], others = 0): Fit {
   const total = counts.reduce((sum, c) => sum + c, others);
@@ -37,7 +40,10 @@ export function chiSquare(counts: readonly number[], probabilities: readonly num
   return { statistic, critical: chiSquareQuantile(1 - falseAlarm, classes - 1) };
 }
 
-/** Largest distance of the sample's distribution from `cdf` (Kolmogorov-Smirnov); its critical value for many draws. */
+/**
+ * Largest distance of the sample's distribution from `cdf` (Kolmogorov-Smirnov); its critical value for many
+ * draws.
+ */
 export function kolmogorovSmirnov(sample: Float64Array, cdf: (x: number) => number): Fit {
   const sorted = sample.slice().sort();
   const n = sorted.length;
@@ -89,7 +95,10 @@ export function correlation(a: Float64Array, b: Float64Array): number {
   return ab / Math.sqrt(aa * bb);
 }
 
-/** Poisson probabilities of first, first + 1, ... by the recursion P(k) = P(k - 1) mean / k from the mode, scaled to 1. */
+/**
+ * Poisson probabilities of first, first + 1, ... by the recursion P(k) = P(k - 1) mean / k from the mode,
+ * scaled to 1.
+ */
 export function poissonProbabilities(mean: number): { first: number; probabilities: number[] } {
   const mode = Math.floor(mean);
   const reach = Math.ceil(12 * Math.sqrt(mean) + 30);

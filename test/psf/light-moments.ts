@@ -1,7 +1,7 @@
-/** Sum, centre of mass and second moments of the light in an image. */
+/** Sum, center of mass and second moments of the light in an image. */
 export interface LightMoments {
   readonly sum: number;
-  /** Centre of mass, px. */
+  /** Center of mass, px. */
   readonly x: number;
   readonly y: number;
   /** Mean square distances from it, px^2. */

@@ -32,8 +32,8 @@ const facts = (shape: Omit<MoffatShape, 'kind'>, momentErrorPx: number): ShapeFa
     ['angleDeg', 'north'],
   ],
 });
-// The wings beyond the stamp, more on one side than on the other, weigh in with their distance; a star of one pixel is
-// pulled by the pixels besides.
+// The wings beyond the stamp, more on one side than on the other, weigh in with their distance; a star of one
+// pixel is pulled by the pixels besides.
 const stars: (readonly [string, Omit<MoffatShape, 'kind'>, number])[] = [
   ['Kolmogorov-like Moffat', { fwhmPx: 3, beta: 4.765 }, 1e-6],
   ['Moffat with wide wings', { fwhmPx: 3, beta: 2.5 }, 0.01],
@@ -118,7 +118,8 @@ describe('Moffat star', () => {
   );
 
   test('the order that is chosen for a row is not more than one above the least that would do', () => {
-    // A bound that is too careful costs time; one that is not careful enough fails the test against brute force.
+    // A bound that is too careful costs time; one that is not careful enough fails the test against brute
+    // force.
     for (const [fwhmPx, beta] of [
       [3, 3],
       [6, 4.765],

@@ -43,7 +43,8 @@ describe('the curve', () => {
       const slope =
         (deliveredE(q + 0.1, camera) - deliveredE(Math.max(0, q - 0.1), camera)) / (q < 0.1 ? 0.1 : 0.2);
       const expected = 1 - (2 * lossAtFullWell * s) / (1 - kneeFraction);
-      // Where one side of the difference is straight or left out, the bend over it shows: at most a 0.1 / (W (1 - k)^2).
+      // Where one side of the difference is straight or left out, the bend over it shows: at most a 0.1 / (W
+      // (1 - k)^2).
       const bend = (lossAtFullWell * 0.1) / (fullWellE * (1 - kneeFraction) ** 2);
       expectWithin(slope, expected, 1e-10 + 1.01 * (s === 0 ? bend : 0), 'rounding, bend at the knee');
     }
@@ -79,7 +80,7 @@ describe('in a frame', () => {
     fullWellE: 20_000,
     nonLinearity: { kneeFraction: 0.6, lossAtFullWell: 0.08 },
   };
-  const grey = (electrons: number) =>
+  const gray = (electrons: number) =>
     moments(
       exposeFrame(
         createImage(width, height, new Float64Array(n).fill(electrons)),
@@ -89,7 +90,7 @@ describe('in a frame', () => {
     );
 
   test.each([6000, 14_000, 17_000, 19_000])('mean and variance at %d electrons follow the curve', (q) => {
-    const { mean, variance } = grey(q);
+    const { mean, variance } = gray(q);
     // Expanded to second order around q: s'' = -2 a / (W (1 - k)^2).
     const s = Math.max(0, (q / 20_000 - 0.6) / 0.4);
     const slope = 1 - (2 * 0.08 * s) / 0.4;
@@ -100,8 +101,8 @@ describe('in a frame', () => {
   });
 
   test('the photon transfer curve turns before the well is full', () => {
-    // slope^2 q: 12,000, 11,340, 10,240, 8820; neighbours differ by 5 standard errors and more.
-    const variances = [12_000, 14_000, 16_000, 18_000].map((q) => grey(q).variance);
+    // slope^2 q: 12,000, 11,340, 10,240, 8820; neighbors differ by 5 standard errors and more.
+    const variances = [12_000, 14_000, 16_000, 18_000].map((q) => gray(q).variance);
     expect(variances[1]).toBeLessThan(variances[0]);
     expect(variances[2]).toBeLessThan(variances[1]);
     expect(variances[3]).toBeLessThan(variances[2]);
@@ -109,7 +110,7 @@ describe('in a frame', () => {
 
   test('saturation is counted from what a full pixel delivers', () => {
     expectWithin(saturationE(camera), 18_400 - 4 * pixelNoiseE(camera), 1e-9, 'rounding');
-    const { mean, variance } = grey(25_000);
+    const { mean, variance } = gray(25_000);
     expectWithinSigmas(mean, 18_400, pixelNoiseE(camera) / Math.sqrt(n), 4);
     expectWithinSigmas(variance, 25 + 1 / 12, (25 + 1 / 12) * Math.sqrt(2 / n), 4);
   });

@@ -45,7 +45,8 @@ describe('normal numbers', () => {
     expectWithinSigmas(m.excessKurtosis, 0, Math.sqrt(24 / n), 4);
   });
 
-  // erfc(k / sqrt 2), the share beyond k standard deviations on both sides: any table of the normal distribution.
+  // erfc(k / sqrt 2), the share beyond k standard deviations on both sides: any table of the normal
+  // distribution.
   test.each([
     [1, 0.3173105],
     [2, 0.0455003],
@@ -73,9 +74,9 @@ describe('normal numbers', () => {
     let negative = 0;
     let early = 0;
     for (let i = 0; i < draws; i++) {
-      const towards = i % 2 === 0 ? 0x7fffff00 : 0x80000000 | 0;
+      const toward = i % 2 === 0 ? 0x7fffff00 : 0x80000000 | 0;
       let call = 0;
-      const x = drawNormal(() => (call++ === 0 ? towards : bits()));
+      const x = drawNormal(() => (call++ === 0 ? toward : bits()));
       if (x < 0) negative++;
       const bin = Math.floor((Math.abs(x) - tailStart) * 20);
       if (bin < 0) early++;

@@ -1,6 +1,6 @@
 /**
- * Off-axis aberrations by design against exact rays through the mirrors, and as a wavefront against the spots of
- * those rays.
+ * Off-axis aberrations by design against exact rays through the mirrors, and as a wavefront against the spots
+ * of those rays.
  */
 import { lightCentroid, type OffAxisOptions, offAxisAberrations } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
@@ -23,8 +23,8 @@ interface Case {
 }
 
 /**
- * The designs at one F-number, focal length 2000 mm, star at a small angle, so that what is left is the aperture's
- * own.
+ * The designs at one F-number, focal length 2000 mm, star at a small angle, so that what is left is the
+ * aperture's own.
  */
 function designs(fNumber: number, offAxisMm: number): Case[] {
   const focalLengthMm = 2000;
@@ -73,9 +73,9 @@ describe('the traced telescopes are what they are called', () => {
 });
 
 describe('coma', () => {
-  // What the formulas leave out is fifth order. Over the third order of a paraboloid it is some c / F^2: traced
-  // here, c = 0.08 to 0.15 with a parabolic first mirror, 0.34 to 0.68 with the two hyperboloids that have no
-  // third-order coma.
+  // What the formulas leave out is fifth order. Over the third order of a paraboloid it is some c / F^2:
+  // traced here, c = 0.08 to 0.15 with a parabolic first mirror, 0.34 to 0.68 with the two hyperboloids that
+  // have no third-order coma.
   for (const fNumber of [20, 5])
     for (const { title, telescope, options } of designs(fNumber, 2))
       test(title, () => {
@@ -86,7 +86,7 @@ describe('coma', () => {
         expectWithin(got.sagittalComaUm, 1000 * traced.sagittal, allowed, 'fifth order');
         expectWithin(got.tangentialComaUm, 1000 * traced.tangential, 3 * allowed, 'fifth order');
       });
-  test('moves the centre of mass by the sagittal coma times 1 + obstruction^2', () => {
+  test('moves the center of mass by the sagittal coma times 1 + obstruction^2', () => {
     for (const { telescope, options } of designs(20, 2).filter(({ title }) => !title.startsWith('ritchey')))
       for (const obstructionRatio of [0, 0.3, 0.5]) {
         const offset = 1000 * centroidOffset(telescope, 1e-3, obstructionRatio);
@@ -121,8 +121,8 @@ describe('focus shifts', () => {
 });
 
 describe('as a wavefront', () => {
-  // Spots of exact rays from the chief ray, a uniform pupil of 0.3 obstruction, star 12 mm off axis; sensor on the
-  // focal plane.
+  // Spots of exact rays from the chief ray, a uniform pupil of 0.3 obstruction, star 12 mm off axis; sensor
+  // on the focal plane.
   const obstructionRatio = 0.3;
   function tracedMoments(telescope: Telescope, fieldAngle: number): { x: number; xx: number; yy: number } {
     const chief = landsAt(trace(telescope, fieldAngle, 0, 0), telescope.focusZ);

@@ -1,6 +1,6 @@
 /**
- * Frames by one look into a table a pixel: the distribution is that of photons, read noise and rounding, which is worked
- * out here anew, and that of the frames drawn source by source.
+ * Frames by one look into a table a pixel: the distribution is that of photons, read noise and rounding,
+ * which is worked out here anew, and that of the frames drawn source by source.
  */
 import { type Camera, defaultCamera, prepareExposure, randomStream } from '@holdfast/psf';
 import { prepareOneDraw } from '@holdfast/psf/internal';
@@ -100,7 +100,8 @@ describe('tables of a pixel', () => {
   test('leave out only counts below 1e-20', () => {
     for (let i = 0; i < 4000; i++) {
       const mean = ((i + 1) / 4000) ** 2 * largestTabulatedMean;
-      // Beyond the mean each further count is less probable by mean / k: the tail is below its first term times 20 here.
+      // Beyond the mean each further count is less probable by mean / k: the tail is below its first term
+      // times 20 here.
       expect(logPoisson(highestCountOf(mean) + 1, mean) + Math.log(20)).toBeLessThan(Math.log(1e-20));
     }
   });

@@ -32,8 +32,9 @@ describe('defocusBlur', () => {
   });
 
   test('edgeWaves agrees with the path from the pupil edge to the sensor point on the axis', () => {
-    // A sphere converging to focus at distance R behind the pupil, seen from the axis at R + dz. A point of the wavefront
-    // at height h is R - sqrt(R^2 - h^2) ahead of the vertex; its way to the new point, against that of the vertex:
+    // A sphere converging to focus at distance R behind the pupil, seen from the axis at R + dz. A point of
+    // the wavefront at height h is R - sqrt(R^2 - h^2) ahead of the vertex; its way to the new point, against
+    // that of the vertex:
     const apertureUm = 200_000;
     const focalUm = 1_000_000;
     const dz = 120;
@@ -147,7 +148,8 @@ describe('glass', () => {
     const t = 3000;
     const n = 1.52;
     for (const f of [2, 5, 20]) {
-      // A ray aimed at the axis with slope u crosses the plate at the flatter slope of Snell's law, and is displaced.
+      // A ray aimed at the axis with slope u crosses the plate at the flatter slope of Snell's law, and is
+      // displaced.
       const u = Math.asin(1 / (2 * f));
       const inside = Math.asin(Math.sin(u) / n);
       const shift = t - (t * Math.tan(inside)) / Math.tan(u);

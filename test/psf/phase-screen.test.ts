@@ -17,7 +17,10 @@ const apertureMm = 256;
 const air: Turbulence = { friedParameterMm: 100 };
 const seeing = { friedParameterMm: 100, wavelengthNm: 500 };
 
-/** D(r) = 4 pi * integral of k W(k) (1 - J0(2 pi k r)) dk: in the logarithm of k up to the first wave, then in k. */
+/**
+ * D(r) = 4 pi * integral of k W(k) (1 - J0(2 pi k r)) dk: in the logarithm of k up to the first wave, then in
+ * k.
+ */
 function structureByQuadrature(separationMm: number, turbulence: Turbulence): number {
   const { nodes, weights } = gaussLegendre(200);
   const unlike = (k: number): number => {
@@ -94,8 +97,9 @@ describe('the spectrum', () => {
 });
 
 describe('the structure function of the screens', () => {
-  // Twice the variance of the waves shorter than two samples, outside the square of frequencies that the samples carry,
-  // at separations of several samples: 2 c * 8 * integral over an eighth of a turn and k, with W of Kolmogorov.
+  // Twice the variance of the waves shorter than two samples, outside the square of frequencies that the
+  // samples carry, at separations of several samples: 2 c * 8 * integral over an eighth of a turn and k, with
+  // W of Kolmogorov.
   const eighth = gaussLegendre(8);
   let shadow = 0;
   for (let n = 0; n < 8; n++)
@@ -172,7 +176,9 @@ describe('the flow', () => {
   const still = new Float64Array(samples * samples);
   const moved = new Float64Array(samples * samples);
 
-  /** Mean square of `moved` against `still` carried on by whole samples, rad^2, less the change of the piston. */
+  /**
+   * Mean square of `moved` against `still` carried on by whole samples, rad^2, less the change of the piston.
+   */
   function unlikeness(dx: number, dy: number): number {
     let sum = 0;
     let square = 0;
@@ -191,7 +197,7 @@ describe('the flow', () => {
     [90, 0, 1],
     [180, -1, 0],
     [270, 0, -1],
-  ])('goes towards %d degrees', (windAngleDeg, dx, dy) => {
+  ])('goes toward %d degrees', (windAngleDeg, dx, dy) => {
     const screen = preparePhaseScreen({ ...options, windAngleDeg }, randomStream(4));
     screen.opdInto(still, 1000);
     screen.opdInto(moved, 1000 + 2 * spacingMm);
@@ -200,8 +206,9 @@ describe('the flow', () => {
   });
 
   test('boils as slowly as stated', () => {
-    // Over a travel d old amplitudes keep cos(pi d / 2 hop): the variance of the change of a wave is 2 (1 - cos) of its
-    // own. The tile is renewed over half its side. Only its part is compared: the long waves hardly change in a window.
+    // Over a travel d old amplitudes keep cos(pi d / 2 hop): the variance of the change of a wave is 2 (1 -
+    // cos) of its own. The tile is renewed over half its side. Only its part is compared: the long waves
+    // hardly change in a window.
     const screen = preparePhaseScreen(options, randomStream(5));
     const { tile } = prepareParts(options, air, randomStream(5));
     const side = Math.sqrt(tile.power.length) * spacingMm;
@@ -224,8 +231,8 @@ describe('the flow', () => {
   });
 
   test.each([0.25, 0.5, 1.5])('goes by %d of a sample as by whole ones', (step) => {
-    // Mean square of the change while the screen moves by a part of a sample, the change of the piston taken off:
-    // 2 (1 - cos(2 pi kx d)) of each wave, which the boiling of the tile makes a little more.
+    // Mean square of the change while the screen moves by a part of a sample, the change of the piston taken
+    // off: 2 (1 - cos(2 pi kx d)) of each wave, which the boiling of the tile makes a little more.
     const screen = preparePhaseScreen(options, randomStream(5));
     const { tile, longWaves } = prepareParts(options, air, randomStream(5));
     const size = Math.sqrt(tile.power.length);
@@ -302,7 +309,8 @@ describe('the flow', () => {
     const { mean, standardError } = meanOf(blocks);
     const expected = structureByQuadrature(step * spacingMm, { ...air, outerScaleMm });
     expect(standardError / expected).toBeLessThan(0.03);
-    // One sky has its own frequencies of long waves, which scatter the structure function by 3 % from sky to sky.
+    // One sky has its own frequencies of long waves, which scatter the structure function by 3 % from sky to
+    // sky.
     expectWithin(
       mean / expected,
       1,

@@ -36,7 +36,7 @@ describe('a phase in turns', () => {
   });
 });
 
-test('directions turn from +x towards +y', () => {
+test('directions turn from +x toward +y', () => {
   expect(unitVector(0)).toEqual({ x: 1, y: 0 });
   expectWithin(unitVector(90).y, 1, 0, 'exact at quarter turns');
   expectWithin(unitVector(30).y, 0.5, 1e-15, 'rounding');

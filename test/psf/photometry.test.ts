@@ -77,11 +77,14 @@ describe('starElectrons', () => {
 });
 
 describe('the clear band', () => {
-  /** Mean photon density from 400 to `toNm` over that at V, for colours given as magnitude less V in U, B, V, R, I. */
-  function meanOverV(colours: readonly number[], toNm: number): number {
+  /**
+   * Mean photon density from 400 to `toNm` over that at V, for colors given as magnitude less V in U, B, V,
+   * R, I.
+   */
+  function meanOverV(colors: readonly number[], toNm: number): number {
     const nodes = (['U', 'B', 'V', 'R', 'I'] as const).map((name, i) => ({
       x: bands[name].wavelengthNm,
-      y: Math.log(bands[name].photonsPerSCm2Nm) - 0.4 * Math.LN10 * colours[i],
+      y: Math.log(bands[name].photonsPerSCm2Nm) - 0.4 * Math.LN10 * colors[i],
     }));
     let sum = 0;
     for (let x = 400; x <= toNm; x++) {
@@ -95,16 +98,16 @@ describe('the clear band', () => {
     return sum / (toNm - 399) / bands.V.photonsPerSCm2Nm;
   }
 
-  // Colours of main-sequence stars, from memory: U-V, B-V, 0, R-V, I-V.
+  // Colors of main-sequence stars, from memory: U-V, B-V, 0, R-V, I-V.
   test.each([
     ['A0', [0, 0, 0, 0, 0], 0.97, 0.77],
     ['G2', [0.77, 0.64, 0, -0.36, -0.7], 0.9, 0.89],
     ['K0', [1.27, 0.82, 0, -0.45, -0.86], 0.89, 0.94],
     ['K5', [2.23, 1.15, 0, -0.68, -1.25], 0.93, 1.13],
     ['M0', [2.62, 1.4, 0, -0.9, -1.7], 1.01, 1.48],
-  ])('is as far from a star of type %s as its description says', (_, colours, to700, to900) => {
-    expectWithin(meanOverV(colours, 700), to700, 0.006, 'digits given');
-    expectWithin(meanOverV(colours, 900), to900, 0.006, 'digits given');
+  ])('is as far from a star of type %s as its description says', (_, colors, to700, to900) => {
+    expectWithin(meanOverV(colors, 700), to700, 0.006, 'digits given');
+    expectWithin(meanOverV(colors, 900), to900, 0.006, 'digits given');
   });
 });
 

@@ -9,7 +9,10 @@ function draw(n: number, mean: number): Float64Array {
   return Float64Array.from({ length: n }, () => stream.poisson(mean));
 }
 
-/** Chi-square of the sample against the exact probabilities at a mean; above 20 counts, in classes of 1/4 sigma. */
+/**
+ * Chi-square of the sample against the exact probabilities at a mean; above 20 counts, in classes of 1/4
+ * sigma.
+ */
 function fitAt(sample: Float64Array, mean: number) {
   const { first, probabilities } = poissonProbabilities(mean);
   const width = Math.max(1, Math.round(Math.sqrt(mean) / 4));
@@ -37,7 +40,8 @@ describe('Poisson counts', () => {
       const fit = fitAt(sample, mean);
       expect(fit.statistic).toBeLessThan(fit.critical);
 
-      // The test has the power to fail: a mean wrong by 10 standard errors (1.8 % at 1, 0.06 % at 1000) is rejected.
+      // The test has the power to fail: a mean wrong by 10 standard errors (1.8 % at 1, 0.06 % at 1000) is
+      // rejected.
       const wrong = fitAt(sample, mean + 10 * Math.sqrt(mean / n));
       expect(wrong.statistic).toBeGreaterThan(wrong.critical);
     },
@@ -88,7 +92,8 @@ describe('Poisson counts', () => {
     const b = randomStream('paired');
     let differing = 0;
     for (let i = 0; i < 10_000; i++) if (a.poisson(3) !== b.poisson(3.001)) differing++;
-    // The chance that one uniform number falls between the two distribution functions is about the difference 0.001.
+    // The chance that one uniform number falls between the two distribution functions is about the difference
+    // 0.001.
     expect(differing).toBeLessThan(30);
   });
 
@@ -99,7 +104,9 @@ describe('Poisson counts', () => {
 });
 
 describe('the rejection method from mean 10 on', () => {
-  /** Ratio of the probability to the hat: a count is accepted when v is at most this, so it must not pass 1. */
+  /**
+   * Ratio of the probability to the hat: a count is accepted when v is at most this, so it must not pass 1.
+   */
   const acceptance = (u: number, mean: number) => {
     const { a, b, inverseAlpha } = rejectionHat(mean);
     const room = 0.5 - Math.abs(u);
@@ -150,7 +157,7 @@ describe('logPoisson', () => {
     expectWithin(sum, 1, 1e-9, 'relative rounding of mean x 1e-16 in the exponent, summed');
   });
 
-  test.each([1e6, 1e9])('has the ratio mean / k of neighbouring counts at mean %d', (mean) => {
+  test.each([1e6, 1e9])('has the ratio mean / k of neighboring counts at mean %d', (mean) => {
     for (const k of [mean - 3 * Math.sqrt(mean), mean, mean + 5 * Math.sqrt(mean)].map(Math.round)) {
       const step = logPoisson(k, mean) - logPoisson(k - 1, mean);
       expectWithin(step, Math.log(mean / k), 4e-16 * mean, 'rounding of k ln(mean / k)');

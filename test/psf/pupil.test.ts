@@ -1,4 +1,4 @@
-/** Pupils: exact rows, grey grids and moments, against counting and against rotation. */
+/** Pupils: exact rows, gray grids and moments, against counting and against rotation. */
 import { type Pupil, pupilMoments } from '@holdfast/psf';
 import { pupilGrid } from '@holdfast/psf/internal';
 import { describe, expect, test } from 'vitest';
@@ -9,7 +9,7 @@ import { expectWithin } from '../expect-within.ts';
 /** Everything at once, nothing symmetric. */
 const crowded: Pupil = {
   obstructionRatio: 0.35,
-  obstructionCentre: { x: 0.05, y: -0.08 },
+  obstructionCenter: { x: 0.05, y: -0.08 },
   vanes: { count: 3, widthRatio: 0.015, angleDeg: 17 },
   clip: { distance: 0.7, angleDeg: 200 },
   footprint: { width: 1.7, height: 1.2, x: 0.1, y: 0.15, angleDeg: 33 },
@@ -21,8 +21,8 @@ function lightAt(pupil: Pupil, x: number, y: number): number {
   const radians = (degrees = 0) => (degrees * Math.PI) / 180;
   const along = (angleDeg: number | undefined, u: number, v: number) =>
     u * Math.cos(radians(angleDeg)) + v * Math.sin(radians(angleDeg));
-  const { obstructionRatio, obstructionCentre: centre = { x: 0, y: 0 }, vanes, clip, footprint } = pupil;
-  if (Math.hypot(x, y) > 1 || Math.hypot(x - centre.x, y - centre.y) < obstructionRatio) return 0;
+  const { obstructionRatio, obstructionCenter: center = { x: 0, y: 0 }, vanes, clip, footprint } = pupil;
+  if (Math.hypot(x, y) > 1 || Math.hypot(x - center.x, y - center.y) < obstructionRatio) return 0;
   if (clip && along(clip.angleDeg, x, y) > clip.distance) return 0;
   if (footprint) {
     const { width, height, x: fx = 0, y: fy = 0, angleDeg = 0 } = footprint;
@@ -31,8 +31,8 @@ function lightAt(pupil: Pupil, x: number, y: number): number {
   }
   for (let k = 0; vanes && k < vanes.count; k++) {
     const angle = (vanes.angleDeg ?? 0) + (360 * k) / vanes.count;
-    const out = along(angle, x - centre.x, y - centre.y);
-    if (out > 0 && Math.abs(along(angle + 90, x - centre.x, y - centre.y)) < vanes.widthRatio) return 0;
+    const out = along(angle, x - center.x, y - center.y);
+    if (out > 0 && Math.abs(along(angle + 90, x - center.x, y - center.y)) < vanes.widthRatio) return 0;
   }
   const { gradient = 0, angleDeg = 0, radial = 0 } = pupil.illumination ?? {};
   return 1 + gradient * along(angleDeg, x, y) + radial * (x * x + y * y);
@@ -116,11 +116,11 @@ describe('moments', () => {
 });
 
 describe('grids', () => {
-  test('cells are grey where an edge runs through them, open or closed elsewhere', () => {
+  test('cells are gray where an edge runs through them, open or closed elsewhere', () => {
     const n = 24;
     const grid = pupilGrid({ ...crowded, illumination: {} }, n);
     const fine = 50;
-    let grey = 0;
+    let gray = 0;
     for (let j = 0; j < n; j++)
       for (let i = 0; i < n; i++) {
         let count = 0;
@@ -131,7 +131,7 @@ describe('grids', () => {
             if (lightAt({ ...crowded, illumination: {} }, x, y) > 0) count++;
           }
         const counted = count / fine / fine;
-        if (counted > 0 && counted < 1) grey++;
+        if (counted > 0 && counted < 1) gray++;
         expectWithin(
           grid[j * n + i],
           counted,
@@ -139,7 +139,7 @@ describe('grids', () => {
           'the stated 0.02 and as much for an edge along a column of counted points',
         );
       }
-    expect(grey).toBeGreaterThan(60);
+    expect(gray).toBeGreaterThan(60);
   });
 
   test.each([16, 64, 256])('the open area on %i cells a side is that of the moments', (n) => {
@@ -166,7 +166,7 @@ describe('grids', () => {
 describe('refusals', () => {
   test.each<[string, object]>([
     ['pupil.obstructionRatio must be in [0, 1), got 1', { obstructionRatio: 1 }],
-    ['pupil.obstructionCentre.x must be in [-2, 2], got 3', { obstructionCentre: { x: 3, y: 0 } }],
+    ['pupil.obstructionCenter.x must be in [-2, 2], got 3', { obstructionCenter: { x: 3, y: 0 } }],
     [
       'pupil.vanes.count must be a whole number from 1 to 64, got 1.5',
       { vanes: { count: 1.5, widthRatio: 0.1 } },
@@ -200,7 +200,7 @@ describe('refusals', () => {
   });
 });
 
-/** The same pupil turned towards +y. */
+/** The same pupil turned toward +y. */
 function turn(pupil: Pupil, turnDeg: number): Pupil {
   const c = Math.cos((turnDeg * Math.PI) / 180);
   const s = Math.sin((turnDeg * Math.PI) / 180);
@@ -211,7 +211,7 @@ function turn(pupil: Pupil, turnDeg: number): Pupil {
   });
   return {
     obstructionRatio: pupil.obstructionRatio,
-    obstructionCentre: point(pupil.obstructionCentre!),
+    obstructionCenter: point(pupil.obstructionCenter!),
     vanes: more(pupil.vanes!),
     clip: more(pupil.clip!),
     footprint: { ...more(pupil.footprint!), ...point(pupil.footprint!) },

@@ -1,6 +1,6 @@
 /**
- * Frozen numbers: what the code gave when this was written. They may be wrong; they are here so that a change which
- * alters every simulated frame cannot pass unseen, and so that two machines can be compared.
+ * Frozen numbers: what the code gave when this was written. They may be wrong; they are here so that a change
+ * which alters every simulated frame cannot pass unseen, and so that two machines can be compared.
  */
 import { prepareExposure, randomStream } from '@holdfast/psf';
 import { expect, test } from 'vitest';

@@ -99,7 +99,7 @@ describe('uniform numbers', () => {
   });
 });
 
-describe('streams of neighbouring names are independent', () => {
+describe('streams of neighboring names are independent', () => {
   const n = 40_000;
   const naming: [string, (i: number) => ReturnType<typeof randomStream>][] = [
     ['numbered seeds', (i) => randomStream(i)],
@@ -131,7 +131,8 @@ describe('streams of neighbouring names are independent', () => {
       const fit = pairs(u);
       expect(fit.statistic).toBeLessThan(fit.critical);
 
-      // Second differences modulo 1 are uniform too; numbers in arithmetic progression would all fall into one class.
+      // Second differences modulo 1 are uniform too; numbers in arithmetic progression would all fall into
+      // one class.
       const counts = new Array<number>(64).fill(0);
       for (let i = 0; i + 2 < n; i += 3)
         counts[Math.floor(64 * ((u[i] - 2 * u[i + 1] + u[i + 2] + 2) % 1))]++;
@@ -151,7 +152,7 @@ describe('streams of neighbouring names are independent', () => {
     expect(Math.abs(correlation(photon, read)) * Math.sqrt(n)).toBeLessThan(4);
   });
 
-  test('neighbours that share one number in twenty would show', () => {
+  test('neighbors that share one number in twenty would show', () => {
     const u = new Float64Array(n);
     for (let i = 0; i < n; i++) {
       const copies = i % 2 === 1 && randomStream('copies', i).uniform() < 0.05;
@@ -188,7 +189,7 @@ describe('streams by number', () => {
     expect(() => streamOf()(1).stream()).toThrow('at least one label');
   });
 
-  test('its first numbers are even over many indices, and those of neighbours unrelated', () => {
+  test('its first numbers are even over many indices, and those of neighbors unrelated', () => {
     const stream = streamOf();
     const n = 100_000;
     const sample = Float64Array.from({ length: n }, (_, i) => stream(i).uniform());

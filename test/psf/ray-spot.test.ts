@@ -32,7 +32,7 @@ const rays = (pupil: Pupil, wavefront: Wavefront, fields: Partial<RayShape> = {}
 const plain: Pupil = { obstructionRatio: 0.35 };
 const awkward: Pupil = {
   obstructionRatio: 0.35,
-  obstructionCentre: { x: 0.05, y: -0.1 },
+  obstructionCenter: { x: 0.05, y: -0.1 },
   vanes: { count: 3, widthRatio: 0.03, angleDeg: 12 },
   clip: { distance: 0.72, angleDeg: 40 },
   illumination: { gradient: 0.3, angleDeg: 100, radial: -0.2 },
@@ -61,7 +61,7 @@ describe('contract', () => {
     transposed: rays(
       {
         obstructionRatio: 0.35,
-        obstructionCentre: { x: -0.1, y: 0.05 },
+        obstructionCenter: { x: -0.1, y: 0.05 },
         // three vanes run from 12 degrees in steps of 120: seen in a mirror they run from 78 in steps of -120
         vanes: { count: 3, widthRatio: 0.03, angleDeg: 78 },
         clip: { distance: 0.72, angleDeg: 50 },
@@ -96,8 +96,8 @@ describe('each pixel is right within 1e-9 of the flux', () => {
       2,
     ],
     [
-      'an off-centre obstruction that leaves a crescent',
-      { obstructionRatio: 0.7, obstructionCentre: { x: 0.4, y: 0 } },
+      'an off-center obstruction that leaves a crescent',
+      { obstructionRatio: 0.7, obstructionCenter: { x: 0.4, y: 0 } },
       mixed,
       3,
     ],
@@ -129,7 +129,7 @@ describe('against the closed shapes', () => {
       expectWithin(largestDifference(got.data, renderStar(ring, at).data), 0, 1.1e-8, 'the bounds of both');
     }
   });
-  test('coma and defocus are the comet, drawn around its centre of mass', () => {
+  test('coma and defocus are the comet, drawn around its center of mass', () => {
     // 2 F W131 = 4 um = 1.0667 px of sagittal coma
     const comet: StarShape = {
       kind: 'coma',
@@ -185,10 +185,11 @@ test('beyond focus the rays have crossed: what is cut off at +x is missing at -x
 });
 
 describe('the wave image of the same wavefront', () => {
-  // The mean slope of the wavefront is the centre of mass of both (Teague 1982, JOSA 72, 1199; Mahajan 1985, JOSA A
-  // 2, 833, from memory). The second moment of a wave image grows with the window, but by an amount that depends on
-  // the pupil's edges alone: so wave less rays is one number for every wavefront. A window of half-width R lambda F
-  // lacks some 0.45 / R of the moments that aberrations add: 1 % for the 96 lambda F here.
+  // The mean slope of the wavefront is the center of mass of both (Teague 1982, JOSA 72, 1199; Mahajan 1985,
+  // JOSA A 2, 833, from memory). The second moment of a wave image grows with the window, but by an amount
+  // that depends on the pupil's edges alone: so wave less rays is one number for every wavefront. A window of
+  // half-width R lambda F lacks some 0.45 / R of the moments that aberrations add: 1 % for the 96 lambda F
+  // here.
   const window = { width: 221, height: 209, x: 110, y: 104, flux: 1 };
   const common = { fNumber: 5, pixelSizeUm: 2.4 };
   const both = (pupil: Pupil, wavefront: Wavefront): { wave: LightMoments; ray: LightMoments } => {

@@ -1,4 +1,6 @@
-/** What `renderStar` and `prepareStar` do beside the shapes; what all shapes promise is in shape-contract.ts. */
+/**
+ * What `renderStar` and `prepareStar` do beside the shapes; what all shapes promise is in shape-contract.ts.
+ */
 
 import { prepareStar, renderStar, type StarShape } from '@holdfast/psf';
 import ndarray from 'ndarray';
@@ -8,7 +10,7 @@ import { expectWithin } from '../expect-within.ts';
 const gaussian: StarShape = { kind: 'gaussian', fwhmPx: 3 };
 
 describe('renderStar', () => {
-  test('x is the column and y the row, both from 0 at the centres of pixels', () => {
+  test('x is the column and y the row, both from 0 at the centers of pixels', () => {
     const star = renderStar(gaussian, { width: 15, height: 10, x: 11, y: 3, flux: 100 });
     expect(star.shape).toEqual([10, 15]);
     let brightest = 0;
@@ -79,7 +81,7 @@ describe('prepareStar', () => {
     const twins: StarShape = {
       kind: 'group',
       star: gaussian,
-      neighbours: [{ dxPx: 11, dyPx: 0, magnitudeDifference: 0 }],
+      neighbors: [{ dxPx: 11, dyPx: 0, magnitudeDifference: 0 }],
     };
     const beyond = 'a Gaussian has 1.3e-11 of its light beyond 6.7 rms widths, the upper and lower border';
     for (const flux of [50, 0]) {

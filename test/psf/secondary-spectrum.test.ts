@@ -21,7 +21,8 @@ describe('the glasses of that achromat', () => {
 
 describe('the secondary spectrum of an achromat', () => {
   test('of this very pair, by power and Abbe numbers: P1 - P2 over V1 - V2', () => {
-    // Textbook (Smith, Modern Optical Engineering, from memory): df / f = (P1 - P2) / (V1 - V2), with V and P about one line, here e.
+    // Textbook (Smith, Modern Optical Engineering, from memory): df / f = (P1 - P2) / (V1 - V2), with V and P
+    // about one line, here e.
     const e = 546.074;
     const [f, c] = [486.1327, 656.2725];
     const v = (n: (nm: number) => number) => (n(e) - 1) / (n(f) - n(c));
@@ -30,7 +31,8 @@ describe('the secondary spectrum of an achromat', () => {
     expectWithin(achromatSpread, expected, 0.002 * expected, 'first order in the spread');
   });
   test('F and C come together, 1 / 1700 to 1 / 2100 of the focal length behind e', () => {
-    // Smith, Modern Optical Engineering, and telescope-optics.net 4.7.1 give about f / 2000 for common glass pairs (from memory).
+    // Smith, Modern Optical Engineering, and telescope-optics.net 4.7.1 give about f / 2000 for common glass
+    // pairs (from memory).
     expect(1 / achromatSpread).toBeGreaterThan(1700);
     expect(1 / achromatSpread).toBeLessThan(2100);
     expectWithin(colorFocusUm(486.1327, 100), 100, 1e-9, 'by definition');

@@ -46,7 +46,8 @@ describe('the transfer function', () => {
     expect(at(2000)).toBeGreaterThan(at(20000));
     expect(at(20000)).toBeGreaterThan(kolmogorov);
     expect(seeingTransfer({ friedParameterMm: 80, outerScaleMm: Infinity }, 500)(100)).toBe(kolmogorov);
-    // 1 - D / D_Kolmogorov falls as (r / L0)^(1/3): 1.485 (r / L0)^(1/3) for r << L0, from the series of K[5/6].
+    // 1 - D / D_Kolmogorov falls as (r / L0)^(1/3): 1.485 (r / L0)^(1/3) for r << L0, from the series of
+    // K[5/6].
     const deficit = 1 - Math.log(at(1e12)) / Math.log(kolmogorov);
     expectWithin(
       deficit / (100 / 1e12) ** (1 / 3),
@@ -56,8 +57,9 @@ describe('the transfer function', () => {
     );
   });
 
-  // 2^(1/6) Gamma(11/6) / pi^(8/3) (24/5 Gamma(6/5))^(5/6) (L0 / r0)^(5/3) [Gamma(5/6) / 2^(1/6) - x^(5/6) K[5/6](x)]
-  // by scipy 1.10: c * (gamma(5/6) / 2**(1/6) - x**(5/6) * kv(5/6, x)), x = 2 pi r / L0, the bracket being
+  // 2^(1/6) Gamma(11/6) / pi^(8/3) (24/5 Gamma(6/5))^(5/6) (L0 / r0)^(5/3) [Gamma(5/6) / 2^(1/6) - x^(5/6)
+  // K[5/6](x)] by scipy 1.10: c * (gamma(5/6) / 2**(1/6) - x**(5/6) * kv(5/6, x)), x = 2 pi r / L0, the
+  // bracket being
   test.each([
     [1e-2, 0.0007191814217109016],
     [0.5, 0.22343539339340257],

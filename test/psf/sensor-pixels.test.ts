@@ -53,7 +53,7 @@ describe('the distribution over pixels', () => {
     expectWithinSigmas(noisy / n, 0.05, Math.sqrt((0.05 * 0.95) / n), 4);
   });
 
-  test.each(names)('neighbours are independent, within and across tiles: %s', (name) => {
+  test.each(names)('neighbors are independent, within and across tiles: %s', (name) => {
     const map = pixels[name];
     const limit = 4 / Math.sqrt(n);
     expect(Math.abs(correlation(map.subarray(1), map.subarray(0, n - 1)))).toBeLessThan(limit);
@@ -204,8 +204,8 @@ describe('a stamp that moves', () => {
     };
     const left = meanAt(60, 'left');
     const right = meanAt(67, 'right');
-    // Column 7 of the left window is column 0 of the right one. Every pixel within 5 of its own standard errors: of 408
-    // pixels one fails with a chance of 2e-4.
+    // Column 7 of the left window is column 0 of the right one. Every pixel within 5 of its own standard
+    // errors: of 408 pixels one fails with a chance of 2e-4.
     const { readNoiseE, hotEPerS } = sensorPixels(camera, {
       width: side,
       height: side,

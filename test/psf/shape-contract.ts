@@ -1,6 +1,6 @@
 /**
- * What every star shape promises, whatever it looks like. One call of `describeShapeContract` for each shape and set of
- * parameters; a new shape costs a line.
+ * What every star shape promises, whatever it looks like. One call of `describeShapeContract` for each shape
+ * and set of parameters; a new shape costs a line.
  */
 
 import { prepareStar, renderStar, type StarShape } from '@holdfast/psf';
@@ -18,7 +18,7 @@ export interface ShapeFacts {
   readonly pixelError: number;
   /** How far the first moment of the light within the reach may lie from where it should, px. */
   readonly momentErrorPx: number;
-  /** Centre of mass less the position asked for, px. Default 0, 0. */
+  /** Center of mass less the position asked for, px. Default 0, 0. */
   readonly centroidOffset?: { readonly x: number; readonly y: number };
   /** The same star with x and y exchanged. Default: `angleDeg` a becomes 90 - a. */
   readonly transposed?: StarShape;
@@ -51,7 +51,7 @@ export function describeShapeContract(name: string, shape: StarShape, facts: Sha
       expectWithin(held, Math.min(1, sum / flux), 1e-12, 'the held fraction is that sum');
     });
 
-    test.each(stamps)('the centre of mass is where it was asked for on $width x $height px', (stamp) => {
+    test.each(stamps)('the center of mass is where it was asked for on $width x $height px', (stamp) => {
       const star = renderStar(shape, { ...stamp, flux }).data;
       const moment = lightMoments(star, stamp.width);
       const why = 'what lies beyond the reach pulls unevenly, and the error of the pixels';

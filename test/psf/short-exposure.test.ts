@@ -44,7 +44,8 @@ const rms = (values: readonly number[]): number =>
 
 describe('in still air', () => {
   const seeing = { friedParameterMm: 1e9 };
-  // The edges of the pupil are one sample wide: nothing to speak of in focus, the finest fringes of a ring lose some.
+  // The edges of the pupil are one sample wide: nothing to speak of in focus, the finest fringes of a ring
+  // lose some.
   test.each([
     ['in focus', {}, 3e-4],
     ['as a ring of two waves', ring, 0.01],
@@ -106,16 +107,16 @@ describe('image motion', () => {
   }
 
   test('is that of the mean slope of the screen over the pupil', () => {
-    // 0.1698 lambda^2 D^(-1/3) r0^(-5/3) for a clear pupil (see test/published/image-motion.test.ts); 0.3 obstructed
-    // hardly differs. In px of lambda F: divided by (lambda / D)^2.
+    // 0.1698 lambda^2 D^(-1/3) r0^(-5/3) for a clear pupil (see test/published/image-motion.test.ts); 0.3
+    // obstructed hardly differs. In px of lambda F: divided by (lambda / D)^2.
     const expected = Math.sqrt(0.1698 * 2 ** (5 / 3));
     // 200 values, nearly independent.
     expectWithin(rms(path) / expected, 1, 4 / Math.sqrt(2 * 200), 'chance, 4 standard errors');
   });
 
   test('is the same for a star in focus and for a ring', () => {
-    // The window cuts off faint light, whose share of the centre of mass falls only as one over its size. Both lose the
-    // same, so that they are nearer to each other than to the slope.
+    // The window cuts off faint light, whose share of the center of mass falls only as one over its size.
+    // Both lose the same, so that they are nearer to each other than to the slope.
     expect(rms(focusLess) / rms(path)).toBeLessThan(0.01);
     expect(rms(ringLess) / rms(path)).toBeLessThan(0.01);
     expect(rms(ringLessFocus) / rms(path)).toBeLessThan(0.003);
@@ -192,8 +193,8 @@ describe('in moving air', () => {
 
   test('motion is averaged by the exposure as frozen flow says', () => {
     // Variance of the mean of the slope while the screen travels d along x, over a disc of diameter D:
-    //   lambda^2 * integral of W(k) kx^2 (2 J1(pi k D) / (pi k D))^2 (sin(pi kx d) / (pi kx d))^2 over the plane
-    // and with ky^2 for the axis across. In units of lambda^2 / D^2, with r0 = D and D = 1.
+    //   lambda^2 * integral of W(k) kx^2 (2 J1(pi k D) / (pi k D))^2 (sin(pi kx d) / (pi kx d))^2 over the
+    //   plane and with ky^2 for the axis across. In units of lambda^2 / D^2, with r0 = D and D = 1.
     const byFlow = (travel: number, axis: 'along' | 'across'): number => {
       const { nodes, weights } = gaussLegendre(160);
       const [low, high] = [-12, Math.log(12)];
@@ -224,7 +225,8 @@ describe('in moving air', () => {
     const screen = preparePhaseScreen({ seeing, samples, spacingMm: 100 / samples }, randomStream(4));
     const opd = new Float64Array(samples * samples);
     const slope = { x: 0, y: 0 };
-    // Weights of Simpson's rule for means over the moments -1, -0.75, ... 1 apertures and over the middle five of them.
+    // Weights of Simpson's rule for means over the moments -1, -0.75, ... 1 apertures and over the middle
+    // five of them.
     const rules = new Map([
       [0, [0, 0, 0, 0, 1, 0, 0, 0, 0]],
       [1, [0, 0, 1, 4, 2, 4, 1, 0, 0].map((weight) => weight / 12)],

@@ -1,12 +1,14 @@
-/** Two spherical mirrors behind a corrector plate: the formula against exact rays through the same mirrors. */
+/**
+ * Two spherical mirrors behind a corrector plate: the formula against exact rays through the same mirrors.
+ */
 import { offAxisAberrations } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { edgeComa, focusShifts, type Telescope, trace } from '../ray-trace.ts';
 
 /**
- * A telescope whose rays all pass a thin plate in front of the primary, which bends each zone by what brings it to the
- * focus on the axis. Its bend is found by exact rays, so nothing here knows an aberration.
+ * A telescope whose rays all pass a thin plate in front of the primary, which bends each zone by what brings
+ * it to the focus on the axis. Its bend is found by exact rays, so nothing here knows an aberration.
  */
 function catadioptric(
   focalLengthMm: number,

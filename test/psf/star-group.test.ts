@@ -1,4 +1,4 @@
-/** A star and its neighbours: each where and as bright as asked for. */
+/** A star and its neighbors: each where and as bright as asked for. */
 import { prepareStar, renderStar, type StarGroupShape, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
@@ -8,14 +8,15 @@ import { describeShapeContract } from './shape-contract.ts';
 const ring: StarShape = { kind: 'annulus', outerDiameterPx: 9, obstructionRatio: 0.4, blurFwhmPx: 2 };
 const point: StarShape = { kind: 'gaussian', fwhmPx: 2 };
 const stamp = { width: 47, height: 31, x: 20.3, y: 14.8, flux: 5000 };
-const group = (neighbours: StarGroupShape['neighbours'], star: StarShape = ring): StarGroupShape => ({
+const group = (neighbors: StarGroupShape['neighbors'], star: StarShape = ring): StarGroupShape => ({
   kind: 'group',
   star,
-  neighbours,
+  neighbors,
 });
 
-// A lone star in a group keeps every promise of a shape. With neighbours the sum is not the flux and the centre of
-// mass not the asked position: those promises do not hold, and the tests below say what holds in their place.
+// A lone star in a group keeps every promise of a shape. With neighbors the sum is not the flux and the
+// center of mass not the asked position: those promises do not hold, and the tests below say what holds in
+// their place.
 describeShapeContract('a group of one star', group([]), {
   reachPx: 16,
   outside: 1e-12,
@@ -23,12 +24,12 @@ describeShapeContract('a group of one star', group([]), {
   momentErrorPx: 1e-5,
   doubled: group([], { ...ring, outerDiameterPx: 18, blurFwhmPx: 4 }),
   refused: [
-    ['neighbours', 'none'],
-    ['neighbours', undefined],
+    ['neighbors', 'none'],
+    ['neighbors', undefined],
   ],
 });
 
-describe('neighbours', () => {
+describe('neighbors', () => {
   const shape = group([
     { dxPx: 14, dyPx: -3.4, magnitudeDifference: 2.5 },
     { dxPx: -11.2, dyPx: 5, magnitudeDifference: -1, shape: point },
@@ -61,7 +62,7 @@ describe('neighbours', () => {
         1e-8,
         'what the rings allow themselves in all pixels',
       );
-    // The neighbours now lie 25 px and more beyond the left and lower border: one of 3.6118864 parts is left.
+    // The neighbors now lie 25 px and more beyond the left and lower border: one of 3.6118864 parts is left.
     const alone = group([
       { dxPx: -60, dyPx: 5, magnitudeDifference: -1, shape: point },
       { dxPx: 4, dyPx: 60, magnitudeDifference: 2.5 },
@@ -98,7 +99,7 @@ describe('neighbours', () => {
       expect(held > 0.5 && held < 0.999, `${held} is held`).toBe(true);
     }
   });
-  test('pull the centre of mass by their share of the light', () => {
+  test('pull the center of mass by their share of the light', () => {
     const { x, y } = lightMoments(image.data, stamp.width);
     expectWithin(x, 20.3 + (14 * 0.1 - 11.2 * 2.5118864) / 3.6118864, 1e-5, 'the error of the ring');
     expectWithin(y, 14.8 + (-3.4 * 0.1 + 5 * 2.5118864) / 3.6118864, 1e-5, 'the error of the ring');
@@ -137,13 +138,13 @@ describe('neighbours', () => {
   });
 });
 
-test('a bad neighbour is named', () => {
-  const plan = (neighbour: object) => () =>
-    prepareStar(group([{ dxPx: 1, dyPx: 2, magnitudeDifference: 0, ...neighbour }]), stamp);
-  expect(plan({ dxPx: Infinity })).toThrow('neighbours[0].dxPx must be a finite number, got Infinity');
-  expect(plan({ dyPx: '2' })).toThrow('neighbours[0].dyPx must be a finite number, got "2"');
+test('a bad neighbor is named', () => {
+  const plan = (neighbor: object) => () =>
+    prepareStar(group([{ dxPx: 1, dyPx: 2, magnitudeDifference: 0, ...neighbor }]), stamp);
+  expect(plan({ dxPx: Infinity })).toThrow('neighbors[0].dxPx must be a finite number, got Infinity');
+  expect(plan({ dyPx: '2' })).toThrow('neighbors[0].dyPx must be a finite number, got "2"');
   expect(plan({ magnitudeDifference: 26 })).toThrow(
-    'neighbours[0].magnitudeDifference must be in [-25, 25], got 26',
+    'neighbors[0].magnitudeDifference must be in [-25, 25], got 26',
   );
   expect(plan({ shape: { kind: 'gaussian', fwhmPx: 0 } })).toThrow(
     'fwhmPx must be a finite number > 0, got 0',

@@ -20,21 +20,24 @@ export function sumOfGaussians(
   return out;
 }
 
-/** The pixels within 9 sigma of the centre, and what lies in each of them. */
-function pixelShares(count: number, centre: number, sigma: number): { from: number; shares: number[] } {
-  const from = Math.max(0, Math.ceil(centre - 9 * sigma - 0.5));
-  const to = Math.min(count - 1, Math.floor(centre + 9 * sigma + 0.5));
+/** The pixels within 9 sigma of the center, and what lies in each of them. */
+function pixelShares(count: number, center: number, sigma: number): { from: number; shares: number[] } {
+  const from = Math.max(0, Math.ceil(center - 9 * sigma - 0.5));
+  const to = Math.min(count - 1, Math.floor(center + 9 * sigma + 0.5));
   const shares: number[] = [];
-  let below = normalBelow((from - 0.5 - centre) / sigma);
+  let below = normalBelow((from - 0.5 - center) / sigma);
   for (let i = from; i <= to; i++) {
-    const above = normalBelow((i + 0.5 - centre) / sigma);
+    const above = normalBelow((i + 0.5 - center) / sigma);
     shares.push(above - below);
     below = above;
   }
   return { from, shares };
 }
 
-/** Fraction of a unit Gaussian below t, by the series of Marsaglia 2004, J. Stat. Softw. 11 (4); good to 1e-15. */
+/**
+ * Fraction of a unit Gaussian below t, by the series of Marsaglia 2004, J. Stat. Softw. 11 (4); good to
+ * 1e-15.
+ */
 export function normalBelow(t: number): number {
   if (Math.abs(t) > 9) return t > 0 ? 1 : 0;
   let sum = t;

@@ -34,8 +34,8 @@ describeShapeContract('a drifting ring', drift(ring, 5.3, 25), {
 
 describe('a straight drift', () => {
   test('of a Gaussian along a row is its closed form', () => {
-    // (1 / L) integral of Phi((t - s) / sigma) ds = (sigma / L) (K((t + L/2) / sigma) - K((t - L/2) / sigma)),
-    // K(t) = t Phi(t) + phi(t): integral of the normal distribution function.
+    // (1 / L) integral of Phi((t - s) / sigma) ds = (sigma / L) (K((t + L/2) / sigma) - K((t - L/2) /
+    // sigma)), K(t) = t Phi(t) + phi(t): integral of the normal distribution function.
     for (const [lengthPx, fwhmPx] of [
       [0.3, 1],
       [4, 1],
@@ -121,8 +121,8 @@ describe('a straight drift', () => {
     };
     const rest = second(ring);
     const moved = second(drift(ring, lengthPx, 90));
-    expectWithin(moved.xx, rest.xx, 1e-5, 'the error of the ring, 1e-8 a pixel');
-    expectWithin(moved.yy - rest.yy, lengthPx ** 2 / 12, 1e-5, 'the error of the ring, 1e-8 a pixel');
+    expectWithin(moved.xx, rest.xx, 1e-5, 'the error of the ring, 1e-8 per pixel');
+    expectWithin(moved.yy - rest.yy, lengthPx ** 2 / 12, 1e-5, 'the error of the ring, 1e-8 per pixel');
   });
 });
 
@@ -145,15 +145,15 @@ describe('a path', () => {
   test('of one point is the star at rest, wherever the point lies', () => {
     expect(renderStar(trailed([at(123, -45, 0.2)]), stamp).data).toEqual(renderStar(ring, stamp).data);
   });
-  test('keeps flux and centre of mass', () => {
+  test('keeps flux and center of mass', () => {
     const motion = Array.from({ length: 50 }, (_, n) => at(0.002 * n * n, 3 * Math.sin(n / 9)));
     const { data } = renderStar(trailed(motion), stamp);
     const sum = data.reduce((a, b) => a + b, 0);
-    expectWithin(sum, 1, 1e-6, 'the error of the ring, 1e-8 a pixel');
+    expectWithin(sum, 1, 1e-6, 'the error of the ring, 1e-8 per pixel');
     const x = data.reduce((total, light, k) => total + light * (k % stamp.width), 0) / sum;
     const y = data.reduce((total, light, k) => total + light * Math.floor(k / stamp.width), 0) / sum;
-    expectWithin(x, stamp.x, 1e-5, 'the error of the ring, 1e-8 a pixel');
-    expectWithin(y, stamp.y, 1e-5, 'the error of the ring, 1e-8 a pixel');
+    expectWithin(x, stamp.x, 1e-5, 'the error of the ring, 1e-8 per pixel');
+    expectWithin(y, stamp.y, 1e-5, 'the error of the ring, 1e-8 per pixel');
   });
   test('a bad point is named', () => {
     const plan = (motion: unknown) => () => prepareStar(trailed(motion as TrailedShape['motion']), stamp);

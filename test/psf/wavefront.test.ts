@@ -92,7 +92,7 @@ describe('averages over the light of a pupil', () => {
   test('a focus shift sends each pupil point -(dz / 2 F) times itself', () => {
     const pupil: Pupil = {
       obstructionRatio: 0.35,
-      obstructionCentre: { x: 0.1, y: 0 },
+      obstructionCenter: { x: 0.1, y: 0 },
       illumination: { gradient: 0.5, angleDeg: 90 },
       clip: { distance: 0.6, angleDeg: -30 },
     };
@@ -132,8 +132,8 @@ describe('averages over the light of a pupil', () => {
       fNumber: 5,
       wavelengthNm: 500,
     });
-    // Amplitudes weigh the mean, not intensities: with weights sqrt(1 - 0.4 rho^2) the rms is that of the same wave over
-    // a pupil of that intensity, here integrated on circles.
+    // Amplitudes weigh the mean, not intensities: with weights sqrt(1 - 0.4 rho^2) the rms is that of the
+    // same wave over a pupil of that intensity, here integrated on circles.
     let [w, m, s] = [0, 0, 0];
     for (let k = 0; k < 20000; k++) {
       const rho = 0.3 + (0.7 * (k + 0.5)) / 20000;
@@ -177,7 +177,7 @@ describe('where the light goes', () => {
     return { x: x - at.x, y: y - at.y };
   };
 
-  test('a wave that is late towards +x sends the star to +x, by 2 F times its slope', () => {
+  test('a wave that is late toward +x sends the star to +x, by 2 F times its slope', () => {
     // 2 F 1200 nm = 12 um = 8 px; Z2 = 2 rho cos theta.
     expect(brightest(draw({ wavefront: { zernikesNm: { 2: 600 } } }))).toEqual({ x: at.x + 8, y: at.y });
     expect(brightest(draw({ wavefront: { zernikesNm: { 3: 600 } } }))).toEqual({ x: at.x, y: at.y + 8 });

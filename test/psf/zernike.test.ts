@@ -98,8 +98,8 @@ describe('values', () => {
     for (const n of [20, 50, 98]) {
       expectWithin(zernikeValue(nollIndex({ n, m: 0 }), 1, 0), root(n + 1), 1e-10, 'rounding over 49 steps');
       expectWithin(zernikeValue(nollIndex({ n, m: 2 }), 1, 0), root(2 * (n + 1)), 1e-10, 'rounding');
-      const centre = (n / 2) % 2 === 0 ? root(n + 1) : -root(n + 1);
-      expectWithin(zernikeValue(nollIndex({ n, m: 0 }), 0, 0), centre, 1e-10, 'R(0) = (-1)^(n/2)');
+      const center = (n / 2) % 2 === 0 ? root(n + 1) : -root(n + 1);
+      expectWithin(zernikeValue(nollIndex({ n, m: 0 }), 0, 0), center, 1e-10, 'R(0) = (-1)^(n/2)');
     }
   });
 });

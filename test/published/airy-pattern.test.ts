@@ -1,4 +1,6 @@
-/** The image of a clear circular aperture: Born & Wolf, Principles of Optics, 8.5.2 (the page from memory). */
+/**
+ * The image of a clear circular aperture: Born & Wolf, Principles of Optics, 8.5.2 (the page from memory).
+ */
 import { expect, test } from 'vitest';
 import { checkPublished } from './published.ts';
 import { encircledEnergy, extrema, radiusAt, radiusHolding, starProfile } from './star-profile.ts';

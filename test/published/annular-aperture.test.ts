@@ -1,6 +1,7 @@
 /**
- * The image of an annular aperture: I = [2 J1(v) / v - e^2 2 J1(e v) / (e v)]^2 / (1 - e^2)^2 (Schroeder, Astronomical
- * Optics, 2nd ed., p. 248; Mahajan, Optical Imaging and Aberrations II; both print two or three digits, here evaluated afresh).
+ * The image of an annular aperture: I = [2 J1(v) / v - e^2 2 J1(e v) / (e v)]^2 / (1 - e^2)^2 (Schroeder,
+ * Astronomical Optics, 2nd ed., p. 248; Mahajan, Optical Imaging and Aberrations II; both print two or three
+ * digits, here evaluated afresh).
  */
 import { describe } from 'vitest';
 import { checkPublished } from './published.ts';

@@ -1,6 +1,7 @@
 /**
- * Ten artificial Gaussian stars (rms width 1.000 px) at whole pixels, without noise and with it (1 electron per ADU, sky 100):
- * iraf-community/iraf, test images fits1 and fits3 with their list of coordinates, counted from 1.
+ * Ten artificial Gaussian stars (rms width 1.000 px) at whole pixels, without noise and with it (1 electron
+ * per ADU, sky 100): iraf-community/iraf, test images fits1 and fits3 with their list of coordinates, counted
+ * from 1.
  */
 import { centerOfMass, gaussianFit, thresholdedCenterOfMass } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
@@ -37,15 +38,15 @@ test('without noise: each star found is placed to 0.01 px by each estimator', ()
   for (const { place, star } of found)
     for (const position of positionsOf(star!)) {
       if (!position.ok) throw new Error(position.reason);
-      expectWithin(position.x, place.x, 0.01, 'light of neighbours that were taken off, or not found');
-      expectWithin(position.y, place.y, 0.01, 'light of neighbours that were taken off, or not found');
+      expectWithin(position.x, place.x, 0.01, 'light of neighbors that were taken off, or not found');
+      expectWithin(position.y, place.y, 0.01, 'light of neighbors that were taken off, or not found');
     }
 });
 
 test('without noise: all ten stars by each estimator, told where to look', () => {
   const { image, places } = field('fits1');
   for (const guess of places) {
-    // within two pixels: neighbours at 5 px leave less than a thousandth of their peak there
+    // within two pixels: neighbors at 5 px leave less than a thousandth of their peak there
     const options = { guess, radiusPx: 2.1, background: 100 };
     for (const position of [
       centerOfMass(image, options),
@@ -53,8 +54,8 @@ test('without noise: all ten stars by each estimator, told where to look', () =>
       gaussianFit(image, { ...options, fitBackground: false }),
     ]) {
       if (!position.ok) throw new Error(position.reason);
-      expectWithin(position.x, guess.x, 0.01, 'light of neighbours');
-      expectWithin(position.y, guess.y, 0.01, 'light of neighbours');
+      expectWithin(position.x, guess.x, 0.01, 'light of neighbors');
+      expectWithin(position.y, guess.y, 0.01, 'light of neighbors');
     }
   }
 });
@@ -74,7 +75,7 @@ test('with noise: each star within the stated errors, by each estimator; no ring
       pulls.push((position.x - place.x) / position.sigmaX!, (position.y - place.y) / position.sigmaY!);
     }
   }
-  // one of the ten, 163 electrons on a sky of 100 a pixel, is below 5 sigma
+  // one of the ten, 163 electrons on a sky of 100 per pixel, is below 5 sigma
   expect(found).toBeGreaterThanOrEqual(9);
   // three estimators share 18 stars and axes: 4 sigma would be chance once in nine hundred such fields
   for (const pull of pulls) expectWithin(pull, 0, 4, 'deviation over its stated error');

@@ -1,9 +1,9 @@
 /**
- * Astigmatism and field curvature of reflecting telescopes. Formulas: Schroeder, Astronomical Optics, tables 6.1
- * and 6.7 to 6.9 (from memory); numbers: an exact ray trace of the same telescopes, done apart with numpy. Given
- * are sag * f / h^2 of the tangential, sagittal and median surface, and the astigmatism over theta^2 / (2 F),
- * traced and by formula. Positive: the surface bends towards the side that the light comes from, so that a flat
- * sensor lies beyond the star's focus.
+ * Astigmatism and field curvature of reflecting telescopes. Formulas: Schroeder, Astronomical Optics, tables
+ * 6.1 and 6.7 to 6.9 (from memory); numbers: an exact ray trace of the same telescopes, done apart with
+ * numpy. Given are sag * f / h^2 of the tangential, sagittal and median surface, and the astigmatism over
+ * theta^2 / (2 F), traced and by formula. Positive: the surface bends toward the side that the light comes
+ * from, so that a flat sensor lies beyond the star's focus.
  */
 import { type OffAxisOptions, offAxisAberrations } from '@holdfast/psf';
 import { cassegrain, focusShifts, paraboloid, type Telescope } from '../ray-trace.ts';

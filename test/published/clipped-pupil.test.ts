@@ -1,6 +1,7 @@
 /**
- * A pupil whose light is not centred makes the star walk through focus: by the centroid theorem (Teague 1982, JOSA 72, 1199)
- * x = 4 F W020 <xi>, and for a focus shift dz, W020 = -dz / (8 F^2) as a retardation, x = -(dz / 2 F) <xi>.
+ * A pupil whose light is not centered makes the star walk through focus: by the centroid theorem (Teague
+ * 1982, JOSA 72, 1199) x = 4 F W020 <xi>, and for a focus shift dz, W020 = -dz / (8 F^2) as a retardation, x
+ * = -(dz / 2 F) <xi>.
  */
 import { lightCentroid, type Pupil, pupilMoments } from '@holdfast/psf';
 import { describe } from 'vitest';
@@ -10,17 +11,17 @@ import { windowCentroids } from './window-centroid.ts';
 const closedForm = 'closed form (derived, confirmed numerically)';
 const exact = 'the quadrature is good to 1e-13; rounding of the printed value';
 
-describe('centre of mass of the light in the pupil', () => {
+describe('center of mass of the light in the pupil', () => {
   const cases: [string, Pupil, number, number][] = [
     [
-      'obstruction 0.35 off centre by 0.05',
-      { obstructionRatio: 0.35, obstructionCentre: { x: 0.05, y: 0 } },
+      'obstruction 0.35 off center by 0.05',
+      { obstructionRatio: 0.35, obstructionCenter: { x: 0.05, y: 0 } },
       (-(0.35 ** 2) * 0.05) / (1 - 0.35 ** 2),
       1e-13,
     ],
     [
-      'obstruction 0.35 off centre by 0.2',
-      { obstructionRatio: 0.35, obstructionCentre: { x: 0.2, y: 0 } },
+      'obstruction 0.35 off center by 0.2',
+      { obstructionRatio: 0.35, obstructionCenter: { x: 0.2, y: 0 } },
       (-(0.35 ** 2) * 0.2) / (1 - 0.35 ** 2),
       1e-13,
     ],
@@ -71,13 +72,13 @@ describe('light that an edge leaves', () => {
 describe('walk of the star at F/5, 500 um beyond focus', () => {
   const cases: [string, Pupil, number][] = [
     [
-      'obstruction 0.35 off centre by 0.05',
-      { obstructionRatio: 0.35, obstructionCentre: { x: 0.05, y: 0 } },
+      'obstruction 0.35 off center by 0.05',
+      { obstructionRatio: 0.35, obstructionCenter: { x: 0.05, y: 0 } },
       0.349,
     ],
     [
-      'obstruction 0.35 off centre by 0.2',
-      { obstructionRatio: 0.35, obstructionCentre: { x: 0.2, y: 0 } },
+      'obstruction 0.35 off center by 0.2',
+      { obstructionRatio: 0.35, obstructionCenter: { x: 0.2, y: 0 } },
       1.396,
     ],
     ['edge at 0.9', { obstructionRatio: 0, clip: { distance: 0.9 } }, 0.8955],
@@ -96,13 +97,13 @@ describe('walk of the star at F/5, 500 um beyond focus', () => {
   }
 });
 
-describe('walk in the image itself, obstruction 0.35 off centre by 0.2, within windows', () => {
+describe('walk in the image itself, obstruction 0.35 off center by 0.2, within windows', () => {
   // The windows reach 4, 20 and 92 lambda F beyond the ring, whose radius is 4 W020 in lambda F.
   for (const [defocus, halfSides, values, whole] of [
     [2, [12, 28, 100], [-0.2493, -0.2326, -0.2266], -0.2234],
     [4.5455, [22, 38, 110], [-0.5411, -0.5239, -0.5149], -0.5076],
   ] as const) {
-    const pupil = { obstructionRatio: 0.35, obstructionCentre: { x: 0.2, y: 0 } };
+    const pupil = { obstructionRatio: 0.35, obstructionCenter: { x: 0.2, y: 0 } };
     const wavefront = { seidelNm: { defocus: 500 * defocus } };
     const ours = windowCentroids({ pupil, wavefront, halfSides, pixel: 1 / 4 });
     values.forEach((value, k) => {

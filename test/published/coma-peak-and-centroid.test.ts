@@ -1,8 +1,8 @@
 /**
- * Where the brightest point and the centre of mass of a comatic star lie, W = A rho^3 cos(theta): the centre of mass at
- * 2 F A (1 + e^2), the peak of a small aberration at (4 F A / 3) (1 + e^2 + e^4) / (1 + e^2) (Mahajan 1985, JOSA A 2, 833, and
- * Optical Imaging and Aberrations II, from memory; his printed table for a clear pupil has 0.66 / 1.00, 1.30 / 2.00, 1.79 / 3.00,
- * 1.57 / 4.00 for A = 0.5, 1, 1.5, 2 waves).
+ * Where the brightest point and the center of mass of a comatic star lie, W = A rho^3 cos(theta): the center
+ * of mass at 2 F A (1 + e^2), the peak of a small aberration at (4 F A / 3) (1 + e^2 + e^4) / (1 + e^2)
+ * (Mahajan 1985, JOSA A 2, 833, and Optical Imaging and Aberrations II, from memory; his printed table for a
+ * clear pupil has 0.66 / 1.00, 1.30 / 2.00, 1.79 / 3.00, 1.57 / 4.00 for A = 0.5, 1, 1.5, 2 waves).
  */
 import { lightCentroid } from '@holdfast/psf';
 import { describe } from 'vitest';
@@ -11,7 +11,10 @@ import { extrema, starProfile } from './star-profile.ts';
 
 const source = 'Mahajan 1985, JOSA A 2, 833, from memory; evaluated afresh to four digits';
 
-/** Obstruction, A in waves; centre of mass, peak (lambda F); light at the peak and at the reference point over that of a perfect wave. */
+/**
+ * Obstruction, A in waves; center of mass, peak (lambda F); light at the peak and at the reference point over
+ * that of a perfect wave.
+ */
 const table = [
   [0, 0.1, 0.2, 0.1333, 0.9945, 0.9519],
   [0, 0.25, 0.5, 0.3329, 0.9663, 0.7374],
@@ -38,7 +41,7 @@ for (const [e, waves, centroid, peak, strehl, reference] of table)
     const brightest = extrema(profile, -1).reduce((best, top) => (top.value > best.value ? top : best));
     checkPublished(
       {
-        what: 'centre of mass, lambda F',
+        what: 'center of mass, lambda F',
         value: centroid,
         tolerance: 1e-12,
         source,
@@ -79,7 +82,7 @@ for (const [e, waves, centroid, peak, strehl, reference] of table)
     if (waves <= 0.25)
       checkPublished(
         {
-          what: 'small aberration: peak over centre of mass',
+          what: 'small aberration: peak over center of mass',
           value: ((2 / 3) * (1 + e ** 2 + e ** 4)) / (1 + e ** 2) ** 2,
           tolerance: 2e-3,
           source,

@@ -1,9 +1,10 @@
 /**
  * What a control loop does to noise and to a steady drift, as textbooks have it.
  *
- * A loop that takes the share g out of each measured offset turns white measurement noise into a geometric moving average of it,
- * with a minus sign: its variance is that of Roberts' control chart. The loop of one frame's extra delay is an autoregression of
- * order 2. The largest gain for so many frames of delay is a theorem on the difference equation x(n + 1) = x(n) - q x(n - k).
+ * A loop that takes the share g out of each measured offset turns white measurement noise into a geometric
+ * moving average of it, with a minus sign: its variance is that of Roberts' control chart. The loop of one
+ * frame's extra delay is an autoregression of order 2. The largest gain for so many frames of delay is a
+ * theorem on the difference equation x(n + 1) = x(n) - q x(n - k).
  */
 import { describe } from 'vitest';
 import {
@@ -35,8 +36,8 @@ describe('noise of the position over noise of the measurement, variance', () => 
       },
       () => loopNoiseRatio(framesLate(0), { proportionalGain }) ** 2,
     );
-  // Variance of x(n) = a x(n - 1) + b x(n - 2) + e: (1 - b) / ((1 + b) ((1 - b)^2 - a^2)) times that of e; here a = 1, b = -g,
-  // e = g N.
+  // Variance of x(n) = a x(n - 1) + b x(n - 2) + e: (1 - b) / ((1 + b) ((1 - b)^2 - a^2)) times that of e;
+  // here a = 1, b = -g, e = g N.
   for (const g of [0.3, 0.6])
     checkPublished(
       {

@@ -1,6 +1,7 @@
 /**
- * Light on the axis of an image that is out of focus: S = (sin u / u)^2, u = pi W020 (1 - e^2) / lambda, W020 the defocus at
- * the outer edge (Mahajan, Optical Imaging and Aberrations II, from memory; the formula derived).
+ * Light on the axis of an image that is out of focus: S = (sin u / u)^2, u = pi W020 (1 - e^2) / lambda, W020
+ * the defocus at the outer edge (Mahajan, Optical Imaging and Aberrations II, from memory; the formula
+ * derived).
  */
 import { strehlRatio } from '@holdfast/psf';
 import { describe } from 'vitest';

@@ -1,6 +1,7 @@
 /**
- * Least position error of an out-of-focus star as waves make it: photons alone, one wavelength. Information sits in the dark
- * fringes and far out in the wings, so the sums over pixels and windows are carried on to fine pixels and an endless field.
+ * Least position error of an out-of-focus star as waves make it: photons alone, one wavelength. Information
+ * sits in the dark fringes and far out in the wings, so the sums over pixels and windows are carried on to
+ * fine pixels and an endless field.
  */
 import { positionBound, prepareTemplateFit } from '@holdfast/centroid';
 import { prepareStar, randomStream } from '@holdfast/psf';
@@ -14,7 +15,10 @@ import { unitShape } from './star-profile.ts';
 const source =
   'independent numerical integration over radius with the tail extrapolated (derived, not printed; good to 1 % up to 1 wave, 3 % beyond)';
 
-/** Information of one photon on x, (D / lambda)^2, within |x|, |y| <= half lambda F on pixels of 1 / perLambdaF. */
+/**
+ * Information of one photon on x, (D / lambda)^2, within |x|, |y| <= half lambda F on pixels of 1 /
+ * perLambdaF.
+ */
 function information(obstructionRatio: number, waves: number, half: number, perLambdaF: number): number {
   const side = 2 * half * perLambdaF + 1;
   const shape = {

@@ -1,6 +1,7 @@
 /**
- * Quantities of EMVA Standard 1288 that need stacks of frames: non-uniformities, dark noise, dark current, row noise, and
- * SNR. Each is measured on simulated frames as the standard defines it, in DN, and compared with the camera's own field.
+ * Quantities of EMVA Standard 1288 that need stacks of frames: non-uniformities, dark noise, dark current,
+ * row noise, and SNR. Each is measured on simulated frames as the standard defines it, in DN, and compared
+ * with the camera's own field.
  */
 import { type Camera, createImage, exposeFrame, frameToAdu, pixelNoiseE, randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
@@ -70,7 +71,8 @@ describe(`non-uniformity [${source}]`, () => {
     const hotPixels = { fraction: 0.1, meanEPerS: 6 };
     for (const exposureS of [1, 4]) {
       const stack = stackOf(0, { ...camera, exposureS, hotPixels }, 8, `hot ${exposureS}`);
-      // Moments about 0 of a rate that is exponential in a tenth of the pixels: f m, 2 f m^2, 6 f m^3, 24 f m^4.
+      // Moments about 0 of a rate that is exponential in a tenth of the pixels: f m, 2 f m^2, 6 f m^3, 24 f
+      // m^4.
       const m = hotPixels.meanEPerS * exposureS;
       const [m1, m2, m3, m4] = [0.1 * m, 0.2 * m ** 2, 0.6 * m ** 3, 2.4 * m ** 4];
       const variance = m2 - m1 ** 2;
@@ -98,7 +100,8 @@ describe(`temporal noise [${source}]`, () => {
     const stack = stackOf(0, busy, 16, 'busy');
     const variance = (K * pixelNoiseE(busy)) ** 2;
     expectWithin(variance, K ** 2 * (25 * (1 + 0.03 * 24) + 4) + 1 / 12, 1e-12, 'rounding');
-    // The share of noisy pixels scatters from sensor to sensor; what a row shares counts once for it and not per pixel.
+    // The share of noisy pixels scatters from sensor to sensor; what a row shares counts once for it and not
+    // per pixel.
     const pixel = K ** 2 * 25;
     const fourth = 0.97 + 0.03 * 5 ** 4;
     const mixture = pixel ** 2 * (fourth - (1 + 0.03 * 24) ** 2) + (2 * pixel ** 2 * fourth) / 15;
@@ -107,8 +110,8 @@ describe(`temporal noise [${source}]`, () => {
   });
 
   test('row noise is the row part of the variance of a dark frame', () => {
-    // R4.0: s^2_row = ((M N - N) s^2_rav - M (s^2 - s^2_cav)) / (M N - M - N), for M rows and N columns, from the variance
-    // of all pixels, of the means of rows and of the means of columns.
+    // R4.0: s^2_row = ((M N - N) s^2_rav - M (s^2 - s^2_cav)) / (M N - M - N), for M rows and N columns, from
+    // the variance of all pixels, of the means of rows and of the means of columns.
     const { dsnuE: _, prnu: __, ...even } = camera;
     const frame = frameOf(0, { ...even, rowNoiseE: 4 }, 'rows');
     const rowMeans = new Float64Array(height);
@@ -135,10 +138,10 @@ describe(`temporal noise [${source}]`, () => {
     const slope = (values: number[], errors: number[]) => {
       const weights = errors.map((e) => 1 / e ** 2);
       const total = weights.reduce((a, b) => a + b, 0);
-      const centre = times.reduce((sum, t, i) => sum + weights[i] * t, 0) / total;
-      const spread = times.reduce((sum, t, i) => sum + weights[i] * (t - centre) ** 2, 0);
+      const center = times.reduce((sum, t, i) => sum + weights[i] * t, 0) / total;
+      const spread = times.reduce((sum, t, i) => sum + weights[i] * (t - center) ** 2, 0);
       return {
-        value: times.reduce((sum, t, i) => sum + weights[i] * (t - centre) * values[i], 0) / spread,
+        value: times.reduce((sum, t, i) => sum + weights[i] * (t - center) * values[i], 0) / spread,
         error: 1 / Math.sqrt(spread),
       };
     };
@@ -164,8 +167,8 @@ describe(`SNR [${source}]`, () => {
     const stack = stackOf(electrons, camera, 4, 'snr');
     const snr = (stack.mean - dark.mean) / Math.sqrt(stack.temporalVariance);
     const variance = 25 + 1 / 12 / K ** 2 + electrons;
-    // Response and offset of this sensor average to 1 and 0 within their own errors; the light of a pixel with response g
-    // has the variance g^2 mu, so (1 + PRNU^2) mu on average.
+    // Response and offset of this sensor average to 1 and 0 within their own errors; the light of a pixel
+    // with response g has the variance g^2 mu, so (1 + PRNU^2) mu on average.
     const signal = Math.hypot(
       Math.sqrt(variance / (4 * n)),
       Math.sqrt((25 + 4 / 3) / (16 * n)),
@@ -188,8 +191,9 @@ describe(`SNR [${source}]`, () => {
 });
 
 test(`saturation capacity is the exposure of the largest temporal variance [${source}]`, () => {
-  // In steps of 500 electrons: at 19,500 the well is 3.5 standard deviations of the light away and the variance is still
-  // the largest, 2.6 % above that at 19,000, five standard errors; at 20,000 half of the pixels are full.
+  // In steps of 500 electrons: at 19,500 the well is 3.5 standard deviations of the light away and the
+  // variance is still the largest, 2.6 % above that at 19,000, five standard errors; at 20,000 half of the
+  // pixels are full.
   const { prnu: _, dsnuE: __, ...even } = camera;
   const levels = Array.from({ length: 11 }, (_, i) => 17_000 + 500 * i);
   const variances = levels.map(

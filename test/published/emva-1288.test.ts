@@ -16,7 +16,8 @@ import { checkPublished } from './published.ts';
 const source =
   'EMVA 1288 R3.1, definitions as in its reference implementation; the example was computed with numpy';
 
-// K = 0.25 DN per electron, 5 electrons of dark noise, quantum efficiency 0.6, saturation at 20,000 electrons.
+// K = 0.25 DN per electron, 5 electrons of dark noise, quantum efficiency 0.6, saturation at 20,000
+// electrons.
 const K = 0.25;
 const quantumEfficiency = 0.6;
 const camera: Camera = { readNoiseE: 5, gainEPerAdu: 1 / K, offsetAdu: 100, bitDepth: 16, fullWellE: 20_000 };
@@ -45,25 +46,25 @@ describe('from the camera model', () => {
 describe('from simulated frames', () => {
   const side = 300;
   const n = side * side;
-  const grey = (electrons: number, seed: string) => {
+  const gray = (electrons: number, seed: string) => {
     const light = createImage(side, side, new Float64Array(n).fill(electrons));
     return moments(frameToAdu(exposeFrame(light, camera, randomStream('emva', seed)), camera).data);
   };
 
   test(`variance at 1000 photons = 39.145833 DN^2 [${source}]`, () => {
-    const { variance } = grey(1000 * quantumEfficiency, '600');
+    const { variance } = gray(1000 * quantumEfficiency, '600');
     expectWithinSigmas(variance, 39.145833, 39.145833 * Math.sqrt(2 / n), 4);
   });
 
   test(`dark noise = 1.282900 DN [${source}]`, () => {
-    const noise = Math.sqrt(grey(0, 'dark').variance);
+    const noise = Math.sqrt(gray(0, 'dark').variance);
     expectWithinSigmas(noise, 1.2829, 1.2829 / Math.sqrt(2 * n), 4);
   });
 
   test('the photon transfer line has the slope K and the dark variance', () => {
     // Least squares of variance against mean above dark, weighted by the error of each variance.
     const levels = [0, 100, 400, 1000, 2500, 5000, 10_000, 15_000];
-    const points = levels.map((electrons) => grey(electrons, `line ${electrons}`));
+    const points = levels.map((electrons) => gray(electrons, `line ${electrons}`));
     let s = 0;
     let sx = 0;
     let sy = 0;
@@ -86,8 +87,8 @@ describe('from simulated frames', () => {
 
   test('saturation is the peak of the photon transfer curve', () => {
     // The variance rises up to the full well, and falls where pixels are full.
-    const below = grey(19_000, 'below').variance;
-    const above = grey(21_500, 'above').variance; // 10 standard deviations of the light above the full well
+    const below = gray(19_000, 'below').variance;
+    const above = gray(21_500, 'above').variance; // 10 standard deviations of the light above the full well
     expectWithinSigmas(below, K * K * (19_000 + 25) + 1 / 12, K * K * 19_000 * Math.sqrt(2 / n), 4);
     const darkVariance = 1.2829 ** 2;
     expectWithinSigmas(above, darkVariance, darkVariance * Math.sqrt(2 / n), 4);

@@ -16,7 +16,10 @@ export interface Placed {
 
 const step = 1e-3;
 
-/** A star and its change per px, from renders `step` to either side: the error of the gradient is of order step^2 / 6. */
+/**
+ * A star and its change per px, from renders `step` to either side: the error of the gradient is of order
+ * step^2 / 6.
+ */
 export function expectedStar(
   shape: StarShape,
   { side, x, y, flux }: Placed,

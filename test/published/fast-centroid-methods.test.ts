@@ -1,7 +1,7 @@
 /**
- * Which fast methods reach the least possible error: Vakili & Hogg 2016, "Do fast stellar centroiding methods saturate the
- * Cramer-Rao lower bound?". Moffat stars of beta 2.5 on 17 x 17 px, the centre anywhere in the middle pixel, the same normal noise
- * in every pixel; SNR = F sqrt(sum P^2) / noise.
+ * Which fast methods reach the least possible error: Vakili & Hogg 2016, "Do fast stellar centroiding methods
+ * saturate the Cramer-Rao lower bound?". Moffat stars of beta 2.5 on 17 x 17 px, the center anywhere in the
+ * middle pixel, the same normal noise in every pixel; SNR = F sqrt(sum P^2) / noise.
  */
 import { centerOfMass, positionBound, prepareCrossCorrelation } from '@holdfast/centroid';
 import { createImage, prepareStar, randomStream } from '@holdfast/psf';
@@ -23,7 +23,7 @@ interface Ratios {
   readonly template: number;
   readonly matchedQuadratic: number;
   readonly smoothedQuadratic: number;
-  readonly centreOfMass: number;
+  readonly centerOfMass: number;
   /** Relative standard error of the first three. */
   readonly error: number;
 }
@@ -42,7 +42,7 @@ function ratiosOf(fwhmPx: number, snr: number): Ratios {
   const gaussian = prepareStar({ kind: 'gaussian', fwhmPx: 2.8 }, size);
   const smoothing = kernelOf((out) => gaussian.renderInto(out, middle, middle, 1));
   const frame = createImage(side, side);
-  const squares = { template: 0, matchedQuadratic: 0, smoothedQuadratic: 0, centreOfMass: 0 };
+  const squares = { template: 0, matchedQuadratic: 0, smoothedQuadratic: 0, centerOfMass: 0 };
   let located = 0;
   for (let i = 0; i < frames; i++) {
     const random = randomStream('fast methods', fwhmPx, snr, i);
@@ -65,14 +65,14 @@ function ratiosOf(fwhmPx: number, snr: number): Ratios {
     const mass = centerOfMass(frame, { valid });
     if (!mass.ok) continue;
     located++;
-    squares.centreOfMass += off(mass);
+    squares.centerOfMass += off(mass);
   }
   const ratio = (sum: number, n = frames) => Math.sqrt(sum / (2 * n)) / bound;
   const ratios = {
     template: ratio(squares.template),
     matchedQuadratic: ratio(squares.matchedQuadratic),
     smoothedQuadratic: ratio(squares.smoothedQuadratic),
-    centreOfMass: ratio(squares.centreOfMass, located),
+    centerOfMass: ratio(squares.centerOfMass, located),
     error: 1 / Math.sqrt(4 * frames),
   };
   known.set(key, ratios);
@@ -82,7 +82,8 @@ function ratiosOf(fwhmPx: number, snr: number): Ratios {
 function noiseAndBound(fwhmPx: number, snr: number): { noiseE: number; bound: number } {
   const star = expectedStar(moffat(fwhmPx), { side, x: middle + 0.21, y: middle - 0.13, flux });
   const noiseE = (flux / snr) * Math.sqrt(star.image.data.reduce((sum, v) => sum + (v / flux) ** 2, 0));
-  // Normal noise, equal everywhere: a million times brighter and noisier, the star's own photons do not count.
+  // Normal noise, equal everywhere: a million times brighter and noisier, the star's own photons do not
+  // count.
   const bound = positionBound(scaled(star, 1e6), { readNoiseE: noiseE * 1e6 }).sigmaX;
   return { noiseE, bound };
 }
@@ -106,7 +107,10 @@ function kernelOf(draw: (out: Float64Array) => void): Float64Array {
 /** How far from the middle the peak is looked for, px. */
 const search = 3;
 
-/** Correlation of a frame with a kernel whose middle is (8, 8), zeros beyond the frame; as far out as a peak needs. */
+/**
+ * Correlation of a frame with a kernel whose middle is (8, 8), zeros beyond the frame; as far out as a peak
+ * needs.
+ */
 function smoothed(frame: Float64Array, kernel: Float64Array): Float64Array {
   const out = new Float64Array(side * side);
   for (let y = middle - search - 1; y <= middle + search + 1; y++)
@@ -125,7 +129,10 @@ function smoothed(frame: Float64Array, kernel: Float64Array): Float64Array {
   return out;
 }
 
-/** Peak of the paraboloid a + b x + c y + d x^2 + e x y + f y^2 of least squares through 3 x 3 values around the highest. */
+/**
+ * Peak of the paraboloid a + b x + c y + d x^2 + e x y + f y^2 of least squares through 3 x 3 values around
+ * the highest.
+ */
 function quadraticPeak(values: Float64Array): { x: number; y: number } {
   let best = middle * side + middle;
   for (let y = middle - search; y <= middle + search; y++)
@@ -151,7 +158,10 @@ function quadraticPeak(values: Float64Array): { x: number; y: number } {
   return { x: (best % side) + x, y: Math.floor(best / side) + y };
 }
 
-/** The smoothed quadratic's rms over the bound without a trial: bias and error propagation, over places in the pixel. */
+/**
+ * The smoothed quadratic's rms over the bound without a trial: bias and error propagation, over places in the
+ * pixel.
+ */
 function firstOrderRatio(fwhmPx: number, snr: number): number {
   const plan = prepareStar(moffat(fwhmPx), size);
   const gaussian = prepareStar({ kind: 'gaussian', fwhmPx: 2.8 }, size);
@@ -238,20 +248,21 @@ describe('smoothing by one Gaussian of FWHM 2.8 px, and the paraboloid', () => {
   });
 });
 
-describe('centre of mass of 7 x 7 px around the brightest', () => {
+describe('center of mass of 7 x 7 px around the brightest', () => {
   test(`never near the bound [${source}]`, () => {
     for (const fwhmPx of [2, 2.8, 4, 5.6])
       for (const snr of [5, ...snrs]) {
-        const { centreOfMass, matchedQuadratic } = ratiosOf(fwhmPx, snr);
-        expect(centreOfMass).toBeGreaterThan(1.5);
-        expect(centreOfMass).toBeGreaterThan(1.4 * matchedQuadratic);
+        const { centerOfMass, matchedQuadratic } = ratiosOf(fwhmPx, snr);
+        expect(centerOfMass).toBeGreaterThan(1.5);
+        expect(centerOfMass).toBeGreaterThan(1.4 * matchedQuadratic);
       }
   });
-  // The text reads as 7 to 9 times the bound below SNR 10, 6 times at FWHM 5.6 px; where its window stands is not said.
+  // The text reads as 7 to 9 times the bound below SNR 10, 6 times at FWHM 5.6 px; where its window stands is
+  // not said.
   test(`several times the bound below SNR 10 [${source}]`, () => {
     for (const fwhmPx of [2.8, 4, 5.6])
       expectWithin(
-        Math.log2(ratiosOf(fwhmPx, 5).centreOfMass / 6),
+        Math.log2(ratiosOf(fwhmPx, 5).centerOfMass / 6),
         0,
         1,
         'the least of the figures, within a factor of 2: where the window stands is not said',

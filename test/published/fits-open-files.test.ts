@@ -1,9 +1,9 @@
 /**
  * FITS files that others wrote, read to the values that their own projects state for them:
- * GalSim-developers/GalSim tests/test_image.py (7 x 5 images, value = 10 x + y + k with x, y from 1, k the image's number);
- * astropy/astropy astropy/io/fits/tests/data (test.fits, arange.fits, scale.fits, blank.fits, test0.fits, the refused ones);
- * iraf-community/iraf (DATA MIN and DATA MAX of the file's own header).
- * Where no statement exists, sums were taken from astropy.io.fits 7 on the same files.
+ * GalSim-developers/GalSim tests/test_image.py (7 x 5 images, value = 10 x + y + k with x, y from 1, k the
+ * image's number); astropy/astropy astropy/io/fits/tests/data (test.fits, arange.fits, scale.fits,
+ * blank.fits, test0.fits, the refused ones); iraf-community/iraf (DATA MIN and DATA MAX of the file's own
+ * header). Where no statement exists, sums were taken from astropy.io.fits 7 on the same files.
  */
 
 import { type FitsImage, type FitsReadOptions, readFits, readFitsFile } from '@holdfast/sim';

@@ -1,4 +1,6 @@
-/** Definition of the Flexible Image Transport System (FITS), version 4.0 (IAU FITS Working Group, 2016-07-22). */
+/**
+ * Definition of the Flexible Image Transport System (FITS), version 4.0 (IAU FITS Working Group, 2016-07-22).
+ */
 import { createImage } from '@holdfast/psf';
 import { fitsValue, readFits, writeFits } from '@holdfast/sim';
 import { fitsNumber } from '@holdfast/sim/internal';

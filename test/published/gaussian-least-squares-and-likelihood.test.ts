@@ -1,6 +1,6 @@
 /**
- * Gaussian fits in noise: what least squares without weights loses, and that the likelihood loses nothing. Formulas with
- * s_a^2 = s^2 + 1/12 for the pixel, N photons, b^2 background photons per pixel.
+ * Gaussian fits in noise: what least squares without weights loses, and that the likelihood loses nothing.
+ * Formulas with s_a^2 = s^2 + 1/12 for the pixel, N photons, b^2 background photons per pixel.
  */
 import { type FitWeighting, gaussianFit, prepareGaussianFit } from '@holdfast/centroid';
 import { prepareStar, randomStream, renderStar } from '@holdfast/psf';

@@ -1,6 +1,7 @@
 /**
- * A ring of geometric optics blurred by a Gaussian: closed forms derived from the definition and confirmed numerically.
- * The numbers are for infinitely fine pixels; here the pixel's own variance of 1/12 px^2 is taken from the blur.
+ * A ring of geometric optics blurred by a Gaussian: closed forms derived from the definition and confirmed
+ * numerically. The numbers are for infinitely fine pixels; here the pixel's own variance of 1/12 px^2 is
+ * taken from the blur.
  */
 
 import { renderStar } from '@holdfast/psf';
@@ -10,8 +11,8 @@ import { checkPublished } from './published.ts';
 const source = 'derived, confirmed numerically';
 const fwhmPerSigma = 2 * Math.sqrt(2 * Math.log(2));
 
-// R, obstruction and s in px; then the centre of mass's photon noise * sqrt(N) (the rms of the light along one axis), px;
-// and the noise-equivalent area 1 / integral of I^2, px^2.
+// R, obstruction and s in px; then the center of mass's photon noise * sqrt(N) (the rms of the light along
+// one axis), px; and the noise-equivalent area 1 / integral of I^2, px^2.
 const table = [
   [5, 0, 1.5, 2.91548, 117.33],
   [5, 0.3, 1.5, 3.0104, 124.49],
@@ -25,13 +26,15 @@ const table = [
 
 for (const [radius, obstructionRatio, s, rms, area] of table)
   describe(`ring of R = ${radius} px, obstruction ${obstructionRatio}, blur ${s} px rms`, () => {
-    /** Drawn `scale` times as large, so that a pixel is 1 / scale px; the star stands off the pixel centres. */
+    /**
+     * Drawn `scale` times as large, so that a pixel is 1 / scale px; the star stands off the pixel centers.
+     */
     const draw = (
       scale: number,
       pixelInBlur: boolean,
-    ): { light: Float64Array; side: number; centre: number } => {
+    ): { light: Float64Array; side: number; center: number } => {
       const side = 2 * Math.ceil(scale * (radius + 8 * s)) + 1;
-      const centre = (side - 1) / 2 + 0.3;
+      const center = (side - 1) / 2 + 0.3;
       const sigma = Math.sqrt((scale * s) ** 2 - (pixelInBlur ? 1 / 12 : 0));
       const shape = {
         kind: 'annulus',
@@ -39,17 +42,17 @@ for (const [radius, obstructionRatio, s, rms, area] of table)
         obstructionRatio,
         blurFwhmPx: sigma * fwhmPerSigma,
       } as const;
-      const light = renderStar(shape, { width: side, height: side, x: centre, y: centre, flux: 1 }).data;
-      return { light, side, centre };
+      const light = renderStar(shape, { width: side, height: side, x: center, y: center, flux: 1 }).data;
+      return { light, side, center };
     };
     const variance = (pixelInBlur: boolean): number => {
-      const { light, side, centre } = draw(1, pixelInBlur);
-      return light.reduce((sum, value, k) => sum + value * ((k % side) - centre) ** 2, 0);
+      const { light, side, center } = draw(1, pixelInBlur);
+      return light.reduce((sum, value, k) => sum + value * ((k % side) - center) ** 2, 0);
     };
 
     checkPublished(
       {
-        what: 'centre-of-mass photon noise * sqrt(N), px',
+        what: 'center-of-mass photon noise * sqrt(N), px',
         value: rms,
         tolerance: 6e-6,
         source,

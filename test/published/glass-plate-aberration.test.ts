@@ -1,6 +1,7 @@
 /**
- * Spherical aberration of a plane plate in a converging beam. The formulas are textbook third-order optics (from
- * memory); the exact values were computed with numpy from the path difference of a ray with tan u = 1 / (2F).
+ * Spherical aberration of a plane plate in a converging beam. The formulas are textbook third-order optics
+ * (from memory); the exact values were computed with numpy from the path difference of a ray with tan u = 1 /
+ * (2F).
  */
 import { glassPlateAberration } from '@holdfast/psf';
 import { checkPublished } from './published.ts';

@@ -1,13 +1,14 @@
 /**
  * How alike two stars move: against their angle and the aperture.
  *
- * For Kolmogorov's air of one height the covariance of the centers of mass seen through two places b apertures apart is, over the
- * variance of one of them, along the line between them and across it:
+ * For Kolmogorov's air of one height the covariance of the centers of mass seen through two places b
+ * apertures apart is, over the variance of one of them, along the line between them and across it:
  *
  *   along  0.570 b^(-1/3) + 0.040 b^(-7/3)      across  0.855 b^(-1/3) - 0.030 b^(-7/3)
  *
- * (Tokovinin 2002, PASP 114, 1156, equation for the mean slope, from memory; the fall with b^(-1/3) is that of Sarazin & Roddier
- * 1990, A&A 227, 294). Two stars at an angle see the layer at height h at places angle x h apart.
+ * (Tokovinin 2002, PASP 114, 1156, equation for the mean slope, from memory; the fall with b^(-1/3) is that
+ * of Sarazin & Roddier 1990, A&A 227, 294). Two stars at an angle see the layer at height h at places angle x
+ * h apart.
  */
 import { sharedAir } from '@holdfast/sim/internal';
 import { describe } from 'vitest';
@@ -15,7 +16,10 @@ import { checkPublished } from './published.ts';
 
 const apertureMm = 200;
 
-/** Corrections that take all of each offset, after exposures that are all but instantaneous: the loop chases the motion itself. */
+/**
+ * Corrections that take all of each offset, after exposures that are all but instantaneous: the loop chases
+ * the motion itself.
+ */
 const instantaneous = {
   seeingFwhmArcsec: 2.5,
   wavelengthNm: 550,

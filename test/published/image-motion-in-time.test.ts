@@ -1,6 +1,6 @@
 /**
- * How a star's image moves in time: its variance in short exposures, and the slopes of its power spectrum for one layer of air
- * that the wind carries over the aperture.
+ * How a star's image moves in time: its variance in short exposures, and the slopes of its power spectrum for
+ * one layer of air that the wind carries over the aperture.
  */
 import { describe } from 'vitest';
 import { motionSpectrum } from '../../packages/sim/src/motion/image-motion-spectrum.ts';

@@ -1,10 +1,10 @@
 /**
  * How much a star moves in very short exposures, and two apertures against each other.
  *
- *   variance on one axis = C lambda^2 D^(-1/3) r0^(-5/3),   C = 0.1698 for the centre of mass (mean slope)
+ *   variance on one axis = C lambda^2 D^(-1/3) r0^(-5/3),   C = 0.1698 for the center of mass (mean slope)
  *
- * C and the values for two apertures were found by direct integration over Kolmogorov's spectrum; Tokovinin 2002 prints
- * half of 0.340 for C. Papers that give 0.179 to 0.182 mean the tilt that fits best instead.
+ * C and the values for two apertures were found by direct integration over Kolmogorov's spectrum; Tokovinin
+ * 2002 prints half of 0.340 for C. Papers that give 0.179 to 0.182 mean the tilt that fits best instead.
  */
 import { imageMotionArcsec, randomStream } from '@holdfast/psf';
 import { preparePhaseScreen, pupilGrid } from '@holdfast/psf/internal';
@@ -36,8 +36,8 @@ interface Motion {
 }
 
 /**
- * Motion in units of lambda^2 D^(-1/3) r0^(-5/3), the mean over all skies that the screens draw: each of their waves has a
- * known variance, and only the placing of the waves is left to chance.
+ * Motion in units of lambda^2 D^(-1/3) r0^(-5/3), the mean over all skies that the screens draw: each of
+ * their waves has a known variance, and only the placing of the waves is left to chance.
  */
 function motionOfScreens(outerScale: number, baselines: readonly number[], skies: number): Motion {
   // D = r0 = 1 mm, and the window as wide as the aperture.
@@ -76,7 +76,10 @@ function motionOfScreens(outerScale: number, baselines: readonly number[], skies
   return sum;
 }
 
-/** The same for one star, by integration over the spectrum: C = pi * integral of k^3 W(k) (what the mean leaves) dk. */
+/**
+ * The same for one star, by integration over the spectrum: C = pi * integral of k^3 W(k) (what the mean
+ * leaves) dk.
+ */
 function motionByQuadrature(outerScale: number): number {
   const { nodes, weights } = gaussLegendre(300);
   const turbulence = { friedParameterMm: 1, outerScaleMm: outerScale };
@@ -189,9 +192,10 @@ describe('drawn screens', () => {
       squares += slope.x * slope.x + slope.y * slope.y;
     }
     const rms = ((Math.sqrt(squares / (2 * skies)) * 1e-6) / spacingMm) * arcsecPerRadian;
-    // Two independent values a sky; half the relative error of the variance. The grey edge is a sample wide: 0.5 %.
+    // Two independent values a sky; half the relative error of the variance. The gray edge is a sample wide:
+    // 0.5 %.
     const standardError = Math.sqrt(1 / (2 * 2 * skies));
-    expectWithin(rms / arcsec, 1, 4 * standardError + 0.005, 'chance; the grey edge');
+    expectWithin(rms / arcsec, 1, 4 * standardError + 0.005, 'chance; the gray edge');
     expectWithin(imageMotionArcsec({ seeing, apertureMm, wavelengthNm: 500 }), arcsec, 1e-5, 'last digit');
   });
 });

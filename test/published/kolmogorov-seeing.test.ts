@@ -1,6 +1,6 @@
 /**
- * The long exposure through Kolmogorov's turbulence, exp(-3.441939 (lambda f / r0)^(5/3)) (Fried 1966, JOSA 56, 1372, from
- * memory), its image, and the motion of short exposures.
+ * The long exposure through Kolmogorov's turbulence, exp(-3.441939 (lambda f / r0)^(5/3)) (Fried 1966, JOSA
+ * 56, 1372, from memory), its image, and the motion of short exposures.
  */
 import {
   type DiffractionShape,
@@ -18,7 +18,10 @@ import { expectWithin } from '../expect-within.ts';
 import { besselJ } from '../psf/bessel.ts';
 import { checkPublished } from './published.ts';
 
-/** Transfer over distances in the pupil in units of the Fried parameter: the image's frequencies in r0 / lambda. */
+/**
+ * Transfer over distances in the pupil in units of the Fried parameter: the image's frequencies in r0 /
+ * lambda.
+ */
 const transfer = seeingTransfer({ friedParameterMm: 1, wavelengthNm: 500 }, 500);
 
 /** Integral over f >= 0; f = u^3 makes f^(5/3) smooth, and beyond f = 4 nothing is left (1e-15). */
@@ -211,7 +214,10 @@ describe('a star through a telescope and the air', () => {
   const held = prepareStar(shape, { width, height: width }).renderInto(image, 12, 12, 1);
 
   test('pixels are those of the product of both transfer functions', () => {
-    /** Light per (lambda F)^2: the clear aperture passes (2 / pi) (acos s - s sqrt(1 - s^2)) of a wave of s lambda F cycles. */
+    /**
+     * Light per (lambda F)^2: the clear aperture passes (2 / pi) (acos s - s sqrt(1 - s^2)) of a wave of s
+     * lambda F cycles.
+     */
     const density = (r: number): number =>
       2 *
       Math.PI *

@@ -1,4 +1,7 @@
-/** Least position error of Moffat stars, in photon noise and against a strong background, and that of the centre of mass. */
+/**
+ * Least position error of Moffat stars, in photon noise and against a strong background, and that of the
+ * center of mass.
+ */
 import { positionBound, predictError } from '@holdfast/centroid';
 import { moffatAlpha, renderStar } from '@holdfast/psf';
 import { describe } from 'vitest';
@@ -85,11 +88,12 @@ describe('signal-to-noise ratio of a fit of the true profile', () => {
     );
 });
 
-describe('centre of mass of a Moffat star in photon noise', () => {
-  // alpha / sqrt(2 (beta - 2)) over the whole plane; a field of R holds all of the second moment but (R / alpha)^(4 - 2 beta)
+describe('center of mass of a Moffat star in photon noise', () => {
+  // alpha / sqrt(2 (beta - 2)) over the whole plane; a field of R holds all of the second moment but (R /
+  // alpha)^(4 - 2 beta)
   checkPublished(
     {
-      what: 'centre-of-mass error * sqrt(N) / FWHM, beta = 4.765',
+      what: 'center-of-mass error * sqrt(N) / FWHM, beta = 4.765',
       value: 0.53733,
       tolerance: 1.5e-3,
       source: closed,

@@ -9,8 +9,8 @@ const encircled = 'Trujillo et al. 2001, MNRAS 328, 977: EE(r) = 1 - (1 + (r/alp
 const king = 'King 1983, PASP 95, 163 (from memory): 1 / integral of I^2; derived, confirmed numerically';
 const printed = 'half a unit of the last of six decimals';
 
-// beta, then in units of the FWHM: alpha, noise-equivalent area, half-light radius, encircled energy at FWHM / 2 and at
-// FWHM, peak. Derived from the profile and confirmed numerically.
+// beta, then in units of the FWHM: alpha, noise-equivalent area, half-light radius, encircled energy at FWHM
+// / 2 and at FWHM, peak. Derived from the profile and confirmed numerically.
 const table = [
   [2.5, 0.884564, 4.370043, 0.677948, 0.340246, 0.709156, 0.610215],
   [3, 0.98073, 3.7771, 0.631192, 0.370039, 0.759633, 0.661884],
@@ -83,7 +83,7 @@ for (const [beta, alpha, area, halfLight, withinHalf, withinWhole, peak] of tabl
         source: drawn,
         note: 'what is left of the pixel is (1 / 24)^4 = 3e-6 times less than 1',
       },
-      () => withoutPixels((f) => quarter(f, beta)[0] * f * f * centreOverCorner(f, beta)),
+      () => withoutPixels((f) => quarter(f, beta)[0] * f * f * centerOverCorner(f, beta)),
     );
     checkPublished(
       {
@@ -112,8 +112,8 @@ for (const [beta, alpha, area, halfLight, withinHalf, withinWhole, peak] of tabl
       );
   });
 
-/** Profile at the star over profile at the centre of the pixel beside it, half a pixel off in x and y. */
-function centreOverCorner(fwhmPx: number, beta: number): number {
+/** Profile at the star over profile at the center of the pixel beside it, half a pixel off in x and y. */
+function centerOverCorner(fwhmPx: number, beta: number): number {
   const alpha = moffatAlpha({ fwhmPx, beta });
   return (1 + 0.5 / (alpha * alpha)) ** beta;
 }

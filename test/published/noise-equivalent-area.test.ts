@@ -6,8 +6,9 @@ import { checkPublished } from './published.ts';
 
 const king = 'King 1983, PASP 95, 163 (from memory); derived, confirmed numerically';
 
-// The star is drawn `scale` times as large, so that pixels are fine; a noise of sigma_n per unit area is sigma_n / scale
-// per fine pixel. Flux and noise are raised together until the photon noise of the star is nothing beside the rest.
+// The star is drawn `scale` times as large, so that pixels are fine; a noise of sigma_n per unit area is
+// sigma_n / scale per fine pixel. Flux and noise are raised together until the photon noise of the star is
+// nothing beside the rest.
 const scale = 8;
 const raise = 1e6;
 

@@ -1,9 +1,11 @@
 /**
- * What is left of Kolmogorov turbulence when the first J Zernike terms are taken away: Noll 1976, JOSA 66, 207, Table IV.
+ * What is left of Kolmogorov turbulence when the first J Zernike terms are taken away: Noll 1976, JOSA 66,
+ * 207, Table IV.
  *
- * The printed values lie 0.1 to 0.5 % below an exact evaluation of Noll's own formulas (with the constant of the
- * spectrum in full, by quadrature), and the screens lack the waves shorter than two samples. So the screens are held
- * against both: the printed values within 1 %, the exact ones within chance and the missing waves.
+ * The printed values lie 0.1 to 0.5 % below an exact evaluation of Noll's own formulas (with the constant of
+ * the spectrum in full, by quadrature), and the screens lack the waves shorter than two samples. So the
+ * screens are held against both: the printed values within 1 %, the exact ones within chance and the missing
+ * waves.
  */
 import { randomStream } from '@holdfast/psf';
 import { preparePhaseScreen } from '@holdfast/psf/internal';
@@ -79,9 +81,9 @@ function aperture(samples: number): Aperture {
 }
 
 /**
- * What a Noll term of order n takes of a plane wave of variance 1, averaged over directions (Noll 1976, eq. 8):
- * (n + 1) (2 J[n+1](x) / x)^2 with x = pi k D; for order 0, what it leaves. All begin as x^2, by which they are divided
- * in the table, or the longest waves would be lost in the rounding.
+ * What a Noll term of order n takes of a plane wave of variance 1, averaged over directions (Noll 1976, eq.
+ * 8): (n + 1) (2 J[n+1](x) / x)^2 with x = pi k D; for order 0, what it leaves. All begin as x^2, by which
+ * they are divided in the table, or the longest waves would be lost in the rounding.
  */
 const tableStep = 0.02;
 const tableEnd = 4000;
@@ -103,8 +105,8 @@ function takenBy(order: number, x: number): number {
 }
 
 describe('the mean over all skies', () => {
-  // The screens are sums of plane waves of known variance: what each term takes of them follows without drawing their
-  // amplitudes. Only the placing of the waves is left to chance.
+  // The screens are sums of plane waves of known variance: what each term takes of them follows without
+  // drawing their amplitudes. Only the placing of the waves is left to chance.
   const samples = 128;
   const spacingMm = diameterMm / samples;
   const { tile } = prepareParts({ samples, spacingMm }, air, randomStream(1));
@@ -119,7 +121,8 @@ describe('the mean over all skies', () => {
   const longSkies = 3000;
   for (let sky = 0; sky < longSkies; sky++) {
     longWaves.renew(randomStream('noll', sky));
-    // The plane slopes by slopeSigma along each axis: its Noll terms 2 and 3 are a quarter of the diameter times that.
+    // The plane slopes by slopeSigma along each axis: its Noll terms 2 and 3 are a quarter of the diameter
+    // times that.
     const tilt = (longWaves.slopeSigma * diameterMm) / 4;
     byOrder[0] += (2 * tilt * tilt) / longSkies;
     byOrder[1] += (tilt * tilt) / longSkies;

@@ -1,7 +1,8 @@
 /**
- * Diffraction images that another project computed (GalSim-developers/GalSim at ee177aa5, tests/Optics_comparison_images, BSD
- * licence): an annular pupil of obstruction 0.3, one Noll Zernike term of 0.5 waves rms over the full circle, pixels of
- * 0.2 lambda / D, pupil function exp(+2 pi i W) and transform exp(-2 pi i u . x).
+ * Diffraction images that another project computed (GalSim-developers/GalSim at ee177aa5,
+ * tests/Optics_comparison_images, BSD license): an annular pupil of obstruction 0.3, one Noll Zernike term of
+ * 0.5 waves rms over the full circle, pixels of 0.2 lambda / D, pupil function exp(+2 pi i W) and transform
+ * exp(-2 pi i u . x).
  */
 import { renderStar } from '@holdfast/psf';
 import { expect, test } from 'vitest';
@@ -37,8 +38,8 @@ for (const [name, noll] of [
     ).data;
     const [a, b] = [moments(ours), moments(theirs)];
     expectWithin(a.light, b.light, 3e-3, 'the images were coarsely sampled: 0.3 % of the flux');
-    expectWithin(a.x, b.x, 0.03, 'and 0.03 px of the centre of mass');
-    expectWithin(a.y, b.y, 0.03, 'and 0.03 px of the centre of mass');
+    expectWithin(a.x, b.x, 0.03, 'and 0.03 px of the center of mass');
+    expectWithin(a.y, b.y, 0.03, 'and 0.03 px of the center of mass');
     const brightest = Math.max(...theirs);
     for (let k = 0; k < ours.length; k++)
       expectWithin(ours[k], theirs[k], 0.11 * brightest, 'and 11 % of the peak in single pixels');

@@ -1,9 +1,10 @@
 /**
  * Rings of open images, real ones and ones simulated by others, measured by the ring fit.
  *
- * Real: stamps of a 4 m telescope's wide-field camera (aaronroodman/Donut, MIT): F/2.98, pixels of 15 um, obstruction ratio of
- * the pupil 0.420; and one of a 1.2 m telescope (jmeyers314/danish, BSD-3): F/18, 10 um, outer diameter about 188 px.
- * Simulated: images of an 8.4 m telescope (jmeyers314/danish, tests/data), with the wavefront in their headers.
+ * Real: stamps of a 4 m telescope's wide-field camera (aaronroodman/Donut, MIT): F/2.98, pixels of 15 um,
+ * obstruction ratio of the pupil 0.420; and one of a 1.2 m telescope (jmeyers314/danish, BSD-3): F/18, 10 um,
+ * outer diameter about 188 px. Simulated: images of an 8.4 m telescope (jmeyers314/danish, tests/data), with
+ * the wavefront in their headers.
  */
 import type { Image } from '@holdfast/psf';
 import {
@@ -39,8 +40,8 @@ function only(name: string): { star: MeasuredStar; ring: RingFound; electrons: I
 }
 
 /**
- * Diameters without a model: along 120 rays from the fitted centre, the places where the light passes half of the ring's median
- * level, outermost and innermost; the circle of the same area.
+ * Diameters without a model: along 120 rays from the fitted center, the places where the light passes half of
+ * the ring's median level, outermost and innermost; the circle of the same area.
  */
 function halfLevelDiameters(image: Image, ring: RingFound): { outer: number; inner: number } {
   const [height, width] = image.shape as [number, number];
@@ -104,8 +105,9 @@ describe('real rings of the wide-field camera', () => {
       expectWithin(only(name).ring.obstructionRatio.value, 0.42, 0.05, 'aberrations move the inner edge');
     });
 
-  // In two pictures the hole itself is not 0.42 of the ring: 0.33 in the smallest ring, 0.49 at the edge of the field, by the
-  // half-level edges as by the fit. They bound what a ratio measured on a single star says of the telescope.
+  // In two pictures the hole itself is not 0.42 of the ring: 0.33 in the smallest ring, 0.49 at the edge of
+  // the field, by the half-level edges as by the fit. They bound what a ratio measured on a single star says
+  // of the telescope.
   test('the ratio of a single star says no more of the pupil than 0.1', () => {
     for (const name of isolated) expectWithin(only(name).ring.obstructionRatio.value, 0.42, 0.1, 'see above');
   });
@@ -126,11 +128,11 @@ describe('real rings of the wide-field camera', () => {
     }
   });
 
-  test('00804541.S4.0097: the faint ring beside it is noticed, and pulls the centre of mass, not the ring', () => {
+  test('00804541.S4.0097: the faint ring beside it is noticed, and pulls the center of mass, not the ring', () => {
     const { star, ring } = only('00804541.S4.0097');
     expect(star.crowded).toBe(true);
     // a tenth as bright as the ring itself, read off the picture
-    expectWithin(star.besideRing!.value, 0.11, 0.03, 'sectors cut the neighbour in two');
+    expectWithin(star.besideRing!.value, 0.11, 0.03, 'sectors cut the neighbor in two');
     expectWithin(ring.obstructionRatio.value, 0.42, 0.05, 'as for the isolated ones');
     // the same telescope in the same exposure
     expectWithin(ring.outerDiameterPx.value, only('00804541.S4.0096').ring.outerDiameterPx.value, 0.5, '1 %');
@@ -205,8 +207,9 @@ function exactConeDiameterPx(header: FitsHeader): number {
 }
 
 /**
- * Diameter of the outer edge by the wavefront of the header (annular Zernike terms in waves, Mahajan 1981, J. Opt. Soc. Am. 71, 75;
- * from memory): a ray from the pupil's edge lands at f dW/dr; averaged over the edge only the round terms 4, 11 and 22 count.
+ * Diameter of the outer edge by the wavefront of the header (annular Zernike terms in waves, Mahajan 1981, J.
+ * Opt. Soc. Am. 71, 75; from memory): a ray from the pupil's edge lands at f dW/dr; averaged over the edge
+ * only the round terms 4, 11 and 22 count.
  */
 function wavefrontDiameterPx(header: FitsHeader): number {
   const number = (keyword: string) => fitsNumber(header, keyword)!;

@@ -1,7 +1,7 @@
 /**
- * Positions of real out-of-focus stars (stamps of a 4 m telescope's wide-field camera, aaronroodman/Donut, MIT). Nobody knows where
- * their light truly falls, but what follows from one picture is known: how far it moves when its pixels are paired otherwise,
- * and how far halves of its light may lie apart.
+ * Positions of real out-of-focus stars (stamps of a 4 m telescope's wide-field camera, aaronroodman/Donut,
+ * MIT). Nobody knows where their light truly falls, but what follows from one picture is known: how far it
+ * moves when its pixels are paired otherwise, and how far halves of its light may lie apart.
  */
 
 import {
@@ -89,14 +89,15 @@ describe('pixels paired otherwise: the ring moves by half a pixel', () => {
       const noise = { readNoiseE: 14 };
       const options = { guess, background, noise, radiusPx: 13.5 };
       const first = paired(ring.electrons, 0, 0);
-      // Where the template's own centre is said to lie does not matter: positions are compared.
+      // Where the template's own center is said to lie does not matter: positions are compared.
       const asTemplate = { image: without(first, background), ...guess };
       const estimators: [string, PreparedEstimator, number][] = [
         // Its aperture moves by whole pixels.
-        ['centre of mass', prepareCenterOfMass(size, options), 0.01],
+        ['center of mass', prepareCenterOfMass(size, options), 0.01],
         ['thresholded', prepareThresholdedCenterOfMass(size, options), 0.01],
-        // Of a ring with uneven light: what is most symmetric depends on how pixels smooth it. Largest difference: 0.036 px.
-        ['centre of symmetry', prepareMirrorSymmetryCenter(size, options), 0.05],
+        // Of a ring with uneven light: what is most symmetric depends on how pixels smooth it. Largest
+        // difference: 0.036 px.
+        ['center of symmetry', prepareMirrorSymmetryCenter(size, options), 0.05],
         ['template fit to itself', prepareTemplateFit(size, { ...options, template: asTemplate }), 0.01],
         [
           'cross-correlation with itself',
@@ -124,7 +125,8 @@ describe('pixels paired otherwise: the ring moves by half a pixel', () => {
 });
 
 describe('halves of the light', () => {
-  // Each photon goes to either half by the toss of a coin: the difference of both has the noise of independent exposures.
+  // Each photon goes to either half by the toss of a coin: the difference of both has the noise of
+  // independent exposures.
   const splits = 150;
   for (const name of names)
     test(`${name}: the distance of both halves is what the estimators predict`, () => {
@@ -136,10 +138,10 @@ describe('halves of the light', () => {
       const options = { guess, background, noise, radiusPx: 29 };
       const template = { image: without(ring.electrons, ring.level), ...guess };
       const estimators: [string, PreparedEstimator][] = [
-        ['centre of mass', prepareCenterOfMass(size, { ...options, recentre: 0 })],
+        ['center of mass', prepareCenterOfMass(size, { ...options, recenter: 0 })],
         ['template fit to itself', prepareTemplateFit(size, { ...options, template })],
         ['cross-correlation with itself', prepareCrossCorrelation(size, { ...options, template })],
-        ['centre of symmetry', prepareMirrorSymmetryCenter(size, options)],
+        ['center of symmetry', prepareMirrorSymmetryCenter(size, options)],
       ];
       const a = createImage(side, side);
       const b = createImage(side, side);

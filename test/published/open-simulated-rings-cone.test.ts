@@ -1,8 +1,8 @@
 /**
- * Rings of a fast wide-field telescope (4.18 m pupil radius, f = 10.31 m, obstruction 0.61) simulated by others
- * with their own ray tracer and atmosphere (jmeyers314/danish, tests/data, BSD-3), whose headers hold
- * the wavefront that made them. At F/1.23 the cone of light is far from paraxial: sin u = rho / f, not tan u, so a
- * ring is 2 dz tan u wide.
+ * Rings of a fast wide-field telescope (4.18 m pupil radius, f = 10.31 m, obstruction 0.61) simulated by
+ * others with their own ray tracer and atmosphere (jmeyers314/danish, tests/data, BSD-3), whose headers hold
+ * the wavefront that made them. At F/1.23 the cone of light is far from paraxial: sin u = rho / f, not tan u,
+ * so a ring is 2 dz tan u wide.
  */
 import { defocusBlur, type RayShape, raySpots, renderStar, type StarShape } from '@holdfast/psf';
 import { fitsNumber } from '@holdfast/sim/internal';
@@ -33,9 +33,10 @@ function ring(name: string): Ring {
 }
 
 /**
- * The star of a header by our rays. Rotation-symmetric annular Zernikes are Legendre polynomials of x = (2 rho^2 -
- * 1 - e^2) / (1 - e^2): Z4 = sqrt 3 P1, Z11 = sqrt 5 P2, Z22 = sqrt 7 P3 (Mahajan 1981, JOSA 71, 75, from memory).
- * The others make a ring lopsided, not larger: they are left out, and with `spherical` false so are Z11 and Z22.
+ * The star of a header by our rays. Rotation-symmetric annular Zernikes are Legendre polynomials of x = (2
+ * rho^2 - 1 - e^2) / (1 - e^2): Z4 = sqrt 3 P1, Z11 = sqrt 5 P2, Z22 = sqrt 7 P3 (Mahajan 1981, JOSA 71, 75,
+ * from memory). The others make a ring lopsided, not larger: they are left out, and with `spherical` false so
+ * are Z11 and Z22.
  */
 function modelOf({ number }: Ring, spherical: boolean): RayShape {
   const e = 0.61;
@@ -71,9 +72,10 @@ function edgeRadiusPx(model: RayShape): number {
 }
 
 /**
- * Diameters of circles through the ring's outer and inner edge, px. Along each of 72 directions from the middle the
- * profile (mean over 5 degrees, every pixel's centre) crosses half of the ring's brightness in that direction;
- * where the telescope's own parts clip the ring, points lie inside the circle and are left out, the furthest first.
+ * Diameters of circles through the ring's outer and inner edge, px. Along each of 72 directions from the
+ * middle the profile (mean over 5 degrees, every pixel's center) crosses half of the ring's brightness in
+ * that direction; where the telescope's own parts clip the ring, points lie inside the circle and are left
+ * out, the furthest first.
  */
 function diameters(pixels: Float64Array, side: number): { outer: number; inner: number } {
   const sum = pixels.reduce((total, light) => total + light, 0);
@@ -167,8 +169,8 @@ describe('outer diameter of the ring', () => {
         0.3,
         'px of 130: noise of 6 % of the brightness on 72 averaged profiles, and the ring is not quite a circle',
       );
-      // Without the spherical terms, which at this F-number are the cone itself, the same rays miss by ten times as
-      // much.
+      // Without the spherical terms, which at this F-number are the cone itself, the same rays miss by ten
+      // times as much.
       expectWithin(
         measured - modelDiameters(modelOf(star, false)).outer,
         3.3,
@@ -201,8 +203,8 @@ describe('outer diameter of the ring', () => {
 });
 
 /**
- * A focus shift of 1.5 mm as annular Zernike terms: W = dz (1 - sqrt(1 - (s rho)^2)), s = R / f, projected on P1
- * and P2 of x = (2 rho^2 - 1 - e^2) / (1 - e^2), which runs from -1 to 1.
+ * A focus shift of 1.5 mm as annular Zernike terms: W = dz (1 - sqrt(1 - (s rho)^2)), s = R / f, projected on
+ * P1 and P2 of x = (2 rho^2 - 1 - e^2) / (1 - e^2), which runs from -1 to 1.
  */
 function coneZernikeWaves(star: Ring, degree: 1 | 2): number {
   const s = star.number('ROUTER') / star.number('FOCALLEN');

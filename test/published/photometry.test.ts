@@ -1,4 +1,7 @@
-/** Photon rates of magnitudes: Bessell, Castelli & Plez 1998, A&A 333, 231, Table A2, and the passbands of Bessell 1990. */
+/**
+ * Photon rates of magnitudes: Bessell, Castelli & Plez 1998, A&A 333, 231, Table A2, and the passbands of
+ * Bessell 1990.
+ */
 import { type BandName, bands, skyElectronsPerPx, starElectrons } from '@holdfast/psf';
 import { describe } from 'vitest';
 import { checkPublished } from './published.ts';

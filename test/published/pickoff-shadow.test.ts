@@ -1,6 +1,7 @@
 /**
- * The shadow of a pick-off, worked by hand where a cone is cut by a straight edge, and counted ray by ray where it is not: rays
- * from a grid over the exit pupil to a point of the sensor, each met with the tilted mirror in space.
+ * The shadow of a pick-off, worked by hand where a cone is cut by a straight edge, and counted ray by ray
+ * where it is not: rays from a grid over the exit pupil to a point of the sensor, each met with the tilted
+ * mirror in space.
  */
 import { describe, expect, test } from 'vitest';
 import { pickoffClearance, pickoffShadow } from '../../packages/sim/src/pickoff/pickoff.ts';
@@ -11,7 +12,10 @@ import { keptFraction, takenFraction } from '../../packages/sim/src/pickoff/shad
 import { expectWithin } from '../expect-within.ts';
 import { checkPublished } from './published.ts';
 
-/** F/5, telecentric, no obstruction, a mirror that is wide and deep: its inner edge alone cuts, 50 mm above the sensor. */
+/**
+ * F/5, telecentric, no obstruction, a mirror that is wide and deep: its inner edge alone cuts, 50 mm above
+ * the sensor.
+ */
 const wide: PickoffOptions = {
   apertureMm: 200,
   focalLengthMm: 1000,
@@ -34,7 +38,8 @@ describe('a straight edge in the cone, worked by hand', () => {
   ] as const)
     checkPublished({ what, value, tolerance: 1e-12, source, note: 'rounding' }, () => ours);
 
-  // Share of a disc beyond a chord at c radii: (acos c - c sqrt(1 - c^2)) / pi. The disc's centre is at s, so c = (12 - s) / 5.
+  // Share of a disc beyond a chord at c radii: (acos c - c sqrt(1 - c^2)) / pi. The disc's center is at s, so
+  // c = (12 - s) / 5.
   for (const [c, keptPercent] of [
     [0.9, 98.131],
     [0.7, 90.594],
@@ -74,7 +79,7 @@ describe('a straight edge in the cone, worked by hand', () => {
     }
   });
   test('a beam that comes from a near exit pupil is nearer to the axis at the mirror', () => {
-    // Exit pupil 500 mm away: 50 mm above the sensor the cone of s is centred on 0.9 s.
+    // Exit pupil 500 mm away: 50 mm above the sensor the cone of s is centered on 0.9 s.
     const { shadow: converging } = pickoffClearance({ ...wide, exitPupilDistanceMm: 500 });
     expectWithin(converging.penumbraFromAxisMm, 7 / 0.9, 1e-12, 'by hand');
     expectWithin(converging.umbraFromAxisMm ?? 0, 17 / 0.9, 1e-12, 'by hand');
@@ -82,7 +87,8 @@ describe('a straight edge in the cone, worked by hand', () => {
 });
 
 describe('exit pupil of two mirrors', () => {
-  // f1 = 500, m = 4, b = 0.25: k = 0.25, mirrors 375 mm apart, f2 = 166.67, focus 500 mm behind the second mirror.
+  // f1 = 500, m = 4, b = 0.25: k = 0.25, mirrors 375 mm apart, f2 = 166.67, focus 500 mm behind the second
+  // mirror.
   const telescope = { apertureMm: 250, focalLengthMm: 2000 };
   checkPublished(
     {
@@ -120,7 +126,10 @@ describe('counted ray by ray', () => {
     readonly options: PickoffOptions;
     readonly exitPupilMm: number;
   }
-  /** Share of rays to the focal point (along, across) that meet the mirror, and of those that pass the opening too. */
+  /**
+   * Share of rays to the focal point (along, across) that meet the mirror, and of those that pass the opening
+   * too.
+   */
   function countRays({ options, exitPupilMm }: Beam, along: number, across: number) {
     const {
       apertureMm,

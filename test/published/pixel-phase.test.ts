@@ -1,4 +1,4 @@
-/** What pixels and windows do to the centre of mass of a noiseless Gaussian star. */
+/** What pixels and windows do to the center of mass of a noiseless Gaussian star. */
 import { centerOfMass, predictError } from '@holdfast/centroid';
 import { renderStar } from '@holdfast/psf';
 import { describe } from 'vitest';
@@ -8,7 +8,9 @@ import { checkPublished } from './published.ts';
 const series =
   'error = (1/pi) sum over k of ((-1)^k / k) exp(-2 pi^2 sigma^2 k^2) sin(2 pi k x), the analysis of Alexander & Ng 1991, Opt. Eng. 30, 1320 (from memory); derived, confirmed numerically';
 
-/** Error of the centre of mass along x for a star `offset` px right of the middle of a window of odd width. */
+/**
+ * Error of the center of mass along x for a star `offset` px right of the middle of a window of odd width.
+ */
 function errorAt(sigma: number, offset: number, width: number): number {
   const height = 41;
   const middle = (width - 1) / 2;
@@ -49,7 +51,7 @@ describe('a window without end', () => {
     const what = `sigma ${sigma} px`;
     checkPublished(
       {
-        what: `error 0.25 px off the pixel centre, ${what}, px`,
+        what: `error 0.25 px off the pixel center, ${what}, px`,
         value: quarter,
         tolerance: 2 * digit + 5e-6 * (sigma < 0.3 ? 1 : 0),
         source: series,
@@ -110,8 +112,9 @@ describe('a window without end', () => {
 
 describe('a window that ends', () => {
   const source =
-    'Gaussian integrated over pixels, window centred on the pixel; derived, confirmed numerically';
-  // sigma; error at x = 0.25 in windows of 3, 5, 7, 9, 13 px; change of the measured per change of the true place, 7 px
+    'Gaussian integrated over pixels, window centered on the pixel; derived, confirmed numerically';
+  // sigma; error at x = 0.25 in windows of 3, 5, 7, 9, 13 px; change of the measured per change of the true
+  // place, 7 px
   for (const [sigma, three, five, seven, nine, thirteen, gain] of [
     [0.5, -0.012718, -0.002299, -0.002289, -0.002289, -0.002289, 0.985626],
     [0.7, -0.05387, -0.001682, -2.6e-5, -2e-5, -2e-5, 0.999858],

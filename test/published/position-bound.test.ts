@@ -13,7 +13,8 @@ const mendez = 'Mendez, Silva & Lobos 2013, PASP 125, 580 (1-D detector; from me
 const photons = 'textbook: sigma / sqrt(N)';
 
 describe('pixel sums, 1000 electrons', () => {
-  // sigma and offset from the pixel centre, px; then the bound at background 0, read noise 0; 10, 0; 10, 5, px
+  // sigma and offset from the pixel center, px; then the bound at background 0, read noise 0; 10, 0; 10, 5,
+  // px
   const table = [
     [0.3, 0, 0.014742, 0.016997, 0.020733],
     [0.3, 0.25, 0.013022, 0.014036, 0.015133],
@@ -37,7 +38,7 @@ describe('pixel sums, 1000 electrons', () => {
     noises.forEach((noise, i) => {
       checkPublished(
         {
-          what: `bound at sigma ${sigma} px, ${offset} px off the pixel centre, background ${noise.backgroundE}, read noise ${noise.readNoiseE}, px`,
+          what: `bound at sigma ${sigma} px, ${offset} px off the pixel center, background ${noise.backgroundE}, read noise ${noise.readNoiseE}, px`,
           value: bounds[i],
           tolerance: 1e-6,
           source: winick,

@@ -1,6 +1,7 @@
 /**
- * Root mean square of the primary aberrations over an annular pupil (Mahajan, Optical Imaging and Aberrations II, from memory;
- * each formula confirmed to 1e-12 by quadrature elsewhere), for a coefficient of 1 at the outer edge.
+ * Root mean square of the primary aberrations over an annular pupil (Mahajan, Optical Imaging and Aberrations
+ * II, from memory; each formula confirmed to 1e-12 by quadrature elsewhere), for a coefficient of 1 at the
+ * outer edge.
  */
 import { type SeidelTerms, strehlRatio, wavefrontRmsNm } from '@holdfast/psf';
 import { describe } from 'vitest';
@@ -11,7 +12,10 @@ const source = 'Mahajan, Optical Imaging and Aberrations II, from memory';
 const rms = (obstructionRatio: number, seidelNm: SeidelTerms): number =>
   wavefrontRmsNm({ pupil: { obstructionRatio }, wavefront: { seidelNm }, fNumber: 5 });
 
-/** Tilt that leaves the least rms to coma of 1 over an annulus, and defocus that leaves it to spherical aberration of 1. */
+/**
+ * Tilt that leaves the least rms to coma of 1 over an annulus, and defocus that leaves it to spherical
+ * aberration of 1.
+ */
 const comaTilt = (e: number): number => (-2 / 3) * ((1 + e ** 2 + e ** 4) / (1 + e ** 2));
 const sphericalDefocus = (e: number): number => -(1 + e ** 2);
 
@@ -84,7 +88,8 @@ for (const [name, terms, formula, values] of rows)
   });
 
 describe('coefficient that leaves a Strehl ratio of 0.8 on a clear pupil, waves', () => {
-  // Born & Wolf 9.3 print 0.94, 0.60, 0.35 and 0.25, from rms = lambda / 14 and an approximation for the ratio.
+  // Born & Wolf 9.3 print 0.94, 0.60, 0.35 and 0.25, from rms = lambda / 14 and an approximation for the
+  // ratio.
   for (const [name, terms, value] of [
     ['balanced spherical aberration', { spherical: 1, defocus: -1 }, 1.0008],
     ['balanced coma', { coma: 1, tilt: -2 / 3 }, 0.635],

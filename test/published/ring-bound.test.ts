@@ -1,7 +1,7 @@
 /**
- * Rings in noise: the centre of mass, the least possible error in photon noise and against a strong background, and both
- * mixed. Numbers are for infinitely fine pixels; drawn on pixels of 1 px they hold when the pixel's variance of 1/12 px^2
- * is taken from the blur.
+ * Rings in noise: the center of mass, the least possible error in photon noise and against a strong
+ * background, and both mixed. Numbers are for infinitely fine pixels; drawn on pixels of 1 px they hold when
+ * the pixel's variance of 1/12 px^2 is taken from the blur.
  */
 import { positionBound, predictError } from '@holdfast/centroid';
 import { describe, expect, test } from 'vitest';
@@ -23,9 +23,9 @@ function ringStar(R: number, epsilon: number, s: number, flux: number) {
   return { star: expectedStar(shape, { side, x, y, flux }), x, y, side };
 }
 
-// R, obstruction ratio and s, px; then centre of mass * sqrt(N), bound * sqrt(N), background-limited bound * N / sigma_n,
-// noise-equivalent area, and the bound at N = 1e4 on a background of 100 a pixel, px
-for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
+// R, obstruction ratio and s, px; then center of mass * sqrt(N), bound * sqrt(N), background-limited bound *
+// N / sigma_n, noise-equivalent area, and the bound at N = 1e4 on a background of 100 per pixel, px
+for (const [R, epsilon, s, center, photons, background, area, mixed] of [
   [5, 0, 1.5, 2.91548, 2.70857, 47.44, 117.33, 0.058369],
   [5, 0.3, 1.5, 3.0104, 2.64389, 46.141, 124.49, 0.056706],
   [10, 0, 1.5, 5.22015, 3.91687, 130.369, 377.73, 0.139591],
@@ -40,7 +40,8 @@ for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
     const { star, x, y, side } = ringStar(R, epsilon, s, flux);
     const note = 'a square pixel is not quite a Gaussian of the same variance: it shows as s^-4';
     const share = 3e-4 / s ** 4 + 6e-5;
-    // The formulas are of first order in the noise, the prediction of second: noise over light is made a thousandth.
+    // The formulas are of first order in the noise, the prediction of second: noise over light is made a
+    // thousandth.
     const lessNoise = 1000;
     const bright = ringStar(R, epsilon, s, lessNoise ** 2 * flux).star.image;
     const predictedX = (readNoiseE: number): number => {
@@ -51,9 +52,9 @@ for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
     };
     checkPublished(
       {
-        what: 'centre-of-mass error * sqrt(N), px',
-        value: centre,
-        tolerance: 2e-6 * centre,
+        what: 'center-of-mass error * sqrt(N), px',
+        value: center,
+        tolerance: 2e-6 * center,
         source: `${source}: sqrt(s^2 + R^2 (1 + eps^2) / 4)`,
         note: 'printed to seven digits',
       },
@@ -85,7 +86,7 @@ for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
     );
     checkPublished(
       {
-        what: 'bound at 1e4 electrons on a background of 100 a pixel, px',
+        what: 'bound at 1e4 electrons on a background of 100 per pixel, px',
         value: mixed,
         tolerance: share * mixed,
         source,
@@ -95,7 +96,7 @@ for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
     );
     checkPublished(
       {
-        what: 'read-noise part of the centre-of-mass error over a square window, px',
+        what: 'read-noise part of the center-of-mass error over a square window, px',
         value: (5 * Math.sqrt((side ** 2 * (side ** 2 - 1)) / 12)) / flux,
         tolerance: 2e-3 * ((5 * side ** 2) / Math.sqrt(12) / flux),
         source: `${source}: sigma_n sqrt(w^2 (w^2 - 1) / 12) / N, whatever the star; the star stands 0.36 px off the middle`,
@@ -108,7 +109,7 @@ for (const [R, epsilon, s, centre, photons, background, area, mixed] of [
 describe('what the rows say', () => {
   const bound = (R: number, epsilon: number) =>
     positionBound(ringStar(R, epsilon, 1.5, 1e4).star, { readNoiseE: 0 }).sigmaX;
-  const centre = (R: number, epsilon: number) => {
+  const center = (R: number, epsilon: number) => {
     const { star, x, y } = ringStar(R, epsilon, 1.5, 1e4);
     const predicted = predictError(star.image, {
       estimator: 'centerOfMass',
@@ -120,26 +121,26 @@ describe('what the rows say', () => {
   };
   checkPublished(
     {
-      what: 'variance of the centre of mass over the least, R = 10, eps = 0.3',
+      what: 'variance of the center of mass over the least, R = 10, eps = 0.3',
       value: 2.4,
       tolerance: 0.05,
       source,
       note: 'two digits',
     },
-    () => (centre(10, 0.3) / bound(10, 0.3)) ** 2,
+    () => (center(10, 0.3) / bound(10, 0.3)) ** 2,
   );
   checkPublished(
     {
-      what: 'variance of the centre of mass over the least, R = 20, eps = 0.5',
+      what: 'variance of the center of mass over the least, R = 20, eps = 0.5',
       value: 7.6,
       tolerance: 0.05,
       source,
       note: 'two digits',
     },
-    () => (centre(20, 0.5) / bound(20, 0.5)) ** 2,
+    () => (center(20, 0.5) / bound(20, 0.5)) ** 2,
   );
-  test('a larger obstruction makes the centre of mass worse and the bound better', () => {
-    expect(centre(10, 0.5)).toBeGreaterThan(1.05 * centre(10, 0));
+  test('a larger obstruction makes the center of mass worse and the bound better', () => {
+    expect(center(10, 0.5)).toBeGreaterThan(1.05 * center(10, 0));
     expect(bound(10, 0.5)).toBeLessThan(0.8 * bound(10, 0));
   });
 });

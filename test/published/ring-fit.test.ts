@@ -1,6 +1,7 @@
 /**
- * The template fit reaches the least possible error on rings: in photon noise, against a strong background, and between. Numbers
- * are for infinitely fine pixels; drawn on pixels of 1 px they hold when the pixel's variance of 1/12 px^2 is taken from the blur.
+ * The template fit reaches the least possible error on rings: in photon noise, against a strong background,
+ * and between. Numbers are for infinitely fine pixels; drawn on pixels of 1 px they hold when the pixel's
+ * variance of 1/12 px^2 is taken from the blur.
  */
 import {
   predictError,
@@ -17,8 +18,9 @@ import { sigmaPerFwhm } from './expected-star.ts';
 const source = 'derived, confirmed numerically';
 const flux = 1e4;
 
-// R, obstruction ratio, s, px; photon-limited bound * sqrt(N), background-limited bound * N / noise, and the bound at N = 1e4 on a
-// background of 100 a pixel, px; error of the centre of mass * sqrt(N) in photon noise, px
+// R, obstruction ratio, s, px; photon-limited bound * sqrt(N), background-limited bound * N / noise, and the
+// bound at N = 1e4 on a background of 100 per pixel, px; error of the center of mass * sqrt(N) in photon
+// noise, px
 const rows = [
   [5, 0.3, 1.5, 2.64389, 46.141, 0.056706, 3.0104],
   [10, 0.3, 1.5, 3.53052, 107.04, 0.115768, 5.43139],
@@ -99,7 +101,7 @@ for (const row of rows) {
       expectWithin(mean, 0, 4 * meanError, 'no bias: 4 standard errors');
     };
 
-    test(`photons alone: the bound ${photons} px / sqrt(N) is reached; the centre of mass has ${mass} [${source}]`, () => {
+    test(`photons alone: the bound ${photons} px / sqrt(N) is reached; the center of mass has ${mass} [${source}]`, () => {
       const noise = { readNoiseE: 0 };
       const found = errorsOf(
         row,
@@ -119,7 +121,7 @@ for (const row of rows) {
       check(found['mass'], mass / Math.sqrt(flux), 0.003);
     });
 
-    test('photons alone, without a template: the centre of symmetry comes near the bound', () => {
+    test('photons alone, without a template: the center of symmetry comes near the bound', () => {
       const noise = { readNoiseE: 0 };
       const { symmetry } = errorsOf(
         row,
@@ -172,7 +174,8 @@ for (const row of rows) {
     test(`read noise alone: the bound ${background} px * noise / N is reached [${source}]`, () => {
       // So that the error is 0.06 px
       const readNoiseE = (0.06 * flux) / background;
-      // The star's photons left out, as the row has them: normal noise, and the fit told of no more than a little of theirs
+      // The star's photons left out, as the row has them: normal noise, and the fit told of no more than a
+      // little of theirs
       const noise = { readNoiseE: 1e3 * readNoiseE };
       const found = errorsOf(
         row,

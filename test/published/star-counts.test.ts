@@ -1,6 +1,6 @@
 /**
- * Star counts: the formula of Bahcall & Soneira 1980, the table of Allen's Astrophysical Quantities, and what catalogues that
- * went into neither hold.
+ * Star counts: the formula of Bahcall & Soneira 1980, the table of Allen's Astrophysical Quantities, and what
+ * catalogues that went into neither hold.
  */
 import { describe, expect, test } from 'vitest';
 import { chanceOf } from '../../packages/sim/src/odds/guide-star-chance.ts';
@@ -196,8 +196,9 @@ describe('catalogues that went into neither', () => {
     }
   });
 
-  // Densities of the whole catalogue. It is 99 % complete to V = 11.0 and 90 % to V = 11.5, and thins out beyond: where it
-  // ends is not sharp, so the counts are held to reach its densities between V = 11.5 and 13.5.
+  // Densities of the whole catalogue. It is 99 % complete to V = 11.0 and 90 % to V = 11.5, and thins out
+  // beyond: where it ends is not sharp, so the counts are held to reach its densities between V = 11.5 and
+  // 13.5.
   for (const [galacticLatitudeDeg, density] of [
     [0, 150],
     [30, 50],

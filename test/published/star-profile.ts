@@ -1,4 +1,7 @@
-/** A diffraction image cut through its middle so finely that pixels are points: what tables of images are checked with. */
+/**
+ * A diffraction image cut through its middle so finely that pixels are points: what tables of images are
+ * checked with.
+ */
 import { type DiffractionShape, type Pupil, prepareStar, type Wavefront } from '@holdfast/psf';
 
 /** Pixels in lambda F. Their averaging shifts a dark ring by about 1 / (24 * 128^2) lambda F. */

@@ -65,7 +65,7 @@ for (const [fNumber, obstructionRatio, offset] of [
 ] as const)
   checkPublished(
     {
-      what: `centre of mass from the chief ray, F/${fNumber}, 10 arcmin off axis, obstruction ${obstructionRatio}, arcsec`,
+      what: `center of mass from the chief ray, F/${fNumber}, 10 arcmin off axis, obstruction ${obstructionRatio}, arcsec`,
       value: offset,
       tolerance: 0.0006,
       source: 'theta / (16 F^2) (1 + obstruction^2): derived, confirmed by rays',
@@ -79,8 +79,8 @@ for (const [fNumber, obstructionRatio, offset] of [
       }).x,
   );
 
-// Another exact ray trace (f = 1000 mm, F/5) gave these ratios to the third order. They check the tracer that the
-// tests of every design lean on.
+// Another exact ray trace (f = 1000 mm, F/5) gave these ratios to the third order. They check the tracer that
+// the tests of every design lean on.
 const telescope = paraboloid(200, 1000);
 const fieldAngle = 1e-3;
 const unit = (1000 * fieldAngle) / (16 * 25);

@@ -81,7 +81,8 @@ describe('two mirrors: m^2 + 1 times the change of their distance', () => {
     );
 
   test('and it moves the sensor beyond focus, by the thin-mirror equation', () => {
-    // A first mirror of 500 mm, the second one 400 mm before it: 1/p' = 1/p - 1/|f2| with p = f1 - s and magnification p'/p = 4.
+    // A first mirror of 500 mm, the second one 400 mm before it: 1/p' = 1/p - 1/|f2| with p = f1 - s and
+    // magnification p'/p = 4.
     const [f1, separationMm, magnification] = [500, 400, 4];
     const p = f1 - separationMm;
     const f2 = 1 / (1 / p - 1 / (magnification * p));

@@ -1,7 +1,7 @@
 /**
- * The centre of mass of an image is the mean slope of the wavefront over the pupil, in any plane near focus (Teague 1982,
- * JOSA 72, 1199; Mahajan 1985, JOSA A 2, 833, from memory). For a sharp-edged pupil the image's own first moment comes near it
- * only as 1 / window, and a window that clips the ring makes it useless.
+ * The center of mass of an image is the mean slope of the wavefront over the pupil, in any plane near focus
+ * (Teague 1982, JOSA 72, 1199; Mahajan 1985, JOSA A 2, 833, from memory). For a sharp-edged pupil the image's
+ * own first moment comes near it only as 1 / window, and a window that clips the ring makes it useless.
  */
 import { lightCentroid, type Wavefront } from '@holdfast/psf';
 import { describe } from 'vitest';
@@ -11,7 +11,10 @@ import { windowCentroids } from './window-centroid.ts';
 const source =
   'sums over the FFT of a sampled pupil, points 1/8 lambda F apart, by an independent program (derived, not printed)';
 
-/** W = coma rho^3 cos(theta) + defocus rho^2 in waves; centre of mass in lambda F within |x|, |y| <= 5, 10, 20, 40; the whole. */
+/**
+ * W = coma rho^3 cos(theta) + defocus rho^2 in waves; center of mass in lambda F within |x|, |y| <= 5, 10,
+ * 20, 40; the whole.
+ */
 const table = [
   [0, 0.25, 0, [0.4516, 0.4767, 0.4886, 0.4944], 0.5],
   [0, 0.5, 0, [0.8923, 0.9521, 0.977, 0.9887], 1],
@@ -42,7 +45,7 @@ for (const [obstructionRatio, coma, defocus, values, whole] of table)
     values.forEach((value, k) => {
       checkPublished(
         {
-          what: `centre of mass within ${halfSides[k]} lambda F, lambda F`,
+          what: `center of mass within ${halfSides[k]} lambda F, lambda F`,
           value,
           tolerance: 2e-3,
           source,
@@ -53,7 +56,7 @@ for (const [obstructionRatio, coma, defocus, values, whole] of table)
     });
     checkPublished(
       {
-        what: 'centre of mass of all light, lambda F',
+        what: 'center of mass of all light, lambda F',
         value: whole,
         tolerance: 1e-12,
         source: 'Mahajan 1985: 2 F A (1 + e^2) (derived)',
@@ -71,7 +74,7 @@ for (const [obstructionRatio, coma, defocus, values] of wide)
     values.forEach((value, k) => {
       checkPublished(
         {
-          what: `centre of mass within ${halfSides[k]} lambda F, lambda F`,
+          what: `center of mass within ${halfSides[k]} lambda F, lambda F`,
           value,
           tolerance: 1e-3,
           source,

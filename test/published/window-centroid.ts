@@ -1,4 +1,7 @@
-/** Centre of mass of a diffraction image within square windows, lengths in lambda F: for tables that were made that way. */
+/**
+ * Center of mass of a diffraction image within square windows, lengths in lambda F: for tables that were made
+ * that way.
+ */
 import { type Pupil, prepareStar, type Wavefront } from '@holdfast/psf';
 import { unitShape } from './star-profile.ts';
 
@@ -7,11 +10,11 @@ export interface WindowOptions {
   readonly wavefront: Wavefront;
   /** Half sides of the windows, whole numbers of lambda F, ascending. */
   readonly halfSides: readonly number[];
-  /** Side of the pixels. A window is the pixels whose centres lie in it, the star's own in the middle. */
+  /** Side of the pixels. A window is the pixels whose centers lie in it, the star's own in the middle. */
   readonly pixel: number;
 }
 
-/** x of the centre of mass in each window. */
+/** x of the center of mass in each window. */
 export function windowCentroids({ pupil, wavefront, halfSides, pixel }: WindowOptions): number[] {
   const widest = halfSides[halfSides.length - 1];
   const half = Math.round(widest / pixel);

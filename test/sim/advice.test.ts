@@ -63,7 +63,7 @@ describe('advice on a rig', () => {
       1e-9,
       'just inside the limit',
     );
-    expect(far.reason).toMatch(/move the guide camera by \d+ um or more towards the telescope/);
+    expect(far.reason).toMatch(/move the guide camera by \d+ um or more toward the telescope/);
   });
   test('the one setting for all filters is part of it', () => {
     const { bestGuideFocus, filters } = advice;
@@ -110,7 +110,8 @@ describe('advice on a rig', () => {
       })),
     );
     const changes = filterChanges(clipped, filters, advice.limit);
-    // Half a disc: its middle lies 4 / (3 pi) of a radius from the edge. 200 um / (2 * 5) = 20 um; 0.275 arcsec a um.
+    // Half a disc: its middle lies 4 / (3 pi) of a radius from the edge. 200 um / (2 * 5) = 20 um; 0.275
+    // arcsec a um.
     const expected = ((20 * 4) / (3 * Math.PI)) * (206.265 / 750);
     const { x, y } = changes[0].jumpArcsec;
     expectWithin(Math.sqrt(x * x + y * y), expected, 0.03 * expected, 'the image is drawn on pixels');

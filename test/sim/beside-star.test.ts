@@ -1,7 +1,7 @@
 /** What an answer tells of as a chance, and what nobody can know. */
 import { describe, expect, test } from 'vitest';
 import { besideStar } from '../../packages/sim/src/advice/beside-star.ts';
-import { notModelledFor } from '../../packages/sim/src/advice/not-modelled.ts';
+import { notModeledFor } from '../../packages/sim/src/advice/not-modeled.ts';
 import { starsPerDeg2 } from '../../packages/sim/src/odds/star-counts.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
@@ -45,8 +45,8 @@ describe('beside the guide star', () => {
   });
 });
 
-describe('what is not modelled', () => {
-  test('each line says by how much it could move the answer, and none names what is modelled', () => {
+describe('what is not modeled', () => {
+  test('each line says by how much it could move the answer, and none names what is modeled', () => {
     const rigs = [
       smallRig(base),
       smallRig({ ...base, starModel: 'auto', focuser: { umPerStep: 1, moves: 'first-mirror' } }),
@@ -62,12 +62,12 @@ describe('what is not modelled', () => {
         },
       }),
     ];
-    for (const lines of rigs.map(notModelledFor)) {
+    for (const lines of rigs.map(notModeledFor)) {
       expect(lines.length).toBeLessThanOrEqual(5);
       for (const line of lines) expect(line).toMatch(/\d/);
       expect(lines.join('; ')).not.toMatch(/neighbor|hot pixel|mount errors/);
     }
-    expect(rigs.map(notModelledFor).at(-1)?.join()).toMatch(
+    expect(rigs.map(notModeledFor).at(-1)?.join()).toMatch(
       /a red or a blue one comes to its focus up to \d+ um away/,
     );
   });
@@ -75,7 +75,7 @@ describe('what is not modelled', () => {
     const factor = (magnitude: number) =>
       Number(
         /(\d\.\d) times as large$/.exec(
-          notModelledFor(smallRig({ ...base, guideStar: { magnitude } })).at(-1) ?? '',
+          notModeledFor(smallRig({ ...base, guideStar: { magnitude } })).at(-1) ?? '',
         )?.[1],
       );
     expect(factor(5)).toBe(1.3);

@@ -276,7 +276,7 @@ test('a star off the axis behind an edge: both sides are looked at, each to its 
   expect(best.cost.value).toBeLessThanOrEqual(best.costNow);
 });
 
-test('it can be cancelled', async () => {
+test('it can be canceled', async () => {
   const signal = AbortSignal.abort(new Error('enough'));
   await expect(bestGuideFocus(rig, { seed: 1, signal })).rejects.toThrow('enough');
 });

@@ -17,8 +17,9 @@ const options: PickoffOptions = {
 const seeing = { seeingFwhmArcsec: 2.5 };
 
 /**
- * Energy per unit of q along the normal of the cut, within a narrow strip beside it, of a disc of radius 1 cut at x = u: the transform
- * is an integral over the chords, F(q, p) = int (exp(-2 pi i q right) - exp(-2 pi i q left)) / (-2 pi i q) exp(-2 pi i p y) dy.
+ * Energy per unit of q along the normal of the cut, within a narrow strip beside it, of a disc of radius 1
+ * cut at x = u: the transform is an integral over the chords, F(q, p) = int (exp(-2 pi i q right) - exp(-2 pi
+ * i q left)) / (-2 pi i q) exp(-2 pi i p y) dy.
  */
 function spikeOfCutDisc(u: number, q: number, strip: number): number {
   const steps = 1500;
@@ -49,7 +50,8 @@ function spikeOfCutDisc(u: number, q: number, strip: number): number {
 
 describe('light diffracted by the edge', () => {
   test('the edge term of the Fraunhofer integral: a spike of L / (4 pi^2 q^2) of the light per q', () => {
-    // Disc cut at u: chord L = 2 sqrt(1 - u^2). The strip holds the spike, 1 / L wide, and little of the rim's own wings.
+    // Disc cut at u: chord L = 2 sqrt(1 - u^2). The strip holds the spike, 1 / L wide, and little of the
+    // rim's own wings.
     const u = 0.6;
     const chord = 2 * Math.sqrt(1 - u * u);
     // The mean over a fringe: the rim on the far side interferes.

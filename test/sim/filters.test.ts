@@ -185,7 +185,7 @@ describe('the night cools the tube', () => {
   test('a rig without a temperature has no drift', () => {
     expect(thermalDrift(smallRig())).toBeUndefined();
   });
-  test('not refocused, both cameras end ahead of focus: the tube has drawn them towards the mirror', () => {
+  test('not refocused, both cameras end ahead of focus: the tube has drawn them toward the mirror', () => {
     // 750 mm of 20e-6/K over 10 K
     const found = drift({ tubeExpansionPerK: 20e-6 });
     expect(found?.from).toBe('one mirror or lens');

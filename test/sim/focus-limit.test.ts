@@ -24,7 +24,7 @@ describe('the focus limit', () => {
       'ring = shift / F over 4 um pixels',
     );
   });
-  test('the formula comes near it for a centre of mass, where first order is exact but for the noise of the sum', async () => {
+  test('the formula comes near it for a center of mass, where first order is exact but for the noise of the sum', async () => {
     const brighter = smallRig({ guideStar: { magnitude: 12 }, tracking: { windowPx: 51 } });
     const { limitUm, formulaLimitUm } = await focusLimit(brighter, {
       seed: 1,
@@ -93,7 +93,7 @@ describe('the focus limit', () => {
     expect(wider.windowFrom).toBe('rig');
     expect(wider.limitUm.low).toBeGreaterThan(small.limitUm.high);
   });
-  test('it can be cancelled', async () => {
+  test('it can be canceled', async () => {
     const control = new AbortController();
     const run = focusLimit(faint, {
       seed: 7,

@@ -184,7 +184,8 @@ describe('is there a star', () => {
   test('a pick-off that lets half of the light pass asks for a brighter star', () => {
     const half = guideStarLimit(rig, { focusShiftUm: 300, keptFraction: 0.5, ...quick });
     const lost = limit.detected.magnitude - half.detected.magnitude;
-    // Between that of a star in read noise (2.5 log10 2) and that in sky light, which is halved as well (half of it).
+    // Between that of a star in read noise (2.5 log10 2) and that in sky light, which is halved as well (half
+    // of it).
     expect(lost).toBeGreaterThan(0.37);
     expect(lost).toBeLessThan(0.76);
   });

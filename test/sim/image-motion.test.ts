@@ -41,7 +41,8 @@ describe('what an aperture leaves of a wave', () => {
 });
 
 describe('the spectrum', () => {
-  // pi * integral of k^3 W(k) A(k)^2 over k: the same variance summed over directions first. Its tails are left out alike.
+  // pi * integral of k^3 W(k) A(k)^2 over k: the same variance summed over directions first. Its tails are
+  // left out alike.
   test.each([
     [0, Infinity],
     [0.35, Infinity],
@@ -237,7 +238,7 @@ describe('the spectrum against phase screens that the wind carries over a pupil 
   };
   const { along, across } = motionSpectrum({ obstructionRatio, outerScale: Infinity });
   const sinc2 = (turns: number) => (Math.sin(Math.PI * turns) / (Math.PI * turns)) ** 2;
-  // The screens' own errors: 2 % for the grey edge of 16 samples and the placing of their waves.
+  // The screens' own errors: 2 % for the gray edge of 16 samples and the placing of their waves.
   test.each([
     ['x', along],
     ['y', across],

@@ -11,7 +11,9 @@ import { expectWithin } from '../expect-within.ts';
 const prompt = correctionShares({ exposureS: 2, delayS: 0.5, intervalS: 2.5 });
 const late = correctionShares({ exposureS: 2, delayS: 2, intervalS: 2 });
 
-/** The largest frame-to-frame error after many frames, by stepping through the loop's own difference equation. */
+/**
+ * The largest frame-to-frame error after many frames, by stepping through the loop's own difference equation.
+ */
 function errorAfter(
   shares: Float64Array,
   g: number,
@@ -80,7 +82,8 @@ describe('stability', () => {
     expect(loopIsStable(prompt, { proportionalGain: -0.2 })).toBe(false);
     expect(loopIsStable(late, { proportionalGain: 0, integralGain: 0.1 })).toBe(false);
   });
-  // z^2 - (1 - w g) z + (1 - w) g has its roots within the unit circle while (1 - w) g < 1 and w g - 1 < 1 + (1 - w) g.
+  // z^2 - (1 - w g) z + (1 - w) g has its roots within the unit circle while (1 - w) g < 1 and w g - 1 < 1 +
+  // (1 - w) g.
   test.each([0.6, 0.75, 0.9])(
     'a correction seen to %d in the next frame allows gains up to the Jury limit',
     (w) => {
@@ -96,7 +99,8 @@ describe('stability', () => {
 });
 
 test('with two frames of extra delay gains up to 2 sin(pi / 10)', () => {
-  // z^3 - z^2 + g on the unit circle: z^3 - z^2 = 2i sin(a / 2) exp(5i a / 2) is real first at a = pi / 5 (derived).
+  // z^3 - z^2 + g on the unit circle: z^3 - z^2 = 2i sin(a / 2) exp(5i a / 2) is real first at a = pi / 5
+  // (derived).
   const shares = Float64Array.of(0, 0, 1);
   expectWithin(largestStableGain(shares), 2 * Math.sin(Math.PI / 10), 1e-8, 'bisection');
 });
@@ -145,7 +149,8 @@ describe('noise that the loop makes of white measurement noise', () => {
         [0.7, 0],
         [0.5, 0.05],
       ]) {
-        // A single error n of one measurement moves the star by what a correction of -n (g, then i each) does.
+        // A single error n of one measurement moves the star by what a correction of -n (g, then i each)
+        // does.
         const frames = 500;
         const errors = errorAfter(shares, g, i, frames, (n) => {
           let seen = 0;

@@ -37,14 +37,16 @@ describe('position error by trials', () => {
         throw new Error(`${estimator} found nothing`);
       expectWithinSigmas(offsetXPx.value, 0, offsetXPx.standardError, 4);
       expectWithinSigmas(offsetYPx.value, 0, offsetYPx.standardError, 4);
-      // A Gaussian does not describe a ring and a threshold follows the noise: their predictions are first-order.
+      // A Gaussian does not describe a ring and a threshold follows the noise: their predictions are
+      // first-order.
       expectWithin(predictedPx / noiseEquivalentPx.value, 1, 0.1, `${estimator}: first-order prediction`);
       expect(lostFraction.value).toBe(0);
     }
   });
-  test('bias is told by the place in the pixel: a sharp star is pulled towards the pixel centre, as theory says', () => {
-    // Centre of mass of a Gaussian integrated over the pixel: error -(1/pi) exp(-2 pi^2 s^2) sin(2 pi x), leading term of
-    // the sampling series (derived; the same analysis in Alexander & Ng 1991, Opt. Eng. 30, 1320, from memory).
+  test('bias is told by the place in the pixel: a sharp star is pulled toward the pixel center, as theory says', () => {
+    // Center of mass of a Gaussian integrated over the pixel: error -(1/pi) exp(-2 pi^2 s^2) sin(2 pi x),
+    // leading term of the sampling series (derived; the same analysis in Alexander & Ng 1991, Opt. Eng. 30,
+    // 1320, from memory).
     const rig = smallRig({
       sky: { seeingFwhmArcsec: 1.33 },
       guideCamera: {
@@ -121,7 +123,7 @@ describe('position error by trials', () => {
     const told = Object.values(error.lostReasons).reduce((a, b) => a + b, 0);
     expect(told).toBe(error.trials - error.located);
   });
-  test('the centre of mass has the error that the formula gives, where that is exact', () => {
+  test('the center of mass has the error that the formula gives, where that is exact', () => {
     // Bright star, aperture that holds it: first order in the noise is all there is.
     const deep = smallRig({
       guideCamera: {

@@ -116,7 +116,8 @@ describe('gusts', () => {
   const rms = 0.4;
   const gustTimeS = 3;
   const stepS = 0.5;
-  // Means over runs of variance and covariance; each run gives one value of each, so that their spread is their error.
+  // Means over runs of variance and covariance; each run gives one value of each, so that their spread is
+  // their error.
   const runs = 400;
   const samples = 400;
   const means = (lag: number) => {

@@ -65,7 +65,7 @@ test('a focus run begins and ends at the reference filter, wherever the guide ca
   expect(effect?.shiftsUm).toEqual([-90, -40, 10, 60, 110]);
 });
 
-test('the same seed gives the same night, and it can be cancelled', async () => {
+test('the same seed gives the same night, and it can be canceled', async () => {
   const again = () => focusRunEffect(rig, { seed: 7, runs: 1 });
   expect(await again()).toEqual(await again());
   const signal = AbortSignal.abort(new Error('enough'));

@@ -146,7 +146,7 @@ describe('the shadow on the main sensor', () => {
 });
 
 describe('how deep it may reach', () => {
-  test('the deepest place is allowed, a hundredth of a millimetre deeper is not', () => {
+  test('the deepest place is allowed, a hundredth of a millimeter deeper is not', () => {
     for (const angleDeg of [0, 20, 34, 90])
       for (const allowedLoss of [0, 0.01, 0.1, 0.3]) {
         const { edgeFromAxisMm } = deepestPlace(geometry, angleDeg, allowedLoss);
@@ -211,7 +211,7 @@ describe('the guide star', () => {
         1e-3,
         'made to leave as much; an opening that cuts less than 0.1 % is left out',
       );
-      // The walk is the centre of mass of the light by its wavefront, seen along the mirror's direction.
+      // The walk is the center of mass of the light by its wavefront, seen along the mirror's direction.
       const { angleDeg = 90 } = changes as { angleDeg?: number };
       const { xUm, yUm } = lightCentroid({ pupil, wavefront: { focusShiftUm: 400 }, fNumber: 5 });
       const angle = (angleDeg * Math.PI) / 180;
@@ -281,7 +281,8 @@ describe('the trade-off', () => {
       },
     ).depths;
     expect(first.star.keptFraction).toBe(1);
-    // x = Cs rho^2 (2 + cos 2 phi), y = Cs rho^2 sin 2 phi over a disc: <x^2> = 9/6 Cs^2, <y^2> = 1/6 Cs^2, <x> = Cs.
+    // x = Cs rho^2 (2 + cos 2 phi), y = Cs rho^2 sin 2 phi over a disc: <x^2> = 9/6 Cs^2, <y^2> = 1/6 Cs^2,
+    // <x> = Cs.
     const coma = 0.6 * first.star.offAxisMm;
     expectWithin(
       first.error?.rmsSpotUm ?? 0,

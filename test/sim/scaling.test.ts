@@ -28,7 +28,8 @@ const backgroundLimited = smallRig({
 const power = (high: number, low: number, ratio: number) => Math.log(high / low) / Math.log(ratio);
 
 describe('growth with the ring, photon-limited', () => {
-  // Geometric ring blurred by a Gaussian (derived): centre of mass R sqrt(1 + eps^2) / 2, bound sqrt(s R (1 - eps) / 0.9032).
+  // Geometric ring blurred by a Gaussian (derived): center of mass R sqrt(1 + eps^2) / 2, bound sqrt(s R (1 -
+  // eps) / 0.9032).
   const at = (focusShiftUm: number, fluxE = 50_000) => fittedScene(photonLimited, { focusShiftUm, fluxE });
   test('the least possible error grows as its square root', () => {
     expectWithin(
@@ -38,7 +39,7 @@ describe('growth with the ring, photon-limited', () => {
       'rings of 40 and 80 px, blur of 3 px',
     );
   });
-  test('the centre of mass grows in proportion', () => {
+  test('the center of mass grows in proportion', () => {
     const rms = (focusShiftUm: number) =>
       measureError(at(focusShiftUm), { estimator: 'centerOfMass', seed: 1, trials: 2048 }).noiseEquivalentPx
         ?.value ?? 0;

@@ -1,4 +1,7 @@
-/** A plain rig for tests: bright enough to be measured, small enough to be fast, its star a ring with a Gaussian blur. */
+/**
+ * A plain rig for tests: bright enough to be measured, small enough to be fast, its star a ring with a
+ * Gaussian blur.
+ */
 import {
   buildScene,
   type PositionError,

@@ -1,4 +1,7 @@
-/** Which model draws the star: where rays stand in for diffraction they must agree with it, and elsewhere they may not. */
+/**
+ * Which model draws the star: where rays stand in for diffraction they must agree with it, and elsewhere they
+ * may not.
+ */
 import { type DiffractionShape, prepareStar, randomStream } from '@holdfast/psf';
 import { buildScene, type Rig, type Scene } from '@holdfast/sim';
 import { leastError } from '@holdfast/sim/internal';

@@ -98,7 +98,7 @@ describe('a sweep', () => {
     const runner = { size: 2, run: async () => Promise.reject(new Error('worker died')) };
     await expect(rowsOf({ focusShiftUm: [0, 20, 40] }, { runner })).rejects.toThrow('worker died');
   });
-  test('tells its progress and stops when cancelled', async () => {
+  test('tells its progress and stops when canceled', async () => {
     const seen: number[] = [];
     const control = new AbortController();
     const run = rowsOf(

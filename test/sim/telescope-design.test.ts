@@ -1,4 +1,7 @@
-/** The star that a rig's pick-off sees follows from the telescope's design and the pick-off, and older rig files still load. */
+/**
+ * The star that a rig's pick-off sees follows from the telescope's design and the pick-off, and older rig
+ * files still load.
+ */
 import { prepareStar } from '@holdfast/psf';
 import { buildScene, designOf, edgeStar, parseRig, rigNotices } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';

@@ -112,8 +112,8 @@ describe('hold', () => {
     // The frames at 100 to 130 s: 13 intervals of 2.5 s.
     expect(event.withoutCorrectionS.value).toBe(13 * 2.5);
     expect(withoutCorrectionS.value).toBe(13 * 2.5);
-    // From the middle of the last step before 100 s to that of the first after 131 s nothing but drift, and the correction of
-    // g lag that the last frame before left to be made at 100 s.
+    // From the middle of the last step before 100 s to that of the first after 131 s nothing but drift, and
+    // the correction of g lag that the last frame before left to be made at 100 s.
     const before = series.errorX[199];
     const moved = 0.01 * (131.25 - 99.75) - 0.5 * lag.x;
     expectWithin(event.offsetOnResume.meanX.value - before, moved, 1e-6, 'what is left of the start');

@@ -30,7 +30,8 @@ const squares = (values: Float64Array) =>
 
 describe('white measurement noise', () => {
   const noisy = { ...still, runs: 24, durationS: 3000, measurementRmsArcsec: 0.2 };
-  // The next frame sees all of a correction: E(n + 1) = (1 - g) E(n) - g N(n), whose variance is g / (2 - g): textbook.
+  // The next frame sees all of a correction: E(n + 1) = (1 - g) E(n) - g N(n), whose variance is g / (2 - g):
+  // textbook.
   test.each([0.2, 0.5, 0.8, 1.2, 1.6])(
     'becomes a position error of variance g / (2 - g), g = %d',
     async (g) => {
@@ -46,8 +47,9 @@ describe('white measurement noise', () => {
       expectWithin(result.loop.noiseRatio ?? 0, Math.sqrt(g / (2 - g)), 1e-9, 'sum of a series');
     },
   );
-  // One frame later: E(n + 1) = E(n) - g (E(n - 1) + N(n - 1)), an autoregression of order 2 with coefficients 1 and -g driven
-  // by noise of g sigma; its variance (1 - b) / ((1 + b) ((1 - b)^2 - a^2)) with a = 1, b = -g gives g (1 + g) / ((1 - g) (2 + g)).
+  // One frame later: E(n + 1) = E(n) - g (E(n - 1) + N(n - 1)), an autoregression of order 2 with
+  // coefficients 1 and -g driven by noise of g sigma; its variance (1 - b) / ((1 + b) ((1 - b)^2 - a^2)) with
+  // a = 1, b = -g gives g (1 + g) / ((1 - g) (2 + g)).
   test.each([0.2, 0.5, 0.8])(
     'with one frame of extra delay g (1 + g) / ((1 - g) (2 + g)), g = %d',
     async (g) => {
@@ -67,7 +69,7 @@ describe('white measurement noise', () => {
     const expected = 0.2 * ratio;
     const { errorX, errorY } = result.series.frames;
     const value = Math.sqrt((squares(errorX) + squares(errorY)) / 2);
-    // 1500 frames on two axes, each alike to its neighbours for some 3 frames
+    // 1500 frames on two axes, each alike to its neighbors for some 3 frames
     expectWithin(value / expected, 1, 4 * Math.sqrt(3 / (2 * 3000)), 'chance');
   });
 });
@@ -279,10 +281,10 @@ describe('the call', () => {
     await refused({ air: { windMPerS: 0 } }).toThrow(/windMPerS/);
     await refused({ durationS: 1e9 }).toThrow(/at most 20000000 steps/);
   });
-  test('tells how far it is, and stops when it is cancelled', async () => {
+  test('tells how far it is, and stops when it is canceled', async () => {
     const seen: number[] = [];
     const control = new AbortController();
-    const cancelled = trackStar(rig, {
+    const canceled = trackStar(rig, {
       ...still,
       durationS: 4000,
       runs: 50,
@@ -292,7 +294,7 @@ describe('the call', () => {
         if (seen.length === 7) control.abort(new Error('enough'));
       },
     });
-    await expect(cancelled).rejects.toThrow('enough');
+    await expect(canceled).rejects.toThrow('enough');
     expect(seen.length).toBe(7);
     expect([...seen].sort((a, b) => a - b)).toEqual(seen);
     expect(seen[6]).toBeLessThan(0.2);

@@ -119,7 +119,7 @@ test('a star that saturates is flagged, measured, and not lost', () => {
   }
 });
 
-test('the search can be cancelled', async () => {
+test('the search can be canceled', async () => {
   const now = standingOf(rig, setting, rig.tracking.estimator, options);
   const signal = AbortSignal.abort(new Error('enough'));
   await expect(smallestTrims(rig, setting, now, { ...options, signal })).rejects.toThrow('enough');

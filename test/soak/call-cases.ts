@@ -1,6 +1,7 @@
 /**
- * A good call of each function of the front doors that answers at once: what random calls start from. Functions that take a
- * rig get one from `parseRig`, the door at which rigs are checked; only what is passed beside it is varied.
+ * A good call of each function of the front doors that answers at once: what random calls start from.
+ * Functions that take a rig get one from `parseRig`, the door at which rigs are checked; only what is passed
+ * beside it is varied.
  */
 import * as centroid from '@holdfast/centroid';
 import * as psf from '@holdfast/psf';
@@ -334,8 +335,9 @@ const simCases: typeof psfCases = {
 };
 
 /**
- * Functions without random calls here, and why: long work of seconds per call, whose options are checked by the functions above;
- * functions of a rig, a scene or of another function's result alone; readers of files, which `npm run soak -- files` tries.
+ * Functions without random calls here, and why: long work of seconds per call, whose options are checked by
+ * the functions above; functions of a rig, a scene or of another function's result alone; readers of files,
+ * which `npm run soak -- files` tries.
  */
 export const notCalled: Readonly<Record<string, string>> = {
   ...Object.fromEntries(

@@ -1,4 +1,7 @@
-/** 5,000 damaged FITS, PNG and TIFF files read and measured: no exception, nothing over 5 s, no more than 300 MB. */
+/**
+ * 5,000 damaged FITS, PNG and TIFF files read and measured: no exception, nothing over 5 s, no more than 300
+ * MB.
+ */
 import { mutatedFile, runFile } from './mutated-file.ts';
 import { seededNumbers } from './seeded-numbers.ts';
 

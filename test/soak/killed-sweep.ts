@@ -15,7 +15,10 @@ export interface KilledSweep {
   readonly same: boolean;
 }
 
-/** Kill a small sweep at random moments until it was killed `kills` times; whenever it ends, compare and begin anew. */
+/**
+ * Kill a small sweep at random moments until it was killed `kills` times; whenever it ends, compare and begin
+ * anew.
+ */
 export async function sweepThroughKills(kills: number, uniform: () => number): Promise<KilledSweep> {
   const folder = mkdtempSync(join(tmpdir(), 'holdfast-kills-'));
   const cells = 24;

@@ -1,4 +1,6 @@
-/** A sweep killed a hundred times at random moments, each time resumed, gives the bytes of an undisturbed run. */
+/**
+ * A sweep killed a hundred times at random moments, each time resumed, gives the bytes of an undisturbed run.
+ */
 import { sweepThroughKills } from './killed-sweep.ts';
 import { seededNumbers } from './seeded-numbers.ts';
 

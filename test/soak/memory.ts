@@ -1,6 +1,6 @@
 /**
- * A million trials in one process: the heap after each share of them, its slope and the slope's error. A leak of one frame per
- * trial would be 7 kB per trial.
+ * A million trials in one process: the heap after each share of them, its slope and the slope's error. A leak
+ * of one frame per trial would be 7 kB per trial.
  */
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';

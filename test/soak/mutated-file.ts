@@ -16,11 +16,14 @@ const whole: readonly Uint8Array[] = [
   writeFits(frame, { bitpix: 16 }),
   writeFits(frame, { bitpix: -32 }),
   writeFits(frame),
-  pngFile({ ...size, depth: 16, colourType: 0 }, (x, y) => adu[y * size.width + x]!),
+  pngFile({ ...size, depth: 16, colorType: 0 }, (x, y) => adu[y * size.width + x]!),
   tiffFile({ ...size, bits: 16 }, adu),
 ];
 
-/** Bytes turned, cut off, doubled or overwritten: at one to a few places, more often near the head, where the file says what it is. */
+/**
+ * Bytes turned, cut off, doubled or overwritten: at one to a few places, more often near the head, where the
+ * file says what it is.
+ */
 export function mutatedFile(uniform: () => number): Uint8Array {
   const bytes = whole[Math.floor(uniform() * whole.length)]!.slice();
   const place = () => Math.floor(bytes.length * uniform() ** (uniform() < 0.7 ? 6 : 1));

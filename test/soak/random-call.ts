@@ -1,4 +1,7 @@
-/** A good call, spoilt in one or two places: it must answer with finite numbers, or refuse in words of its own. */
+/**
+ * A good call, spoilt in one or two places: it must answer with finite numbers, or refuse in words of its
+ * own.
+ */
 import type { CallCase } from './call-cases.ts';
 import { firstNonFinite } from './run-rig.ts';
 

@@ -1,4 +1,7 @@
-/** Random rigs: an example rig some of whose fields were replaced, added or left out, as the schema of the file allows. */
+/**
+ * Random rigs: an example rig some of whose fields were replaced, added or left out, as the schema of the
+ * file allows.
+ */
 import { readdirSync, readFileSync } from 'node:fs';
 import { parseRig, type Rig, RigError, rigJsonSchema } from '@holdfast/sim';
 

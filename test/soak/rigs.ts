@@ -1,6 +1,6 @@
 /**
- * Random rigs through scene, trials and the error by formula: as many of 10^5 as 15 minutes allow. Two in a hundred are drawn by
- * diffraction, as the rig says; the others by rays, a hundred times as fast.
+ * Random rigs through scene, trials and the error by formula: as many of 10^5 as 15 minutes allow. Two in a
+ * hundred are drawn by diffraction, as the rig says; the others by rays, a hundred times as fast.
  */
 import { randomRig } from './random-rig.ts';
 import { runRig } from './run-rig.ts';

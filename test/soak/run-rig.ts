@@ -1,4 +1,7 @@
-/** A rig taken through scene, trials and the error by formula: whether any of it throws, or gives what is no finite number. */
+/**
+ * A rig taken through scene, trials and the error by formula: whether any of it throws, or gives what is no
+ * finite number.
+ */
 import { buildScene, compareEstimators, type Rig } from '@holdfast/sim';
 import { analyticErrorPx } from '@holdfast/sim/internal';
 

@@ -1,6 +1,7 @@
 /**
- * The nightly checks: `npm run soak [-- NAME ...]` runs all of them, or those named, each as a process of its own within a time
- * limit, and ends with 0 when all of them passed. Each prints its figures as `name: value` lines.
+ * The nightly checks: `npm run soak [-- NAME ...]` runs all of them, or those named, each as a process of its
+ * own within a time limit, and ends with 0 when all of them passed. Each prints its figures as `name: value`
+ * lines.
  */
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';

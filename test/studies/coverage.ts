@@ -1,6 +1,6 @@
 /**
- * How often the 95 % intervals hold what many more trials find: focus limit, best guide focus and its shares, growth of a row.
- * `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
+ * How often the 95 % intervals hold what many more trials find: focus limit, best guide focus and its shares,
+ * growth of a row. `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
  */
 import { bestGuideFocus, buildScene, focusLimit, imageGrowth, measureError, parseRig } from '@holdfast/sim';
 import { guideErrorOf } from '@holdfast/sim/internal';

@@ -1,6 +1,7 @@
 /**
- * Which threshold for one who sets it once: noise-equivalent error of the thresholded center of mass over rings and SNR, for
- * windows, thresholds and forms (subtract the threshold, or keep the pixel's value), over the best of them for each star. `npx tsx --conditions=@holdfast/source test/studies/threshold-choice.ts`
+ * Which threshold for one who sets it once: noise-equivalent error of the thresholded center of mass over
+ * rings and SNR, for windows, thresholds and forms (subtract the threshold, or keep the pixel's value), over
+ * the best of them for each star. `npx tsx --conditions=@holdfast/source test/studies/threshold-choice.ts`
  */
 import { buildScene, compareEstimators, parseRig } from '@holdfast/sim';
 

@@ -1,4 +1,6 @@
-/** The words beneath a plate: what was asked for, as phrases to be set in lines, and what was measured on it. */
+/**
+ * The words beneath a plate: what was asked for, as phrases to be set in lines, and what was measured on it.
+ */
 import type { DiffractionShape, Pupil, Seeing, StarShape, Wavefront } from '@holdfast/psf';
 import { significant } from '@holdfast/sim/internal';
 import { shiftText, shown } from '../number-words.ts';
@@ -48,7 +50,7 @@ function shapeWords(shape: StarShape): string[] {
       ];
     case 'group':
       return [
-        ...shape.neighbours.map(
+        ...shape.neighbors.map(
           ({ dxPx, dyPx, magnitudeDifference }) =>
             `${magnitudeDifference} mag fainter at (${signed(dxPx)}, ${signed(dyPx)}) px`,
         ),
@@ -89,7 +91,7 @@ function waveWords({ focusShiftUm = 0, seidelNm = {}, zernikesNm = {} }: Wavefro
   return [
     ...(focusShiftUm === 0 ? [] : [`focus ${shiftText(focusShiftUm)}`]),
     ...named.map(([name, nm]) => `${spelled(name)} ${significant(nm, 3)} nm`),
-    ...(named.length === 0 ? [] : [`towards ${angleDeg}°`]),
+    ...(named.length === 0 ? [] : [`toward ${angleDeg}°`]),
     ...Object.entries(zernikesNm).map(([noll, nm]) => `Z${noll} ${significant(nm, 3)} nm`),
   ];
 }
@@ -97,7 +99,7 @@ function waveWords({ focusShiftUm = 0, seidelNm = {}, zernikesNm = {} }: Wavefro
 function pupilWords({ obstructionRatio, clip, vanes, ...rest }: Pupil): string[] {
   return [
     `obstruction ${obstructionRatio}`,
-    ...(clip === undefined ? [] : [`cut at ${clip.distance} radii towards ${clip.angleDeg ?? 0}°`]),
+    ...(clip === undefined ? [] : [`cut at ${clip.distance} radii toward ${clip.angleDeg ?? 0}°`]),
     ...(vanes === undefined
       ? []
       : [`${vanes.count} vanes ${100 * vanes.widthRatio} % wide from ${vanes.angleDeg ?? 0}°`]),

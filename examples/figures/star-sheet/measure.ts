@@ -24,7 +24,10 @@ export interface MeasuredStar extends SheetStar {
   readonly peak: number;
   /** Center of mass of the light in the stamp, from the position asked for. */
   readonly center: Point;
-  /** The same for all the light, by geometry: mean slope of the wavefront, mean of the path, light of the neighbours. */
+  /**
+   * The same for all the light, by geometry: mean slope of the wavefront, mean of the path, light of the
+   * neighbors.
+   */
   readonly expectedCenter: Point;
   /** Second moments about the center of mass, px^2. */
   readonly moments: { readonly xx: number; readonly xy: number; readonly yy: number };
@@ -83,7 +86,7 @@ function expectedCenter(shape: StarShape): Point {
     case 'group': {
       let { x, y } = expectedCenter(shape.star);
       let light = 1;
-      for (const { dxPx, dyPx, magnitudeDifference, shape: own } of shape.neighbours) {
+      for (const { dxPx, dyPx, magnitudeDifference, shape: own } of shape.neighbors) {
         const share = 10 ** (-0.4 * magnitudeDifference);
         const center = expectedCenter(own ?? shape.star);
         x += share * (dxPx + center.x);

@@ -1,4 +1,7 @@
-/** Pixels as a picture to put into a figure: ink on whatever paper lies beneath it, one picture element a pixel. */
+/**
+ * Pixels as a picture to put into a figure: ink on whatever paper lies beneath it, one picture element a
+ * pixel.
+ */
 import { crc32, deflateSync } from 'node:zlib';
 
 const signature = Uint8Array.of(0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a);
@@ -36,7 +39,10 @@ export function platePicture(density: Float64Array, width: number, ink: string):
   return `data:image/png;base64,${file.toString('base64')}`;
 }
 
-/** A part of a PNG file (PNG specification, 3rd ed., 5.3): length, name, content, checksum of name and content. */
+/**
+ * A part of a PNG file (PNG specification, 3rd ed., 5.3): length, name, content, checksum of name and
+ * content.
+ */
 function chunk(name: string, content: Uint8Array): Buffer {
   const named = Buffer.concat([Buffer.from(name, 'latin1'), content]);
   const length = Buffer.alloc(4);

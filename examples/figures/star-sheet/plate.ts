@@ -11,7 +11,10 @@ export const tickPx = 8;
 /** How much ink a pixel gets, 0 to 1, for its light as a share of the brightest pixel's. */
 export const inkOf = (light: number): number => Math.min(1, Math.sqrt(Math.max(0, light)));
 
-/** The plate with its upper left corner at (0, 0): ticks where the star was asked for, and what was measured in blue. */
+/**
+ * The plate with its upper left corner at (0, 0): ticks where the star was asked for, and what was measured
+ * in blue.
+ */
 export function plate(star: MeasuredStar, document: Document, inks: Inks): SVGElement {
   const { pixels, side, peak, darker = 1, center, rms } = star;
   const scale = platePx / side;

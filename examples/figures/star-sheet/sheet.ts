@@ -25,7 +25,7 @@ const explanation = [
   'Ticks outside it: the position asked for. In blue: the center of mass of the light',
   'in the stamp, and the ellipse of its rms widths. Beneath: the share of the light',
   'outside; that center, and where the center of all the light must lie, both from the',
-  'position asked for. x to the right, y downwards, angles from +x towards +y.',
+  'position asked for. x to the right, y downwards, angles from +x toward +y.',
 ];
 
 type Write = (x: number, y: number, words: string, attributes?: Attributes) => SVGElement;

@@ -1,4 +1,7 @@
-/** The stars of the figure sheet: every shape that the library draws, by sections. Change them and run the program again. */
+/**
+ * The stars of the figure sheet: every shape that the library draws, by sections. Change them and run the
+ * program again.
+ */
 import { offAxisAberrations, type ShortExposureOptions, type StarShape } from '@holdfast/psf';
 
 /** A star seen in one short exposure: no shape, as each looks different. */
@@ -54,7 +57,7 @@ const profiles: SheetSection = {
 const ring = { kind: 'annulus', obstructionRatio: 0.35, blurFwhmPx: 2.5 } as const;
 const throughFocus: SheetSection = {
   title: 'From focus outward',
-  note: 'the ring of an obstructed pupil, blurred by seeing; at F/5 and 3.75 µm a pixel, 10 px are 188 µm out of focus',
+  note: 'the ring of an obstructed pupil, blurred by seeing; at F/5 and 3.75 µm per pixel, 10 px are 188 µm out of focus',
   stars: [0, 4, 10, 18, 30].map((outerDiameterPx) => ({
     title: outerDiameterPx === 0 ? 'Annulus, in focus' : 'Annulus',
     shape: { ...ring, outerDiameterPx },
@@ -290,11 +293,11 @@ const motionAndCompany: SheetSection = {
       ...middle(42),
     },
     {
-      title: 'With neighbours',
+      title: 'With neighbors',
       shape: {
         kind: 'group',
         star,
-        neighbours: [
+        neighbors: [
           { dxPx: 6, dyPx: 2.5, magnitudeDifference: 1.5 },
           { dxPx: -11, dyPx: 9, magnitudeDifference: 2.5 },
         ],
@@ -302,11 +305,11 @@ const motionAndCompany: SheetSection = {
       ...middle(42),
     },
     {
-      title: 'Ring with a neighbour',
+      title: 'Ring with a neighbor',
       shape: {
         kind: 'group',
         star: guideRing,
-        neighbours: [{ dxPx: 12, dyPx: -5, magnitudeDifference: 1 }],
+        neighbors: [{ dxPx: 12, dyPx: -5, magnitudeDifference: 1 }],
       },
       side: 42,
       x: 16.7,

@@ -1,6 +1,6 @@
 /**
- * What the tests of published numbers find in place of their test runner when they run in the page: titles are followed, tests
- * that are no number in a table are counted, and left to the command line.
+ * What the tests of published numbers find in place of their test runner when they run in the page: titles
+ * are followed, tests that are no number in a table are counted, and left to the command line.
  */
 import { counted, inGroup } from './collection.ts';
 

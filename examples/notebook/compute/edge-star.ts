@@ -1,4 +1,6 @@
-/** A star at the edge of the field on both sides of focus: its shape, and where the center of its light goes. */
+/**
+ * A star at the edge of the field on both sides of focus: its shape, and where the center of its light goes.
+ */
 import {
   airyFwhmUm,
   lightCentroid,
@@ -34,7 +36,10 @@ export interface EdgePicture {
   readonly walkY: number;
 }
 
-/** The rig with its star at the edge of the field. Two mirrors: the first a third as slow as the telescope, focus 200 mm behind it. */
+/**
+ * The rig with its star at the edge of the field. Two mirrors: the first a third as slow as the telescope,
+ * focus 200 mm behind it.
+ */
 export function rigAtEdge(rig: Rig, { design, offAxisMm, clipDistance }: EdgeSetting): Rig {
   const chosen =
     design === 'rig' && rig.telescope.design
@@ -45,7 +50,10 @@ export function rigAtEdge(rig: Rig, { design, offAxisMm, clipDistance }: EdgeSet
   return { ...rig, telescope: { ...rig.telescope, design: chosen }, offAxis: { offAxisMm, clipDistance } };
 }
 
-/** What sends the light of a rig's star where it goes: the guide camera is focused for its own place in the field. */
+/**
+ * What sends the light of a rig's star where it goes: the guide camera is focused for its own place in the
+ * field.
+ */
 function beamOf(rig: Rig, focusShiftUm: number): { pupil: Pupil; wavefront: Wavefront; fNumber: number } {
   const { clipDistance = 1 } = rig.offAxis ?? {};
   const found = aberrationsOf(rig);
@@ -102,7 +110,10 @@ const coarser = 2;
 /** A drawn ray ends at so many of its rms widths. */
 const reachSigmas = 3.2;
 
-/** A picture of the rays, each a Gaussian as wide as the blur and the pixel: to be looked at, not to be measured. */
+/**
+ * A picture of the rays, each a Gaussian as wide as the blur and the pixel: to be looked at, not to be
+ * measured.
+ */
 function drawnRays(
   beam: ReturnType<typeof beamOf>,
   pixelSizeUm: number,
@@ -159,7 +170,10 @@ function cutToLight(
   return { width, height, left, top, pixels: cut };
 }
 
-/** Where the center of the light lies at each focus shift, px from a perfect star, along the direction away from the axis. */
+/**
+ * Where the center of the light lies at each focus shift, px from a perfect star, along the direction away
+ * from the axis.
+ */
 export function walkThroughFocus(rig: Rig, shiftsUm: readonly number[]): { x: number; y: number }[] {
   return shiftsUm.map((focusShiftUm) => ({
     x: focusShiftUm,

@@ -1,4 +1,7 @@
-/** The error of several ways of measuring along one axis: by formula at once, then by more and more simulated frames. */
+/**
+ * The error of several ways of measuring along one axis: by formula at once, then by more and more simulated
+ * frames.
+ */
 
 import type { SceneDescription } from '@holdfast/sim';
 import { type EstimatorName, type Rig, type SceneSetting, type SweepRow, sweepCells } from '@holdfast/sim';
@@ -14,7 +17,10 @@ export interface AxisPoint {
 
 export interface ErrorLine {
   readonly estimator: EstimatorName;
-  /** By formula, px; `y` is absent where the estimator finds no star even without noise; empty while it is worked out. */
+  /**
+   * By formula, px; `y` is absent where the estimator finds no star even without noise; empty while it is
+   * worked out.
+   */
   readonly formula: readonly { readonly x: number; readonly y: number | undefined }[];
   /** By simulation; empty before the first round. */
   readonly trials: readonly { readonly x: number; readonly row: SweepRow }[];
@@ -30,7 +36,7 @@ export interface ErrorLines {
   readonly lines: readonly ErrorLine[];
   /** Least possible error, px. */
   readonly bound: readonly BoundPoint[];
-  /** Simulated frames a point; 0: by formula alone. */
+  /** Simulated frames per point; 0: by formula alone. */
   readonly trials: number;
   readonly isDone: boolean;
 }

@@ -1,4 +1,7 @@
-/** A simulated frame as a file, for who has none at hand: three stars out of focus, as the rig's camera would write them. */
+/**
+ * A simulated frame as a file, for who has none at hand: three stars out of focus, as the rig's camera would
+ * write them.
+ */
 import { createImage, exposeFrame, randomStream } from '@holdfast/psf';
 import { buildScene, frameToFits, prepareScene, type Rig } from '@holdfast/sim';
 

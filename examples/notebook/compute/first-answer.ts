@@ -17,13 +17,16 @@ export const firstTrials = 64;
 /** Where the search begins, and the largest ring that is simulated, px. */
 const firstRingPx = 16;
 const largestRingPx = 300;
-/** The range is this part of its number wide to either side, at least: what few frames lose comes in steps. */
+/**
+ * The range is this part of its number wide to either side, at least: what few frames lose comes in steps.
+ */
 const least = 0.15;
 /** Nor narrower than this, px: near focus the blur hides how large the ring is. */
 const leastPx = 2;
 /**
- * The share of the budget grows at least as the square of the ring, so that two standard errors of the share are one of the
- * ring; the limit of many frames lies in the range for 95 % of random rigs (test/notebook/first-answer.test.ts).
+ * The share of the budget grows at least as the square of the ring, so that two standard errors of the share
+ * are one of the ring; the limit of many frames lies in the range for 95 % of random rigs
+ * (test/notebook/first-answer.test.ts).
  */
 const wider = 1.3;
 

@@ -1,4 +1,7 @@
-/** The error of a star's position by formula, in the form that simulated errors have: no trials, no standard error. */
+/**
+ * The error of a star's position by formula, in the form that simulated errors have: no trials, no standard
+ * error.
+ */
 
 import type { SceneDescription } from '@holdfast/sim';
 import {

@@ -13,7 +13,10 @@ export function ownFormulaLimitUm(rig: Rig): number {
   return formulaLimitUm(rig, (scene) => analyticErrorPx(scene, rig.tracking.estimator) ?? Infinity);
 }
 
-/** In the form that a simulated limit has; that of the least possible error takes too long for a moment, and is left at this. */
+/**
+ * In the form that a simulated limit has; that of the least possible error takes too long for a moment, and
+ * is left at this.
+ */
 export function formulaLimit(rig: Rig, own: number): FocusLimit {
   const side = {
     limitUm: { value: own, low: own, high: own },
@@ -54,8 +57,8 @@ function formulaLimitUm(rig: Rig, errorPx: (scene: Scene) => number): number {
 }
 
 /**
- * Where the squared share of the budget reaches 1: the square of an error grows about as the square of the shift, so that a
- * straight line through two places of these squares comes near it.
+ * Where the squared share of the budget reaches 1: the square of an error grows about as the square of the
+ * shift, so that a straight line through two places of these squares comes near it.
  */
 export function lastWithin(guess: number, largest: number, shareAt: (distance: number) => number): number {
   let low = { at: 0, share: shareAt(0) };

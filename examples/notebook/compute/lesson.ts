@@ -111,7 +111,7 @@ function sceneOf(rig: Rig, { ringPx, clipped, mend }: Lesson, withNeighbor: bool
     windowPx: 2 * Math.ceil(1.25 * ringPx + emptyPx) + 1,
     // A perfect ring stands on the axis; the clipped beam is that of the pick-off at the edge.
     ...(clipped ? { clipDistance: 0.4 } : { offAxisMm: 0, clipDistance: 1 }),
-    ...(withNeighbor ? { neighbourDistancePx: 0.75 * ringPx + 4, neighbourMagnitudeDifference: 1.5 } : {}),
+    ...(withNeighbor ? { neighborDistancePx: 0.75 * ringPx + 4, neighborMagnitudeDifference: 1.5 } : {}),
   };
   return buildScene(rig, setting);
 }

@@ -30,7 +30,10 @@ export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
 }
 
 export const liveSeed = 'notebook';
-/** Simulated frames a star, round after round: a first look, then advice; the last is what the command line takes. */
+/**
+ * Simulated frames per star, round after round: a first look, then advice; the last is what the command line
+ * takes.
+ */
 export const rounds = [64, 256, 1024] as const;
 
 /** No frame is simulated while a control is being dragged. */
@@ -79,8 +82,8 @@ export async function* liveReport(
 let isWarm = false;
 
 /**
- * The same formulas a few times more: code that a browser has run but once is slow, and the next rig's answer is wanted within a
- * frame or two. Once a page, when the first answer stands.
+ * The same formulas a few times more: code that a browser has run but once is slow, and the next rig's answer
+ * is wanted within a frame or two. Once a page, when the first answer stands.
  */
 function warmUp(rig: Rig, team: Team): void {
   if (isWarm) return;
@@ -109,7 +112,7 @@ async function* asTheyCome<Part, Value>(
 
 function stateOf(round: number): string {
   const next = rounds[round + 1];
-  return `Simulated: ${rounds[round]} frames a star${next === undefined ? '' : `; ${next} are on their way`}.`;
+  return `Simulated: ${rounds[round]} frames per star${next === undefined ? '' : `; ${next} are on their way`}.`;
 }
 
 async function adviceByFormula(rig: Rig, team: Team, signal: AbortSignal): Promise<RefocusAdvice> {
@@ -121,7 +124,7 @@ async function adviceByFormula(rig: Rig, team: Team, signal: AbortSignal): Promi
     trials: 0,
     ...found,
     limit: formulaLimit(rig, ownLimitUm),
-    notModelled: [],
+    notModeled: [],
   };
 }
 

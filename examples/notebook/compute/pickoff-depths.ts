@@ -3,7 +3,10 @@ import { type PickoffMount, type PickoffTradeOff, pickoffTradeOff, type Rig } fr
 
 export type Mount = Omit<PickoffMount, 'edgeFromAxisMm' | 'starOffAxisMm'>;
 
-/** For a rig that names none: a mirror of 10 x 8 mm before a sensor of 23.5 x 15.7 mm (common practice, no source). */
+/**
+ * For a rig that names none: a mirror of 10 x 8 mm before a sensor of 23.5 x 15.7 mm (common practice, no
+ * source).
+ */
 const usualMount: Mount = {
   flangeDistanceMm: 66,
   openingMm: 46,

@@ -1,6 +1,6 @@
 /**
- * Published numbers, and what this page computes for them. They are those of the project's tests: the page holds these very
- * files, and runs every number in them that stands alone.
+ * Published numbers, and what this page computes for them. They are those of the project's tests: the page
+ * holds these very files, and runs every number in them that stands alone.
  */
 import { take } from '../checks/collection.ts';
 

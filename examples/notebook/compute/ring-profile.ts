@@ -37,7 +37,10 @@ export function ringProfile(rig: Rig, focusShiftUm: number, setting: ProfileSett
   };
 }
 
-/** Mean slope of the wavefront over the light of the pupil, as the shift of the center of mass that it makes, um. */
+/**
+ * Mean slope of the wavefront over the light of the pupil, as the shift of the center of mass that it makes,
+ * um.
+ */
 export function meanSlopeUm(rig: Rig, focusShiftUm: number, setting: ProfileSetting): number {
   const { apertureMm, focalLengthMm } = rig.telescope;
   const { obstructionRatio, clipDistance } = setting;

@@ -27,7 +27,10 @@ export function magnitudeOf(rig: Rig, ringPx: number, star: { snr: number } | { 
   return Number((10 - 2.5 * Math.log10(fluxE / reference)).toFixed(2));
 }
 
-/** Sky brightness that gives so many electrons per pixel and exposure, mag per square arcsec; undefined outside 10 to 23. */
+/**
+ * Sky brightness that gives so many electrons per pixel and exposure, mag per square arcsec; undefined
+ * outside 10 to 23.
+ */
 export function skyMagnitudeOf(rig: Rig, backgroundE: number): number | undefined {
   const backgroundAt = (skyMagPerArcsec2: number) =>
     buildScene({ ...rig, sky: { ...rig.sky, skyMagPerArcsec2 } }, { focusShiftUm: 0 }).backgroundE;

@@ -1,6 +1,6 @@
 /**
- * Errors in x and y as an ordinary plot: two axes with scales, the points, their histograms along the axes and the ellipse that
- * holds 68 % of a normal cloud.
+ * Errors in x and y as an ordinary plot: two axes with scales, the points, their histograms along the axes
+ * and the ellipse that holds 68 % of a normal cloud.
  */
 import { tickText } from '../../figures/axis-ticks.ts';
 import { svgElement } from '../../figures/figure.ts';
@@ -21,7 +21,9 @@ export interface ErrorPlot {
 const left = 40;
 const histogram = 30;
 const bins = 24;
-/** A normal cloud has 68 % of its points within so many standard deviations of its ellipse: sqrt(-2 ln 0.32). */
+/**
+ * A normal cloud has 68 % of its points within so many standard deviations of its ellipse: sqrt(-2 ln 0.32).
+ */
 const ellipseSigmas = 1.51;
 
 export interface ErrorAxes {

@@ -1,4 +1,7 @@
-/** One moment of the guided runs: how far each way is from the set point, on one axis, and the guide star's ring. */
+/**
+ * One moment of the guided runs: how far each way is from the set point, on one axis, and the guide star's
+ * ring.
+ */
 import { significant } from '@holdfast/sim/internal';
 import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';

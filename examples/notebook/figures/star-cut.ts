@@ -1,4 +1,7 @@
-/** A star of a frame, large, with its fitted ring and the ring at its limit; beside it the light over the radius. */
+/**
+ * A star of a frame, large, with its fitted ring and the ring at its limit; beside it the light over the
+ * radius.
+ */
 import { estimatorNames } from '@holdfast/sim';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
@@ -9,7 +12,9 @@ import { estimateText, shown } from '../../figures/number-words.ts';
 import type { Cut, FileStar } from '../compute/measure-file.ts';
 import { framedPixels } from './pixel-plate.ts';
 
-/** @param limitPx  outer diameter of the ring at the limit, px of the frame; undefined while it is not known */
+/**
+ * @param limitPx  outer diameter of the ring at the limit, px of the frame; undefined while it is not known
+ */
 export function starCut(
   star: FileStar,
   cut: Cut,

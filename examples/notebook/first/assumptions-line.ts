@@ -1,4 +1,7 @@
-/** What was assumed, and how far each assumption moves the limit: the three that matter most, then all of them. */
+/**
+ * What was assumed, and how far each assumption moves the limit: the three that matter most, then all of
+ * them.
+ */
 import type { AssumptionEffect, FocusLimit, RigAssumption } from '@holdfast/sim';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { type Book, invalidation, signalOf } from '../book.ts';

@@ -1,4 +1,7 @@
-/** The one number that the page is asked with: the ring as it is now, px; its distance from focus in um is another view of it. */
+/**
+ * The one number that the page is asked with: the ring as it is now, px; its distance from focus in um is
+ * another view of it.
+ */
 import type { Kept } from '../state/page-state.ts';
 
 export interface RingNow extends Kept {

@@ -67,12 +67,17 @@ function draw(canvas: HTMLCanvasElement, frame: StarFrame, sidePx: number): void
 const rgbOf = (color: string): number[] =>
   (color.match(/[\d.]+/g) ?? ['0', '0', '0']).slice(0, 3).map(Number);
 
-/** A square that holds a ring with room to spare, in few steps, so that it does not change with every pixel. */
+/**
+ * A square that holds a ring with room to spare, in few steps, so that it does not change with every pixel.
+ */
 export function sideFor(ringPx: number): number {
   return [24, 36, 54, 80, 120, 180, 270, 400].find((side) => side >= 1.35 * ringPx + 8) ?? 400;
 }
 
-/** Let the ring's edge be dragged: from anywhere on the picture, the distance to the star is the ring's radius. */
+/**
+ * Let the ring's edge be dragged: from anywhere on the picture, the distance to the star is the ring's
+ * radius.
+ */
 export function dragEdge(canvas: StarCanvas, take: (ringPx: number) => void): void {
   const picture = canvas.element.querySelector('canvas') as HTMLCanvasElement;
   picture.classList.add('can-be-dragged');

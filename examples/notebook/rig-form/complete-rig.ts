@@ -21,8 +21,8 @@ export const usualValues: readonly RigAssumption[] = startRig({
 }).assumptions;
 
 /**
- * The same text with everything in it that a rig file must say; numbers that only the user knows stay missing. Filters set
- * the window, as they do in a rig file: only a rig without any has one assumed.
+ * The same text with everything in it that a rig file must say; numbers that only the user knows stay
+ * missing. Filters set the window, as they do in a rig file: only a rig without any has one assumed.
  */
 export function completeText(text: RigText): { text: RigText; assumptions: readonly RigAssumption[] } {
   const assumptions = usualValues.filter(

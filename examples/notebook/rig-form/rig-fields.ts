@@ -1,4 +1,7 @@
-/** The fields of the rig form, read from the schema of the rig file: names, units, ranges and defaults stand there alone. */
+/**
+ * The fields of the rig form, read from the schema of the rig file: names, units, ranges and defaults stand
+ * there alone.
+ */
 import { rigJsonSchema } from '@holdfast/sim';
 import { estimatorLabels } from '@holdfast/sim/internal';
 import { quantityOf, spaced } from '../inputs-of.ts';

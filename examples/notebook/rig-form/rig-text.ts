@@ -12,7 +12,10 @@ export function valueAt(text: RigText, path: string): unknown {
   return path.split('.').reduce<unknown>((value, key) => (isGroup(value) ? value[key] : undefined), text);
 }
 
-/** The same rig with another value there; `undefined` takes the field out, and a part of which nothing is left. */
+/**
+ * The same rig with another value there; `undefined` takes the field out, and a part of which nothing is
+ * left.
+ */
 export function withValue(text: RigText, path: string, value: unknown): RigText {
   const [first, ...others] = path.split('.');
   const inner = isGroup(text[first]) ? text[first] : {};

@@ -1,4 +1,7 @@
-/** A filter told by the ring that one sees with it: the px that were typed stay, whatever else of the rig changes. */
+/**
+ * A filter told by the ring that one sees with it: the px that were typed stay, whatever else of the rig
+ * changes.
+ */
 import { isGroup, type RigText, valueAt } from './rig-text.ts';
 
 /** In the form, and nowhere else, a filter may have this in place of its shift. */

@@ -1,6 +1,7 @@
 /**
- * The state of the page as one uses it: saved in the address and on this machine while one types, with undo and redo. Each
- * change is a state of its own in the browser's history, so that Back and Forward move between them without a reload.
+ * The state of the page as one uses it: saved in the address and on this machine while one types, with undo
+ * and redo. Each change is a state of its own in the browser's history, so that Back and Forward move between
+ * them without a reload.
  */
 import { placeOf, type SavedState, stateFragment, stateOf, stateOfText } from './state-link.ts';
 

@@ -1,4 +1,7 @@
-/** The state of the page in the fragment of its address: the rig as its file says it, and the controls by name. */
+/**
+ * The state of the page in the fragment of its address: the rig as its file says it, and the controls by
+ * name.
+ */
 export interface SavedState {
   readonly rig: unknown;
   readonly controls: Readonly<Record<string, unknown>>;

@@ -4,13 +4,16 @@ import WorkWorker from './work.worker.ts?worker&inline';
 
 /** What a chapter has done by the workers. */
 export interface Team {
-  /** A simulation; rejects with the signal's reason when it is cancelled. */
+  /** A simulation; rejects with the signal's reason when it is canceled. */
   run<Name extends TaskName>(
     signal: AbortSignal,
     task: Name,
     ...args: Parameters<Tasks[Name]>
   ): Promise<TaskResult<Name>>;
-  /** Short work, as a formula or a first look at a few frames: by workers that no long simulation ever holds up. */
+  /**
+   * Short work, as a formula or a first look at a few frames: by workers that no long simulation ever holds
+   * up.
+   */
   runFirst<Name extends TaskName>(
     signal: AbortSignal,
     task: Name,
@@ -143,8 +146,9 @@ class Pool {
   #queue: Job[] = [];
 
   /**
-   * @param endsWorkers  a worker cannot be interrupted: whether it is ended when its job is given up, which frees its core at once.
-   *   Else it is let finish and its answer forgotten, for a worker that has worked before is several times as fast.
+   * @param endsWorkers a worker cannot be interrupted: whether it is ended when its job is given up, which
+   *   frees its core at once. Else it is let finish and its answer forgotten, for a worker that has worked
+   *   before is several times as fast.
    */
   constructor(size: number, sizeOutOfView: number, endsWorkers: boolean) {
     this.#size = size;

@@ -1,4 +1,6 @@
-/** What the page has done elsewhere: each task is plain data in, plain data out, and the library's own code. */
+/**
+ * What the page has done elsewhere: each task is plain data in, plain data out, and the library's own code.
+ */
 import {
   adviseRefocus,
   adviseStar,

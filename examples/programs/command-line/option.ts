@@ -1,4 +1,7 @@
-/** One option of a program: its place in the help, and how its text becomes a value. Every program's options are a table of these. */
+/**
+ * One option of a program: its place in the help, and how its text becomes a value. Every program's options
+ * are a table of these.
+ */
 import { existsSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { UnusableInput } from '../../reports/unusable-input.ts';
@@ -19,7 +22,9 @@ export interface Option<T> {
 // biome-ignore lint/suspicious/noExplicitAny: a table holds options of any value
 export type OptionTable = Readonly<Record<string, Option<any>>>;
 
-/** The values of a table of options, by their names in camel case: `focalLength` is given as `--focal-length`. */
+/**
+ * The values of a table of options, by their names in camel case: `focalLength` is given as `--focal-length`.
+ */
 export type Values<Table extends OptionTable> = {
   readonly [Name in keyof Table]: Table[Name] extends Option<infer T> ? T : never;
 };
@@ -157,7 +162,10 @@ export function numbers(
   };
 }
 
-/** An option whose text is made into its value by a function of the program's own; it may be given several times. */
+/**
+ * An option whose text is made into its value by a function of the program's own; it may be given several
+ * times.
+ */
 export const many = <T>(
   value: string,
   help: string,

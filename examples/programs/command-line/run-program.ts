@@ -1,6 +1,7 @@
 /**
- * How every program of this folder ends: 0 when it has answered, 2 for unusable input, 1 when something else failed, a file or
- * the terminal that cannot be written included. A reader that closes the pipe early (as `head` does) is no failure.
+ * How every program of this folder ends: 0 when it has answered, 2 for unusable input, 1 when something else
+ * failed, a file or the terminal that cannot be written included. A reader that closes the pipe early (as
+ * `head` does) is no failure.
  */
 import { UnusableInput } from '../../reports/unusable-input.ts';
 import { WriteFailure } from './write-safely.ts';

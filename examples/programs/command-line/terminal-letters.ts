@@ -1,4 +1,7 @@
-/** Text in the letters that a terminal can show: µ, ″, ±, ⁻ and the like, or plain ASCII where its locale says that it cannot. */
+/**
+ * Text in the letters that a terminal can show: µ, ″, ±, ⁻ and the like, or plain ASCII where its locale says
+ * that it cannot.
+ */
 
 const plain: readonly (readonly [RegExp, string])[] = [
   [/[µμ]/g, 'u'],
@@ -17,7 +20,10 @@ const plain: readonly (readonly [RegExp, string])[] = [
 
 type Environment = Readonly<Record<string, string | undefined>>;
 
-/** A locale that is not UTF-8 (`C`, `POSIX`, `en_US`) shows ASCII alone; no locale at all says nothing against the rest. */
+/**
+ * A locale that is not UTF-8 (`C`, `POSIX`, `en_US`) shows ASCII alone; no locale at all says nothing against
+ * the rest.
+ */
 export function isPlain({ LC_ALL, LC_CTYPE, LANG }: Environment): boolean {
   const locale = [LC_ALL, LC_CTYPE, LANG].find((each) => each !== undefined && each !== '');
   return locale !== undefined && !/utf-?8/i.test(locale);

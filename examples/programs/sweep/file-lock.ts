@@ -1,6 +1,7 @@
 /**
- * One writer per file, among the runs on one machine. The lock is a listening local socket whose name stands for the file: the
- * operating system takes it away with its process, however that ends, so that a crash leaves no lock behind.
+ * One writer per file, among the runs on one machine. The lock is a listening local socket whose name stands
+ * for the file: the operating system takes it away with its process, however that ends, so that a crash
+ * leaves no lock behind.
  */
 import { createHash } from 'node:crypto';
 import { existsSync, realpathSync, rmSync } from 'node:fs';
@@ -16,7 +17,8 @@ import { WriteFailure } from '../command-line/write-safely.ts';
  */
 export async function lockFile(file: string): Promise<() => void> {
   const address = addressOf(file);
-  // Where sockets are files, that of a crashed run stays in the folder for temporary files: nobody answers there.
+  // Where sockets are files, that of a crashed run stays in the folder for temporary files: nobody answers
+  // there.
   if (isFile(address) && existsSync(address) && !(await answers(address))) rmSync(address, { force: true });
   const server = createServer((socket) => socket.destroy());
   server.unref();

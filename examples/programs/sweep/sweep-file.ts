@@ -1,4 +1,7 @@
-/** The result file of a sweep on disk: opened before work begins, appended cell by cell, put in order at the end. */
+/**
+ * The result file of a sweep on disk: opened before work begins, appended cell by cell, put in order at the
+ * end.
+ */
 import { closeSync, existsSync, openSync, readFileSync, writeSync } from 'node:fs';
 import { inCellOrder, readSweepRecord, type SweepRow, sweepLines } from '@holdfast/sim';
 import { damagedText } from '@holdfast/sim/internal';
@@ -30,7 +33,8 @@ export interface SweepFileOptions {
 /**
  * Open a result file, new or of an earlier run of the same sweep. One run at a time writes it.
  *
- * @throws UnusableInput when it belongs to another sweep, is damaged, is something else, or another run writes it
+ * @throws UnusableInput when it belongs to another sweep, is damaged, is something else, or another run
+ *   writes it
  * @throws WriteFailure when it cannot be written; in each case it is left as it is
  */
 export async function openSweepFile(file: string, options: SweepFileOptions): Promise<SweepFile> {

@@ -1,4 +1,6 @@
-/** Sweep the error of the guide star's position over a grid, in parallel, into a file that survives a kill. */
+/**
+ * Sweep the error of the guide star's position over a grid, in parallel, into a file that survives a kill.
+ */
 import { constants } from 'node:os';
 import { inCellOrder, type Rig, type SweepRow, sweep, sweepCells, sweepToCsv } from '@holdfast/sim';
 import { sweepToArrow } from '@holdfast/sim/arrow';

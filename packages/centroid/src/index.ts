@@ -1,5 +1,6 @@
 /**
- * Star positions: estimators, their predicted error, the least possible error. Each folder opens with a map of its own.
+ * Star positions: estimators, their predicted error, the least possible error. Each folder opens with a map
+ * of its own.
  *
  * moments/   centers of mass (plain, thresholded, weighted) and the quad cell
  * gaussian/  Gaussian fit

@@ -1,5 +1,6 @@
 /**
- * From a rig and a star to the error of its position, the focus limit and the advice. Each folder opens with a map of its own.
+ * From a rig and a star to the error of its position, the focus limit and the advice. Each folder opens with
+ * a map of its own.
  *
  * rig/          a rig file, read and checked; its filters; what temperature does
  * trials/       one star at one setting: expected view, noisy frames, error of its position, least possible error

@@ -1,4 +1,6 @@
-/** What all long work has in common: it tells how far it is, can be cancelled, and lets others run meanwhile. */
+/**
+ * What all long work has in common: it tells how far it is, can be canceled, and lets others run meanwhile.
+ */
 
 export interface LongWorkOptions {
   /** Called after each piece of work. */
@@ -19,7 +21,7 @@ export interface Progress {
   readonly secondsLeft?: number;
 }
 
-/** Give others their turn, then throw if the work was cancelled. */
+/** Give others their turn, then throw if the work was canceled. */
 export async function pause(signal: AbortSignal | undefined): Promise<void> {
   signal?.throwIfAborted();
   await new Promise<void>((resolve) => setTimeout(resolve, 0));

@@ -1,2 +1,4 @@
-/** Version of the library that made a result: the same plan gives the same rows only with the same version. */
+/**
+ * Version of the library that made a result: the same plan gives the same rows only with the same version.
+ */
 export const version = '0.1.0';

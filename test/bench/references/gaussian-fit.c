@@ -79,7 +79,7 @@ static int by_value(const void *a, const void *b) {
   return (x > y) - (x < y);
 }
 
-/* Centre of mass above half of the peak, over the lower quartile of the pixels. */
+/* Center of mass above half of the peak, over the lower quartile of the pixels. */
 static void first_guess(double *a, const struct star *star) {
   double sorted[most * most];
   const int size = star->width * star->height;

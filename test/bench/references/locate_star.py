@@ -1,5 +1,5 @@
 """Stars of unknown size in a frame with scipy.ndimage: background taken off, the frame smoothed at several scales, blobs where
-any of them stands out of its noise, and in each blob centre of mass, flux and size.
+any of them stands out of its noise, and in each blob center of mass, flux and size.
 
 usage: locate_star.py <smoothing> <file>     smoothing: gaussians or boxes
 The file holds doubles: width, height, most stars; then the frame, row by row.

@@ -1,5 +1,5 @@
 /*
- * Noisy frames of a ring and their thresholded centres of mass by the algorithm of this project (packages/psf/src/one-draw.ts,
+ * Noisy frames of a ring and their thresholded centers of mass by the algorithm of this project (packages/psf/src/one-draw.ts,
  * pixel-tables.ts, condensed-tables.ts), written in C: photons, read noise and rounding of a pixel by one look into a table of
  * 1024 slots, three looks a word; what the slots cannot hold is drawn from a second table and a search; the little that a
  * pixel's mean exceeds its table's by is added electron by electron. The expected frames are made ready once.
@@ -170,14 +170,14 @@ int main(int argc, char **argv) {
   const double *data = read_doubles(argv[1]);
   const int width = data[0], height = data[1], phases = data[2];
   const double read_noise = data[3], gain = data[4], threshold = data[7];
-  const double centre_x = data[8], centre_y = data[9], inner2 = data[10];
+  const double center_x = data[8], center_y = data[9], inner2 = data[10];
   const int size = width * height, steps = lround(1 / gain);
   const double *expected = data + 11;
   const double *truth = expected + phases * size;
   int *border = malloc(size * sizeof(int));
   int borders = 0;
   for (int k = 0; k < size; k++) {
-    const double dx = k % width - centre_x, dy = k / width - centre_y;
+    const double dx = k % width - center_x, dy = k / width - center_y;
     if (dx * dx + dy * dy > inner2) border[borders++] = k;
   }
   slot_store = malloc(tables * slots * sizeof(int16_t));

@@ -1,5 +1,5 @@
 /*
- * Noisy frames of a ring and their thresholded centres of mass, as one writes it in C: for each pixel a Poisson count
+ * Noisy frames of a ring and their thresholded centers of mass, as one writes it in C: for each pixel a Poisson count
  * (PTRS of Hoermann 1993, Insurance: Mathematics and Economics 12, 39, from a mean of 10 on, products of uniform numbers
  * below) and a normal number (polar method of Marsaglia & Bray 1964, both numbers used).
  */
@@ -56,14 +56,14 @@ int main(int argc, char **argv) {
   const double *data = read_doubles(argv[1]);
   const int width = data[0], height = data[1], phases = data[2];
   const double read_noise = data[3], gain = data[4], offset = data[5], highest = data[6], threshold = data[7];
-  const double centre_x = data[8], centre_y = data[9], inner2 = data[10];
+  const double center_x = data[8], center_y = data[9], inner2 = data[10];
   const int size = width * height;
   const double *expected = data + 11;
   const double *truth = expected + phases * size;
   int *border = malloc(size * sizeof(int));
   int borders = 0;
   for (int k = 0; k < size; k++) {
-    const double dx = k % width - centre_x, dy = k / width - centre_y;
+    const double dx = k % width - center_x, dy = k / width - center_y;
     if (dx * dx + dy * dy > inner2) border[borders++] = k;
   }
   double *pixels = malloc(size * sizeof(double));

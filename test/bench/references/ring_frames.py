@@ -1,4 +1,4 @@
-"""Noisy frames of a ring and their thresholded centres of mass, vectorised: whole batches of frames a call."""
+"""Noisy frames of a ring and their thresholded centers of mass, vectorised: whole batches of frames a call."""
 
 import sys
 import time
@@ -10,7 +10,7 @@ BATCH = 256
 
 data = np.fromfile(sys.argv[1])
 width, height, phases = data[:3].astype(int)
-read_noise, gain, offset, highest, threshold, centre_x, centre_y, inner2 = data[3:11]
+read_noise, gain, offset, highest, threshold, center_x, center_y, inner2 = data[3:11]
 size = width * height
 expected = data[11 : 11 + phases * size].reshape(phases, size)
 truth = data[11 + phases * size :].reshape(phases, 2)
@@ -18,7 +18,7 @@ truth = data[11 + phases * size :].reshape(phases, 2)
 column = np.tile(np.arange(width, dtype=float), height)
 row = np.repeat(np.arange(height, dtype=float), width)
 places = np.stack([np.ones(size), column, row], axis=1)
-border = np.flatnonzero((column - centre_x) ** 2 + (row - centre_y) ** 2 > inner2)
+border = np.flatnonzero((column - center_x) ** 2 + (row - center_y) ** 2 > inner2)
 rng = np.random.default_rng(1)
 frames = np.resize(expected, (BATCH, size))
 true_places = np.resize(truth, (BATCH, 2))

@@ -1,4 +1,6 @@
-/** The whole advice for an example rig: its full star against the plain ring of a star on the axis, by rays. */
+/**
+ * The whole advice for an example rig: its full star against the plain ring of a star on the axis, by rays.
+ */
 import { readFileSync } from 'node:fs';
 import { adviseRefocus, type Outcome, parseRig, type Rig } from '@holdfast/sim';
 import type { Row, Side } from '../row.ts';

@@ -1,9 +1,10 @@
 /**
  * A diffraction image from a new wavefront: everything from the pupil to the pixels of the stamp.
  *
- * Both sides pad a pupil of 256 x 256 cells to 512 x 512, and use the same seeing, pixels and resampling. The reference is given
- * the pupil's open cells ready made, while ours works them out. 'tables kept' also keeps what does not depend on the
- * wavefront (window, seeing, pixels), as a program for one telescope would; ours works that out for each image.
+ * Both sides pad a pupil of 256 x 256 cells to 512 x 512, and use the same seeing, pixels and resampling. The
+ * reference is given the pupil's open cells ready made, while ours works them out. 'tables kept' also keeps
+ * what does not depend on the wavefront (window, seeing, pixels), as a program for one telescope would; ours
+ * works that out for each image.
  */
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -51,7 +51,10 @@ export const row: Row = {
   },
 };
 
-/** Stars of 3000 electrons, rms width 1.6 px, anywhere on the middle pixel, on sky of 5 electrons, read noise 1.5. */
+/**
+ * Stars of 3000 electrons, rms width 1.6 px, anywhere on the middle pixel, on sky of 5 electrons, read noise
+ * 1.5.
+ */
 export function starFrames(): Float64Array {
   const size = { width: side, height: side };
   const plan = prepareStar({ kind: 'gaussian', fwhmPx: 1.6 * 2.3548 }, size);

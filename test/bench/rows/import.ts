@@ -1,6 +1,7 @@
 /**
- * Import of the whole library in a fresh Node, by the clock of the parent process, against a Node that does nothing. The goal is a
- * difference, 60 ms, and no ratio: it stands in the line about agreement. Also by the child's clock, around the import.
+ * Import of the whole library in a fresh Node, by the clock of the parent process, against a Node that does
+ * nothing. The goal is a difference, 60 ms, and no ratio: it stands in the line about agreement. Also by the
+ * child's clock, around the import.
  */
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';

@@ -1,12 +1,14 @@
 /**
  * The stars of a whole frame, points, rings and comets of unknown size, among hot pixels and on a slope.
  *
- * The reference smooths by Gaussians at four scales, as is usual, or by boxes, which scipy has in a time that does not grow with
- * their size. Both sides must find every star of the frame; the sides' boxes reach 80 px (ours) and 31 px (reference).
+ * The reference smooths by Gaussians at four scales, as is usual, or by boxes, which scipy has in a time that
+ * does not grow with their size. Both sides must find every star of the frame; the sides' boxes reach 80 px
+ * (ours) and 31 px (reference).
  *
- * Where our time goes: a third in the contrasts of eleven box sides (13 million, eight look-ups each), a fifth in copying the frame, its
- * hot pixels and its table, a quarter in following the light of each star outward, which the reference does not do. The goal is
- * for the usual smoothing, by Gaussians; four box filters are but eight running sums over the frame in compiled code.
+ * Where our time goes: a third in the contrasts of eleven box sides (13 million, eight look-ups each), a
+ * fifth in copying the frame, its hot pixels and its table, a quarter in following the light of each star
+ * outward, which the reference does not do. The goal is for the usual smoothing, by Gaussians; four box
+ * filters are but eight running sums over the frame in compiled code.
  */
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -24,7 +26,7 @@ const maxStars = 300;
 interface Placed {
   readonly x: number;
   readonly y: number;
-  /** How far off a centre of mass may be, px: a comet's lies away from its head. */
+  /** How far off a center of mass may be, px: a comet's lies away from its head. */
   readonly tolerancePx: number;
 }
 
@@ -83,7 +85,10 @@ function requireAll(
     throw new Error(`${found.length} stars are found of ${stars.length}`);
 }
 
-/** Two fifths points, two fifths rings, one fifth comets, one in each cell of a grid, at a place drawn at random. */
+/**
+ * Two fifths points, two fifths rings, one fifth comets, one in each cell of a grid, at a place drawn at
+ * random.
+ */
 function starField(): { readonly image: Image; readonly stars: readonly Placed[] } {
   const image = createImage(width, height);
   const { data } = image;

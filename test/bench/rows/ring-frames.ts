@@ -6,7 +6,10 @@ import { buildScene, parseRig, prepareScene, type Rig, type Scene, simulateFrame
 import { type ReferenceSide, scratchFolder, startC, startPython } from '../reference-process.ts';
 import type { Reference, Row, Side } from '../row.ts';
 
-/** Expected frames that the references are given ready made: one for each place of the star in its pixel, as ours stand. */
+/**
+ * Expected frames that the references are given ready made: one for each place of the star in its pixel, as
+ * ours stand.
+ */
 const places = 16;
 
 const side = 32;
@@ -23,7 +26,10 @@ export const ringRig = (): Rig =>
     filters: [{ name: 'Luminance', focusShiftUm: 0 }],
   });
 
-/** A ring of 3000 electrons, 16 px wide, on sky of 1.85 electrons a pixel, read with a noise of 1.5 electrons. */
+/**
+ * A ring of 3000 electrons, 16 px wide, on sky of 1.85 electrons per pixel, read with a noise of 1.5
+ * electrons.
+ */
 export function ringScene(): Scene {
   const scene = buildScene(ringRig(), { focusShiftUm: 300, fluxE: 3000 });
   return { ...scene, backgroundE: 1.85, width: side, height: side, column: 15, row: 15 };
@@ -35,7 +41,7 @@ const thresholdOf = ({ backgroundE, pixelNoiseE }: Scene): number =>
 
 export const row: Row = {
   name: 'ring-frames',
-  work: 'frame of a noisy ring, 32 x 32 px, simulated and measured (thresholded centre of mass)',
+  work: 'frame of a noisy ring, 32 x 32 px, simulated and measured (thresholded center of mass)',
   unit: 'frame',
   prepare() {
     const scene = ringScene();
@@ -55,7 +61,7 @@ export const row: Row = {
       ours,
       references: [
         reference('numpy', 10, () => startPython('ring_frames.py', [input])),
-        reference('C, exact Poisson and normal numbers a pixel, -O3', 6, () =>
+        reference('C, exact Poisson and normal numbers per pixel, -O3', 6, () =>
           startC('ring-frames.c', ['-O3'], ['-lm'], [input]),
         ),
         reference('C, the algorithm of ours, -O3 -march=native', 0.6, () =>
@@ -76,7 +82,9 @@ export const row: Row = {
   },
 };
 
-/** Frames and their positions by the public functions; no error is predicted, as the references predict none. */
+/**
+ * Frames and their positions by the public functions; no error is predicted, as the references predict none.
+ */
 function ownSide(scene: Scene): Side & { rmsPx(): number } {
   const frames = simulateFrames(scene, 'bench');
   const measure = prepareThresholdedCenterOfMass(scene, { threshold: thresholdOf(scene) });
@@ -97,7 +105,10 @@ function ownSide(scene: Scene): Side & { rmsPx(): number } {
   };
 }
 
-/** All that the references need, as doubles: numbers, expected frames, true positions. Returns the file's path. */
+/**
+ * All that the references need, as doubles: numbers, expected frames, true positions. Returns the file's
+ * path.
+ */
 function writeScene(scene: Scene): string {
   const { width, height, column, row, fluxE, backgroundE, camera } = scene;
   const plan = prepareScene(scene);

@@ -1,4 +1,7 @@
-/** The main job as a user starts it, installed and built before: when the advice stands on the terminal, and how much memory it took. */
+/**
+ * The main job as a user starts it, installed and built before: when the advice stands on the terminal, and
+ * how much memory it took.
+ */
 import { spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';

@@ -1,7 +1,7 @@
 /**
- * The example's sweep, nine cells and all estimators, on two workers against one. A machine with less than two idle cores cannot show
- * it: see the load that the bench states. What the main thread does meanwhile is told as a share of the time on two workers: only
- * that part is not shared.
+ * The example's sweep, nine cells and all estimators, on two workers against one. A machine with less than
+ * two idle cores cannot show it: see the load that the bench states. What the main thread does meanwhile is
+ * told as a share of the time on two workers: only that part is not shared.
  */
 import { readFileSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';

@@ -1,4 +1,7 @@
-/** Runs the sweep that the page is given, on this thread or on module workers, and hands back its rows as text. */
+/**
+ * Runs the sweep that the page is given, on this thread or on module workers, and hands back its rows as
+ * text.
+ */
 import { inCellOrder, parseRig, type SweepPlan, type SweepRow, sweep, sweepLines } from '@holdfast/sim';
 import { sweepWorkers } from '@holdfast/sim/workers';
 import script from './cell.worker.ts?worker&url';

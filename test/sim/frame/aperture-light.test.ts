@@ -37,14 +37,14 @@ describe('without noise', () => {
     expectWithin(light.secondMomentsPx2.xy.value, (Math.sqrt(3) / 4) * (long - short), 1e-4, 'closed form');
   });
 
-  test('third moments: 0 of a symmetric star wherever the aperture is centred; those of a comet in focus', () => {
+  test('third moments: 0 of a symmetric star wherever the aperture is centered; those of a comet in focus', () => {
     for (const off of [0, 0.7]) {
       const star = aperture(gaussian, 10_000);
       const { thirdMomentsPx3: third } = measureAperture({ ...star, x: star.x + off, y: star.y - off })!;
       for (const one of Object.values(third)) expectWithin(one.value, 0, 2e-3, 'beyond 5.9 rms widths');
     }
-    // with z = C rho^2 (2 + e^2iphi) over a full disc <|d|^2 d> = 4 C^3 (m6 - m2 m4 + 2 (m6 - 3 m4 m2 + 2 m2^3)) with m2 = 1/2,
-    // m4 = 1/3, m6 = 1/4: C^3 / 3; towards 60 degrees
+    // with z = C rho^2 (2 + e^2iphi) over a full disc <|d|^2 d> = 4 C^3 (m6 - m2 m4 + 2 (m6 - 3 m4 m2 + 2
+    // m2^3)) with m2 = 1/2, m4 = 1/3, m6 = 1/4: C^3 / 3; toward 60 degrees
     const comet = {
       kind: 'coma',
       sagittalComaPx: 4,

@@ -47,10 +47,10 @@ describe('out of focus', () => {
     for (const one of [fromHole!, fromMoments!]) expectWithin(one.angleDeg!.value, 125, 0.5, 'pixels');
   });
 
-  test('the sign: the tail points where the centre of mass lies from the hole-free core', () => {
+  test('the sign: the tail points where the center of mass lies from the hole-free core', () => {
     const { fromHole } = comet({ ...ring, angleDeg: 0, sagittalComaPx: 1 }, 300_000).coma;
     expect(fromHole!.x.value).toBeGreaterThan(0.9);
-    expectWithin(fromHole!.y.value, 0, 0.02, 'towards +x');
+    expectWithin(fromHole!.y.value, 0, 0.02, 'toward +x');
   });
 
   test('the stated errors are those of trials', () => {

@@ -5,8 +5,8 @@ import { card, fitsUnit, mandatoryCards, storedValues } from './fits-bytes.ts';
 
 const values = Array.from({ length: 100 }, (_, k) => k);
 /**
- * The words are (2k, 2k + 1) for k from 0 to 49: 2450 x 65536 + 2500 (derived; the same number is in the tests of other
- * readers, from memory).
+ * The words are (2k, 2k + 1) for k from 0 to 49: 2450 x 65536 + 2500 (derived; the same number is in the
+ * tests of other readers, from memory).
  */
 const dataSum = 2450 * 65536 + 2500;
 

@@ -1,4 +1,7 @@
-/** Ten thousand damaged files: each gives an image or a reason, and takes no more memory than its bytes warrant. */
+/**
+ * Ten thousand damaged files: each gives an image or a reason, and takes no more memory than its bytes
+ * warrant.
+ */
 
 import { type FitsFailureReason, readFits } from '@holdfast/sim';
 import fc from 'fast-check';

@@ -3,7 +3,9 @@ import { fitsNumber, fitsText } from '@holdfast/sim/internal';
 import { expect, test } from 'vitest';
 import { card, fitsUnit, mandatoryCards } from './fits-bytes.ts';
 
-/** The header and warnings of a 1 x 1 image with these cards after the mandatory ones, which are cards 1 to 5. */
+/**
+ * The header and warnings of a 1 x 1 image with these cards after the mandatory ones, which are cards 1 to 5.
+ */
 function read(...cards: string[]): FitsImage {
   const result = readFits(fitsUnit([...mandatoryCards(8, [1, 1]), ...cards], new Uint8Array(1)));
   if (!result.ok) throw new Error(result.message);

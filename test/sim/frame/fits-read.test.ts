@@ -55,7 +55,7 @@ describe('pixels', () => {
     }
   });
 
-  test('64-bit BLANK does not take its neighbours beyond 2^53 with it', () => {
+  test('64-bit BLANK does not take its neighbors beyond 2^53 with it', () => {
     const cards = [...mandatoryCards(64, [2, 1]), card('BLANK', '-9223372036854775808')];
     const stored = storedValues(64, [-(2n ** 63n), -(2n ** 63n) + 1n]);
     expect(pixels(image(fitsUnit(cards, stored)))).toEqual([Number.NaN, -(2 ** 63)]);

@@ -11,7 +11,7 @@ import {
 import { fitsText } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { card, fitsUnit, latin1, mandatoryCards, storedValues } from './fits-bytes.ts';
-import { coloursAt, greyAt, type PictureName, pictureFile } from './picture-files.ts';
+import { colorsAt, grayAt, type PictureName, pictureFile } from './picture-files.ts';
 import { pngFile } from './png-bytes.ts';
 import { tiffFile } from './tiff-bytes.ts';
 
@@ -34,21 +34,21 @@ function expectPixels(frame: FrameImage, valueAt: (x: number, y: number) => numb
 
 describe('pictures that other programs wrote', () => {
   test.each<[PictureName, 'png' | 'tiff', number]>([
-    ['pngGrey16', 'png', 16],
-    ['tifGrey16Lzw', 'tiff', 16],
-    ['tifGrey16Deflate', 'tiff', 16],
-    ['tifGrey16Big', 'tiff', 16],
+    ['pngGray16', 'png', 16],
+    ['tifGray16Lzw', 'tiff', 16],
+    ['tifGray16Deflate', 'tiff', 16],
+    ['tifGray16Big', 'tiff', 16],
     ['tifTiles', 'tiff', 16],
   ])('%s', async (name, kind, bitpix) => {
     const frame = await read(pictureFile(name));
     expect(frame.image.shape).toEqual([4, 6]);
-    expectPixels(frame, greyAt);
+    expectPixels(frame, grayAt);
     expect(frame).toMatchObject({ kind, bitpix, hduIndex: 0, saturationAdu: 65535, warnings: [] });
     expect(frame.sampling).toEqual({ pitchPx: 1, pixelsSummed: 1, x0: 0, y0: 0 });
   });
   test('floating point has no saturation', async () => {
     const frame = await read(pictureFile('tifFloat'));
-    expectPixels(frame, (x, y) => greyAt(x, y) / 4);
+    expectPixels(frame, (x, y) => grayAt(x, y) / 4);
     expect(frame.bitpix).toBe(-32);
     expect('saturationAdu' in frame).toBe(false);
   });
@@ -56,18 +56,18 @@ describe('pictures that other programs wrote', () => {
     const bytes = pictureFile(name);
     const sum = await read(bytes);
     // blue is 255, the top of its range, in the first row and column: the sum counts as saturated there
-    expectPixels(sum, (x, y) => (x * y === 0 ? 765 : coloursAt(x, y).reduce((a, b) => a + b)));
+    expectPixels(sum, (x, y) => (x * y === 0 ? 765 : colorsAt(x, y).reduce((a, b) => a + b)));
     expect(sum.saturationAdu).toBe(765);
     expect(sum.warnings.join()).toMatch(/its three channels were summed/);
-    for (const [c, colour] of (['red', 'green', 'blue'] as const).entries()) {
-      const one = await read(bytes, { colour });
-      expectPixels(one, (x, y) => coloursAt(x, y)[c]!);
+    for (const [c, color] of (['red', 'green', 'blue'] as const).entries()) {
+      const one = await read(bytes, { color });
+      expectPixels(one, (x, y) => colorsAt(x, y)[c]!);
       expect(one.saturationAdu).toBe(255);
-      expect(one.warnings.join()).toContain(`of its colours ${colour} was taken`);
+      expect(one.warnings.join()).toContain(`of its colors ${color} was taken`);
     }
   });
   test('the date of a TIFF becomes DATE-OBS', async () => {
-    const { header } = await read(pictureFile('tifGrey16Deflate'));
+    const { header } = await read(pictureFile('tifGray16Deflate'));
     expect(fitsText(header, 'DATE-OBS')).toBe('2024-03-01T21:05:07');
     expect(frameFacts(header).startMs).toBe(Date.UTC(2024, 2, 1, 21, 5, 7));
   });
@@ -80,53 +80,50 @@ describe('pictures that other programs wrote', () => {
 
 describe('PNG', () => {
   const size = { width: 13, height: 11 };
-  const grey = (x: number, y: number) => (4099 * x + 7001 * y + 17) % 65536;
+  const gray = (x: number, y: number) => (4099 * x + 7001 * y + 17) % 65536;
   test.each([0, 1, 2, 3, 4] as const)('16 bits, row filter %i, interlaced and not', async (filter) => {
     for (const interlaced of [false, true]) {
-      const frame = await read(pngFile({ ...size, depth: 16, colourType: 0, filter, interlaced }, grey));
-      expectPixels(frame, grey);
+      const frame = await read(pngFile({ ...size, depth: 16, colorType: 0, filter, interlaced }, gray));
+      expectPixels(frame, gray);
     }
   });
   test('8 bits', async () => {
     const frame = await read(
-      pngFile({ ...size, depth: 8, colourType: 0, filter: 4 }, (x, y) => grey(x, y) >> 8),
+      pngFile({ ...size, depth: 8, colorType: 0, filter: 4 }, (x, y) => gray(x, y) >> 8),
     );
-    expectPixels(frame, (x, y) => grey(x, y) >> 8);
+    expectPixels(frame, (x, y) => gray(x, y) >> 8);
     expect(frame).toMatchObject({ bitpix: 8, saturationAdu: 255, warnings: [] });
   });
-  test('colours of 16 bits; three equal channels are one', async () => {
-    const setting = { ...size, depth: 16, colourType: 2 } as const;
-    const colours = await read(pngFile(setting, (x, y, c) => 100 * x + 10 * y + 1000 * c));
-    expectPixels(colours, (x, y) => 300 * x + 30 * y + 3000);
-    expect(colours.saturationAdu).toBe(3 * 65535);
-    const same = await read(pngFile(setting, grey));
-    expectPixels(same, grey);
+  test('colors of 16 bits; three equal channels are one', async () => {
+    const setting = { ...size, depth: 16, colorType: 2 } as const;
+    const colors = await read(pngFile(setting, (x, y, c) => 100 * x + 10 * y + 1000 * c));
+    expectPixels(colors, (x, y) => 300 * x + 30 * y + 3000);
+    expect(colors.saturationAdu).toBe(3 * 65535);
+    const same = await read(pngFile(setting, gray));
+    expectPixels(same, gray);
     expect(same.saturationAdu).toBe(65535);
     expect(same.warnings).toEqual(['PNG: its three channels are the same: one of them was taken']);
   });
   test('an alpha channel is left out, and it is said', async () => {
     const frame = await read(
-      pngFile({ ...size, depth: 16, colourType: 4 }, (x, y, c) => (c === 0 ? grey(x, y) : 7)),
+      pngFile({ ...size, depth: 16, colorType: 4 }, (x, y, c) => (c === 0 ? gray(x, y) : 7)),
     );
-    expectPixels(frame, grey);
+    expectPixels(frame, gray);
     expect(frame.warnings).toEqual(['PNG: the alpha channel was left out']);
   });
-  test('a palette of greys, and one of colours', async () => {
+  test('a palette of grays, and one of colors', async () => {
     const palette = (of: (n: number) => number[]) =>
       ['PLTE', Uint8Array.from({ length: 60 }, (_, k) => of(Math.floor(k / 3))[k % 3]!)] as const;
-    const setting = { ...size, depth: 8, colourType: 3 } as const;
+    const setting = { ...size, depth: 8, colorType: 3 } as const;
     const numbers = (x: number, y: number) => (x + y) % 20;
-    const greys = await read(
+    const grays = await read(
       pngFile({ ...setting, chunks: [palette((n) => [9 * n, 9 * n, 9 * n])] }, numbers),
     );
-    expectPixels(greys, (x, y) => 9 * numbers(x, y));
-    const colours = await read(
-      pngFile({ ...setting, chunks: [palette((n) => [n, 2 * n, 5 * n])] }, numbers),
-      {
-        colour: 'blue',
-      },
-    );
-    expectPixels(colours, (x, y) => 5 * numbers(x, y));
+    expectPixels(grays, (x, y) => 9 * numbers(x, y));
+    const colors = await read(pngFile({ ...setting, chunks: [palette((n) => [n, 2 * n, 5 * n])] }, numbers), {
+      color: 'blue',
+    });
+    expectPixels(colors, (x, y) => 5 * numbers(x, y));
     expect(await refusal(pngFile({ ...setting, chunks: [palette((n) => [n, n, n])] }, () => 30))).toBe(
       'damaged: PNG: a pixel has a number beyond the 20 of its palette',
     );
@@ -136,13 +133,13 @@ describe('PNG', () => {
       ['sBIT', Uint8Array.of(12)],
       ['gAMA', Uint8Array.of(0, 0, 0xb1, 0x8f)],
     ] as const;
-    const { warnings } = await read(pngFile({ ...size, depth: 16, colourType: 0, chunks }, grey));
+    const { warnings } = await read(pngFile({ ...size, depth: 16, colorType: 0, chunks }, gray));
     expect(warnings).toHaveLength(2);
     expect(warnings[0]).toContain('not proportional to the light (gAMA 0.45455)');
     expect(warnings[1]).toContain('of 16 bits 12 are significant');
     const linear = [['gAMA', Uint8Array.of(0, 1, 0x86, 0xa0)]] as const;
     expect(
-      (await read(pngFile({ ...size, depth: 16, colourType: 0, chunks: linear }, grey))).warnings,
+      (await read(pngFile({ ...size, depth: 16, colorType: 0, chunks: linear }, gray))).warnings,
     ).toEqual([]);
   });
   test('words of the file become cards', async () => {
@@ -150,14 +147,14 @@ describe('PNG', () => {
       ['tEXt', latin1('Exptime\u00002.5')],
       ['tEXt', latin1('Title of it\u0000a star')],
     ] as const;
-    const { header } = await read(pngFile({ ...size, depth: 16, colourType: 0, chunks }, grey));
+    const { header } = await read(pngFile({ ...size, depth: 16, colorType: 0, chunks }, gray));
     expect(header.cards).toEqual([{ number: 1, keyword: 'EXPTIME', value: 2.5, comment: '' }]);
   });
   test('what is not read is named', async () => {
-    expect(await refusal(pngFile({ ...size, depth: 4, colourType: 0 }, (x) => x))).toBe(
+    expect(await refusal(pngFile({ ...size, depth: 4, colorType: 0 }, (x) => x))).toBe(
       'unsupported: PNG: 4 bits a pixel; frames of 8 and 16 bits are read',
     );
-    const whole = pngFile({ ...size, depth: 16, colourType: 0 }, grey);
+    const whole = pngFile({ ...size, depth: 16, colorType: 0 }, gray);
     expect(await refusal(whole, { maxPixels: 142 })).toBe(
       'too-large: PNG: 13 x 11 pixels are more than the 142 allowed',
     );
@@ -169,7 +166,7 @@ describe('PNG', () => {
     expect(await refusal(swollen)).toMatch(/^truncated: PNG: 100000 x 11 pixels take 2200000 bytes/);
   });
   test('cut at any byte: a reason, never an image', async () => {
-    const whole = pngFile({ ...size, depth: 16, colourType: 0 }, grey);
+    const whole = pngFile({ ...size, depth: 16, colorType: 0 }, gray);
     for (let length = 8; length < whole.length; length++)
       expect(await refusal(whole.subarray(0, length))).toMatch(/^(truncated|damaged): PNG: /);
   });
@@ -205,7 +202,7 @@ describe('TIFF', () => {
         { ...size, bits: 8, photometric: 3, colorMap },
         values.map((value) => value % 256),
       ),
-      { colour: 'green' },
+      { color: 'green' },
     );
     expect(Array.from(frame.image.data)).toEqual(values.map((value) => 256 * (value % 256) + 1));
     expect(frame).toMatchObject({ bitpix: 16, saturationAdu: 65535 });
@@ -227,7 +224,7 @@ describe('TIFF', () => {
     [{ bits: 16, tags: { 259: 7 } }, 'unsupported: TIFF: JPEG compression is not read'],
     [
       { bits: 16, tags: { 262: 32803 } },
-      'unsupported: TIFF: a colour filter array in the raw form of digital cameras is not read',
+      'unsupported: TIFF: a color filter array in the raw form of digital cameras is not read',
     ],
     [{ bits: 16, tags: { 266: 2 } }, 'unsupported: TIFF: bits in reverse order is not read'],
     [{ bits: 16, tags: { 274: 3 } }, 'unsupported: TIFF: Unsupported orientation: 3'],
@@ -249,7 +246,7 @@ describe('TIFF', () => {
   });
 });
 
-describe('a mosaic of colours', () => {
+describe('a mosaic of colors', () => {
   // red 1000, green 100 and 200, blue 10, each raised by the square's number
   const patterns = {
     RGGB: [1000, 100, 200, 10],
@@ -267,7 +264,7 @@ describe('a mosaic of colours', () => {
   const squares = (base: number, per: number) => [0, 1, 2, 3, 4, 5].map((n) => base + per * n);
 
   test.each(['RGGB', 'BGGR', 'GRBG', 'GBRG'] as const)(
-    '%s by the header: the sum, or a colour',
+    '%s by the header: the sum, or a color',
     async (pattern) => {
       const bytes = mosaicFits(pattern, `BAYERPAT= '${pattern}    '`);
       const sum = await read(bytes);
@@ -278,11 +275,11 @@ describe('a mosaic of colours', () => {
         sampling: { pitchPx: 2, pixelsSummed: 4, x0: 0.5, y0: 0.5 },
       });
       expect(sum.warnings).toEqual([
-        `colour mosaic ${pattern}: each 2 x 2 pixels were summed; a pixel here is two of the sensor wide`,
+        `color mosaic ${pattern}: each 2 x 2 pixels were summed; a pixel here is two of the sensor wide`,
       ]);
       const red = await read(bytes, { mosaic: { take: 'red' } });
       expect(Array.from(red.image.data)).toEqual(squares(1000, 1));
-      expect((await read(bytes, { colour: 'red' })).image.data).toEqual(red.image.data);
+      expect((await read(bytes, { color: 'red' })).image.data).toEqual(red.image.data);
       const at = pattern.indexOf('R');
       expect(red.sampling).toEqual({ pitchPx: 2, pixelsSummed: 1, x0: at % 2, y0: at >> 1 });
       const green = await read(bytes, { mosaic: { take: 'green' } });
@@ -304,7 +301,7 @@ describe('a mosaic of colours', () => {
     const bytes = mosaicFits('GBRG', "BAYERPAT= 'RGGB    '", card('XBAYROFF', 0), card('YBAYROFF', 1));
     expect(Array.from((await read(bytes, { mosaic: { take: 'blue' } })).image.data)).toEqual(squares(10, 1));
   });
-  test('without a header the call says it; one colour of an unknown pattern is refused', async () => {
+  test('without a header the call says it; one color of an unknown pattern is refused', async () => {
     const bytes = mosaicFits('GRBG');
     expect((await read(bytes)).image.shape).toEqual([5, 7]);
     const blue = await read(bytes, { mosaic: { pattern: 'GRBG', take: 'blue' } });
@@ -322,7 +319,7 @@ describe('a mosaic of colours', () => {
     expect(Array.from(image.data)).toEqual([4 * 255, 5 + 7 + 17 + 19]);
     expect(saturationAdu).toBe(1020);
   });
-  test('colours that are apart have no mosaic; a single row neither', async () => {
+  test('colors that are apart have no mosaic; a single row neither', async () => {
     expect(await refusal(pictureFile('pngRgb8'), { mosaic: { pattern: 'RGGB' } })).toMatch(/^no-mosaic: /);
     const row = fitsUnit(mandatoryCards(8, [4, 1]), storedValues(8, [1, 2, 3, 4]));
     expect(await refusal(row, { mosaic: { pattern: 'RGGB' } })).toBe(
@@ -352,7 +349,7 @@ describe('FITS', () => {
     expect(await readFrameFile(new Uint8Array(gzipSync(bytes)))).toEqual(expected);
     expect(await readFrameFile(bytes.buffer)).toEqual(expected);
   });
-  test('a cube of three planes holds colours; a plane of it can be asked for', async () => {
+  test('a cube of three planes holds colors; a plane of it can be asked for', async () => {
     const cube = fitsUnit(
       mandatoryCards(16, [3, 2, 3]),
       storedValues(
@@ -364,7 +361,7 @@ describe('FITS', () => {
     expect(Array.from(sum.image.data)).toEqual([0, 1, 2, 3, 4, 5].map((k) => 3 * k + 18));
     expect(sum.saturationAdu).toBe(3 * 32767);
     expect(sum.warnings).toEqual(['HDU 0: its three channels were summed']);
-    expect(Array.from((await read(cube, { colour: 'green' })).image.data)).toEqual([6, 7, 8, 9, 10, 11]);
+    expect(Array.from((await read(cube, { color: 'green' })).image.data)).toEqual([6, 7, 8, 9, 10, 11]);
     expect(Array.from((await read(cube, { plane: 2 })).image.data)).toEqual([12, 13, 14, 15, 16, 17]);
   });
   test('failures are those of readFits', async () => {
@@ -395,7 +392,7 @@ describe('what is no frame', () => {
   });
   test('damaged pictures give an image or a reason, and never throw', async () => {
     const wholes = (
-      ['pngGrey16', 'pngRgb8', 'tifGrey16Lzw', 'tifGrey16Deflate', 'tifRgb8', 'tifTiles'] as const
+      ['pngGray16', 'pngRgb8', 'tifGray16Lzw', 'tifGray16Deflate', 'tifRgb8', 'tifTiles'] as const
     ).map(pictureFile);
     let seed = 1;
     const draw = (below: number) => {
@@ -420,11 +417,11 @@ describe('a bad call throws', () => {
   test.each([
     [{ page: -1 }, 'page must be a whole number >= 0, got -1'],
     [{ maxPixels: 0 }, 'maxPixels must be > 0, got 0'],
-    [{ colour: 'pink' }, 'colour must be one of sum, red, green, blue, got pink'],
+    [{ color: 'pink' }, 'color must be one of sum, red, green, blue, got pink'],
     [{ mosaic: { take: 'pink' } }, 'mosaic.take must be one of sum, red, green, blue, got pink'],
     [{ mosaic: { pattern: 'RGBG' } }, 'mosaic.pattern must be one of RGGB, BGGR, GRBG, GBRG, got RGBG'],
   ])('%j', async (options, message) => {
-    await expect(readFrameFile(pictureFile('pngGrey16'), options as FrameFileOptions)).rejects.toThrow(
+    await expect(readFrameFile(pictureFile('pngGray16'), options as FrameFileOptions)).rejects.toThrow(
       message,
     );
   });

@@ -20,7 +20,7 @@ interface Star {
 const ringShape = { kind: 'annulus', outerDiameterPx: 22, obstructionRatio: 0.4, blurFwhmPx: 3 } as const;
 const pointShape = { kind: 'gaussian', fwhmPx: 3.2 } as const;
 
-/** Expected electrons of a frame with a sky of 40 a pixel. */
+/** Expected electrons of a frame with a sky of 40 per pixel. */
 function scene(width: number, height: number, stars: readonly Star[], skyE = 40): Image {
   const image = createImage(width, height);
   const one = createImage(width, height);
@@ -102,8 +102,8 @@ describe('a frame with a ring and two stars in focus', () => {
     expectWithinSigmas(ring.outerDiameterPx.value, 22, ring.outerDiameterPx.standardError, 4);
     expectWithinSigmas(ring.obstructionRatio.value, 0.4, ring.obstructionRatio.standardError, 4);
     expectWithinSigmas(ring.x.value, 41.3, ring.x.standardError, 4);
-    expectWithin(ring.outerCentre.x, 41.3, 0.15, 'an even ring: edge and light have one centre');
-    expectWithin(ring.outerCentre.y, 66.8, 0.15, 'an even ring: edge and light have one centre');
+    expectWithin(ring.outerCenter.x, 41.3, 0.15, 'an even ring: edge and light have one center');
+    expectWithin(ring.outerCenter.y, 66.8, 0.15, 'an even ring: edge and light have one center');
     expectWithinSigmas(ring.y.value, 66.8, ring.y.standardError, 4);
     // 22 px of 4 um at F/5 by the exact cone: 88 sqrt(99) / 2
     const shift = ring.absFocusShiftUm!;
@@ -117,14 +117,15 @@ describe('a frame with a ring and two stars in focus', () => {
     for (const star of stars.slice(1)) {
       expect(star.ring).toEqual({ ok: false, reason: 'no-ring' });
       expect(star.likeness?.kind).toBe('gaussian');
-      // a disc as wide as a Gaussian of FWHM 3.2 px: D^2 / 16 = 3.2^2 / 8 ln2; 4 um at F/5, dz = D sqrt(99) / 2
+      // a disc as wide as a Gaussian of FWHM 3.2 px: D^2 / 16 = 3.2^2 / 8 ln2; 4 um at F/5, dz = D sqrt(99) /
+      // 2
       const atMost = (3.2 * Math.sqrt(2 / Math.LN2) * 4 * Math.sqrt(99)) / 2;
       expectWithin(star.absFocusShiftAtMostUm! / atMost, 1, 0.06, '4 sigma of the fainter one');
       expectWithin(star.light!.halfFluxDiameterPx.value, 3.2, 0.25, '4 sigma of the fainter one');
     }
   });
 
-  test('the fit of its own ring and the centre of symmetry are the best of a bright ring', () => {
+  test('the fit of its own ring and the center of symmetry are the best of a bright ring', () => {
     const { positions } = stars[0]!;
     const sigma = (found: { ok: boolean; sigmaX?: number }) => found.sigmaX ?? Infinity;
     expect(sigma(positions.templateFit)).toBeLessThan(0.75 * sigma(positions.centerOfMass));
@@ -145,7 +146,7 @@ describe('a frame with a ring and two stars in focus', () => {
     if (!alone?.ring.ok || !whole.ring.ok) throw new Error('no ring');
     expectWithin(alone.ring.x.value, whole.ring.x.value, 0.002, 'the aperture follows the search');
     expectWithin(alone.ring.y.value, whole.ring.y.value, 0.002, 'the aperture follows the search');
-    expectWithin(alone.ring.outerCentre.y, whole.ring.outerCentre.y, 0.01, 'the aperture follows the search');
+    expectWithin(alone.ring.outerCenter.y, whole.ring.outerCenter.y, 0.01, 'the aperture follows the search');
     for (const name of estimatorNames) {
       const [here, there] = [alone.positions[name], whole.positions[name]];
       if (!here.ok || !there.ok) throw new Error(name);
@@ -247,18 +248,18 @@ test('two rings whose light mixes are measured as if alone, and called crowded',
   const stars = measureFrame(frame(scene(110, 96, pair), 1, 4, 'pair'), { gainEPerAdu: 1, readNoiseE: 4 });
   expect(stars).toHaveLength(2);
   for (const [k, { x, y }] of pair.entries()) {
-    const { ring, crowded, neighbourDistancePx, positions } = stars[k]!;
+    const { ring, crowded, neighborDistancePx, positions } = stars[k]!;
     if (!ring.ok) throw new Error(ring.reason);
     expectWithinSigmas(ring.outerDiameterPx.value, 22, ring.outerDiameterPx.standardError, 4);
     expectWithinSigmas(ring.x.value, x, ring.x.standardError, 4);
     expectWithinSigmas(ring.y.value, y, ring.y.standardError, 4);
     const found = positions.centerOfMass;
     if (!found.ok) throw new Error(found.reason);
-    // what is left of the neighbour is its own noise and a thousandth of its light 27 px away
-    expectWithin(found.x, x, 4 * found.sigmaX! + 0.03, 'noise and the rest of the neighbour');
-    expectWithin(found.y, y, 4 * found.sigmaY! + 0.03, 'noise and the rest of the neighbour');
+    // what is left of the neighbor is its own noise and a thousandth of its light 27 px away
+    expectWithin(found.x, x, 4 * found.sigmaX! + 0.03, 'noise and the rest of the neighbor');
+    expectWithin(found.y, y, 4 * found.sigmaY! + 0.03, 'noise and the rest of the neighbor');
     expect(crowded).toBe(true);
-    expectWithin(neighbourDistancePx!, Math.sqrt(26.5 ** 2 + 6.6 ** 2), 1, 'positions of the search');
+    expectWithin(neighborDistancePx!, Math.sqrt(26.5 ** 2 + 6.6 ** 2), 1, 'positions of the search');
   }
 });
 
@@ -363,7 +364,8 @@ test('a real ring, moved, dimmed and exposed anew: every estimator finds the shi
     Math.sqrt(values.reduce((sum, v) => sum + v * v, 0) / values.length);
   for (const name of names) {
     const values = pulls[name]!;
-    // 40 deviations: the rms scatters by 1 / sqrt(80) = 0.11; a Gaussian's own error is stated for a Gaussian's misfit as noise
+    // 40 deviations: the rms scatters by 1 / sqrt(80) = 0.11; a Gaussian's own error is stated for a
+    // Gaussian's misfit as noise
     expectWithin(
       rmsOf(values),
       name === 'gaussianFit' ? 0.8 : 1,

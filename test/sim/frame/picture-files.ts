@@ -1,25 +1,26 @@
 /**
- * Small pictures that other programs wrote, as base64: 6 x 4 pixels; grey = 5000 x + 700 y + 3; red = 10 x + y,
- * green = 20 y + x, blue = 255 - x y. By Pillow 12.3.0 (libpng, libtiff) and tifffile 2026.3.3 with NumPy 2.4.6:
+ * Small pictures that other programs wrote, as base64: 6 x 4 pixels; gray = 5000 x + 700 y + 3; red = 10 x +
+ * y, green = 20 y + x, blue = 255 - x y. By Pillow 12.3.0 (libpng, libtiff) and tifffile 2026.3.3 with NumPy
+ * 2.4.6:
  *
  *   Image.fromarray(g).save(f, format='PNG'); Image.fromarray(rgb).save(f, format='PNG')
- *   Image.fromarray(g).save(f, format='TIFF', compression='tiff_lzw')
- *   tifffile.imwrite(f, g, compression='zlib', predictor=True, rowsperstrip=3, datetime='2024:03:01 21:05:07')
- *   tifffile.imwrite(f, g, byteorder='>'); tifffile.imwrite(f, (g / 4).astype('float32'))
- *   tifffile.imwrite(f, rgb, photometric='rgb'); tifffile.imwrite(f, g, tile=(16, 16))
- *   tifffile.imwrite(f, moveaxis(rgb, -1, 0), photometric='rgb', planarconfig='separate')
+ *   Image.fromarray(g).save(f, format='TIFF', compression='tiff_lzw') tifffile.imwrite(f, g,
+ *   compression='zlib', predictor=True, rowsperstrip=3, datetime='2024:03:01 21:05:07') tifffile.imwrite(f,
+ *   g, byteorder='>'); tifffile.imwrite(f, (g / 4).astype('float32')) tifffile.imwrite(f, rgb,
+ *   photometric='rgb'); tifffile.imwrite(f, g, tile=(16, 16)) tifffile.imwrite(f, moveaxis(rgb, -1, 0),
+ *   photometric='rgb', planarconfig='separate')
  */
 
 const base64 = {
-  pngGrey16:
+  pngGray16:
     'iVBORw0KGgoAAAANSUhEUgAAAAYAAAAEEAAAAADY/83cAAAAI0lEQVR4nGNgYBbuVhe2mu2nnLiaiWkP8x44Zt6DgExI4nsAipIQnHnQDwsAAAAASUVORK5CYII=',
   pngRgb8:
     'iVBORw0KGgoAAAANSUhEUgAAAAYAAAAECAIAAAAiZtkUAAAAIklEQVR4nGNkYPjPxciAjFgYRRgYGf8jI7jQPzhCFvoLQQDpXRCHslRXngAAAABJRU5ErkJggg==',
-  tifGrey16Lzw:
+  tifGray16Lzw:
     'SUkqAEIAAACAAMAIsJhMTpsdCMnKswr8BEcLM8Ulcet8oGcyHsCgMMosWBMgJspiMzjcEL8NkcXs8hFcrN80wEAACQAAAQMAAQAAAAYAAAABAQMAAQAAAAQAAAACAQMAAQAAABAAAAADAQMAAQAAAAUAAAAGAQMAAQAAAAEAAAARAQQAAQAAAAgAAAAWAQMAAQAAAAQAAAAXAQQAAQAAADkAAAAcAQMAAQAAAAEAAAAAAAAA',
-  tifGrey16Deflate:
+  tifGray16Deflate:
     'SUkqAAgAAAAOAAABBAABAAAABgAAAAEBBAABAAAABAAAAAIBAwABAAAAEAAAAAMBAwABAAAACAAAAAYBAwABAAAAAQAAABEBBAACAAAAtgAAABUBAwABAAAAAQAAABYBBAABAAAAAwAAABcBAwACAAAAFQAXABoBBQABAAAAvgAAABsBBQABAAAAxgAAACgBAwABAAAAAQAAADIBAgAUAAAAzgAAAD0BAwABAAAAAgAAAAAAAADwAAAABQEAAAEAAAABAAAAAQAAAAEAAAAyMDI0OjAzOjAxIDIxOjA1OjA3AAAAAAAAAAAAAAAAAAAAeJxjZugQhsH9TAh2NSuCDQC6/gpaeJwBDADz/zcIiBOIE4gTiBOIExTDA0c=',
-  tifGrey16Big:
+  tifGray16Big:
     'TU0AKgAAAAgADAEAAAQAAAABAAAABgEBAAQAAAABAAAABAECAAMAAAABABAAAAEDAAMAAAABAAEAAAEGAAMAAAABAAEAAAERAAQAAAABAAAAsAEVAAMAAAABAAEAAAEWAAQAAAABAAAABAEXAAQAAAABAAAAMAEaAAUAAAABAAAAngEbAAUAAAABAAAApgEoAAMAAAABAAEAAAAAAAAAAAABAAAAAQAAAAEAAAABAAAAAxOLJxM6m04jYasCvxZHKc89V1DfZGcFexkDLItAE1ObZyMINxu/L0dCz1ZXad8=',
   tifFloat:
     'SUkqAAgAAAANAAABBAABAAAABgAAAAEBBAABAAAABAAAAAIBAwABAAAAIAAAAAMBAwABAAAAAQAAAAYBAwABAAAAAQAAABEBBAABAAAAwAAAABUBAwABAAAAAQAAABYBBAABAAAABAAAABcBBAABAAAAYAAAABoBBQABAAAAqgAAABsBBQABAAAAsgAAACgBAwABAAAAAQAAAFMBAwABAAAAAwAAAAAAAAABAAAAAQAAAAEAAAABAAAAAAAAAAAAAABAPwBYnEQATBxFAGxqRQBGnEUAVsNFAMAvQwA4skQAPCdFAFx1RQC+oUUAzshFAGCvQwAYyEQALDJFACaARQA2p0UARs5FAHADRAD43UQAHD1FAJ6FRQCurEUAvtNF',
@@ -36,9 +37,9 @@ export type PictureName = keyof typeof base64;
 export const pictureFile = (name: PictureName): Uint8Array =>
   Uint8Array.from(atob(base64[name]), (letter) => letter.charCodeAt(0));
 
-export const greyAt = (x: number, y: number): number => 5000 * x + 700 * y + 3;
+export const grayAt = (x: number, y: number): number => 5000 * x + 700 * y + 3;
 
-export const coloursAt = (x: number, y: number): readonly [number, number, number] => [
+export const colorsAt = (x: number, y: number): readonly [number, number, number] => [
   10 * x + y,
   20 * y + x,
   255 - x * y,

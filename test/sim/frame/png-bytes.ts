@@ -6,8 +6,8 @@ export interface PngSetting {
   readonly width: number;
   readonly height: number;
   readonly depth: 1 | 2 | 4 | 8 | 16;
-  /** 0 grey, 2 colour, 3 palette, 4 grey and alpha, 6 colour and alpha. */
-  readonly colourType: 0 | 2 | 3 | 4 | 6;
+  /** 0 gray, 2 color, 3 palette, 4 gray and alpha, 6 color and alpha. */
+  readonly colorType: 0 | 2 | 3 | 4 | 6;
   /** Filter of every row: 0 none, 1 sub, 2 up, 3 average, 4 Paeth (PNG specification, section 9). */
   readonly filter?: 0 | 1 | 2 | 3 | 4;
   readonly interlaced?: boolean;
@@ -22,12 +22,12 @@ export function pngFile(
   setting: PngSetting,
   valueAt: (x: number, y: number, channel: number) => number,
 ): Uint8Array {
-  const { width, height, depth, colourType, interlaced = false, chunks = [] } = setting;
+  const { width, height, depth, colorType, interlaced = false, chunks = [] } = setting;
   const header = new Uint8Array(13);
   const view = new DataView(header.buffer);
   view.setUint32(0, width);
   view.setUint32(4, height);
-  header.set([depth, colourType, 0, 0, interlaced ? 1 : 0], 8);
+  header.set([depth, colorType, 0, 0, interlaced ? 1 : 0], 8);
   const passes = interlaced ? adam7 : [{ x: 0, y: 0, dx: 1, dy: 1 }];
   const rows = passes.map((pass) => passRows(setting, pass, valueAt));
   return joinBytes(
@@ -66,11 +66,11 @@ const adam7: readonly Pass[] = [
 ];
 
 function passRows(
-  { width, height, depth, colourType, filter = 0 }: PngSetting,
+  { width, height, depth, colorType, filter = 0 }: PngSetting,
   { x: x0, y: y0, dx, dy }: Pass,
   valueAt: (x: number, y: number, channel: number) => number,
 ): Uint8Array {
-  const n = channels[colourType];
+  const n = channels[colorType];
   const bytesPerPixel = Math.max(1, (n * depth) / 8);
   const rows: Uint8Array[] = [];
   let above: Uint8Array | undefined;

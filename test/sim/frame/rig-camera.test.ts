@@ -61,7 +61,7 @@ test('the header is believed, and it is said', async () => {
   expect(found.notes).toHaveLength(3);
 });
 
-test('a colour mosaic: four reads a pixel, twice the side', async () => {
+test('a color mosaic: four reads a pixel, twice the side', async () => {
   const found = rigCamera(rig, await frame(raw, [{ keyword: 'BAYERPAT', value: 'RGGB' }]));
   expect(found.measure).toMatchObject({
     offsetAdu: 4 * guideCamera.offsetAdu,

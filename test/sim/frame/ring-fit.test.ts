@@ -116,16 +116,17 @@ describe('without noise', () => {
     const hole = disc(8, { x: x + 1.2, y: y - 0.7 }, flux * 0.16);
     for (let k = 0; k < whole.data.length; k++) whole.data[k] += background - hole.data[k]!;
     const fit = found(whole);
-    // the expectation of a centred hole (0.1 R) pulls by (error / 0.1 R)^2: a few thousandths
+    // the expectation of a centered hole (0.1 R) pulls by (error / 0.1 R)^2: a few thousandths
     expectWithin(fit.holeOffsetPx.x.value, 1.2, 0.01, 'pull of the expectation');
     expectWithin(fit.holeOffsetPx.y.value, -0.7, 0.01, 'pull of the expectation');
-    // centre of mass of disc less hole, from the centre of the disc: -0.16 h / 0.84
+    // center of mass of disc less hole, from the center of the disc: -0.16 h / 0.84
     expectWithin(fit.x.value, x - (0.16 * 1.2) / 0.84, 0.005, 'pull of the expectation');
     expectWithin(fit.y.value, y + (0.16 * 0.7) / 0.84, 0.005, 'pull of the expectation');
   });
 
   test('the light of a fast cone: brightness falls outwards as the sine condition has it', () => {
-    // F/1.2: t = tan(asin(1 / 2.4)), brightness 1 / (1 + t^2 r^2 / R^2)^2, sharp ring summed over 9 x 9 points a pixel
+    // F/1.2: t = tan(asin(1 / 2.4)), brightness 1 / (1 + t^2 r^2 / R^2)^2, sharp ring summed over 9 x 9
+    // points per pixel
     const tangent = 1 / Math.sqrt(4 * 1.2 * 1.2 - 1);
     const [radius, x0, y0] = [24.3, 33.4, 36.8];
     const image = createImage(67, 73);
@@ -194,7 +195,7 @@ describe('with noise', () => {
     expectWithinSigmas(fit.reducedChiSquare, 1, 0.032, 4);
   });
 
-  test('shadows of vanes, a hot pixel and a neighbour hardly move the diameters', () => {
+  test('shadows of vanes, a hot pixel and a neighbor hardly move the diameters', () => {
     const clean = expected(plain);
     const disturbed = createImage(41, 47, clean.data.slice());
     for (let y = 0; y < 47; y++)
@@ -202,9 +203,9 @@ describe('with noise', () => {
         const onVane = Math.abs(x - plain.x) < 0.6 || Math.abs(y - plain.y) < 0.6;
         if (onVane) disturbed.set(y, x, 20 + 0.5 * (clean.get(y, x) - 20));
       }
-    const neighbour = prepareStar({ kind: 'gaussian', fwhmPx: 3 }, { width: 41, height: 47 });
+    const neighbor = prepareStar({ kind: 'gaussian', fwhmPx: 3 }, { width: 41, height: 47 });
     const light = createImage(41, 47);
-    neighbour.renderInto(light, 35, 8, 3000);
+    neighbor.renderInto(light, 35, 8, 3000);
     for (let k = 0; k < light.data.length; k++) disturbed.data[k] += light.data[k]!;
     disturbed.set(40, 5, 5000);
     const fit = found(exposed(disturbed, 5, 'disturbed'));
@@ -214,7 +215,8 @@ describe('with noise', () => {
   });
 
   test('an uneven ring has errors that cover its unevenness', () => {
-    // light uneven by a quarter in patches of the size of the blur, without which it would be measured to 0.02 px
+    // light uneven by a quarter in patches of the size of the blur, without which it would be measured to
+    // 0.02 px
     const trials = 30;
     const truth: Truth = {
       ...plain,

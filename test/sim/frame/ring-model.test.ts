@@ -48,12 +48,12 @@ test('the light rises to the side that the slope names, and sums to the same', (
   const model = prepareRingModel(33, 37, 0);
   const even = new Float64Array(33 * 37);
   const tilted = new Float64Array(33 * 37);
-  const centred = unknowns(0, 0);
-  centred[ring.holeX] = 0;
-  centred[ring.holeY] = 0;
-  model.valuesInto(even, centred);
-  centred[ring.slopeX] = 0.3;
-  model.valuesInto(tilted, centred);
+  const centered = unknowns(0, 0);
+  centered[ring.holeX] = 0;
+  centered[ring.holeY] = 0;
+  model.valuesInto(even, centered);
+  centered[ring.slopeX] = 0.3;
+  model.valuesInto(tilted, centered);
   const right = 18 * 33 + 22;
   const left = 18 * 33 + 8;
   expect(tilted[right]!).toBeGreaterThan(even[right]!);

@@ -58,7 +58,7 @@ const options: SequenceOptions = {
   measure: { gainEPerAdu: 1, readNoiseE: 2, offsetAdu: 100, fNumber: 5, pixelSizeUm: 3.75 },
 };
 
-/** Random walk with a drift of 0.04 px a frame along x; the ring grows by 0.05 px a frame. */
+/** Random walk with a drift of 0.04 px per frame along x; the ring grows by 0.05 px per frame. */
 function moments(count: number): Moment[] {
   const random = randomStream('walk');
   let [dx, dy] = [0, 0];
@@ -218,7 +218,7 @@ describe('frames that do not come as they should', () => {
     expect(frames).toHaveLength(5);
     expect(stars[1]!.framesSeen).toBe(5);
     expect(stars[1]!.positions.centerOfMass).toHaveLength(5);
-    // centred 8 px from the edge with a ring of 12 px: clipped
+    // centered 8 px from the edge with a ring of 12 px: clipped
     expect(stars[0]!.positions.templateFit.map(({ frame }) => frame)).toContain(4);
   });
 

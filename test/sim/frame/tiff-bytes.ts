@@ -8,7 +8,7 @@ export interface TiffSetting {
   readonly channels?: number;
   /** 1 whole numbers, 2 with sign, 3 floating point. */
   readonly sampleFormat?: 1 | 2 | 3;
-  /** 0 white is 0, 1 black is 0, 2 colour, 3 palette, ... */
+  /** 0 white is 0, 1 black is 0, 2 color, 3 palette, ... */
   readonly photometric?: number;
   readonly bigEndian?: boolean;
   readonly rowsPerStrip?: number;

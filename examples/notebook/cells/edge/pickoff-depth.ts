@@ -76,7 +76,7 @@ export const pickoffDepth: Cell = {
     });
     return [
       paragraph(
-        'A pick-off is the small mirror that feeds the guide camera. The deeper it reaches towards the axis, the rounder and the ' +
+        'A pick-off is the small mirror that feeds the guide camera. The deeper it reaches toward the axis, the rounder and the ' +
           'brighter its star, and the more of the main sensor it shades. Mirror, sensor and opening are those of the rig’s ' +
           'pick-off, else of a usual one.',
       ),

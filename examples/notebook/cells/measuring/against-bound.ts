@@ -1,4 +1,7 @@
-/** Every way of measuring against the least possible error, over the size of the ring and the brightness of the star. */
+/**
+ * Every way of measuring against the least possible error, over the size of the ring and the brightness of
+ * the star.
+ */
 import { type EstimatorName, estimatorNames, type Rig, type SceneSetting } from '@holdfast/sim';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';

@@ -17,7 +17,7 @@ export const howComputed: Cell = {
     const trials = paragraph();
     book.show(['live'], ({ whole }: LiveReport) => {
       if (whole !== undefined)
-        unknown.replaceChildren(...whole.notModelled.map((text) => element('li', {}, text)));
+        unknown.replaceChildren(...whole.notModeled.map((text) => element('li', {}, text)));
     });
     book.show(['live'], (live: LiveReport) => {
       if (live.curve === undefined || live.advice.trials === 0) return;
@@ -105,7 +105,7 @@ export const howComputed: Cell = {
       ),
       element('h4', {}, 'Trials'),
       trials,
-      element('h4', {}, 'Not modelled'),
+      element('h4', {}, 'Not modeled'),
       paragraph('The numbers do not know of'),
       unknown,
       element('h4', {}, 'Sources'),
@@ -145,7 +145,7 @@ function photonExample({ curve, advice }: Report): string[] {
   if (row === undefined) return [];
   return [
     shown(
-      `growing with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons a frame, ` +
+      `growing with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons per frame, ` +
         `that is ${significant(photonErrorPx(row), 2)} px; the simulation gives the ${estimatorLabels.centerOfMass} ${estimateText(row.noiseEquivalentPx, 'px')}. ` +
         'The rest is sky and read noise, which a window the size of the ring collects, and what the estimator makes of them.',
     ),

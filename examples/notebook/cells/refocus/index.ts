@@ -53,7 +53,7 @@ async function* reportOf(
 ): AsyncGenerator<LiveReport, void, unknown> {
   const { printed } = book;
   if (printed !== undefined && JSON.stringify(printed.rig) === JSON.stringify(rig)) {
-    const state = `Simulated: ${printed.advice.trials} frames a star, as this page was written.`;
+    const state = `Simulated: ${printed.advice.trials} frames per star, as this page was written.`;
     yield { ...printed, whole: printed.advice as CompleteAdvice, state, isDone: true };
     return;
   }

@@ -52,7 +52,7 @@ function derivedWords({ telescope, guideCamera }: Rig): string {
   const binned = guideCamera.binning > 1 ? ` as binned, ${significant(pixelSizeUm, 3)} µm wide` : '';
   return (
     `From these numbers follow an F‑number of ${significant(focalLengthMm / apertureMm, 3)} and a plate scale of ` +
-    `${arcsecPerPx} arcsec a pixel of the guide camera${binned}.`
+    `${arcsecPerPx} arcsec per pixel of the guide camera${binned}.`
   );
 }
 

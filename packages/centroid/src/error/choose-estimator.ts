@@ -24,13 +24,13 @@ import { positionBound } from './position-bound.ts';
 import { predictError } from './predict-error.ts';
 
 /**
- * A star by its expected electrons per pixel, without background. Place it a quarter of a pixel off the middle of one: there
- * the place in the pixel pulls most.
+ * A star by its expected electrons per pixel, without background. Place it a quarter of a pixel off the
+ * middle of one: there the place in the pixel pulls most.
  */
 export interface ImagedStar {
   /** Expected electrons per pixel of the star alone. */
   readonly expected: Image;
-  /** Where its centre lies in that image, px. */
+  /** Where its center lies in that image, px. */
   readonly at: Position;
 }
 
@@ -44,7 +44,10 @@ const cameraNames: NamesOf<StarCamera> = { readNoiseE: true, backgroundE: true, 
 
 /** The star, the camera and what is asked of the estimator. */
 export interface ChooseEstimatorOptions {
-  /** What the star looks like, where that is known: only then cross-correlation and template fit are among the choices. */
+  /**
+   * What the star looks like, where that is known: only then cross-correlation and template fit are among the
+   * choices.
+   */
   readonly template?: StarTemplate;
 }
 
@@ -84,11 +87,12 @@ const worthwhile = 0.03;
 /**
  * The estimator that locates a star best.
  *
- * The error of each estimator is predicted on the expected image (`predictError`), in a few apertures, thresholds and weights,
- * and compared with the least possible (`positionBound`): a few milliseconds, no frames. Of those that come within 3 % of the best
- * the simplest is taken, in the order centre of mass, thresholded, weighted, Gaussian fit, centre of symmetry, cross-correlation,
- * template fit. The last two are considered when a `template` is given. All of it is to first order: fainter than some 5 times its
- * error, a star is not rated.
+ * The error of each estimator is predicted on the expected image (`predictError`), in a few apertures,
+ * thresholds and weights, and compared with the least possible (`positionBound`): a few milliseconds, no
+ * frames. Of those that come within 3 % of the best the simplest is taken, in the order center of mass,
+ * thresholded, weighted, Gaussian fit, center of symmetry, cross-correlation, template fit. The last two are
+ * considered when a `template` is given. All of it is to first order: fainter than some 5 times its error, a
+ * star is not rated.
  *
  * ```ts
  * const ring = { kind: 'annulus', outerDiameterPx: 14, obstructionRatio: 0.35, blurFwhmPx: 2.5 }
@@ -101,7 +105,8 @@ const worthwhile = 0.03;
  * }
  * ```
  * @param star  its expected image, with room around it
- * @returns the choice; or 'too-faint' (flux below 5 times its least error, or no estimator locates it), 'no-flux'
+ * @returns the choice; or 'too-faint' (flux below 5 times its least error, or no estimator locates it),
+ *   'no-flux'
  * @throws RangeError or TypeError naming what is out of range
  */
 export function chooseEstimator(

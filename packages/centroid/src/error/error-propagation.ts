@@ -1,4 +1,7 @@
-/** What to expect of a plain or thresholded center of mass before any frame is taken, from the expected image and its noise. */
+/**
+ * What to expect of a plain or thresholded center of mass before any frame is taken, from the expected image
+ * and its noise.
+ */
 
 import { type NamesOf, normalInto, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import { largestStepPx, sumFollow } from '../moments/follow.ts';
@@ -19,14 +22,17 @@ import type { Moments } from '../pixels/aperture-sums.ts';
 import { type FailureReason, type Image, type Noise, notLocated, type Position } from '../pixels/centroid.ts';
 import { requirePosition, resolveBackground, resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type Follow, recentringGain, resolveRecentre, settledPx } from '../pixels/recentring.ts';
+import { type Follow, recenteringGain, resolveRecenter, settledPx } from '../pixels/recentering.ts';
 import { createPixelList, listPixels, type PixelList } from '../pixels/valid-pixels.ts';
 
 /** How the star will be measured. */
 export interface PredictErrorOptions {
   /** Which center of mass. */
   readonly estimator: 'centerOfMass' | 'thresholdedCenterOfMass';
-  /** Where the star truly is, px: the bias counts from here, and the aperture starts here unless `guess` is given. */
+  /**
+   * Where the star truly is, px: the bias counts from here, and the aperture starts here unless `guess` is
+   * given.
+   */
   readonly at: Position;
   /** Noise of the frame. */
   readonly noise: Noise;
@@ -37,12 +43,12 @@ export interface PredictErrorOptions {
   /** Radius of the aperture, px, > 0. Default: the whole image. */
   readonly radiusPx?: number;
   /** How often the aperture is laid anew on the position found. Default as the estimator's. */
-  readonly recentre?: number;
+  readonly recenter?: number;
   /** Which pixels are used, row-major; 1 = used. Default all. */
   readonly valid?: Uint8Array;
   /** As for the estimators: fainter stars give no position. Default 3. */
   readonly minSnr?: number;
-  /** Of the thresholded centre of mass, as there. */
+  /** Of the thresholded center of mass, as there. */
   readonly threshold?: number;
   /** Threshold in sigmas of an empty pixel, instead of `threshold`. Default 3. */
   readonly thresholdSigma?: number;
@@ -57,7 +63,7 @@ const optionNames: NamesOf<PredictErrorOptions> = {
   backgroundSigma: true,
   guess: true,
   radiusPx: true,
-  recentre: true,
+  recenter: true,
   valid: true,
   threshold: true,
   thresholdSigma: true,
@@ -95,25 +101,29 @@ export interface NotPredicted {
 /** Largest share of frames without a position at which the others are predicted. */
 const mostLost = 0.1;
 
-/** Largest variance of the weight sum over its square: from here on the expansion of the ratio of two sums fails. */
+/**
+ * Largest variance of the weight sum over its square: from here on the expansion of the ratio of two sums
+ * fails.
+ */
 const mostSumVariance = 0.13;
 
 /**
  * {@link predictError} of a center of mass, plain or thresholded.
  *
- * With w the weight of a pixel (its electrons, or what the threshold leaves of them), T = sum(w), N = sum((column - x) w) and the
- * moments of w over the noise:
+ * With w the weight of a pixel (its electrons, or what the threshold leaves of them), T = sum(w), N =
+ * sum((column - x) w) and the moments of w over the noise:
  *
- *   x = sum(column E w) / E T
- *   sigmaX^2 E T^2 = var N (1 + 3 var T / E T^2) - 2 sum((column - x)^2 third w) / E T + 5 (cov(N, T) / E T)^2
- *   bias = x - true x - cov(N, T) / E T^2
+ *   x = sum(column E w) / E T sigmaX^2 E T^2 = var N (1 + 3 var T / E T^2) - 2 sum((column - x)^2 third w) /
+ *   E T + 5 (cov(N, T) / E T)^2 bias = x - true x - cov(N, T) / E T^2
  *
- * The first part of the bias is that of window, threshold and pixel phase; the second comes from dividing by a noisy sum
- * and counts when the star is faint and off the middle of its window. All to second order in the noise of the sums (derived: the
- * expansion of N / T). A pixel of mean m varies by m + backgroundE + readNoiseE^2, with the skewness of its photons. Errors of the
- * background level and of an aperture that follows the star are added as in \`centerOfMass\`; an aperture off the star by its own
- * error has longer levers on one side, which adds the share sum(var w of empty pixels) / E T^2 of the variance. (Measured: within
- * 8 % on rings of 0 to 40 px at SNR 8 to 100 above 2 sigma in a fixed window, within 10 % in an aperture that follows.)
+ * The first part of the bias is that of window, threshold and pixel phase; the second comes from dividing by
+ * a noisy sum and counts when the star is faint and off the middle of its window. All to second order in the
+ * noise of the sums (derived: the expansion of N / T). A pixel of mean m varies by m + backgroundE +
+ * readNoiseE^2, with the skewness of its photons. Errors of the background level and of an aperture that
+ * follows the star are added as in \`centerOfMass\`; an aperture off the star by its own error has longer
+ * levers on one side, which adds the share sum(var w of empty pixels) / E T^2 of the variance. (Measured:
+ * within 8 % on rings of 0 to 40 px at SNR 8 to 100 above 2 sigma in a fixed window, within 10 % in an
+ * aperture that follows.)
  *
  * @param expected  the star's own expected electrons per pixel, without background
  * @returns bias and scatter; or why there is no prediction
@@ -125,7 +135,7 @@ export function predictMomentError(
 ): PredictedError | NotPredicted {
   const { estimator, at, noise, ...options } = requireNames('options', allOptions, optionNames);
   requirePosition('at', at);
-  const recentre = resolveRecentre(options);
+  const recenter = resolveRecenter(options);
   const size = sizeOf(expected);
   const { threshold, thresholdSigma, form = thresholdedDefaults.form, ...shared } = options;
   requireOneOf('form', form, ['subtract', 'keep'] as const);
@@ -143,7 +153,7 @@ export function predictMomentError(
 
   const cut: Cut = { threshold: limit, form, readVariance: noise.readNoiseE * noise.readNoiseE };
   const { radiusPx } = resolved;
-  const isFollowing = radiusPx < Infinity && recentre > 0;
+  const isFollowing = radiusPx < Infinity && recenter > 0;
   const list = createPixelList(size);
   const weights: ExpectedWeights = {
     ...createPixelWeights(list.value.length),
@@ -151,27 +161,27 @@ export function predictMomentError(
   };
   const moments: Moments = { total: 0, size: 0, light: 0, x: 0, y: 0, count: 0 };
   let { x, y } = resolved.guess ?? at;
-  let centreX = x;
-  let centreY = y;
+  let centerX = x;
+  let centerY = y;
   for (let pass = 0; ; pass++) {
-    centreX = x;
-    centreY = y;
-    listPixels(list, expected, resolved, background, centreX, centreY);
+    centerX = x;
+    centerY = y;
+    listPixels(list, expected, resolved, background, centerX, centerY);
     if (list.count < 3) return notLocated('too-few-pixels');
     fillWeights(weights, list, cut);
     sumMeans(moments, list, weights.weight);
     if (!(moments.total > 0)) return notLocated('no-flux');
     x = moments.x;
     y = moments.y;
-    if (!isFollowing || pass >= recentre) break;
-    if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
+    if (!isFollowing || pass >= recenter) break;
+    if ((x - centerX) ** 2 + (y - centerY) ** 2 < settledPx * settledPx) break;
   }
   if (lostShare(list, cut, emptySigma, background.sigma, resolved.minSnr) > mostLost)
     return { ok: false, reason: 'often-lost' };
 
   const { total } = moments;
   const errors = noMomentErrors();
-  const aperture = { centreX, centreY, radiusPx };
+  const aperture = { centerX, centerY, radiusPx };
   sumMomentErrors(errors, moments, list, weights, aperture);
   const second = sumSecondOrder(moments, list, weights);
   if (second.sum > mostSumVariance) return { ok: false, reason: 'too-uncertain' };
@@ -183,11 +193,11 @@ export function predictMomentError(
     lever = (list.count * empty.variance) / (total * total);
     const follow: Follow = { x: 0, y: 0 };
     const reach = { ...resolved, radiusPx: radiusPx + largestStepPx };
-    listPixels(list, expected, reach, background, centreX, centreY);
+    listPixels(list, expected, reach, background, centerX, centerY);
     fillWeights(weights, list, cut);
     sumFollow(follow, moments, errors, list, weights, aperture, true);
-    gain.x = recentringGain(follow.x);
-    gain.y = recentringGain(follow.y);
+    gain.x = recenteringGain(follow.x);
+    gain.y = recenteringGain(follow.y);
   }
   const sigma = (own: number, perBackground: number, third: number, pull: number, factor: number): number =>
     factor *
@@ -217,7 +227,10 @@ interface ExpectedWeights extends PixelWeights {
   readonly third: Float64Array;
 }
 
-/** What a pixel of this mean and variance weighs; all of the variance but that of the read noise is of photons. */
+/**
+ * What a pixel of this mean and variance weighs; all of the variance but that of the read noise is of
+ * photons.
+ */
 function fillWeight(out: PixelMoments, mean: number, variance: number, cut: Cut): void {
   const photons = Math.max(0, variance - cut.readVariance);
   if (cut.threshold > -Infinity) {
@@ -245,8 +258,8 @@ function fillWeights(out: ExpectedWeights, list: PixelList, cut: Cut): void {
 }
 
 /**
- * Share of the frames in which the light does not stand out of its noise by \`minSnr\`: the estimator's own test, whose light is
- * taken as normal.
+ * Share of the frames in which the light does not stand out of its noise by \`minSnr\`: the estimator's own
+ * test, whose light is taken as normal.
  */
 function lostShare(
   list: PixelList,

@@ -1,4 +1,7 @@
-/** Estimators with their own options, as candidates for a star: which apertures, thresholds and weights are worth a try. */
+/**
+ * Estimators with their own options, as candidates for a star: which apertures, thresholds and weights are
+ * worth a try.
+ */
 
 import { prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
 import { prepareCenterOfMass } from '../moments/center-of-mass.ts';
@@ -31,7 +34,7 @@ export type EstimatorCandidate =
   | { readonly estimator: 'crossCorrelation'; readonly template: StarTemplate }
   | { readonly estimator: 'templateFit'; readonly template: StarTemplate };
 
-/** Shares of the light that an aperture of the centre of mass holds. */
+/** Shares of the light that an aperture of the center of mass holds. */
 const apertureShares = [0.7, 0.8, 0.9, 0.95, 0.99];
 
 /** Thresholds, in units of the noise of an empty pixel. */
@@ -71,7 +74,7 @@ export function candidatesFor(
       weighting: 'likelihood',
       fitBackground: false,
     },
-    // Beyond the star there must be room for it to be turned about another centre.
+    // Beyond the star there must be room for it to be turned about another center.
     { estimator: 'mirrorSymmetryCenter', radiusPx: wide + 2.5 },
     ...(template === undefined
       ? []
@@ -116,15 +119,15 @@ export function estimatorLabel(setting: EstimatorCandidate): string {
   const px = (value: number) => value.toPrecision(3);
   switch (setting.estimator) {
     case 'centerOfMass':
-      return `centre of mass within ${px(setting.radiusPx)} px`;
+      return `center of mass within ${px(setting.radiusPx)} px`;
     case 'thresholdedCenterOfMass':
-      return `centre of mass above ${setting.thresholdSigma} sigma within ${px(setting.radiusPx)} px`;
+      return `center of mass above ${setting.thresholdSigma} sigma within ${px(setting.radiusPx)} px`;
     case 'weightedCenterOfMass':
-      return `centre of mass under a weight of FWHM ${px(setting.weightFwhmPx)} px`;
+      return `center of mass under a weight of FWHM ${px(setting.weightFwhmPx)} px`;
     case 'gaussianFit':
       return `Gaussian fit within ${px(setting.radiusPx)} px`;
     case 'mirrorSymmetryCenter':
-      return `centre of symmetry within ${px(setting.radiusPx)} px`;
+      return `center of symmetry within ${px(setting.radiusPx)} px`;
     case 'crossCorrelation':
       return 'cross-correlation with the template';
     case 'templateFit':

@@ -24,7 +24,10 @@ export interface PositionBoundOptions {
 
 /** The least possible error of a position, 1 sigma, px. */
 export interface PositionBound {
-  /** Least 1 sigma error of x and y that an unbiased estimator can have, px. Infinity when the image tells nothing. */
+  /**
+   * Least 1 sigma error of x and y that an unbiased estimator can have, px. Infinity when the image tells
+   * nothing.
+   */
   readonly sigmaX: number;
   /** The same along y, px. */
   readonly sigmaY: number;
@@ -33,8 +36,9 @@ export interface PositionBound {
   /** Correlation of the errors of x and y, -1 to 1; 0 for a star with a symmetry axis along x or y. */
   readonly correlationXY: number;
   /**
-   * Share by which gradients taken from the image alone may make sigmaX and sigmaY too large, by what half their order changes; they
-   * are too large by 1.5 times it at most. 0 with gradients given. Above 0.02 or so give gradients: the pixels hardly sample the star.
+   * Share by which gradients taken from the image alone may make sigmaX and sigmaY too large, by what half
+   * their order changes; they are too large by 1.5 times it at most. 0 with gradients given. Above 0.02 or so
+   * give gradients: the pixels hardly sample the star.
    */
   readonly gradientUncertainty: number;
 }
@@ -44,20 +48,22 @@ export interface PositionBound {
  *
  *   F_ab = sum over pixels of (dI/da) (dI/db) / (I + backgroundE + readNoiseE^2),   covariance >= F^-1
  *
- * (Winick 1986, J. Opt. Soc. Am. A 3, 1809; read noise as an added variance, which is exact at either end and the usual
- * approximation between). Unknowns are x and y, with `free` also the flux and a common background. No light beyond the
- * image counts: an image that cuts off the star gives the bound of that cut.
+ * (Winick 1986, J. Opt. Soc. Am. A 3, 1809; read noise as an added variance, which is exact at either end and
+ * the usual approximation between). Unknowns are x and y, with `free` also the flux and a common background.
+ * No light beyond the image counts: an image that cuts off the star gives the bound of that cut.
  *
- * From an image alone the gradients come by central differences of order 16 of its square root, which is smoother than the
- * image and loses nothing where the light fades out. For a pixel-integrated Gaussian this is right to 0.6 % at FWHM 1.8 px,
- * 0.06 % from 2.4 px on and 1e-5 from 3.5 px on, always on the large side; for sharper images give exact gradients: at 1.5 px it
- * is 2 % off, at 1.2 px 4 to 9 %. `gradientUncertainty` says so.
+ * From an image alone the gradients come by central differences of order 16 of its square root, which is
+ * smoother than the image and loses nothing where the light fades out. For a pixel-integrated Gaussian this
+ * is right to 0.6 % at FWHM 1.8 px, 0.06 % from 2.4 px on and 1e-5 from 3.5 px on, always on the large side;
+ * for sharper images give exact gradients: at 1.5 px it is 2 % off, at 1.2 px 4 to 9 %. `gradientUncertainty`
+ * says so.
  *
  * ```ts
  * const expected = renderStar({ kind: 'gaussian', fwhmPx: 3.5 }, { width: 32, height: 32, x: 15.2, y: 16, flux: 1000 })
  * const { sigmaX } = positionBound(expected, { readNoiseE: 2, backgroundE: 10 })
  * ```
- * @param expected  the star's own expected electrons per pixel, without background; non-finite pixels carry no information
+ * @param expected the star's own expected electrons per pixel, without background; non-finite pixels carry no
+ *   information
  * @throws RangeError or TypeError when the noise is negative or not a number, or the images differ in size
  */
 export function positionBound(
@@ -84,7 +90,8 @@ export function positionBound(
     differentiate(byY, light, width, height, 1, width, reach);
   }
   const all = sumInformation(light, byX, byY, empty);
-  // Unknowns: x, y, relative flux, background. One that no pixel tells of stays out: it has no bound, the others have.
+  // Unknowns: x, y, relative flux, background. One that no pixel tells of stays out: it has no bound, the
+  // others have.
   const used = [0, 1, ...(freeFlux ? [2] : []), ...(freeBackground ? [3] : [])].filter((a) => all[a * 5] > 0);
   const n = used.length;
   const matrix = Float64Array.from(
@@ -187,8 +194,8 @@ const differenceWeights = Array.from({ length: reach + 1 }, (_, n) => {
 });
 
 /**
- * Change of each pixel as the star moves along +, from  dI = 2 sqrt(I) d sqrt(I).  Near the ends of a line the order of
- * the difference is as high as fits, and one-sided in the last pixel.
+ * Change of each pixel as the star moves along +, from dI = 2 sqrt(I) d sqrt(I). Near the ends of a line the
+ * order of the difference is as high as fits, and one-sided in the last pixel.
  */
 function differentiate(
   out: Float64Array,

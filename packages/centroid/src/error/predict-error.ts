@@ -1,4 +1,7 @@
-/** What to expect of an estimator before any frame is taken: bias and error from the expected image and its noise. */
+/**
+ * What to expect of an estimator before any frame is taken: bias and error from the expected image and its
+ * noise.
+ */
 
 import { requireObject, requireOneOf } from '@holdfast/psf/numerics';
 import { type GaussianFitOptions, prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
@@ -31,7 +34,7 @@ type Expectation = Pick<
 
 type Own<Options> = Omit<Options, keyof EstimatorOptions>;
 
-/** An estimator that is neither a plain nor a thresholded centre of mass, with its own options. */
+/** An estimator that is neither a plain nor a thresholded center of mass, with its own options. */
 export type PredictFitErrorOptions = Expectation &
   (
     | ({ readonly estimator: 'weightedCenterOfMass' } & Own<WeightedOptions>)
@@ -56,12 +59,13 @@ const estimators = [
 /**
  * Bias and scatter of an estimator for a star whose expected image is known.
  *
- * Center of mass, plain or thresholded: from mean, variance and third moment of what each pixel weighs, to second order, in the whole
- * image, a fixed aperture (\`recentre: 0\`) or one that follows the star. A square window is the image cut to it.
+ * Center of mass, plain or thresholded: from mean, variance and third moment of what each pixel weighs, to
+ * second order, in the whole image, a fixed aperture (\`recenter: 0\`) or one that follows the star. A square
+ * window is the image cut to it.
  *
- * All others: the estimator itself on the expected image, whose noise it knows; to first order its mean position is what it finds
- * there, and its scatter the error that it predicts (of `mirrorSymmetryCenter` to second order). That holds while the scatter
- * is small against the blur of the star's edges.
+ * All others: the estimator itself on the expected image, whose noise it knows; to first order its mean
+ * position is what it finds there, and its scatter the error that it predicts (of `mirrorSymmetryCenter` to
+ * second order). That holds while the scatter is small against the blur of the star's edges.
  *
  * ```ts
  * const predicted = predictError(expected, {
@@ -69,8 +73,9 @@ const estimators = [
  * })
  * ```
  * @param expected  the star's own expected electrons per pixel, without background
- * @returns bias and scatter; or the estimator's failure on the expected image; or, of a center of mass, 'often-lost' (more than a
- *          tenth of the frames give no position) or 'too-uncertain' (the sum of the weights is below 2.8 times its own error)
+ * @returns bias and scatter; or the estimator's failure on the expected image; or, of a center of mass,
+ *          'often-lost' (more than a tenth of the frames give no position) or 'too-uncertain' (the sum of the
+ *          weights is below 2.8 times its own error)
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function predictError(

@@ -1,6 +1,6 @@
 /**
- * What a fit minimises. Each function goes over the pixels once: it returns the objective and fills, per pixel, the
- * `weight` of products of model derivatives and the `pull` of the data on the model, so that
+ * What a fit minimizes. Each function goes over the pixels once: it returns the objective and fills, per
+ * pixel, the `weight` of products of model derivatives and the `pull` of the data on the model, so that
  *
  *   gradient = -sum(pull dm/da),   Gauss-Newton Hessian = sum(weight dm/da dm/db)
  */
@@ -25,8 +25,8 @@ export interface FitPixels {
 }
 
 /**
- * Least variance a pixel is weighed by, e^2: below about one electron the noise is not normal, and an inverse variance
- * would let a single stray photon outweigh the star.
+ * Least variance a pixel is weighed by, e^2: below about one electron the noise is not normal, and an inverse
+ * variance would let a single stray photon outweigh the star.
  */
 const leastVariance = 1;
 
@@ -63,9 +63,10 @@ export function fillInverseVariance({ model, weight }: FitPixels, { count, empty
 }
 
 /**
- * Half the Poisson deviance, sum(mu - d + d ln(d / mu)), with  d = electrons + background + backgroundE + R^2  against
- * mu = model + the same: a normal read noise of variance R^2 is taken for a Poisson one of mean R^2 (Snyder, Hammoud &
- * White 1993, J. Opt. Soc. Am. A 10, 1014; from memory). Right to second order, and exact for R = 0.
+ * Half the Poisson deviance, sum(mu - d + d ln(d / mu)), with d = electrons + background + backgroundE + R^2
+ * against mu = model + the same: a normal read noise of variance R^2 is taken for a Poisson one of mean R^2
+ * (Snyder, Hammoud & White 1993, J. Opt. Soc. Am. A 10, 1014; from memory). Right to second order, and exact
+ * for R = 0.
  */
 export function weighByLikelihood(
   { model, weight, pull }: FitPixels,

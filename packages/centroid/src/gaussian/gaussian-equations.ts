@@ -3,8 +3,9 @@
  *
  *   m(column, row) = flux * X(column) * Y(row) + background
  *
- * with pixel-integrated profiles X, Y (pixel-gaussian.ts). Every derivative of it is a product of a column part and a row
- * part, so that the loops over pixels sum column parts along a row, and the row parts are multiplied in once per row.
+ * with pixel-integrated profiles X, Y (pixel-gaussian.ts). Every derivative of it is a product of a column
+ * part and a row part, so that the loops over pixels sum column parts along a row, and the row parts are
+ * multiplied in once per row.
  */
 
 import type { PixelList } from '../pixels/valid-pixels.ts';
@@ -15,8 +16,8 @@ export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5 
 export const modelUnknowns = 6;
 
 /**
- * Places in matrices over the unknowns, 6 * 6 and row-major, of which only the lower triangle is filled. Each is named for
- * its row and column: x, y, s = sigmaX, t = sigmaY, f = flux, b = background.
+ * Places in matrices over the unknowns, 6 * 6 and row-major, of which only the lower triangle is filled. Each
+ * is named for its row and column: x, y, s = sigmaX, t = sigmaY, f = flux, b = background.
  */
 const at = {
   xx: 0,
@@ -73,7 +74,10 @@ export function lightShare(list: PixelList, { columns, rows }: ModelProfiles): n
   return sum;
 }
 
-/** Sums over some columns (or rows) of the profile g, its derivatives x by position and s by width, and their products. */
+/**
+ * Sums over some columns (or rows) of the profile g, its derivatives x by position and s by width, and their
+ * products.
+ */
 interface AxisSums {
   n: number;
   g: number;
@@ -110,7 +114,8 @@ export function sumProducts(
     const from = column[start] - left;
     const to = column[end - 1] + 1 - left;
     if (weight === undefined && to - from === end - start) {
-      // Without weights and gaps, rows of equal extent are summed at once: the cost grows with the sides, not the area.
+      // Without weights and gaps, rows of equal extent are summed at once: the cost grows with the sides, not
+      // the area.
       if (isRectangle) next = bottom + 1;
       else while (next <= bottom && hasExtent(list, next, from, to)) next++;
       sumAxis(onColumns, columns, from, to);
@@ -153,7 +158,10 @@ function addProducts(out: Float64Array, c: AxisSums, r: AxisSums, flux: number):
   out[at.bb] += c.n * r.n;
 }
 
-/** Sums over the entries `from` to `to` - 1 of a profile. They are kept in local variables, which is twice as fast. */
+/**
+ * Sums over the entries `from` to `to` - 1 of a profile. They are kept in local variables, which is twice as
+ * fast.
+ */
 function sumAxis(
   out: AxisSums,
   { share, byPosition, bySigma }: PixelProfile,
@@ -254,10 +262,11 @@ function setSums(
 }
 
 /**
- * gradient[a] = -sum(pull dm/da), and  hessian[a, b] -= sum(pull d^2 m/da db)  where it is given. Without `pull` the residual
- * value - m of each pixel pulls.
+ * gradient[a] = -sum(pull dm/da), and hessian[a, b] -= sum(pull d^2 m/da db) where it is given. Without
+ * `pull` the residual value - m of each pixel pulls.
  *
- * The second derivative by a position need not be summed: a Gaussian solves the heat equation, dm/dsigma = sigma d^2 m/dx^2.
+ * The second derivative by a position need not be summed: a Gaussian solves the heat equation, dm/dsigma =
+ * sigma d^2 m/dx^2.
  *
  * @returns half the sum of squared residuals, without `pull`
  */
@@ -373,7 +382,9 @@ export function sumPulls(
   return squares / 2;
 }
 
-/** End of the neighboring columns that begin at entry k of a row which ends at `end`: most rows are one run. */
+/**
+ * End of the neighboring columns that begin at entry k of a row which ends at `end`: most rows are one run.
+ */
 function endOfRun(column: Int32Array, k: number, end: number): number {
   if (column[end - 1] - column[k] === end - 1 - k) return end;
   let next = k + 1;

@@ -24,10 +24,10 @@ import { sizeOf } from '../pixels/image-view.ts';
 import {
   type ApertureOptions,
   apertureOptionNames,
-  recentringGain,
-  resolveRecentre,
+  recenteringGain,
+  resolveRecenter,
   settledPx,
-} from '../pixels/recentring.ts';
+} from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { type FitWeighting, fitWeightings } from './fit-weighting.ts';
 import { modelUnknowns, place } from './gaussian-equations.ts';
@@ -51,8 +51,8 @@ export interface GaussianFitOptions extends ApertureOptions {
   /** Converged when no unknown moves by more than this times its scale (width, flux). Default 1e-6. */
   readonly tolerance?: number;
   /**
-   * Least share of the fitted light that must fall on the pixels used, from 0 to 1; with less the star is 'clipped'. Default 0.5. Less
-   * will do where a saturated middle is masked: the flanks tell the position.
+   * Least share of the fitted light that must fall on the pixels used, from 0 to 1; with less the star is
+   * 'clipped'. Default 0.5. Less will do where a saturated middle is masked: the flanks tell the position.
    */
   readonly leastLightShare?: number;
 }
@@ -80,7 +80,10 @@ export const gaussianFitDefaults = {
 /** Unknowns of the fit, by the name of the result they stand for. */
 export type GaussianUnknown = 'x' | 'y' | 'fwhmPx' | 'fwhmXPx' | 'fwhmYPx' | 'flux' | 'backgroundE';
 
-/** What a Gaussian fit finds beside the position. `flux` is that of the whole Gaussian, also beyond the pixels used. */
+/**
+ * What a Gaussian fit finds beside the position. `flux` is that of the whole Gaussian, also beyond the pixels
+ * used.
+ */
 export interface GaussianLocated extends Located {
   /** Full width at half maximum, px: the geometric mean of both axes. */
   readonly fwhmPx: number;
@@ -90,7 +93,9 @@ export interface GaussianLocated extends Located {
   readonly fwhmYPx: number;
   /** Electrons per pixel under the star, at its position, `background` included. */
   readonly backgroundE: number;
-  /** Predicted covariance of the fitted unknowns, row-major in their order. Present when `noise` was given. */
+  /**
+   * Predicted covariance of the fitted unknowns, row-major in their order. Present when `noise` was given.
+   */
   readonly covariance?: { readonly unknowns: readonly GaussianUnknown[]; readonly values: Float64Array };
 }
 
@@ -100,31 +105,33 @@ const roughTolerance = 1e-2;
 /**
  * Position of a star by a fit of  flux * Gaussian + background,  the Gaussian integrated over each pixel.
  *
- * Unknowns: x, y, width (two for 'elliptical', along the image axes), flux and background. The start is where the smoothed
- * light exceeds half its peak, or `guess`; with `radiusPx` only the pixels around it are fitted, again around the position
- * found until that settles. Weighting:
- * - 'none': least squares. The photon noise of the bright pixels counts too much: for a Gaussian star without background
- *   the variance is 16/9 of the least possible (Mortensen et al. 2010, Nat. Methods 7, 377); against a strong background
- *   it is the least possible. Asks for no noise model.
- * - 'noise': weights from the noise that the unweighted fit implies, held. Near the bound at more than a few electrons a
- *   pixel.
+ * Unknowns: x, y, width (two for 'elliptical', along the image axes), flux and background. The start is where
+ * the smoothed light exceeds half its peak, or `guess`; with `radiusPx` only the pixels around it are fitted,
+ * again around the position found until that settles. Weighting:
+ * - 'none': least squares. The photon noise of the bright pixels counts too much: for a Gaussian star without
+ *   background the variance is 16/9 of the least possible (Mortensen et al. 2010, Nat. Methods 7, 377);
+ *   against a strong background it is the least possible. Asks for no noise model.
+ * - 'noise': weights from the noise that the unweighted fit implies, held. Near the bound at more than a few
+ *   electrons per pixel.
  * - 'likelihood': maximum likelihood of Poisson counts with read noise; reaches the bound.
- * On a star that is not Gaussian (a ring, a comet) all three have a position of their own: on a symmetric ring its centre.
- * Fit a ring that is wide for its blur with a known background (`fitBackground: false`): a free one trades against an ever
- * wider Gaussian, and the fit ends as 'not-converged'.
+ * On a star that is not Gaussian (a ring, a comet) all three have a position of their own: on a symmetric
+ * ring its center. Fit a ring that is wide for its blur with a known background (`fitBackground: false`): a
+ * free one trades against an ever wider Gaussian, and the fit ends as 'not-converged'.
  *
- * Predicted error: the covariance A^-1 B A^-1 of the estimate under the noise model, with A the Hessian of what is
- * minimised and B the variance of its gradient. First order: good while sigmaX is well below the width.
+ * Predicted error: the covariance A^-1 B A^-1 of the estimate under the noise model, with A the Hessian of
+ * what is minimized and B the variance of its gradient. First order: good while sigmaX is well below the
+ * width.
  *
  * ```ts
  * const found = gaussianFit(stamp, { noise: { readNoiseE: 1.5 }, weighting: 'likelihood' })
  * if (found.ok) console.log(found.x, found.sigmaX, found.fwhmPx)
  * ```
- * @returns position in px with width and background; or 'too-few-pixels' (not more than unknowns), 'saturated',
- *          'no-flux' (nothing above the level, or fitted flux <= 0), 'not-converged' (iteration limit, or the width fell to
- *          0.1 px or rose to twice the window), 'outside', 'clipped' (half of the fitted light beyond the pixels used),
- *          'too-faint'
- * @throws RangeError or TypeError naming the option that is out of range, or when a weighting lacks its `noise`
+ * @returns position in px with width and background; or 'too-few-pixels' (not more than unknowns),
+ *          'saturated', 'no-flux' (nothing above the level, or fitted flux <= 0), 'not-converged' (iteration
+ *          limit, or the width fell to 0.1 px or rose to twice the window), 'outside', 'clipped' (half of the
+ *          fitted light beyond the pixels used), 'too-faint'
+ * @throws RangeError or TypeError naming the option that is out of range, or when a weighting lacks its
+ *   `noise`
  */
 export function gaussianFit(image: Image, options: GaussianFitOptions = {}): GaussianLocated | NotLocated {
   return prepareGaussianFit(sizeOf(image), options)(image);
@@ -138,14 +145,14 @@ export function prepareGaussianFit(
   requireNames('options', options, optionNames);
   const resolved = resolveOptions(size, options);
   const fit = resolveFit(options);
-  const { free, names, recentre } = fit;
+  const { free, names, recenter } = fit;
   const { hasNoise, minSnr, radiusPx } = resolved;
   const hasAperture = radiusPx < Infinity;
   const n = names.length;
   const window = new StarWindow(resolved, n + 1);
   const problem = new GaussianProblem(window.list, resolved.size.width, resolved.size.height, free);
   const { model } = problem;
-  const minimise = prepareLevenbergMarquardt(n);
+  const minimize = prepareLevenbergMarquardt(n);
   const unknowns = new Float64Array(n);
   /** Where the window lies, and how many minimizations and iterations this image has taken. */
   const at = { x: 0, y: 0, passes: 0, iterations: 0 };
@@ -171,19 +178,21 @@ export function prepareGaussianFit(
     return true;
   };
 
-  /** Minimize from where `model` is; whether it converged. A weighted fit begins with a rough unweighted one. */
-  const minimiseHere = (): boolean => {
+  /**
+   * Minimize from where `model` is; whether it converged. A weighted fit begins with a rough unweighted one.
+   */
+  const minimizeHere = (): boolean => {
     problem.begin(unknowns);
     if (fit.weighting !== 'none') {
       if (at.passes === 0) {
-        const near = minimise(unknowns, problem, { ...fit.limits, tolerance: roughTolerance });
+        const near = minimize(unknowns, problem, { ...fit.limits, tolerance: roughTolerance });
         at.iterations += near.iterations;
         if (near.status !== 'converged') return false;
       }
       if (fit.weighting === 'noise') problem.useVariance(unknowns);
       else problem.useLikelihood();
     }
-    const end = minimise(unknowns, problem, fit.limits);
+    const end = minimize(unknowns, problem, fit.limits);
     at.iterations += end.iterations;
     at.passes++;
     return end.status === 'converged';
@@ -192,11 +201,11 @@ export function prepareGaussianFit(
   /** Covariance of the unknowns, with what a window that follows the star adds. */
   const covarianceHere = (backgroundSigma: number): Float64Array | undefined => {
     const values = problem.covariance(unknowns, backgroundSigma);
-    if (values === undefined || !hasAperture || recentre === 0) return values;
+    if (values === undefined || !hasAperture || recenter === 0) return values;
     window.lay(at.x, at.y, radiusPx + 0.5);
     const follow = problem.follow(unknowns, at.x, at.y, radiusPx);
-    scaleUnknown(values, n, free[place.x], recentringGain(follow.x));
-    scaleUnknown(values, n, free[place.y], recentringGain(follow.y));
+    scaleUnknown(values, n, free[place.x], recenteringGain(follow.x));
+    scaleUnknown(values, n, free[place.y], recenteringGain(follow.y));
     return values;
   };
 
@@ -209,14 +218,14 @@ export function prepareGaussianFit(
     at.passes = 0;
     at.iterations = 0;
     for (;;) {
-      const converged = minimiseHere();
+      const converged = minimizeHere();
       if (at.passes === 0) return notLocated('not-converged');
       const { x, y, share } = problem.finish(unknowns);
       if (!(model[place.flux] > 0)) return notLocated('no-flux');
       if (!converged || problem.atWidthLimit(unknowns)) return notLocated('not-converged');
       if (!window.holds(x, y)) return notLocated('outside');
       const hasSettled = (x - at.x) ** 2 + (y - at.y) ** 2 < settledPx * settledPx;
-      if (!hasAperture || at.passes > recentre || hasSettled) return result(x, y, share);
+      if (!hasAperture || at.passes > recenter || hasSettled) return result(x, y, share);
       const refusalHere = placeWindow(x, y);
       if (refusalHere !== undefined) return refusalHere;
       model[place.x] = x;
@@ -304,7 +313,7 @@ function resolveFit(options: GaussianFitOptions) {
   return {
     weighting,
     fitBackground,
-    recentre: resolveRecentre(options),
+    recenter: resolveRecenter(options),
     leastLightShare: requireWithin(
       'leastLightShare',
       options.leastLightShare ?? gaussianFitDefaults.leastLightShare,

@@ -1,10 +1,10 @@
 /**
- * The Gaussian fit as a problem for the minimiser: which of the model's six unknowns are free, in star-centred
- * coordinates, and the covariance at the end.
+ * The Gaussian fit as a problem for the minimizer: which of the model's six unknowns are free, in
+ * star-centered coordinates, and the covariance at the end.
  */
 
 import { invertSymmetric, type Problem, sandwich } from '@holdfast/psf/numerics';
-import type { Follow } from '../pixels/recentring.ts';
+import type { Follow } from '../pixels/recentering.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import {
   type FitPixels,
@@ -34,7 +34,7 @@ export class GaussianProblem implements Problem {
   readonly upper: Float64Array;
   /** All six unknowns of the model; x and y from the origin of `begin`. */
   readonly model = new Float64Array(modelUnknowns);
-  /** Set between runs: what to minimise. */
+  /** Set between runs: what to minimize. */
   weighting: FitWeighting = 'none';
 
   readonly #free: Int8Array;
@@ -43,7 +43,10 @@ export class GaussianProblem implements Problem {
   readonly #profiles: ModelProfiles;
   readonly #gradient = new Float64Array(modelUnknowns);
   readonly #products = new Float64Array(modelUnknowns * modelUnknowns);
-  /** Entries of the lower triangle over all six unknowns, and where in the matrix over the free ones each is added. */
+  /**
+   * Entries of the lower triangle over all six unknowns, and where in the matrix over the free ones each is
+   * added.
+   */
   readonly #from: Int32Array;
   readonly #to: Int32Array;
   /** Inverse Hessian of the last covariance. */
@@ -218,10 +221,10 @@ export class GaussianProblem implements Problem {
   }
 
   /**
-   * Covariance of the free unknowns at `unknowns`:  A^-1 B A^-1  with A the full Hessian of the objective and
-   * B = sum(pull' pull'^T) the variance of its gradient under the noise model (the "sandwich" of Huber 1967 and White
-   * 1982). It holds for weights that do not match the noise, and for stars that are not Gaussian. The error of a
-   * background level that was taken off and is not fitted is added.
+   * Covariance of the free unknowns at `unknowns`: A^-1 B A^-1 with A the full Hessian of the objective and B
+   * = sum(pull' pull'^T) the variance of its gradient under the noise model (the "sandwich" of Huber 1967 and
+   * White 1982). It holds for weights that do not match the noise, and for stars that are not Gaussian. The
+   * error of a background level that was taken off and is not fitted is added.
    *
    * @returns undefined when the unknowns are not all determined by the data
    */
@@ -256,10 +259,11 @@ export class GaussianProblem implements Problem {
   }
 
   /**
-   * How far the position follows when the aperture's centre moves by 1 px: what the light on the rim pulls, through the
-   * inverse Hessian of the covariance taken before. The list must hold the pixels out to half a pixel beyond the rim.
+   * How far the position follows when the aperture's center moves by 1 px: what the light on the rim pulls,
+   * through the inverse Hessian of the covariance taken before. The list must hold the pixels out to half a
+   * pixel beyond the rim.
    */
-  follow(unknowns: Float64Array, centreX: number, centreY: number, radiusPx: number): Follow {
+  follow(unknowns: Float64Array, centerX: number, centerY: number, radiusPx: number): Follow {
     const inverse = this.#inverse;
     if (inverse === undefined) return { x: 0, y: 0 };
     const list = this.#list;
@@ -268,10 +272,10 @@ export class GaussianProblem implements Problem {
     if (this.weighting === 'noise') fillInverseVariance(this.#pixels, list);
     this.#weigh();
     const inner2 = Math.max(0, radiusPx - 0.5) ** 2;
-    const along = (centre: number, places: Int32Array, unknown: number): number => {
+    const along = (center: number, places: Int32Array, unknown: number): number => {
       for (let k = 0; k < list.count; k++) {
-        const r2 = (list.column[k] - centreX) ** 2 + (list.row[k] - centreY) ** 2;
-        scratch[k] = r2 < inner2 ? 0 : (pull[k] * (places[k] - centre)) / Math.sqrt(r2);
+        const r2 = (list.column[k] - centerX) ** 2 + (list.row[k] - centerY) ** 2;
+        scratch[k] = r2 < inner2 ? 0 : (pull[k] * (places[k] - center)) / Math.sqrt(r2);
       }
       this.#sumGradient(scratch);
       let shift = 0;
@@ -279,7 +283,7 @@ export class GaussianProblem implements Problem {
         if (this.#free[a] >= 0) shift -= inverse[unknown * this.n + this.#free[a]] * this.#gradient[a];
       return shift;
     };
-    return { x: along(centreX, list.column, 0), y: along(centreY, list.row, 1) };
+    return { x: along(centerX, list.column, 0), y: along(centerY, list.row, 1) };
   }
 
   #weigh(): number {

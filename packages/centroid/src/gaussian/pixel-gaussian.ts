@@ -1,12 +1,15 @@
 /**
- * A Gaussian integrated over pixels, along one axis: share of the light in each column (or row), and its derivatives with
- * respect to position and width. A circular or axis-aligned Gaussian on pixels is the product of two such profiles.
+ * A Gaussian integrated over pixels, along one axis: share of the light in each column (or row), and its
+ * derivatives with respect to position and width. A circular or axis-aligned Gaussian on pixels is the
+ * product of two such profiles.
  *
  *   g(i) = Phi(b) - Phi(a),   a, b = (i -+ 1/2 - position) / sigma
  */
 import { normalInto } from '@holdfast/psf/numerics';
 
-/** Profile over neighbouring pixels with its derivatives; only the first `length` entries asked for are meant. */
+/**
+ * Profile over neighboring pixels with its derivatives; only the first `length` entries asked for are meant.
+ */
 export interface PixelProfile {
   /** g: share of the light. */
   readonly share: Float64Array;
@@ -32,8 +35,8 @@ export function createPixelProfile(length: number): PixelProfile {
 const normal = new Float64Array(2);
 
 /**
- * Fill a profile for the `length` pixels whose centres lie at first, first + 1, ... With u an edge of a pixel and
- * p = exp(-u^2 / 2) / (sqrt(2 pi) sigma):
+ * Fill a profile for the `length` pixels whose centers lie at first, first + 1, ... With u an edge of a pixel
+ * and p = exp(-u^2 / 2) / (sqrt(2 pi) sigma):
  *
  *   dPhi/dx = -p,   dPhi/dsigma = -u p,
  *   d^2 Phi/dx dsigma = (1 - u^2) p / sigma,   d^2 Phi/dsigma^2 = (2 u - u^3) p / sigma
@@ -75,7 +78,7 @@ export function fillProfile(
   }
 }
 
-/** Share of the light on the pixels from the one centred at `first` to the one at `last`. */
+/** Share of the light on the pixels from the one centered at `first` to the one at `last`. */
 export function shareBetween(first: number, last: number, position: number, sigma: number): number {
   normalInto(normal, (first - 0.5 - position) / sigma);
   const below = normal[0];

@@ -35,11 +35,16 @@ export interface GuideStarOptions {
   readonly size: ImageSize;
   /** How the star is measured. Default 'thresholdedCenterOfMass'. */
   readonly method?: GuideMethod;
-  /** Side of the square around the star that is measured, px, from 9 to 1024: the ring and some 3 px of sky about it. */
+  /**
+   * Side of the square around the star that is measured, px, from 9 to 1024: the ring and some 3 px of sky
+   * about it.
+   */
   readonly windowPx: number;
   /** Noise of the frames, whose background is still in them. */
   readonly noise: Noise;
-  /** Where the star is at first, px. Default: the star of the most light in the first frame that shows one. */
+  /**
+   * Where the star is at first, px. Default: the star of the most light in the first frame that shows one.
+   */
   readonly at?: Position;
   /** Pixels at or above this value make the star `saturated`, electrons. Default: none. */
   readonly saturationE?: number;
@@ -51,7 +56,9 @@ export interface GuideStarOptions {
 
 /** What a frame tells. The same object for every frame: copy what is to be kept. */
 export interface GuideStarReading {
-  /** Whether the star was measured on this frame. If not, position and errors are those of the frame before. */
+  /**
+   * Whether the star was measured on this frame. If not, position and errors are those of the frame before.
+   */
   ok: boolean;
   /** Why not; undefined when it was. */
   reason: FailureReason | 'not-found' | undefined;
@@ -67,7 +74,9 @@ export interface GuideStarReading {
   flux: number;
   /** Light over its own error. */
   snr: number;
-  /** Mean diameter of the star's light above 2 sigma of a pixel, px: 2/3 of the outer diameter of a full disc. */
+  /**
+   * Mean diameter of the star's light above 2 sigma of a pixel, px: 2/3 of the outer diameter of a full disc.
+   */
   diameterPx: number;
   /** Change of that diameter per frame, px, over the last frames; 0 until there are three. */
   diameterTrendPx: number;
@@ -101,7 +110,10 @@ const optionNames: NamesOf<GuideStarOptions> = {
   trendFrames: true,
 };
 
-/** Least SNR of a star that is followed: above a threshold, noise alone reached 6.3 in 400 empty windows (measured). */
+/**
+ * Least SNR of a star that is followed: above a threshold, noise alone reached 6.3 in 400 empty windows
+ * (measured).
+ */
 const leastSnr = 8;
 
 /** Threshold of the light that counts for the diameter, in sigmas of an empty pixel. */
@@ -113,10 +125,11 @@ const medianError = 1.2533141373155003;
 /**
  * Follow one star from frame to frame.
  *
- * A star counts from an SNR of 8 on. The window is laid on the star's last place, its border gives the background (median), and the method measures the star in
- * it. A star that is not measured is looked for with `locateStar` within `searchPx` of its last place; the nearest one takes
- * its part, and its position counts from the frame on which it is found. Positions of 'runningTemplate' are relative:
- * all may be off by the same amount, which a loop takes into its set point.
+ * A star counts from an SNR of 8 on. The window is laid on the star's last place, its border gives the
+ * background (median), and the method measures the star in it. A star that is not measured is looked for with
+ * `locateStar` within `searchPx` of its last place; the nearest one takes its part, and its position counts
+ * from the frame on which it is found. Positions of 'runningTemplate' are relative: all may be off by the
+ * same amount, which a loop takes into its set point.
  *
  * ```ts
  * const star = prepareGuideStar({ size: { width: 640, height: 480 }, windowPx: 33, noise: { readNoiseE: 1.5 } })

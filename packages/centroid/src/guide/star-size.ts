@@ -1,6 +1,9 @@
 /** How wide the light of a star is, and how that changes: of a ring that grows, the focus moves away. */
 
-/** Mean diameter of the light above a threshold about a place, px: twice the mean distance. 0 when there is none. */
+/**
+ * Mean diameter of the light above a threshold about a place, px: twice the mean distance. 0 when there is
+ * none.
+ */
 export function lightDiameter(
   pixels: Float64Array,
   side: number,
@@ -25,7 +28,9 @@ export function lightDiameter(
   return light > 0 ? (2 * moment) / light : 0;
 }
 
-/** A straight line through the last values of a series, one per frame; frames without a value are left out. */
+/**
+ * A straight line through the last values of a series, one per frame; frames without a value are left out.
+ */
 export class SizeTrend {
   /** Change per frame; 0 until there are three values. */
   slope = 0;

@@ -1,6 +1,6 @@
 /** How the center of mass follows its aperture, by the whole pixels that come and go. */
 import type { Moments } from '../pixels/aperture-sums.ts';
-import type { Follow } from '../pixels/recentring.ts';
+import type { Follow } from '../pixels/recentering.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import type { Aperture, MomentErrors, PixelWeights } from './moments.ts';
 
@@ -13,18 +13,19 @@ const leastStepPx = 0.02;
 /** Trial step over the error of the position: what noise does to the aperture is of this size. */
 const stepPerSigma = 2;
 
-/** How large a follow is in practice: a star's light thins out towards the rim. */
+/** How large a follow is in practice: a star's light thins out toward the rim. */
 const usualFollow = 0.4;
 
 /**
- * Overwrite \`out\` with the shift of the position per shift of the aperture: the weight of the pixels that come and go when it
- * moves by some errors of the position either way, by their moment. Errors of an aperture that is centered again and again on the
- * position found grow by 1 / (1 - follow).
+ * Overwrite \`out\` with the shift of the position per shift of the aperture: the weight of the pixels that
+ * come and go when it moves by some errors of the position either way, by their moment. Errors of an aperture
+ * that is centered again and again on the position found grow by 1 / (1 - follow).
  *
- * The weights of one frame carry noise, whose own follow N' has a variance V. It does not widen the errors: places where a
- * random function meets c = N(c) are distributed as N itself (Kac's and Rice's formula for the zeros of c - N(c); derived). But
- * the aperture comes to rest rather where N' < 0, on average at -V. So V is added back, and the rest is shrunk by
- * u^2 / (u^2 + V), u = the usual follow. (Measured: pulls of 1.05 instead of 1.14 to 1.24 at SNR 10.)
+ * The weights of one frame carry noise, whose own follow N' has a variance V. It does not widen the errors:
+ * places where a random function meets c = N(c) are distributed as N itself (Kac's and Rice's formula for the
+ * zeros of c - N(c); derived). But the aperture comes to rest rather where N' < 0, on average at -V. So V is
+ * added back, and the rest is shrunk by u^2 / (u^2 + V), u = the usual follow. (Measured: pulls of 1.05
+ * instead of 1.14 to 1.24 at SNR 10.)
  *
  * @param list        the pixels out to \`largestStepPx\` beyond the rim
  * @param isExpected  the weights are expected ones, without noise
@@ -35,7 +36,7 @@ export function sumFollow(
   { varianceX, varianceY }: MomentErrors,
   { count, column, row }: PixelList,
   { weight, variance }: PixelWeights,
-  { centreX, centreY, radiusPx }: Aperture,
+  { centerX, centerY, radiusPx }: Aperture,
   isExpected: boolean,
 ): void {
   const stepX = stepFor(varianceX);
@@ -48,8 +49,8 @@ export function sumFollow(
   let noiseX = 0;
   let noiseY = 0;
   for (let k = 0; k < count; k++) {
-    const rx = column[k] - centreX;
-    const ry = row[k] - centreY;
+    const rx = column[k] - centerX;
+    const ry = row[k] - centerY;
     const r2 = rx * rx + ry * ry;
     // Within the aperture moved one way, less within the aperture moved the other way.
     const isNewX = +(r2 - 2 * rx * stepX <= beyondX) - +(r2 + 2 * rx * stepX <= beyondX);

@@ -1,4 +1,7 @@
-/** The course of every centre-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted error. */
+/**
+ * The course of every center-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted
+ * error.
+ */
 
 import { noApertureSums, noMomentCut } from '../pixels/aperture-sums.ts';
 import {
@@ -12,10 +15,10 @@ import { resolveOptions } from '../pixels/estimator-options.ts';
 import {
   type ApertureOptions,
   type Follow,
-  recentringGain,
-  resolveRecentre,
+  recenteringGain,
+  resolveRecenter,
   settledPx,
-} from '../pixels/recentring.ts';
+} from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import { largestStepPx, sumFollow } from './follow.ts';
@@ -45,8 +48,8 @@ export interface MomentWeights {
   /** Fill in what the listed pixels weigh in this frame, with the variance of that over frames. */
   fillWeights(out: PixelWeights, list: PixelList, threshold: number): void;
   /**
-   * Fill in the moments of the light that one empty pixel of this noise adds. A star must stand out of the empty pixels' light,
-   * which a threshold leaves with a mean. Default: none in the mean.
+   * Fill in the moments of the light that one empty pixel of this noise adds. A star must stand out of the
+   * empty pixels' light, which a threshold leaves with a mean. Default: none in the mean.
    */
   readonly emptyLight?: (out: PixelMoments, sigma: number, threshold: number) => void;
 }
@@ -57,7 +60,7 @@ export function prepareMomentEstimator(
   weights: MomentWeights,
 ): PreparedEstimator {
   const resolved = resolveOptions(size, options);
-  const recentre = resolveRecentre(options);
+  const recenter = resolveRecenter(options);
   const { width, height } = resolved.size;
   const { radiusPx, hasNoise, fixedVariance, predictsError, minSnr } = resolved;
   const hasAperture = radiusPx < Infinity;
@@ -68,13 +71,13 @@ export function prepareMomentEstimator(
   const errors = noMomentErrors();
   const follow: Follow = { x: 0, y: 0 };
   const empty = noPixelMoments();
-  const isFollowing = hasAperture && recentre > 0;
+  const isFollowing = hasAperture && recenter > 0;
   let pixels: PixelWeights | undefined;
 
   /** The moments of the aperture about a place, or why the star cannot be measured there. */
   const sum = (x: number, y: number): NotLocated | undefined => {
-    cut.centreX = x;
-    cut.centreY = y;
+    cut.centerX = x;
+    cut.centerY = y;
     cut.originX = hasAperture ? Math.round(x) : width >> 1;
     cut.originY = hasAperture ? Math.round(y) : height >> 1;
     if (!window.sumMoments(sums, cut)) {
@@ -96,21 +99,21 @@ export function prepareMomentEstimator(
 
     let x = window.startX;
     let y = window.startY;
-    let centreX = x;
-    let centreY = y;
+    let centerX = x;
+    let centerY = y;
     let iterations = 0;
     for (;;) {
-      centreX = x;
-      centreY = y;
+      centerX = x;
+      centerY = y;
       iterations++;
-      const refusal = sum(centreX, centreY);
+      const refusal = sum(centerX, centerY);
       if (refusal !== undefined) return refusal;
       if (!(sums.total > cancellation * sums.size && sums.light > 0)) return notLocated('no-flux');
       x = sums.x;
       y = sums.y;
       if (!window.holds(x, y)) return notLocated('outside');
-      if (!hasAperture || iterations > recentre) break;
-      if ((x - centreX) ** 2 + (y - centreY) ** 2 < settledPx * settledPx) break;
+      if (!hasAperture || iterations > recenter) break;
+      if ((x - centerX) ** 2 + (y - centerY) ** 2 < settledPx * settledPx) break;
     }
     if (hasAperture && clippedFraction(x, y, radiusPx, width, height) > maxApertureClipped)
       return notLocated('clipped');
@@ -125,13 +128,13 @@ export function prepareMomentEstimator(
     if (!predictsError) return { ok: true, x, y, flux: sums.light, snr, iterations };
 
     pixels ??= createPixelWeights(width * height);
-    const aperture = { centreX, centreY, radiusPx };
-    window.lay(centreX, centreY, isFollowing ? radiusPx + largestStepPx : radiusPx);
+    const aperture = { centerX, centerY, radiusPx };
+    window.lay(centerX, centerY, isFollowing ? radiusPx + largestStepPx : radiusPx);
     weights.fillWeights(pixels, list, threshold);
     sumMomentErrors(errors, sums, list, pixels, aperture);
     if (isFollowing) sumFollow(follow, sums, errors, list, pixels, aperture, false);
-    const gainX = recentringGain(follow.x);
-    const gainY = recentringGain(follow.y);
+    const gainX = recenteringGain(follow.x);
+    const gainY = recenteringGain(follow.y);
     const sigmaX = gainX * Math.sqrt(errors.varianceX + (errors.perBackgroundX * common) ** 2);
     const sigmaY = gainY * Math.sqrt(errors.varianceY + (errors.perBackgroundY * common) ** 2);
     return { ok: true, x, y, flux: sums.light, sigmaX, sigmaY, snr, iterations };
@@ -140,25 +143,25 @@ export function prepareMomentEstimator(
 
 /** Share of the pixels of an aperture that lie beyond the image. */
 function clippedFraction(
-  centreX: number,
-  centreY: number,
+  centerX: number,
+  centerY: number,
   radiusPx: number,
   width: number,
   height: number,
 ): number {
   if (
-    centreX - radiusPx > -1 &&
-    centreX + radiusPx < width &&
-    centreY - radiusPx > -1 &&
-    centreY + radiusPx < height
+    centerX - radiusPx > -1 &&
+    centerX + radiusPx < width &&
+    centerY - radiusPx > -1 &&
+    centerY + radiusPx < height
   )
     return 0;
   let all = 0;
   let inside = 0;
-  for (let y = Math.ceil(centreY - radiusPx); y <= centreY + radiusPx; y++) {
-    const halfChord = Math.sqrt(Math.max(0, radiusPx * radiusPx - (y - centreY) ** 2));
-    const from = Math.ceil(centreX - halfChord);
-    const to = Math.floor(centreX + halfChord);
+  for (let y = Math.ceil(centerY - radiusPx); y <= centerY + radiusPx; y++) {
+    const halfChord = Math.sqrt(Math.max(0, radiusPx * radiusPx - (y - centerY) ** 2));
+    const from = Math.ceil(centerX - halfChord);
+    const to = Math.floor(centerX + halfChord);
     all += Math.max(0, to - from + 1);
     if (y >= 0 && y < height) inside += Math.max(0, Math.min(to, width - 1) - Math.max(from, 0) + 1);
   }

@@ -1,11 +1,13 @@
-/** First moments of a list of pixels and their first-order errors: what all center-of-mass estimators share. */
+/**
+ * First moments of a list of pixels and their first-order errors: what all center-of-mass estimators share.
+ */
 
 import type { ApertureSums, MomentCut, Moments } from '../pixels/aperture-sums.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 
 /**
- * Moments with weight  v - offset  where v > threshold, else 0. A threshold of -Infinity and an offset of 0 are the plain
- * centre of mass.
+ * Moments with weight v - offset where v > threshold, else 0. A threshold of -Infinity and an offset of 0 are
+ * the plain center of mass.
  */
 export function sumMoments(
   out: ApertureSums,
@@ -76,8 +78,8 @@ export function createPixelWeights(capacity: number): PixelWeights {
 
 /** Where an aperture stands, px. Infinite: the whole list. */
 export interface Aperture {
-  readonly centreX: number;
-  readonly centreY: number;
+  readonly centerX: number;
+  readonly centerY: number;
   readonly radiusPx: number;
 }
 
@@ -108,7 +110,7 @@ export function sumMomentErrors(
   { x, y, total }: Moments,
   { count, column, row }: PixelList,
   { variance, slope }: PixelWeights,
-  { centreX, centreY, radiusPx }: Aperture,
+  { centerX, centerY, radiusPx }: Aperture,
 ): void {
   const radius2 = radiusPx * radiusPx;
   let xx = 0;
@@ -116,8 +118,8 @@ export function sumMomentErrors(
   let byX = 0;
   let byY = 0;
   for (let k = 0; k < count; k++) {
-    const rx = column[k] - centreX;
-    const ry = row[k] - centreY;
+    const rx = column[k] - centerX;
+    const ry = row[k] - centerY;
     if (rx * rx + ry * ry > radius2) continue;
     const dx = column[k] - x;
     const dy = row[k] - y;

@@ -1,4 +1,7 @@
-/** Four quadrants and which of them gets more light: the simplest of all position sensors, here for comparison. */
+/**
+ * Four quadrants and which of them gets more light: the simplest of all position sensors, here for
+ * comparison.
+ */
 
 import { type NamesOf, requireInteger, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import {
@@ -19,15 +22,16 @@ export interface QuadCellOptions extends EstimatorOptions {
   /** Full width at half maximum of the star that the cell is calibrated for, px. */
   readonly fwhmPx: number;
   /**
-   * How often at most the cell is moved to the position found, as a loop that keeps the star on it would. Ends sooner when that
-   * moves by less than 1e-4 px; where it never does, 'not-converged'. Default 0: one reading.
+   * How often at most the cell is moved to the position found, as a loop that keeps the star on it would.
+   * Ends sooner when that moves by less than 1e-4 px; where it never does, 'not-converged'. Default 0: one
+   * reading.
    */
-  readonly recentre?: number;
+  readonly recenter?: number;
 }
 
-const optionNames: NamesOf<QuadCellOptions> = { ...estimatorOptionNames, fwhmPx: true, recentre: true };
+const optionNames: NamesOf<QuadCellOptions> = { ...estimatorOptionNames, fwhmPx: true, recenter: true };
 
-export const quadCellDefaults = { recentre: 0 } as const;
+export const quadCellDefaults = { recenter: 0 } as const;
 
 const leastPixels = 3;
 const settledPx = 1e-4;
@@ -37,19 +41,21 @@ const settledPx = 1e-4;
  *
  *   x = x0 + (right - left) / (right + left) * s sqrt(pi / 2),   s = fwhmPx / 2.355,   and y alike
  *
- * The quadrants meet at (x0, y0): the guess, or without one the middle of the image. A pixel that they divide is shared by area.
- * The scale is that of a Gaussian star near the middle: for another width or shape it is wrong in proportion, and beyond about
- * s the reading saturates. Moved along with the star (`recentre`) the cell finds the place with half of the light on either
- * side, whatever the scale, but for the step-like sharing within a pixel.
+ * The quadrants meet at (x0, y0): the guess, or without one the middle of the image. A pixel that they divide
+ * is shared by area. The scale is that of a Gaussian star near the middle: for another width or shape it is
+ * wrong in proportion, and beyond about s the reading saturates. Moved along with the star (`recenter`) the
+ * cell finds the place with half of the light on either side, whatever the scale, but for the step-like
+ * sharing within a pixel.
  *
- * Predicted error: sigmaX^2 = (pi / 2) s^2 sum((h - signal)^2 V) / light^2, h = 1 on the right, -1 on the left, V = variance of a
- * pixel. In photon noise the variance is pi / 2 of the least possible for a Gaussian; a wide cell takes in the noise of all its
- * pixels.
+ * Predicted error: sigmaX^2 = (pi / 2) s^2 sum((h - signal)^2 V) / light^2, h = 1 on the right, -1 on the
+ * left, V = variance of a pixel. In photon noise the variance is pi / 2 of the least possible for a Gaussian;
+ * a wide cell takes in the noise of all its pixels.
  *
  * ```ts
  * const found = quadCell(stamp, { fwhmPx: 3, guess: { x: 15.5, y: 15.5 }, noise: { readNoiseE: 1.5 } })
  * ```
- * @returns position in px; or 'too-few-pixels' (fewer than 3), 'saturated', 'no-flux', 'not-converged', 'outside', 'too-faint'
+ * @returns position in px; or 'too-few-pixels' (fewer than 3), 'saturated', 'no-flux', 'not-converged',
+ *   'outside', 'too-faint'
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function quadCell(image: Image, options: QuadCellOptions): Centroid {
@@ -61,7 +67,7 @@ export function prepareQuadCell(size: ImageSize, options: QuadCellOptions): Prep
   requireNames('options', options, optionNames);
   const resolved = resolveOptions(size, options);
   const gainPx = (requirePositive('fwhmPx', options.fwhmPx) / gaussianFwhmPerSigma) * Math.sqrt(Math.PI / 2);
-  const recentre = requireInteger('recentre', options.recentre ?? quadCellDefaults.recentre, 0, 1000);
+  const recenter = requireInteger('recenter', options.recenter ?? quadCellDefaults.recenter, 0, 1000);
   const { width, height } = resolved.size;
   const { hasNoise, minSnr } = resolved;
   const window = new StarWindow(resolved, leastPixels);
@@ -102,8 +108,8 @@ export function prepareQuadCell(size: ImageSize, options: QuadCellOptions): Prep
       y = cellY + gainPx * signalY;
       if (!window.holds(x, y)) return notLocated('outside');
       const moved2 = (x - cellX) ** 2 + (y - cellY) ** 2;
-      if (recentre === 0 || moved2 < settledPx * settledPx) break;
-      if (iterations > recentre) return notLocated('not-converged');
+      if (recenter === 0 || moved2 < settledPx * settledPx) break;
+      if (iterations > recenter) return notLocated('not-converged');
     }
     if (!hasNoise) return { ok: true, x, y, flux: light, iterations };
     let xx = 0;

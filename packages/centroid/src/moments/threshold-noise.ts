@@ -5,7 +5,9 @@ import { normalInto } from '@holdfast/psf/numerics';
 export type ThresholdForm =
   /** electrons above the threshold: v - threshold. A pixel fades in as it rises; nothing jumps. */
   | 'subtract'
-  /** all their electrons: v. Closer to the true flux, but a pixel that crosses the threshold jumps in whole. */
+  /**
+   * all their electrons: v. Closer to the true flux, but a pixel that crosses the threshold jumps in whole.
+   */
   | 'keep';
 
 /** Moments of one pixel's weight, electrons to their power. */
@@ -27,13 +29,15 @@ const normal = new Float64Array(2);
 const surelyBeyond = 8;
 
 /**
- * Moments of  w = v - t ('subtract') or v ('keep') where v > t, else 0,  for v with \`mean\`, \`sigma\` and a skewness.
+ * Moments of w = v - t ('subtract') or v ('keep') where v > t, else 0, for v with \`mean\`, \`sigma\` and a
+ * skewness.
  *
- * With a = (t - mean) / sigma, p the normal density there, Q the share of v above t and g the skewness, the moments of the excess
- * over a are those of a truncated normal, and g / 6 times those of Edgeworth's first term, He3(z) p(z) (textbook; derived):
+ * With a = (t - mean) / sigma, p the normal density there, Q the share of v above t and g the skewness, the
+ * moments of the excess over a are those of a truncated normal, and g / 6 times those of Edgeworth's first
+ * term, He3(z) p(z) (textbook; derived):
  *   Q  = normal + g / 6 (a^2 - 1) p     e1 = p - a Q + g / 6 a p      e2, e3 below;   'keep' adds t to every w above t
- * Photons are skewed, and what a high threshold leaves of empty pixels lives on that: with g = 0.23 (10 electrons) above 2 sigma,
- * 1.7 times the variance of normal noise.
+ * Photons are skewed, and what a high threshold leaves of empty pixels lives on that: with g = 0.23 (10
+ * electrons) above 2 sigma, 1.7 times the variance of normal noise.
  */
 export function thresholdPixel(
   out: PixelMoments,

@@ -1,10 +1,10 @@
-/** Centre of mass of the light above a threshold. */
+/** Center of mass of the light above a threshold. */
 
 import { type NamesOf, requireFinite, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import type { Centroid, Image, ImageSize, PreparedEstimator } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type ApertureOptions, apertureOptionNames } from '../pixels/recentring.ts';
+import { type ApertureOptions, apertureOptionNames } from '../pixels/recentering.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
 import { noPixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
 
@@ -31,28 +31,31 @@ const optionNames: NamesOf<ThresholdedOptions> = {
 const forms = ['subtract', 'keep'] as const;
 
 /**
- * Centre of mass of the pixels that exceed a threshold t.
+ * Center of mass of the pixels that exceed a threshold t.
  *
  *   x = sum(column * w) / sum(w),   w = v - t ('subtract') or v ('keep') where v > t, else 0;   v = electrons - background
  *
- * The empty pixels no longer add their noise, at the price of a bias: the star's faint flanks are cut off too, by steps of
- * whole pixels. Background left in below the threshold moves 'keep' by nothing and 'subtract' by a lowered threshold only.
- * Aperture, guess and recentring are as in {@link centerOfMass}. `flux` is the electrons of the pixels above the
- * threshold, in both forms; `snr` counts only what exceeds the light that empty pixels would show by their noise, so that
- * a wide aperture on an empty frame holds no star.
+ * The empty pixels no longer add their noise, at the price of a bias: the star's faint flanks are cut off
+ * too, by steps of whole pixels. Background left in below the threshold moves 'keep' by nothing and
+ * 'subtract' by a lowered threshold only. Aperture, guess and recentering are as in {@link centerOfMass}.
+ * `flux` is the electrons of the pixels above the threshold, in both forms; `snr` counts only what exceeds
+ * the light that empty pixels would show by their noise, so that a wide aperture on an empty frame holds no
+ * star.
  *
- * Predicted error: sigmaX^2 = sum((column - x)^2 var w) / sum(w)^2 plus the background's share, where var w is that of a pixel whose
- * mean is that of its neighborhood: pixels that come and go at the threshold count for what they do. Measured in a fixed window,
- * for rings of 0 to 40 px at SNR 8 to 100: -4 to +8 % off. In an aperture that follows it is too small on faint wide rings: at SNR 8
- * by 12 % (ring of 12 px), 23 % (24 px) and 40 % (40 px), where the error is 1.4 to 4 px.
+ * Predicted error: sigmaX^2 = sum((column - x)^2 var w) / sum(w)^2 plus the background's share, where var w
+ * is that of a pixel whose mean is that of its neighborhood: pixels that come and go at the threshold count
+ * for what they do. Measured in a fixed window, for rings of 0 to 40 px at SNR 8 to 100: -4 to +8 % off. In
+ * an aperture that follows it is too small on faint wide rings: at SNR 8 by 12 % (ring of 12 px), 23 % (24
+ * px) and 40 % (40 px), where the error is 1.4 to 4 px.
  *
  * ```ts
  * const stamp = ndarray(new Float64Array([1, 1, 1, 1, 5, 3, 1, 1, 1]), [3, 3])
  * const found = thresholdedCenterOfMass(stamp, { threshold: 2 })   // { ok: true, x: 1.25, y: 1, flux: 8, iterations: 1 }
  * ```
- * @returns position in px; or the failures of `centerOfMass`, 'no-flux' also when no pixel exceeds the threshold
- * @throws RangeError or TypeError naming the option that is out of range; when both thresholds are given; when neither
- *         `threshold` nor `noise` is
+ * @returns position in px; or the failures of `centerOfMass`, 'no-flux' also when no pixel exceeds the
+ *   threshold
+ * @throws RangeError or TypeError naming the option that is out of range; when both thresholds are given;
+ *         when neither `threshold` nor `noise` is
  */
 export function thresholdedCenterOfMass(image: Image, options: ThresholdedOptions): Centroid {
   return prepareThresholdedCenterOfMass(sizeOf(image), options)(image);
@@ -93,21 +96,25 @@ export function prepareThreshold({
 }
 
 /**
- * The weights of the neighborhood: narrow, since a wide mean raises the flanks of a sharp star. Their sum, and the sum of their
- * squares over its square: the share of a pixel's variance that is left in the mean.
+ * The weights of the neighborhood: narrow, since a wide mean raises the flanks of a sharp star. Their sum,
+ * and the sum of their squares over its square: the share of a pixel's variance that is left in the mean.
  */
 const smoothedSum = 64;
 const smoothedShare = (38 / 64) ** 2;
 
-/** So many sigmas above the threshold a pixel is surely used, and its own electrons tell its variance best. */
+/**
+ * So many sigmas above the threshold a pixel is surely used, and its own electrons tell its variance best.
+ */
 const surelyAbove = 2;
 
 /**
- * What the pixels weigh in a frame, and the variance of that over frames: of a pixel whose mean is that of its neighbourhood.
+ * What the pixels weigh in a frame, and the variance of that over frames: of a pixel whose mean is that of
+ * its neighborhood.
  *
- * That mean has noise of its own, a share s of the pixel's variance V. So the weight's mean square is taken as if the pixel had
- * the variance (1 - s) V beside it, which makes the two noises V together, and its average over frames right; the square of the
- * weight's mean is then too large by slope^2 s V, which is added back.
+ * That mean has noise of its own, a share s of the pixel's variance V. So the weight's mean square is taken
+ * as if the pixel had the variance (1 - s) V beside it, which makes the two noises V together, and its
+ * average over frames right; the square of the weight's mean is then too large by slope^2 s V, which is added
+ * back.
  */
 function prepareWeights(
   { width, height }: ImageSize,
@@ -120,7 +127,7 @@ function prepareWeights(
   return ({ weight, variance, slope }, list, threshold): void => {
     const { count, column, row, value, emptyVariance, left, top } = list;
     const offset = form === 'subtract' ? threshold : 0;
-    // One pixel of margin all round, so that the neighbourhood needs no cases at the border
+    // One pixel of margin all round, so that the neighborhood needs no cases at the border
     const stride = list.right - left + 3;
     const length = stride * (list.bottom - top + 3);
     dense.fill(0, 0, length);

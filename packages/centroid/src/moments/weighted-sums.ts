@@ -1,18 +1,24 @@
-/** Sums over pixels under a Gaussian weight centred on a trial position. */
+/** Sums over pixels under a Gaussian weight centered on a trial position. */
 import { normalInto } from '@holdfast/psf/numerics';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 
 /** FWHM of a Gaussian over its rms width. */
 export const gaussianFwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
 
-/** With W the weight, 1 in its middle, v the pixel, (dx, dy) its place from the weight's centre, V its variance. */
+/**
+ * With W the weight, 1 in its middle, v the pixel, (dx, dy) its place from the weight's center, V its
+ * variance.
+ */
 export interface WeightedSums {
   /** sum(W v) */
   light: number;
-  /** sum(W v dx), sum(W v dy): both vanish at the weighted centre of mass. */
+  /** sum(W v dx), sum(W v dy): both vanish at the weighted center of mass. */
   momentX: number;
   momentY: number;
-  /** sum(W v (1 - dx^2 / s^2)) and so on, s the rms width of the weight: the fall of the moments as the centre moves on. */
+  /**
+   * sum(W v (1 - dx^2 / s^2)) and so on, s the rms width of the weight: the fall of the moments as the center
+   * moves on.
+   */
   slopeXX: number;
   slopeXY: number;
   slopeYY: number;
@@ -35,7 +41,7 @@ export interface WeightedNoise {
 }
 
 export interface WeightedSumming {
-  /** Fill `sums` for a weight centred on (x, y). */
+  /** Fill `sums` for a weight centered on (x, y). */
   sum(sums: WeightedSums, list: PixelList, value: Float64Array, x: number, y: number): void;
   /** Fill `noise` for the weight of the last `sum`. */
   sumNoise(noise: WeightedNoise, list: PixelList, variance: Float64Array, x: number, y: number): void;
@@ -142,10 +148,10 @@ export function prepareWeightedSums(width: number, height: number, weightFwhmPx:
 const normal = new Float64Array(2);
 const rootOfTwoPi = Math.sqrt(2 * Math.PI);
 
-/** exp(-(i - centre)^2 / (2 sigma^2)) for i from `first` to `last`. */
-function fillGaussian(out: Float64Array, first: number, last: number, centre: number, sigma: number): void {
+/** exp(-(i - center)^2 / (2 sigma^2)) for i from `first` to `last`. */
+function fillGaussian(out: Float64Array, first: number, last: number, center: number, sigma: number): void {
   for (let i = first; i <= last; i++) {
-    normalInto(normal, (i - centre) / sigma);
+    normalInto(normal, (i - center) / sigma);
     out[i] = rootOfTwoPi * normal[1];
   }
 }

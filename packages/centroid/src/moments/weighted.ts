@@ -1,4 +1,4 @@
-/** Centre of mass under a Gaussian weight that follows the star. */
+/** Center of mass under a Gaussian weight that follows the star. */
 
 import {
   type NamesOf,
@@ -29,7 +29,10 @@ import {
 
 /** How the Gaussian weight is laid. */
 export interface WeightedOptions extends EstimatorOptions {
-  /** Full width at half maximum of the weight, px, >= 2. Of the star's own order; for a ring, about its outer diameter. */
+  /**
+   * Full width at half maximum of the weight, px, >= 2. Of the star's own order; for a ring, about its outer
+   * diameter.
+   */
   readonly weightFwhmPx: number;
   /** Iterations after which it is 'not-converged'. Default 50. */
   readonly maxIterations?: number;
@@ -38,8 +41,9 @@ export interface WeightedOptions extends EstimatorOptions {
 }
 
 /**
- * Least FWHM of the weight, px. Pixels do not sample a narrower one, and the result leans to the middle of a pixel: by up to 0.23 px
- * with 1.2 px; with 2 px by 0.009 px for a star of FWHM 1.8 px, 0.04 px for one of 1.2 px, less for wider ones (computed).
+ * Least FWHM of the weight, px. Pixels do not sample a narrower one, and the result leans to the middle of a
+ * pixel: by up to 0.23 px with 1.2 px; with 2 px by 0.009 px for a star of FWHM 1.8 px, 0.04 px for one of
+ * 1.2 px, less for wider ones (computed).
  */
 export const leastWeightFwhmPx = 2;
 
@@ -59,35 +63,37 @@ const leastPixels = 3;
 const leastEdge = 1.5;
 
 /**
- * Centre of mass of the light under a Gaussian weight W, centred on the result itself:
+ * Center of mass of the light under a Gaussian weight W, centered on the result itself:
  *
  *   sum(W(r) v dx) = 0,  sum(W(r) v dy) = 0,   W = exp(-r^2 / 2 s^2),  s = weightFwhmPx / 2.355,  v = electrons - background
  *
- * where (dx, dy) is a pixel's place from the result and r its distance. A weight that stays in place shifts by less than the
- * star and needs a gain, which depends on the star's width: for Gaussians (FWHM_star^2 + FWHM_weight^2) / FWHM_weight^2.
- * Moved along with the star until nothing is left to correct, it needs none: on a symmetric star the result is its centre. A
- * level left in the image hardly pulls, as the weight is symmetric too.
+ * where (dx, dy) is a pixel's place from the result and r its distance. A weight that stays in place shifts
+ * by less than the star and needs a gain, which depends on the star's width: for Gaussians (FWHM_star^2 +
+ * FWHM_weight^2) / FWHM_weight^2. Moved along with the star until nothing is left to correct, it needs none:
+ * on a symmetric star the result is its center. A level left in the image hardly pulls, as the weight is
+ * symmetric too.
  *
- * Narrow weights keep the noise of the empty pixels out; a weight as wide as a Gaussian star gives the error of an unweighted
- * least-squares fit (read noise: the least possible; photons: 4/3 of it), an ever wider one that of the centre of mass. In the
- * middle of a ring the light balances stably only under a weight wider than  D sqrt(ln2 (1 - e^2) / (2 ln(1 / e)))  of the
- * outer diameter D and obstruction ratio e (derived): 0.54 D for e = 0.35, 0.83 D for a thin ring.
+ * Narrow weights keep the noise of the empty pixels out; a weight as wide as a Gaussian star gives the error
+ * of an unweighted least-squares fit (read noise: the least possible; photons: 4/3 of it), an ever wider one
+ * that of the center of mass. In the middle of a ring the light balances stably only under a weight wider
+ * than D sqrt(ln2 (1 - e^2) / (2 ln(1 / e))) of the outer diameter D and obstruction ratio e (derived): 0.54
+ * D for e = 0.35, 0.83 D for a thin ring.
  *
- * Predicted error, with A = sum(W v (1 - r r^T / s^2)) the fall of the moments as the weight moves on (Thomas et al. 2006,
- * MNRAS 371, 323, for Gaussian stars):
+ * Predicted error, with A = sum(W v (1 - r r^T / s^2)) the fall of the moments as the weight moves on (Thomas
+ * et al. 2006, MNRAS 371, 323, for Gaussian stars):
  *   covariance = A^-1 (sum(W^2 V r r^T) + backgroundSigma^2 sum(W r) sum(W r)^T) A^-1,   V = variance of a pixel
  *
  * The place in the pixel pulls a star that the pixels hardly sample: see `leastWeightFwhmPx`.
  *
- * `flux` is twice the weighted light, which is the flux of a Gaussian star as wide as the weight. The aperture, if any, stays
- * where it is laid first: give it room.
+ * `flux` is twice the weighted light, which is the flux of a Gaussian star as wide as the weight. The
+ * aperture, if any, stays where it is laid first: give it room.
  *
  * ```ts
  * const found = weightedCenterOfMass(stamp, { weightFwhmPx: 3.5, guess: { x: 15, y: 16 }, noise: { readNoiseE: 1.5 } })
  * ```
- * @returns position in px; or 'too-few-pixels' (fewer than 3), 'saturated', 'no-flux', 'not-converged' (iteration limit, or
- *          the light does not balance stably), 'outside', 'clipped' (the edge of the image is nearer than 1.5 times the rms
- *          radius of the weighted light), 'too-faint'
+ * @returns position in px; or 'too-few-pixels' (fewer than 3), 'saturated', 'no-flux', 'not-converged'
+ *          (iteration limit, or the light does not balance stably), 'outside', 'clipped' (the edge of the
+ *          image is nearer than 1.5 times the rms radius of the weighted light), 'too-faint'
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function weightedCenterOfMass(image: Image, options: WeightedOptions): Centroid {
@@ -136,7 +142,8 @@ export function prepareWeightedCenterOfMass(size: ImageSize, options: WeightedOp
       if (!(light > 0)) return notLocated('no-flux');
       const determinant = slopeXX * slopeYY - slopeXY * slopeXY;
       const isStable = slopeXX > 0 && determinant > 0;
-      // Newton's step where the light balances stably here; else towards the light's centre of mass, which is uphill always.
+      // Newton's step where the light balances stably here; else toward the light's center of mass, which is
+      // uphill always.
       let stepX = momentX / light;
       let stepY = momentY / light;
       if (isStable) {

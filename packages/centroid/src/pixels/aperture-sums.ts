@@ -1,6 +1,7 @@
 /**
- * First moments of the pixels of an aperture, straight from the image in one pass: the same position, to the bit, as by the
- * sums over a list of its pixels (moments.ts), at a third of the time. Only where nothing is odd; else the list is needed.
+ * First moments of the pixels of an aperture, straight from the image in one pass: the same position, to the
+ * bit, as by the sums over a list of its pixels (moments.ts), at a third of the time. Only where nothing is
+ * odd; else the list is needed.
  */
 import type { ResolvedOptions } from './estimator-options.ts';
 import type { ImageView } from './image-view.ts';
@@ -42,22 +43,31 @@ export const noApertureSums = (): ApertureSums => ({
   varianceLight: 0,
 });
 
-/** Where and of what moments are taken. One such object serves all sums of an estimator: each pass overwrites it. */
+/**
+ * Where and of what moments are taken. One such object serves all sums of an estimator: each pass overwrites
+ * it.
+ */
 export interface MomentCut {
   /** Middle of the aperture, px. */
-  centreX: number;
-  centreY: number;
-  /** A pixel counts as its electrons less `offset` where they exceed `threshold`, else 0; -Infinity for all pixels. */
+  centerX: number;
+  centerY: number;
+  /**
+   * A pixel counts as its electrons less `offset` where they exceed `threshold`, else 0; -Infinity for all
+   * pixels.
+   */
   threshold: number;
   offset: number;
-  /** Whole numbers near the star, from which coordinates are taken, lest digits cancel far from the corner of the image. */
+  /**
+   * Whole numbers near the star, from which coordinates are taken, lest digits cancel far from the corner of
+   * the image.
+   */
   originX: number;
   originY: number;
 }
 
 export const noMomentCut = (): MomentCut => ({
-  centreX: 0,
-  centreY: 0,
+  centerX: 0,
+  centerY: 0,
   threshold: 0,
   offset: 0,
   originX: 0,
@@ -69,26 +79,27 @@ const rowSums = new Float64Array(6);
 const [rowUsed, rowExcess, rowMoment, rowSize, rowVariance, rowAll] = [0, 1, 2, 3, 4, 5];
 
 /**
- * Sum over the pixels whose centre lies within `radiusPx` of (centreX, centreY).
+ * Sum over the pixels whose center lies within `radiusPx` of (centerX, centerY).
  *
  * @param level  background, the same everywhere
  * @param cut    its threshold -Infinity with an offset of 0, or such that no pixel above it can have a negative variance, with itself
  *   as the offset
- * @returns whether the sums hold: not when a pixel is saturated or unusable, or threshold and offset are others
+ * @returns whether the sums hold: not when a pixel is saturated or unusable, or threshold and offset are
+ *   others
  */
 export function sumAperture(
   out: ApertureSums,
   { data, offset: first, strideX, strideY }: ImageView,
   { size: { width, height }, radiusPx, saturationE, fixedVariance }: ResolvedOptions,
   level: number,
-  { centreX, centreY, threshold, offset, originX, originY }: MomentCut,
+  { centerX, centerY, threshold, offset, originX, originY }: MomentCut,
 ): boolean {
   const isWhole = threshold === -Infinity;
   const zero = isWhole ? 0 : threshold;
   if (offset !== zero || !(isWhole || threshold + level + fixedVariance > 0)) return false;
   const everything = radiusPx === Infinity;
-  const firstRow = everything ? 0 : Math.max(0, Math.ceil(centreY - radiusPx));
-  const lastRow = everything ? height - 1 : Math.min(height - 1, Math.floor(centreY + radiusPx));
+  const firstRow = everything ? 0 : Math.max(0, Math.ceil(centerY - radiusPx));
+  const lastRow = everything ? height - 1 : Math.min(height - 1, Math.floor(centerY + radiusPx));
   const radius2 = radiusPx * radiusPx;
   const usual = Math.min(saturationE, absurdE);
   let total = 0;
@@ -102,10 +113,10 @@ export function sumAperture(
     let from = 0;
     let to = width - 1;
     if (!everything) {
-      const dy = y - centreY;
+      const dy = y - centerY;
       const halfChord = Math.sqrt(Math.max(0, radius2 - dy * dy));
-      from = Math.max(0, Math.ceil(centreX - halfChord));
-      to = Math.min(width - 1, Math.floor(centreX + halfChord));
+      from = Math.max(0, Math.ceil(centerX - halfChord));
+      to = Math.min(width - 1, Math.floor(centerX + halfChord));
     }
     if (to < from) continue;
     const at = first + y * strideY + from * strideX;
@@ -143,11 +154,12 @@ function hasSaturated(data: Float64Array, at: number, stride: number, count: num
   return false;
 }
 
-// In these loops nothing may stand that is never reached: V8 then makes the whole loop three times slower (measured).
+// In these loops nothing may stand that is never reached: V8 then makes the whole loop three times slower
+// (measured).
 
 /**
- * Pixels above the threshold, by their excess over it. There is no branch on noise, of which a processor guesses a part
- * wrong at the price of several pixels: 2 max(d, 0) is d + |d|.
+ * Pixels above the threshold, by their excess over it. There is no branch on noise, of which a processor
+ * guesses a part wrong at the price of several pixels: 2 max(d, 0) is d + |d|.
  */
 function sumRowAbove(
   data: Float64Array,

@@ -23,7 +23,10 @@ import { copyPixels } from './valid-pixels.ts';
 export interface BackgroundOptions {
   /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
   readonly valid?: Uint8Array;
-  /** 'frame': every pixel. 'border': only those within `borderPx` of an edge, for a stamp that a star fills. Default 'frame'. */
+  /**
+   * 'frame': every pixel. 'border': only those within `borderPx` of an edge, for a stamp that a star fills.
+   * Default 'frame'.
+   */
   readonly region?: 'frame' | 'border';
   /** Width of the border, px. Default 3. */
   readonly borderPx?: number;
@@ -37,13 +40,16 @@ export interface BackgroundOptions {
 
 /** What the level is taken from the pixels by. */
 export type BackgroundCenter =
-  /** least noise; what a sum over pixels needs, as photons add up to the mean. Stars' wings below the clip raise it. */
+  /**
+   * least noise; what a sum over pixels needs, as photons add up to the mean. Stars' wings below the clip
+   * raise it.
+   */
   | 'mean'
   /** 1.25 times the noise; wings raise it less, but on whole numbers it moves in steps of one. */
   | 'median'
   /**
-   * 2.5 median - 1.5 mean, which wings hardly raise. 2.14 times the noise, and biased on photon noise, whose median lies
-   * below its mean: by up to -0.4 electrons a pixel at any level, less beside much read noise.
+   * 2.5 median - 1.5 mean, which wings hardly raise. 2.14 times the noise, and biased on photon noise, whose
+   * median lies below its mean: by up to -0.4 electrons per pixel at any level, less beside much read noise.
    */
   | 'mode';
 
@@ -79,7 +85,10 @@ export interface NoBackground {
   readonly reason: 'too-few-pixels';
 }
 
-/** Error of each centre over that of the mean, for normal noise. Those of the mode follow from var(median) = pi / 2. */
+/**
+ * Error of each center over that of the mean, for normal noise. Those of the mode follow from var(median) =
+ * pi / 2.
+ */
 const noiseOfCenter = {
   mean: 1,
   median: Math.sqrt(Math.PI / 2),
@@ -91,15 +100,15 @@ const maxClippings = 30;
 /**
  * Level and noise of the background by iterated clipping.
  *
- * It starts from the median and the median absolute deviation, which stars over less than half of the pixels hardly move;
- * then pixels beyond clipSigma * sigma are left out and centre and sigma are taken anew, until none goes or comes. The
- * sigma of what is left is enlarged by what a normal distribution loses beyond the clip (1.4 % at 3 sigma). With `plane`
- * the residuals of a fitted plane are clipped.
+ * It starts from the median and the median absolute deviation, which stars over less than half of the pixels
+ * hardly move; then pixels beyond clipSigma * sigma are left out and center and sigma are taken anew, until
+ * none goes or comes. The sigma of what is left is enlarged by what a normal distribution loses beyond the
+ * clip (1.4 % at 3 sigma). With `plane` the residuals of a fitted plane are clipped.
  *
- * Uncertainty: levelSigma = sigma * factor / sqrt(pixelsUsed), factor 1, 1.25, 2.14 for 'mean', 'median', 'mode'. It knows
- * nothing of light that is not noise. Clipping the skewed noise of photons lowers the mean by some 0.04 electrons (0.07 of
- * 0.3 electrons a pixel without read noise: give a larger clipSigma there). Beyond a million pixels a regular choice of
- * about so many is used.
+ * Uncertainty: levelSigma = sigma * factor / sqrt(pixelsUsed), factor 1, 1.25, 2.14 for 'mean', 'median',
+ * 'mode'. It knows nothing of light that is not noise. Clipping the skewed noise of photons lowers the mean
+ * by some 0.04 electrons (0.07 of 0.3 electrons per pixel without read noise: give a larger clipSigma there).
+ * Beyond a million pixels a regular choice of about so many is used.
  *
  * ```ts
  * const background = estimateBackground(frame, { plane: true })
@@ -231,7 +240,8 @@ function clip(sample: Sample, clipSigma: number, plane: boolean): Model | undefi
     y0: 0,
     sigma: sigmaPerMedianDeviation * medianOf(scratch, all),
   };
-  // More than half of the pixels alike (few photons, whole numbers): the deviation says nothing, the rms has to start.
+  // More than half of the pixels alike (few photons, whole numbers): the deviation says nothing, the rms has
+  // to start.
   if (start.sigma === 0) {
     let sum = 0;
     for (let k = 0; k < all; k++) sum += (value[k] - median) ** 2;

@@ -1,10 +1,13 @@
 /**
- * What every estimator takes and returns: an image and options in, a position with its predicted error out, or the
- * reason why there is none. Never NaN, never another estimator's answer.
+ * What every estimator takes and returns: an image and options in, a position with its predicted error out,
+ * or the reason why there is none. Never NaN, never another estimator's answer.
  */
 import type { NdArray } from 'ndarray';
 
-/** Arrays of plain numbers that pixels are read from; other than `Float64Array` they are copied once per image. */
+/**
+ * Arrays of plain numbers that pixels are read from; other than `Float64Array` they are copied once per
+ * image.
+ */
 export type PixelNumbers =
   | Float64Array
   | Float32Array
@@ -27,7 +30,7 @@ export interface ImageSize {
   readonly height: number;
 }
 
-/** A place in the image: `x` = column, `y` = row, pixel centres on whole numbers from 0. */
+/** A place in the image: `x` = column, `y` = row, pixel centers on whole numbers from 0. */
 export interface Position {
   /** Column, px. */
   readonly x: number;
@@ -52,7 +55,7 @@ export type FailureReason =
   /** fewer usable pixels than unknowns */
   | 'too-few-pixels';
 
-/** A measured position. `x` = column, `y` = row, pixel centres on whole numbers from 0. */
+/** A measured position. `x` = column, `y` = row, pixel centers on whole numbers from 0. */
 export interface Located {
   readonly ok: true;
   /** Column, px. */
@@ -86,13 +89,15 @@ export interface Noise {
   /** Read noise, electrons rms per pixel, >= 0. */
   readonly readNoiseE: number;
   /**
-   * Sky and dark electrons per pixel whose light is not in the image, >= 0: subtracted before, or left out of an expected
-   * star. Their photon noise counts all the same. Default 0.
+   * Sky and dark electrons per pixel whose light is not in the image, >= 0: subtracted before, or left out of
+   * an expected star. Their photon noise counts all the same. Default 0.
    */
   readonly backgroundE?: number;
 }
 
-/** A background that may slope: level + slopeX (x - x0) + slopeY (y - y0). `estimateBackground` returns one. */
+/**
+ * A background that may slope: level + slopeX (x - x0) + slopeY (y - y0). `estimateBackground` returns one.
+ */
 export interface BackgroundLevel {
   /** Electrons per pixel at (x0, y0). */
   readonly level: number;
@@ -114,20 +119,21 @@ export interface EstimatorOptions {
   readonly valid?: Uint8Array;
   /** Where the star is thought to be, px. Default: found by the estimator itself, as its own text says. */
   readonly guess?: Position;
-  /** Only pixels whose centre lies within this distance of `guess` are used, px. Default: all. */
+  /** Only pixels whose center lies within this distance of `guess` are used, px. Default: all. */
   readonly radiusPx?: number;
   /** Background to take off every pixel first: electrons per pixel, or a level with slopes. Default 0. */
   readonly background?: number | BackgroundLevel;
   /**
-   * 1 sigma error of `background`, electrons, common to all pixels; carried into sigmaX and sigmaY. Default: the
-   * `levelSigma` that comes with `background`, else 0.
+   * 1 sigma error of `background`, electrons, common to all pixels; carried into sigmaX and sigmaY. Default:
+   * the `levelSigma` that comes with `background`, else 0.
    */
   readonly backgroundSigma?: number;
   /** Noise model; without it no sigma is predicted and no `too-faint` is told. */
   readonly noise?: Noise;
   /**
-   * Whether `sigmaX` and `sigmaY` are predicted, with `noise`. Of a centre of mass they take longer than the position: leave
-   * them out of loops that do not look at them. The other estimators have them at hand and give them always. Default true.
+   * Whether `sigmaX` and `sigmaY` are predicted, with `noise`. Of a center of mass they take longer than the
+   * position: leave them out of loops that do not look at them. The other estimators have them at hand and
+   * give them always. Default true.
    */
   readonly predictsError?: boolean;
   /** Least flux over its predicted error to count as a star. Default 3. */
@@ -137,7 +143,8 @@ export interface EstimatorOptions {
 }
 
 /**
- * An estimator made ready for many images of one size: options checked once, scratch kept. One caller at a time.
+ * An estimator made ready for many images of one size: options checked once, scratch kept. One caller at a
+ * time.
  *
  * @param image       an image of that size, or its row-major pixels; not modified
  * @param guess       where the star is thought to be in this image; default: that of the options

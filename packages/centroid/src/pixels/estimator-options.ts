@@ -68,7 +68,9 @@ export interface ResolvedOptions {
   /** The caller's `backgroundSigma`, which outranks that of a background given with an image. */
   readonly backgroundSigma: number | undefined;
   readonly hasNoise: boolean;
-  /** Variance of a pixel beside its own electrons: read noise squared plus the electrons subtracted before. */
+  /**
+   * Variance of a pixel beside its own electrons: read noise squared plus the electrons subtracted before.
+   */
   readonly fixedVariance: number;
   readonly predictsError: boolean;
   readonly minSnr: number;
@@ -102,7 +104,8 @@ export function resolveOptions(size: ImageSize, options: EstimatorOptions): Reso
 }
 
 /**
- * Variance of a pixel beside the light in the image, electrons^2: read noise squared plus the electrons that are not in it.
+ * Variance of a pixel beside the light in the image, electrons^2: read noise squared plus the electrons that
+ * are not in it.
  *
  * @throws RangeError or TypeError naming the field of the noise
  */

@@ -1,6 +1,6 @@
 /**
- * Where and how wide the star is, roughly and without a model: the start of iterative estimators and the centre of the
- * first aperture when the caller names none.
+ * Where and how wide the star is, roughly and without a model: the start of iterative estimators and the
+ * center of the first aperture when the caller names none.
  */
 import { selectKth } from '@holdfast/psf/numerics';
 import type { PixelList } from './valid-pixels.ts';
@@ -17,18 +17,21 @@ export interface FirstGuess {
   level: number;
 }
 
-/** Share of the pixels that lie below the level taken as background: a ring may fill most of a tight window. */
+/**
+ * Share of the pixels that lie below the level taken as background: a ring may fill most of a tight window.
+ */
 const levelQuantile = 0.25;
 
 /** Variance that the smoothing below adds to a star, px^2. */
 const smoothingVariance = 1;
 
 /**
- * Prepare for lists of up to `capacity` pixels. The function fills `guess` and says whether anything stands out at all.
+ * Prepare for lists of up to `capacity` pixels. The function fills `guess` and says whether anything stands
+ * out at all.
  *
- * The pixels are smoothed by the binomial [1 4 6 4 1] / 16 along rows and columns, which keeps single hot pixels and noise
- * from posing as the peak; then the centre of mass of what exceeds half of the peak is taken, so that rings and comets
- * are met in their middle.
+ * The pixels are smoothed by the binomial [1 4 6 4 1] / 16 along rows and columns, which keeps single hot
+ * pixels and noise from posing as the peak; then the center of mass of what exceeds half of the peak is
+ * taken, so that rings and comets are met in their middle.
  */
 export function prepareFirstGuess(capacity: number): (guess: FirstGuess, list: PixelList) => boolean {
   const dense = new Float64Array(capacity);

@@ -1,6 +1,6 @@
 /**
- * How the pixels of an image lie in memory. Kernels read `data[offset + y * strideY + x * strideX]`, so that strided
- * and transposed views need no copy.
+ * How the pixels of an image lie in memory. Kernels read `data[offset + y * strideY + x * strideX]`, so that
+ * strided and transposed views need no copy.
  */
 import { requireImage } from '@holdfast/psf/numerics';
 import type { Image, ImageSize } from './centroid.ts';

@@ -8,7 +8,7 @@
  * star-window        the window about one star, with its guess
  * image-view         memory layout of an image
  * first-guess        rough position and width of a star
- * recentring         a window that follows the star
+ * recentering         a window that follows the star
  * background         level, slope and noise between the stars
  */
 
@@ -33,4 +33,4 @@ export type {
   Position,
   PreparedEstimator,
 } from './centroid.ts';
-export type { ApertureOptions } from './recentring.ts';
+export type { ApertureOptions } from './recentering.ts';

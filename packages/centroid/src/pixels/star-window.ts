@@ -1,6 +1,6 @@
 /**
- * The pixels about a star, for estimators: guess and background of this image settled, the aperture laid where it is
- * asked for. One window serves one prepared estimator; it owns the scratch.
+ * The pixels about a star, for estimators: guess and background of this image settled, the aperture laid
+ * where it is asked for. One window serves one prepared estimator; it owns the scratch.
  */
 import { type ApertureSums, type MomentCut, sumAperture } from './aperture-sums.ts';
 import { type BackgroundLevel, type Image, type NotLocated, notLocated, type Position } from './centroid.ts';
@@ -19,7 +19,10 @@ export class StarWindow {
   readonly list: PixelList;
   /** Background taken off this image. */
   background: ResolvedBackground;
-  /** Where this image's star is thought to be: the guess given, or found when there is an aperture to lay; else NaN. */
+  /**
+   * Where this image's star is thought to be: the guess given, or found when there is an aperture to lay;
+   * else NaN.
+   */
   startX = Number.NaN;
   startY = Number.NaN;
 
@@ -70,15 +73,18 @@ export class StarWindow {
     return undefined;
   }
 
-  /** List the pixels of the aperture about a place, or of another radius; without an aperture those of the whole image. */
+  /**
+   * List the pixels of the aperture about a place, or of another radius; without an aperture those of the
+   * whole image.
+   */
   lay(x: number, y: number, radiusPx: number = this.#options.radiusPx): void {
     this.#laid.radiusPx = radiusPx;
     listPixels(this.list, this.#image, this.#laid, this.background, x, y);
   }
 
   /**
-   * Moments of the aperture about a place without listing its pixels. False when that needs the list: where pixels are
-   * masked, unusable or saturated, or the background slopes.
+   * Moments of the aperture about a place without listing its pixels. False when that needs the list: where
+   * pixels are masked, unusable or saturated, or the background slopes.
    */
   sumMoments(out: ApertureSums, cut: MomentCut): boolean {
     const { level, slopeX, slopeY } = this.background;

@@ -1,13 +1,16 @@
 /**
- * Which pixels an estimator uses, and with what value: strides, non-finite pixels, the caller's mask, the aperture and
- * the background are all dealt with here and nowhere else. It runs first, so that guess, position and predicted error
- * rest on the same pixels. The image is only read.
+ * Which pixels an estimator uses, and with what value: strides, non-finite pixels, the caller's mask, the
+ * aperture and the background are all dealt with here and nowhere else. It runs first, so that guess,
+ * position and predicted error rest on the same pixels. The image is only read.
  */
 import type { Image, ImageSize } from './centroid.ts';
 import type { ResolvedBackground, ResolvedOptions } from './estimator-options.ts';
 import { type ImageView, viewOf } from './image-view.ts';
 
-/** Pixels of this size, electrons, are as little usable as non-finite ones: their squares and sums must stay finite. */
+/**
+ * Pixels of this size, electrons, are as little usable as non-finite ones: their squares and sums must stay
+ * finite.
+ */
 export const absurdE = 1e30;
 
 /** The usable pixels, row by row; only the first `count` entries of each array are meant. */
@@ -51,20 +54,20 @@ export function createPixelList({ width, height }: ImageSize): PixelList {
 }
 
 /**
- * Fill `list` with the pixels whose centre lies within `radiusPx` of (centreX, centreY), are finite (and below
- * 1e30 electrons) and, where there is a mask, marked 1 in it.
+ * Fill `list` with the pixels whose center lies within `radiusPx` of (centerX, centerY), are finite (and
+ * below 1e30 electrons) and, where there is a mask, marked 1 in it.
  *
- * The variance of a pixel is max(0, its own electrons + electrons subtracted before + read noise squared). The bound is
- * put on the sum, not on the electrons alone: with the background subtracted, half of the empty pixels are negative, and
- * to cut those would raise the mean variance (by 8 % where read noise dominates).
+ * The variance of a pixel is max(0, its own electrons + electrons subtracted before + read noise squared).
+ * The bound is put on the sum, not on the electrons alone: with the background subtracted, half of the empty
+ * pixels are negative, and to cut those would raise the mean variance (by 8 % where read noise dominates).
  */
 export function listPixels(
   list: PixelList,
   image: Image | Float64Array,
   options: ResolvedOptions,
   background: ResolvedBackground,
-  centreX: number,
-  centreY: number,
+  centerX: number,
+  centerY: number,
 ): void {
   const { data, offset, strideX, strideY }: ImageView = viewOf(image, options.size);
   const { width, height } = options.size;
@@ -72,8 +75,8 @@ export function listPixels(
   const { column, row, rowStart, value, variance, emptyVariance } = list;
   const { level, slopeX, slopeY, x0, y0 } = background;
   const everything = radiusPx === Infinity;
-  const firstRow = everything ? 0 : Math.max(0, Math.ceil(centreY - radiusPx));
-  const lastRow = everything ? height - 1 : Math.min(height - 1, Math.floor(centreY + radiusPx));
+  const firstRow = everything ? 0 : Math.max(0, Math.ceil(centerY - radiusPx));
+  const lastRow = everything ? height - 1 : Math.min(height - 1, Math.floor(centerY + radiusPx));
   const radius2 = radiusPx * radiusPx;
   let count = 0;
   let saturated = 0;
@@ -83,10 +86,10 @@ export function listPixels(
     let from = 0;
     let to = width - 1;
     if (!everything) {
-      const dy = y - centreY;
+      const dy = y - centerY;
       const halfChord = Math.sqrt(Math.max(0, radius2 - dy * dy));
-      from = Math.max(0, Math.ceil(centreX - halfChord));
-      to = Math.min(width - 1, Math.floor(centreX + halfChord));
+      from = Math.max(0, Math.ceil(centerX - halfChord));
+      to = Math.min(width - 1, Math.floor(centerX + halfChord));
     }
     const rowLevel = level + slopeY * (y - y0) - slopeX * x0;
     const start = offset + y * strideY;

@@ -2,7 +2,9 @@
 import { medianOf } from '@holdfast/psf/numerics';
 
 export interface Surface {
-  /** Height at column i and row j: straight lines between the middles of cells, level beyond the outermost. */
+  /**
+   * Height at column i and row j: straight lines between the middles of cells, level beyond the outermost.
+   */
   at(i: number, j: number): number;
 }
 

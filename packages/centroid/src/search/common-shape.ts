@@ -1,6 +1,7 @@
 /**
- * The size and shape that the stars of one frame share: behind one telescope all are out of focus alike, but for the curvature
- * of the field. What differs is no star, however bright: a halo, a cloud, a galaxy, a fault of the sensor.
+ * The size and shape that the stars of one frame share: behind one telescope all are out of focus alike, but
+ * for the curvature of the field. What differs is no star, however bright: a halo, a cloud, a galaxy, a fault
+ * of the sensor.
  */
 import { CandidateQueue } from './candidate-queue.ts';
 import { eraseLight, type LightExtent, measureExtent } from './light-extent.ts';

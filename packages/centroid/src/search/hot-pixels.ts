@@ -1,13 +1,21 @@
-/** Single pixels that stand up alone, as no star does that a telescope has drawn: told apart and filled from around. */
-
-/** A hot pixel stands this many sigmas above its surroundings; below, it does not matter to a box of 3 x 3. */
-const leastHeightSigma = 10;
-
-/** The mean of its four side neighbours has less than this share of its height. A star of FWHM 1 px, centred, has 0.16. */
-const neighbourShare = 0.125;
+/**
+ * Single pixels that stand up alone, as no star does that a telescope has drawn: told apart and filled from
+ * around.
+ */
 
 /**
- * Replace hot pixels by the median of their neighbours, in place. Non-finite pixels are no neighbours.
+ * A hot pixel stands this many sigmas above its surroundings; below, it does not matter to a box of 3 x 3.
+ */
+const leastHeightSigma = 10;
+
+/**
+ * The mean of its four side neighbors has less than this share of its height. A star of FWHM 1 px, centered,
+ * has 0.16.
+ */
+const neighborShare = 0.125;
+
+/**
+ * Replace hot pixels by the median of their neighbors, in place. Non-finite pixels are no neighbors.
  */
 export function fillHotPixels(pixels: Float64Array, width: number, height: number, sigma: number): void {
   const around = new Float64Array(8);
@@ -15,7 +23,7 @@ export function fillHotPixels(pixels: Float64Array, width: number, height: numbe
   for (let y = 0, k = 0; y < height; y++)
     for (let x = 0; x < width; x++, k++) {
       const v = pixels[k];
-      // Most pixels go no further; without a usable neighbour on the left this is false
+      // Most pixels go no further; without a usable neighbor on the left this is false
       if (x > 0 && v - pixels[k - 1] <= 0.5 * least) continue;
       if (!Number.isFinite(v)) continue;
       let count = 0;
@@ -39,6 +47,6 @@ export function fillHotPixels(pixels: Float64Array, width: number, height: numbe
       if (count < 3 || sides < 2) continue;
       const level = around[count >> 1];
       const heightAbove = v - level;
-      if (heightAbove > least && sideSum / sides - level < neighbourShare * heightAbove) pixels[k] = level;
+      if (heightAbove > least && sideSum / sides - level < neighborShare * heightAbove) pixels[k] = level;
     }
 }

@@ -1,4 +1,4 @@
-/** How far the light of one star reaches: its centre, flux and the circles that hold given shares of it. */
+/** How far the light of one star reaches: its center, flux and the circles that hold given shares of it. */
 import { type RemovedLight, removedLight } from './removed-light.ts';
 import { measureSurroundings, ringMedian } from './surroundings.ts';
 
@@ -8,7 +8,10 @@ export interface LightExtent {
   readonly y: number;
   /** Electrons within `radius`, above `level`. */
   readonly flux: number;
-  /** Level just outside, electrons per pixel, at the place that the circle was last drawn about; its slopes per px. */
+  /**
+   * Level just outside, electrons per pixel, at the place that the circle was last drawn about; its slopes
+   * per px.
+   */
   readonly level: number;
   readonly slopeX: number;
   readonly slopeY: number;
@@ -35,9 +38,9 @@ const litSigmas = 2.5;
 const binsPerPx = 4;
 
 /**
- * Grow the circle about (x, y) until it holds the light: where the growth curve no longer stands out of its noise the light
- * ends, and centre of mass, flux and light radius are those within; then a circle of 1.4 light radii + 2 px, until it no
- * longer changes. Level and slope come from a ring outside.
+ * Grow the circle about (x, y) until it holds the light: where the growth curve no longer stands out of its
+ * noise the light ends, and center of mass, flux and light radius are those within; then a circle of 1.4
+ * light radii + 2 px, until it no longer changes. Level and slope come from a ring outside.
  *
  * @param radius   to begin with, px
  * @param largest  radius it may grow to, px
@@ -104,7 +107,7 @@ export function measureExtent(
     };
     const next = Math.min(largest, margin * lightRadius + marginPx);
     const settled = Math.abs(next - radius) < 0.25 && Math.abs(found.x - x) + Math.abs(found.y - y) < 0.05;
-    // A centre that leaves its own circle is noise
+    // A center that leaves its own circle is noise
     if (!((found.x - startX) ** 2 + (found.y - startY) ** 2 < largest * largest)) return undefined;
     ({ x, y } = found);
     radius = next;
@@ -114,8 +117,8 @@ export function measureExtent(
 }
 
 /**
- * Number of bins after which nothing more stands out: the least b for which no sum over b..c exceeds its noise by
- * `litSigmas`.
+ * Number of bins after which nothing more stands out: the least b for which no sum over b..c exceeds its
+ * noise by `litSigmas`.
  */
 function endOfLight(growth: Float64Array, number: Float64Array, sigma: number): number {
   for (let b = 1; b < growth.length; b++) {
@@ -182,8 +185,8 @@ const wingReach = 3;
 const wingReachPx = 20;
 
 /**
- * Level out the light about a place: everything within `radius`, and further out as long as rings of 1 px stand above the
- * level beyond (the wings of a bright star would pass for stars around it).
+ * Level out the light about a place: everything within `radius`, and further out as long as rings of 1 px
+ * stand above the level beyond (the wings of a bright star would pass for stars around it).
  *
  * @returns what was taken out
  */

@@ -1,4 +1,7 @@
-/** What tells a star from a galaxy, a trail or a spot of dirt beside its size: how round its light is and how it rises to the middle. */
+/**
+ * What tells a star from a galaxy, a trail or a spot of dirt beside its size: how round its light is and how
+ * it rises to the middle.
+ */
 import type { LightExtent } from './light-extent.ts';
 
 export interface LightShape {
@@ -6,7 +9,10 @@ export interface LightShape {
   readonly axisRatio: number;
   /** Difference of the two mean squares over its noise. */
   readonly elongationSigmas: number;
-  /** Half-light over nine-tenths radius: 0.55 for a Gaussian, 0.75 to 0.85 for a ring, 0.43 for an exponential disk. */
+  /**
+   * Half-light over nine-tenths radius: 0.55 for a Gaussian, 0.75 to 0.85 for a ring, 0.43 for an exponential
+   * disk.
+   */
   readonly concentration: number;
 }
 

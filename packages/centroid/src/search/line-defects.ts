@@ -1,16 +1,27 @@
-/** Columns and rows of a frame that stand off as a whole, as a fault of the sensor does and no star: set level with their neighbors. */
+/**
+ * Columns and rows of a frame that stand off as a whole, as a fault of the sensor does and no star: set level
+ * with their neighbors.
+ */
 import { medianOf } from '@holdfast/psf/numerics';
 
-/** Lines are judged in pieces of about so many pixels: a star of up to some 400 px never fills half of one. */
+/**
+ * Lines are judged in pieces of about so many pixels: a star of up to some 400 px never fills half of one.
+ */
 const piece = 128;
 /** Of a line that stands off in one of them, in shorter ones: a fault may begin anywhere. */
 const shortPiece = 16;
 /** An offset of fewer sigmas is left. */
 const leastSigmas = 5;
-/** Noise of the median of n differences to the middle two of four neighbors, in sigmas of a pixel times sqrt(n). */
+/**
+ * Noise of the median of n differences to the middle two of four neighbors, in sigmas of a pixel times
+ * sqrt(n).
+ */
 const differenceNoise = 1.43;
 
-/** Subtract from each piece of a column, then of a row, what its median stands off that of its four neighbors, in place. */
+/**
+ * Subtract from each piece of a column, then of a row, what its median stands off that of its four neighbors,
+ * in place.
+ */
 export function levelLines(pixels: Float64Array, width: number, height: number, sigma: number): void {
   levelAlong(pixels, width, height, 1, width, sigma);
   levelAlong(pixels, height, width, width, 1, sigma);

@@ -28,7 +28,10 @@ import { subtractTrails, type Trail } from './trails.ts';
 export interface LocateStarOptions {
   /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
   readonly valid?: Uint8Array;
-  /** Least contrast of a star over its noise. Default 6: below 5, noise alone gives false stars in a large frame. */
+  /**
+   * Least contrast of a star over its noise. Default 6: below 5, noise alone gives false stars in a large
+   * frame.
+   */
   readonly minSnr?: number;
   /** Largest light diameter looked for, px. Default 80. */
   readonly maxDiameterPx?: number;
@@ -37,9 +40,9 @@ export interface LocateStarOptions {
   /** Pixels at or above this value count as saturated. Default: none. */
   readonly saturationE?: number;
   /**
-   * Whether the stars of the frame share their size, as behind one telescope they do. Lights of other size, length or profile are then
-   * no stars, bad columns and straight trails are taken off first, and a frame's own structure (clouds, flat field)
-   * counts as noise. Default false.
+   * Whether the stars of the frame share their size, as behind one telescope they do. Lights of other size,
+   * length or profile are then no stars, bad columns and straight trails are taken off first, and a frame's
+   * own structure (clouds, flat field) counts as noise. Default false.
    */
   readonly oneSize?: boolean;
 }
@@ -58,13 +61,19 @@ export const locateStarDefaults = { minSnr: 6, maxDiameterPx: 80, maxStars: 50 }
 /** A light larger than this times maxDiameterPx is no star: a halo, a cloud, a fault of the flat field. */
 const sizeTolerance = 1.25;
 
-/** A star as the search sees it: good for choosing one and for placing its window; measure it with an estimator. */
+/**
+ * A star as the search sees it: good for choosing one and for placing its window; measure it with an
+ * estimator.
+ */
 export interface FoundStar {
-  /** Centre of mass of its light, px. */
+  /** Center of mass of its light, px. */
   readonly x: number;
   /** Row, px. */
   readonly y: number;
-  /** Diameter of the circle about it that holds 90 % of its light, px: 0.95 to 0.97 of a ring's outer diameter. */
+  /**
+   * Diameter of the circle about it that holds 90 % of its light, px: 0.95 to 0.97 of a ring's outer
+   * diameter.
+   */
   readonly diameterPx: number;
   /** Diameter of the circle that holds half of its light, px: the FWHM of a Gaussian. */
   readonly halfFluxDiameterPx: number;
@@ -79,22 +88,23 @@ export interface FoundStar {
   /** Share of the pixels within the light diameter that are saturated. */
   readonly saturatedFraction: number;
   /** Distance to the next star of the list, px; absent when it is alone. */
-  readonly neighbourDistancePx?: number;
+  readonly neighborDistancePx?: number;
 }
 
-/** Candidates come back after a neighbour was taken out if they lost no more than this. */
+/** Candidates come back after a neighbor was taken out if they lost no more than this. */
 const sameSignificance = 0.95;
 
 /**
  * The stars of a frame, brightest first.
  *
- * Boxes of sides 3 to maxDiameterPx slide over the frame (summed-area tables); the light in each is compared with that
- * around it, in units of its noise. The box that stands out most is a star: its light is followed outward until it ends,
- * measured and taken out, and so on until nothing reaches `minSnr`. Points, rings and comets are found by their whole light,
- * so a faint large ring counts as one star, not as many specks. Not moved by level, slope or single hot pixels; a star of
- * FWHM below about 1 px is taken for a hot pixel. Two stars whose light touches may come out as one.
+ * Boxes of sides 3 to maxDiameterPx slide over the frame (summed-area tables); the light in each is compared
+ * with that around it, in units of its noise. The box that stands out most is a star: its light is followed
+ * outward until it ends, measured and taken out, and so on until nothing reaches `minSnr`. Points, rings and
+ * comets are found by their whole light, so a faint large ring counts as one star, not as many specks. Not
+ * moved by level, slope or single hot pixels; a star of FWHM below about 1 px is taken for a hot pixel. Two
+ * stars whose light touches may come out as one.
  *
- * The noise of a pixel is taken from the differences of neighbouring pixels (median absolute deviation).
+ * The noise of a pixel is taken from the differences of neighboring pixels (median absolute deviation).
  *
  * ```ts
  * const [star] = locateStar(frame, { saturationE: 14000 })
@@ -214,7 +224,9 @@ function flatten(pixels: Float64Array, width: number, height: number, cell: numb
   return sky;
 }
 
-/** Contrasts of more than this many times the least are looked at before the structure of the frame is known. */
+/**
+ * Contrasts of more than this many times the least are looked at before the structure of the frame is known.
+ */
 const structureBelow = 3;
 
 /** Box sides that hold a star of this diameter more or less, px, odd. */
@@ -223,7 +235,10 @@ function sidesAbout(diameterPx: number): number[] {
   return [...new Set(sides.map((side) => Math.max(3, side)))];
 }
 
-/** A light of known shape stands out of noise more than it does in a box: boxes pass it on at this share of `minSnr`. */
+/**
+ * A light of known shape stands out of noise more than it does in a box: boxes pass it on at this share of
+ * `minSnr`.
+ */
 const boxShare = 0.75;
 /** And the matched filter at these: what a trail leaves when it is taken off stands out more than noise. */
 const matchedShare = 1.15;
@@ -275,8 +290,8 @@ interface Scratch {
 let kept: WeakRef<Scratch> | undefined;
 
 /**
- * Arrays for a frame: those of the last call if it had this size and memory was not needed elsewhere. To get 50 MB anew for each
- * frame of a camera took a tenth of the time.
+ * Arrays for a frame: those of the last call if it had this size and memory was not needed elsewhere. To get
+ * 50 MB anew for each frame of a camera took a tenth of the time.
  */
 function borrowScratch(width: number, height: number): Scratch {
   const last = kept?.deref();
@@ -303,11 +318,11 @@ function describe(
   sigma: number,
 ): FoundStar {
   const { x, y, flux, level, lightRadius, halfRadius } = extent;
-  let neighbourDistancePx = Infinity;
+  let neighborDistancePx = Infinity;
   for (const { extent: other } of all)
     if (other !== extent) {
       const distance = Math.sqrt((other.x - x) ** 2 + (other.y - y) ** 2);
-      neighbourDistancePx = Math.min(neighbourDistancePx, distance);
+      neighborDistancePx = Math.min(neighborDistancePx, distance);
     }
   return {
     x,
@@ -319,14 +334,14 @@ function describe(
     peak,
     backgroundE: level,
     saturatedFraction,
-    ...(neighbourDistancePx < Infinity ? { neighbourDistancePx } : {}),
+    ...(neighborDistancePx < Infinity ? { neighborDistancePx } : {}),
   };
 }
 
-/** Differences of neighbours looked at for the noise: enough for 0.3 %. */
+/** Differences of neighbors looked at for the noise: enough for 0.3 %. */
 const noiseSamples = 2 ** 18;
 
-/** Rms noise of a pixel from the differences of neighbours in a row; 0 when all are alike. */
+/** Rms noise of a pixel from the differences of neighbors in a row; 0 when all are alike. */
 function pixelSigma(pixels: Float64Array, width: number): number {
   const step = Math.max(1, Math.floor(pixels.length / noiseSamples));
   const differences = new Float64Array(Math.ceil(pixels.length / step));

@@ -39,7 +39,10 @@ export class RemovedLights {
     this.#bounds.push(light.left, light.top, light.right, light.bottom);
   }
 
-  /** The first from number `from` on that reaches into columns left to right and rows top to bottom; -1 when there is none. */
+  /**
+   * The first from number `from` on that reaches into columns left to right and rows top to bottom; -1 when
+   * there is none.
+   */
   next(from: number, left: number, top: number, right: number, bottom: number): number {
     const bounds = this.#bounds;
     for (let at = 4 * from; at < bounds.length; at += 4)

@@ -1,6 +1,7 @@
 /**
- * The mean light of a frame's stars by distance from their middle, and how well a light agrees with it: the matched filter, the best
- * test for a light of known shape in even noise (North 1943, Proc. IEEE 51, 1016 of 1963, from memory).
+ * The mean light of a frame's stars by distance from their middle, and how well a light agrees with it: the
+ * matched filter, the best test for a light of known shape in even noise (North 1943, Proc. IEEE 51, 1016 of
+ * 1963, from memory).
  */
 import { exp } from '@holdfast/psf/numerics';
 import type { LightExtent } from './light-extent.ts';
@@ -47,7 +48,10 @@ export function profileOf(sums: Float64Array, counts: Float64Array): StarProfile
   return { values, reachPx: (values.length - 1) / binsPerPx };
 }
 
-/** What a galaxy of about the same reach looks like: an exponential disk (Freeman 1970, ApJ 160, 811, from memory). */
+/**
+ * What a galaxy of about the same reach looks like: an exponential disk (Freeman 1970, ApJ 160, 811, from
+ * memory).
+ */
 export function exponentialProfile({ values, reachPx }: StarProfile): StarProfile {
   return { values: values.map((_, at) => exp(-at / (binsPerPx * 0.25 * reachPx))), reachPx };
 }
@@ -57,8 +61,8 @@ const placesTried = [-2, -1, 0, 1, 2];
 const stepShare = 0.08;
 
 /**
- * Light of the frame's shape about a place, over its noise, at the best of 25 places. The noise is that of a pixel, or
- * what is left of the light when the shape is taken off, if that is more.
+ * Light of the frame's shape about a place, over its noise, at the best of 25 places. The noise is that of a
+ * pixel, or what is left of the light when the shape is taken off, if that is more.
  *
  * @param scale  the shape is made so many times as large
  */
@@ -98,7 +102,10 @@ export function matchedSignificance(
   return best;
 }
 
-/** Every usable pixel within `reach` of (x, y): distance, and light above the level that was found about the star. */
+/**
+ * Every usable pixel within `reach` of (x, y): distance, and light above the level that was found about the
+ * star.
+ */
 function forDisc(
   pixels: Float64Array,
   width: number,

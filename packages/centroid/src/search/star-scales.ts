@@ -1,7 +1,7 @@
 /**
- * Where light stands out, at which scale: for boxes of growing side, the light inside against that around, in units of its
- * noise. Points answer to the smallest box, a ring to the box that just holds it. Light around is taken in a box twice as
- * wide, so that a level or slope of the background gives nothing.
+ * Where light stands out, at which scale: for boxes of growing side, the light inside against that around, in
+ * units of its noise. Points answer to the smallest box, a ring to the box that just holds it. Light around
+ * is taken in a box twice as wide, so that a level or slope of the background gives nothing.
  */
 
 import { boxSum, medianOf, sigmaPerMedianDeviation, summedArea } from '@holdfast/psf/numerics';
@@ -36,8 +36,9 @@ export interface Contrasts {
   /** All places, at all box sides, where the contrast has a local maximum of at least `least`. */
   candidates(least: number, sides: readonly number[]): Candidate[];
   /**
-   * How far contrasts at one box side scatter beyond what the noise of pixels makes, 1 or more: clouds, faults of the flat field
-   * (after the empty apertures of Labbe et al. 2003, AJ 125, 1107, from memory). Undefined in a frame too small to tell.
+   * How far contrasts at one box side scatter beyond what the noise of pixels makes, 1 or more: clouds,
+   * faults of the flat field (after the empty apertures of Labbe et al. 2003, AJ 125, 1107, from memory).
+   * Undefined in a frame too small to tell.
    */
   structure(side: number): number | undefined;
   /** The contrast of a candidate without the light that was taken out. */
@@ -114,8 +115,9 @@ export function boxSides(largestDiameterPx: number): number[] {
 }
 
 /**
- * Contrast of the box of `side` about (x, y) over its noise; -Infinity where too much of box or surroundings is missing.
- * Near an edge both are cut on the far side too: only what is symmetric about (x, y) is blind to a slope.
+ * Contrast of the box of `side` about (x, y) over its noise; -Infinity where too much of box or surroundings
+ * is missing. Near an edge both are cut on the far side too: only what is symmetric about (x, y) is blind to
+ * a slope.
  */
 function contrast(
   { width, height, light, number, sigma }: ContrastTables,
@@ -176,7 +178,10 @@ function structureAt(tables: ContrastTables, side: number, removed: RemovedLight
 
 const nothingRemoved = new RemovedLights();
 
-/** Contrasts of one row at every step-th column, with one place more at either end, and the places that reach `least`. */
+/**
+ * Contrasts of one row at every step-th column, with one place more at either end, and the places that reach
+ * `least`.
+ */
 interface ContrastRow {
   readonly values: Float64Array;
   readonly hits: Int32Array;
@@ -261,7 +266,10 @@ function significanceOf(
 
 /** Local maxima of the contrast at one box side that reach `least`, row after row. */
 class ScaleSearch {
-  /** Every so many columns and rows are looked at: wide boxes change slowly, and a sixth of the side meets every maximum. */
+  /**
+   * Every so many columns and rows are looked at: wide boxes change slowly, and a sixth of the side meets
+   * every maximum.
+   */
   readonly step: number;
   readonly rows: number;
   readonly #tables: ContrastTables;

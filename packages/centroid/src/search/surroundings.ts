@@ -1,8 +1,10 @@
-/** Level and slope of the light around a star, from medians of a ring, which a neighbour in it hardly moves. */
+/**
+ * Level and slope of the light around a star, from medians of a ring, which a neighbor in it hardly moves.
+ */
 import { medianOf } from '@holdfast/psf/numerics';
 
 export interface Surroundings {
-  /** Electrons per pixel at the centre of the ring. */
+  /** Electrons per pixel at the center of the ring. */
   readonly level: number;
   /** Electrons per px; 0 unless they stand out of their noise. */
   readonly slopeX: number;
@@ -57,7 +59,7 @@ export function ringMedian(
 
 interface Ring {
   readonly count: number;
-  /** Column and row from the centre, and electrons: valid until the next ring. */
+  /** Column and row from the center, and electrons: valid until the next ring. */
   readonly dx: Float64Array;
   readonly dy: Float64Array;
   readonly value: Float64Array;
@@ -118,7 +120,10 @@ function collectRing(
   return { count, dx, dy, value };
 }
 
-/** Difference of the medians of both halves over the distance of their middles, where it stands out of its noise. */
+/**
+ * Difference of the medians of both halves over the distance of their middles, where it stands out of its
+ * noise.
+ */
 function slopeAlong(d: Float64Array, { count, value }: Ring, sigma: number): number {
   const { lower, upper } = reserve(count);
   let below = 0;

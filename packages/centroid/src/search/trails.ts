@@ -1,11 +1,15 @@
 /**
- * Straight trails across a frame, as satellites draw them: found by sums along all lines (after Duda & Hart 1972, Comm. ACM 15,
- * 11, from memory: lines by angle and distance), and taken off with their own median profile, so that stars on them stay.
+ * Straight trails across a frame, as satellites draw them: found by sums along all lines (after Duda & Hart
+ * 1972, Comm. ACM 15, 11, from memory: lines by angle and distance), and taken off with their own median
+ * profile, so that stars on them stay.
  */
 import { medianOf } from '@holdfast/psf/numerics';
 import { cellMedians } from './cell-medians.ts';
 
-/** A line: columns x and rows y with (x - x0) sin - (y - y0) cos = 0, and how far to either side its light reaches. */
+/**
+ * A line: columns x and rows y with (x - x0) sin - (y - y0) cos = 0, and how far to either side its light
+ * reaches.
+ */
 export interface Trail {
   readonly x: number;
   readonly y: number;
@@ -27,7 +31,10 @@ const parts = 8;
 /** The level beside is the median of squares of so many bins. */
 const cell = 16;
 
-/** Find the trails of a frame and subtract them, in place. A frame of less than 200 pixels to a side is left as it is. */
+/**
+ * Find the trails of a frame and subtract them, in place. A frame of less than 200 pixels to a side is left
+ * as it is.
+ */
 export function subtractTrails(
   pixels: Float64Array,
   width: number,
@@ -239,7 +246,10 @@ function subtractLine(
   return { x: x + middle * sin, y: y - middle * cos, cos, sin, halfWidthPx: (high - low + 1) / 2 };
 }
 
-/** Median at each whole distance from a line, from -reach on, of some 1000 pixels each; and the least number of them. */
+/**
+ * Median at each whole distance from a line, from -reach on, of some 1000 pixels each; and the least number
+ * of them.
+ */
 function medianProfile(
   pixels: Float64Array,
   width: number,

@@ -1,6 +1,7 @@
 /**
- * How unlike an image is to itself turned by half a turn about a point. Pixels k and n - k are turned into each other about
- * n / 2: for every whole n, that is for centres half a pixel apart along each axis, pixels meet pixels.
+ * How unlike an image is to itself turned by half a turn about a point. Pixels k and n - k are turned into
+ * each other about n / 2: for every whole n, that is for centers half a pixel apart along each axis, pixels
+ * meet pixels.
  */
 import type { PixelList } from '../pixels/valid-pixels.ts';
 
@@ -38,7 +39,8 @@ export class HalfTurn {
   }
 
   /**
-   * Compare the pixels whose columns add up to nx and whose rows add up to ny. A pixel that is its own partner does not count.
+   * Compare the pixels whose columns add up to nx and whose rows add up to ny. A pixel that is its own
+   * partner does not count.
    *
    * @returns the mean square of their difference; Infinity where there are too few pairs
    */
@@ -82,8 +84,8 @@ export class HalfTurn {
   }
 
   /**
-   * The image under a kernel that is a product of weights along x and y, read at the partner of each pixel about (nx / 2,
-   * ny / 2); nx, ny whole. Weight number i stands for the place i - before from there.
+   * The image under a kernel that is a product of weights along x and y, read at the partner of each pixel
+   * about (nx / 2, ny / 2); nx, ny whole. Weight number i stands for the place i - before from there.
    */
   readPartners(
     out: Float64Array,

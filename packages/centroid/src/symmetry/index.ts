@@ -4,6 +4,7 @@
  * mirror-symmetry  the estimator: finds that point, and says why there is none
  * symmetry-peak    finds it to a fraction of a pixel, and its error
  * half-turn        measures how an image differs from itself, turned about a point
+ * line-weights     smoothing and interpolation along a line of values
  */
 export {
   type MirrorSymmetryLocated,

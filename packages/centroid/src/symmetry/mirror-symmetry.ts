@@ -11,14 +11,17 @@ import {
 } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type ApertureOptions, apertureOptionNames, resolveRecentre } from '../pixels/recentring.ts';
+import { type ApertureOptions, apertureOptionNames, resolveRecenter } from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import { SymmetryPeak } from './symmetry-peak.ts';
 
 /** How the center of symmetry is looked for. */
 export interface MirrorSymmetryOptions extends ApertureOptions {
-  /** How far from the guess the centre is looked for at once, whole px; `recentre` times it may go on. Default 1. */
+  /**
+   * How far from the guess the center is looked for at once, whole px; `recenter` times it may go on. Default
+   * 1.
+   */
   readonly searchPx?: number;
 }
 
@@ -29,47 +32,52 @@ export const mirrorSymmetryDefaults = { searchPx: 1 } as const;
 /** A star located by its symmetry. */
 export interface MirrorSymmetryLocated extends Located {
   /**
-   * Mean square difference of opposite pixels in units of what noise makes: near 1 for a star that half a turn leaves as it is,
-   * more for a comet or a ring that is cut. Present when `noise` was given.
+   * Mean square difference of opposite pixels in units of what noise makes: near 1 for a star that half a
+   * turn leaves as it is, more for a comet or a ring that is cut. Present when `noise` was given.
    */
   readonly reducedChiSquare?: number;
 }
 
-/** Fewer pixels have too few pairs for a grid of centres. */
+/** Fewer pixels have too few pairs for a grid of centers. */
 const leastPixels = 25;
 
 /** Least share of the light that must have a counterpart in the pixels used. */
 const leastPairedShare = 0.5;
 
-/** The aperture is not centred anew for less than this, px: only pairs within it count, wherever it lies. */
+/** The aperture is not centered anew for less than this, px: only pairs within it count, wherever it lies. */
 const nearPx = 0.5;
 
 /**
- * Position of a star by its own symmetry: the centre about which turning by half a turn changes the image least.
+ * Position of a star by its own symmetry: the center about which turning by half a turn changes the image
+ * least.
  *
  *   D(c) = sum over pairs of (e(k) - e(2c - k))^2 - (what noise makes of it),   minimal at c = (x, y)
  *
- * taken where 2c is whole, so that pixels meet pixels, and between these centres by B-splines of degree 9, which smooth it by
- * 0.46 px rms; in faint stars by 0.68 px. With a `noise` model e = 2 sqrt(electrons + background + backgroundE + R^2 + 3/8), whose
- * noise is 1 in every pixel (Anscombe 1948, Biometrika 35, 246); without one, e is the electrons themselves. To first order this
- * weighs the pixels as the likelihood does (derived), so that a bright ring of any shape is located nearly as well as by a fit
- * of its true template: measured for rings of 0 to 40 px and blur of FWHM 2.5 px, 1.01 to 1.08 of the least possible error where the
- * flux is above some 150 times its error, 1.03 to 1.2 at 50 times; without a noise model up to 1.27. In fainter stars the noise of
- * pairs of empty pixels takes over: 1.06 in focus, 1.6 at 20 px at 15 times.
+ * taken where 2c is whole, so that pixels meet pixels, and between these centers by B-splines of degree 9,
+ * which smooth it by 0.46 px rms; in faint stars by 0.68 px. With a `noise` model e = 2 sqrt(electrons +
+ * background + backgroundE + R^2 + 3/8), whose noise is 1 in every pixel (Anscombe 1948, Biometrika 35, 246);
+ * without one, e is the electrons themselves. To first order this weighs the pixels as the likelihood does
+ * (derived), so that a bright ring of any shape is located nearly as well as by a fit of its true template:
+ * measured for rings of 0 to 40 px and blur of FWHM 2.5 px, 1.01 to 1.08 of the least possible error where
+ * the flux is above some 150 times its error, 1.03 to 1.2 at 50 times; without a noise model up to 1.27. In
+ * fainter stars the noise of pairs of empty pixels takes over: 1.06 in focus, 1.6 at 20 px at 15 times.
  *
- * A level left in the image does not pull: only differences count. A pixel that is masked or beyond the window drops out with its
- * partner, which pulls a little where it cuts the star: a masked column through the flank of a star of FWHM 3 px moves it by 0.1 px,
- * and so does an edge that cuts off a tenth of a ring of 20 px. A comet, or a ring with a clipped side, has no such centre of its own: the point found is where it is least
- * unlike itself.
+ * A level left in the image does not pull: only differences count. A pixel that is masked or beyond the
+ * window drops out with its partner, which pulls a little where it cuts the star: a masked column through the
+ * flank of a star of FWHM 3 px moves it by 0.1 px, and so does an edge that cuts off a tenth of a ring of 20
+ * px. A comet, or a ring with a clipped side, has no such center of its own: the point found is where it is
+ * least unlike itself.
  *
- * Predicted error: from the noise of each pixel through its pair, and the noise of both pixels of a pair together. A star counts as
- * found when its light stands out in the window or in a disc that suits its rough width.
+ * Predicted error: from the noise of each pixel through its pair, and the noise of both pixels of a pair
+ * together. A star counts as found when its light stands out in the window or in a disc that suits its rough
+ * width.
  *
  * ```ts
  * const found = mirrorSymmetryCenter(stamp, { guess: { x: 15, y: 16 }, radiusPx: 12, noise: { readNoiseE: 1.5 } })
  * ```
- * @returns position in px; or 'too-few-pixels' (fewer than 25), 'saturated', 'no-flux', 'not-converged' (no centre is better than
- *          the ones around it), 'outside', 'clipped' (half of the light has no counterpart), 'too-faint'
+ * @returns position in px; or 'too-few-pixels' (fewer than 25), 'saturated', 'no-flux', 'not-converged' (no
+ *          center is better than the ones around it), 'outside', 'clipped' (half of the light has no
+ *          counterpart), 'too-faint'
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function mirrorSymmetryCenter(
@@ -95,7 +103,7 @@ export function prepareSymmetry(
 ): PreparedEstimator<MirrorSymmetryLocated> {
   requireNames('options', options, optionNames);
   const resolved = resolveOptions(size, options);
-  const recentre = resolveRecentre(options);
+  const recenter = resolveRecenter(options);
   const searchPx = requireInteger('searchPx', options.searchPx ?? mirrorSymmetryDefaults.searchPx, 0, 100);
   const { hasNoise, minSnr } = resolved;
   const window = new StarWindow(resolved, leastPixels);
@@ -120,8 +128,8 @@ export function prepareSymmetry(
       x = peak.x;
       y = peak.y;
       if (!window.holds(x, y)) return notLocated('outside');
-      if (!peak.isBeyond && (moved2 < nearPx * nearPx || passes >= recentre)) break;
-      if (passes >= recentre) return notLocated('not-converged');
+      if (!peak.isBeyond && (moved2 < nearPx * nearPx || passes >= recenter)) break;
+      if (passes >= recenter) return notLocated('not-converged');
       window.lay(x, y);
       refusal = window.refusal();
       if (refusal !== undefined) return refusal;
@@ -142,13 +150,19 @@ export function prepareSymmetry(
   };
 }
 
-/** Radius of the disc about a Gaussian star in which its light stands out most of the noise of empty pixels, in rms widths. */
+/**
+ * Radius of the disc about a Gaussian star in which its light stands out most of the noise of empty pixels,
+ * in rms widths.
+ */
 const discPerSigma = 1.585;
 
 /** Least radius, px: the pixel of the center and the eight around it. */
 const leastDiscPx = 1.5;
 
-/** Light over its error in a disc about the center that suits the star's rough width: of a small star in a wide window. */
+/**
+ * Light over its error in a disc about the center that suits the star's rough width: of a small star in a
+ * wide window.
+ */
 function discSnr(
   { count, column, row, value, variance }: PixelList,
   x: number,

@@ -1,14 +1,16 @@
-/** The centre of symmetry to a fraction of a pixel, and its error. */
+/** The center of symmetry to a fraction of a pixel, and its error. */
 import { splineCurvatures, splineWeights } from '@holdfast/psf/numerics';
 import type { FailureReason, ImageSize } from '../pixels/centroid.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import { HalfTurn } from './half-turn.ts';
+import { fillLagrange, smooth } from './line-weights.ts';
 
 /**
- * Degree of the B-splines between the centres compared. They smooth by sqrt(10 / 12) = 0.91 half pixels rms: less, and the
- * noise of pairs of empty pixels counts more; more, and the sharp edges of a bright star count less. In faint stars, where that
- * noise is above a share of the rest, [1 2 1] / 4 is applied twice as well, which makes it 1.35 half pixels. (Measured on rings of 0
- * to 40 px of blur FWHM 2.5 px: within a few percent of the best width everywhere.)
+ * Degree of the B-splines between the centers compared. They smooth by sqrt(10 / 12) = 0.91 half pixels rms:
+ * less, and the noise of pairs of empty pixels counts more; more, and the sharp edges of a bright star count
+ * less. In faint stars, where that noise is above a share of the rest, [1 2 1] / 4 is applied twice as well,
+ * which makes it 1.35 half pixels. (Measured on rings of 0 to 40 px of blur FWHM 2.5 px: within a few percent
+ * of the best width everywhere.)
  */
 const degree = 9;
 const faintPasses = 2;
@@ -30,7 +32,7 @@ const mostShare = 0.9;
 const anscombe = 3 / 8;
 
 export class SymmetryPeak {
-  /** The centre found, px. */
+  /** The center found, px. */
   x = 0;
   y = 0;
   iterations = 0;
@@ -42,7 +44,7 @@ export class SymmetryPeak {
   readonly #list: PixelList;
   readonly #hasNoise: boolean;
   readonly #turn: HalfTurn;
-  /** Half side of the grid of centres compared, and of the part where the minimum may lie; in half pixels. */
+  /** Half side of the grid of centers compared, and of the part where the minimum may lie; in half pixels. */
   readonly #half: number;
   readonly #search: number;
   readonly #side: number;
@@ -72,7 +74,10 @@ export class SymmetryPeak {
   /** How often [1 2 1] / 4 is applied. */
   #passes = 0;
   readonly #isExpected: boolean;
-  /** Of the slope at the centre: variance from the noise of one pixel of a pair, and from that of both together. */
+  /**
+   * Of the slope at the center: variance from the noise of one pixel of a pair, and from that of both
+   * together.
+   */
   readonly #spread = { xx: 0, xy: 0, yy: 0, bothX: 0, bothY: 0 };
 
   /** @param isExpected  the images are expected ones, without noise: only the predicted error minds */
@@ -101,7 +106,7 @@ export class SymmetryPeak {
     this.#scratch = Array.from({ length: 3 }, () => new Float64Array(hasNoise ? capacity : 0));
   }
 
-  /** Look about (x, y) on the pixels now in the list. Returns why there is no centre, if there is none. */
+  /** Look about (x, y) on the pixels now in the list. Returns why there is no center, if there is none. */
   find(x: number, y: number): FailureReason | undefined {
     this.#takeValues();
     this.#middleX = Math.round(2 * x);
@@ -119,7 +124,8 @@ export class SymmetryPeak {
         this.#u = u;
         this.#v = v;
       }
-    // First with the wider smoothing, whose minimum is easier to find, then with the finer one where the star is bright enough.
+    // First with the wider smoothing, whose minimum is easier to find, then with the finer one where the star
+    // is bright enough.
     const u = this.#u;
     const v = this.#v;
     if (!this.#settle()) {
@@ -163,10 +169,11 @@ export class SymmetryPeak {
   /**
    * 1 sigma of x and y:  covariance of 2c = H^-1 (covariance of the slope) H^-1,  H the curvature.
    *
-   * H has noise, too, and the minimum that is found is not always the one by the star. With u the share that the noise of both
-   * pixels of a pair has in the slope's variance as it comes from noisy pixels, the variances grow by 1 / (1 - 5 u^2). (The form is a
-   * guess, measured on stars of FWHM 1.2 and 3 px and a ring of 14 px at SNR 8 to 20: errors over stated errors have an rms of
-   * 0.97 to 1.1, but 1.2 to 1.3 at SNR 9 and below; without it 1.05 at u = 0.1 and 2.6 at 0.4.)
+   * H has noise, too, and the minimum that is found is not always the one by the star. With u the share that
+   * the noise of both pixels of a pair has in the slope's variance as it comes from noisy pixels, the
+   * variances grow by 1 / (1 - 5 u^2). (The form is a guess, measured on stars of FWHM 1.2 and 3 px and a
+   * ring of 14 px at SNR 8 to 20: errors over stated errors have an rms of 0.97 to 1.1, but 1.2 to 1.3 at SNR
+   * 9 and below; without it 1.05 at u = 0.1 and 2.6 at 0.4.)
    */
   errors(): { sigmaX: number; sigmaY: number } | undefined {
     const { xx, xy, yy, bothX, bothY } = this.#spread;
@@ -185,8 +192,8 @@ export class SymmetryPeak {
   }
 
   /**
-   * Minimum near (u, v) of the sum of the differences, less what noise alone makes of so many pairs. That is symmetric about the
-   * centre; the mean is not, as there are fewer pairs on the side where the window ends.
+   * Minimum near (u, v) of the sum of the differences, less what noise alone makes of so many pairs. That is
+   * symmetric about the center; the mean is not, as there are fewer pairs on the side where the window ends.
    */
   #settle(): boolean {
     let noise = this.#leastMean();
@@ -209,8 +216,9 @@ export class SymmetryPeak {
   }
 
   /**
-   * Fill `spread`. In D(c) = sum over n of D(n) B(2c - n) the slope moves with pixel k by  g(k) = 2 (e * B')(2c - k).  Noise in e
-   * makes of sum(V g g^T) too much by twice what the noise of both pixels of a pair really adds,  2 sum(V^2) sum(B' B'^T).
+   * Fill `spread`. In D(c) = sum over n of D(n) B(2c - n) the slope moves with pixel k by g(k) = 2 (e *
+   * B')(2c - k). Noise in e makes of sum(V g g^T) too much by twice what the noise of both pixels of a pair
+   * really adds, 2 sum(V^2) sum(B' B'^T).
    */
   #sumNoise(): void {
     const [bx, by, scratch] = this.#scratch;
@@ -252,7 +260,8 @@ export class SymmetryPeak {
     const values = this.#values;
     const noise = this.#noise;
     if (this.#hasNoise) {
-      // One level for all pixels: where the background slopes, the square roots of a symmetric star would not be symmetric.
+      // One level for all pixels: where the background slopes, the square roots of a symmetric star would not
+      // be symmetric.
       let level = 0;
       for (let k = 0; k < count; k++) level += emptyVariance[k];
       level /= count;
@@ -267,7 +276,10 @@ export class SymmetryPeak {
     this.#turn.begin(values);
   }
 
-  /** Fill the grid; false where a centre that matters has too few pairs. In the corners that the spline hardly sees, any will do. */
+  /**
+   * Fill the grid; false where a center that matters has too few pairs. In the corners that the spline hardly
+   * sees, any will do.
+   */
   #compare(): boolean {
     const half = this.#half;
     const turn = this.#turn;
@@ -330,12 +342,15 @@ export class SymmetryPeak {
     return out[0];
   }
 
-  /** Mean difference at the centre itself, where noise alone is left: by polynomials through 10 by 10 of the grid. */
+  /**
+   * Mean difference at the center itself, where noise alone is left: by polynomials through 10 by 10 of the
+   * grid.
+   */
   #leastMean(): number {
     const u = Math.floor(this.#u);
     const v = Math.floor(this.#v);
-    fillLagrange(this.#lagrangeX, this.#u - u);
-    fillLagrange(this.#lagrangeY, this.#v - v);
+    fillLagrange(this.#lagrangeX, this.#u - u, before);
+    fillLagrange(this.#lagrangeY, this.#v - v, before);
     let sum = 0;
     for (let j = 0; j < taps; j++) {
       let line = 0;
@@ -373,27 +388,8 @@ export class SymmetryPeak {
   }
 }
 
-/** Convolve the first `length` values with [1 2 1] / 4, in place: two values more. */
-function smooth(values: Float64Array, length: number): void {
-  for (let i = length + 1; i >= 0; i--) {
-    const here = i >= 1 && i <= length ? values[i - 1] : 0;
-    const low = i >= 2 ? values[i - 2] : 0;
-    const high = i < length ? values[i] : 0;
-    values[i] = (low + 2 * here + high) / 4;
-  }
-}
-
 function squareSum(values: Float64Array): number {
   let sum = 0;
   for (let k = 0; k < values.length; k++) sum += values[k] * values[k];
   return sum;
-}
-
-/** Weights of the values at -4 to 5 in the polynomial through them, at t. */
-function fillLagrange(out: Float64Array, t: number): void {
-  for (let j = 0; j < taps; j++) {
-    let weight = 1;
-    for (let i = 0; i < taps; i++) if (i !== j) weight *= (t + before - i) / (j - i);
-    out[j] = weight;
-  }
 }

@@ -20,20 +20,23 @@ export interface CrossCorrelationOptions extends TemplateOptions {
 const optionNames: NamesOf<CrossCorrelationOptions> = { ...templateOptionNames, template: true };
 
 /**
- * Position of a star by the peak of its normalised cross-correlation with a template T.
+ * Position of a star by the peak of its normalized cross-correlation with a template T.
  *
  *   C(x, y) = sum(v (T - mean T)) / sqrt(sum((T - mean T)^2)),   v = electrons - background,   T = T(column - x, row - y)
  *
- * over the pixels used; without the means where `fitBackground` is false. T is moved continuously, so the peak is not that
- * of a parabola through three samples. It is the same place as the unweighted least-squares fit of flux * T + background.
- * Against a strong background it reaches the least possible error; where the star's own photons are the noise, the bright
- * pixels count too much: its variance is 16/9 of the least possible for a Gaussian, 1.6 for a wide ring. It asks for no noise
- * model, and takes a template that is only roughly right without bias, as long as both are symmetric.
+ * over the pixels used; without the means where `fitBackground` is false. T is moved continuously, so the
+ * peak is not that of a parabola through three samples. It is the same place as the unweighted least-squares
+ * fit of flux * T + background. Against a strong background it reaches the least possible error; where the
+ * star's own photons are the noise, the bright pixels count too much: its variance is 16/9 of the least
+ * possible for a Gaussian, 1.6 for a wide ring. It asks for no noise model, and takes a template that is only
+ * roughly right without bias, as long as both are symmetric.
  *
- * The correlation is taken at the whole pixels within `searchPx` of the guess, summed directly or by Fourier transform
- * (`search`), and followed by Newton steps from the best of them. For the template see {@link templateFit}.
+ * The correlation is taken at the whole pixels within `searchPx` of the guess, summed directly or by Fourier
+ * transform (`search`), and followed by Newton steps from the best of them. For the template see
+ * {@link templateFit}.
  *
- * Predicted error: covariance A^-1 B A^-1 as for the Gaussian fit, the curvature that the residuals add to A included.
+ * Predicted error: covariance A^-1 B A^-1 as for the Gaussian fit, the curvature that the residuals add to A
+ * included.
  *
  * ```ts
  * const found = crossCorrelation(stamp, { template: { image: earlier, x: 15.2, y: 16.1 }, guess: { x: 15, y: 16 } })

@@ -1,10 +1,10 @@
 /**
- * Sums of products of a frame with a template at every place at once, by Fourier transform. It serves the search for the best
- * whole pixel, where a rounding error moves nothing; what is measured is summed directly.
+ * Sums of products of a frame with a template at every place at once, by Fourier transform. It serves the
+ * search for the best whole pixel, where a rounding error moves nothing; what is measured is summed directly.
  */
 import { type FourierPlan2d, planFourier2d } from '@holdfast/psf/numerics';
 
-/** A small picture by its pixels: offset from its centre, and value. */
+/** A small picture by its pixels: offset from its center, and value. */
 export interface SparseStamp {
   readonly dx: Int32Array;
   readonly dy: Int32Array;

@@ -24,7 +24,7 @@ export class MeanStar {
   readonly #weight = new Float64Array(taps);
   readonly #slope = new Float64Array(taps);
 
-  /** @param reach  whole px from the star's centre to the edge of the mean's image */
+  /** @param reach  whole px from the star's center to the edge of the mean's image */
   constructor(size: ImageSize, reach: number) {
     const { width, height } = size;
     this.#size = size;
@@ -38,7 +38,10 @@ export class MeanStar {
     this.#filterColumns = prepareSplineFilter(height, degree);
   }
 
-  /** Add the star at (x, y), which counts as `weight` of the new mean. Where it lacks pixels the mean stays, once there is one. */
+  /**
+   * Add the star at (x, y), which counts as `weight` of the new mean. Where it lacks pixels the mean stays,
+   * once there is one.
+   */
   add(list: PixelList, x: number, y: number, weight: number): void {
     const { width, height } = this.#size;
     const reach = this.#reach;
@@ -56,7 +59,8 @@ export class MeanStar {
     this.#filterRows(coefficients, height, width, 1);
     this.#filterColumns(coefficients, width, 1, width);
 
-    // All pixels of the mean lie at the same place between pixels of the image: one set of weights along x, one along y.
+    // All pixels of the mean lie at the same place between pixels of the image: one set of weights along x,
+    // one along y.
     const left = Math.floor(x) - reach;
     const top = Math.floor(y) - reach;
     const w = this.#weight;
@@ -97,7 +101,10 @@ export class MeanStar {
     };
   }
 
-  /** Values for the pixels that the image lacks: those of the mean there; in the first image those opposite in the star. */
+  /**
+   * Values for the pixels that the image lacks: those of the mean there; in the first image those opposite in
+   * the star.
+   */
   #fillMissing(x: number, y: number): void {
     const { width, height } = this.#size;
     const coefficients = this.#coefficients;
@@ -118,7 +125,7 @@ export class MeanStar {
       }
   }
 
-  /** The mean at a place from its centre, by straight lines between its pixels; 0 beyond. */
+  /** The mean at a place from its center, by straight lines between its pixels; 0 beyond. */
   #meanAt(dx: number, dy: number): number {
     const side = this.#side;
     const column = Math.floor(dx) + this.#reach;

@@ -1,4 +1,6 @@
-/** A star compared with the mean of itself in the images before: no model of it is needed, whatever its shape. */
+/**
+ * A star compared with the mean of itself in the images before: no model of it is needed, whatever its shape.
+ */
 
 import {
   type NamesOf,
@@ -27,8 +29,9 @@ export interface RunningTemplateOptions extends TemplateOptions {
   /** Radius that holds the star, px. */
   readonly radiusPx: number;
   /**
-   * Images that the mean looks back on, >= 1: each new star counts at least 1 / memory. A finite memory follows a star whose
-   * shape changes, but its own centre wanders with the errors of the positions. Default Infinity: all images alike.
+   * Images that the mean looks back on, >= 1: each new star counts at least 1 / memory. A finite memory
+   * follows a star whose shape changes, but its own center wanders with the errors of the positions. Default
+   * Infinity: all images alike.
    */
   readonly memory?: number;
 }
@@ -57,12 +60,14 @@ export interface RunningTemplate {
 /**
  * Positions of a star relative to its own mean image.
  *
- * The first star is placed at its centre of symmetry (`mirrorSymmetryCenter`), or where it is least unlike itself turned;
- * every later one where it fits the mean of those before best: by the likelihood when `noise` is given, else by the peak of the
- * cross-correlation (`crossCorrelation`). Then it is moved onto that mean by B-splines of degree 9 and added. Positions are
- * relative: all of them may be off by the same amount, which stays as long as the star keeps its shape and `memory` is infinite.
+ * The first star is placed at its center of symmetry (`mirrorSymmetryCenter`), or where it is least unlike
+ * itself turned; every later one where it fits the mean of those before best: by the likelihood when `noise`
+ * is given, else by the peak of the cross-correlation (`crossCorrelation`). Then it is moved onto that mean
+ * by B-splines of degree 9 and added. Positions are relative: all of them may be off by the same amount,
+ * which stays as long as the star keeps its shape and `memory` is infinite.
  *
- * Predicted error: that of the fit, times sqrt(1 + s), s = noise of the mean over that of one image, 1 / n after n images.
+ * Predicted error: that of the fit, times sqrt(1 + s), s = noise of the mean over that of one image, 1 / n
+ * after n images.
  *
  * ```ts
  * const star = prepareRunningTemplate({ width: 32, height: 32 }, { radiusPx: 12, noise: { readNoiseE: 1.5 } })
@@ -115,11 +120,11 @@ export function prepareRunningTemplate(size: ImageSize, options: RunningTemplate
       const at = guess ?? last;
       let found: TemplateLocated | NotLocated;
       if (compare === undefined) {
-        const centre = findSymmetry(image, at, background);
-        if (!centre.ok) return centre;
-        window.begin(image, centre, background);
-        const { reducedChiSquare: _, ...located } = centre;
-        found = { ...located, backgroundE: backgroundAt(window.background, centre.x, centre.y) };
+        const center = findSymmetry(image, at, background);
+        if (!center.ok) return center;
+        window.begin(image, center, background);
+        const { reducedChiSquare: _, ...located } = center;
+        found = { ...located, backgroundE: backgroundAt(window.background, center.x, center.y) };
       } else {
         found = compare(image, at, background);
         if (!found.ok) return found;

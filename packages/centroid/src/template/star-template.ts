@@ -1,28 +1,30 @@
-/** What a star is compared with: an image of it, or a way to draw it; and templates that depend on one number. */
+/**
+ * What a star is compared with: an image of it, or a way to draw it; and templates that depend on one number.
+ */
 
 import { requireFinite, requireInteger, shown } from '@holdfast/psf/numerics';
 import type { Image } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
 
-/** An image of a star whose centre is known. Its own sum counts as all of the star's light. */
+/** An image of a star whose center is known. Its own sum counts as all of the star's light. */
 export interface TemplateImage {
   /** Any unit, without background. All pixels finite. */
   readonly image: Image;
-  /** The star's centre, px of the template. */
+  /** The star's center, px of the template. */
   readonly x: number;
   /** The same along y, px. */
   readonly y: number;
   /**
-   * How many of its pixels, along a side, make a pixel of the camera: each holds the light that falls on it, and squares of
-   * so many are summed. Whole, 1 to 16. Default 1.
+   * How many of its pixels, along a side, make a pixel of the camera: each holds the light that falls on it,
+   * and squares of so many are summed. Whole, 1 to 16. Default 1.
    */
   readonly oversampling?: number;
 }
 
 /**
- * A way to draw the star at any place, as `prepareStar` of `@holdfast/psf` returns one: expected electrons per pixel of a
- * star of `flux` electrons centred on (x, y), which may lie beyond the stamp.
+ * A way to draw the star at any place, as `prepareStar` of `@holdfast/psf` returns one: expected electrons
+ * per pixel of a star of `flux` electrons centered on (x, y), which may lie beyond the stamp.
  */
 export interface TemplatePlan {
   /** Columns, px, >= 1. */
@@ -45,20 +47,23 @@ export interface TemplateFamily {
   /** Largest value of the parameter. */
   readonly to: number;
   /**
-   * Distance of the values at which templates are made; between them, cubics through the four nearest. A ring of blur FWHM f
-   * wants a step of its diameter of at most f / 3 (measured: 4e-4 of its brightness).
+   * Distance of the values at which templates are made; between them, cubics through the four nearest. A ring
+   * of blur FWHM f wants a step of its diameter of at most f / 3 (measured: 4e-4 of its brightness).
    */
   readonly step: number;
 }
 
-/** Values on a regular grid about the star's centre: what a whole camera pixel centred there holds of a star of flux 1. */
+/**
+ * Values on a regular grid about the star's center: what a whole camera pixel centered there holds of a star
+ * of flux 1.
+ */
 export interface TemplateSamples {
   readonly values: Float64Array;
   readonly width: number;
   readonly height: number;
   /** Samples per camera pixel. */
   readonly perPixel: number;
-  /** Place of the first sample from the star's centre, camera px. */
+  /** Place of the first sample from the star's center, camera px. */
   readonly x0: number;
   readonly y0: number;
 }
@@ -83,7 +88,8 @@ function sampleImage({ image, x, y, oversampling = 1 }: TemplateImage): Template
   if (!(total > 0 && total < Infinity))
     throw new RangeError(`template.image must hold finite pixels of positive sum, got a sum of ${total}`);
   for (let k = 0; k < fine.length; k++) fine[k] /= total;
-  // Sums over q by q of the fine pixels: one more q - 1 each way than there were, so that no light is lost at the border.
+  // Sums over q by q of the fine pixels: one more q - 1 each way than there were, so that no light is lost at
+  // the border.
   const width = size.width + q - 1;
   const height = size.height + q - 1;
   const along = new Float64Array(width * size.height);
@@ -99,7 +105,7 @@ function sampleImage({ image, x, y, oversampling = 1 }: TemplateImage): Template
   return { values, width, height, perPixel: q, x0: (-shift - x) / q, y0: (-shift - y) / q };
 }
 
-/** The star drawn in all four quarters about its centre, at each of perPixel^2 places in a pixel. */
+/** The star drawn in all four quarters about its center, at each of perPixel^2 places in a pixel. */
 function samplePlan(plan: TemplatePlan, perPixel: number): TemplateSamples {
   const w = requireInteger('template.width', plan.width, 1, 4096);
   const h = requireInteger('template.height', plan.height, 1, 4096);
@@ -113,7 +119,7 @@ function samplePlan(plan: TemplatePlan, perPixel: number): TemplateSamples {
     for (let a = 0; a < perPixel; a++)
       for (const top of [0, h])
         for (const left of [0, w]) {
-          // Pixel i of this drawing lies i - left + a / perPixel from the star's centre.
+          // Pixel i of this drawing lies i - left + a / perPixel from the star's center.
           plan.renderInto(drawn, w - left - a / perPixel, h - top - b / perPixel, 1);
           for (let j = 0; j < h; j++)
             for (let i = 0; i < w; i++)

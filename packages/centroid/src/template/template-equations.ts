@@ -1,4 +1,4 @@
-/** Sums over pixels that the fit of a template needs: what it minimises, its gradient and its curvature. */
+/** Sums over pixels that the fit of a template needs: what it minimizes, its gradient and its curvature. */
 
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import type { TemplateModel } from './template-model.ts';
@@ -18,8 +18,9 @@ export const unknown = { x: 0, y: 1, flux: 2, background: 3, parameter: 4 } as c
 export const unknownCount = 5;
 
 /**
- * Least expected count of a pixel: this share of what an empty one has, and so many electrons where that is nothing. A template
- * made of noisy images is negative here and there, and a count near 0 would weigh more than all others.
+ * Least expected count of a pixel: this share of what an empty one has, and so many electrons where that is
+ * nothing. A template made of noisy images is negative here and there, and a count near 0 would weigh more
+ * than all others.
  */
 const leastEmptyShare = 0.1;
 const leastExpected = 1e-9;
@@ -86,7 +87,10 @@ export class TemplateEquations {
     return squares;
   }
 
-  /** Weights whose products are the curvature of the likelihood: d/dmu of (d - mu) / mu is -d / mu^2, not -1 / mu. */
+  /**
+   * Weights whose products are the curvature of the likelihood: d/dmu of (d - mu) / mu is -d / mu^2, not -1 /
+   * mu.
+   */
   useCurvatureWeights(): void {
     if (!this.#weighByNoise) return;
     const { count, variance } = this.#list;
@@ -207,8 +211,8 @@ export class TemplateEquations {
   }
 
   /**
-   * Add to `products` what the residuals add to the Hessian of x, y and flux, after `sum`: it matters in much noise, and when
-   * the star is not quite the template.
+   * Add to `products` what the residuals add to the Hessian of x, y and flux, after `sum`: it matters in much
+   * noise, and when the star is not quite the template.
    */
   addCurvature({ x, y, flux, parameter }: TemplateUnknowns): void {
     const table = this.#model.nearest(parameter);
@@ -221,7 +225,9 @@ export class TemplateEquations {
     m[11] -= g[1] / flux;
   }
 
-  /** Fill `gradient` with what an electron more in every pixel adds to it, by the weights of the last `weigh`. */
+  /**
+   * Fill `gradient` with what an electron more in every pixel adds to it, by the weights of the last `weigh`.
+   */
   sumCommon({ flux }: TemplateUnknowns): void {
     const { value, byX, byY } = this.#model.values;
     const { isFamily, byParameter } = this.#model;

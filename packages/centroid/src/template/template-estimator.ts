@@ -31,11 +31,13 @@ import { TemplateSolver } from './template-solver.ts';
 
 /** What a fit with a picture of the star takes. */
 export interface TemplateOptions extends EstimatorOptions {
-  /** How far from `guess` the star is looked for, px. Without a guess it is looked for everywhere. Default 2. */
+  /**
+   * How far from `guess` the star is looked for, px. Without a guess it is looked for everywhere. Default 2.
+   */
   readonly searchPx?: number;
   /**
-   * How the whole-pixel places are searched: one by one ('direct'), all at once by Fourier transform ('fourier'), or by
-   * whichever is less work ('auto'). The position found is the same. Default 'auto'.
+   * How the whole-pixel places are searched: one by one ('direct'), all at once by Fourier transform
+   * ('fourier'), or by whichever is less work ('auto'). The position found is the same. Default 'auto'.
    */
   readonly search?: TemplateSearch;
   /** Whether a level under the star is fitted, on top of `background`. Default true. */
@@ -45,8 +47,8 @@ export interface TemplateOptions extends EstimatorOptions {
   /** Converged when the position moves by less than this, px. Default 1e-4. */
   readonly tolerancePx?: number;
   /**
-   * Least share of the fitted light that must fall on the pixels used, from 0 to 1; with less the star is 'clipped'. Default 0.5. Less
-   * will do where a saturated middle is masked: the flanks tell the position.
+   * Least share of the fitted light that must fall on the pixels used, from 0 to 1; with less the star is
+   * 'clipped'. Default 0.5. Less will do where a saturated middle is masked: the flanks tell the position.
    */
   readonly leastLightShare?: number;
 }
@@ -71,7 +73,10 @@ export const templateDefaults = {
   leastLightShare: 0.5,
 } as const;
 
-/** What a comparison with a template finds beside the position. `flux` is in units of the template's own light. */
+/**
+ * What a comparison with a template finds beside the position. `flux` is in units of the template's own
+ * light.
+ */
 export interface TemplateLocated extends Located {
   /** Electrons per pixel under the star, at its position, `background` included. */
   readonly backgroundE: number;
@@ -80,8 +85,8 @@ export interface TemplateLocated extends Located {
   /** Predicted 1 sigma error of `parameter`. Present when `noise` was given. */
   readonly parameterSigma?: number;
   /**
-   * Mean square of the residuals in units of their expected variance: near 1 where the star looks like the template. Only of
-   * the template fit.
+   * Mean square of the residuals in units of their expected variance: near 1 where the star looks like the
+   * template. Only of the template fit.
    */
   readonly reducedChiSquare?: number;
 }

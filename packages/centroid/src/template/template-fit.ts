@@ -14,8 +14,8 @@ import { TemplateModel } from './template-model.ts';
 /** How the picture is fitted to the star. */
 export interface TemplateFitOptions extends TemplateOptions {
   /**
-   * What the star looks like: an image of it, a plan that draws it (such as `prepareStar` returns), or a family of either by
-   * one number, which is fitted too.
+   * What the star looks like: an image of it, a plan that draws it (such as `prepareStar` returns), or a
+   * family of either by one number, which is fitted too.
    */
   readonly template: StarTemplate | TemplateFamily;
 }
@@ -27,28 +27,30 @@ const optionNames: NamesOf<TemplateFitOptions> = { ...templateOptionNames, templ
  *
  *   d ~ Poisson(mu),   mu = model + background + backgroundE + R^2,   d = electrons + backgroundE + R^2
  *
- * where a normal read noise of variance R^2 is taken for a Poisson one of mean R^2 (Snyder, Hammoud & White 1993, J. Opt.
- * Soc. Am. A 10, 1014; from memory). This is the estimator that reaches the least possible error (`positionBound`) on stars
- * of any shape, rings above all, as long as that error is small against the blur of the star's edges.
+ * where a normal read noise of variance R^2 is taken for a Poisson one of mean R^2 (Snyder, Hammoud & White
+ * 1993, J. Opt. Soc. Am. A 10, 1014; from memory). This is the estimator that reaches the least possible
+ * error (`positionBound`) on stars of any shape, rings above all, as long as that error is small against the
+ * blur of the star's edges.
  *
- * The template is tabulated once, at 4 points a pixel or as finely as the image given; between them cubic B-splines hold:
- * right to 2e-5 of the peak for a plan of FWHM 2.5 px, 2e-4 at 1.5 px. An image at the camera's own pixels is first
- * interpolated by B-splines of degree 9, which is as good as its sampling: 3e-3 of the peak at FWHM 2.5 px, where a star's
- * place among the pixels begins to be lost, 2e-4 for a ring of that blur. The search for the best whole pixel takes unweighted
- * least squares; from there it is Fisher scoring. Pixels need not surround the star: those left out by `valid` or `radiusPx`
- * do not pull.
+ * The template is tabulated once, at 4 points per pixel or as finely as the image given; between them cubic
+ * B-splines hold: right to 2e-5 of the peak for a plan of FWHM 2.5 px, 2e-4 at 1.5 px. An image at the
+ * camera's own pixels is first interpolated by B-splines of degree 9, which is as good as its sampling: 3e-3
+ * of the peak at FWHM 2.5 px, where a star's place among the pixels begins to be lost, 2e-4 for a ring of
+ * that blur. The search for the best whole pixel takes unweighted least squares; from there it is Fisher
+ * scoring. Pixels need not surround the star: those left out by `valid` or `radiusPx` do not pull.
  *
- * Predicted error: the inverse Fisher information at the fit. It holds for a star that looks like the template; where
- * `reducedChiSquare` is far above 1, it does not.
+ * Predicted error: the inverse Fisher information at the fit. It holds for a star that looks like the
+ * template; where `reducedChiSquare` is far above 1, it does not.
  *
  * ```ts
  * const plan = prepareStar({ kind: 'annulus', outerDiameterPx: 14, obstructionRatio: 0.35, blurFwhmPx: 2.5 }, size)
  * const measure = prepareTemplateFit(size, { template: plan, noise: { readNoiseE: 1.5 } })
  * const found = measure(stamp, { x: 16, y: 15 })
  * ```
- * @returns position in px; or 'too-few-pixels' (not more than unknowns), 'saturated', 'no-flux' (nothing that looks like the
- *          template stands out), 'not-converged' (iteration limit, or the parameter rests on an end of its range), 'outside',
- *          'clipped' (half of the template's light beyond the pixels used), 'too-faint'
+ * @returns position in px; or 'too-few-pixels' (not more than unknowns), 'saturated', 'no-flux' (nothing that
+ *          looks like the template stands out), 'not-converged' (iteration limit, or the parameter rests on
+ *          an end of its range), 'outside', 'clipped' (half of the template's light beyond the pixels used),
+ *          'too-faint'
  * @throws RangeError or TypeError naming the option that is out of range; without `noise` or `template`
  */
 export function templateFit(image: Image, options: TemplateFitOptions): TemplateLocated | NotLocated {

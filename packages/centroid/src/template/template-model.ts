@@ -14,7 +14,7 @@ import {
 const perPixel = 4;
 
 /** Templates of a family that a value between them rests on. */
-const neighbours = 4;
+const neighbors = 4;
 
 /** More templates than these are surely a mistake. */
 const maxMembers = 10_000;
@@ -52,7 +52,7 @@ export class TemplateModel {
         );
       this.from = from;
       this.to = to;
-      this.members = Math.max(neighbours, Math.ceil((to - from) / step - 1e-9) + 1);
+      this.members = Math.max(neighbors, Math.ceil((to - from) / step - 1e-9) + 1);
       this.#step = (to - from) / (this.members - 1);
       this.#member = (i) => templateAt(from + i * this.#step);
       this.#tables = Array.from({ length: this.members });
@@ -109,9 +109,9 @@ export class TemplateModel {
     const { byParameter } = this;
     const { count } = list;
     const t = (parameter - this.from) / this.#step;
-    const first = Math.max(0, Math.min(this.members - neighbours, Math.floor(t) - 1));
+    const first = Math.max(0, Math.min(this.members - neighbors, Math.floor(t) - 1));
     for (const array of [value, byX, byY, byParameter]) array.fill(0, 0, count);
-    for (let j = 0; j < neighbours; j++) {
+    for (let j = 0; j < neighbors; j++) {
       const { weight, slope } = lagrange(j, t - first);
       const perParameter = slope / this.#step;
       fillTemplate(this.#scratch, list, this.table(first + j), x, y);
@@ -129,7 +129,7 @@ export class TemplateModel {
 function lagrange(j: number, t: number): { weight: number; slope: number } {
   let weight = 1;
   let slope = 0;
-  for (let i = 0; i < neighbours; i++) {
+  for (let i = 0; i < neighbors; i++) {
     if (i === j) continue;
     slope = (slope * (t - i) + weight) / (j - i);
     weight = (weight * (t - i)) / (j - i);

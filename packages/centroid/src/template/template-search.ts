@@ -16,7 +16,10 @@ export interface TemplateMatch {
   score: number;
 }
 
-/** How the whole-pixel places are tried: one by one, all at once by Fourier transform, or whichever is less work. */
+/**
+ * How the whole-pixel places are tried: one by one, all at once by Fourier transform, or whichever is less
+ * work.
+ */
 export const templateSearches = ['auto', 'direct', 'fourier'] as const;
 /** How the best place is looked for. */
 export type TemplateSearch = (typeof templateSearches)[number];
@@ -30,7 +33,7 @@ const faintShare = 0.02;
 /** Below this share of the terms, a difference is cancellation error. */
 const cancellation = 1e-12;
 
-/** The pixels of a star of flux 1 that stands on a pixel's centre, from that pixel. */
+/** The pixels of a star of flux 1 that stands on a pixel's center, from that pixel. */
 interface Stamp {
   readonly table: TemplateTable;
   readonly dx: Int32Array;
@@ -52,7 +55,9 @@ interface Places {
   readonly bottom: number;
 }
 
-/** Searches frames of one size for a star that looks like a template. It holds scratch: one caller at a time. */
+/**
+ * Searches frames of one size for a star that looks like a template. It holds scratch: one caller at a time.
+ */
 export class TemplateSearcher {
   readonly #model: TemplateModel;
   readonly #width: number;
@@ -97,16 +102,16 @@ export class TemplateSearcher {
   }
 
   /**
-   * Try every whole place within `reach` px of (centreX, centreY), or all over the pixels in the list where `reach` is
-   * Infinity, with every member of the model, and fill `match` with the best. For each the flux and, with `fitBackground`,
-   * the background of least squares are known in closed form, so that the score is that of the normalised
-   * cross-correlation. Between the places the score's parabola is taken.
+   * Try every whole place within `reach` px of (centerX, centerY), or all over the pixels in the list where
+   * `reach` is Infinity, with every member of the model, and fill `match` with the best. For each the flux
+   * and, with `fitBackground`, the background of least squares are known in closed form, so that the score is
+   * that of the normalized cross-correlation. Between the places the score's parabola is taken.
    *
    * @returns false when the light nowhere stands out upwards
    */
-  find(match: TemplateMatch, list: PixelList, centreX: number, centreY: number, reach: number): boolean {
+  find(match: TemplateMatch, list: PixelList, centerX: number, centerY: number, reach: number): boolean {
     this.#load(list);
-    const places = reach < Infinity ? this.#placesNear(centreX, centreY, reach) : list;
+    const places = reach < Infinity ? this.#placesNear(centerX, centerY, reach) : list;
     let best: Stamp | undefined;
     match.score = 0;
     for (let member = 0; member < this.#model.members; member++) {
@@ -154,7 +159,9 @@ export class TemplateSearcher {
     return stamp;
   }
 
-  /** Keep in `match` the place where the stamp fits better than what stands there; false when there is none. */
+  /**
+   * Keep in `match` the place where the stamp fits better than what stands there; false when there is none.
+   */
   #searchPlaces(match: TemplateMatch, stamp: Stamp, { left, right, top, bottom }: Places): boolean {
     const maps = this.#mapsFor(stamp, (right - left + 1) * (bottom - top + 1));
     const sums = this.#sums;
@@ -177,7 +184,10 @@ export class TemplateSearcher {
     return isBetter;
   }
 
-  /** Maps of all places by Fourier transform, where that is asked for or less work than going from place to place. */
+  /**
+   * Maps of all places by Fourier transform, where that is asked for or less work than going from place to
+   * place.
+   */
   #mapsFor(stamp: Stamp, places: number): CorrelationMaps | undefined {
     const side = Math.max(stamp.right - stamp.left, stamp.bottom - stamp.top) + 1;
     const size = transformSize(this.#width, this.#height, side);
@@ -194,7 +204,10 @@ export class TemplateSearcher {
     return this.#transform.correlate(stamp);
   }
 
-  /** From the best whole place to a part of a pixel. The sums are taken directly: those of a transform carry its rounding. */
+  /**
+   * From the best whole place to a part of a pixel. The sums are taken directly: those of a transform carry
+   * its rounding.
+   */
   #refine(match: TemplateMatch, stamp: Stamp): void {
     const { x, y } = match;
     const here = this.#scoreAt(stamp, x, y);

@@ -1,6 +1,7 @@
 /**
- * The fit of a template: Gauss-Newton steps for position, flux, background and parameter together. With the weights of the
- * likelihood, 1 / expected, renewed at every step, this is Fisher scoring, whose end is the maximum of the likelihood.
+ * The fit of a template: Gauss-Newton steps for position, flux, background and parameter together. With the
+ * weights of the likelihood, 1 / expected, renewed at every step, this is Fisher scoring, whose end is the
+ * maximum of the likelihood.
  */
 import { dampedNewtonStep, invertSymmetric, isHeld, sandwich } from '@holdfast/psf/numerics';
 import type { PixelList } from '../pixels/valid-pixels.ts';
@@ -20,8 +21,9 @@ export interface TemplateSolverOptions {
 const longestStepPx = 1;
 
 /**
- * In much noise the expected information is far from the curvature of the likelihood itself, and scoring converges by a
- * constant factor a step only: after so many steps, and once a step is shorter than this, the true curvature takes over.
+ * In much noise the expected information is far from the curvature of the likelihood itself, and scoring
+ * converges by a constant factor a step only: after so many steps, and once per step is shorter than this,
+ * the true curvature takes over.
  */
 const scoringSteps = 3;
 const nearStepPx = 0.3;
@@ -29,11 +31,17 @@ const nearStepPx = 0.3;
 /** Halvings of a step that does not improve the fit. */
 const mostHalvings = 12;
 
-/** The flux may fall to this share in one step; below the second share of the flux at the start there is no star. */
+/**
+ * The flux may fall to this share in one step; below the second share of the flux at the start there is no
+ * star.
+ */
 const leastFluxShare = 0.1;
 const noFluxShare = 1e-9;
 
-/** Converged when flux and parameter, too, move by less than this share of the flux and of the parameter's range. */
+/**
+ * Converged when flux and parameter, too, move by less than this share of the flux and of the parameter's
+ * range.
+ */
 const settledShare = 1e-3;
 
 export type TemplateFitStatus = 'converged' | 'iteration-limit' | 'no-flux' | 'undetermined';
@@ -113,8 +121,9 @@ export class TemplateSolver {
   }
 
   /**
-   * Covariance of x, y, flux and what else is free, in that order: the inverse Fisher information where the weights are the
-   * noise's own, else  A^-1 B A^-1  with A the Hessian of the sum of squares and B the variance of its gradient.
+   * Covariance of x, y, flux and what else is free, in that order: the inverse Fisher information where the
+   * weights are the noise's own, else A^-1 B A^-1 with A the Hessian of the sum of squares and B the variance
+   * of its gradient.
    *
    * @param backgroundSigma  error of a level that was taken off and is not fitted
    */
@@ -180,7 +189,10 @@ export class TemplateSolver {
     );
   }
 
-  /** The same with the curvature of the objective itself; false, and all as before, where it has no minimum near. */
+  /**
+   * The same with the curvature of the objective itself; false, and all as before, where it has no minimum
+   * near.
+   */
   #findNewtonStep(): boolean {
     const equations = this.#equations;
     equations.useCurvatureWeights();

@@ -1,31 +1,40 @@
 /**
- * A template as a table: coefficients of cubic B-splines on a grid of several points per pixel. They give the light in a
- * pixel at any distance from the star's center, and its derivatives, so that no star is rendered while fitting.
+ * A template as a table: coefficients of cubic B-splines on a grid of several points per pixel. They give the
+ * light in a pixel at any distance from the star's center, and its derivatives, so that no star is rendered
+ * while fitting.
  */
 import { prepareSplineFilter, splineCurvatures, splineWeights } from '@holdfast/psf/numerics';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 import type { TemplateSamples } from './star-template.ts';
 
-/** Grid points of the table per pixel, at least: for a star of FWHM 2.5 px the spline is right to 2e-5 of its peak. */
+/**
+ * Grid points of the table per pixel, at least: for a star of FWHM 2.5 px the spline is right to 2e-5 of its
+ * peak.
+ */
 const leastPerPixel = 4;
 
 /** Samples that are too far apart for that are interpolated by splines of this degree first. */
 const resamplingDegree = 9;
 
-/** Beyond the box outside of which all samples are below this share of the highest one, a template is empty. */
+/**
+ * Beyond the box outside of which all samples are below this share of the highest one, a template is empty.
+ */
 const emptyShare = 1e-9;
 
 /** Empty samples kept around that box: spline coefficients fade by a factor of 3.7 from each to the next. */
 const marginSamples = 16;
 
-/** Coefficients by phase: the ones that are whole pixels apart lie side by side, as a row of pixels asks for them. */
+/**
+ * Coefficients by phase: the ones that are whole pixels apart lie side by side, as a row of pixels asks for
+ * them.
+ */
 export interface TemplateTable {
   readonly coefficients: Float64Array;
   readonly perPixel: number;
   /** Pixels along each side of one phase. */
   readonly width: number;
   readonly height: number;
-  /** Place of the first coefficient from the star's centre, px. */
+  /** Place of the first coefficient from the star's center, px. */
   readonly x0: number;
   readonly y0: number;
   /** Share of the star's light that the template holds at all. */
@@ -70,7 +79,10 @@ export function tabulateTemplate(samples: TemplateSamples): TemplateTable {
   };
 }
 
-/** A star of flux 1 on the pixels of a list, and its change as the star moves along +x and +y; one entry per pixel. */
+/**
+ * A star of flux 1 on the pixels of a list, and its change as the star moves along +x and +y; one entry per
+ * pixel.
+ */
 export interface TemplateValues {
   readonly value: Float64Array;
   readonly byX: Float64Array;
@@ -86,14 +98,17 @@ export function createTemplateValues(capacity: number): TemplateValues {
 }
 
 /**
- * The four grid points along one axis that the pixels rest on. Every pixel lies at the same place between its grid points, so
- * that one set of weights serves all.
+ * The four grid points along one axis that the pixels rest on. Every pixel lies at the same place between its
+ * grid points, so that one set of weights serves all.
  */
 interface GridPoints {
   /** B-spline weights, and their first derivatives by the star's position, per px. */
   readonly weight: Float64Array;
   readonly slope: Float64Array;
-  /** The pixel of its phase that belongs to column (or row) 0 of the image, and where that lies in the coefficients. */
+  /**
+   * The pixel of its phase that belongs to column (or row) 0 of the image, and where that lies in the
+   * coefficients.
+   */
   readonly pixel: Int32Array;
   readonly offset: Int32Array;
 }
@@ -110,7 +125,8 @@ const down = createGridPoints();
 /**
  * @param place  where column (or row) 0 of the image lies, from the first grid point, px
  * @param q      grid points per pixel
- * @param phaseStep  coefficients from one phase to the next, and `pixelStep` from one pixel of a phase to the next
+ * @param phaseStep coefficients from one phase to the next, and `pixelStep` from one pixel of a phase to the
+ *   next
  * @returns how far behind a grid point the pixels lie, in grid steps
  */
 function placeOnGrid(
@@ -174,8 +190,8 @@ function clearRun({ value, byX, byY }: TemplateValues, from: number, to: number)
 }
 
 /**
- * The entries `from` to `to` - 1, all on the row whose coefficients begin at `start`: a sum over four by four coefficients
- * each, written out, since a loop over them takes half as long again.
+ * The entries `from` to `to` - 1, all on the row whose coefficients begin at `start`: a sum over four by four
+ * coefficients each, written out, since a loop over them takes half as long again.
  */
 function fillRun(
   { value, byX, byY }: TemplateValues,
@@ -293,7 +309,10 @@ function refine({ values, width, height, perPixel, x0, y0 }: TemplateSamples): T
   };
 }
 
-/** Each of the lines with `factor` times as many samples, begun and ended `resamplingDegree` old samples further out. */
+/**
+ * Each of the lines with `factor` times as many samples, begun and ended `resamplingDegree` old samples
+ * further out.
+ */
 function refineLines(values: Float64Array, lines: number, length: number, factor: number): Float64Array {
   const n = resamplingDegree;
   const padded = length + 2 * n;

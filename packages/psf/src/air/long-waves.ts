@@ -1,13 +1,13 @@
 /**
- * The long waves of a phase screen, those below the frequency at which a periodic tile takes over. They hold most of a
- * star's motion, and a tile cannot hold them.
+ * The long waves of a phase screen, those below the frequency at which a periodic tile takes over. They hold
+ * most of a star's motion, and a tile cannot hold them.
  *
- * The square of frequencies that the tile leaves is cut into rings, each twice as wide as the next one inwards, and half
- * of each ring (the other half belongs to the same real waves) into equal sectors. One plane wave stands for a sector.
- * Its frequency is drawn there with a density g as k^(-5/3), its amplitude is normal with variance 2 W(k) / g(k): the
- * mean over many draws of any second moment is then that of the continuous spectrum, at every separation, and each wave
- * of a ring tilts the wavefront alike. What lies inside the smallest ring is a plane whose slope has the variance of that
- * disc.
+ * The square of frequencies that the tile leaves is cut into rings, each twice as wide as the next one
+ * inwards, and half of each ring (the other half belongs to the same real waves) into equal sectors. One
+ * plane wave stands for a sector. Its frequency is drawn there with a density g as k^(-5/3), its amplitude is
+ * normal with variance 2 W(k) / g(k): the mean over many draws of any second moment is then that of the
+ * continuous spectrum, at every separation, and each wave of a ring tilts the wavefront alike. What lies
+ * inside the smallest ring is a plane whose slope has the variance of that disc.
  */
 
 import type { RandomStream } from '../chance/random.ts';
@@ -24,16 +24,24 @@ export const longWaveCount = rings * sectors;
 /** Travel after which the amplitudes of a ring are new, in units of the shortest wavelength of the ring. */
 const hopWavelengths = 8;
 
-/** The long waves of one sky. Frequencies are fixed for a draw; amplitudes are renewed as the screen travels. */
+/**
+ * The long waves of one sky. Frequencies are fixed for a draw; amplitudes are renewed as the screen travels.
+ */
 export interface LongWaves {
-  /** Frequencies in cycles/mm and standard deviations in rad of each wave, and of the slope of the plane in rad/mm. */
+  /**
+   * Frequencies in cycles/mm and standard deviations in rad of each wave, and of the slope of the plane in
+   * rad/mm.
+   */
   readonly kx: Float64Array;
   readonly ky: Float64Array;
   readonly amplitude: Float64Array;
   readonly slopeSigma: number;
   /** Draw another sky. */
   renew(random: RandomStream): void;
-  /** Add the waves to `out` (row-major, samples * samples), rad, after the screen has moved by travel (mm) along (ux, uy). */
+  /**
+   * Add the waves to `out` (row-major, samples * samples), rad, after the screen has moved by travel (mm)
+   * along (ux, uy).
+   */
   addInto(out: Float64Array, travelMm: number, ux: number, uy: number): void;
 }
 
@@ -60,7 +68,10 @@ class RingsOfWaves implements LongWaves {
   readonly #samples: number;
   readonly #spacingMm: number;
   readonly #slope = { x: 0, y: 0 };
-  /** exp(2 pi i kx x) and exp(2 pi i ky y) of each wave along the sides of the window, whose center is the origin. */
+  /**
+   * exp(2 pi i kx x) and exp(2 pi i ky y) of each wave along the sides of the window, whose center is the
+   * origin.
+   */
   readonly #alongX: Float64Array;
   readonly #alongY: Float64Array;
   /** Complex amplitude of each wave at the center of the window at this moment. */
@@ -108,7 +119,10 @@ class RingsOfWaves implements LongWaves {
     this.#fillPhases(this.#alongY, this.ky);
   }
 
-  /** Draw the frequency of each wave of a ring in its sector, and set its amplitude by the density of that draw. */
+  /**
+   * Draw the frequency of each wave of a ring in its sector, and set its amplitude by the density of that
+   * draw.
+   */
   #placeRing(ring: number, place: RandomStream): void {
     const direction = this.#phasor;
     const outer = this.#cutoff / 2 ** ring;
@@ -117,7 +131,8 @@ class RingsOfWaves implements LongWaves {
       writePhasor(direction, 0, (sector + place.uniform()) / (2 * sectors));
       // The outermost ring reaches up to the square that the tile leaves.
       const edge = ring === 0 ? outer / Math.max(Math.abs(direction[0]), Math.abs(direction[1])) : outer;
-      // The cube root of k is uniform between those of the borders: density k^(-5/3) times the ring's circumference.
+      // The cube root of k is uniform between those of the borders: density k^(-5/3) times the ring's
+      // circumference.
       const spread = cubeRoot(edge) - low;
       const root = low + spread * place.uniform();
       const k = root * root * root;
@@ -188,7 +203,8 @@ class RingsOfWaves implements LongWaves {
  *
  *   (2 pi)^2 / 2 * integral of k^2 W(k) 2 pi k dk from 0 to cutoff
  *
- * taken in the cube root of k, in which the integrand is constant for Kolmogorov's law and smooth for any outer scale.
+ * taken in the cube root of k, in which the integrand is constant for Kolmogorov's law and smooth for any
+ * outer scale.
  */
 function slopeVariance(cutoff: number, turbulence: Turbulence): number {
   const { nodes, weights } = gaussLegendre(48);

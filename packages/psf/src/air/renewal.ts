@@ -1,6 +1,6 @@
 /**
- * Amplitudes that are replaced bit by bit while a screen travels: old ones fade as a cosine, new ones grow as a sine. They are
- * independent, so their variances add up to 1 all the way.
+ * Amplitudes that are replaced bit by bit while a screen travels: old ones fade as a cosine, new ones grow as
+ * a sine. They are independent, so their variances add up to 1 all the way.
  */
 import { writePhasor } from '../numerics/angle.ts';
 
@@ -16,7 +16,9 @@ export class Renewal {
   readonly #slots: readonly { generation: number; readonly values: Float64Array }[];
   readonly #phasor = new Float64Array(2);
 
-  /** @param draw  fills a generation's amplitudes; it must give the same ones whenever it is asked for them */
+  /**
+   * @param draw  fills a generation's amplitudes; it must give the same ones whenever it is asked for them
+   */
   constructor(count: number, draw: (out: Float64Array, generation: number) => void) {
     this.#draw = draw;
     this.#slots = [0, 1].map(() => ({ generation: Number.NaN, values: new Float64Array(count) }));
@@ -28,7 +30,7 @@ export class Renewal {
     for (const slot of this.#slots) slot.generation = Number.NaN;
   }
 
-  /** Set the fields for a screen that has travelled by so many hops; after one hop all amplitudes are new. */
+  /** Set the fields for a screen that has traveled by so many hops; after one hop all amplitudes are new. */
   moveTo(hops: number): void {
     const generation = Math.floor(hops);
     writePhasor(this.#phasor, 0, 0.25 * (hops - generation));

@@ -1,10 +1,11 @@
 /**
- * The short waves of a phase screen: a tile by FFT, from the frequency at which the long waves end up to the finest that
- * the samples carry. The tile moves by turning the phase of each of its waves, so that a shift by any part of a sample is
- * exact.
+ * The short waves of a phase screen: a tile by FFT, from the frequency at which the long waves end up to the
+ * finest that the samples carry. The tile moves by turning the phase of each of its waves, so that a shift by
+ * any part of a sample is exact.
  *
- * The frequencies stand on a lattice of one cycle per side, which is shifted as a whole by a random part of its step for
- * each sky: the mean over skies of any second moment is then that of the continuous spectrum, as for the long waves.
+ * The frequencies stand on a lattice of one cycle per side, which is shifted as a whole by a random part of
+ * its step for each sky: the mean over skies of any second moment is then that of the continuous spectrum, as
+ * for the long waves.
  */
 
 import type { RandomStream } from '../chance/random.ts';
@@ -13,19 +14,26 @@ import { planFourier2d } from '../numerics/fourier/fourier.ts';
 import { Renewal } from './renewal.ts';
 import { phasePower, type Turbulence } from './turbulence.ts';
 
-/** The lattice leaves out the frequencies up to this many steps along each axis, and so a square to the long waves. */
+/**
+ * The lattice leaves out the frequencies up to this many steps along each axis, and so a square to the long
+ * waves.
+ */
 const leftOut = 2;
 /** Half the side of that square, cycles per side of the tile. */
 export const tileCutoffCycles = leftOut + 0.5;
 
 export interface ScreenTile {
-  /** Variance that each wave of the tile adds to the phase, rad^2, row by row in the order of the transform. */
+  /**
+   * Variance that each wave of the tile adds to the phase, rad^2, row by row in the order of the transform.
+   */
   readonly power: Float64Array;
   /** What is added to the whole cycles per side of each wave, from -1/2 to 1/2. */
   readonly shift: { x: number; y: number };
   /** Draw another sky. */
   renew(random: RandomStream): void;
-  /** Overwrite `out` (row-major, samples * samples) with the tile, rad, moved by travel (mm) along (ux, uy). */
+  /**
+   * Overwrite `out` (row-major, samples * samples) with the tile, rad, moved by travel (mm) along (ux, uy).
+   */
   writeInto(out: Float64Array, travelMm: number, ux: number, uy: number): void;
 }
 
@@ -45,7 +53,8 @@ export function prepareTile(
   const power = new Float64Array(size * size);
   const sigma = new Float64Array(size * size);
   const shift = { x: 0, y: 0 };
-  // exp(2 pi i shift x / size) along the sides of the window: what the shift of the lattice adds to its transform.
+  // exp(2 pi i shift x / size) along the sides of the window: what the shift of the lattice adds to its
+  // transform.
   const rampX = new Float64Array(2 * samples);
   const rampY = new Float64Array(2 * samples);
   const renewal = new Renewal(2 * size * size, (waves, hop) => {

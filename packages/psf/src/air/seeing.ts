@@ -1,6 +1,7 @@
 /**
- * The blur of the atmosphere in a long exposure: Fried parameter and FWHM, the transfer function, the motion of the image.
- * Kolmogorov's law unless an outer scale is given; the Fried parameter grows with the wavelength as lambda^(6/5).
+ * The blur of the atmosphere in a long exposure: Fried parameter and FWHM, the transfer function, the motion
+ * of the image. Kolmogorov's law unless an outer scale is given; the Fried parameter grows with the
+ * wavelength as lambda^(6/5).
  */
 
 import { arcsecPerRadian } from '../numerics/angle.ts';
@@ -10,7 +11,10 @@ import { requireObject, requirePositive, shown } from '../numerics/require.ts';
 import { phaseStructure } from './turbulence.ts';
 import { vonKarmanStructure } from './von-karman.ts';
 
-/** FWHM of the Kolmogorov image in units of lambda / r0: the Hankel transform of the transfer function, found numerically. */
+/**
+ * FWHM of the Kolmogorov image in units of lambda / r0: the Hankel transform of the transfer function, found
+ * numerically.
+ */
 const fwhmOfFried = 0.9758634299;
 
 /** Wavelength for which seeing is quoted unless said otherwise, nm: common practice, no source. */
@@ -26,7 +30,10 @@ export type Seeing = SeeingScale & {
 
 type SeeingScale =
   | {
-      /** FWHM of the Kolmogorov long exposure, arcsec, in the direction of the star. An outer scale makes the image smaller. */
+      /**
+       * FWHM of the Kolmogorov long exposure, arcsec, in the direction of the star. An outer scale makes the
+       * image smaller.
+       */
       readonly fwhmArcsec: number;
       readonly friedParameterMm?: never;
     }
@@ -42,7 +49,8 @@ type SeeingScale =
  * ```ts
  * friedParameterMm({ fwhmArcsec: 2 }, 600) // 62.6
  * ```
- * @throws RangeError or TypeError naming what is out of range, or unless exactly one of fwhmArcsec and friedParameterMm is given
+ * @throws RangeError or TypeError naming what is out of range, or unless exactly one of fwhmArcsec and
+ *   friedParameterMm is given
  */
 export function friedParameterMm(seeing: Seeing, wavelengthNm: number): number {
   requireSeeing(seeing);
@@ -52,7 +60,8 @@ export function friedParameterMm(seeing: Seeing, wavelengthNm: number): number {
 }
 
 /**
- * FWHM of the Kolmogorov long exposure at a wavelength, arcsec: 0.975863 lambda / r0; it falls as lambda^(-1/5).
+ * FWHM of the Kolmogorov long exposure at a wavelength, arcsec: 0.975863 lambda / r0; it falls as
+ * lambda^(-1/5).
  *
  * ```ts
  * seeingFwhmArcsec({ friedParameterMm: 100 }, 500) // 1.0064
@@ -65,8 +74,9 @@ export function seeingFwhmArcsec(seeing: Seeing, wavelengthNm: number): number {
 }
 
 /**
- * What is left of a wave of the image in a long exposure through the atmosphere, exp(-D(s) / 2), for points of the pupil
- * that lie `separationMm` apart (lambda times the spatial frequency in the focal plane times the focal length).
+ * What is left of a wave of the image in a long exposure through the atmosphere, exp(-D(s) / 2), for points
+ * of the pupil that lie `separationMm` apart (lambda times the spatial frequency in the focal plane times the
+ * focal length).
  *
  *   Kolmogorov   exp(-3.441939 (s / r0)^(5/3))
  *   von Karman   with the structure function of `vonKarmanStructure`, which levels off at the outer scale
@@ -80,7 +90,10 @@ export function seeingTransfer(seeing: Seeing, wavelengthNm: number): (separatio
   return (separationMm) => exp(-0.5 * vonKarmanStructure(separationMm, r0, outerScaleMm));
 }
 
-/** Ways to measure the position of a speckled image: its centre of mass, or the best-fitting tilt of the wavefront. */
+/**
+ * Ways to measure the position of a speckled image: its center of mass, or the best-fitting tilt of the
+ * wavefront.
+ */
 export type TiltMeasure = 'centroid' | 'zernike';
 
 /** Whose image moves, and in which air. */
@@ -103,13 +116,15 @@ const imageMotionArcsecNames: NamesOf<ImageMotionOptions> = {
 };
 
 /**
- * Motion of a star's image from one short exposure to the next, arcsec rms on one axis, over a clear aperture:
+ * Motion of a star's image from one short exposure to the next, arcsec rms on one axis, over a clear
+ * aperture:
  *
- *   sigma^2 = C lambda^2 D^(-1/3) r0^(-5/3),   C = 0.1698 for the centre of mass, 0.1819 for the Zernike tilt
+ *   sigma^2 = C lambda^2 D^(-1/3) r0^(-5/3),   C = 0.1698 for the center of mass, 0.1819 for the Zernike tilt
  *
- * (Tokovinin 2002, PASP 114, 1156, from memory; both constants confirmed numerically; older papers print 0.179 to 0.18).
- * Infinite outer scale, exposures much shorter than the crossing time of the turbulence over the aperture; independent of the
- * wavelength. The outer scale of `seeing` is not used: it would lower the motion.
+ * (Tokovinin 2002, PASP 114, 1156, from memory; both constants confirmed numerically; older papers print
+ * 0.179 to 0.18). Infinite outer scale, exposures much shorter than the crossing time of the turbulence over
+ * the aperture; independent of the wavelength. The outer scale of `seeing` is not used: it would lower the
+ * motion.
  *
  * ```ts
  * imageMotionArcsec({ seeing: { friedParameterMm: 100 }, apertureMm: 200, wavelengthNm: 500 }) // 0.379

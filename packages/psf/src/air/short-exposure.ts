@@ -1,6 +1,6 @@
 /**
- * A star in a short exposure: the air over the aperture frozen into a screen that the wind carries along, so that rings
- * break into speckles and the image moves.
+ * A star in a short exposure: the air over the aperture frozen into a screen that the wind carries along, so
+ * that rings break into speckles and the image moves.
  */
 
 import type { RandomStream } from '../chance/random.ts';
@@ -47,13 +47,13 @@ export interface ShortExposureOptions extends ImageSize {
   readonly seeing: Seeing;
   /** Speed at which the screen crosses the aperture, m/s, >= 0. */
   readonly windMPerS: number;
-  /** Direction in which it crosses, on the sensor's axes, degrees from +x towards +y. Default 0. */
+  /** Direction in which it crosses, on the sensor's axes, degrees from +x toward +y. Default 0. */
   readonly windAngleDeg?: number;
   /** Exposure time, s, > 0. */
   readonly exposureS: number;
   /**
-   * Largest travel of the screen between two of the moments that an exposure is made of, mm. Default a quarter of the
-   * aperture, but not more than a third of the Fried parameter.
+   * Largest travel of the screen between two of the moments that an exposure is made of, mm. Default a
+   * quarter of the aperture, but not more than a third of the Fried parameter.
    */
   readonly maxTravelMm?: number;
   /** How exact the image is to be. */
@@ -78,17 +78,23 @@ export interface AirMotion {
   readonly heldFraction: number;
   /** The moments of the exposure, s from the start of this sky. */
   readonly timesS: Float64Array;
-  /** How far the air has moved the centre of mass at each moment, px: the mean slope of the screen over the pupil. */
+  /**
+   * How far the air has moved the center of mass at each moment, px: the mean slope of the screen over the
+   * pupil.
+   */
   readonly pathX: Float64Array;
   /** The same along y. */
   readonly pathY: Float64Array;
-  /** The means of the path: where the centre of mass of the whole exposure lies. */
+  /** The means of the path: where the center of mass of the whole exposure lies. */
   readonly meanX: number;
   /** The same along y. */
   readonly meanY: number;
 }
 
-/** Exposures of one star through one sky after the other. It holds its own scratch: one plan serves one caller at a time. */
+/**
+ * Exposures of one star through one sky after the other. It holds its own scratch: one plan serves one caller
+ * at a time.
+ */
 export interface ShortExposurePlan extends ImageSize {
   /** Moments that each exposure is made of. */
   readonly steps: number;
@@ -108,18 +114,22 @@ export interface ShortExposurePlan extends ImageSize {
 /**
  * Make ready for exposures through moving air.
  *
- *   image = mean over moments of |transform of sqrt(intensity) exp(2 pi i (W + screen) / lambda) over the pupil|^2
+ *   image = mean over moments of |transform of sqrt(intensity) exp(2 pi i (W + screen) / lambda) over the
+ *   pupil|^2
  *
- * integrated over pixels exactly. Exposures of one sky that follow each other in time belong together: start one where
- * the last one ended. The screen is that of `preparePhaseScreen`: frozen flow, one layer, phase only (no scintillation).
+ * integrated over pixels exactly. Exposures of one sky that follow each other in time belong together: start
+ * one where the last one ended. The screen is that of `preparePhaseScreen`: frozen flow, one layer, phase
+ * only (no scintillation).
  *
- * Errors: the pupil's edges are grey, and thereby one sample wide. With 64 samples across and in still air a star in focus
- * agrees with `prepareDiffraction` to 3e-4 of its brightest pixel, a ring of two waves of defocus to 0.7 %; one of 3.3
- * waves to 1.1 % with 80 samples and 0.3 % with 160. Moments a third of a Fried parameter apart change the image of one exposure over one
- * aperture of travel by 4 % rms against finer ones where a ring shows speckles, and its mean motion by 0.3 %.
+ * Errors: the pupil's edges are gray, and thereby one sample wide. With 64 samples across and in still air a
+ * star in focus agrees with `prepareDiffraction` to 3e-4 of its brightest pixel, a ring of two waves of
+ * defocus to 0.7 %; one of 3.3 waves to 1.1 % with 80 samples and 0.3 % with 160. Moments a third of a Fried
+ * parameter apart change the image of one exposure over one aperture of travel by 4 % rms against finer ones
+ * where a ring shows speckles, and its mean motion by 0.3 %.
  *
- * The motion is the same for a star in focus and for a ring: over the whole image both centres of mass follow the mean
- * slope of the screen (to 0.7 % in a window of 60 lambda F, which cuts off faint light, and each other to 0.2 %).
+ * The motion is the same for a star in focus and for a ring: over the whole image both centers of mass follow
+ * the mean slope of the screen (to 0.7 % in a window of 60 lambda F, which cuts off faint light, and each
+ * other to 0.2 %).
  *
  * ```ts
  * const star = { pupil: { obstructionRatio: 0.35 }, wavefront: { focusShiftUm: 400 }, fNumber: 5, apertureMm: 150 }
@@ -132,8 +142,8 @@ export interface ShortExposurePlan extends ImageSize {
  * const { meanX, meanY } = plan.exposeInto(stamp, { x: 22, y: 19, flux: 10_000 })
  * ```
  * @param random  names the first sky
- * @throws RangeError or TypeError naming what is out of range; RangeError "pupil samples: needs ..., got ..." when the
- *         stamp, the wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
+ * @throws RangeError or TypeError naming what is out of range; RangeError "pupil samples: needs ..., got ..."
+ *         when the stamp, the wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
  */
 export function prepareShortExposure(options: ShortExposureOptions, random: RandomStream): ShortExposurePlan {
   requireObject('options', options);
@@ -201,7 +211,7 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
 /**
  * One exposure of one sky, as a new image of shape [height, width].
  *
- * @returns the expected electrons per pixel, and what the air did
+ * @returns the expected electrons per pixel, and the motion of the air
  * @throws as `prepareShortExposure` and its `exposeInto`
  */
 export function shortExposure(

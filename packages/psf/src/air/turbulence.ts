@@ -1,11 +1,14 @@
 /**
- * How rough the air makes a wavefront: the power spectrum of its phase after Kolmogorov, and after von Karman where an
- * outer scale limits the largest eddies.
+ * How rough the air makes a wavefront: the power spectrum of its phase after Kolmogorov, and after von Karman
+ * where an outer scale limits the largest eddies.
  */
 import { exp, log } from '../numerics/exp-log.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 
-/** The strength of the turbulence along the line of sight. Phases are those at the wavelength for which r0 holds. */
+/**
+ * The strength of the turbulence along the line of sight. Phases are those at the wavelength for which r0
+ * holds.
+ */
 export interface Turbulence {
   /** Fried's parameter r0, mm. */
   readonly friedParameterMm: number;
@@ -18,8 +21,8 @@ export interface Turbulence {
  *
  *   D(r) = 2 (24/5 Gamma(6/5))^(5/6) (r / r0)^(5/3) = 6.883877 (r / r0)^(5/3)
  *
- * Fried 1966, JOSA 56, 1372 (from memory): the constant makes the area under the long-exposure transfer function equal
- * to that of a telescope of diameter r0 (confirmed numerically).
+ * Fried 1966, JOSA 56, 1372 (from memory): the constant makes the area under the long-exposure transfer
+ * function equal to that of a telescope of diameter r0 (confirmed numerically).
  *
  * @param separationMm      >= 0
  * @param friedParameterMm  > 0; the phase is that at the wavelength for which it holds
@@ -37,9 +40,9 @@ export const structureConstant = 6.883877182293812;
 /**
  * Gamma(11/6)^2 (24/5 Gamma(6/5))^(5/6) / (2 pi^(11/3)), often rounded to 0.0229 or 0.023.
  *
- * Derived: a spectrum c r0^(-5/3) k^(-11/3) has D(r) = 2 * integral of it times (1 - cos 2 pi k.r) over the plane
- * = 4 pi c r0^(-5/3) (2 pi r)^(5/3) I with I = integral from 0 of x^(-8/3) (1 - J0(x)) dx
- * = pi 2^(-8/3) / (Gamma(11/6)^2 sin(5 pi / 6)); setting D(r) to `structureConstant` (r / r0)^(5/3) gives c.
+ * Derived: a spectrum c r0^(-5/3) k^(-11/3) has D(r) = 2 * integral of it times (1 - cos 2 pi k.r) over the
+ * plane = 4 pi c r0^(-5/3) (2 pi r)^(5/3) I with I = integral from 0 of x^(-8/3) (1 - J0(x)) dx = pi 2^(-8/3)
+ * / (Gamma(11/6)^2 sin(5 pi / 6)); setting D(r) to `structureConstant` (r / r0)^(5/3) gives c.
  */
 export const spectrumConstant = 0.02289558710855519;
 

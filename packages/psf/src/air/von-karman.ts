@@ -20,8 +20,9 @@ const start = gammaFiveSixths * exp(-log(2) / 6);
  *   D(r) = 2^(1/6) Gamma(11/6) / pi^(8/3) (24/5 Gamma(6/5))^(5/6) (L0 / r0)^(5/3)
  *          [ Gamma(5/6) / 2^(1/6) - x^(5/6) K[5/6](x) ],   x = 2 pi r / L0
  *
- * (Conan 2000, thesis, eq. 2.8; Tokovinin 2002, PASP 114, 1156, eq. 16; both from memory, the spectrum integrated
- * numerically agrees). It is 6.883877 (r / r0)^(5/3) for r << L0 and levels off at 0.172629 (L0 / r0)^(5/3).
+ * (Conan 2000, thesis, eq. 2.8; Tokovinin 2002, PASP 114, 1156, eq. 16; both from memory, the spectrum
+ * integrated numerically agrees). It is 6.883877 (r / r0)^(5/3) for r << L0 and levels off at 0.172629 (L0 /
+ * r0)^(5/3).
  *
  * @param separationMm  r, >= 0
  * @param friedParameterMm  r0, > 0
@@ -43,8 +44,8 @@ function rise(x: number): number {
 }
 
 /**
- * K[nu] = pi / (2 sin(pi nu)) (I[-nu] - I[nu]) with the series of both; sin(5 pi / 6) = 1/2 and the first term of
- * x^nu I[-nu] is the constant that is taken off.
+ * K[nu] = pi / (2 sin(pi nu)) (I[-nu] - I[nu]) with the series of both; sin(5 pi / 6) = 1/2 and the first
+ * term of x^nu I[-nu] is the constant that is taken off.
  */
 function riseSeries(x: number): number {
   const q = (x * x) / 4;
@@ -61,7 +62,9 @@ function riseSeries(x: number): number {
   return Math.PI * (exp((5 / 3) * log(x) - nu * log(2)) * risingSum - exp(nu * log(2)) * fallingSum);
 }
 
-/** x^(5/6) K[5/6](x) by the trapezoidal rule on K[nu](x) = integral over t >= 0 of exp(-x cosh t) cosh(nu t). */
+/**
+ * x^(5/6) K[5/6](x) by the trapezoidal rule on K[nu](x) = integral over t >= 0 of exp(-x cosh t) cosh(nu t).
+ */
 function besselPower(x: number): number {
   const step = 1 / 16;
   let sum = 0.5 * exp(-x);

@@ -4,8 +4,9 @@ import { type Camera, resolveCamera } from './camera.ts';
 import { outputRange, wholeAdu } from './output-range.ts';
 
 /**
- * A frame in electrons as the whole ADU that a file would hold: electrons / gain + offset, rounded, cut to the range.
- * Exact for frames of the same camera. Where pixels are binned after the read, offset and range are those of their sum.
+ * A frame in electrons as the whole ADU that a file would hold: electrons / gain + offset, rounded, cut to
+ * the range. Exact for frames of the same camera. Where pixels are binned after the read, offset and range
+ * are those of their sum.
  *
  * @throws RangeError with position and value of a pixel that is not finite
  */

@@ -4,8 +4,8 @@
  *   held      = min(Poisson(expected + dark) + hot pixel's dark + cosmic rays, full well)
  *   delivered = response * non-linearity(held)
  *
- * A full pixel keeps its surplus to itself: nothing spills into its neighbours (no blooming), and nothing stays behind for
- * the next frame. Each source of chance has its own stream: 'photon', 'hot', 'cosmic'.
+ * A full pixel keeps its surplus to itself: nothing spills into its neighbors (no blooming), and nothing
+ * stays behind for the next frame. Each source of chance has its own stream: 'photon', 'hot', 'cosmic'.
  */
 
 import { maxPoissonMean } from '../chance/poisson.ts';

@@ -1,13 +1,16 @@
 /**
  * Cosmic rays: muons that cross the sensor and leave electrons along their track. What is kept simple:
  *
- * - The sensor lies level and is a layer of even depth. Muons come from above with an intensity that goes as cos^2 of the
- *   zenith angle, so that those through a level surface are distributed as cos^3 of it; steeper paths than 10 depths
- *   along the surface (one in 10,000) are shortened to that.
- * - Tracks are straight; electrons stay in the pixel in which they were freed, and lie evenly along the track.
- * - The electrons per um follow Moyal's approximation to Landau's distribution (Moyal 1955, Phil. Mag. 46, 263), which has
- *   an exponential tail. It is drawn as -ln z^2 with a normal z, which has exactly Moyal's density.
- * - Natural radioactivity, whose electrons leave worm-like tracks and spots, is left out; raise the rate to stand for it.
+ * - The sensor lies level and is a layer of even depth. Muons come from above with an intensity that goes as
+ *   cos^2 of the zenith angle, so that those through a level surface are distributed as cos^3 of it; steeper
+ *   paths than 10 depths along the surface (one in 10,000) are shortened to that.
+ * - Tracks are straight; electrons stay in the pixel in which they were freed, and lie evenly along the
+ *   track.
+ * - The electrons per um follow Moyal's approximation to Landau's distribution (Moyal 1955, Phil. Mag. 46,
+ *   263), which has an exponential tail. It is drawn as -ln z^2 with a normal z, which has exactly Moyal's
+ *   density.
+ * - Natural radioactivity, whose electrons leave worm-like tracks and spots, is left out; raise the rate to
+ *   stand for it.
  */
 
 import type { RandomStream } from '../chance/random.ts';
@@ -17,7 +20,9 @@ import type { ImageSize } from '../shapes/star-plan.ts';
 
 /** Muons that cross the sensor. */
 export interface CosmicRays {
-  /** Muons through the sensor, per cm^2 and minute: 1 at sea level (common rule of thumb), more on a mountain. */
+  /**
+   * Muons through the sensor, per cm^2 and minute: 1 at sea level (common rule of thumb), more on a mountain.
+   */
   readonly ratePerCm2PerMin: number;
   /** Side of a pixel, um. */
   readonly pixelSizeUm: number;
@@ -45,8 +50,8 @@ export function checkCosmicRays(rays: CosmicRays): void {
 export type CosmicShower = (charge: Float64Array, random: RandomStream) => void;
 
 /**
- * Muons enter at random places of the stamp and of a margin around it as wide as the longest track, so that the pixels at
- * its border see as many as any other. The number that enter is Poisson.
+ * Muons enter at random places of the stamp and of a margin around it as wide as the longest track, so that
+ * the pixels at its border see as many as any other. The number that enter is Poisson.
  */
 export function prepareCosmicRays(
   { ratePerCm2PerMin, pixelSizeUm, depthUm = 5, electronsPerUm = 80 }: CosmicRays,
@@ -105,8 +110,8 @@ export function drawTrack(
 }
 
 /**
- * Spread electrons evenly along the straight line from (x, y) to (x + dx, y + dy), pixel by pixel; what lies outside the
- * stamp is lost. Coordinates are 0 at the outer border of the first pixel.
+ * Spread electrons evenly along the straight line from (x, y) to (x + dx, y + dy), pixel by pixel; what lies
+ * outside the stamp is lost. Coordinates are 0 at the outer border of the first pixel.
  */
 export function addTrack(
   charge: Float64Array,

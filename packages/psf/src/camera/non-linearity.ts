@@ -1,13 +1,14 @@
 /**
- * Non-linearity near the full well W: up to a knee a pixel delivers as many electrons as it holds, above it fewer, by a
- * parabola that leaves the knee without a kink.
+ * Non-linearity near the full well W: up to a knee a pixel delivers as many electrons as it holds, above it
+ * fewer, by a parabola that leaves the knee without a kink.
  *
  *   delivered = q                    for q <= k W
  *   delivered = q - a W s^2          above, with s = (q / W - k) / (1 - k)
  *
- * At the full well the loss is a W. The noise of the light shrinks with the slope 1 - 2 a s / (1 - k), which is why the
- * variance of a photon transfer curve bends down before saturation. The shape is ours; it is the simplest with a knee and
- * an inverse in closed form. For q in [k W, W] and p = delivered / W - k the inverse is
+ * At the full well the loss is a W. The noise of the light shrinks with the slope 1 - 2 a s / (1 - k), which
+ * is why the variance of a photon transfer curve bends down before saturation. The shape is ours; it is the
+ * simplest with a knee and an inverse in closed form. For q in [k W, W] and p = delivered / W - k the inverse
+ * is
  *
  *   q = W (k + 2 p / (1 + sqrt(1 - 4 a p / (1 - k)^2)))
  */
@@ -17,7 +18,10 @@ import { requireBelow, requireFinite, requireNonNegative, requirePositive } from
 export interface NonLinearity {
   /** Charge up to which the pixel is linear, as a share of the full well: from 0 to below 1. */
   readonly kneeFraction: number;
-  /** What is missing at the full well, as a share of it: from 0 to (1 - kneeFraction) / 2, where the slope ends at 0. */
+  /**
+   * What is missing at the full well, as a share of it: from 0 to (1 - kneeFraction) / 2, where the slope
+   * ends at 0.
+   */
   readonly lossAtFullWell: number;
 }
 
@@ -50,7 +54,8 @@ export function deliver(
 }
 
 /**
- * Electrons that a pixel delivers for the charge that falls into it: the full well cuts it, then the non-linearity acts.
+ * Electrons that a pixel delivers for the charge that falls into it: the full well cuts it, then the
+ * non-linearity acts.
  *
  * ```ts
  * const camera = { fullWellE: 10_000, nonLinearity: { kneeFraction: 0.5, lossAtFullWell: 0.1 } }
@@ -69,9 +74,9 @@ export function deliveredE(chargeE: number, camera: WellResponse): number {
 }
 
 /**
- * Charge that a pixel holds when it delivers so many electrons: the inverse of `deliveredE` up to the full well. A value
- * from a noisy frame may lie outside its range: below the knee it is returned as it is, above the largest that a pixel can
- * deliver it is the full well.
+ * Charge that a pixel holds when it delivers so many electrons: the inverse of `deliveredE` up to the full
+ * well. A value from a noisy frame may lie outside its range: below the knee it is returned as it is, above
+ * the largest that a pixel can deliver it is the full well.
  *
  * ```ts
  * const camera = { fullWellE: 10_000, nonLinearity: { kneeFraction: 0.5, lossAtFullWell: 0.1 } }

@@ -1,11 +1,12 @@
 /**
- * Frames with one look into a table for each pixel, instead of a Poisson count and a normal number: photons, read noise
- * and rounding are one distribution (pixel-tables.ts), and a 32-bit word serves three pixels (condensed-tables.ts).
+ * Frames with one look into a table for each pixel, instead of a Poisson count and a normal number: photons,
+ * read noise and rounding are one distribution (pixel-tables.ts), and a 32-bit word serves three pixels
+ * (condensed-tables.ts).
  *
- * The tables are made for a grid of means. What a pixel's mean exceeds the grid by is small, and the sum of it over the
- * frame is a few electrons to a few tens: these are drawn one by one. Pixels too bright for the tables are drawn as
- * `exposeInto` of exposure.ts draws them. So the frames have the distribution of those there, at any light, with the mean of
- * a pixel met to 1e-8 electrons; only the numbers drawn differ.
+ * The tables are made for a grid of means. What a pixel's mean exceeds the grid by is small, and the sum of
+ * it over the frame is a few electrons to a few tens: these are drawn one by one. Pixels too bright for the
+ * tables are drawn as `exposeInto` of exposure.ts draws them. So the frames have the distribution of those
+ * there, at any light, with the mean of a pixel met to 1e-8 electrons; only the numbers drawn differ.
  */
 
 import { drawOn, slotBits, slotsPerTable } from '../chance/condensed-tables.ts';
@@ -29,8 +30,8 @@ import {
 /** Light made ready to be exposed many times, by one caller at a time: it holds scratch. */
 export interface PreparedLight {
   /**
-   * The three arrays below, one after the other in one memory: with three arrays the loop of looks has not registers enough
-   * and takes twice the time (measured).
+   * The three arrays below, one after the other in one memory: with three arrays the loop of looks has not
+   * registers enough and takes twice the time (measured).
    */
   readonly work: Int32Array;
   /** First slot of each pixel's table. */
@@ -53,20 +54,21 @@ export interface OneDraw extends ImageSize {
   /**
    * Make light ready. It takes some 16 ns a pixel; a frame of it takes 4 (measured, 32 x 32 px).
    *
-   * @param expected  expected electrons of star and sky in each pixel (without dark), width * height, from 0 to 1e12
+   * @param expected expected electrons of star and sky in each pixel (without dark), width * height, from 0
+   *   to 1e12
    * @throws RangeError with position and value of a pixel out of range
    */
   prepareLight(expected: Float64Array): PreparedLight;
   /**
-   * Overwrite `out` with one frame in electrons. The same stream gives the same frame: give each a stream of its own, of
-   * which no number was drawn.
+   * Overwrite `out` with one frame in electrons. The same stream gives the same frame: give each a stream of
+   * its own, of which no number was drawn.
    */
   exposeInto(out: Float64Array, light: PreparedLight, random: RandomStream): void;
 }
 
 /**
- * Make a camera ready for frames by one look a pixel; undefined for a camera that needs more than photons, dark electrons,
- * read noise and rounding: use `prepareExposure` for it.
+ * Make a camera ready for frames by one look a pixel; undefined for a camera that needs more than photons,
+ * dark electrons, read noise and rounding: use `prepareExposure` for it.
  *
  * ```ts
  * const size = { width: 32, height: 24 }
@@ -174,15 +176,16 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
 
 /** A word of 32 bits serves so many looks. */
 const looksPerWord = 3;
-// Constants of this module are known to V8 when it compiles the loop of looks; those of others it reads again each time.
+// Constants of this module are known to V8 when it compiles the loop of looks; those of others it reads again
+// each time.
 const slotMask = slotsPerTable - 1;
 const secondLook = slotBits;
 const thirdLook = 2 * slotBits;
 const isSentOn = drawOn;
 
 /**
- * The look of each pixel, its value times `scale[0]`. `work` holds each pixel's first slot, from `words` on the random words, and
- * from `sentOn` on takes the pixels that were sent on. Returns how many these are.
+ * The look of each pixel, its value times `scale[0]`. `work` holds each pixel's first slot, from `words` on
+ * the random words, and from `sentOn` on takes the pixels that were sent on. Returns how many these are.
  */
 function lookUp(
   out: Float64Array,
@@ -192,7 +195,8 @@ function lookUp(
   slots: Int16Array,
   scale: Float64Array,
 ): number {
-  // Out of an array it is a double at any value: a product of small whole numbers is watched for -0, which takes longer.
+  // Out of an array it is a double at any value: a product of small whole numbers is watched for -0, which
+  // takes longer.
   const gain = scale[0];
   const pixels = out.length;
   const whole = pixels - (pixels % looksPerWord);
@@ -237,7 +241,10 @@ function largestMean(camera: ResolvedCamera): number | undefined {
   return mean < 1 ? undefined : mean;
 }
 
-/** For each of as many even steps up to the last sum as there are pixels: the first pixel whose sum is above it. */
+/**
+ * For each of as many even steps up to the last sum as there are pixels: the first pixel whose sum is above
+ * it.
+ */
 function guideOf(upTo: Float64Array): Int32Array {
   const guide = new Int32Array(upTo.length);
   const total = upTo[upTo.length - 1];

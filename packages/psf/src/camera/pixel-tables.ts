@@ -3,8 +3,8 @@
  *
  *   P(n) = sum over k of Poisson(k; mean) P(k electrons are read as n ADU above the offset),
  *
- * tabulated for a grid of means that is even in their square root. A mean between two of the grid is that of the lower one
- * plus a Poisson count of the rest, which is exact: Poisson counts add up.
+ * tabulated for a grid of means that is even in their square root. A mean between two of the grid is that of
+ * the lower one plus a Poisson count of the rest, which is exact: Poisson counts add up.
  */
 import { CondensedTables } from '../chance/condensed-tables.ts';
 import { logPoisson } from '../chance/poisson.ts';
@@ -12,8 +12,9 @@ import { exp } from '../numerics/exp-log.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 
 /**
- * Means of the grid: (j / rootSteps)^2. A finer grid leaves less of a mean to be drawn electron by electron, and needs more
- * tables than the nearest cache of a processor holds: 64 was the fastest of 32, 48, 64, 96 and 128 for a ring of 3000 electrons.
+ * Means of the grid: (j / rootSteps)^2. A finer grid leaves less of a mean to be drawn electron by electron,
+ * and needs more tables than the nearest cache of a processor holds: 64 was the fastest of 32, 48, 64, 96 and
+ * 128 for a ring of 3000 electrons.
  */
 const rootSteps = 64;
 
@@ -58,7 +59,9 @@ export class PixelTables {
     this.stepsPerElectron = isWholeSteps(gainEPerAdu) ? Math.round(1 / gainEPerAdu) : undefined;
   }
 
-  /** Number of the table whose mean is the largest one up to `mean`, made when it is asked for the first time. */
+  /**
+   * Number of the table whose mean is the largest one up to `mean`, made when it is asked for the first time.
+   */
   below(mean: number): number {
     let table = Math.floor(rootSteps * Math.sqrt(mean));
     if (meanOf(table) > mean) table--;

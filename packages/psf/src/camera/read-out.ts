@@ -1,10 +1,11 @@
 /**
  * From what pixels deliver to numbers: read noise, row noise, offset, gain, whole ADU, and back to electrons.
  *
- *   ADU = (delivered + offset of the pixel + Normal(0, read noise of the pixel) + noise of the row) / gain + offset,
+ *   ADU = (delivered + offset of the pixel + Normal(0, read noise of the pixel) + noise of the row) / gain +
+ *   offset,
  *
- * rounded and cut to the output range. Read noise and row noise have streams of their own, 'read' and 'row'; a row has one
- * normal number per frame.
+ * rounded and cut to the output range. Read noise and row noise have streams of their own, 'read' and 'row';
+ * a row has one normal number per frame.
  */
 
 import type { RandomStream } from '../chance/random.ts';
@@ -17,7 +18,8 @@ import type { PixelMaps } from './sensor/sensor-pixels.ts';
 export type ReadOut = (out: Float64Array, delivered: Float64Array, random: RandomStream) => void;
 
 /**
- * @param size  pixels to read; where they are sums of `step` * `step` sensor pixels, each is read by the first of them
+ * @param size pixels to read; where they are sums of `step` * `step` sensor pixels, each is read by the first
+ *   of them
  * @param maps  of sensor pixels
  */
 export function prepareReadOut(

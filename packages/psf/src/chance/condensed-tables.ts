@@ -1,9 +1,10 @@
 /**
- * Discrete chance by looking it up: the condensed tables of G. Marsaglia, W. W. Tsang and J. Wang 2004 ("Fast generation
- * of discrete random variables", J. Stat. Software 11(3); from memory), many distributions in one store. A value of
- * probability p holds floor(1024 p) of 1024 slots, so that ten random bits are enough for most draws. The slots left over
- * send the draw on: to 256 slots for what the first have left of each p, and from those left over to a search of the last
- * rest. No probability is rounded to slots, and rare values keep their chance.
+ * Discrete chance by looking it up: the condensed tables of G. Marsaglia, W. W. Tsang and J. Wang 2004 ("Fast
+ * generation of discrete random variables", J. Stat. Software 11(3); from memory), many distributions in one
+ * store. A value of probability p holds floor(1024 p) of 1024 slots, so that ten random bits are enough for
+ * most draws. The slots left over send the draw on: to 256 slots for what the first have left of each p, and
+ * from those left over to a search of the last rest. No probability is rounded to slots, and rare values keep
+ * their chance.
  */
 
 import type { RandomStream } from './random.ts';

@@ -1,13 +1,17 @@
 /**
- * Standard normal numbers by the ziggurat of Marsaglia & Tsang 2000 (J. Stat. Software 5(8)), with one independent
- * choice of layer and abscissa as Doornik 2005 asks for ("An improved ziggurat method to generate normal random
- * samples"; both from memory), and the tail of Marsaglia 1964. Exact: the layers only decide how fast a number comes.
+ * Standard normal numbers by the ziggurat of Marsaglia & Tsang 2000 (J. Stat. Software 5(8)), with one
+ * independent choice of layer and abscissa as Doornik 2005 asks for ("An improved ziggurat method to generate
+ * normal random samples"; both from memory), and the tail of Marsaglia 1964. Exact: the layers only decide
+ * how fast a number comes.
  */
 import { exp, log } from '../numerics/exp-log.ts';
 import { drawUniform, type RandomBits } from './uniform.ts';
 
 const layers = 256;
-/** Right edge of the base layer, where the tail begins, and the area of each layer: 256 of them close at the top. */
+/**
+ * Right edge of the base layer, where the tail begins, and the area of each layer: 256 of them close at the
+ * top.
+ */
 export const tailStart = 3.654152885361009;
 export const layerArea = 0.004928673233974655;
 
@@ -31,7 +35,8 @@ export function drawNormal(bits: RandomBits): number {
   for (;;) {
     const high = bits();
     const low = bits() >>> 0;
-    // Bits 0 to 7 choose the layer; bits 11 to 31 and the second draw make u: (-1, 1), symmetric, never 0, exact.
+    // Bits 0 to 7 choose the layer; bits 11 to 31 and the second draw make u: (-1, 1), symmetric, never 0,
+    // exact.
     const layer = high & 0xff;
     const u = ((high >> 11) + (low + 0.5) * 2 ** -32) * 2 ** -20;
     const x = u * edge[layer];
@@ -43,7 +48,9 @@ export function drawNormal(bits: RandomBits): number {
   }
 }
 
-/** A normal number given that it exceeds `tailStart`: exponential proposals, accepted with exp(-excess^2 / 2). */
+/**
+ * A normal number given that it exceeds `tailStart`: exponential proposals, accepted with exp(-excess^2 / 2).
+ */
 function drawTail(bits: RandomBits): number {
   for (;;) {
     const excess = -log(drawUniform(bits)) / tailStart;

@@ -1,22 +1,30 @@
 /**
- * Poisson counts, exact at every mean: inversion by sequential search below 10, and above it the transformed rejection
- * with squeeze (PTRS) of Hoermann 1993, "The transformed rejection method for generating Poisson random variables",
- * Insurance: Mathematics and Economics 12, 39-45.
+ * Poisson counts, exact at every mean: inversion by sequential search below 10, and above it the transformed
+ * rejection with squeeze (PTRS) of Hoermann 1993, "The transformed rejection method for generating Poisson
+ * random variables", Insurance: Mathematics and Economics 12, 39-45.
  */
 import { exp, log } from '../numerics/exp-log.ts';
 import { drawUniform, type RandomBits } from './uniform.ts';
 
-/** Largest mean: up to here the acceptance probabilities are right to 0.1 %, and to 1e-9 below a mean of 1e6. */
+/**
+ * Largest mean: up to here the acceptance probabilities are right to 0.1 %, and to 1e-9 below a mean of 1e6.
+ */
 export const maxPoissonMean = 1e12;
 
 /** Hoermann's constants hold from here on. */
 const rejectionFrom = 10;
 
-/** Counts beyond this have a probability below 2^-53 at a mean of 10 and are not resolved by one uniform number. */
+/**
+ * Counts beyond this have a probability below 2^-53 at a mean of 10 and are not resolved by one uniform
+ * number.
+ */
 const searchEnd = 64;
 const reciprocal = Float64Array.from({ length: searchEnd + 1 }, (_, k) => 1 / k);
 
-/** A count of the given mean, 0 <= mean <= maxPoissonMean (not checked here). Below 10 it takes one uniform number. */
+/**
+ * A count of the given mean, 0 <= mean <= maxPoissonMean (not checked here). Below 10 it takes one uniform
+ * number.
+ */
 export function drawPoisson(bits: RandomBits, mean: number): number {
   if (mean >= rejectionFrom) return drawByRejection(bits, mean);
   const probabilityOfNone = exp(-mean);
@@ -29,7 +37,8 @@ export function drawPoisson(bits: RandomBits, mean: number): number {
       count++;
       probability *= mean * reciprocal[count]; // P(k) = P(k - 1) mean / k
     }
-    // Only the rounding of the sum, or a count that has less than 2^-53 of the chance, gets to the end: draw again.
+    // Only the rounding of the sum, or a count that has less than 2^-53 of the chance, gets to the end: draw
+    // again.
     if (count < searchEnd) return count;
   }
 }
@@ -45,9 +54,10 @@ export interface RejectionHat {
 }
 
 /**
- * Hoermann's constants, except that the hat is 0.6 % higher and the squeeze 0.012 lower. As published, the hat passes
- * below P(k) by up to 0.58 % at means of 10 to 2000, and the squeeze above it by up to 0.004 at 17 to 70 (scan of 12,000
- * means): a distortion of some 1e-6 of the probability. With these margins there is none, for 1 % more draws.
+ * Hoermann's constants, except that the hat is 0.6 % higher and the squeeze 0.012 lower. As published, the
+ * hat passes below P(k) by up to 0.58 % at means of 10 to 2000, and the squeeze above it by up to 0.004 at 17
+ * to 70 (scan of 12,000 means): a distortion of some 1e-6 of the probability. With these margins there is
+ * none, for 1 % more draws.
  */
 export function rejectionHat(mean: number): RejectionHat {
   const b = 0.931 + 2.53 * Math.sqrt(mean);
@@ -75,9 +85,10 @@ function drawByRejection(bits: RandomBits, mean: number): number {
 const logFactorial = [1, 1, 2, 6, 24, 120, 720, 5040, 40320, 362880].map(log);
 
 /**
- * Natural logarithm of the Poisson probability, ln P(k) = k ln(mean) - mean - ln k!, for whole k >= 0 and mean > 0.
- * From k = 10 on ln k! is Stirling's series to the term in k^-7; what is left out is below 1 / (1188 k^9) < 1e-12. The
- * large terms are taken together as k ln(mean / k) + (k - mean), so that they do not cancel at large means.
+ * Natural logarithm of the Poisson probability, ln P(k) = k ln(mean) - mean - ln k!, for whole k >= 0 and
+ * mean > 0. From k = 10 on ln k! is Stirling's series to the term in k^-7; what is left out is below 1 /
+ * (1188 k^9) < 1e-12. The large terms are taken together as k ln(mean / k) + (k - mean), so that they do not
+ * cancel at large means.
  */
 export function logPoisson(k: number, mean: number): number {
   if (k < 10) return k * log(mean) - mean - logFactorial[k];

@@ -1,6 +1,6 @@
 /**
- * Reproducible chance. Every random number of the library comes from a stream that the caller names by a seed and
- * labels; streams of different names are independent. This is the only file that knows the generator.
+ * Reproducible chance. Every random number of the library comes from a stream that the caller names by a seed
+ * and labels; streams of different names are independent. This is the only file that knows the generator.
  */
 import seedrandom from 'seedrandom';
 import { drawNormal } from './normal.ts';
@@ -29,8 +29,9 @@ export interface RandomStream {
   /** Fill an array with words of 32 random bits, some 1 ns each: for loops that need thousands of them. */
   words(out: Int32Array): void;
   /**
-   * The stream whose name is this one's with labels added. It does not depend on how many numbers were drawn here, and
-   * asking twice for the same labels gives the same numbers twice: give each trial a label of its own.
+   * The stream whose name is this one's with labels added. It does not depend on how many numbers were drawn
+   * here, and asking twice for the same labels gives the same numbers twice: give each trial a label of its
+   * own.
    */
   stream(...labels: StreamLabel[]): RandomStream;
 }
@@ -38,16 +39,16 @@ export interface RandomStream {
 /**
  * A stream of random numbers named by a seed and any labels.
  *
- * Labels keep their borders: ('a', 'b'), ('ab') and ('a/b') are three streams, while `randomStream(1, 'a', 'b')` and
- * `randomStream(1).stream('a').stream('b')` are one.
+ * Labels keep their borders: ('a', 'b'), ('ab') and ('a/b') are three streams, while
+ * `randomStream(1, 'a', 'b')` and `randomStream(1).stream('a').stream('b')` are one.
  *
  * ```ts
  * const trial = randomStream('my sweep', 'trial', 12)
  * const photons = trial.stream('photon').poisson(1.85)
  * const noise = trial.stream('read').normal()
  * ```
- * The generator is Tyche-i (Neves & Araujo 2011, "Fast and small nonlinear pseudorandom number generators for computer
- * simulation", PPAM 2011): 128 bits of state, mixed from the whole name; expected period 2^127.
+ * The generator is Tyche-i (Neves & Araujo 2011, "Fast and small nonlinear pseudorandom number generators for
+ * computer simulation", PPAM 2011): 128 bits of state, mixed from the whole name; expected period 2^127.
  *
  * @throws TypeError or RangeError if the seed or a label is neither text nor a finite number
  */
@@ -56,16 +57,16 @@ export function randomStream(seed: StreamLabel, ...labels: StreamLabel[]): Rando
 }
 
 /**
- * Streams by number, for loops that need one a trial: begun in some 12 ns where `randomStream` takes 640. The stream of an
- * index depends on seed, labels and index alone. One object serves for all: it is begun anew with each call, so be done with
- * one stream before you ask for the next.
+ * Streams by number, for loops that need one per trial: begun in some 12 ns where `randomStream` takes 640.
+ * The stream of an index depends on seed, labels and index alone. One object serves for all: it is begun anew
+ * with each call, so be done with one stream before you ask for the next.
  *
  * ```ts
  * const streamOf = numberedStreams('my sweep', 'trial')
  * for (let trial = 0; trial < 1000; trial++) console.log(streamOf(trial).poisson(1.85))
  * ```
- * The generator is xoshiro128** (Blackman & Vigna 2021), its state the numbers of the named stream changed by a hash of the
- * index.
+ * The generator is xoshiro128** (Blackman & Vigna 2021), its state the numbers of the named stream changed by
+ * a hash of the index.
  *
  * @returns the stream of an index, a whole number from 0 to 2^32 - 1 (not checked)
  * @throws TypeError or RangeError if the seed or a label is neither text nor a finite number
@@ -114,8 +115,8 @@ class NamedStream extends BitStream {
   constructor(name: string) {
     super();
     this.#name = name;
-    // Of the package's generators this one is fast and gives independent streams from neighbouring texts; several of
-    // the others do not. It is seeded by text only: a number would fill just half of the state.
+    // Of the package's generators this one is fast and gives independent streams from neighboring texts;
+    // several of the others do not. It is seeded by text only: a number would fill just half of the state.
     this.bits = seedrandom.tychei(`${name}]`).int32;
   }
 

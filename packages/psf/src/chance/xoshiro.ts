@@ -1,6 +1,7 @@
 /**
- * The generator xoshiro128** of D. Blackman and S. Vigna 2021 ("Scrambled linear pseudorandom number generators", ACM Trans.
- * Math. Softw. 47, 36; the recurrence from memory), for streams that are begun by the million.
+ * The generator xoshiro128** of D. Blackman and S. Vigna 2021 ("Scrambled linear pseudorandom number
+ * generators", ACM Trans. Math. Softw. 47, 36; the recurrence from memory), for streams that are begun by the
+ * million.
  */
 
 /** 128 bits of state, not all of them 0. */
@@ -40,8 +41,8 @@ export function fillWords(out: Int32Array, state: Int32Array): void {
 }
 
 /**
- * A state for the `index`-th of many streams: each word of the key, changed by a hash of the index (the finalizer of
- * MurmurHash3 by A. Appleby, from memory). Different indices below 2^32 give different states.
+ * A state for the `index`-th of many streams: each word of the key, changed by a hash of the index (the
+ * finalizer of MurmurHash3 by A. Appleby, from memory). Different indices below 2^32 give different states.
  */
 export function setState(state: Int32Array, key: Int32Array, index: number): void {
   for (let j = 0; j < 4; j++) state[j] = key[j] ^ hash(index + Math.imul(j + 1, 0x9e3779b9));

@@ -1,4 +1,7 @@
-/** What a diffraction image may get wrong, and how finely and over how wide a field it must be calculated for that. */
+/**
+ * What a diffraction image may get wrong, and how finely and over how wide a field it must be calculated for
+ * that.
+ */
 
 import { writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
@@ -8,24 +11,26 @@ import type { ZernikeSum } from '../waves/zernike.ts';
 /** Each knob bounds one error; the defaults suit a guide camera. */
 export interface DiffractionAccuracy {
   /**
-   * Samples across the pupil at the longest wavelength, at least; from 16 to 2048. The image is drawn out to between 0.42 and
-   * 0.5 times as many lambda F from the star. What lies beyond is left out and counts as light outside the stamp: of a sharp
-   * image some 0.4 / ((1 - obstruction) samples), of an image blurred by seeing a little more. Default 128.
+   * Samples across the pupil at the longest wavelength, at least; from 16 to 2048. The image is drawn out to
+   * between 0.42 and 0.5 times as many lambda F from the star. What lies beyond is left out and counts as
+   * light outside the stamp: of a sharp image some 0.4 / ((1 - obstruction) samples), of an image blurred by
+   * seeing a little more. Default 128.
    */
   readonly minPupilSamples?: number;
   /**
-   * Samples across the pupil at the shortest wavelength, at most; from 16 to 2048. Time and memory grow as its square (1024:
-   * 130 MB and seconds). A shape that needs more is refused. Default 1024.
+   * Samples across the pupil at the shortest wavelength, at most; from 16 to 2048. Time and memory grow as
+   * its square (1024: 130 MB and seconds). A shape that needs more is refused. Default 1024.
    */
   readonly maxPupilSamples?: number;
   /**
-   * Share of the light that seeing throws further than half the period of the calculation and that folds back into it, at
-   * most; from 1e-4 to 0.1. A stamp receives of it about its own share of the period's area. Default 2e-3.
+   * Share of the light that seeing throws further than half the period of the calculation and that folds back
+   * into it, at most; from 1e-4 to 0.1. A stamp receives of it about its own share of the period's area.
+   * Default 2e-3.
    */
   readonly foldedLight?: number;
   /**
-   * Error of a pixel from leaving out the finest waves of the image, as a share of the flux, at most; from 0 to 1e-3.
-   * Default 1e-10.
+   * Error of a pixel from leaving out the finest waves of the image, as a share of the flux, at most; from 0
+   * to 1e-3. Default 1e-10.
    */
   readonly pixelError?: number;
 }
@@ -56,7 +61,10 @@ export function resolveAccuracy(accuracy: DiffractionAccuracy = {}): Required<Di
 
 /** The grid on which a diffraction image is computed. */
 export interface DiffractionSampling {
-  /** Side of the square over which the image is calculated, px, a power of two, and um. The image is taken as repeating. */
+  /**
+   * Side of the square over which the image is calculated, px, a power of two, and um. The image is taken as
+   * repeating.
+   */
   readonly periodPx: number;
   /** The same side, um. */
   readonly periodUm: number;
@@ -86,11 +94,12 @@ export interface SamplingNeeds {
 }
 
 /**
- * Choose the period and the number of pupil samples. They depend on the star alone: it looks the same on every stamp.
+ * Choose the period and the number of pupil samples. They depend on the star alone: it looks the same on
+ * every stamp.
  *
- * A cell of the pupil grid is 2 lambda F / period wide (in pupil radii), so that the phase difference between neighbours,
- * slope of W times cell, reaches half a wave just where a ray lands half a period from the star: that the pupil is sampled
- * finely enough and that the geometric image fits into the period is one condition.
+ * A cell of the pupil grid is 2 lambda F / period wide (in pupil radii), so that the phase difference between
+ * neighbors, slope of W times cell, reaches half a wave just where a ray lands half a period from the star:
+ * that the pupil is sampled finely enough and that the geometric image fits into the period is one condition.
  *
  * @throws RangeError with the pupil samples needed and allowed
  */
@@ -133,8 +142,9 @@ export function chooseSampling({
 }
 
 /**
- * Distance, in FWHM, beyond which a share of the light of a Kolmogorov image lies: 1 - EE(r) = 0.0899 (r / FWHM)^(-5/3) for
- * large r, from the first term in which exp(-3.441939 (lambda f / r0)^(5/3)) departs from 1 (derived).
+ * Distance, in FWHM, beyond which a share of the light of a Kolmogorov image lies: 1 - EE(r) = 0.0899 (r /
+ * FWHM)^(-5/3) for large r, from the first term in which exp(-3.441939 (lambda f / r0)^(5/3)) departs from 1
+ * (derived).
  */
 function foldRadius(share: number): number {
   return exp(0.6 * log(0.0899 / share));

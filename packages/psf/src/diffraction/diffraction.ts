@@ -1,4 +1,6 @@
-/** The star as waves make it: any pupil, any wavefront, one wavelength or a band, through the air, on pixels. */
+/**
+ * The star as waves make it: any pupil, any wavefront, one wavelength or a band, through the air, on pixels.
+ */
 
 import { requireSeeing, type Seeing, seeingFwhmArcsec } from '../air/seeing.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
@@ -17,8 +19,8 @@ import { type BandSample, type ImageSource, type ImageSpectrum, imageSpectrum } 
 import { negligibleWave, prepareSpectrumImage } from './spectrum-image.ts';
 
 /**
- * The diffraction image of a star. The position of a render is where the chief ray lands (the centre of the reference
- * sphere), not the centre of mass: `lightCentroid` tells how far that lies from it.
+ * The diffraction image of a star. The position of a render is where the chief ray lands (the center of the
+ * reference sphere), not the center of mass: `lightCentroid` tells how far that lies from it.
  */
 export interface DiffractionShape {
   readonly kind: 'diffraction';
@@ -47,15 +49,18 @@ export type DiffractionSeeing = Seeing & {
 /**
  * A diffraction image made ready for one stamp size.
  *
- *   image = |transform of sqrt(intensity) exp(2 pi i W / lambda) over the pupil|^2, blurred by seeing, integrated over pixels
+ *   image = |transform of sqrt(intensity) exp(2 pi i W / lambda) over the pupil|^2, blurred by seeing,
+ *   integrated over pixels
  *
- * Seeing and pixel act as exact factors on the image's Fourier coefficients (exp(-D / 2), sin(pi f) / (pi f)), and a
- * sub-pixel position as an exact phase. The image is normalised by the light that the pupil passes.
+ * Seeing and pixel act as exact factors on the image's Fourier coefficients (exp(-D / 2), sin(pi f) / (pi
+ * f)), and a sub-pixel position as an exact phase. The image is normalized by the light that the pupil
+ * passes.
  *
- * At the default accuracy a pixel is right within 3e-6 of the flux (measured: 1.6e-6, falling as the square of the pupil samples);
- * that is a tenth of the faint wings of a sharp image half-way to the rim of the field. Over the last sixth of the way the image
- * fades out, and what lies beyond is left out: `diffractionSampling` tells how far that is. A pixel is never negative: the
- * fading leaves at most 2e-8 of the flux below zero in a pixel and 1e-6 in all, which is cut off.
+ * At the default accuracy a pixel is right within 3e-6 of the flux (measured: 1.6e-6, falling as the square
+ * of the pupil samples); that is a tenth of the faint wings of a sharp image half-way to the rim of the
+ * field. Over the last sixth of the way the image fades out, and what lies beyond is left out:
+ * `diffractionSampling` tells how far that is. A pixel is never negative: the fading leaves at most 2e-8 of
+ * the flux below zero in a pixel and 1e-6 in all, which is cut off.
  *
  * ```ts
  * const clipped = { obstructionRatio: 0.3, clip: { distance: 0.7 } }
@@ -67,8 +72,8 @@ export type DiffractionSeeing = Seeing & {
  *   { width: 32, height: 32, x: 15.3, y: 16.1, flux: 5000 },
  * )
  * ```
- * @throws RangeError or TypeError naming what is out of range; RangeError "pupil samples: needs ..., got ..." when the stamp, the
- *         wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
+ * @throws RangeError or TypeError naming what is out of range; RangeError "pupil samples: needs ..., got ..."
+ *         when the stamp, the wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
  */
 export function prepareDiffraction(shape: DiffractionShape, size: ImageSize): ShapePlan {
   const { spectrum, periodPx, negligible } = spectra.get(shape) ?? spectrumOf(shape);

@@ -1,11 +1,12 @@
 /**
- * The Fourier coefficients of a star's image, pixel and atmosphere included: everything about a diffraction image that does
- * not depend on where the star lies.
+ * The Fourier coefficients of a star's image, pixel and atmosphere included: everything about a diffraction
+ * image that does not depend on where the star lies.
  *
  *   coefficient[k] = optical transfer * seeing transfer * sinc(kx / K) * sinc(ky / K),   k in waves a period of K pixels
  *
- * The optical transfer is the transform of |A|^2, A that of the wave in the pupil (Goodman, Introduction to Fourier Optics,
- * 6.3, from memory). All wavelengths share one grid in the image, and so one set of coefficients.
+ * The optical transfer is the transform of |A|^2, A that of the wave in the pupil (Goodman, Introduction to
+ * Fourier Optics, 6.3, from memory). All wavelengths share one grid in the image, and so one set of
+ * coefficients.
  */
 
 import { type Seeing, seeingTransfer } from '../air/seeing.ts';
@@ -23,7 +24,10 @@ export interface BandSample {
   readonly wavelengthNm: number;
   /** Share of the light at it, in any unit, >= 0. */
   readonly weight: number;
-  /** How far this wavelength comes to a focus beyond the one that the wavefront is for, along the light, um. Default 0. */
+  /**
+   * How far this wavelength comes to a focus beyond the one that the wavefront is for, along the light, um.
+   * Default 0.
+   */
   readonly focusBehindUm?: number;
 }
 
@@ -42,8 +46,9 @@ export interface ImageSource {
 }
 
 /**
- * Coefficients for kx from -last to 0, in each ky from -last to last, interleaved complex; the last column, kx = 0, holds in its
- * middle the drawn light. An image is real: the others are their conjugates, c(-kx, -ky) = conj c(kx, ky).
+ * Coefficients for kx from -last to 0, in each ky from -last to last, interleaved complex; the last column,
+ * kx = 0, holds in its middle the drawn light. An image is real: the others are their conjugates, c(-kx, -ky)
+ * = conj c(kx, ky).
  */
 export interface ImageSpectrum {
   readonly last: number;
@@ -51,7 +56,8 @@ export interface ImageSpectrum {
 }
 
 /**
- * @param negligible  coefficients that seeing makes smaller than this may be left out: `last` is then that of the finest wave left
+ * @param negligible coefficients that seeing makes smaller than this may be left out: `last` is then that of
+ *   the finest wave left
  */
 export function imageSpectrum(
   source: ImageSource,
@@ -92,8 +98,9 @@ export function imageSpectrum(
 const rimWaves = 16;
 
 /**
- * Side of the transforms, a power of two. Light sampled at n places holds its waves up to the pupil's width, and those beyond
- * n / 2 look like others: wave k like n - k. Where seeing leaves only waves up to `last`, the others may fall on one another.
+ * Side of the transforms, a power of two. Light sampled at n places holds its waves up to the pupil's width,
+ * and those beyond n / 2 look like others: wave k like n - k. Where seeing leaves only waves up to `last`,
+ * the others may fall on one another.
  */
 function sizeFor({ transformSize, pupilSamples }: DiffractionSampling, last: number): number {
   const least = Math.max(Math.ceil(pupilSamples) + last + rimWaves, 2 * last + 2);
@@ -160,7 +167,10 @@ function rimFade(squaredDistance: number): number {
   return t * t * (3 - 2 * t);
 }
 
-/** Multiply each coefficient by the seeing transfer, which is the same for four waves, and for eight with x and y exchanged. */
+/**
+ * Multiply each coefficient by the seeing transfer, which is the same for four waves, and for eight with x
+ * and y exchanged.
+ */
 function blurBySeeing(
   coefficients: Float64Array,
   last: number,
@@ -188,7 +198,10 @@ function blurBySeeing(
   }
 }
 
-/** The finest wave along an axis of which seeing leaves `negligible`, at any wavelength of the band: optics pass no more than all. */
+/**
+ * The finest wave along an axis of which seeing leaves `negligible`, at any wavelength of the band: optics
+ * pass no more than all.
+ */
 function lastWaveLeft(
   { seeing, band, fNumber }: ImageSource,
   { lastWave, periodUm }: DiffractionSampling,
@@ -211,7 +224,9 @@ function lastWaveLeft(
   return left;
 }
 
-/** What is left of a wave of `frequency` cycles a pixel when it is integrated over pixels: sin(pi f) / (pi f). */
+/**
+ * What is left of a wave of `frequency` cycles a pixel when it is integrated over pixels: sin(pi f) / (pi f).
+ */
 export function pixelTransfer(frequency: number): number {
   if (Math.abs(frequency) < 0.5) return sinc(frequency);
   const phasor = new Float64Array(2);

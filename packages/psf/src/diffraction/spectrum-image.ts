@@ -1,4 +1,7 @@
-/** From Fourier coefficients to the pixels of a stamp, for a star at any position: the part that each render repeats. */
+/**
+ * From Fourier coefficients to the pixels of a stamp, for a star at any position: the part that each render
+ * repeats.
+ */
 
 import { writePhasor } from '../numerics/angle.ts';
 import { planFourier } from '../numerics/fourier/fourier.ts';
@@ -11,9 +14,10 @@ import type { ImageSpectrum } from './image-spectrum.ts';
  *
  *   pixel[j, i] = flux / K^2 * sum over k of coefficient[k] exp(2 pi i (kx (i - x) + ky (j - y)) / K)
  *
- * exactly at every position: the coefficients are turned by the phase of the shift, waves that look alike at whole pixels
- * (k and k + K) are added, and what is left is a transform of K by K values of which only the stamp's rows are finished.
- * A pixel further than half a period from the star is set to 0, since there the image would repeat.
+ * exactly at every position: the coefficients are turned by the phase of the shift, waves that look alike at
+ * whole pixels (k and k + K) are added, and what is left is a transform of K by K values of which only the
+ * stamp's rows are finished. A pixel further than half a period from the star is set to 0, since there the
+ * image would repeat.
  *
  * @param negligible  waves that are weaker are left out, see `negligibleWave`
  */
@@ -119,7 +123,9 @@ export function prepareSpectrumImage(
   }
 }
 
-/** Add `count` complex values times one number. As part of the render it took half as long again (measured). */
+/**
+ * Add `count` complex values times one number. As part of the render it took half as long again (measured).
+ */
 function addTurned(
   out: Float64Array,
   outFrom: number,
@@ -153,7 +159,8 @@ interface WaveColumns {
 }
 
 /**
- * Coefficients below this may all be left out: a wave adds |coefficient| / K^2 to a pixel, and there are (2 lastWave + 1)^2.
+ * Coefficients below this may all be left out: a wave adds |coefficient| / K^2 to a pixel, and there are (2
+ * lastWave + 1)^2.
  *
  * @param pixelError  what that may change in a pixel, as a share of the flux
  */
@@ -162,7 +169,9 @@ export function negligibleWave({ lastWave, periodPx }: DiffractionSampling, pixe
   return (pixelError * periodPx * periodPx) / (side * side);
 }
 
-/** Take all kx that look like one of 0 ... K / 2 at whole pixels; the others follow, since the image is real. */
+/**
+ * Take all kx that look like one of 0 ... K / 2 at whole pixels; the others follow, since the image is real.
+ */
 function waveColumns(
   { last: finest, coefficients }: ImageSpectrum,
   period: number,

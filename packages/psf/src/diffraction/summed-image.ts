@@ -13,10 +13,12 @@ export interface SummedImage {
   readonly samples: number;
   /** Distance between them, in aperture radii. */
   readonly step: number;
-  /** Square root of the intensity in each sample, grey at the edges. */
+  /** Square root of the intensity in each sample, gray at the edges. */
   readonly amplitude: Float64Array;
   clear(): void;
-  /** Add the image of one moment, given what its wavefront has more than the telescope's, nm in each sample. */
+  /**
+   * Add the image of one moment, given what its wavefront has more than the telescope's, nm in each sample.
+   */
   add(opdNm: Float64Array): void;
   /** Fourier coefficients of the mean of the moments, integrated over pixels; valid until the next call. */
   spectrum(): ImageSpectrum;
@@ -44,13 +46,13 @@ export function prepareSummedImage(
   const coefficients = new Float64Array(2 * (2 * lastWave + 1) * (lastWave + 1));
   let moments = 0;
 
-  const grey = new Float64Array(2 * samples * samples);
+  const gray = new Float64Array(2 * samples * samples);
   const flat = zernikeSum(new Float64Array(1));
-  writePupilWave(grey, samples, { pupil, surface: flat, wavelengthNm }, { count: samples, step });
+  writePupilWave(gray, samples, { pupil, surface: flat, wavelengthNm }, { count: samples, step });
   const point = { value: 0, slopeX: 0, slopeY: 0 };
   for (let row = 0, k = 0; row < samples; row++)
     for (let column = 0; column < samples; column++, k++) {
-      amplitude[k] = grey[2 * k];
+      amplitude[k] = gray[2 * k];
       surface.evaluate((column + 0.5 - samples / 2) * step, (row + 0.5 - samples / 2) * step, point);
       turns[k] = point.value / wavelengthNm;
     }

@@ -1,16 +1,17 @@
 /**
- * From the wave in the pupil to the light in the image, |transform|^2, and from that to the image's Fourier coefficients.
+ * From the wave in the pupil to the light in the image, |transform|^2, and from that to the image's Fourier
+ * coefficients.
  *
- * Both are transforms of n by n values, of which much need not be done: the wave mostly fills a quarter of its square, so that half
- * of its columns and half of each line are zero; light is real, so that two lines of it go into one complex transform and half of
- * the coefficients say it all.
+ * Both are transforms of n by n values, of which much need not be done: the wave mostly fills a quarter of
+ * its square, so that half of its columns and half of each line are zero; light is real, so that two lines of
+ * it go into one complex transform and half of the coefficients say it all.
  */
 import { planRadixPasses } from '../numerics/fourier/radix-passes.ts';
 
 /** Transforms on a square of n by n. It holds its own scratch: one serves one caller at a time. */
 export interface WaveToLight {
   readonly size: number;
-  /** The wave, row by row, `stride` complex values a row; what it does not fill must be zero. */
+  /** The wave, row by row, `stride` complex values per row; what it does not fill must be zero. */
   readonly wave: Float64Array;
   readonly stride: number;
   /** The light, n * n, row by row, frequency 0 first. */
@@ -22,26 +23,33 @@ export interface WaveToLight {
    */
   addLight(count: number, weight: number): void;
   /**
-   * Write the forward transform of `light` to `out`: coefficients for kx from -last to 0, in each ky from -last to last,
-   * interleaved complex. The others are their conjugates: c(-kx, -ky) = conj c(kx, ky).
+   * Write the forward transform of `light` to `out`: coefficients for kx from -last to 0, in each ky from
+   * -last to last, interleaved complex. The others are their conjugates: c(-kx, -ky) = conj c(kx, ky).
    *
    * @param last  below n / 2
    */
   transformLight(out: Float64Array, last: number): void;
 }
 
-/** Columns transformed together: whole cache lines of each row are read and written. The copies below are written out for 4. */
+/**
+ * Columns transformed together: whole cache lines of each row are read and written. The copies below are
+ * written out for 4.
+ */
 const together = 4;
 
-/** Complex values more in each line of scratch: rows a power of two apart would fight for the same places of the cache. */
+/**
+ * Complex values more in each line of scratch: rows a power of two apart would fight for the same places of
+ * the cache.
+ */
 const padding = 4;
 
 let kept: WeakRef<WaveToLight> | undefined;
 let keptIsWide = false;
 
 /**
- * The transforms of the last call if they were of this size and memory was not needed elsewhere, else new ones: to make them
- * anew takes a tenth of the time of an image. For use until the caller returns; wave and light hold what the last one left.
+ * The transforms of the last call if they were of this size and memory was not needed elsewhere, else new
+ * ones: to make them anew takes a tenth of the time of an image. For use until the caller returns; wave and
+ * light hold what the last one left.
  */
 export function borrowWaveToLight(size: number, isWide = false): WaveToLight {
   const last = kept?.deref();
@@ -54,7 +62,8 @@ export function borrowWaveToLight(size: number, isWide = false): WaveToLight {
 
 /**
  * @param size    a power of two, at least 8
- * @param isWide  whether the wave may fill more than half of a side: right for waves of the light as far as `size` less `count`
+ * @param isWide whether the wave may fill more than half of a side: right for waves of the light as far as
+ *   `size` less `count`
  */
 export function planWaveToLight(size: number, isWide = false): WaveToLight {
   const n = size;

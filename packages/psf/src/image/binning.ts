@@ -1,9 +1,9 @@
 /**
  * Binning: squares of pixels become one pixel whose electrons are the sum of theirs.
  *
- * Before the read their charges are added and read once, as CCDs do it: one read noise, one rounding, one output range for
- * all. After the read each pixel is read for itself and the numbers are added, as with nearly every CMOS camera: factor^2
- * read noises and roundings, and factor^2 times the output range.
+ * Before the read their charges are added and read once, as CCDs do it: one read noise, one rounding, one
+ * output range for all. After the read each pixel is read for itself and the numbers are added, as with
+ * nearly every CMOS camera: factor^2 read noises and roundings, and factor^2 times the output range.
  */
 
 import { requireInteger, requireOneOf } from '../numerics/require.ts';
@@ -34,7 +34,10 @@ export function requireSquares(name: string, value: number, factor: number): voi
     throw new RangeError(`${name} must be a multiple of the binning factor ${factor}, got ${value}`);
 }
 
-/** Overwrite `out` with the sums over squares of `pixels`, which are `width` to a row. `out` may be `pixels` itself. */
+/**
+ * Overwrite `out` with the sums over squares of `pixels`, which are `width` to a row. `out` may be `pixels`
+ * itself.
+ */
 export function binInto(out: Float64Array, pixels: Float64Array, width: number, factor: number): void {
   const columns = width / factor;
   const rows = pixels.length / width / factor;
@@ -51,8 +54,9 @@ export function binInto(out: Float64Array, pixels: Float64Array, width: number, 
 }
 
 /**
- * A frame binned after the read: each pixel of the result is the sum over a square of factor * factor pixels. Pixel (x, y)
- * of the result is centred on (factor x + (factor - 1) / 2, factor y + (factor - 1) / 2) of the frame.
+ * A frame binned after the read: each pixel of the result is the sum over a square of factor * factor pixels.
+ * Pixel (x, y) of the result is centered on (factor x + (factor - 1) / 2, factor y + (factor - 1) / 2) of the
+ * frame.
  *
  * ```ts
  * binFrame(createImage(4, 2, Float64Array.of(1, 2, 3, 4, 10, 20, 30, 40)), 2).data // 33, 77

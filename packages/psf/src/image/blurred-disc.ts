@@ -1,14 +1,14 @@
 /**
  * Uniform discs blurred by a Gaussian, integrated over the pixels, as a sum over points of their edge.
  *
- * At height v a disc of radius R is a chord |u| <= c(v). With v = R cos(theta), c = R sin(theta), dv = c dtheta, the light
- * in pixel (i, j) is
+ * At height v a disc of radius R is a chord |u| <= c(v). With v = R cos(theta), c = R sin(theta), dv = c
+ * dtheta, the light in pixel (i, j) is
  *
  *   integral from 0 to pi of  P(j - v)  (S(i + c) - S(i - c))  c  dtheta
  *
- * where P is the light of a blurred point in a pixel and S that of a blurred step (blurred-edge.ts). The integrand goes
- * on beyond 0 and pi as a smooth function with period 2 pi, so equal steps in theta converge faster than any power of
- * their number.
+ * where P is the light of a blurred point in a pixel and S that of a blurred step (blurred-edge.ts). The
+ * integrand goes on beyond 0 and pi as a smooth function with period 2 pi, so equal steps in theta converge
+ * faster than any power of their number.
  */
 
 import { writePhasor } from '../numerics/angle.ts';
@@ -17,7 +17,7 @@ import { addPoint, addStep, type BlurredEdge } from './blurred-edge.ts';
 
 /** Points on the edges of concentric discs. Each stands for two chords, at +offset and -offset. */
 export interface DiscEdges {
-  /** Distance of the two chords from the centre, px, >= 0. */
+  /** Distance of the two chords from the center, px, >= 0. */
   readonly offsets: Float64Array;
   /** Half the length of the chords, px. */
   readonly halfChords: Float64Array;
@@ -32,12 +32,14 @@ export interface Disc {
 }
 
 /**
- * Points enough that every pixel is right within `tolerance`, and within 1e-6 of a disc's brightness where that is less.
+ * Points enough that every pixel is right within `tolerance`, and within 1e-6 of a disc's brightness where
+ * that is less.
  *
- * N equal steps around the circle leave at most 2 min(1 px, s) brightness exp(-N (a - tanh(a) / 2)) in a pixel, where
- * sinh(2 a) = 2 N s^2 / R^2. (They alias the harmonic N of the edge, which at spatial frequency k is J_N(k R)
- * exp(-k^2 s^2 / 2), and J_N(N sech a) <= exp(-N (a - tanh a)), Abramowitz & Stegun 9.3.7; this is the largest of these.
- * The factor before it was measured: the greatest found is 1.84 over R / s from 0.05 to 100, s from 0.02 to 10 px.)
+ * N equal steps around the circle leave at most 2 min(1 px, s) brightness exp(-N (a - tanh(a) / 2)) in a
+ * pixel, where sinh(2 a) = 2 N s^2 / R^2. (They alias the harmonic N of the edge, which at spatial frequency
+ * k is J_N(k R) exp(-k^2 s^2 / 2), and J_N(N sech a) <= exp(-N (a - tanh a)), Abramowitz & Stegun 9.3.7; this
+ * is the largest of these. The factor before it was measured: the greatest found is 1.84 over R / s from 0.05
+ * to 100, s from 0.02 to 10 px.)
  */
 export function discEdges(discs: readonly Disc[], sigmaPx: number, tolerance: number): DiscEdges {
   const offsets: number[] = [];
@@ -79,7 +81,9 @@ function edgePoints(radiusPerSigma: number, digits: number): number {
   return count;
 }
 
-/** Chords are drawn in blocks of so many (a multiple of 4), whose rows and columns stay in the nearest cache. */
+/**
+ * Chords are drawn in blocks of so many (a multiple of 4), whose rows and columns stay in the nearest cache.
+ */
 const blockSize = 32;
 
 /** Scratch of `addBlurredDiscs`: the rows and columns of one block, chord by chord. */
@@ -93,8 +97,8 @@ export function discScratch(width: number, height: number): DiscScratch {
 }
 
 /**
- * Add `scale` times the discs around (x, y) to every pixel. The light of a chord is the product of a column and a row of
- * numbers, so that of all chords is a product of two matrices.
+ * Add `scale` times the discs around (x, y) to every pixel. The light of a chord is the product of a column
+ * and a row of numbers, so that of all chords is a product of two matrices.
  */
 export function addBlurredDiscs(
   out: Float64Array,
@@ -123,7 +127,10 @@ export function addBlurredDiscs(
   }
 }
 
-/** out[j][i] += sum over n of rows[n][j] * columns[n][i], two rows and four n at a time: 4 times as quick as one by one. */
+/**
+ * out[j][i] += sum over n of rows[n][j] * columns[n][i], two rows and four n at a time: 4 times as quick as
+ * one by one.
+ */
 function addProduct(
   out: Float64Array,
   width: number,

@@ -1,7 +1,7 @@
 /**
- * A point and a step on a line, blurred by a Gaussian and integrated over the pixels. The borders of pixels lie one px
- * apart, so on a grid with a whole number of points a px they all have the same distance to their grid points: one
- * Taylor series each, 3 ns a pixel.
+ * A point and a step on a line, blurred by a Gaussian and integrated over the pixels. The borders of pixels
+ * lie one px apart, so on a grid with a whole number of points a px they all have the same distance to their
+ * grid points: one Taylor series each, 3 ns a pixel.
  */
 import { cumulativeSeries } from '../numerics/normal-distribution.ts';
 
@@ -11,9 +11,15 @@ export interface BlurredEdge {
   readonly reach: number;
   /** Grid points per px. */
   readonly perPx: number;
-  /** Eight coefficients a grid point: the blurred step, whose rise within a pixel is the light of a point there. */
+  /**
+   * Eight coefficients a grid point: the blurred step, whose rise within a pixel is the light of a point
+   * there.
+   */
   readonly step: Float64Array;
-  /** Eight coefficients a grid point: the blurred ramp, whose rise within a pixel is the light of a step there. */
+  /**
+   * Eight coefficients a grid point: the blurred ramp, whose rise within a pixel is the light of a step
+   * there.
+   */
   readonly ramp: Float64Array;
 }
 
@@ -54,41 +60,41 @@ function halfSize(reach: number, perPx: number): number {
   return Math.ceil(reach * perPx) + 1;
 }
 
-/** Add a point of light of `weight` at `centre` to the pixels out[start] ... out[start + size - 1]. */
+/** Add a point of light of `weight` at `center` to the pixels out[start] ... out[start + size - 1]. */
 export function addPoint(
   out: Float64Array,
   start: number,
   size: number,
-  centre: number,
+  center: number,
   weight: number,
   { reach, perPx, step }: BlurredEdge,
 ): void {
-  addRises(out, start, size, centre, weight, reach, perPx, step, 1, 0);
+  addRises(out, start, size, center, weight, reach, perPx, step, 1, 0);
 }
 
-/** Add `weight` times a step from 0 to 1 at `centre` to the pixels out[start] ... out[start + size - 1]. */
+/** Add `weight` times per step from 0 to 1 at `center` to the pixels out[start] ... out[start + size - 1]. */
 export function addStep(
   out: Float64Array,
   start: number,
   size: number,
-  centre: number,
+  center: number,
   weight: number,
   { reach, perPx, ramp }: BlurredEdge,
 ): void {
-  addRises(out, start, size, centre, weight, reach, perPx, ramp, 0, 1);
-  const flat = Math.max(0, Math.floor(centre + 0.5 + reach) + 1);
+  addRises(out, start, size, center, weight, reach, perPx, ramp, 0, 1);
+  const flat = Math.max(0, Math.floor(center + 0.5 + reach) + 1);
   for (let k = start + flat; k < start + size; k++) out[k] += weight;
 }
 
 /**
- * Add `weight` times the rise of a table's function within each pixel that the blur reaches. Beyond its reach the
- * function is 0 on the left and endValue + endSlope * (distance from `centre`) on the right.
+ * Add `weight` times the rise of a table's function within each pixel that the blur reaches. Beyond its reach
+ * the function is 0 on the left and endValue + endSlope * (distance from `center`) on the right.
  */
 function addRises(
   out: Float64Array,
   start: number,
   size: number,
-  centre: number,
+  center: number,
   weight: number,
   reach: number,
   perPx: number,
@@ -97,13 +103,13 @@ function addRises(
   endSlope: number,
 ): void {
   // Border e lies at e - 1/2, between the pixels e - 1 and e.
-  const first = Math.ceil(centre + 0.5 - reach);
-  const last = Math.floor(centre + 0.5 + reach);
+  const first = Math.ceil(center + 0.5 - reach);
+  const last = Math.floor(center + 0.5 + reach);
   if (first > size || last < 0) return;
   const from = Math.max(first, 0);
   const to = Math.min(last, size);
-  const nearest = Math.floor((from - 0.5 - centre) * perPx + 0.5);
-  const d = from - 0.5 - centre - nearest / perPx;
+  const nearest = Math.floor((from - 0.5 - center) * perPx + 0.5);
+  const d = from - 0.5 - center - nearest / perPx;
   const stride = perPx * terms;
   let at = (nearest + halfSize(reach, perPx)) * terms;
   let below = 0;
@@ -120,5 +126,5 @@ function addRises(
     if (e > 0) out[start + e - 1] += weight * (value - below);
     below = value;
   }
-  if (last < size) out[start + last] += weight * (endValue + endSlope * (last + 0.5 - centre) - below);
+  if (last < size) out[start + last] += weight * (endValue + endSlope * (last + 0.5 - center) - below);
 }

@@ -41,13 +41,14 @@ export function halfSegmentArea(x: number, radius: number): number {
 /**
  * Add `weight` times the area of overlap with the circle to each pixel.
  *
- * The area A(x, y) of the circle at u < x, v < y is known in closed form at every pixel corner; a pixel holds its
- * second difference. For y >= 0, with a = sqrt(R^2 - y^2) and S = `halfSegmentArea`,
+ * The area A(x, y) of the circle at u < x, v < y is known in closed form at every pixel corner; a pixel holds
+ * its second difference. For y >= 0, with a = sqrt(R^2 - y^2) and S = `halfSegmentArea`,
  *
- *   A(x, y) = 2 S(x) up to x = -a, then grows by S(x) + y x up to x = a, then by 2 S(x) again;  A(x, -y) = 2 S(x) - A(x, y).
+ *   A(x, y) = 2 S(x) up to x = -a, then grows by S(x) + y x up to x = a, then by 2 S(x) again; A(x, -y) = 2
+ *   S(x) - A(x, y).
  *
  * @param out     row-major pixels
- * @param x, y    centre of the circle, px
+ * @param x, y    center of the circle, px
  * @param radius  px, > 0
  */
 export function addCircleOverlap(

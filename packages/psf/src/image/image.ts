@@ -1,6 +1,7 @@
 /**
- * The image that passes between all parts: a row-major `NdArray<Float64Array>` of shape `[height, width]` in electrons.
- * This is the only file of the package that looks at strides; every kernel works on the plain `Float64Array`.
+ * The image that passes between all parts: a row-major `NdArray<Float64Array>` of shape `[height, width]` in
+ * electrons. This is the only file of the package that looks at strides; every kernel works on the plain
+ * `Float64Array`.
  */
 import ndarray, { type NdArray } from 'ndarray';
 import { requireInteger, shown } from '../numerics/require.ts';
@@ -49,7 +50,9 @@ export function isContiguous(image: Image): boolean {
   );
 }
 
-/** Row-major pixels of an image: its own data where they stand so already (do not write to it), else a copy. */
+/**
+ * Row-major pixels of an image: its own data where they stand so already (do not write to it), else a copy.
+ */
 export function imagePixels(image: Image): Float64Array {
   if (isContiguous(image)) return image.data;
   const [height, width] = sides(image);

@@ -1,15 +1,15 @@
 /**
- * A spot diagram made into light: many weighted points where rays land, blurred by a Gaussian and integrated over the
- * pixels. The comet and every ray-traced star are drawn by this.
+ * A spot diagram made into light: many weighted points where rays land, blurred by a Gaussian and integrated
+ * over the pixels. The comet and every ray-traced star are drawn by this.
  *
- * The blur of variance s^2 is split into two of s^2 / 2. The first is applied once, when the plan is made: it turns
- * the points into smooth light on a grid that is tied to the star. The second goes with each render: the grid's
- * cells, taken as Gaussians, are summed in the pixels, columns and rows apart. So a render costs as much as the
- * star is large, however many rays it has.
+ * The blur of variance s^2 is split into two of s^2 / 2. The first is applied once, when the plan is made: it
+ * turns the points into smooth light on a grid that is tied to the star. The second goes with each render:
+ * the grid's cells, taken as Gaussians, are summed in the pixels, columns and rows apart. So a render costs
+ * as much as the star is large, however many rays it has.
  *
- * Replacing the smooth light by its values on a grid of step h folds spatial frequency 2 pi / h - k onto k. What
- * passes both blurs is at most exp(-(2 pi s / h)^2 / 8), the worst being half-way: 4e-11 for h = 0.453 s, four
- * neighbours together 2e-10.
+ * Replacing the smooth light by its values on a grid of step h folds spatial frequency 2 pi / h - k onto k.
+ * What passes both blurs is at most exp(-(2 pi s / h)^2 / 8), the worst being half-way: 4e-11 for h = 0.453
+ * s, four neighbors together 2e-10.
  */
 import { exp } from '../numerics/exp-log.ts';
 import { cumulativeGaussian, gaussianReach } from '../numerics/normal-distribution.ts';
@@ -27,8 +27,8 @@ export interface SpotDiagram {
 }
 
 /**
- * Blur is not drawn narrower than this FWHM, px. The pixel itself blurs by 0.29 px rms on each axis; this adds 0.11
- * px rms, so the second moment of a star asked for without blur is high by 0.011 px^2.
+ * Blur is not drawn narrower than this FWHM, px. The pixel itself blurs by 0.29 px rms on each axis; this
+ * adds 0.11 px rms, so the second moment of a star asked for without blur is high by 0.011 px^2.
  */
 export const leastSpotBlurFwhmPx = 0.25;
 
@@ -40,12 +40,13 @@ export const spotBlurSigma = (blurFwhmPx: number): number =>
 const mostCells = 8e6;
 
 /**
- * A spot diagram made ready for one stamp size: each pixel is right within 1e-9 of the flux for the points given,
- * whatever their number.
+ * A spot diagram made ready for one stamp size: each pixel is right within 1e-9 of the flux for the points
+ * given, whatever their number.
  *
  * @param spots       where the rays land; read here and not kept
  * @param blurFwhmPx  FWHM of the Gaussian blur, px, >= 0
- * @throws RangeError when the spots spread over so many widths of the blur that the plan would not fit in memory
+ * @throws RangeError when the spots spread over so many widths of the blur that the plan would not fit in
+ *   memory
  */
 export function prepareSpotDiagram(spots: SpotDiagram, blurFwhmPx: number, size: ImageSize): ShapePlan {
   return prepareSmoothSpots(smoothSpots(spots, blurFwhmPx), size);
@@ -77,7 +78,10 @@ export interface SpotFineness {
 /** A pixel is right within 1e-9 of the flux. */
 export const finest: SpotFineness = { step: 0.453, reach: 7 };
 
-/** A pixel is right within 2e-5 of the flux: neighbours fold 1e-5 together, and 1e-5 of the light lies further out. */
+/**
+ * A pixel is right within 2e-5 of the flux: neighbors fold 1e-5 together, and 1e-5 of the light lies further
+ * out.
+ */
 export const fineForNoise: SpotFineness = { step: 0.64, reach: 4.8 };
 
 /** The rest of `prepareSpotDiagram`. */
@@ -175,23 +179,23 @@ function renderGrid(
     renderInto(out, x, y, flux) {
       out.fill(0);
       for (let a = 0; a < countA; a++) {
-        const centre = x + (firstA + a) * step;
-        const from = Math.min(width, Math.max(0, Math.ceil(centre - reach)));
-        const to = Math.max(from, Math.min(width, Math.floor(centre + reach) + 1));
+        const center = x + (firstA + a) * step;
+        const from = Math.min(width, Math.max(0, Math.ceil(center - reach)));
+        const to = Math.max(from, Math.min(width, Math.floor(center + reach) + 1));
         fromOf[a] = from;
         toOf[a] = to;
         if (from === to) continue;
-        let below = cumulativeGaussian((from - 0.5 - centre) / second);
+        let below = cumulativeGaussian((from - 0.5 - center) / second);
         for (let i = from, k = a * most; i < to; i++, k++) {
-          const above = cumulativeGaussian((i + 0.5 - centre) / second);
+          const above = cumulativeGaussian((i + 0.5 - center) / second);
           shares[k] = above > below ? above - below : 0;
           below = above;
         }
       }
       for (let b = 0; b < countB; b++) {
-        const centre = y + (firstB + b) * step;
-        const from = Math.max(0, Math.ceil(centre - reach));
-        const to = Math.min(height, Math.floor(centre + reach) + 1);
+        const center = y + (firstB + b) * step;
+        const from = Math.max(0, Math.ceil(center - reach));
+        const to = Math.min(height, Math.floor(center + reach) + 1);
         if (from >= to) continue;
 
         // The grid's row b in the columns of the stamp ...
@@ -209,9 +213,9 @@ function renderGrid(
         }
 
         // ... and from there in its rows.
-        let below = cumulativeGaussian((from - 0.5 - centre) / second);
+        let below = cumulativeGaussian((from - 0.5 - center) / second);
         for (let j = from; j < to && left < right; j++) {
-          const above = cumulativeGaussian((j + 0.5 - centre) / second);
+          const above = cumulativeGaussian((j + 0.5 - center) / second);
           const share = above > below ? flux * (above - below) : 0;
           below = above;
           for (let i = left, k = j * width + left; i < right; i++, k++) out[k] += share * line[i];

@@ -1,8 +1,8 @@
 /**
  * The photometric bands: how many photons a star of magnitude 0 sends above the atmosphere.
  *
- * Wavelength and flux density: Bessell, Castelli & Plez 1998, A&A 333, 231, Table A2 (A0 star; erg cm^-2 s^-1 A^-1).
- * Bandwidth: area under the passband of Bessell 1990, PASP 102, 1181, Table 2, with its peak at 1.
+ * Wavelength and flux density: Bessell, Castelli & Plez 1998, A&A 333, 231, Table A2 (A0 star; erg cm^-2 s^-1
+ * A^-1). Bandwidth: area under the passband of Bessell 1990, PASP 102, 1181, Table 2, with its peak at 1.
  */
 import { requireOneOf } from '../numerics/require.ts';
 
@@ -10,7 +10,7 @@ import { requireOneOf } from '../numerics/require.ts';
 export interface Band {
   /** Effective wavelength, nm. */
   readonly wavelengthNm: number;
-  /** Photons of a star of magnitude 0 per second, square centimetre and nanometre, above the atmosphere. */
+  /** Photons of a star of magnitude 0 per second, square centimeter and nanometer, above the atmosphere. */
   readonly photonsPerSCm2Nm: number;
   /** Equivalent width, nm. */
   readonly bandwidthNm: number;
@@ -27,11 +27,11 @@ function band(wavelengthNm: number, ergPerSCm2A: number, bandwidthNm: number): B
 const V = band(545, 363.1e-11, 89);
 
 /**
- * U, B, V, R, I; and `clear`, a guide camera without a filter. `clear` takes the star's V magnitude and holds its photon
- * density to be that of V from 400 to 700 nm. Interpolating the bands of this table with the colours of main-sequence
- * stars (from memory), the true mean is 0.89 to 1.01 of that for types A0 to M0: what is lost on the blue side comes
- * back on the red. With a `bandwidthNm` of 500, for a camera sensitive to 900 nm, it is 0.77 (A0) to 1.13 (K5) and 1.5
- * (M0).
+ * U, B, V, R, I; and `clear`, a guide camera without a filter. `clear` takes the star's V magnitude and holds
+ * its photon density to be that of V from 400 to 700 nm. Interpolating the bands of this table with the
+ * colors of main-sequence stars (from memory), the true mean is 0.89 to 1.01 of that for types A0 to M0: what
+ * is lost on the blue side comes back on the red. With a `bandwidthNm` of 500, for a camera sensitive to 900
+ * nm, it is 0.77 (A0) to 1.13 (K5) and 1.5 (M0).
  */
 export const bands = {
   U: band(366, 417.5e-11, 64),

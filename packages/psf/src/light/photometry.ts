@@ -21,7 +21,9 @@ export interface LightCollection {
   readonly apertureMm: number;
   /** Linear central obstruction, in [0, 1). */
   readonly obstructionRatio: number;
-  /** Fraction of the light that gets through the optics to the sensor (mirrors, windows, pick-off), in [0, 1]. */
+  /**
+   * Fraction of the light that gets through the optics to the sensor (mirrors, windows, pick-off), in [0, 1].
+   */
   readonly throughput: number;
   /** Electrons per photon at the sensor, averaged over the band, in [0, 1]. */
   readonly quantumEfficiency: number;
@@ -35,13 +37,18 @@ export interface StarLight extends LightCollection {
   readonly magnitude: number;
   /** Air mass, 1 at the zenith to 40 at the horizon. Default 1. */
   readonly airmass?: number;
-  /** Magnitudes lost per air mass. Default 0. Common at V: 0.12 on a high mountain, 0.15 to 0.25 at low sites. */
+  /**
+   * Magnitudes lost per air mass. Default 0. Common at V: 0.12 on a high mountain, 0.15 to 0.25 at low sites.
+   */
   readonly extinctionMagPerAirmass?: number;
 }
 
 /** A sky of known brightness and the telescope that collects its light. */
 export interface SkyLight extends LightCollection {
-  /** Sky brightness as seen from the ground, magnitudes per square arcsecond: no extinction is taken off again. */
+  /**
+   * Sky brightness as seen from the ground, magnitudes per square arcsecond: no extinction is taken off
+   * again.
+   */
   readonly skyMagPerArcsec2: number;
   /** Side of a pixel, arcsec; see `plateScaleArcsecPerPx`. */
   readonly pixelScaleArcsec: number;
@@ -63,10 +70,11 @@ const starElectronsNames: NamesOf<StarLight> = {
 /**
  * Electrons of a star in one exposure.
  *
- *   electrons = photons(0 mag) * bandwidth * pi D^2 (1 - eps^2) / 4 * throughput * QE * t * 10^(-0.4 (m + k X))
+ *   electrons = photons(0 mag) * bandwidth * pi D^2 (1 - eps^2) / 4 * throughput * QE * t * 10^(-0.4 (m + k
+ *   X))
  *
- * Good to some 3 % in the flux scale (published V zero points run from 971 to 1007 photons s^-1 cm^-2 A^-1); the colour
- * of the star and the clarity of the night matter more.
+ * Good to some 3 % in the flux scale (published V zero points run from 971 to 1007 photons s^-1 cm^-2 A^-1);
+ * the color of the star and the clarity of the night matter more.
  *
  * ```ts
  * const telescope = { band: 'clear', apertureMm: 200, obstructionRatio: 0.35, throughput: 0.7, quantumEfficiency: 0.6 } as const
@@ -96,8 +104,8 @@ const skyElectronsPerPxNames: NamesOf<SkyLight> = {
 };
 
 /**
- * Electrons of sky background in one pixel and exposure: those of a star of its magnitude per square arcsecond, times
- * the area of the pixel in square arcseconds.
+ * Electrons of sky background in one pixel and exposure: those of a star of its magnitude per square
+ * arcsecond, times the area of the pixel in square arcseconds.
  *
  * @throws RangeError or TypeError naming the argument that is out of range
  */

@@ -1,14 +1,17 @@
 /**
  * Angles and phases, the same to the last bit in every engine: only + - * /, square roots and Math.floor.
  *
- * A phase in turns is reduced exactly to an eighth of a turn and the Taylor series of cosine and sine are summed there; the
- * first terms left out are below 1e-19. Each part is good to 4e-16 for |t| <= 1, and beyond that as good as t itself is.
+ * A phase in turns is reduced exactly to an eighth of a turn and the Taylor series of cosine and sine are
+ * summed there; the first terms left out are below 1e-19. Each part is good to 4e-16 for |t| <= 1, and beyond
+ * that as good as t itself is.
  */
 
 /** Seconds of arc per radian: 206264.8. */
 export const arcsecPerRadian = (180 * 3600) / Math.PI;
 
-/** Write the cosine and sine of `turns` turns to out[at] and out[at + 1]. `turns` must be finite, below 2^50. */
+/**
+ * Write the cosine and sine of `turns` turns to out[at] and out[at + 1]. `turns` must be finite, below 2^50.
+ */
 export function writePhasor(out: Float64Array, at: number, turns: number): void {
   // Nearest quarter turn; what is left lies within an eighth of a turn.
   const quarters = Math.floor(4 * turns + 0.5);
@@ -59,8 +62,9 @@ export function unitVector(angleDeg: number): { readonly x: number; readonly y: 
 }
 
 /**
- * Angle from the direction (ax, ay) to (bx, by), rad, in [-pi, pi], > 0 from +x towards +y; 0 when either has no length.
- * The tangent of a quarter of a right angle's part is found by halving, and its arctangent by the series to t^19.
+ * Angle from the direction (ax, ay) to (bx, by), rad, in [-pi, pi], > 0 from +x toward +y; 0 when either has
+ * no length. The tangent of a quarter of a right angle's part is found by halving, and its arctangent by the
+ * series to t^19.
  */
 export function angleFrom(ax: number, ay: number, bx: number, by: number): number {
   const cross = ax * by - ay * bx;

@@ -1,7 +1,7 @@
 /**
- * Interpolation by splines: a smooth curve or surface through equally spaced values, written as a sum of B-splines (Unser,
- * Aldroubi & Eden 1993, IEEE Trans. Signal Process. 41, 821). The coefficients come from a banded system, with nothing
- * beyond the ends of a line.
+ * Interpolation by splines: a smooth curve or surface through equally spaced values, written as a sum of
+ * B-splines (Unser, Aldroubi & Eden 1993, IEEE Trans. Signal Process. 41, 821). The coefficients come from a
+ * banded system, with nothing beyond the ends of a line.
  */
 
 /** Highest degree in use. */
@@ -14,8 +14,9 @@ const lower = new Float64Array(maxDegree + 1);
 const unread = new Float64Array(maxDegree + 1);
 
 /**
- * Weights of the degree + 1 coefficients around a place, for an odd degree from 1 to 9: those with index m - (degree - 1) / 2
- * and on, for the place m + f with m whole and 0 <= f < 1; and their first derivatives. (Cox-de Boor recursion on whole knots.)
+ * Weights of the degree + 1 coefficients around a place, for an odd degree from 1 to 9: those with index m -
+ * (degree - 1) / 2 and on, for the place m + f with m whole and 0 <= f < 1; and their first derivatives.
+ * (Cox-de Boor recursion on whole knots.)
  */
 export function splineWeights(
   weight: Float64Array,
@@ -62,8 +63,8 @@ export function prepareSplineFilter(length: number, degree: number): SplineFilte
   const width = reach + 1;
   const weight = new Float64Array(degree + 1);
   splineWeights(weight, unread, 0, degree);
-  // Banded Cholesky factor of the matrix whose entry (i, j) is the B-spline at i - j: factor[i * width + reach - d] is
-  // L(i, i - d).
+  // Banded Cholesky factor of the matrix whose entry (i, j) is the B-spline at i - j: factor[i * width +
+  // reach - d] is L(i, i - d).
   const factor = new Float64Array(length * width);
   for (let i = 0; i < length; i++)
     for (let j = Math.max(0, i - reach); j <= i; j++) {

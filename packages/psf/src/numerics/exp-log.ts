@@ -1,9 +1,11 @@
 /**
- * Exponential and logarithm with the same last bit in every engine: only + - * / and reads of a number's own bits.
+ * Exponential and logarithm with the same last bit in every engine: only + - * / and reads of a number's own
+ * bits.
  *
- * Math.exp and Math.log are left to the engine: two releases of one engine were seen to differ in the last bit of 7 to
- * 10 % of their values. Where a value only decides something (accept or reject), that cannot be noticed and Math.* is
- * as good; where the value itself is handed on, use these. Both are right within 2 units of the last place.
+ * Math.exp and Math.log are left to the engine: two releases of one engine were seen to differ in the last
+ * bit of 7 to 10 % of their values. Where a value only decides something (accept or reject), that cannot be
+ * noticed and Math.* is as good; where the value itself is handed on, use these. Both are right within 2
+ * units of the last place.
  */
 
 /** ln 2 in two parts: a multiple of 2^-32, so that whole multiples below 2^21 are exact, and what is left. */
@@ -28,7 +30,8 @@ export function exp(x: number): number {
   const even = 1 / 2 + s * (1 / 24 + s * (1 / 720 + s * (1 / 40320 + s * (1 / 3628800 + s / 479001600))));
   const odd = 1 / 6 + s * (1 / 120 + s * (1 / 5040 + s * (1 / 362880 + s * (1 / 39916800 + s / 6227020800))));
   const y = 1 + (r + s * (even + r * odd));
-  // 2^1024 is no number, and below 2^-1022 numbers lose bits: there go in two steps, of which only the last rounds.
+  // 2^1024 is no number, and below 2^-1022 numbers lose bits: there go in two steps, of which only the last
+  // rounds.
   if (k > 1023) return y * powersOfTwo[k + 1073] * 2;
   if (k < -1022) return y * powersOfTwo[k + 1174] * 2 ** -100;
   return y * powersOfTwo[k + 1074];
@@ -39,8 +42,8 @@ const words = new Uint32Array(value.buffer);
 const highWord = new Uint8Array(new Float64Array([1]).buffer)[7] === 0x3f ? 1 : 0;
 
 /**
- * Natural logarithm. x = 2^k m with m from sqrt(1/2) to sqrt 2, and ln m = 2 artanh s, s = (m - 1) / (m + 1); the series
- * to s^23 leaves out less than 1e-18. -Infinity at 0, NaN below, Infinity at Infinity.
+ * Natural logarithm. x = 2^k m with m from sqrt(1/2) to sqrt 2, and ln m = 2 artanh s, s = (m - 1) / (m + 1);
+ * the series to s^23 leaves out less than 1e-18. -Infinity at 0, NaN below, Infinity at Infinity.
  */
 export function log(x: number): number {
   if (!(x > 0 && x < Infinity)) return x === 0 ? -Infinity : x > 0 ? x : Number.NaN;
@@ -48,7 +51,8 @@ export function log(x: number): number {
   const normal = tiny ? x * 2 ** 54 : x;
   value[0] = normal;
   let k = (words[highWord] >>> 20) - 1023;
-  // Multiplying is faster than writing the exponent: a load right after a store to half of its word has to wait.
+  // Multiplying is faster than writing the exponent: a load right after a store to half of its word has to
+  // wait.
   let m = normal * powersOfTwo[1074 - k];
   if (m > Math.SQRT2) {
     m *= 0.5;

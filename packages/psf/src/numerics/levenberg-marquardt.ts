@@ -1,9 +1,9 @@
 /**
- * Levenberg-Marquardt for a handful of unknowns (Levenberg 1944, Marquardt 1963): Newton steps with an approximate
- * Hessian whose diagonal is raised until the objective falls, so that far from the minimum it is a descent. Near the
- * minimum the true Hessian takes over: on noisy data, or with a model that does not match, the approximate one converges
- * by a constant factor a step only, the true one quadratically. It ends by the size of the step, relative to the scale of
- * each unknown, or by the iteration limit.
+ * Levenberg-Marquardt for a handful of unknowns (Levenberg 1944, Marquardt 1963): Newton steps with an
+ * approximate Hessian whose diagonal is raised until the objective falls, so that far from the minimum it is
+ * a descent. Near the minimum the true Hessian takes over: on noisy data, or with a model that does not
+ * match, the approximate one converges by a constant factor a step only, the true one quadratically. It ends
+ * by the size of the step, relative to the scale of each unknown, or by the iteration limit.
  */
 import { factorCholesky, solveCholesky } from './small-solve.ts';
 
@@ -11,7 +11,8 @@ export interface Problem {
   /** Number of unknowns. */
   readonly n: number;
   /**
-   * Objective at `unknowns`; fills its gradient and, n * n, its Hessian (`exact`) or a positive semidefinite stand-in.
+   * Objective at `unknowns`; fills its gradient and, n * n, its Hessian (`exact`) or a positive semidefinite
+   * stand-in.
    */
   evaluate(unknowns: Float64Array, gradient: Float64Array, hessian: Float64Array, exact: boolean): number;
   /** A length by which a change of each unknown is judged, at `unknowns`. */
@@ -44,7 +45,7 @@ export interface FitEnd {
 const firstDamping = 1e-3;
 const lastDamping = 1e12;
 
-/** The true Hessian is used once a step is shorter than this, in scales of the unknowns. */
+/** The true Hessian is used once per step is shorter than this, in scales of the unknowns. */
 const nearStep = 0.3;
 
 /** Steps of the true Hessian that shrink by this and more are those of a Newton method that converges. */
@@ -61,7 +62,8 @@ export const isHeld = (value: number, descent: number, lower: number, upper: num
   (value <= lower && descent < 0) || (value >= upper && descent > 0);
 
 /**
- * One step of a damped Newton method: solve  (H + damping diag H) step = -gradient  for the unknowns that are not held.
+ * One step of a damped Newton method: solve (H + damping diag H) step = -gradient for the unknowns that are
+ * not held.
  *
  * @param step     minus the gradient; overwritten by the step, which is 0 for an unknown that is held
  * @param hessian  n * n, of which the lower triangle is read
@@ -140,12 +142,14 @@ export function prepareLevenbergMarquardt(
         tried[i] = Math.min(upper[i], Math.max(lower[i], unknowns[i] + step[i]));
         largest = Math.max(largest, Math.abs(tried[i] - unknowns[i]) / scale[i]);
       }
-      // Newton steps shrink to their square: the next would be as this one times the square of what it is of the last.
+      // Newton steps shrink to their square: the next would be as this one times the square of what it is of
+      // the last.
       const next = exact && largest < shrinking * last ? largest * (largest / last) ** 2 : largest;
       const settled = largest <= tolerance || next <= foreseen * tolerance;
       last = largest;
       if (settled && damping <= 1) {
-        // Short because it is near, not because it is damped: to look at the objective there would change nothing.
+        // Short because it is near, not because it is damped: to look at the objective there would change
+        // nothing.
         for (let i = 0; i < m; i++) unknowns[i] = tried[i];
         end.status = 'converged';
         break;

@@ -1,9 +1,9 @@
 /** A smooth curve through points that does not swing beyond them. */
 
 /**
- * Piecewise cubic through points, monotone wherever they are (Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17, 238; from
- * memory: slopes by the weighted harmonic mean of the neighbouring ones, 0 at a turning point). Beyond the ends it goes on in a
- * straight line with the slope of the end.
+ * Piecewise cubic through points, monotone wherever they are (Fritsch & Carlson 1980, SIAM J. Numer. Anal.
+ * 17, 238; from memory: slopes by the weighted harmonic mean of the neighboring ones, 0 at a turning point).
+ * Beyond the ends it goes on in a straight line with the slope of the end.
  *
  * @param x  ascending, at least two
  * @param y  as many

@@ -25,7 +25,10 @@ export function requireNames<T extends object>(name: string, object: T, known: o
   return object;
 }
 
-/** The name that needs the fewest changes of a letter, if that is less than half of them; a part of a name is near it, too. */
+/**
+ * The name that needs the fewest changes of a letter, if that is less than half of them; a part of a name is
+ * near it, too.
+ */
 export function nearestName(given: string, names: readonly string[]): string | undefined {
   const word = given.toLowerCase();
   let best: string | undefined;

@@ -15,9 +15,9 @@ const known = new Map<number, Quadrature>();
  *
  *   integral from -1 to 1 of f(t) dt = sum over k of weights[k] * f(nodes[k])
  *
- * Newton's method on the Legendre recurrence (k + 1) P[k+1] = (2k + 1) t P[k] - k P[k-1], from the usual start
- * cos(pi (k + 3/4) / (n + 1/2)) (Abramowitz & Stegun 22.16.6 and 25.4.29). The rule of each order is made once; do not
- * write to it.
+ * Newton's method on the Legendre recurrence (k + 1) P[k+1] = (2k + 1) t P[k] - k P[k-1], from the usual
+ * start cos(pi (k + 3/4) / (n + 1/2)) (Abramowitz & Stegun 22.16.6 and 25.4.29). The rule of each order is
+ * made once; do not write to it.
  *
  * ```ts
  * const { nodes, weights } = gaussLegendre(5)
@@ -40,7 +40,8 @@ export function gaussLegendre(n: number): Quadrature {
     writePhasor(start, 0, (k + 0.75) / (2 * n + 1));
     let t = start[0];
     let slope = 1;
-    // Newton doubles the digits each time; from this start six steps are ample, and the last one is for the slope.
+    // Newton doubles the digits each time; from this start six steps are ample, and the last one is for the
+    // slope.
     for (let step = 0; step < 8; step++) {
       let before = 1;
       let value = t;

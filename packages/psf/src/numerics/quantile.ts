@@ -7,10 +7,11 @@ const sampleSize = 5;
 const sample = new Float64Array(sampleSize);
 
 /**
- * The k-th smallest (k from 0) of the first `count` values, none of them NaN; reorders them so that none before k is larger
- * and none after it smaller. Quickselect; the pivot of a long stretch is the one of five spread over it whose rank among
- * them is nearest to the rank that is sought. The stretch is divided after Lomuto without a branch that depends on a value:
- * on noise every other one would be foretold wrongly, which took twice the time.
+ * The k-th smallest (k from 0) of the first `count` values, none of them NaN; reorders them so that none
+ * before k is larger and none after it smaller. Quickselect; the pivot of a long stretch is the one of five
+ * spread over it whose rank among them is nearest to the rank that is sought. The stretch is divided after
+ * Lomuto without a branch that depends on a value: on noise every other one would be foretold wrongly, which
+ * took twice the time.
  */
 export function selectKth(values: Float64Array, count: number, k: number): number {
   let low = 0;
@@ -77,5 +78,8 @@ export function median(values: ArrayLike<number>): number {
   return values.length === 0 ? 0 : medianOf(Float64Array.from(values), values.length);
 }
 
-/** A normal variable's standard deviation over the median of its distance from the mean: 1 / (inverse normal of 3/4). */
+/**
+ * A normal variable's standard deviation over the median of its distance from the mean: 1 / (inverse normal
+ * of 3/4).
+ */
 export const sigmaPerMedianDeviation = 1.482602218505602;

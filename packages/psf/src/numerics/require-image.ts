@@ -13,7 +13,8 @@ interface Strided {
 
 /**
  * @returns the sides of the image
- * @throws TypeError or RangeError when it is no ndarray of shape [height, width], or some of its pixels do not exist
+ * @throws TypeError or RangeError when it is no ndarray of shape [height, width], or some of its pixels do
+ *   not exist
  */
 export function requireImage(image: Strided): { width: number; height: number } {
   const shape = image?.shape;

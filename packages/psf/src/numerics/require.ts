@@ -1,6 +1,6 @@
 /**
- * Checks of arguments: a bad call throws at once, and its message says what was wrong, the value got and what is
- * allowed.
+ * Checks of arguments: a bad call throws at once, and its message says what was wrong, the value got and what
+ * is allowed.
  */
 
 /** A value as a message shows it: whatever it is, it does not throw. */
@@ -29,7 +29,10 @@ export function requireObject<T extends object>(name: string, value: T): T {
   return value;
 }
 
-/** No quantity of optics or of a camera is larger, nor smaller where it divides; what is made of several stays finite. */
+/**
+ * No quantity of optics or of a camera is larger, nor smaller where it divides; what is made of several stays
+ * finite.
+ */
 const largest = 1e30;
 
 function requireSize(name: string, value: number): number {

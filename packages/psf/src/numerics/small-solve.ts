@@ -1,8 +1,11 @@
-/** Symmetric systems of a handful of unknowns: matrices are flat, row-major, n * n, in arrays that may be larger. */
+/**
+ * Symmetric systems of a handful of unknowns: matrices are flat, row-major, n * n, in arrays that may be
+ * larger.
+ */
 
 /**
- * Cholesky factor L of a symmetric positive definite matrix, A = L L^T; `l` may be `a` itself. Only the lower triangle of
- * either is looked at.
+ * Cholesky factor L of a symmetric positive definite matrix, A = L L^T; `l` may be `a` itself. Only the lower
+ * triangle of either is looked at.
  *
  * @returns false when A is not positive definite, that is when a pivot falls to `least` of its diagonal
  */
@@ -35,8 +38,10 @@ export function solveCholesky(x: Float64Array, l: Float64Array, b: Float64Array,
   }
 }
 
-/** The Cholesky factor of a matrix scaled to a unit diagonal, and the scale: it makes rounding even where the unknowns differ
- * by many orders of magnitude (pixels, electrons). */
+/**
+ * The Cholesky factor of a matrix scaled to a unit diagonal, and the scale. It evens out rounding where the
+ * unknowns differ by many orders of magnitude (pixels, electrons).
+ */
 interface ScaledFactor {
   readonly l: Float64Array;
   readonly scale: Float64Array;
@@ -66,7 +71,8 @@ export function solveSymmetric(a: Float64Array, b: Float64Array): Float64Array |
 /**
  * Inverse of a symmetric positive definite matrix, or undefined when it is not safely one.
  *
- * @param leastPivot below this share of its diagonal a pivot is cancellation error: the unknowns are not all determined
+ * @param leastPivot below this share of its diagonal a pivot is cancellation error: the unknowns are not all
+ *   determined
  */
 export function invertSymmetric(a: Float64Array, n: number, leastPivot = 1e-10): Float64Array | undefined {
   const factor = factorScaled(a, n, leastPivot);
@@ -83,7 +89,10 @@ export function invertSymmetric(a: Float64Array, n: number, leastPivot = 1e-10):
   return inverse;
 }
 
-/** A B A for symmetric A and B: the sandwich that carries the variance B of a gradient through an inverse Hessian A. */
+/**
+ * A B A for symmetric A and B: the sandwich that carries the variance B of a gradient through an inverse
+ * Hessian A.
+ */
 export function sandwich(a: Float64Array, b: Float64Array, n: number): Float64Array {
   const product = new Float64Array(n * n);
   const out = new Float64Array(n * n);

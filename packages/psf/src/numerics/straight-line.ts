@@ -57,8 +57,9 @@ export function fitLine(points: readonly LinePoint[]): StraightLine | undefined 
 }
 
 /**
- * The same with errors that the scatter of the points about the line implies, where that is what is known: all sigmas are
- * scaled by one factor. `atLeast` 1 never makes them smaller than the sigmas say. Two points have no scatter: unchanged.
+ * The same with errors that the scatter of the points about the line implies, where that is what is known:
+ * all sigmas are scaled by one factor. `atLeast` 1 never makes them smaller than the sigmas say. Two points
+ * have no scatter: unchanged.
  */
 export function scaledByScatter(line: StraightLine, atLeast = 0): StraightLine {
   if (line.points < 3) return line;

@@ -1,7 +1,8 @@
 /** Sums over any rectangle in four look-ups: the summed-area table (Crow 1984). */
 
 /**
- * Table of width + 1 columns and height + 1 rows; entry (y, x) is the sum over all pixels above and left of (x, y).
+ * Table of width + 1 columns and height + 1 rows; entry (y, x) is the sum over all pixels above and left of
+ * (x, y).
  *
  * @param table  to be filled: zeros in its first row and column, as another of this size has them
  */

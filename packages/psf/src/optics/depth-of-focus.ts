@@ -8,9 +8,9 @@ const criteria = ['quarter-wave', 'strehl-0.8', 'airy-disc'] as const;
 
 /**
  * - `'quarter-wave'`: the edge of the pupil is a quarter of a wave off (Rayleigh), 2 lambda F^2.
- * - `'strehl-0.8'`: the centre of the diffraction image keeps 80 % of its light. With the on-axis Strehl ratio
- *   S = (sin u / u)^2, u = pi W020 (1 - eps^2) / lambda (Mahajan, Optical Imaging and Aberrations II; from memory) this is
- *   2.0602 lambda F^2 / (1 - eps^2).
+ * - `'strehl-0.8'`: the center of the diffraction image keeps 80 % of its light. With the on-axis Strehl
+ *   ratio S = (sin u / u)^2, u = pi W020 (1 - eps^2) / lambda (Mahajan, Optical Imaging and Aberrations II;
+ *   from memory) this is 2.0602 lambda F^2 / (1 - eps^2).
  * - `'airy-disc'`: the geometric disc is as wide as the Airy disc, 2.4393 lambda F^2.
  */
 export type DepthOfFocusCriterion = (typeof criteria)[number];

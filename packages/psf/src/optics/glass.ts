@@ -1,4 +1,7 @@
-/** A plane glass plate in the converging beam (filter, window, prism): how far it moves the focus, and its spherical aberration. */
+/**
+ * A plane glass plate in the converging beam (filter, window, prism): how far it moves the focus, and its
+ * spherical aberration.
+ */
 
 import { type NamesOf, requireNames } from '../numerics/options.ts';
 import {
@@ -79,14 +82,14 @@ const glassFocusShiftUmNames: NamesOf<GlassPlateOptions> = {
 };
 
 /**
- * How far a plane plate moves the focus along the light, um; never negative. A sensor that stays where it was is then
- * before focus by as much (its focus shift changes by minus this).
+ * How far a plane plate moves the focus along the light, um; never negative. A sensor that stays where it was
+ * is then before focus by as much (its focus shift changes by minus this).
  *
  *   paraxial       t (1 - 1 / n)
  *   marginal ray   t (1 - cos u / sqrt(n^2 - sin^2 u)),  sin u = 1 / (2F)
  *
- * The difference of the two is the spherical aberration that the plate adds. From Snell's law; exact for a flat plate
- * square to the beam.
+ * The difference of the two is the spherical aberration that the plate adds. From Snell's law; exact for a
+ * flat plate square to the beam.
  *
  * ```ts
  * glassFocusShiftUm({ thicknessMm: 2, refractiveIndex: 1.5168 }) // 681
@@ -110,8 +113,8 @@ export interface GlassPlateAberration {
   /** How far beyond the paraxial focus the marginal rays meet, um, >= 0. */
   readonly longitudinalSphericalUm: number;
   /**
-   * Seidel spherical aberration W040 at the rim, nm, >= 0 (the light of the rim is late), against the paraxial
-   * focus.
+   * Seidel spherical aberration W040 at the rim, nm, >= 0 (the light of the rim is late), against the
+   * paraxial focus.
    */
   readonly sphericalNm: number;
 }
@@ -121,9 +124,9 @@ export interface GlassPlateAberration {
  *
  *   W040 = t (n^2 - 1) / (128 n^3 F^4)
  *
- * The first term of the exact path difference t (sqrt(n^2 - s^2) - n + (1 - sqrt(1 - s^2)) / n), s = sin u = 1 /
- * (2F), which exceeds it by a fraction s^2 (1 + 1 / n^2) / 2: 0.7 % at F/5, 2.9 % at F/2.5 for n = 1.52 (derived,
- * confirmed by exact rays). As a term of a `Wavefront`: `seidelNm: { spherical: sphericalNm }`.
+ * The first term of the exact path difference t (sqrt(n^2 - s^2) - n + (1 - sqrt(1 - s^2)) / n), s = sin u =
+ * 1 / (2F), which exceeds it by a fraction s^2 (1 + 1 / n^2) / 2: 0.7 % at F/5, 2.9 % at F/2.5 for n = 1.52
+ * (derived, confirmed by exact rays). As a term of a `Wavefront`: `seidelNm: { spherical: sphericalNm }`.
  *
  * ```ts
  * glassPlateAberration({ thicknessMm: 2, refractiveIndex: 1.5168, fNumber: 5 })

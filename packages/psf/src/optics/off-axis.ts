@@ -1,10 +1,10 @@
 /**
- * What a star loses away from the optical axis: third-order coma, astigmatism and field curvature by the design of
- * the telescope, the stop at its first mirror.
+ * What a star loses away from the optical axis: third-order coma, astigmatism and field curvature by the
+ * design of the telescope, the stop at its first mirror.
  *
- * From Schroeder, Astronomical Optics, 2nd ed., tables 6.1 and 6.7 to 6.9 (from memory), and confirmed by exact
- * rays traced through conic mirrors of these designs. Third order: at F/5 the edge rays exceed the coma below by
- * 0.3 %.
+ * From Schroeder, Astronomical Optics, 2nd ed., tables 6.1 and 6.7 to 6.9 (from memory), and confirmed by
+ * exact rays traced through conic mirrors of these designs. Third order: at F/5 the edge rays exceed the coma
+ * below by 0.3 %.
  */
 
 import { arcsecPerRadian } from '../numerics/angle.ts';
@@ -25,7 +25,7 @@ interface AnyTelescope {
   readonly focalLengthMm: number;
   /** Distance of the star's image from the optical axis in the focal plane, mm, >= 0. */
   readonly offAxisMm: number;
-  /** Direction from the optical axis to the star's image, degrees from +x towards +y. Default 0. */
+  /** Direction from the optical axis to the star's image, degrees from +x toward +y. Default 0. */
   readonly angleDeg?: number;
 }
 
@@ -46,14 +46,15 @@ export interface CassegrainOptions extends AnyTelescope {
   /** F-number of the telescope over that of its first mirror, > 1. */
   readonly secondaryMagnification?: number;
   /**
-   * From the vertex of the first mirror to the focal plane behind it, mm, > minus the first mirror's focal length.
+   * From the vertex of the first mirror to the focal plane behind it, mm, > minus the first mirror's focal
+   * length.
    */
   readonly backFocusMm: number;
 }
 
 /**
- * Two spherical mirrors behind a full-aperture corrector plate: compact catadioptric telescopes (Schmidt-Cassegrain,
- * and a Maksutov to within what its meniscus adds off the axis).
+ * Two spherical mirrors behind a full-aperture corrector plate: compact catadioptric telescopes
+ * (Schmidt-Cassegrain, and a Maksutov to within what its meniscus adds off the axis).
  */
 export interface CatadioptricOptions extends AnyTelescope {
   readonly design: 'catadioptric';
@@ -61,7 +62,9 @@ export interface CatadioptricOptions extends AnyTelescope {
   readonly primaryFNumber: number;
   /** From the vertex of the first mirror to the focal plane behind it, mm. */
   readonly backFocusMm: number;
-  /** From the first mirror to the corrector in front of it, mm, >= 0. Default: where the second mirror stands. */
+  /**
+   * From the first mirror to the corrector in front of it, mm, >= 0. Default: where the second mirror stands.
+   */
   readonly correctorMm?: number;
 }
 
@@ -83,8 +86,8 @@ export interface CorrectedOptions extends AnyTelescope {
     /** > 0 with the tail away from the axis. Default 0. */
     readonly sagittalComaUm?: number;
     /**
-     * Position of a flat sensor in focus on the axis, less that of the tangential focus, along the light. Default
-     * 0.
+     * Position of a flat sensor in focus on the axis, less that of the tangential focus, along the light.
+     * Default 0.
      */
     readonly tangentialFocusShiftUm?: number;
     /** The same for the sagittal focus. Default 0. */
@@ -102,7 +105,10 @@ export type OffAxisOptions =
 
 /** Lengths on the sensor in um, sky angles in arcsec. */
 export interface OffAxisAberrations {
-  /** Half the width of the comet of the whole pupil, a third of its length; > 0 with the tail away from the axis. */
+  /**
+   * Half the width of the comet of the whole pupil, a third of its length; > 0 with the tail away from the
+   * axis.
+   */
   readonly sagittalComaUm: number;
   /** The same in angle, arcsec. */
   readonly sagittalComaArcsec: number;
@@ -119,14 +125,17 @@ export interface OffAxisAberrations {
    * sensor's own focus shift. Half-way between the tangential and the sagittal focus.
    */
   readonly medianFocusShiftUm: number;
-  /** The same for the focus of the rays in the plane through the axis, where the star's image is a line across it. */
+  /**
+   * The same for the focus of the rays in the plane through the axis, where the star's image is a line across
+   * it.
+   */
   readonly tangentialFocusShiftUm: number;
   /** The same of the sagittal rays, um. */
   readonly sagittalFocusShiftUm: number;
   /**
    * The same as a wavefront against the point where the chief ray lands: `{ seidelNm: seidel }` draws it as a
-   * diffraction image or by rays. `fieldCurvature` is that of the sagittal focus, `astigmatism` what the tangential
-   * one adds.
+   * diffraction image or by rays. `fieldCurvature` is that of the sagittal focus, `astigmatism` what the
+   * tangential one adds.
    */
   readonly seidel: Required<Pick<SeidelTerms, 'coma' | 'astigmatism' | 'fieldCurvature' | 'angleDeg'>>;
 }
@@ -145,13 +154,14 @@ const lensPetzval = 0.72;
  *                                   k = ((m^2 - 2)(m - b) + m (m + 1)) / (f1 m^2 (1 + b))      classical Cassegrain
  *                                   k = (m + 1)(m^2 - b (m - 1)) / (f1 m^2 (1 + b))            Ritchey-Chretien
  *
- * A thin lens with the stop at it, free of coma, has a tangential focus shift (3 + P) h^2 / (2 f) and a sagittal one of
- * (1 + P) h^2 / (2 f), P = 0.72 its Petzval sum (Welford, Aberrations of Optical Systems, 12.3, from memory). Two spherical
- * mirrors behind a corrector: `spherePair`.
+ * A thin lens with the stop at it, free of coma, has a tangential focus shift (3 + P) h^2 / (2 f) and a
+ * sagittal one of (1 + P) h^2 / (2 f), P = 0.72 its Petzval sum (Welford, Aberrations of Optical Systems,
+ * 12.3, from memory). Two spherical mirrors behind a corrector: `spherePair`.
  *
- * with f1 the first mirror's focal length, m = f / f1, b = back focus / f1. In each of them the off-axis focus lies
- * on the side that the light comes from, so that a flat sensor is beyond it. Tangential and sagittal focus lie F
- * times the diameter of least confusion to either side of the median; the coma's tail points away from the axis.
+ * with f1 the first mirror's focal length, m = f / f1, b = back focus / f1. In each of them the off-axis
+ * focus lies on the side that the light comes from, so that a flat sensor is beyond it. Tangential and
+ * sagittal focus lie F times the diameter of least confusion to either side of the median; the coma's tail
+ * points away from the axis.
  *
  * ```ts
  * offAxisAberrations({ design: 'paraboloid', apertureMm: 200, focalLengthMm: 1000, offAxisMm: 10 })
@@ -265,8 +275,8 @@ function mirrorPair(options: CassegrainOptions, fNumber: number): { readonly m: 
     );
   requireFinite('backFocusMm', backFocusMm);
   const b = (backFocusMm * m) / focalLengthMm;
-  // The second mirror stands (1 + b) / (m + 1) of the first one's focal length before that focus: between it and
-  // the mirror.
+  // The second mirror stands (1 + b) / (m + 1) of the first one's focal length before that focus: between it
+  // and the mirror.
   if (!(b > -1 && b < m))
     throw new RangeError(
       `backFocusMm must be in (${-focalLengthMm / m}, ${focalLengthMm}), got ${backFocusMm}`,

@@ -35,7 +35,7 @@ export function fNumber(telescope: TelescopeLengths): number {
 }
 
 /**
- * Angle that one pixel covers at the centre of the field, arcsec: 206265 pixel / focal length.
+ * Angle that one pixel covers at the center of the field, arcsec: 206265 pixel / focal length.
  *
  * ```ts
  * plateScaleArcsecPerPx({ pixelSizeUm: 3.75, focalLengthMm: 1000 }) // 0.773
@@ -67,13 +67,14 @@ export interface DefocusOptions {
 export interface DefocusBlur {
   /** Outer diameter of the geometric ring, um; never negative. */
   readonly outerDiameterUm: number;
-  /** Diameter of the dark centre, um; never negative. */
+  /** Diameter of the dark center, um; never negative. */
   readonly innerDiameterUm: number;
   /** Outer diameter by the exact cone of a sine-condition beam, um: 0.5 % more at F/5, 0.13 % at F/10. */
   readonly exactOuterDiameterUm: number;
   /**
-   * Defocus at the edge of the pupil against its centre, waves; the sign is that of the focus shift. Positive: the
-   * light of the edge arrives early, so as a retardation the wavefront is minus this times rho^2.
+   * Defocus at the edge of the pupil against its center, waves; the sign is that of the focus shift.
+   * Positive: the light of the edge arrives early, so as a retardation the wavefront is minus this times
+   * rho^2.
    */
   readonly edgeWaves: number;
 }
@@ -91,8 +92,8 @@ const defocusBlurNames: NamesOf<DefocusOptions> = {
  *   outer = |dz| / F,  inner = obstruction * outer,  W020 = dz / (8 F^2)         (paraxial)
  *   exact outer = 2 |dz| tan(asin(1 / 2F)) = 2 |dz| / sqrt(4 F^2 - 1)
  *
- * The paraxial diameters agree with `edgeWaves` (outer radius = 4 W020 in units of lambda F) and are what the rest of
- * the library uses. Geometry alone: diffraction and seeing come on top.
+ * The paraxial diameters agree with `edgeWaves` (outer radius = 4 W020 in units of lambda F) and are what the
+ * rest of the library uses. Geometry alone: diffraction and seeing come on top.
  *
  * ```ts
  * defocusBlur({ focusShiftUm: 500, fNumber: 5, obstructionRatio: 0.35, wavelengthNm: 550 })
@@ -117,8 +118,8 @@ export function defocusBlur(options: DefocusOptions): DefocusBlur {
 }
 
 /**
- * The focus shift that makes a ring of this outer diameter, um: dz = F * diameter (paraxial). A ring does not tell the
- * side of focus: the true shift is plus or minus this.
+ * The focus shift that makes a ring of this outer diameter, um: dz = F * diameter (paraxial). A ring does not
+ * tell the side of focus: the true shift is plus or minus this.
  */
 export function focusShiftFromRing(options: {
   readonly outerDiameterUm: number;
@@ -130,8 +131,8 @@ export function focusShiftFromRing(options: {
 
 /**
  * Full width at half maximum of an unobstructed diffraction image in focus, um: 1.02899 lambda F (the root of
- * (2 J1(v) / v)^2 = 1/2; Born & Wolf, Principles of Optics, 8.5.2). A central obstruction of 0.3 narrows it to 0.981, of
- * 0.5 to 0.912 lambda F, while the first ring grows.
+ * (2 J1(v) / v)^2 = 1/2; Born & Wolf, Principles of Optics, 8.5.2). A central obstruction of 0.3 narrows it
+ * to 0.981, of 0.5 to 0.912 lambda F, while the first ring grows.
  */
 export function airyFwhmUm(options: { readonly fNumber: number; readonly wavelengthNm: number }): number {
   const { fNumber, wavelengthNm } = requireObject('options', options);

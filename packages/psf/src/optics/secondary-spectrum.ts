@@ -1,8 +1,14 @@
-/** How far each color comes to a focus behind green: the secondary spectrum that an achromatic objective leaves. */
+/**
+ * How far each color comes to a focus behind green: the secondary spectrum that an achromatic objective
+ * leaves.
+ */
 import { requireNonNegative, requireWithin } from '../numerics/require.ts';
 import { glassIndex, sellmeierIndex } from './glass.ts';
 
-/** SCHOTT F2 (catalog, from memory): flint of the plainest achromat. Tested against its catalog index and Abbe number. */
+/**
+ * SCHOTT F2 (catalog, from memory): flint of the plainest achromat. Tested against its catalog index and Abbe
+ * number.
+ */
 const f2 = {
   b: [1.34533359, 0.209073176, 0.937357162],
   c: [0.00997743871, 0.0470450767, 111.886764],
@@ -24,13 +30,16 @@ function power(wavelengthNm: number): number {
   return (v1 * part(crown) - v2 * part(flintIndex)) / (v1 - v2);
 }
 
-/** Secondary spectrum of that pair: focus of F and C behind that of e, over the focal length: 1 / 1900 (textbooks: 1 / 2000). */
+/**
+ * Secondary spectrum of that pair: focus of F and C behind that of e, over the focal length: 1 / 1900
+ * (textbooks: 1 / 2000).
+ */
 export const achromatSpread = 1 / power(lines.f) - 1;
 
 /**
- * Focus of a wavelength behind that of green (546 nm), um, for an objective whose F and C lines (486 and 656 nm) focus
- * `secondarySpectrumUm` behind it. The course in between and beyond is that of a thin pair of N-BK7 and F2: any other pair
- * or triplet differs in size rather than in shape.
+ * Focus of a wavelength behind that of green (546 nm), um, for an objective whose F and C lines (486 and 656
+ * nm) focus `secondarySpectrumUm` behind it. The course in between and beyond is that of a thin pair of N-BK7
+ * and F2: any other pair or triplet differs in size rather than in shape.
  *
  * @param wavelengthNm         from 350 to 1100
  * @param secondarySpectrumUm  >= 0; `1000 * focalLengthMm * achromatSpread` for a plain achromat

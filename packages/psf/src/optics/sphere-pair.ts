@@ -1,4 +1,6 @@
-/** Coma, astigmatism and field curvature of two spherical mirrors behind a corrector plate, by paraxial rays. */
+/**
+ * Coma, astigmatism and field curvature of two spherical mirrors behind a corrector plate, by paraxial rays.
+ */
 
 /** In units of what they are for one mirror with the stop at it: see `spherePair`. */
 export interface SpherePair {
@@ -16,13 +18,14 @@ interface Ray {
 }
 
 /**
- * Seidel sums of a spherical primary and a spherical secondary whose stop is a thin plate in front of them. The plate takes
- * away spherical aberration alone, since the chief ray passes its middle.
+ * Seidel sums of a spherical primary and a spherical secondary whose stop is a thin plate in front of them.
+ * The plate takes away spherical aberration alone, since the chief ray passes its middle.
  *
  *   A = n i of the marginal ray, B = n i of the chief ray, H = Lagrange invariant
  *   S2 = -A B y d(u / n),   S3 = -B^2 y d(u / n),   S4 = -H^2 c d(1 / n)
  *
- * (Welford, Aberrations of Optical Systems, chapter 8, from memory; confirmed by exact rays through the same mirrors.)
+ * (Welford, Aberrations of Optical Systems, chapter 8, from memory; confirmed by exact rays through the same
+ * mirrors.)
  *
  * @param m       F-number of the telescope over that of its first mirror, > 1
  * @param b       from the first mirror to the focal plane behind it, in focal lengths of the first mirror

@@ -31,19 +31,20 @@ const tolerance = 2e-9;
  *
  *   I = (disc(R) - disc(obstructionRatio R)) / (pi R^2 (1 - obstructionRatio^2)),  R = outerDiameterPx / 2,
  *
- * convolved with a Gaussian of rms s = blurFwhmPx / (2 sqrt(2 ln 2)), both discs of surface brightness 1. Every pixel is
- * right within 1e-8 of the flux, up to an obstruction of 0.9999 (what the discs lose in each other's difference grows as
- * 1 / (1 - obstructionRatio)). There are three ways, which agree where they meet:
+ * convolved with a Gaussian of rms s = blurFwhmPx / (2 sqrt(2 ln 2)), both discs of surface brightness 1.
+ * Every pixel is right within 1e-8 of the flux, up to an obstruction of 0.9999 (what the discs lose in each
+ * other's difference grows as 1 / (1 - obstructionRatio)). There are three ways, which agree where they meet:
  *
  * - a sum over points of the edges of both discs, see blurred-disc.ts;
- * - R < s / 100: a Gaussian of the same second moment s^2 + R^2 (1 + obstructionRatio^2) / 4. This is within 3e-10, so
- *   the ring goes over into the star in focus without a jump;
- * - s = 0 or R > 100,000 s: the exact area of overlap of pixel and ring. Leaving out the blur moves
- *   0.26 (s / R)^(3/2) / (1 - obstructionRatio^2) of the flux, here at most 8e-9 / (1 - obstructionRatio^2), over a
- *   border of a pixel that the outer circle just touches (derived, confirmed numerically), and much less elsewhere.
+ * - R < s / 100: a Gaussian of the same second moment s^2 + R^2 (1 + obstructionRatio^2) / 4. This is within
+ *   3e-10, so the ring goes over into the star in focus without a jump;
+ * - s = 0 or R > 100,000 s: the exact area of overlap of pixel and ring. Leaving out the blur moves 0.26 (s /
+ *   R)^(3/2) / (1 - obstructionRatio^2) of the flux, here at most 8e-9 / (1 - obstructionRatio^2), over a
+ *   border of a pixel that the outer circle just touches (derived, confirmed numerically), and much less
+ *   elsewhere.
  *
- * A ring without blur and without size is a point: all its light is in the pixel that holds it, or shared equally by
- * the pixels on whose border it lies.
+ * A ring without blur and without size is a point: all its light is in the pixel that holds it, or shared
+ * equally by the pixels on whose border it lies.
  *
  * @throws RangeError or TypeError naming `outerDiameterPx`, `obstructionRatio` or `blurFwhmPx`
  */

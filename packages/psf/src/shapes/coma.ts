@@ -22,20 +22,22 @@ import {
 } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
-/** The comet of an off-axis star. The position of a render is its centre of mass, see `comaCentroidOffset`. */
+/**
+ * The comet of an off-axis star. The position of a render is its center of mass, see `comaCentroidOffset`.
+ */
 export interface ComaShape {
   readonly kind: 'coma';
   /** Sagittal coma Cs, px, >= 0, at most 64 times the blur: the comet is 3 Cs long and 2 Cs wide. */
   readonly sagittalComaPx: number;
-  /** Direction from the bright point of the comet to its tail, degrees from +x towards +y. */
+  /** Direction from the bright point of the comet to its tail, degrees from +x toward +y. */
   readonly angleDeg: number;
   /** Inner over outer diameter of the pupil (the linear central obstruction), in [0, 1). */
   readonly obstructionRatio: number;
   /** FWHM of the Gaussian blur (seeing, guiding, optics), px; below 0.25 px it is drawn as 0.25 px. */
   readonly blurFwhmPx: number;
   /**
-   * Outer diameter of the ring that defocus alone would make, px, at most 256 times the blur. Default 0. Its sign
-   * would make no difference: a comet before focus is the same as behind it.
+   * Outer diameter of the ring that defocus alone would make, px, at most 256 times the blur. Default 0. Its
+   * sign would make no difference: a comet before focus is the same as behind it.
    */
   readonly defocusDiameterPx?: number;
 }
@@ -54,10 +56,11 @@ const tolerance = 1e-10;
  *   along the tail  Cs rho^2 (2 + cos 2 phi) + (defocusDiameter / 2) rho cos phi
  *   across it       Cs rho^2 sin 2 phi       + (defocusDiameter / 2) rho sin phi
  *
- * from where the chief ray lands: without defocus a zone rho makes a circle of radius Cs rho^2 whose centre lies 2
- * Cs rho^2 down the tail, and all of them fit in a wedge of half-angle 30 degrees (derived from W = W131 rho^3 cos
- * phi; Born & Wolf, Principles of Optics, 5.3, from memory). Gauss-Legendre zones and equal angles are so many that
- * each pixel is right within 1e-9 of the flux, from no coma at all, where the comet is a Gaussian, to the largest.
+ * from where the chief ray lands: without defocus a zone rho makes a circle of radius Cs rho^2 whose center
+ * lies 2 Cs rho^2 down the tail, and all of them fit in a wedge of half-angle 30 degrees (derived from W =
+ * W131 rho^3 cos phi; Born & Wolf, Principles of Optics, 5.3, from memory). Gauss-Legendre zones and equal
+ * angles are so many that each pixel is right within 1e-9 of the flux, from no coma at all, where the comet
+ * is a Gaussian, to the largest.
  *
  * @throws RangeError or TypeError naming `sagittalComaPx`, `angleDeg`, `obstructionRatio`, `blurFwhmPx` or
  *         `defocusDiameterPx`
@@ -73,9 +76,9 @@ export function prepareComa(shape: ComaShape, size: ImageSize): ShapePlan {
 }
 
 /**
- * The centre of mass of a comet less the point where the chief ray lands, px: Cs (1 + obstructionRatio^2) down the
- * tail (derived; the mean slope of the wavefront over the pupil). Defocus does not change it. To draw a comet whose
- * chief ray lands at (x, y), ask for the position (x + offset.x, y + offset.y).
+ * The center of mass of a comet less the point where the chief ray lands, px: Cs (1 + obstructionRatio^2)
+ * down the tail (derived; the mean slope of the wavefront over the pupil). Defocus does not change it. To
+ * draw a comet whose chief ray lands at (x, y), ask for the position (x + offset.x, y + offset.y).
  *
  * ```ts
  * comaCentroidOffset({ sagittalComaPx: 4, angleDeg: 0, obstructionRatio: 0.5 }) // { x: 5, y: 0 }
@@ -102,7 +105,7 @@ function requireComet({
   requireBelow('obstructionRatio', obstructionRatio, 0, 1);
 }
 
-/** Rays of a comet, relative to its centre of mass. */
+/** Rays of a comet, relative to its center of mass. */
 function cometSpots(shape: ComaShape, sigma: number): SpotDiagram {
   const { sagittalComaPx: coma, angleDeg, obstructionRatio, defocusDiameterPx = 0 } = shape;
   const defocus = defocusDiameterPx / 2;
@@ -141,12 +144,13 @@ function cometSpots(shape: ComaShape, sigma: number): SpotDiagram {
 }
 
 /**
- * How many equal angles, a multiple of 2, are enough for a zone whose coma and defocus are so many rms widths of
- * the blur.
+ * How many equal angles, a multiple of 2, are enough for a zone whose coma and defocus are so many rms widths
+ * of the blur.
  *
- * The light in a pixel is an entire function of phi. At phi + i eta the spot moves by at most d = coma sinh(2 eta) +
- * defocus sinh(eta) into the imaginary and a Gaussian grows by at most exp(d^2 / 2), so N angles leave at most
- * 2 exp(d^2 / 2 - N eta) for every eta > 0 (Trefethen & Weideman, SIAM Review 56, 385, 2014, theorem 3.2).
+ * The light in a pixel is an entire function of phi. At phi + i eta the spot moves by at most d = coma sinh(2
+ * eta) + defocus sinh(eta) into the imaginary and a Gaussian grows by at most exp(d^2 / 2), so N angles leave
+ * at most 2 exp(d^2 / 2 - N eta) for every eta > 0 (Trefethen & Weideman, SIAM Review 56, 385, 2014, theorem
+ * 3.2).
  */
 function angles(coma: number, defocus: number): number {
   let least = Infinity;
@@ -160,8 +164,8 @@ function angles(coma: number, defocus: number): number {
 }
 
 /**
- * Enough Gauss-Legendre zones: where rho = middle + half u has become complex, a spot has moved by at most |Im
- * f(rho)|.
+ * Enough Gauss-Legendre zones: where rho = middle + half u has become complex, a spot has moved by at most
+ * |Im f(rho)|.
  */
 function zones(coma: number, defocus: number, middle: number, half: number): Quadrature {
   const movedBy = (g: number): number => {

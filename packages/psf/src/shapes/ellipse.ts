@@ -1,4 +1,7 @@
-/** Elliptical stars: the two optional fields that Gaussian and Moffat share, checked, and the algebra of their axes. */
+/**
+ * Elliptical stars: the two optional fields that Gaussian and Moffat share, checked, and the algebra of their
+ * axes.
+ */
 import { unitVector } from '../numerics/angle.ts';
 import { requireFinite, requireWithin } from '../numerics/require.ts';
 
@@ -6,18 +9,18 @@ import { requireFinite, requireWithin } from '../numerics/require.ts';
 export interface Elliptical {
   /** Short axis over long axis, in [0.01, 1]. Default 1. */
   readonly axisRatio?: number;
-  /** Direction of the long axis, degrees from +x towards +y. Default 0. */
+  /** Direction of the long axis, degrees from +x toward +y. Default 0. */
   readonly angleDeg?: number;
 }
 
 /**
- * The quadratic form ((dx - skew dy) / acrossX)^2 + (dy / alongY)^2 of an ellipse, written so that for a given dy it is
- * a parabola in dx with its vertex at skew * dy. It is 1 on the ellipse itself.
+ * The quadratic form ((dx - skew dy) / acrossX)^2 + (dy / alongY)^2 of an ellipse, written so that for a
+ * given dy it is a parabola in dx with its vertex at skew * dy. It is 1 on the ellipse itself.
  */
 export interface Ellipse {
-  /** Half the width of the ellipse along the row through its centre, px. */
+  /** Half the width of the ellipse along the row through its center, px. */
   readonly acrossX: number;
-  /** Half the width of the ellipse along the column through its centre, px. */
+  /** Half the width of the ellipse along the column through its center, px. */
   readonly acrossY: number;
   /** Half the extent of the ellipse in y, px. */
   readonly alongY: number;

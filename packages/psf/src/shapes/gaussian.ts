@@ -25,8 +25,8 @@ const leastSigma = 1e-150;
  *
  *   I(x, y) = exp(-Q / 2) / (2 pi sigmaLong sigmaShort),  Q = (u / sigmaLong)^2 + (v / sigmaShort)^2
  *
- * with u, v along the long and short axis and sigma = FWHM / (2 sqrt(2 ln 2)). The integral over a pixel is exact to
- * rounding (1e-15 of the flux) when the axes lie along the pixels, else within 1e-10 of the flux.
+ * with u, v along the long and short axis and sigma = FWHM / (2 sqrt(2 ln 2)). The integral over a pixel is
+ * exact to rounding (1e-15 of the flux) when the axes lie along the pixels, else within 1e-10 of the flux.
  *
  * @throws RangeError or TypeError naming `fwhmPx`, `axisRatio` or `angleDeg`
  */
@@ -39,8 +39,9 @@ export function prepareGaussian(shape: GaussianShape, size: ImageSize): ShapePla
 }
 
 /**
- * A Gaussian of rms widths `sigmaX`, `sigmaY` (px, >= 0) along the pixels: the product of two lines of erf differences.
- * With both 0 all light is in the pixel that holds the star, and a star on a border is shared by its neighbours.
+ * A Gaussian of rms widths `sigmaX`, `sigmaY` (px, >= 0) along the pixels: the product of two lines of erf
+ * differences. With both 0 all light is in the pixel that holds the star, and a star on a border is shared by
+ * its neighbors.
  */
 export function uprightGaussian(sigmaX: number, sigmaY: number, { width, height }: ImageSize): ShapePlan {
   const columns = new Float64Array(width);
@@ -57,7 +58,10 @@ export function uprightGaussian(sigmaX: number, sigmaY: number, { width, height 
   };
 }
 
-/** Axes at an angle to the pixels: erf differences in x for each of some y in every row, summed by Gauss-Legendre. */
+/**
+ * Axes at an angle to the pixels: erf differences in x for each of some y in every row, summed by
+ * Gauss-Legendre.
+ */
 function tiltedGaussian(ellipse: Ellipse, { width, height }: ImageSize): ShapePlan {
   const { acrossX: sigmaRow, alongY: sigmaY, skew } = ellipse;
   const panelPx = 2 * ellipse.acrossY;
@@ -81,13 +85,13 @@ function tiltedGaussian(ellipse: Ellipse, { width, height }: ImageSize): ShapePl
           for (let n = 0; n < nodes.length; n++) {
             const dy = middle + half * nodes[n];
             const weight = flux * weights[n] * half * peak * exp((-0.5 * dy * dy) / (sigmaY * sigmaY));
-            const centre = x + skew * dy;
-            const from = Math.max(0, Math.ceil(centre - reachRow));
-            const to = Math.min(width, Math.floor(centre + reachRow) + 1);
+            const center = x + skew * dy;
+            const from = Math.max(0, Math.ceil(center - reachRow));
+            const to = Math.min(width, Math.floor(center + reachRow) + 1);
             if (from >= to) continue;
-            let below = cumulativeGaussian((from - 0.5 - centre) / sigmaRow);
+            let below = cumulativeGaussian((from - 0.5 - center) / sigmaRow);
             for (let i = from, k = j * width + from; i < to; i++, k++) {
-              const above = cumulativeGaussian((i + 0.5 - centre) / sigmaRow);
+              const above = cumulativeGaussian((i + 0.5 - center) / sigmaRow);
               if (above > below) out[k] += weight * (above - below);
               below = above;
             }
@@ -99,10 +103,11 @@ function tiltedGaussian(ellipse: Ellipse, { width, height }: ImageSize): ShapePl
 }
 
 /**
- * The smallest rule that integrates a panel of half-width h within 1e-11 of the flux, given h over the rms width tau of
- * the star along y. At y + i eta the integrand grows by at most exp(eta^2 / 2 tau^2), so on the ellipse whose imaginary
- * half axis is eta = tau sqrt(2 n) the classical bound (64/15) M rho^-2n / (1 - rho^-2) applies (Trefethen, SIAM Review
- * 50, 67, 2008, theorem 4.5) with M = exp(n) times the greatest value on the panel, which is below h / tau of the flux.
+ * The smallest rule that integrates a panel of half-width h within 1e-11 of the flux, given h over the rms
+ * width tau of the star along y. At y + i eta the integrand grows by at most exp(eta^2 / 2 tau^2), so on the
+ * ellipse whose imaginary half axis is eta = tau sqrt(2 n) the classical bound (64/15) M rho^-2n / (1 -
+ * rho^-2) applies (Trefethen, SIAM Review 50, 67, 2008, theorem 4.5) with M = exp(n) times the greatest value
+ * on the panel, which is below h / tau of the flux.
  */
 function ruleForPanel(halfWidthPerSigma: number): Quadrature {
   for (let n = 2; ; n++) {

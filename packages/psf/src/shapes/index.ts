@@ -30,7 +30,7 @@ export { type RayShape, raySpots } from './ray-spot.ts';
 export { prepareStar, type RenderOptions, renderStar } from './render-star.ts';
 export type { ImageSize, StarPlan } from './star-plan.ts';
 export type {
-  Neighbour,
+  Neighbor,
   PathPoint,
   StarGroupShape,
   StarShape,

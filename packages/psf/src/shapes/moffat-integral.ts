@@ -1,6 +1,6 @@
 /**
- * How a Moffat star is integrated over pixels: along each row by a table of the profile's integral, across the row by
- * Gauss-Legendre rules of as many points as its distance from the star asks for.
+ * How a Moffat star is integrated over pixels: along each row by a table of the profile's integral, across
+ * the row by Gauss-Legendre rules of as many points as its distance from the star asks for.
  */
 import { exp, log } from '../numerics/exp-log.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
@@ -8,7 +8,10 @@ import type { Ellipse } from './ellipse.ts';
 
 /** What `moffatIntegral` looks up, for one wing exponent. */
 export interface MoffatTable {
-  /** Eight numbers an interval: its middle t0, then the Taylor coefficients d^0 ... d^6 of the integral about t0. */
+  /**
+   * Eight numbers an interval: its middle t0, then the Taylor coefficients d^0 ... d^6 of the integral about
+   * t0.
+   */
   readonly intervals: Float64Array;
   /** Every octave of 1 + |t| has 2^bits intervals of equal width. */
   readonly bits: number;
@@ -20,11 +23,11 @@ export interface MoffatTable {
 /**
  * Table of the integral of (1 + u^2)^-beta for `moffatIntegral`.
  *
- * Every octave of 1 + |t| has 2^bits equal intervals, so their half-width is below 2^-(bits + 1/2) of the distance
- * sqrt(1 + t^2) to the poles of the integrand at +-i, and the first neglected term of the Taylor series is at most
- * (2 beta)_6 / 7! times the seventh power of that. `bits` is chosen to keep it below 1e-11. The table ends where less than
- * 1e-13 of the integral is left (for beta < 1.3, whose light lies mostly further out than any stamp: at |t| = 2^25 or
- * more, with less than 2e-8 left).
+ * Every octave of 1 + |t| has 2^bits equal intervals, so their half-width is below 2^-(bits + 1/2) of the
+ * distance sqrt(1 + t^2) to the poles of the integrand at +-i, and the first neglected term of the Taylor
+ * series is at most (2 beta)_6 / 7! times the seventh power of that. `bits` is chosen to keep it below 1e-11.
+ * The table ends where less than 1e-13 of the integral is left (for beta < 1.3, whose light lies mostly
+ * further out than any stamp: at |t| = 2^25 or more, with less than 2e-8 left).
  *
  * @param beta in [1.01, 100]
  */
@@ -46,7 +49,8 @@ export function makeMoffatTable(beta: number): MoffatTable {
     if (k > 0 && k % perOctave === 0) octave *= 2;
     const halfWidth = octave / (2 * perOctave);
     const t0 = start + halfWidth;
-    // The integral goes on by half an interval at a time, from its start to its middle and from there to its end.
+    // The integral goes on by half an interval at a time, from its start to its middle and from there to its
+    // end.
     const quarter = halfWidth / 2;
     let toMiddle = 0;
     let toEnd = 0;
@@ -57,7 +61,8 @@ export function makeMoffatTable(beta: number): MoffatTable {
     const at = 8 * k;
     intervals[at] = t0;
     intervals[at + 1] = integral + toMiddle;
-    // (1 + t^2) f' = -2 beta t f gives the Taylor coefficients a[n] of f = (1 + t^2)^-beta one from the other.
+    // (1 + t^2) f' = -2 beta t f gives the Taylor coefficients a[n] of f = (1 + t^2)^-beta one from the
+    // other.
     let before = 0;
     let a = profile(t0, beta);
     for (let n = 0; n < 6; n++) {
@@ -110,8 +115,8 @@ export interface RowRules {
   readonly levels: number;
   readonly orders: number;
   /**
-   * farEnough[level * orders + n - 1]: least distance, px, from the star to the middle of a row of that level at which
-   * the rule of order n is good enough. At the last level the highest order is good enough anywhere.
+   * farEnough[level * orders + n - 1]: least distance, px, from the star to the middle of a row of that level
+   * at which the rule of order n is good enough. At the last level the highest order is good enough anywhere.
    */
   readonly farEnough: Float64Array;
   /** The rule of order n stands at n - 1. */
@@ -121,9 +126,9 @@ export interface RowRules {
 /**
  * Rules for a Moffat star of wing exponent `beta` whose core ellipse (Q = 1) is given.
  *
- * n points leave kappa[n] h^(2n + 1) f^(2n) / (2n)! of a row of half-height h, with f^(2n) taken somewhere in it and
- * kappa[n] = 2^(2n + 1) n!^4 / ((2n + 1) (2n)!^2) (Abramowitz & Stegun 25.4.30). Along a column
- * 1 + Q = ((y - y0)^2 + b^2) / a^2 with a = `acrossY`, so by the generating function of the Gegenbauer polynomials
+ * n points leave kappa[n] h^(2n + 1) f^(2n) / (2n)! of a row of half-height h, with f^(2n) taken somewhere in
+ * it and kappa[n] = 2^(2n + 1) n!^4 / ((2n + 1) (2n)!^2) (Abramowitz & Stegun 25.4.30). Along a column 1 + Q
+ * = ((y - y0)^2 + b^2) / a^2 with a = `acrossY`, so by the generating function of the Gegenbauer polynomials
  *
  *   f^(2n) / (2n)! = f C[2n](z) / (a^2 (1 + Q))^n,  |z| = |y - y0| / (a sqrt(1 + Q)) <= sqrt(Q / (1 + Q)).
  */
@@ -157,8 +162,8 @@ const distanceAt = (place: number): number => {
 };
 
 /**
- * For each order n, the logarithm of the greatest (1 + Q)^(-beta - n) |C[2n](z)| at or beyond each of the places. Where
- * C[2n] passes through 0 its greatest value nearer to z = 0 stands for it.
+ * For each order n, the logarithm of the greatest (1 + Q)^(-beta - n) |C[2n](z)| at or beyond each of the
+ * places. Where C[2n] passes through 0 its greatest value nearer to z = 0 stands for it.
  */
 function steepestBeyond(beta: number): Float64Array[] {
   const steepest = Array.from({ length: orders + 1 }, () => new Float64Array(places));

@@ -1,4 +1,6 @@
-/** The Moffat star, integrated over the pixels: a core like a Gaussian's with the wide wings of real seeing. */
+/**
+ * The Moffat star, integrated over the pixels: a core like a Gaussian's with the wide wings of real seeing.
+ */
 
 import { exp, log } from '../numerics/exp-log.ts';
 import { requireNonNegative, requireObject, requirePositive, requireWithin } from '../numerics/require.ts';
@@ -24,7 +26,8 @@ export interface MoffatProfile {
 }
 
 /**
- * Core radius alpha of a Moffat profile: FWHM = 2 alpha sqrt(2^(1/beta) - 1)  (Trujillo et al. 2001, MNRAS 328, 977).
+ * Core radius alpha of a Moffat profile: FWHM = 2 alpha sqrt(2^(1/beta) - 1) (Trujillo et al. 2001, MNRAS
+ * 328, 977).
  *
  * ```ts
  * moffatAlpha({ fwhmPx: 3, beta: 3 }) // 2.942190...
@@ -38,7 +41,8 @@ export function moffatAlpha(profile: MoffatProfile): number {
 }
 
 /**
- * Fraction of a Moffat star's light within radius r of its centre: EE(r) = 1 - (1 + r^2 / alpha^2)^(1 - beta).
+ * Fraction of a Moffat star's light within radius r of its center: EE(r) = 1 - (1 + r^2 / alpha^2)^(1 -
+ * beta).
  *
  * @param radiusPx r, in the unit of `fwhmPx`, >= 0
  */
@@ -49,9 +53,9 @@ export function moffatEncircledEnergy(profile: MoffatProfile, radiusPx: number):
 }
 
 /**
- * Noise-equivalent area of a Moffat star, the area of a flat patch as hard to measure against a noisy background:
- * 1 / integral of I^2 = pi alpha^2 (2 beta - 1) / (beta - 1)^2, in px^2. (King 1983, PASP 95, 163, from memory;
- * the integral derived and confirmed numerically.)
+ * Noise-equivalent area of a Moffat star, the area of a flat patch as hard to measure against a noisy
+ * background: 1 / integral of I^2 = pi alpha^2 (2 beta - 1) / (beta - 1)^2, in px^2. (King 1983, PASP 95,
+ * 163, from memory; the integral derived and confirmed numerically.)
  */
 export function moffatNoiseEquivalentArea(profile: MoffatProfile): number {
   requireWithin('beta', requireObject('profile', profile).beta, 1.01, 100);
@@ -62,11 +66,12 @@ export function moffatNoiseEquivalentArea(profile: MoffatProfile): number {
 /**
  * A Moffat star made ready for one stamp size.
  *
- *   I(x, y) = (beta - 1) / (pi alphaLong alphaShort) (1 + Q)^-beta,  Q = (u / alphaLong)^2 + (v / alphaShort)^2
+ *   I(x, y) = (beta - 1) / (pi alphaLong alphaShort) (1 + Q)^-beta, Q = (u / alphaLong)^2 + (v /
+ *   alphaShort)^2
  *
- * with u, v along the long and short axis. Along x a pixel is integrated exactly, by table; across its row by a
- * Gauss-Legendre rule whose order follows from the row's distance to the star; rows near a star smaller than they are
- * cut in two, and again, as needed. The error is below 1e-8 of the flux in every pixel.
+ * with u, v along the long and short axis. Along x a pixel is integrated exactly, by table; across its row by
+ * a Gauss-Legendre rule whose order follows from the row's distance to the star; rows near a star smaller
+ * than they are cut in two, and again, as needed. The error is below 1e-8 of the flux in every pixel.
  *
  * @throws RangeError or TypeError naming `fwhmPx`, `beta`, `axisRatio` or `angleDeg`
  */

@@ -22,9 +22,9 @@ import { type Wavefront, wavefrontSurface } from '../waves/wavefront.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /**
- * A star by geometric optics. The position of a render is the centre of the sphere that the wavefront is measured
- * against, as for a diffraction image: where the chief ray of a wave that is flat in the middle lands, not the
- * centre of mass. `lightCentroid` tells that.
+ * A star by geometric optics. The position of a render is the center of the sphere that the wavefront is
+ * measured against, as for a diffraction image: where the chief ray of a wave that is flat in the middle
+ * lands, not the center of mass. `lightCentroid` tells that.
  */
 export interface RayShape {
   readonly kind: 'rays';
@@ -39,15 +39,15 @@ export interface RayShape {
   /** FWHM of the Gaussian blur (seeing, guiding, diffraction), px; below 0.25 px it is drawn as 0.25 px. */
   readonly blurFwhmPx: number;
   /**
-   * 'exact': each pixel is right within 1e-9 of the flux. 'noisy': within 3e-5, several times as fast, for images that noise
-   * is added to. Default 'exact'.
+   * 'exact': each pixel is right within 1e-9 of the flux. 'noisy': within 3e-5, several times as fast, for
+   * images that noise is added to. Default 'exact'.
    */
   readonly fineness?: 'exact' | 'noisy';
 }
 
 /**
- * Most light that quadrature may put into a wrong pixel, as a fraction of the flux; once along rows, once across
- * them.
+ * Most light that quadrature may put into a wrong pixel, as a fraction of the flux; once along rows, once
+ * across them.
  */
 const tolerances = { exact: 1e-10, noisy: 1e-5 } as const;
 
@@ -55,14 +55,14 @@ const tolerances = { exact: 1e-10, noisy: 1e-5 } as const;
 const mostRays = 4e6;
 
 /**
- * A star by its rays made ready for one stamp size. The pupil point (xi, eta), in units of its radius, sends its
- * light to
+ * A star by its rays made ready for one stamp size. The pupil point (xi, eta), in units of its radius, sends
+ * its light to
  *
  *   x + 2 F dW/dxi,  y + 2 F dW/deta
  *
- * (W as a length, > 0 where the wave is late; Born & Wolf, Principles of Optics, 5.1, from memory). The pupil is
- * cut into bands in which its edges are smooth, and these into rows, with Gauss-Legendre points enough for the
- * blur: each pixel is right within 1e-9 of the flux. Flux is that of the light which the pupil lets pass.
+ * (W as a length, > 0 where the wave is late; Born & Wolf, Principles of Optics, 5.1, from memory). The pupil
+ * is cut into bands in which its edges are smooth, and these into rows, with Gauss-Legendre points enough for
+ * the blur: each pixel is right within 1e-9 of the flux. Flux is that of the light which the pupil lets pass.
  *
  * ```ts
  * const clipped = { obstructionRatio: 0.3, clip: { distance: 0.7 } }
@@ -72,8 +72,8 @@ const mostRays = 4e6;
  *   { width: 48, height: 48, x: 23, y: 24, flux: 5000 },
  * )
  * ```
- * @throws RangeError or TypeError naming the field that is out of range; RangeError when the pupil passes no light or the
- *         rays spread over some thousand widths of the blur
+ * @throws RangeError or TypeError naming the field that is out of range; RangeError when the pupil passes no
+ *         light or the rays spread over some thousand widths of the blur
  */
 export function prepareRays(shape: RayShape, size: ImageSize): ShapePlan {
   const smooth =
@@ -83,15 +83,18 @@ export function prepareRays(shape: RayShape, size: ImageSize): ShapePlan {
   return prepareSmoothSpots(smooth, size);
 }
 
-/** Shapes are never changed, so one that is asked for again, for another stamp, has its rays traced and blurred already. */
+/**
+ * Shapes are never changed, so one that is asked for again, for another stamp, has its rays traced and
+ * blurred already.
+ */
 const smoothed = new WeakMap<RayShape, SmoothSpots>();
 
 /** Where the light of one pupil point lands, px: written to spot[0], spot[1]. */
 type Trace = (xi: number, eta: number, spot: Float64Array) => void;
 
 /**
- * The spot diagram of a star: where its rays land and which share of the light each carries, as many of them as a
- * Gaussian blur needs to be drawn right within 2e-10 of the flux.
+ * The spot diagram of a star: where its rays land and which share of the light each carries, as many of them
+ * as a Gaussian blur needs to be drawn right within 2e-10 of the flux.
  *
  * @throws as `prepareRays`
  */
@@ -154,18 +157,18 @@ function collectRays(
       const thickness = lines.weights[line] * (Math.PI / 2) * half * turn[0];
       const count = cut(eta);
       for (let k = 0; k < count; k++) {
-        const centre = (stretches[2 * k] + stretches[2 * k + 1]) / 2;
+        const center = (stretches[2 * k] + stretches[2 * k + 1]) / 2;
         const reach = (stretches[2 * k + 1] - stretches[2 * k]) / 2;
-        // Slopes are polynomials of degree order - 1 along a row; the intensity adds at most two degrees: a point
-        // more.
-        const moved = imaginaryReach((u) => trace(centre + reach * u, eta, spot), spot, order, sigma);
+        // Slopes are polynomials of degree order - 1 along a row; the intensity adds at most two degrees: a
+        // point more.
+        const moved = imaginaryReach((u) => trace(center + reach * u, eta, spot), spot, order, sigma);
         const points = rule(1 + pointsForBlur(moved, tolerance));
         if (weights.length + points.nodes.length > mostRays)
           throw new RangeError(
             `wavefront must spread the light over fewer widths of the blur: more than ${mostRays} rays are needed`,
           );
         for (let p = 0; p < points.nodes.length; p++) {
-          const xi = centre + reach * points.nodes[p];
+          const xi = center + reach * points.nodes[p];
           const weight = thickness * reach * points.weights[p] * intensity(xi, eta);
           trace(xi, eta, spot);
           x.push(spot[0]);
@@ -184,7 +187,10 @@ function collectRays(
   };
 }
 
-/** Rows enough for a band: counted along both ends and the middle of each stretch, as these move from row to row. */
+/**
+ * Rows enough for a band: counted along both ends and the middle of each stretch, as these move from row to
+ * row.
+ */
 function rowsOfBand(
   cut: PupilRows['cut'],
   stretches: Float64Array,
@@ -210,8 +216,8 @@ function rowsOfBand(
 }
 
 /**
- * How far a spot moves into the imaginary on the ellipse of `pointsForBlur`, in widths of the blur: with Chebyshev
- * coefficients a[k] of its path, at most sum |a[k]| (g^k - g^-k) / 2.
+ * How far a spot moves into the imaginary on the ellipse of `pointsForBlur`, in widths of the blur: with
+ * Chebyshev coefficients a[k] of its path, at most sum |a[k]| (g^k - g^-k) / 2.
  *
  * @param trace  writes to `spot` where the light lands for u in [-1, 1]
  * @param count  how many coefficients to take; exact for paths of a lower degree

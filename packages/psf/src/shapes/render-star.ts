@@ -1,6 +1,7 @@
 /**
- * One way to draw every star: `renderStar` for a single image, `prepareStar` for many of the same shape.
- * To add a shape: a file of its own with an interface and `prepare...` function, and one line in each list here and in star-shape.ts.
+ * One way to draw every star: `renderStar` for a single image, `prepareStar` for many of the same shape. To
+ * add a shape: a file of its own with an interface and `prepare...` function, and one line in each list here
+ * and in star-shape.ts.
  */
 
 import { prepareDiffraction } from '../diffraction/diffraction.ts';
@@ -19,7 +20,7 @@ import { prepareTrailed } from './trailed.ts';
 
 const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'diffraction', 'rays', 'trailed', 'group'] as const;
 
-/** A stamp with a star at (x, y); pixel centres are whole numbers from 0. */
+/** A stamp with a star at (x, y); pixel centers are whole numbers from 0. */
 export interface RenderOptions extends ImageSize {
   /** Column of the star, px. */
   readonly x: number;

@@ -1,35 +1,36 @@
-/** A guide star and its neighbours in one stamp. */
+/** A guide star and its neighbors in one stamp. */
 import { exp } from '../numerics/exp-log.ts';
 import { requireFinite, requireInteger, requireWithin } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
-import type { Neighbour, StarGroupShape, StarShape } from './star-shape.ts';
+import type { Neighbor, StarGroupShape, StarShape } from './star-shape.ts';
 
 /**
- * A group of stars made ready for one stamp size; each neighbour has 10^(-0.4 magnitudeDifference) times the flux.
- * `prepareShape` makes each shape ready. The error of a pixel is the sum of those of the shapes, each times its flux.
+ * A group of stars made ready for one stamp size; each neighbor has 10^(-0.4 magnitudeDifference) times the
+ * flux. `prepareShape` makes each shape ready. The error of a pixel is the sum of those of the shapes, each
+ * times its flux.
  *
  * ```ts
  * renderStar(
- *   { kind: 'group', star: ring, neighbours: [{ dxPx: 14, dyPx: -3, magnitudeDifference: 2.5 }] },
+ *   { kind: 'group', star: ring, neighbors: [{ dxPx: 14, dyPx: -3, magnitudeDifference: 2.5 }] },
  *   { width: 48, height: 48, x: 22, y: 24, flux: 5000 },
- * ) // the neighbour at (36, 21) has 500 electrons
+ * ) // the neighbor at (36, 21) has 500 electrons
  * ```
  * @throws RangeError or TypeError naming the field that is out of range
  */
 export function prepareStarGroup(
-  { star, neighbours }: StarGroupShape,
+  { star, neighbors }: StarGroupShape,
   size: ImageSize,
   prepareShape: (shape: StarShape, size: ImageSize) => ShapePlan,
 ): ShapePlan {
-  if (!Array.isArray(neighbours))
-    throw new TypeError(`neighbours must be a list, got ${JSON.stringify(neighbours)}`);
-  requireInteger('neighbours.length', neighbours.length, 0, 1000);
+  if (!Array.isArray(neighbors))
+    throw new TypeError(`neighbors must be a list, got ${JSON.stringify(neighbors)}`);
+  requireInteger('neighbors.length', neighbors.length, 0, 1000);
   const main = prepareShape(star, size);
-  const others = neighbours.map(({ dxPx, dyPx, magnitudeDifference, shape }: Neighbour, n) => ({
-    dx: requireFinite(`neighbours[${n}].dxPx`, dxPx),
-    dy: requireFinite(`neighbours[${n}].dyPx`, dyPx),
+  const others = neighbors.map(({ dxPx, dyPx, magnitudeDifference, shape }: Neighbor, n) => ({
+    dx: requireFinite(`neighbors[${n}].dxPx`, dxPx),
+    dy: requireFinite(`neighbors[${n}].dyPx`, dyPx),
     brightness: exp(
-      -0.4 * Math.LN10 * requireWithin(`neighbours[${n}].magnitudeDifference`, magnitudeDifference, -25, 25),
+      -0.4 * Math.LN10 * requireWithin(`neighbors[${n}].magnitudeDifference`, magnitudeDifference, -25, 25),
     ),
     plan: shape === undefined ? main : prepareShape(shape, size),
   }));

@@ -10,14 +10,18 @@ export interface ImageSize {
   readonly height: number;
 }
 
-/** A star shape made ready for one stamp size. It holds its own scratch: one plan serves one caller at a time. */
+/**
+ * A star shape made ready for one stamp size. It holds its own scratch: one plan serves one caller at a time.
+ */
 export interface ShapePlan {
   /**
-   * Overwrite `out` (row-major, width * height) with the star's expected electrons in each pixel, integrated over the
-   * pixel, for a star of `flux` electrons in the whole plane centred on (x, y). Allocates nothing.
+   * Overwrite `out` (row-major, width * height) with the star's expected electrons in each pixel, integrated
+   * over the pixel, for a star of `flux` electrons in the whole plane centered on (x, y). Allocates nothing.
    */
   renderInto(out: Float64Array, x: number, y: number, flux: number): void;
-  /** All light that is drawn over `flux`: above 1 where the flux is that of one star among others. Default 1. */
+  /**
+   * All light that is drawn over `flux`: above 1 where the flux is that of one star among others. Default 1.
+   */
   readonly relativeFlux?: number;
 }
 
@@ -27,14 +31,17 @@ export interface StarPlan extends ImageSize {
    * Overwrite `out` with the star's expected electrons per pixel.
    *
    * @param out  image of the plan's size (any stride), or its row-major pixels
-   * @returns the fraction of the light that the stamp holds, 0 to 1, also for a flux of 0; of a group of stars that of
-   *          the light of all of them
+   * @returns the fraction of the light that the stamp holds, 0 to 1, also for a flux of 0; of a group of
+   *          stars that of the light of all of them
    * @throws RangeError if `out` has another size, x or y is not finite, or flux is negative
    */
   renderInto(out: Image | Float64Array, x: number, y: number, flux: number): number;
 }
 
-/** A shape's plan with its calls checked, for images of any stride, and with the fraction of the light that was drawn. */
+/**
+ * A shape's plan with its calls checked, for images of any stride, and with the fraction of the light that
+ * was drawn.
+ */
 export function starPlan(plan: ShapePlan, { width, height }: ImageSize): StarPlan {
   const { relativeFlux = 1 } = plan;
   // Made on the first call that needs it: most callers pass pixels that can be drawn into directly.

@@ -6,7 +6,7 @@ import type { GaussianShape } from './gaussian.ts';
 import type { MoffatShape } from './moffat.ts';
 import type { RayShape } from './ray-spot.ts';
 
-/** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x towards +y. */
+/** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x toward +y. */
 export type StarShape =
   | GaussianShape
   | MoffatShape
@@ -30,11 +30,14 @@ export interface TrailedShape {
 export interface StraightDrift {
   /** From the start to the end of the exposure, px, in [0, 200]. */
   readonly lengthPx: number;
-  /** Degrees from +x towards +y; the opposite direction leaves the same trail. */
+  /** Degrees from +x toward +y; the opposite direction leaves the same trail. */
   readonly angleDeg: number;
 }
 
-/** Where the star stood for a part of the exposure. Only differences matter: the mean of the path is taken off. */
+/**
+ * Where the star stood for a part of the exposure. Only differences matter: the mean of the path is taken
+ * off.
+ */
 export interface PathPoint {
   /** Place along x, px. */
   readonly dxPx: number;
@@ -45,29 +48,30 @@ export interface PathPoint {
 }
 
 /**
- * A star with others near it. Position and flux of a render are those of the main star alone: the neighbours' light
- * comes on top, so the stamp's sum exceeds the flux, and its centre of mass is not the asked position. That is what
- * a group is for: to see how far a neighbour pulls an estimator. The fraction that `renderInto` returns is that of the
- * light of all stars.
+ * A star with others near it. Position and flux of a render are those of the main star alone: the neighbors'
+ * light comes on top, so the stamp's sum exceeds the flux, and its center of mass is not the asked position.
+ * That is what a group is for: to see how far a neighbor pulls an estimator. The fraction that `renderInto`
+ * returns is that of the light of all stars.
  */
 export interface StarGroupShape {
   readonly kind: 'group';
   /** The main star. */
   readonly star: StarShape;
   /** At most 1000. */
-  readonly neighbours: readonly Neighbour[];
+  readonly neighbors: readonly Neighbor[];
 }
 
 /** Another star in the stamp of the main one. */
-export interface Neighbour {
+export interface Neighbor {
   /** From the main star, px. */
   readonly dxPx: number;
   /** From the main star, px. */
   readonly dyPx: number;
   /**
-   * Magnitude of the neighbour less that of the main star, in [-25, 25]: > 0 when the neighbour is the fainter one.
+   * Magnitude of the neighbor less that of the main star, in [-25, 25]: > 0 when the neighbor is the fainter
+   * one.
    */
   readonly magnitudeDifference: number;
-  /** Default: the shape of the main star, as neighbours share its seeing and focus. */
+  /** Default: the shape of the main star, as neighbors share its seeing and focus. */
   readonly shape?: StarShape;
 }

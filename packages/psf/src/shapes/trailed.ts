@@ -1,5 +1,6 @@
 /**
- * A star smeared by its motion during the exposure: a straight drift, or a path as a tracking simulation gives it.
+ * A star smeared by its motion during the exposure: a straight drift, or a path as a tracking simulation
+ * gives it.
  */
 import { pointsForBlur } from '../image/blur-quadrature.ts';
 import { unitVector } from '../numerics/angle.ts';
@@ -16,16 +17,17 @@ const mostPathPoints = 1e5;
 const driftTolerance = 1e-9;
 
 /**
- * A trailed star made ready for one stamp size: the sum over the path of the star at rest, each point with its
- * share of the flux. `prepareShape` makes the star at rest ready.
+ * A trailed star made ready for one stamp size: the sum over the path of the star at rest, each point with
+ * its share of the flux. `prepareShape` makes the star at rest ready.
  *
- * A path is drawn as given, point by point, and adds no error to that of the shape. A straight drift is summed over
- * so many Gauss-Legendre steps that each pixel is right within 1e-9 of the flux for a star at least 0.25 px wide: a
- * drift of 4 px takes 10 renders of a Gaussian 2.5 px wide, one of 40 px takes 65. What is narrower, or a ring
- * without blur, is given the steps of a star 0.25 px wide, though its light jumps from pixel to pixel: 5e-7 of the
- * flux was measured for a sharp ring of 11 px that drifts by 6 px.
+ * A path is drawn as given, point by point, and adds no error to that of the shape. A straight drift is
+ * summed over so many Gauss-Legendre steps that each pixel is right within 1e-9 of the flux for a star at
+ * least 0.25 px wide: a drift of 4 px takes 10 renders of a Gaussian 2.5 px wide, one of 40 px takes 65. What
+ * is narrower, or a ring without blur, is given the steps of a star 0.25 px wide, though its light jumps from
+ * pixel to pixel: 5e-7 of the flux was measured for a sharp ring of 11 px that drifts by 6 px.
  *
- * @throws RangeError or TypeError naming the field of the motion, or of the shape at rest, that is out of range
+ * @throws RangeError or TypeError naming the field of the motion, or of the shape at rest, that is out of
+ *   range
  */
 export function prepareTrailed(
   { shape, motion }: TrailedShape,
@@ -108,7 +110,7 @@ function finestDetailPx(shape: StarShape): number {
       case 'group':
         return Math.min(
           finestDetailPx(shape.star),
-          ...shape.neighbours.map((neighbour) => finestDetailPx(neighbour.shape ?? shape.star)),
+          ...shape.neighbors.map((neighbor) => finestDetailPx(neighbor.shape ?? shape.star)),
         );
       default:
         // a diffraction image has nothing finer than lambda F, which no sensor samples this coarsely

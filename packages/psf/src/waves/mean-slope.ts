@@ -1,4 +1,7 @@
-/** The mean slope of a wavefront over the light of a sampled pupil: where the centre of mass of its image lies. */
+/**
+ * The mean slope of a wavefront over the light of a sampled pupil: where the center of mass of its image
+ * lies.
+ */
 
 /** Slopes per sample, in the unit of the wavefront. */
 export interface MeanSlope {
@@ -9,10 +12,12 @@ export interface MeanSlope {
 /**
  * Ready to measure the mean slope of wavefronts over a pupil, sampled alike.
  *
- *   x = sum a[j, i] a[j, i + 1] (W[j, i + 1] - W[j, i]) / sum a[j, i] a[j, i + 1],  y likewise down the columns
+ *   x = sum a[j, i] a[j, i + 1] (W[j, i + 1] - W[j, i]) / sum a[j, i] a[j, i + 1], y likewise down the
+ *   columns
  *
- * The products of neighbouring amplitudes a are how the first Fourier coefficient of the image weights the differences,
- * so that this is the centre of mass of the wave's image while W changes by little from sample to sample.
+ * The products of neighboring amplitudes a are how the first Fourier coefficient of the image weights the
+ * differences, so that this is the center of mass of the wave's image while W changes by little from sample
+ * to sample.
  *
  * @param amplitude  square root of the intensity in each sample, row-major, samples * samples
  */

@@ -1,4 +1,7 @@
-/** A pupil on a grid of square cells with grey edges: how much of each cell is open, and what wave comes through it. */
+/**
+ * A pupil on a grid of square cells with gray edges: how much of each cell is open, and what wave comes
+ * through it.
+ */
 import { writePhasor } from '../numerics/angle.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { requireInteger } from '../numerics/require.ts';
@@ -9,18 +12,19 @@ import type { ZernikeSum } from './zernike.ts';
 /** Lines in each smooth part of a row of cells. */
 const linesPerPart = 8;
 
-/** `count` cells of side `step` on a side, centred on the aperture. */
+/** `count` cells of side `step` on a side, centered on the aperture. */
 interface Grid {
   readonly count: number;
   readonly step: number;
 }
 
 /**
- * Open fraction of each cell of an n by n grid over the square that the aperture fits in, row by row from y = -1.
+ * Open fraction of each cell of an n by n grid over the square that the aperture fits in, row by row from y =
+ * -1.
  *
- * Edges are grey: the fraction is exact along x; along y a row of cells is cut where edges begin, end or cross, and each
- * part is integrated by Gauss's rule of 8 lines. A cell is right within 0.02, all together within
- * 0.001 / samples^1.5 of the circle's area. Illumination is not included.
+ * Edges are gray: the fraction is exact along x; along y a row of cells is cut where edges begin, end or
+ * cross, and each part is integrated by Gauss's rule of 8 lines. A cell is right within 0.02, all together
+ * within 0.001 / samples^1.5 of the circle's area. Illumination is not included.
  *
  * ```ts
  * const open = pupilGrid({ obstructionRatio: 0.3 }, 64)
@@ -99,12 +103,13 @@ export interface PupilWaveSource {
 }
 
 /**
- * Write the mean complex amplitude in each cell, sqrt(intensity) exp(2 pi i W / lambda) over what is open, as the first `count`
- * values of the first `count` rows of `out` (`stride` complex values a row, which the caller has set to zero).
+ * Write the mean complex amplitude in each cell, sqrt(intensity) exp(2 pi i W / lambda) over what is open, as
+ * the first `count` values of the first `count` rows of `out` (`stride` complex values per row, which the
+ * caller has set to zero).
  *
- * Within a cell W is taken as a plane through its mean there, W + step^2 / 24 Laplacian(W) in the middle. The transform of
- * all means is that of the pupil itself times sinc(x / L) sinc(y / L), L the period, which the caller takes off. So edges cost
- * no accuracy near the star, however coarse the grid.
+ * Within a cell W is taken as a plane through its mean there, W + step^2 / 24 Laplacian(W) in the middle. The
+ * transform of all means is that of the pupil itself times sinc(x / L) sinc(y / L), L the period, which the
+ * caller takes off. So edges cost no accuracy near the star, however coarse the grid.
  */
 export function writePupilWave(
   out: Float64Array,
@@ -185,7 +190,10 @@ function addCutCells(
   }
 }
 
-/** sin(pi t) / (pi t) for |t| <= 1: its Taylor series up to t^20, which leaves 1e-11 at the end and 1e-17 at 1/2. */
+/**
+ * sin(pi t) / (pi t) for |t| <= 1: its Taylor series up to t^20, which leaves 1e-11 at the end and 1e-17 at
+ * 1/2.
+ */
 export function sinc(t: number): number {
   const s = t * t;
   const z = s * s;

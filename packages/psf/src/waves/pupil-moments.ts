@@ -20,11 +20,12 @@ const linesPerBand = 32;
  *
  *   integral of f(x, y) * intensity = sum over k of weights[k] * f(x[k], y[k])
  *
- * Along x the rule is exact for polynomials up to `degree`. Along y the pupil is split into bands in which its edges are
- * smooth, and in each y = middle + half * sin(t) takes away the square root with which an arc begins, so that 32
- * Gauss-Legendre lines leave some 1e-14 (for degrees up to 30).
+ * Along x the rule is exact for polynomials up to `degree`. Along y the pupil is split into bands in which
+ * its edges are smooth, and in each y = middle + half * sin(t) takes away the square root with which an arc
+ * begins, so that 32 Gauss-Legendre lines leave some 1e-14 (for degrees up to 30).
  *
- * @throws RangeError when the pupil passes no light, RangeError or TypeError naming the field that is out of range
+ * @throws RangeError when the pupil passes no light, RangeError or TypeError naming the field that is out of
+ *   range
  */
 export function pupilNodes(pupil: Pupil, degree: number): PupilNodes {
   const rows = pupilRows(pupil);
@@ -45,10 +46,10 @@ export function pupilNodes(pupil: Pupil, degree: number): PupilNodes {
       const height = lines.weights[line] * (Math.PI / 2) * half * turn[0];
       const count = rows.cut(y);
       for (let k = 0; k < count; k++) {
-        const centre = (rows.stretches[2 * k] + rows.stretches[2 * k + 1]) / 2;
+        const center = (rows.stretches[2 * k] + rows.stretches[2 * k + 1]) / 2;
         const reach = (rows.stretches[2 * k + 1] - rows.stretches[2 * k]) / 2;
         for (let p = 0; p < points.nodes.length; p++) {
-          const x = centre + reach * points.nodes[p];
+          const x = center + reach * points.nodes[p];
           xs.push(x);
           ys.push(y);
           weights.push(height * reach * points.weights[p] * intensity(x, y));
@@ -64,11 +65,11 @@ export function pupilNodes(pupil: Pupil, degree: number): PupilNodes {
 export interface PupilMoments {
   /** Light that passes over that of a clear pupil of intensity 1. */
   readonly transmitted: number;
-  /** Centre of mass of the light, in aperture radii. */
+  /** Center of mass of the light, in aperture radii. */
   readonly x: number;
   /** The same along y. */
   readonly y: number;
-  /** Mean square distances from that centre, in squared aperture radii. */
+  /** Mean square distances from that center, in squared aperture radii. */
   readonly xx: number;
   /** Mean product of both distances, in squared aperture radii. */
   readonly xy: number;
@@ -77,15 +78,16 @@ export interface PupilMoments {
 }
 
 /**
- * How much light a pupil passes, its centre of mass and its second moments, to some 1e-13.
+ * How much light a pupil passes, its center of mass and its second moments, to some 1e-13.
  *
- * A star that is out of focus by dz walks by -(dz / 2 F) times the centre and spreads by (dz / 2 F)^2 times the second
- * moments: `lightCentroid` gives the walk for any wavefront.
+ * A star that is out of focus by dz walks by -(dz / 2 F) times the center and spreads by (dz / 2 F)^2 times
+ * the second moments: `lightCentroid` gives the walk for any wavefront.
  *
  * ```ts
  * pupilMoments({ obstructionRatio: 0.3, clip: { distance: 0.5 } }) // x: -0.1929, the light that is left
  * ```
- * @throws RangeError when the pupil passes no light, RangeError or TypeError naming the field that is out of range
+ * @throws RangeError when the pupil passes no light, RangeError or TypeError naming the field that is out of
+ *   range
  */
 export function pupilMoments(pupil: Pupil): PupilMoments {
   const nodes = pupilNodes(pupil, 2);

@@ -1,8 +1,8 @@
 /**
  * A pupil cut along lines of constant y: where on a line the light passes, exactly.
  *
- * Every part of a pupil is convex, so that a line meets it in one stretch. The light is what all open parts share, less
- * all parts that stand in the way.
+ * Every part of a pupil is convex, so that a line meets it in one stretch. The light is what all open parts
+ * share, less all parts that stand in the way.
  */
 import { unitVector } from '../numerics/angle.ts';
 import { type Pupil, requirePupil } from './pupil.ts';
@@ -31,15 +31,16 @@ type Part = Disc | Polygon;
 /** The lit stretches of lines across a pupil. It holds its own scratch: one serves one caller at a time. */
 export interface PupilRows {
   /**
-   * The stretches of the line at `y` that the light passes, as pairs from, to in ascending order in `stretches`.
+   * The stretches of the line at `y` that the light passes, as pairs from, to in ascending order in
+   * `stretches`.
    *
    * @returns how many there are
    */
   cut(y: number): number;
   readonly stretches: Float64Array;
   /**
-   * Ascending values of y between which the ends of the stretches are smooth functions of y: where parts begin, end and
-   * cross each other. The first and the last bound the pupil.
+   * Ascending values of y between which the ends of the stretches are smooth functions of y: where parts
+   * begin, end and cross each other. The first and the last bound the pupil.
    */
   readonly breaks: Float64Array;
 }
@@ -72,7 +73,7 @@ export function pupilRows(pupil: Pupil): PupilRows {
 }
 
 function parts(pupil: Pupil): { open: Part[]; blocking: Part[] } {
-  const { obstructionRatio, obstructionCentre = { x: 0, y: 0 }, vanes, clip, footprint } = pupil;
+  const { obstructionRatio, obstructionCenter = { x: 0, y: 0 }, vanes, clip, footprint } = pupil;
   const open: Part[] = [{ kind: 'disc', x: 0, y: 0, radius: 1 }];
   const blocking: Part[] = [];
   if (clip) {
@@ -88,10 +89,10 @@ function parts(pupil: Pupil): { open: Part[]; blocking: Part[] } {
     ];
     open.push({ kind: 'polygon', sides });
   }
-  if (obstructionRatio > 0) blocking.push({ kind: 'disc', ...obstructionCentre, radius: obstructionRatio });
+  if (obstructionRatio > 0) blocking.push({ kind: 'disc', ...obstructionCenter, radius: obstructionRatio });
   for (let k = 0; vanes && k < vanes.count; k++) {
     const along = unitVector((vanes.angleDeg ?? 0) + (360 * k) / vanes.count);
-    const { x, y } = obstructionCentre;
+    const { x, y } = obstructionCenter;
     const sides = [
       // A width over the diameter is half a width over the radius.
       ...strip(-along.y, along.x, -x * along.y + y * along.x, vanes.widthRatio),

@@ -1,9 +1,10 @@
 /**
- * What the light of a star passes on its way to the guide sensor: aperture, obstruction, vanes, the edges of the pick-off,
- * uneven illumination. Lengths are in units of the aperture's radius, angles in degrees from +x towards +y.
+ * What the light of a star passes on its way to the guide sensor: aperture, obstruction, vanes, the edges of
+ * the pick-off, uneven illumination. Lengths are in units of the aperture's radius, angles in degrees from +x
+ * toward +y.
  *
- * The axes are those of the sensor, as the light travels: beyond focus the rays have crossed, so the ring there shows the
- * pupil turned by half a turn, and before focus it shows it upright.
+ * The axes are those of the sensor, as the light travels: beyond focus the rays have crossed, so the ring
+ * there shows the pupil turned by half a turn, and before focus it shows it upright.
  */
 
 import { unitVector } from '../numerics/angle.ts';
@@ -21,8 +22,8 @@ import {
 export interface Pupil {
   /** Diameter of the central obstruction over that of the aperture, in [0, 1). */
   readonly obstructionRatio: number;
-  /** Centre of the obstruction; the vanes follow it. Default the centre of the aperture. */
-  readonly obstructionCentre?: { readonly x: number; readonly y: number };
+  /** Center of the obstruction; the vanes follow it. Default the center of the aperture. */
+  readonly obstructionCenter?: { readonly x: number; readonly y: number };
   /** Vanes that hold the second mirror. Default none. */
   readonly vanes?: Vanes;
   /** A straight edge that clips the beam. */
@@ -33,7 +34,7 @@ export interface Pupil {
   readonly illumination?: Illumination;
 }
 
-/** Straight vanes that hold the obstruction, from its centre outwards, at equal angles. */
+/** Straight vanes that hold the obstruction, from its center outwards, at equal angles. */
 export interface Vanes {
   /** From 1 to 64. */
   readonly count: number;
@@ -43,11 +44,14 @@ export interface Vanes {
   readonly angleDeg?: number;
 }
 
-/** Light passes where x cos(angleDeg) + y sin(angleDeg) <= distance: at `distance` 1 nothing is lost, at 0 half of it. */
+/**
+ * Light passes where x cos(angleDeg) + y sin(angleDeg) <= distance: at `distance` 1 nothing is lost, at 0
+ * half of it.
+ */
 export interface ClipEdge {
   /** From the center of the pupil to the edge, radii of the aperture. */
   readonly distance: number;
-  /** Direction from the centre of the aperture to the side that is cut off. Default 0. */
+  /** Direction from the center of the aperture to the side that is cut off. Default 0. */
   readonly angleDeg?: number;
 }
 
@@ -66,15 +70,15 @@ export interface Footprint {
 }
 
 /**
- * Intensity over the pupil, 1 + gradient * (x cos(angleDeg) + y sin(angleDeg)) + radial * (x^2 + y^2); it must not be
- * negative anywhere in the unit disc.
+ * Intensity over the pupil, 1 + gradient * (x cos(angleDeg) + y sin(angleDeg)) + radial * (x^2 + y^2); it
+ * must not be negative anywhere in the unit disc.
  */
 export interface Illumination {
   /** Default 0. */
   readonly gradient?: number;
   /** Direction in which the pupil brightens. Default 0. */
   readonly angleDeg?: number;
-  /** What the rim has more than the centre. Default 0. */
+  /** What the rim has more than the center. Default 0. */
   readonly radial?: number;
 }
 
@@ -82,15 +86,15 @@ export interface Illumination {
 export function pupilIntensity({ illumination }: Pupil): (x: number, y: number) => number {
   if (illumination === undefined) return () => 1;
   const { gradient = 0, angleDeg = 0, radial = 0 } = illumination;
-  const towards = unitVector(angleDeg);
-  const alongX = gradient * towards.x;
-  const alongY = gradient * towards.y;
+  const toward = unitVector(angleDeg);
+  const alongX = gradient * toward.x;
+  const alongY = gradient * toward.y;
   return (x, y) => 1 + alongX * x + alongY * y + radial * (x * x + y * y);
 }
 
 const requirePupilNames: NamesOf<Pupil> = {
   obstructionRatio: true,
-  obstructionCentre: true,
+  obstructionCenter: true,
   vanes: true,
   clip: true,
   footprint: true,
@@ -105,9 +109,9 @@ const requirePupilNames: NamesOf<Pupil> = {
 export function requirePupil(pupil: Pupil): void {
   requireNames('pupil', pupil, requirePupilNames);
   requireBelow('pupil.obstructionRatio', pupil.obstructionRatio, 0, 1);
-  if (pupil.obstructionCentre) {
-    requireWithin('pupil.obstructionCentre.x', pupil.obstructionCentre.x, -2, 2);
-    requireWithin('pupil.obstructionCentre.y', pupil.obstructionCentre.y, -2, 2);
+  if (pupil.obstructionCenter) {
+    requireWithin('pupil.obstructionCenter.x', pupil.obstructionCenter.x, -2, 2);
+    requireWithin('pupil.obstructionCenter.y', pupil.obstructionCenter.y, -2, 2);
   }
   if (pupil.vanes) {
     requireInteger('pupil.vanes.count', pupil.vanes.count, 1, 64);
@@ -133,7 +137,8 @@ function requireIllumination({ gradient = 0, angleDeg = 0, radial = 0 }: Illumin
   requireFinite('pupil.illumination.gradient', gradient);
   requireFinite('pupil.illumination.angleDeg', angleDeg);
   requireFinite('pupil.illumination.radial', radial);
-  // Darkest along the gradient, at t in [-1, 1]: 1 - |gradient| t + radial t^2 is least at an end or at its turning point.
+  // Darkest along the gradient, at t in [-1, 1]: 1 - |gradient| t + radial t^2 is least at an end or at its
+  // turning point.
   const steep = Math.abs(gradient);
   const turn = radial > 0 ? Math.min(1, steep / (2 * radial)) : 1;
   const least = Math.min(1, 1 - steep * turn + radial * turn * turn);

@@ -1,4 +1,7 @@
-/** What a wavefront does on average over the light of a pupil: where the star's centre of mass lands, how sharp it is. */
+/**
+ * What a wavefront does on average over the light of a pupil: where the star's center of mass lands, how
+ * sharp it is.
+ */
 
 import { writePhasor } from '../numerics/angle.ts';
 import { requireObject, requirePositive } from '../numerics/require.ts';
@@ -17,9 +20,11 @@ export interface PupilWave {
   readonly fNumber: number;
 }
 
-/** The light of a star by geometric optics, on the sensor, from the point (x, y) that a render is asked for. */
+/**
+ * The light of a star by geometric optics, on the sensor, from the point (x, y) that a render is asked for.
+ */
 export interface LightCentroid {
-  /** Centre of mass, um. */
+  /** Center of mass, um. */
   readonly xUm: number;
   /** The same along y, um. */
   readonly yUm: number;
@@ -32,12 +37,13 @@ export interface LightCentroid {
 }
 
 /**
- * Centre of mass and spread of a star's light: 2 F times the mean slope of the wavefront over the light of the pupil, and
- * (2 F)^2 times the slope's variance.
+ * Center of mass and spread of a star's light: 2 F times the mean slope of the wavefront over the light of
+ * the pupil, and (2 F)^2 times the slope's variance.
  *
- * The centre of mass of the wave's own image is the same (Teague 1982, JOSA 72, 1199; Mahajan 1985, JOSA A 2, 833, from
- * memory), but an image of a sharp-edged pupil comes near it only as 1 / (size of the window). Its second moment exceeds the
- * geometric one by an amount that grows with the window. Wavefronts of any order, exact to some 1e-13.
+ * The center of mass of the wave's own image is the same (Teague 1982, JOSA 72, 1199; Mahajan 1985, JOSA A 2,
+ * 833, from memory), but an image of a sharp-edged pupil comes near it only as 1 / (size of the window). Its
+ * second moment exceeds the geometric one by an amount that grows with the window. Wavefronts of any order,
+ * exact to some 1e-13.
  *
  * ```ts
  * lightCentroid({ pupil: { obstructionRatio: 0, clip: { distance: 0.5 } }, wavefront: { focusShiftUm: 500 }, fNumber: 5 })
@@ -103,11 +109,13 @@ export function wavefrontRmsNm(wave: PupilWave): number {
 }
 
 /**
- * Light at the point (x, y) that a render is asked for over what a perfect wave of the same pupil would bring there:
+ * Light at the point (x, y) that a render is asked for over what a perfect wave of the same pupil would bring
+ * there:
  *
  *   S = |mean of sqrt(intensity) exp(2 pi i W / lambda)|^2 / (mean of sqrt(intensity))^2
  *
- * where the means run over the open area. Exact to some 1e-10 while W changes by less than about ten waves over the pupil.
+ * where the means run over the open area. Exact to some 1e-10 while W changes by less than about ten waves
+ * over the pupil.
  *
  * @throws RangeError or TypeError naming the argument that is out of range
  */

@@ -1,13 +1,15 @@
 /**
- * The wave that forms the image of a star: focus shift, Zernike and Seidel terms as one sum of Zernike polynomials.
+ * The wave that forms the image of a star: focus shift, Zernike and Seidel terms as one sum of Zernike
+ * polynomials.
  *
- * The optical path difference W is positive where the wave is late (retarded) against a sphere around the point (x, y) that a
- * render is asked for. A wave that is late on one side turns to that side: light from the pupil point (xi, eta) lands at
+ * The optical path difference W is positive where the wave is late (retarded) against a sphere around the
+ * point (x, y) that a render is asked for. A wave that is late on one side turns to that side: light from the
+ * pupil point (xi, eta) lands at
  *
  *   (2 F dW/dxi, 2 F dW/deta)      from (x, y), with W as a length and xi, eta in units of the pupil radius,
  *
- * so W = +xi moves the star to +x, and W = rho^3 cos(theta) draws a comet whose tail points to +x. Beyond focus the light of
- * the rim is early, W = -dz rho^2 / (8 F^2), and the rays have crossed.
+ * so W = +xi moves the star to +x, and W = rho^3 cos(theta) draws a comet whose tail points to +x. Beyond
+ * focus the light of the rim is early, W = -dz rho^2 / (8 F^2), and the rays have crossed.
  */
 
 import { unitVector } from '../numerics/angle.ts';
@@ -19,8 +21,9 @@ import { type ZernikeSum, zernikeOrder, zernikeSum } from './zernike.ts';
 /** Departures from a perfect wave; they add. An empty one is perfect. */
 export interface Wavefront {
   /**
-   * Sensor position less best focus, along the light, um, > 0 beyond focus. Paraxial: W = -dz rho^2 / (8 F^2). A beam that
-   * obeys the sine condition would have -dz (1 - sqrt(1 - (rho / 2F)^2)), at the rim 0.25 % more at F/5 and 1 % at F/2.5.
+   * Sensor position less best focus, along the light, um, > 0 beyond focus. Paraxial: W = -dz rho^2 / (8
+   * F^2). A beam that obeys the sine condition would have -dz (1 - sqrt(1 - (rho / 2F)^2)), at the rim 0.25 %
+   * more at F/5 and 1 % at F/2.5.
    */
   readonly focusShiftUm?: number;
   /** Coefficients by Noll index, nm rms over the full circle, of either sign. */
@@ -47,7 +50,7 @@ export interface SeidelTerms {
   readonly fieldCurvature?: number;
   /** Of rho^4, nm. Default 0. */
   readonly spherical?: number;
-  /** Direction of the star from the optical axis, degrees from +x towards +y. Default 0. */
+  /** Direction of the star from the optical axis, degrees from +x toward +y. Default 0. */
   readonly angleDeg?: number;
 }
 
@@ -56,14 +59,16 @@ const wavefrontZernikesNames: NamesOf<Wavefront> = { focusShiftUm: true, zernike
 /**
  * A wavefront as Zernike coefficients by Noll index, nm rms over the full circle (index 0 is not used).
  *
- * The Seidel terms are exact sums of Noll's first eleven: rho^2 = Z4 / (2 sqrt 3) + Z1 / 2,
- * rho^2 cos(2 theta) = Z6 / sqrt 6, rho^3 cos(theta) = Z8 / (3 sqrt 8) + Z2 / 3, rho^4 = Z11 / (6 sqrt 5) + Z4 / (2 sqrt 3) + Z1 / 3.
+ * The Seidel terms are exact sums of Noll's first eleven: rho^2 = Z4 / (2 sqrt 3) + Z1 / 2, rho^2 cos(2
+ * theta) = Z6 / sqrt 6, rho^3 cos(theta) = Z8 / (3 sqrt 8) + Z2 / 3, rho^4 = Z11 / (6 sqrt 5) + Z4 / (2 sqrt
+ * 3) + Z1 / 3.
  *
  * ```ts
  * wavefrontZernikes({ focusShiftUm: 500 }, 5)[4] // -721.69
  * ```
  * @param fNumber  focal length over aperture, > 0.5
- * @throws RangeError or TypeError naming the term that is not a finite number or the index that is no Noll index
+ * @throws RangeError or TypeError naming the term that is not a finite number or the index that is no Noll
+ *   index
  */
 export function wavefrontZernikes(wavefront: Wavefront, fNumber: number): Float64Array {
   requireNames('wavefront', wavefront, wavefrontZernikesNames);
@@ -110,7 +115,8 @@ function addSeidel(sum: Float64Array, terms: SeidelTerms): void {
   const comatic = coma / (3 * Math.sqrt(8));
   sum[8] += comatic * axis.x;
   sum[7] += comatic * axis.y;
-  // c^2 = rho^2 (1 + cos 2 (theta - angle)) / 2, and cos 2 (theta - angle) = cos 2 theta cos 2 angle + sin 2 theta sin 2 angle.
+  // c^2 = rho^2 (1 + cos 2 (theta - angle)) / 2, and cos 2 (theta - angle) = cos 2 theta cos 2 angle + sin 2
+  // theta sin 2 angle.
   const astigmatic = astigmatism / (2 * Math.sqrt(6));
   sum[6] += astigmatic * (axis.x * axis.x - axis.y * axis.y);
   sum[5] += astigmatic * 2 * axis.x * axis.y;
@@ -120,7 +126,10 @@ function addSeidel(sum: Float64Array, terms: SeidelTerms): void {
   sum[1] += spherical / 3;
 }
 
-/** A wavefront ready to be evaluated, values in nm, slopes in nm a pupil radius. Arguments and errors as `wavefrontZernikes`. */
+/**
+ * A wavefront ready to be evaluated, values in nm, slopes in nm a pupil radius. Arguments and errors as
+ * `wavefrontZernikes`.
+ */
 export function wavefrontSurface(wavefront: Wavefront, fNumber: number): ZernikeSum {
   return zernikeSum(wavefrontZernikes(wavefront, fNumber));
 }

@@ -1,13 +1,14 @@
 /**
- * Zernike polynomials by Noll's index (Noll 1976, JOSA 66, 207), each of unit mean square over the full circle:
+ * Zernike polynomials by Noll's index (Noll 1976, JOSA 66, 207), each of unit mean square over the full
+ * circle:
  *
  *   Z(rho, theta) = sqrt(n + 1) R(rho)                                  m = 0
  *                 = sqrt(2 (n + 1)) R(rho) cos(m theta)                 m > 0, even index
  *                 = sqrt(2 (n + 1)) R(rho) sin(|m| theta)               m < 0, odd index
  *
- * theta turns from +x towards +y. In rho^2 the radial part is a Jacobi polynomial, R = rho^m P[(n - m) / 2](0, m)(2 rho^2 - 1),
- * evaluated by its three-term recurrence, which stays accurate at every order, and rho^m cos(m theta), rho^m sin(m theta) are
- * the real and imaginary part of (x + i y)^m: no angle is ever taken.
+ * theta turns from +x toward +y. In rho^2 the radial part is a Jacobi polynomial, R = rho^m P[(n - m) / 2](0,
+ * m)(2 rho^2 - 1), evaluated by its three-term recurrence, which stays accurate at every order, and rho^m
+ * cos(m theta), rho^m sin(m theta) are the real and imaginary part of (x + i y)^m: no angle is ever taken.
  */
 import { requireInteger, requireObject, requireWithin } from '../numerics/require.ts';
 
@@ -19,7 +20,10 @@ export interface ZernikeOrder {
   readonly m: number;
 }
 
-/** From the middle of the pupil along each axis, pupil radii: beyond, the highest orders leave the range of numbers. */
+/**
+ * From the middle of the pupil along each axis, pupil radii: beyond, the highest orders leave the range of
+ * numbers.
+ */
 const farthest = 100;
 
 /** Highest Noll index: radial order 99. */
@@ -54,7 +58,7 @@ export function nollIndex(order: ZernikeOrder): number {
   requireInteger('m', m, -n, n);
   if ((n - m) % 2 !== 0) throw new RangeError(`n - m must be even, got n = ${n}, m = ${m}`);
   const first = (n * (n + 1)) / 2 + Math.abs(m);
-  // Two neighbours share |m| > 0: the even one is the cosine.
+  // Two neighbors share |m| > 0: the even one is the cosine.
   if (m === 0) return first + 1;
   return first % 2 === (m > 0 ? 0 : 1) ? first : first + 1;
 }
@@ -78,13 +82,16 @@ export interface CurvedPoint extends SurfacePoint {
 export interface ZernikeSum {
   /** Highest radial order with a coefficient other than 0. */
   readonly order: number;
-  /** Write value and slopes at (x, y), in units of the pupil radius, to `out`. Allocates nothing; works outside the circle too. */
+  /**
+   * Write value and slopes at (x, y), in units of the pupil radius, to `out`. Allocates nothing; works
+   * outside the circle too.
+   */
   evaluate(x: number, y: number, out: SurfacePoint): void;
   /** The same, and the Laplacian. */
   evaluateCurved(x: number, y: number, out: CurvedPoint): void;
 }
 
-/** Terms of one |m|: coefficients of the Jacobi polynomials in 2 rho^2 - 1, normalisation included. */
+/** Terms of one |m|: coefficients of the Jacobi polynomials in 2 rho^2 - 1, normalization included. */
 interface Azimuthal {
   readonly m: number;
   readonly cosine: Float64Array;
@@ -169,7 +176,8 @@ function evaluateTerms(terms: readonly Azimuthal[], x: number, y: number, out: S
     let aBend = 0;
     let bBend = 0;
     for (let k = 1; k < cosine.length; k++) {
-      // 2 k (k + m) (2k + m - 2) P[k] = (2k + m - 1) ((2k + m) (2k + m - 2) t - m^2) P[k-1] - 2 (k - 1) (k + m - 1) (2k + m) P[k-2]
+      // 2 k (k + m) (2k + m - 2) P[k] = (2k + m - 1) ((2k + m) (2k + m - 2) t - m^2) P[k-1] - 2 (k - 1) (k +
+      // m - 1) (2k + m) P[k-2]
       let growT = 0.5 * (m + 2);
       let grow = -0.5 * m;
       let fall = 0;

@@ -14,7 +14,7 @@ import type { TrialOptions } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 import { type BesideStar, besideStar } from './beside-star.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
-import { notModelledFor } from './not-modelled.ts';
+import { notModeledFor } from './not-modeled.ts';
 import { otherMethod } from './other-method.ts';
 import type { FilterAdvice, StarAdvice } from './outcome.ts';
 import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
@@ -29,7 +29,10 @@ export interface RefocusAdvice {
   readonly estimator: EstimatorName;
   /** Seed of the simulation. */
   readonly seed: string | number;
-  /** Simulated frames per setting, at most: a row whose verdict is certain takes fewer, as its own `error.trials` says. */
+  /**
+   * Simulated frames per setting, at most: a row whose verdict is certain takes fewer, as its own
+   * `error.trials` says.
+   */
   readonly trials: number;
   /** How the star does in focus. */
   readonly inFocus: Standing;
@@ -46,7 +49,7 @@ export interface RefocusAdvice {
   /** Shadow and light of the pick-off, when the rig names it. */
   readonly pickoff?: PickoffClearance;
   /** What the numbers do not know of, for people. */
-  readonly notModelled: readonly string[];
+  readonly notModeled: readonly string[];
   /** What may stand beside the guide star in its window, as chances. */
   readonly beside?: BesideStar;
 }
@@ -63,14 +66,14 @@ export interface CompleteAdvice extends RefocusAdvice {
 export interface AdviseOptions extends TrialOptions, LongWorkOptions {}
 
 /**
- * Keep, trim or refocus for each filter of a rig, against its budget; what each change of the filter does, and the one setting
- * of the guide camera that suits them all.
+ * Keep, trim or refocus for each filter of a rig, against its budget; what each change of the filter does,
+ * and the one setting of the guide camera that suits them all.
  *
  * ```ts
  * const advice = await adviseRefocus(parseRig(text), { seed: 1 })
  * for (const { filter, outcome, reason } of advice.filters) console.log(filter, outcome, reason)
  * ```
- * @throws the signal's reason when cancelled
+ * @throws the signal's reason when canceled
  */
 export async function adviseRefocus(
   rig: Rig,
@@ -115,15 +118,15 @@ export async function adviseRefocus(
     ...(thermal ? { thermal } : {}),
     ...(pickoff ? { pickoff: pickoffClearance(pickoff) } : {}),
     beside: besideStar(rig),
-    notModelled: notModelledFor(rig),
+    notModeled: notModeledFor(rig),
   };
 }
 
 /**
- * Keep, trim or refocus for one star: the rig's own at a given focus shift, or one that was measured on a frame (its
- * `fluxE` and implied shift in the setting).
+ * Keep, trim or refocus for one star: the rig's own at a given focus shift, or one that was measured on a
+ * frame (its `fluxE` and implied shift in the setting).
  *
- * @throws the signal's reason when cancelled
+ * @throws the signal's reason when canceled
  */
 export async function adviseStar(
   rig: Rig,

@@ -1,4 +1,7 @@
-/** What may stand beside the guide star in its window: fainter stars by the counts of the field, hot pixels by the camera's figure. */
+/**
+ * What may stand beside the guide star in its window: fainter stars by the counts of the field, hot pixels by
+ * the camera's figure.
+ */
 import { exp, log } from '@holdfast/psf/numerics';
 import { chanceOf } from '../odds/guide-star-chance.ts';
 import { starsPerDeg2 } from '../odds/star-counts.ts';
@@ -10,7 +13,10 @@ import type { Interval } from '../trials/statistics.ts';
 export interface Beside {
   /** Probability of at least one in the window. */
   readonly chance: Interval;
-  /** How far one at the edge of the window pulls the center of mass, px: a constant, but it changes where the ring's size does. */
+  /**
+   * How far one at the edge of the window pulls the center of mass, px: a constant, but it changes where the
+   * ring's size does.
+   */
   readonly pullPx: number;
 }
 
@@ -18,7 +24,9 @@ export interface Beside {
 export interface BesideStar {
   /** Stars of at least a fortieth of its light. */
   readonly neighbor: Beside;
-  /** Galactic latitude that the counts are for, degrees; of a rig that names none, that of the mean density. */
+  /**
+   * Galactic latitude that the counts are for, degrees; of a rig that names none, that of the mean density.
+   */
   readonly galacticLatitudeDeg: number;
   /** Pixels that stand out of the noise by 5 sigmas. */
   readonly hotPixel: Beside;

@@ -9,7 +9,10 @@ import type { Estimate } from '../trials/statistics.ts';
 import type { FilterAdvice, Outcome } from './outcome.ts';
 import { standingText } from './standing.ts';
 
-/** A change of the filter, main camera refocused. Lengths at the guide sensor, um, unless the name says otherwise. */
+/**
+ * A change of the filter, main camera refocused. Lengths at the guide sensor, um, unless the name says
+ * otherwise.
+ */
 export interface FilterChange {
   /** Name of the filter before. */
   readonly from: string;
@@ -36,8 +39,9 @@ export interface FilterChange {
   /** The same after, arcsec. */
   readonly toNoiseArcsec: Estimate | undefined;
   /**
-   * How far the measured star jumps on the guide sensor although nothing but the focus has changed, by the rig's method, arcsec:
-   * 0 for a round pupil on the axis. A loop that keeps its old set point takes the picture along by as much.
+   * How far the measured star jumps on the guide sensor although nothing but the focus has changed, by the
+   * rig's method, arcsec: 0 for a round pupil on the axis. A loop that keeps its old set point takes the
+   * picture along by as much.
    */
   readonly jumpArcsec: { readonly x: number; readonly y: number };
   /** The same as the picture moves on the main sensor, px of that. */
@@ -47,8 +51,8 @@ export interface FilterChange {
   /** What to do on arrival. */
   readonly outcome: Outcome;
   /**
-   * Least move of the guide camera on arrival that brings the star to the near end of the focus limit's interval, um; 0 when it
-   * is there already, undefined when no move helps.
+   * Least move of the guide camera on arrival that brings the star to the near end of the focus limit's
+   * interval, um; 0 when it is there already, undefined when no move helps.
    */
   readonly guideMoveUm: number | undefined;
   /** Why, with its numbers, for a person to read. */
@@ -111,7 +115,10 @@ function changeOf(
   return { ...change, reason: reasonOf(rig, change, to) };
 }
 
-/** Where the method has the star against one in focus, arcsec: the center of its light, and the method's offset from that. */
+/**
+ * Where the method has the star against one in focus, arcsec: the center of its light, and the method's
+ * offset from that.
+ */
 function measuredPlace(rig: Rig, { focusShiftUm, standing: { error } }: FilterAdvice): Place {
   const { lightOffsetPx, arcsecPerPx, star } = buildScene(rig, { focusShiftUm });
   // A star that is the same on all sides has no offset but by chance.
@@ -168,7 +175,7 @@ function actionOf({ outcome, trim }: FilterAdvice, guideMoveUm: number | undefin
   if (outcome === 'keep') return [];
   if (outcome === 'trim' && trim) return [trim.change];
   if (guideMoveUm === undefined || guideMoveUm === 0) return ['refocusing alone does not help'];
-  const direction = guideMoveUm > 0 ? 'away from' : 'towards';
+  const direction = guideMoveUm > 0 ? 'away from' : 'toward';
   return [
     `move the guide camera by ${significant(Math.abs(guideMoveUm), 3)} um or more ${direction} the telescope`,
   ];

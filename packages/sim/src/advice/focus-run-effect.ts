@@ -1,4 +1,7 @@
-/** What a focus run of the main camera does to guiding: the star becomes a ring, stands still or strays, and comes back. */
+/**
+ * What a focus run of the main camera does to guiding: the star becomes a ring, stands still or strays, and
+ * comes back.
+ */
 import type { LongWorkOptions } from '../long-work.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { trackStar } from '../tracking/tracking.ts';
@@ -15,11 +18,15 @@ export interface FocusRunOutcome {
   readonly withoutCorrectionS: Estimate;
   /** Rms position error per axis when the focus run is over, arcsec; both axes together. */
   readonly offsetArcsec: Estimate;
-  /** Time until the star is back within twice its usual rms, s; a run that does not get there counts in full. */
+  /**
+   * Time until the star is back within twice its usual rms, s; a run that does not get there counts in full.
+   */
   readonly recoveryS: Estimate;
   /** Runs whose star does not come back in time. */
   readonly unrecoveredRuns: number;
-  /** Growth that the focus run adds to the first exposure begun after it, %; undefined when none ends in time. */
+  /**
+   * Growth that the focus run adds to the first exposure begun after it, %; undefined when none ends in time.
+   */
   readonly addedGrowthPercent: Estimate | undefined;
 }
 
@@ -51,11 +58,11 @@ const afterS = 240;
 const exposureS = 120;
 
 /**
- * Simulate the focus run that the rig's focuser names, with the reference filter in the beam, by `trackStar`: its default mount,
- * wind and air at the rig's wind speed. No exposure of the main camera is open during it.
+ * Simulate the focus run that the rig's focuser names, with the reference filter in the beam, by `trackStar`:
+ * its default mount, wind and air at the rig's wind speed. No exposure of the main camera is open during it.
  *
  * @returns undefined when the rig names no focus run
- * @throws the signal's reason when cancelled
+ * @throws the signal's reason when canceled
  */
 export async function focusRunEffect(
   rig: Rig,

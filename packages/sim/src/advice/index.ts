@@ -11,7 +11,7 @@
  * night-advice      the advice with what takes longer: every remedy, odds of a guide star, a focus run
  * focus-run-effect  what a focus run does to guiding
  * beside-star       fainter stars and hot pixels in its window, as chances
- * not-modelled      what nobody can know, and by how much it could move the answer
+ * not-modeled      what nobody can know, and by how much it could move the answer
  * star-words        for which star an answer is, in words
  */
 export {

@@ -1,4 +1,6 @@
-/** Everything that is worth knowing about a night with a rig: the advice, and what takes longer to find out. */
+/**
+ * Everything that is worth knowing about a night with a rig: the advice, and what takes longer to find out.
+ */
 
 import type { BestGuideFocus, GuideFocusSetting } from '../focus/best-guide-focus.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
@@ -21,7 +23,10 @@ export interface FilterRemedies {
 export interface NightAdvice extends CompleteAdvice {
   /** One entry for each filter that is not kept as it is. */
   readonly remedies: readonly FilterRemedies[];
-  /** Odds of a guide star with the filter that is worst off at the best setting, when the rig says where the picture lies. */
+  /**
+   * Odds of a guide star with the filter that is worst off at the best setting, when the rig says where the
+   * picture lies.
+   */
   readonly guideStarOdds?: GuideStarOdds;
   /** What a focus run does, when the rig's focuser names one. */
   readonly focusRun?: FocusRunEffect;
@@ -37,14 +42,14 @@ export interface AdviseNightOptions extends AdviseOptions {
 const reach = { mostStars: 64, mostMagnitudesBrighter: 5 };
 
 /**
- * The advice of `adviseRefocus`, with every remedy for the filters that are not kept, the odds of a guide star and the effect of
- * a focus run: half a minute of work instead of seconds.
+ * The advice of `adviseRefocus`, with every remedy for the filters that are not kept, the odds of a guide
+ * star and the effect of a focus run: half a minute of work instead of seconds.
  *
  * ```ts
  * const night = await adviseNight(rig, { seed: 1 })
  * console.log(night.bestGuideFocus.settingUm, night.guideStarOdds?.chances[0].atLeastOne)
  * ```
- * @throws the signal's reason when cancelled
+ * @throws the signal's reason when canceled
  */
 export async function adviseNight(
   rig: Rig,

@@ -1,4 +1,7 @@
-/** A method that the rig does not offer, where none that it offers does: said apart, since most imagers cannot choose it. */
+/**
+ * A method that the rig does not offer, where none that it offers does: said apart, since most imagers cannot
+ * choose it.
+ */
 import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import { type EstimatorName, estimatorNames, type Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
@@ -19,7 +22,10 @@ export interface OtherMethod {
   readonly text: string;
 }
 
-/** The first method beyond those of `tracking.available` that keeps the star within the budget; undefined when none does. */
+/**
+ * The first method beyond those of `tracking.available` that keeps the star within the budget; undefined when
+ * none does.
+ */
 export function otherMethod(rig: Rig, setting: SceneSetting, trials: TrialOptions): OtherMethod | undefined {
   const { estimator: own, available } = rig.tracking;
   const scene = buildScene(rig, setting);

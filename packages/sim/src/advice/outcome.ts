@@ -6,8 +6,8 @@ import type { Trim } from './trim.ts';
 /**
  * - `keep`: within the budget as it is;
  * - `trim`: within the budget only with the named change;
- * - `refocus`: outside the budget with every combination of up to three changes that was tried, other stars counted up to
- *   1 mag brighter or 4 alike.
+ * - `refocus`: outside the budget with every combination of up to three changes that was tried, other stars
+ *   counted up to 1 mag brighter or 4 alike.
  */
 export type Outcome = 'keep' | 'trim' | 'refocus';
 
@@ -21,7 +21,9 @@ export interface StarAdvice {
   readonly outcome: Outcome;
   /** The change that brings it back into the budget; absent unless the outcome is `trim`. */
   readonly trim?: Trim;
-  /** A method beyond `tracking.available` that would keep it within the budget; looked for only at `refocus`. */
+  /**
+   * A method beyond `tracking.available` that would keep it within the budget; looked for only at `refocus`.
+   */
   readonly otherMethod?: OtherMethod;
   /** Why, with its numbers, for a person to read. */
   readonly reason: string;

@@ -18,7 +18,10 @@ export interface Standing {
   readonly scene: SceneDescription;
   /** Error of its position, by simulation. */
   readonly error: PositionError;
-  /** Absent when no trial gave a position, when the method does not follow the star, or when the loop is unstable. */
+  /**
+   * Absent when no trial gave a position, when the method does not follow the star, or when the loop is
+   * unstable.
+   */
   readonly growth?: ImageGrowth;
   /** Whether growth and lost fraction lie within the budget, at 95 % confidence. */
   readonly verdict: 'within' | 'outside' | 'too close to call';
@@ -26,11 +29,14 @@ export interface Standing {
 
 export const defaultTrials = 1024;
 
-/** A standing too close to call with all trials is looked at with four times as many, this many times at most. */
+/**
+ * A standing too close to call with all trials is looked at with four times as many, this many times at most.
+ */
 const closerLooks = 2;
 
 /**
- * `trials`: a standing whose verdict is certain at 95 % confidence takes fewer, 256 at least; unless `relativePrecision` asks for more.
+ * `trials`: a standing whose verdict is certain at 95 % confidence takes fewer, 256 at least; unless
+ * `relativePrecision` asks for more.
  */
 export interface StandingOptions extends TrialOptions {
   /** How often a standing that is too close to call is looked at with four times the trials. Default 2. */

@@ -1,4 +1,7 @@
-/** For which star an answer is, in words: where it stands, how much of its light arrives, whether its shape is known. */
+/**
+ * For which star an answer is, in words: where it stands, how much of its light arrives, whether its shape is
+ * known.
+ */
 import { edgeStar } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { leastError } from '../trials/least-error.ts';
@@ -8,8 +11,9 @@ import { buildScene } from '../trials/scene.ts';
 const usualMm = 13;
 
 /**
- * One sentence. For a star on the axis it says by how much that of a usual pick-off would differ, by the least possible error
- * in focus: 13 mm off the axis, with the coma of a paraboloid or, without obstruction, the astigmatism of a plain objective.
+ * One sentence. For a star on the axis it says by how much that of a usual pick-off would differ, by the
+ * least possible error in focus: 13 mm off the axis, with the coma of a paraboloid or, without obstruction,
+ * the astigmatism of a plain objective.
  */
 export function starWords(rig: Rig): string {
   const star = edgeStar(rig);
@@ -26,7 +30,10 @@ export function starWords(rig: Rig): string {
   return `${place}${light}, with the coma and astigmatism that the telescope's design gives it there.`;
 }
 
-/** Least possible error in focus of a usual pick-off's star over that of one on the axis, both without a clipped beam. */
+/**
+ * Least possible error in focus of a usual pick-off's star over that of one on the axis, both without a
+ * clipped beam.
+ */
 export function usualStarFactor(rig: Rig): number {
   const { pickoff: _, offAxis: __, ...plain } = rig;
   const { design: ___, ...telescope } = rig.telescope;

@@ -1,4 +1,6 @@
-/** Changes that bring a guide star back into the budget, alone or together, in the order of what they cost. */
+/**
+ * Changes that bring a guide star back into the budget, alone or together, in the order of what they cost.
+ */
 import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import { budgetShare, measuredOf } from '../budget/budget-share.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
@@ -93,7 +95,9 @@ const reachOf = (mostStars: number | undefined, mostMagnitudesBrighter: number |
 /** Trials of a first look that sorts out what is hopeless. */
 const scoutTrials = 64;
 
-/** A formula that knows nothing of lost frames and of noise beyond the threshold may be off by this factor. */
+/**
+ * A formula that knows nothing of lost frames and of noise beyond the threshold may be off by this factor.
+ */
 const formulaSlack = 1.5;
 
 /** Share of the budget beyond which a first look rules out: its own standard error is some 15 %. */
@@ -118,8 +122,8 @@ function known<Value>(values: Map<string, Value>, key: string, find: () => Value
 }
 
 /**
- * Judges combinations: by the least possible error first, then by formula, then by a first look at few frames, the same for all
- * combinations of one scene, and what is left with all trials.
+ * Judges combinations: by the least possible error first, then by formula, then by a first look at few
+ * frames, the same for all combinations of one scene, and what is left with all trials.
  */
 function prepareTrial(rig: Rig, setting: SceneSetting, options: TrialOptions) {
   const own: Candidate = { setting, estimator: methodOf(rig, rig.tracking.estimator), loop: {} };

@@ -1,4 +1,7 @@
-/** What can be changed about a guide star that is outside the budget, one thing at a time, and what each change costs. */
+/**
+ * What can be changed about a guide star that is outside the budget, one thing at a time, and what each
+ * change costs.
+ */
 import { exp } from '@holdfast/psf/numerics';
 import type { LoopChange } from '../motion/guide-loop.ts';
 import { significant } from '../number-text.ts';
@@ -8,8 +11,9 @@ import type { SceneSetting } from '../trials/scene.ts';
 import type { Standing } from './standing.ts';
 
 /**
- * What can be changed, cheapest first: settings, then the gain that answers to everything, binning that costs resolution, the
- * exposure that changes what the loop follows, and other stars, which must be there (common practice, no source).
+ * What can be changed, cheapest first: settings, then the gain that answers to everything, binning that costs
+ * resolution, the exposure that changes what the loop follows, and other stars, which must be there (common
+ * practice, no source).
  */
 export const trimKinds = [
   'method',

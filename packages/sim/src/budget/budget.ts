@@ -1,6 +1,6 @@
 /**
- * What guiding on a star does to the picture. The blur of the loop adds in quadrature to that of the air, of the other
- * tracking errors and of the imaging camera's pixels.
+ * What guiding on a star does to the picture. The blur of the loop adds in quadrature to that of the air, of
+ * the other tracking errors and of the imaging camera's pixels.
  */
 
 import { plateScaleArcsecPerPx } from '@holdfast/psf';
@@ -23,7 +23,10 @@ export interface AxisError {
   readonly noiseArcsec: Estimate;
   /** Change of the measured position per change of the true one. */
   readonly response: number;
-  /** Change of the measured position within one picture while the star stands still, arcsec. Default: `offsetDriftArcsec`. */
+  /**
+   * Change of the measured position within one picture while the star stands still, arcsec. Default:
+   * `offsetDriftArcsec`.
+   */
   readonly driftArcsec?: number;
 }
 
@@ -37,7 +40,10 @@ export interface GuideError {
 
 /** Growth of stars in the picture, with each term that makes their size. */
 export interface ImageGrowth {
-  /** FWHM of stars in the picture were the guide star measured without error, by the loop as the rig has it, arcsec. */
+  /**
+   * FWHM of stars in the picture were the guide star measured without error, by the loop as the rig has it,
+   * arcsec.
+   */
   readonly fwhmPerfectArcsec: number;
   /** FWHM with the error, arcsec. */
   readonly fwhmArcsec: Estimate;
@@ -100,12 +106,14 @@ function requireAxis(name: string, axis: AxisError): void {
 /**
  * Growth of the picture's stars, along each axis:
  *
- *   FWHM^2 = seeing^2 + k^2 (air^2 + other^2 + mount^2 - mount0^2 + pixel^2 / 12 + noise^2 G / (2 - G) + drift^2 / 12)
+ *   FWHM^2 = seeing^2 + k^2 (air^2 + other^2 + mount^2 - mount0^2 + pixel^2 / 12 + noise^2 G / (2 - G) +
+ *   drift^2 / 12)
  *
- * k = 2 sqrt(2 ln 2), G = gain x response; noise = noise-equivalent error. seeing = long exposure, which holds the motion of the
- * picture's own air; air = what the loop adds by following the guide star's (`airInLoop`); mount and mount0 = what this loop and
- * the rig's own, with a response of 1, leave of drift and periodic error: the rig's `other` holds the latter. A constant offset of
- * the method is not in it: the set point takes it. What changes of it within one picture, evenly, is the drift.
+ * k = 2 sqrt(2 ln 2), G = gain x response; noise = noise-equivalent error. seeing = long exposure, which
+ * holds the motion of the picture's own air; air = what the loop adds by following the guide star's
+ * (`airInLoop`); mount and mount0 = what this loop and the rig's own, with a response of 1, leave of drift
+ * and periodic error: the rig's `other` holds the latter. A constant offset of the method is not in it: the
+ * set point takes it. What changes of it within one picture, evenly, is the drift.
  *
  * @param loop  what differs from the rig's loop
  * @returns undefined where the loop is unstable: gain times response >= 2
@@ -198,8 +206,9 @@ function axesOf(x: AxisBlur, y: AxisBlur): ImageAxes {
 }
 
 /**
- * Largest noise-equivalent error per axis, arcsec, within the budget, for a method that follows the star in full: what keeps the
- * picture's FWHM (the inverse of `imageGrowth`), or the budget's own `rmsErrorArcsec` where that is less.
+ * Largest noise-equivalent error per axis, arcsec, within the budget, for a method that follows the star in
+ * full: what keeps the picture's FWHM (the inverse of `imageGrowth`), or the budget's own `rmsErrorArcsec`
+ * where that is less.
  *
  * @param loop  what differs from the rig's loop
  */

@@ -8,9 +8,9 @@ import { thermalDrift } from '../rig/temperature.ts';
 const known = new WeakMap<Rig, { readonly x: number; readonly y: number }>();
 
 /**
- * Change of the star's place during one exposure of the main camera, arcsec: drift of the focus (`temperature`, evenly over its
- * `nightHours`) times -1 / (2 F) of the mean place of the light in the pupil, in radii. By geometric optics, of the center of all
- * light; 0 for a round pupil and without a temperature.
+ * Change of the star's place during one exposure of the main camera, arcsec: drift of the focus
+ * (`temperature`, evenly over its `nightHours`) times -1 / (2 F) of the mean place of the light in the pupil,
+ * in radii. By geometric optics, of the center of all light; 0 for a round pupil and without a temperature.
  */
 export function offsetDriftArcsec(rig: Rig): { readonly x: number; readonly y: number } {
   const ready = known.get(rig);

@@ -33,11 +33,12 @@ export interface AssumptionEffect {
 }
 
 /**
- * The assumptions that move the focus limit most, the largest first. All are sorted by how far they change the spent share of
- * the budget at the limit; the limit itself is simulated again for twice as many as are told.
+ * The assumptions that move the focus limit most, the largest first. All are sorted by how far they change
+ * the spent share of the budget at the limit; the limit itself is simulated again for twice as many as are
+ * told.
  *
  * @param limit  the focus limit of the started rig
- * @throws the signal's reason when cancelled
+ * @throws the signal's reason when canceled
  */
 export async function assumptionEffects(
   seen: SeenRig,

@@ -25,8 +25,8 @@ export interface BestGuideFocusOptions extends LongWorkOptions {
   /** Default: the rig's. */
   readonly estimator?: EstimatorName;
   /**
-   * `worst` (default): the filter that is worst off spends as little of the budget as can be; `mean`: the average over the
-   * time of exposure does.
+   * `worst` (default): the filter that is worst off spends as little of the budget as can be; `mean`: the
+   * average over the time of exposure does.
    */
   readonly aim?: GuideFocusAim;
   /** Trials at each shift that is simulated; a multiple of 512 is used. Default 512. */
@@ -60,8 +60,9 @@ export interface GuideFocusSetting {
   /** Whether all filters are within the budget. */
   readonly verdict: 'within' | 'outside' | 'too close to call';
   /**
-   * How much farther ahead of focus, and beyond it, every filter may yet go, um; < 0 = a filter is over the limit
-   * by so much. Undefined when the budget is kept nowhere. */
+   * How much farther ahead of focus, and beyond it, every filter may yet go, um; < 0 = a filter is over the
+   * limit by so much. Undefined when the budget is kept nowhere.
+   */
   readonly marginBeforeUm: Interval | undefined;
   /** The same beyond focus, um. */
   readonly marginBeyondUm: Interval | undefined;
@@ -81,18 +82,23 @@ export interface BestGuideFocus extends GuideFocusSetting {
   readonly seed: string | number;
   /** Simulated frames per focus shift. */
   readonly trials: number;
-  /** What is made as small as can be, at the best setting and where the rig has it now: 1 = the whole budget. */
+  /**
+   * What is made as small as can be, at the best setting and where the rig has it now: 1 = the whole budget.
+   */
   readonly cost: Interval;
   /** The same where the rig has it now. */
   readonly costNow: number;
   /**
-   * Focus shifts from the one limit to the other within which the budget is kept, um: the first ahead of focus. Where it is
-   * kept as far as was simulated, that far. Undefined when it is kept nowhere.
+   * Focus shifts from the one limit to the other within which the budget is kept, um: the first ahead of
+   * focus. Where it is kept as far as was simulated, that far. Undefined when it is kept nowhere.
    */
   readonly limitsUm: { readonly before: Interval; readonly beyond: Interval } | undefined;
   /** What the night adds to each filter's shift, um; 0 without a temperature. */
   readonly driftUm: { readonly low: number; readonly high: number };
-  /** Setting for as much of the exposure time as one setting can serve; present when it cannot serve all filters. */
+  /**
+   * Setting for as much of the exposure time as one setting can serve; present when it cannot serve all
+   * filters.
+   */
   readonly partial?: GuideFocusSetting & { readonly leavesOut: readonly string[] };
   /** The star is the same on both sides of focus. */
   readonly symmetric: boolean;
@@ -103,18 +109,20 @@ const defaultTrials = 512;
 const resolutionUm = 0.5;
 
 /**
- * The setting of the guide camera's focus that suits all filters best, the night's drift included (`thermalDrift`).
+ * The setting of the guide camera's focus that suits all filters best, the night's drift included
+ * (`thermalDrift`).
  *
- * The error of the star is simulated once at some shifts and read off a curve for any other; the search on that curve is then
- * free. Intervals tell what chance does to the result: the search is repeated without each eighth of the trials (jackknife,
- * Student's distribution). They do not tell how well the filters' shifts are known.
+ * The error of the star is simulated once at some shifts and read off a curve for any other; the search on
+ * that curve is then free. Intervals tell what chance does to the result: the search is repeated without each
+ * eighth of the trials (jackknife, Student's distribution). They do not tell how well the filters' shifts are
+ * known.
  *
  * Filters with 0 minutes are left out.
  *
  * ```ts
  * const { settingUm, marginBeforeUm, marginBeyondUm } = await bestGuideFocus(rig, { seed: 1 })
  * ```
- * @throws the signal's reason when cancelled
+ * @throws the signal's reason when canceled
  */
 export async function bestGuideFocus(rig: Rig, options: BestGuideFocusOptions): Promise<BestGuideFocus> {
   const { estimator = rig.tracking.estimator, seed } = options;
@@ -243,7 +251,10 @@ function bestSetting(
   return { setting, cost: ofShare((share) => costWith(share)(at)) };
 }
 
-/** Settings that keep all filters between the limits; undefined when there are none, or the star saturates between them. */
+/**
+ * Settings that keep all filters between the limits; undefined when there are none, or the star saturates
+ * between them.
+ */
 function keepsAll(
   { points, shareAt }: FocusCurve,
   { before, beyond }: CurveLimits,
@@ -258,7 +269,9 @@ function keepsAll(
   return isWhole && low <= high ? { low, high } : undefined;
 }
 
-/** The filters next to one another whose exposure time is the most that one setting keeps within the budget. */
+/**
+ * The filters next to one another whose exposure time is the most that one setting keeps within the budget.
+ */
 function mostServed({ curve, ...work }: Work, filters: readonly FilterRange[]): FilterRange[] | undefined {
   const sorted = [...filters].sort((a, b) => a.lowUm - b.lowUm);
   let most: { group: FilterRange[]; time: number; cost: number } | undefined;

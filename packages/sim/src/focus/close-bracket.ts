@@ -1,15 +1,19 @@
 /** Closing in on the distance at which what is spent passes what is allowed. */
 import { exp, log } from '@holdfast/psf/numerics';
 
-/** What is spent over what is allowed at a distance from focus, um. Infinity where nothing is known but that it is too much. */
+/**
+ * What is spent over what is allowed at a distance from focus, um. Infinity where nothing is known but that
+ * it is too much.
+ */
 export interface RatioAt {
   readonly distanceUm: number;
   readonly ratio: number;
 }
 
 /**
- * The distance to try next between one within and one beyond the limit: the secant of logarithms, since errors grow as powers of the
- * distance; then a step across the place that is expected, so that both ends of the bracket close in.
+ * The distance to try next between one within and one beyond the limit: the secant of logarithms, since
+ * errors grow as powers of the distance; then a step across the place that is expected, so that both ends of
+ * the bracket close in.
  *
  * @param step  part of the distance by which to step across
  */
@@ -28,8 +32,8 @@ export function insideBracket(inside: RatioAt, outside: RatioAt, step: number): 
 const formulaStep = 0.02;
 
 /**
- * The distance at which a formula's ratio, which grows with it, passes 1, to 1 %. No step outwards more than doubles the distance:
- * wide rings take long.
+ * The distance at which a formula's ratio, which grows with it, passes 1, to 1 %. No step outwards more than
+ * doubles the distance: wide rings take long.
  */
 export function lastWithin(
   largestUm: number,

@@ -12,8 +12,8 @@ export interface CurveLimits {
 }
 
 /**
- * From focus, or from the best place where that is spent in focus, outwards to where the budget is spent; the end of the
- * curve where it is not.
+ * From focus, or from the best place where that is spent in focus, outwards to where the budget is spent; the
+ * end of the curve where it is not.
  *
  * @returns undefined when the budget is spent everywhere
  */
@@ -37,7 +37,7 @@ export function curveLimits(
 
 const crossingSteps = 400;
 
-/** The first place from one shift towards another at which the share passes 1; the other when it does not. */
+/** The first place from one shift toward another at which the share passes 1; the other when it does not. */
 export function crossing(shareAt: ShareCurve, from: number, end: number): number {
   const step = (end - from) / crossingSteps;
   for (let i = 1; i <= crossingSteps; i++) {

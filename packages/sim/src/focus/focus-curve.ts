@@ -1,4 +1,7 @@
-/** The spent share of the budget as a curve over the focus shift: simulated once at some shifts, then read off anywhere. */
+/**
+ * The spent share of the budget as a curve over the focus shift: simulated once at some shifts, then read off
+ * anywhere.
+ */
 
 import { exp, log, monotoneCubic } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, pause } from '../long-work.ts';
@@ -23,7 +26,9 @@ export interface FocusCurve {
   readonly symmetric: boolean;
   /** In order of the shift, from the lowest tried to the highest. */
   readonly points: readonly FocusPoint[];
-  /** Share of the budget spent at any shift, 1 = all of it; beyond the points as the square of the distance. */
+  /**
+   * Share of the budget spent at any shift, 1 = all of it; beyond the points as the square of the distance.
+   */
   readonly shareAt: ShareCurve;
   /** The same from all batches but one. */
   readonly without: readonly ShareCurve[];
@@ -47,10 +52,11 @@ export interface FocusCurveOptions extends LongWorkOptions {
 const farOutside = 25;
 
 /**
- * Simulate the guide star from focus outwards, on both sides where they differ: to the shifts that are wanted and at least
- * until the budget is spent, but no farther once it is spent many times over. The same random numbers serve every shift.
+ * Simulate the guide star from focus outwards, on both sides where they differ: to the shifts that are wanted
+ * and at least until the budget is spent, but no farther once it is spent many times over. The same random
+ * numbers serve every shift.
  *
- * @throws the signal's reason when cancelled
+ * @throws the signal's reason when canceled
  */
 export async function tabulateFocusCurve(
   rig: Rig,
@@ -106,7 +112,10 @@ export async function tabulateFocusCurve(
   };
 }
 
-/** The spent share of the budget anywhere between simulated shifts, by all trials and without each batch of them. */
+/**
+ * The spent share of the budget anywhere between simulated shifts, by all trials and without each batch of
+ * them.
+ */
 export function curvesThrough(points: readonly FocusPoint[]): Pick<FocusCurve, 'shareAt' | 'without'> {
   return {
     shareAt: curveThrough(points, ({ share }) => share.share),
@@ -120,8 +129,9 @@ export function curvesThrough(points: readonly FocusPoint[]): Pick<FocusCurve, '
 const leastShare = 1e-6;
 
 /**
- * Through the logarithm of the share: what chance does to a share far outside then does not spoil its neighbors. Beyond the last
- * point as the square of the distance, as noise grows: an exponential would tell of shares that nothing has.
+ * Through the logarithm of the share: what chance does to a share far outside then does not spoil its
+ * neighbors. Beyond the last point as the square of the distance, as noise grows: an exponential would tell
+ * of shares that nothing has.
  */
 function curveThrough(points: readonly FocusPoint[], shareOf: (point: FocusPoint) => number): ShareCurve {
   const curve = monotoneCubic(

@@ -53,9 +53,15 @@ export interface SideLimit {
 export interface FocusLimit extends SideLimit {
   /** Estimator that measures the star. */
   readonly estimator: EstimatorName;
-  /** The nearer limit of both sides as outer diameter of the ring, px. `limitUm` and `limitedBy` are of that side, too. */
+  /**
+   * The nearer limit of both sides as outer diameter of the ring, px. `limitUm` and `limitedBy` are of that
+   * side, too.
+   */
   readonly ringDiameterPx: Interval;
-  /** Sensor ahead of best focus, and beyond it. A ring on the axis is the same on both sides, and is simulated once. */
+  /**
+   * Sensor ahead of best focus, and beyond it. A ring on the axis is the same on both sides, and is simulated
+   * once.
+   */
   readonly before: SideLimit;
   /** The same beyond best focus. */
   readonly beyond: SideLimit;
@@ -65,11 +71,20 @@ export interface FocusLimit extends SideLimit {
   readonly windowToHoldPx: number;
   /** Whether the rig says the window; if not, it is matched to the largest ring of its filters. */
   readonly windowFrom: 'rig' | 'filters';
-  /** Present when the star saturates: the largest distance tried at which most frames have a saturated pixel, um. */
+  /**
+   * Present when the star saturates: the largest distance tried at which most frames have a saturated pixel,
+   * um.
+   */
   readonly saturatedUm?: number;
-  /** The limit by formula, um: first-order error of the estimator on the noiseless frame, blind to lost frames. */
+  /**
+   * The limit by formula, um: first-order error of the estimator on the noiseless frame, blind to lost
+   * frames.
+   */
   readonly formulaLimitUm: number;
-  /** Limit were the star measured with the least possible error, um, by formula: no estimator can go beyond it. */
+  /**
+   * Limit were the star measured with the least possible error, um, by formula: no estimator can go beyond
+   * it.
+   */
   readonly leastErrorLimitUm: number;
   /** Simulated frames per focus shift. */
   readonly trialsPerShift: number;
@@ -78,14 +93,15 @@ export interface FocusLimit extends SideLimit {
 }
 
 /**
- * Largest focus shift, on either side of focus, at which every term of the rig's budget is kept: growth of the picture's
- * stars, lost fraction, and the position error where the budget names one. Root search on simulated frames; the same
- * random numbers serve every shift, so that the spent share of the budget is a smooth function of the shift.
+ * Largest focus shift, on either side of focus, at which every term of the rig's budget is kept: growth of
+ * the picture's stars, lost fraction, and the position error where the budget names one. Root search on
+ * simulated frames; the same random numbers serve every shift, so that the spent share of the budget is a
+ * smooth function of the shift.
  *
  * ```ts
  * const { limitUm, limitedBy, formulaLimitUm } = await focusLimit(rig, { seed: 1 })
  * ```
- * @throws the signal's reason when cancelled
+ * @throws the signal's reason when canceled
  */
 export async function focusLimit(rig: Rig, options: FocusLimitOptions): Promise<FocusLimit> {
   const { estimator = rig.tracking.estimator, seed, setting = {} } = options;

@@ -1,4 +1,7 @@
-/** The star at one focus shift, by trials in batches: what the budget says of all of them, and of all but one batch. */
+/**
+ * The star at one focus shift, by trials in batches: what the budget says of all of them, and of all but one
+ * batch.
+ */
 import { type BudgetShare, budgetShare, type Measured, measuredOf } from '../budget/budget-share.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { leastResponse } from '../trials/error-tally.ts';
@@ -8,7 +11,9 @@ import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type SceneSetting } from '../trials/scene.ts';
 import { stratum } from '../trials/simulated-frames.ts';
 
-/** Trials are kept apart in so many batches, each with its own stars over the pixel, to tell what chance does. */
+/**
+ * Trials are kept apart in so many batches, each with its own stars over the pixel, to tell what chance does.
+ */
 export const batches = 8;
 
 /** 97.5 % point of Student's distribution with batches - 1 = 7 degrees of freedom (textbook table). */
@@ -75,7 +80,10 @@ export function prepareFocusPoints(
   };
 }
 
-/** First ring beside the focus, px, and the ratio from one to the next: between them a curve is within 3 % of the share (measured). */
+/**
+ * First ring beside the focus, px, and the ratio from one to the next: between them a curve is within 3 % of
+ * the share (measured).
+ */
 const firstRingPx = 3;
 const ratio = 1.6;
 

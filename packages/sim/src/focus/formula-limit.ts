@@ -1,4 +1,7 @@
-/** The focus limit by formula: how far from focus an expected error stays within what the budget allows of noise. */
+/**
+ * The focus limit by formula: how far from focus an expected error stays within what the budget allows of
+ * noise.
+ */
 import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import type { PickoffDepthLimits } from '../pickoff/pickoff-trade-off.ts';
 import type { Rig } from '../rig/rig-schema.ts';
@@ -11,7 +14,7 @@ import { rangeOf } from './focus-point.ts';
  * Largest distance beyond focus, um, to 1 %.
  *
  * @param guessUm  where the search begins, um; default: a ring of 10 px
- * @param errorPx  expected error of a scene, px; undefined where there is none, as of a star that is too faint
+ * @param errorPx expected error of a scene, px; undefined where there is none, as of a star that is too faint
  */
 export function formulaLimitUm(
   rig: Rig,
@@ -27,7 +30,10 @@ export function formulaLimitUm(
   });
 }
 
-/** Noise-equivalent error of the rig's method at a shift, and its focus limit: both by formula, for `pickoffTradeOff`. */
+/**
+ * Noise-equivalent error of the rig's method at a shift, and its focus limit: both by formula, for
+ * `pickoffTradeOff`.
+ */
 export function formulaLimits(rig: Rig, focusShiftUm: number): PickoffDepthLimits {
   const errorPx = (scene: Scene): number | undefined => analyticErrorPx(scene, rig.tracking.estimator);
   const scene = buildScene(rig, { focusShiftUm });

@@ -1,4 +1,7 @@
-/** Where to set a guide camera whose focus shifts with each filter: the least of the worst share, or of the mean. */
+/**
+ * Where to set a guide camera whose focus shifts with each filter: the least of the worst share, or of the
+ * mean.
+ */
 import type { ShareCurve } from './focus-curve.ts';
 
 /** A filter as the search sees it: with a guide camera set to 0, its focus shift lies between these. */
@@ -65,12 +68,14 @@ const fineSteps = 24;
 const zooms = 4;
 
 /**
- * The setting of least cost between two ends: a grid over all of it, so that no second minimum is missed, then ever finer
- * grids around the best. Of the settings whose cost is within `tolerance` of the least, the middle one is taken: where chance
- * cannot tell settings apart, the one with most room on both sides is the best.
+ * The setting of least cost between two ends: a grid over all of it, so that no second minimum is missed,
+ * then ever finer grids around the best. Of the settings whose cost is within `tolerance` of the least, the
+ * middle one is taken: where chance cannot tell settings apart, the one with most room on both sides is the
+ * best.
  *
- * For a share that is the same on both sides of focus and grows with the distance the worst filter is as well off as it can be
- * where the two extreme filters stand equally far from focus: the setting is minus the middle of their shifts.
+ * For a share that is the same on both sides of focus and grows with the distance the worst filter is as well
+ * off as it can be where the two extreme filters stand equally far from focus: the setting is minus the
+ * middle of their shifts.
  */
 export function searchGuideFocus(
   cost: (settingUm: number) => number,

@@ -1,11 +1,14 @@
-/** What chance does to a result that comes out of all trials together: the result without each batch of them in turn. */
+/**
+ * What chance does to a result that comes out of all trials together: the result without each batch of them
+ * in turn.
+ */
 
 import type { Interval } from '../trials/statistics.ts';
 import { batches, students95 } from './focus-point.ts';
 
 /**
- * Standard error of a result from what it is without each batch: sqrt((B - 1) / B * sum (r_b - mean)^2) (Quenouille, Tukey;
- * textbook).
+ * Standard error of a result from what it is without each batch: sqrt((B - 1) / B * sum (r_b - mean)^2)
+ * (Quenouille, Tukey; textbook).
  */
 export function jackknifeError(left: readonly number[]): number {
   const mean = left.reduce((a, b) => a + b, 0) / left.length;

@@ -17,8 +17,8 @@ export type LimitFound =
 
 export interface LimitSearchOptions {
   /**
-   * The star at a distance from focus; smooth in the distance when it uses the same random numbers at each. Near the limit all
-   * trials are wanted, on the way there half of them do.
+   * The star at a distance from focus; smooth in the distance when it uses the same random numbers at each.
+   * Near the limit all trials are wanted, on the way there half of them do.
    */
   readonly pointAt: (distanceUm: number, isNear: boolean) => Promise<FocusPoint>;
   /** Distances that bracket the limit first, ascending, um; the last is the largest of all. */
@@ -31,8 +31,9 @@ export interface LimitSearchOptions {
 const closeEnough = 0.03;
 
 /**
- * The distance at which the spent share passes 1: on the curve through all distances tried, closed in by a bracket. The 95 %
- * interval comes from the same crossing without each batch of trials in turn (jackknife, Student's distribution).
+ * The distance at which the spent share passes 1: on the curve through all distances tried, closed in by a
+ * bracket. The 95 % interval comes from the same crossing without each batch of trials in turn (jackknife,
+ * Student's distribution).
  *
  * @returns what was found, and every distance tried on the way
  */

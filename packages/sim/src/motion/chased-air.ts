@@ -1,4 +1,7 @@
-/** What moving air does to a loop: how far frames see the star move, and what the loop adds to the picture by following. */
+/**
+ * What moving air does to a loop: how far frames see the star move, and what the loop adds to the picture by
+ * following.
+ */
 import { friedParameterMm } from '@holdfast/psf';
 import { arcsecPerRadian, exp, log, unitVector } from '@holdfast/psf/numerics';
 import { motionSpectrum } from './image-motion-spectrum.ts';
@@ -15,7 +18,10 @@ export interface ChasedAirOptions {
   readonly exposureS: number;
   /** From the start of one frame to that of the next, s; each correction is done before the next frame. */
   readonly intervalS: number;
-  /** Share of a displacement that one correction takes out, in (0, 2): the gain times the response of the method. */
+  /**
+   * Share of a displacement that one correction takes out, in (0, 2): the gain times the response of the
+   * method.
+   */
   readonly proportionalGain: number;
 }
 
@@ -40,14 +46,15 @@ const mostKnown = 1000;
  *   chased^2 = integral of S(f) (sin(pi f T) / (pi f T))^2 |N(f)|^2 df,   |N|^2 = g^2 / |1 - (1 - g) q|^2
  *   seen^2   = integral of S(f) (sin(pi f T) / (pi f T))^2 |E(f)|^2 df,   |E|^2 = |1 - q|^2 / |1 - (1 - g) q|^2
  *
- * S = spectrum of the image motion (`motionSpectrum`), T = exposure, q = exp(-2 pi i f I), I = correction interval. Frames
- * average the motion over T. For motion faster than the loop the mean of |N|^2 is g / (2 - g), as for measurement noise; slow
- * motion is followed in full. (Linear loop theory; derived, confirmed by simulation.)
+ * S = spectrum of the image motion (`motionSpectrum`), T = exposure, q = exp(-2 pi i f I), I = correction
+ * interval. Frames average the motion over T. For motion faster than the loop the mean of |N|^2 is g / (2 -
+ * g), as for measurement noise; slow motion is followed in full. (Linear loop theory; derived, confirmed by
+ * simulation.)
  *
- * The seeing of the picture already holds the motion of its own air. Guide star and picture look through different air (they
- * are many arcminutes apart), so what the loop follows is foreign to the picture and adds in quadrature; where they share
- * their air, the slow part would be a gain and not a loss. Kolmogorov's law for the air without an outer scale, which
- * overstates the slow motion: an upper bound.
+ * The seeing of the picture already holds the motion of its own air. Guide star and picture look through
+ * different air (they are many arcminutes apart), so what the loop follows is foreign to the picture and adds
+ * in quadrature; where they share their air, the slow part would be a gain and not a loss. Kolmogorov's law
+ * for the air without an outer scale, which overstates the slow motion: an upper bound.
  */
 export function airInLoop(options: ChasedAirOptions): AirInLoop {
   const { chased, seen } = integrals(options, 0);
@@ -60,10 +67,10 @@ export function chasedAirArcsec(options: ChasedAirOptions): number {
 }
 
 /**
- * Correlation of what a loop chases by two stars, from 0 to 1: how much of it their mean keeps beyond the half. The air of the
- * one comes to the other with the wind, `separationM` later on its way (Taylor's frozen flow; for instantaneous motion the
- * covariances of Fried 1975 and Sarazin & Roddier 1990, A&A 227, 294). Taken for stars that stand along the wind, where the
- * correlation is largest: an upper bound.
+ * Correlation of what a loop chases by two stars, from 0 to 1: how much of it their mean keeps beyond the
+ * half. The air of the one comes to the other with the wind, `separationM` later on its way (Taylor's frozen
+ * flow; for instantaneous motion the covariances of Fried 1975 and Sarazin & Roddier 1990, A&A 227, 294).
+ * Taken for stars that stand along the wind, where the correlation is largest: an upper bound.
  *
  * @param separationM  distance of both beams where the turbulence is, m: angle times height
  */
@@ -80,7 +87,10 @@ interface Integrals {
   readonly together: number;
 }
 
-/** Steps of the gain between which the integrals are interpolated: their bend changes them by 2e-4 at most (measured). */
+/**
+ * Steps of the gain between which the integrals are interpolated: their bend changes them by 2e-4 at most
+ * (measured).
+ */
 const gainStep = 1 / 64;
 
 /** The integrals at any gain; near 0 and 2 they bend too much to be interpolated. */

@@ -1,4 +1,7 @@
-/** The loop of a rig as one linear system: what it makes of noise, of the air and of the mount. Advice and tracking share it. */
+/**
+ * The loop of a rig as one linear system: what it makes of noise, of the air and of the mount. Advice and
+ * tracking share it.
+ */
 import {
   type NamesOf,
   requireFinite,
@@ -24,7 +27,10 @@ export interface LoopChange {
 
 /** What the loop makes of things. Rms of one axis, arcsec, mean of both where they differ. */
 export interface LoopEffect {
-  /** Rms that noise leaves in the corrected position over the noise-equivalent error: sqrt(G / (2 - G)), G = gain x response. */
+  /**
+   * Rms that noise leaves in the corrected position over the noise-equivalent error: sqrt(G / (2 - G)), G =
+   * gain x response.
+   */
   readonly noiseFactor: number;
   /** Added by following the air. */
   readonly airArcsec: number;
@@ -36,8 +42,8 @@ export interface LoopEffect {
 
 /**
  * Noise of the corrected position over noise of one measured position, for white measurement noise and a
- * proportional gain g, one frame's delay and no dead zone:  sqrt(g / (2 - g)).  Textbook control theory: the loop is a
- * first-order recursive filter.
+ * proportional gain g, one frame's delay and no dead zone: sqrt(g / (2 - g)). Textbook control theory: the
+ * loop is a first-order recursive filter.
  */
 export function loopNoiseFactor(proportionalGain: number): number {
   if (
@@ -56,13 +62,15 @@ const changeNames: NamesOf<LoopChange> = {
 };
 
 /**
- * A method that answers to a displacement by the share r (its response) makes a loop of gain g work with G = g r. With scatter s
- * of the measured position and white motion a of the star in the air, the corrected position has the variance
+ * A method that answers to a displacement by the share r (its response) makes a loop of gain g work with G =
+ * g r. With scatter s of the measured position and white motion a of the star in the air, the corrected
+ * position has the variance
  *
  *   g (s^2 + (r a)^2) / (r (2 - g r)) = G / (2 - G) ((s / r)^2 + a^2),
  *
- * so s / r, the noise-equivalent error, is what counts of the noise. Air that is not white: `airInLoop` with G. Slow motion of the
- * mount is left to the share |1 / (1 + L)| at its frequency (`errorTransfer` with G), and moves within each interval.
+ * so s / r, the noise-equivalent error, is what counts of the noise. Air that is not white: `airInLoop` with
+ * G. Slow motion of the mount is left to the share |1 / (1 + L)| at its frequency (`errorTransfer` with G),
+ * and moves within each interval.
  *
  * @returns undefined where the loop is unstable or has no gain: G >= 2 or G <= 0
  */
@@ -106,8 +114,9 @@ function airOptions(
 }
 
 /**
- * Rms of one axis (mean square of both) of what the loop leaves of the mount's own motion, arcsec. A steady drift leaves a steady
- * lag, which is no error in a picture, and a saw tooth of one interval; a wave of the periodic error is left in part.
+ * Rms of one axis (mean square of both) of what the loop leaves of the mount's own motion, arcsec. A steady
+ * drift leaves a steady lag, which is no error in a picture, and a saw tooth of one interval; a wave of the
+ * periodic error is left in part.
  */
 function mountLeft({ tracking }: Rig, intervalS: number, gain: number): number {
   const { driftXArcsecPerS, driftYArcsecPerS, periodicError } = tracking.mount;
@@ -123,7 +132,10 @@ function mountLeft({ tracking }: Rig, intervalS: number, gain: number): number {
   return Math.sqrt((square + (speed2 * intervalS ** 2) / 12) / 2);
 }
 
-/** Distance at which the beams of two guide stars pass the turbulence: half the width of the guide sensor as an angle, m. */
+/**
+ * Distance at which the beams of two guide stars pass the turbulence: half the width of the guide sensor as
+ * an angle, m.
+ */
 function starSeparationM({ guideCamera, telescope, sky }: Rig): number {
   const angle = (guideCamera.widthPx * guideCamera.pixelSizeUm) / 2 / (1000 * telescope.focalLengthMm);
   return angle * sky.turbulenceHeightM;

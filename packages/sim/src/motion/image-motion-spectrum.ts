@@ -1,6 +1,6 @@
 /**
- * How fast the air moves a star's image: the power spectrum of the motion in time, for a layer of air that the wind carries
- * over the aperture without change (frozen flow).
+ * How fast the air moves a star's image: the power spectrum of the motion in time, for a layer of air that
+ * the wind carries over the aperture without change (frozen flow).
  */
 import { exp, log, unitVector } from '@holdfast/psf/numerics';
 
@@ -20,13 +20,19 @@ export interface MotionSpectrum {
   across(frequency: number): number;
 }
 
-/** Gamma(11/6)^2 (24/5 Gamma(6/5))^(5/6) / (2 pi^(11/3)): Noll 1976, JOSA 66, 207, eq. 21, with his 0.023 in full. */
+/**
+ * Gamma(11/6)^2 (24/5 Gamma(6/5))^(5/6) / (2 pi^(11/3)): Noll 1976, JOSA 66, 207, eq. 21, with his 0.023 in
+ * full.
+ */
 const spectrumConstant = 0.02289558710855519;
 
 /** Decades of no consequence lie outside: below, 0.2 % of Kolmogorov's variance; above, 1e-5 of it. */
 const lowest = 1e-9;
 const highest = 10;
-/** Where the spectra are tabulated: a power law asks for little, the ripples of the aperture (one a unit of u) for more. */
+/**
+ * Where the spectra are tabulated: a power law asks for little, the ripples of the aperture (one a unit of u)
+ * for more.
+ */
 const pointsPerOctave = 24;
 const ripplesFrom = 1.4;
 const rippleStep = 0.04;
@@ -36,16 +42,17 @@ const step = 0.05;
 const known = new Map<string, MotionSpectrum>();
 
 /**
- * One-sided power spectra s(u) of the centre of mass of a star's image, u = f D / v:
+ * One-sided power spectra s(u) of the center of mass of a star's image, u = f D / v:
  *
  *   S(f) = lambda^2 r0^(-5/3) D^(2/3) / v * s(f D / v)
  *   s(u) = 4 c * integral from 0 of q^2 (k^2 + (D / L0)^2)^(-11/6) A(k)^2 dk_across,   k^2 = u^2 + k_across^2
  *
- * with q = u for the motion along the wind and q = k_across for that across it, and A(k) what the mean slope over the
- * aperture leaves of a wave: (a(k) - eps^2 a(eps k)) / (1 - eps^2), a(k) = 2 J1(pi k) / (pi k). The integral of either over
- * all frequencies is 0.1698 for a clear aperture and an infinite outer scale. It falls as f^(-2/3) below some 0.3 v / D and
- * as f^(-11/3) above (Martin 1987, PASP 99, 1360, and Conan, Rousset & Madec 1995, JOSA A 12, 1559, from memory; derived
- * here from Kolmogorov's and von Karman's law and confirmed numerically against phase screens).
+ * with q = u for the motion along the wind and q = k_across for that across it, and A(k) what the mean slope
+ * over the aperture leaves of a wave: (a(k) - eps^2 a(eps k)) / (1 - eps^2), a(k) = 2 J1(pi k) / (pi k). The
+ * integral of either over all frequencies is 0.1698 for a clear aperture and an infinite outer scale. It
+ * falls as f^(-2/3) below some 0.3 v / D and as f^(-11/3) above (Martin 1987, PASP 99, 1360, and Conan,
+ * Rousset & Madec 1995, JOSA A 12, 1559, from memory; derived here from Kolmogorov's and von Karman's law and
+ * confirmed numerically against phase screens).
  *
  * Tabulated and interpolated on logarithms: right within 1 % up to 0.3 v / D, 3 % up to 4, 5 % up to 10.
  */
@@ -97,7 +104,10 @@ function gridOf(): Float64Array {
   );
 }
 
-/** By the trapezoidal rule in the logarithm of k_across, in which the integrand is smooth and falls off at both ends. */
+/**
+ * By the trapezoidal rule in the logarithm of k_across, in which the integrand is smooth and falls off at
+ * both ends.
+ */
 function integrate(
   u: number,
   outerScale: number,
@@ -142,8 +152,8 @@ export function slopeFilter(obstructionRatio: number): (cyclesPerDiameter: numbe
 }
 
 /**
- * 2 J1(x) / x = (2 / pi) * integral from -1 to 1 of sqrt(1 - t^2) cos(x t) dt, by the Gauss-Chebyshev rule of the second
- * kind, whose nodes are cosines.
+ * 2 J1(x) / x = (2 / pi) * integral from -1 to 1 of sqrt(1 - t^2) cos(x t) dt, by the Gauss-Chebyshev rule of
+ * the second kind, whose nodes are cosines.
  */
 function airy(x: number): number {
   let sum = 0;

@@ -20,9 +20,12 @@ export interface MovingAir {
   readonly obstructionRatio: number;
   /** Speed at which the air crosses the aperture, m/s, > 0. */
   readonly windMPerS: number;
-  /** Direction in which it crosses, degrees from +x towards +y. Default 0. */
+  /** Direction in which it crosses, degrees from +x toward +y. Default 0. */
   readonly windAngleDeg?: number;
-  /** Outer scale, mm. Default Infinity: Kolmogorov's law, which overstates the slow motion. Some 20 000 mm are usual. */
+  /**
+   * Outer scale, mm. Default Infinity: Kolmogorov's law, which overstates the slow motion. Some 20 000 mm are
+   * usual.
+   */
   readonly outerScaleMm?: number;
 }
 
@@ -34,29 +37,37 @@ export interface Motion {
 
 /** The air of one night. */
 export interface ImageMotion {
-  /** Overwrite `out` with the mean position over an exposure from `startS` to `startS + exposureS` (0: at that moment). */
+  /**
+   * Overwrite `out` with the mean position over an exposure from `startS` to `startS + exposureS` (0: at that
+   * moment).
+   */
   meanInto(out: Motion, startS: number, exposureS: number): void;
   /** Overwrite `out` with what the waves slower than `slowestHz` make of the position at a moment. */
   slowInto(out: Motion, timeS: number, slowestHz: number): void;
 }
 
-/** Strata of frequency per octave: fine where a night shows them as waves, coarse where they are but a slow drift. */
+/**
+ * Strata of frequency per octave: fine where a night shows them as waves, coarse where they are but a slow
+ * drift.
+ */
 const fineBelow = 1e-5;
 const coarsePerOctave = 4;
 const finePerOctave = 12;
 
 /**
- * Image motion with the spectrum of `motionSpectrum`: the variance of short exposures is
- * 0.1698 lambda^2 D^(-1/3) r0^(-5/3) on each axis for a clear aperture, as `imageMotionArcsec` of psf has it; it falls as f^(-2/3)
- * below some 0.3 v / D and as f^(-11/3) above. The motion is a sum of waves in time, two for each stratum of frequency (some
- * 300 strata): a frequency drawn within the stratum with a density as f^(-2/3), and a normal complex amplitude. So the mean
- * over nights of the covariance between any two moments is that of the spectrum, and the mean over an exposure T is exact:
- * each wave is multiplied by sin(pi f T) / (pi f T).
+ * Image motion with the spectrum of `motionSpectrum`: the variance of short exposures is 0.1698 lambda^2
+ * D^(-1/3) r0^(-5/3) on each axis for a clear aperture, as `imageMotionArcsec` of psf has it; it falls as
+ * f^(-2/3) below some 0.3 v / D and as f^(-11/3) above. The motion is a sum of waves in time, two for each
+ * stratum of frequency (some 300 strata): a frequency drawn within the stratum with a density as f^(-2/3),
+ * and a normal complex amplitude. So the mean over nights of the covariance between any two moments is that
+ * of the spectrum, and the mean over an exposure T is exact: each wave is multiplied by sin(pi f T) / (pi f
+ * T).
  *
- * The image moves the same whether in focus or a ring: the centre of mass follows the mean slope of the wavefront, which
- * defocus does not change.
+ * The image moves the same whether in focus or a ring: the center of mass follows the mean slope of the
+ * wavefront, which defocus does not change.
  *
- * Not modelled: several layers with winds of their own, boiling, gusts of that wind, the air within the tube, scintillation.
+ * Not modeled: several layers with winds of their own, boiling, gusts of that wind, the air within the tube,
+ * scintillation.
  *
  * ```ts
  * const night = prepareImageMotion({

@@ -1,6 +1,7 @@
 /**
- * What a control loop with one correction a frame does, by theory: whether it is stable, how much of a disturbance it leaves,
- * how much of the measurement's noise it turns into motion. Linear: no dead zone, no limits, no lost frames.
+ * What a control loop with one correction a frame does, by theory: whether it is stable, how much of a
+ * disturbance it leaves, how much of the measurement's noise it turns into motion. Linear: no dead zone, no
+ * limits, no lost frames.
  */
 import { requireFinite, requireNonNegative, requirePositive, unitVector } from '@holdfast/psf/numerics';
 
@@ -23,9 +24,9 @@ export interface LoopGains {
 }
 
 /**
- * How a correction shows up in the frames after the one that it came from: element j is the share by which frame j + 1
- * sees more of it than the frame before. [1] when it is done before the next exposure starts, [0, 1] with one frame's extra
- * delay, [0.75, 0.25] when it comes after the first quarter of the next exposure.
+ * How a correction shows up in the frames after the one that it came from: element j is the share by which
+ * frame j + 1 sees more of it than the frame before. [1] when it is done before the next exposure starts, [0,
+ * 1] with one frame's extra delay, [0.75, 0.25] when it comes after the first quarter of the next exposure.
  *
  * @throws RangeError when a time is out of range
  */
@@ -48,11 +49,13 @@ export function correctionShares({ exposureS, delayS, intervalS }: LoopTiming): 
 }
 
 /**
- * Whether the loop comes to rest: all roots of its characteristic polynomial lie within the unit circle (Schur-Cohn test).
+ * Whether the loop comes to rest: all roots of its characteristic polynomial lie within the unit circle
+ * (Schur-Cohn test).
  *
  *   (1 - q)^2 + (g (1 - q) + i) D(q) = 0,   D(q) = sum over j of shares[j] q^(j + 1),   q = delay by one frame
  *
- * With corrections that the next frame sees in full and no integral term: 0 < g < 2; with one frame's extra delay: 0 < g < 1.
+ * With corrections that the next frame sees in full and no integral term: 0 < g < 2; with one frame's extra
+ * delay: 0 < g < 1.
  */
 export function loopIsStable(
   shares: Float64Array,
@@ -72,8 +75,9 @@ export function loopIsStable(
 }
 
 /**
- * The proportional gain at which a loop without integral term begins to swing ever wider: 2 when the next frame sees all of
- * a correction, 1 with one frame's extra delay; up to 4 when a correction falls into an exposure, which softens the answer.
+ * The proportional gain at which a loop without integral term begins to swing ever wider: 2 when the next
+ * frame sees all of a correction, 1 with one frame's extra delay; up to 4 when a correction falls into an
+ * exposure, which softens the answer.
  */
 export function largestStableGain(shares: Float64Array): number {
   let low = 0;
@@ -87,8 +91,9 @@ export function largestStableGain(shares: Float64Array): number {
 }
 
 /**
- * Share of a disturbance that the loop leaves at a frequency, |1 / (1 + L)|: amplitude of the position error over that of
- * the disturbance, in the frames. L = (g + i / (1 - q)) D(q) / (1 - q) with q = exp(-2 pi i cycles per frame).
+ * Share of a disturbance that the loop leaves at a frequency, |1 / (1 + L)|: amplitude of the position error
+ * over that of the disturbance, in the frames. L = (g + i / (1 - q)) D(q) / (1 - q) with q = exp(-2 pi i
+ * cycles per frame).
  */
 export function errorTransfer(shares: Float64Array, gains: LoopGains, cyclesPerFrame: number): number {
   requireFinite('cyclesPerFrame', cyclesPerFrame);
@@ -100,9 +105,9 @@ export function errorTransfer(shares: Float64Array, gains: LoopGains, cyclesPerF
 }
 
 /**
- * Rms of the position error in the frames over the rms of white measurement noise that causes it. With corrections that
- * the next frame sees in full sqrt(g / (2 - g)), with one frame's extra delay sqrt(g (1 + g) / ((1 - g) (2 + g))) (both
- * derived; the first is textbook).
+ * Rms of the position error in the frames over the rms of white measurement noise that causes it. With
+ * corrections that the next frame sees in full sqrt(g / (2 - g)), with one frame's extra delay sqrt(g (1 + g)
+ * / ((1 - g) (2 + g))) (both derived; the first is textbook).
  *
  * @returns Infinity for a loop that is not stable
  */

@@ -12,21 +12,27 @@ export interface PeriodicError {
   readonly phaseDeg?: number;
 }
 
-/** A mount, on the night sky in arcsec. x is the axis that turns all the time (right ascension), y the other (declination). */
+/**
+ * A mount, on the night sky in arcsec. x is the axis that turns all the time (right ascension), y the other
+ * (declination).
+ */
 export interface Mount {
   /** Speed at which the star leaves its place without corrections, arcsec/s. */
   readonly driftArcsecPerS: { readonly x: number; readonly y: number };
   /** Of the x axis: the wave of one turn of the worm and its harmonics. */
   readonly periodicError: readonly PeriodicError[];
-  /** Play of the y axis, arcsec: on a reversal it turns by this before the star moves. The x axis never reverses. */
+  /**
+   * Play of the y axis, arcsec: on a reversal it turns by this before the star moves. The x axis never
+   * reverses.
+   */
   readonly backlashArcsec: number;
   /** Speed at which corrections are carried out, arcsec/s; Infinity: at once. */
   readonly correctionSpeedArcsecPerS: number;
 }
 
 /**
- * A small equatorial mount: polar axis off by 3 arcmin (0.013 arcsec/s at most), a worm of 480 s with two harmonics, half
- * of sidereal speed for corrections (common practice, no source).
+ * A small equatorial mount: polar axis off by 3 arcmin (0.013 arcsec/s at most), a worm of 480 s with two
+ * harmonics, half of sidereal speed for corrections (common practice, no source).
  */
 export const defaultMount: Mount = {
   driftArcsecPerS: { x: 0.005, y: 0.013 },

@@ -10,7 +10,10 @@ export interface Wind {
   readonly gustTimeS: number;
 }
 
-/** Light wind: near the ground eddies of some 15 m pass at 3 m/s (scale after MIL-F-8785C at 2 m height, from memory). */
+/**
+ * Light wind: near the ground eddies of some 15 m pass at 3 m/s (scale after MIL-F-8785C at 2 m height, from
+ * memory).
+ */
 export const defaultWind: Wind = { rmsArcsec: 0.2, gustTimeS: 5 };
 
 /** No wind. */
@@ -27,8 +30,9 @@ export function requireWind({ rmsArcsec, gustTimeS }: Wind): void {
  *
  *   S(f) = 4 rms^2 T / (1 + (2 pi f T)^2),   T = gust time
  *
- * is Dryden's for gusts along the wind (Liepmann 1952, J. Aeronaut. Sci. 19, 793; MIL-F-8785C; from memory), with the
- * telescope following the force of the wind like a stiff spring: it does not ring. Exact at the steps, whatever their length.
+ * is Dryden's for gusts along the wind (Liepmann 1952, J. Aeronaut. Sci. 19, 793; MIL-F-8785C; from memory),
+ * with the telescope following the force of the wind like a stiff spring: it does not ring. Exact at the
+ * steps, whatever their length.
  */
 export function prepareGusts(
   { rmsArcsec, gustTimeS }: Wind,

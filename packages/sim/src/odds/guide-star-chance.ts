@@ -8,13 +8,19 @@ export interface GuideStarChance {
   readonly positions: number;
   /** Usable stars in all of them, with the 95 % interval of the count's own uncertainty. */
   readonly expectedStars: Interval;
-  /** Probability of at least one usable star: Poisson, averaged over that uncertainty; the interval is between its ends. */
+  /**
+   * Probability of at least one usable star: Poisson, averaged over that uncertainty; the interval is between
+   * its ends.
+   */
   readonly atLeastOne: Interval;
   /** The same of at least three. */
   readonly atLeastThree: Interval;
 }
 
-/** How many standard deviations of the count are averaged over, and in which steps: to 1e-8 of the probability. */
+/**
+ * How many standard deviations of the count are averaged over, and in which steps: to 1e-8 of the
+ * probability.
+ */
 const reach = 6;
 const step = 0.25;
 

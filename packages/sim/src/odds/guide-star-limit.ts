@@ -1,4 +1,7 @@
-/** How faint a guide star may be: until it is no longer detected, and until its position is no longer good enough. */
+/**
+ * How faint a guide star may be: until it is no longer detected, and until its position is no longer good
+ * enough.
+ */
 import { log, requirePositive } from '@holdfast/psf/numerics';
 import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import { budgetShare, measuredOf } from '../budget/budget-share.ts';
@@ -11,9 +14,14 @@ import { buildScene, type Scene } from '../trials/scene.ts';
 export interface GuideStarLimitOptions {
   /** Default: that of the rig with a filter of shift 0. */
   readonly focusShiftUm?: number;
-  /** Least SNR of the star's image at which it counts as detected. Default 10 (common practice, no source). */
+  /**
+   * Least SNR of the star's image at which it counts as detected. Default 10 (common practice, no source).
+   */
   readonly leastSnr?: number;
-  /** Share of a star's light that the pick-off lets pass beyond what the rig says, in (0, 1]; sky light too. Default 1. */
+  /**
+   * Share of a star's light that the pick-off lets pass beyond what the rig says, in (0, 1]; sky light too.
+   * Default 1.
+   */
   readonly keptFraction?: number;
   /** Default: the rig's. */
   readonly estimator?: EstimatorName;
@@ -44,8 +52,8 @@ export interface GuideStarLimit {
   /** Faintest star whose image has the least SNR, by formula. */
   readonly detected: FaintestStar;
   /**
-   * Faintest star that the estimator measures within the budget, growth of the picture's stars and lost frames both, by
-   * simulation, to some 0.1 mag; undefined when there is none.
+   * Faintest star that the estimator measures within the budget, growth of the picture's stars and lost
+   * frames both, by simulation, to some 0.1 mag; undefined when there is none.
    */
   readonly measured: FaintestStar | undefined;
   /** The same were it measured with the least possible error, by formula: no estimator goes beyond it. */
@@ -61,7 +69,10 @@ export interface GuideStarLimit {
 const brightest = -2;
 const faintest = 25;
 
-/** A star so much brighter than the formula's limit that the estimator still loses says that no star will do, mag. */
+/**
+ * A star so much brighter than the formula's limit that the estimator still loses says that no star will do,
+ * mag.
+ */
 const widestGap = 8;
 
 /**
@@ -122,7 +133,10 @@ export function guideStarLimit(
   };
 }
 
-/** The faintest magnitude within the budget, when errors grow as stars get fainter; undefined when `low` is outside. */
+/**
+ * The faintest magnitude within the budget, when errors grow as stars get fainter; undefined when `low` is
+ * outside.
+ */
 function lastWithin(
   low: number,
   high: number,
@@ -141,7 +155,10 @@ function lastWithin(
   return inside;
 }
 
-/** Steps to brighter stars from the formula's limit, then between the last two: the brightest of all would saturate. */
+/**
+ * Steps to brighter stars from the formula's limit, then between the last two: the brightest of all would
+ * saturate.
+ */
 function brightenUntil(from: number, isWithin: (magnitude: number) => boolean): number | undefined {
   if (isWithin(from)) return from;
   for (let gap = 0.5; gap <= widestGap && from - gap >= brightest; gap += 0.5) {

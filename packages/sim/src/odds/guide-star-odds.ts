@@ -1,4 +1,7 @@
-/** Is there a guide star? Expected number of stars in the guide field, and the odds of at least one and at least three. */
+/**
+ * Is there a guide star? Expected number of stars in the guide field, and the odds of at least one and at
+ * least three.
+ */
 import { log, requirePositive } from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { chanceOf, type GuideStarChance } from './guide-star-chance.ts';
@@ -8,13 +11,19 @@ import { type StarCount, type StarCountOptions, starsPerDeg2 } from './star-coun
 /** Where on the celestial sphere the picture is taken, and how much of it the guide camera sees. */
 export interface GuideStarPlace extends Omit<StarCountOptions, 'magnitude'> {
   /**
-   * The part of the guide sensor that the pick-off lights, mm on the sensor: `width` across the direction to the axis,
-   * `height` along it. Default: the whole sensor.
+   * The part of the guide sensor that the pick-off lights, mm on the sensor: `width` across the direction to
+   * the axis, `height` along it. Default: the whole sensor.
    */
   readonly field?: { readonly widthMm: number; readonly heightMm: number };
-  /** Distance of the middle of the guide field from the optical axis, mm: tells how far it can be turned about the axis. */
+  /**
+   * Distance of the middle of the guide field from the optical axis, mm: tells how far it can be turned about
+   * the axis.
+   */
   readonly offAxisMm?: number;
-  /** How many fields are looked at, by turning the pick-off or by moving the picture a little. Default 1, 2, 4, 8. */
+  /**
+   * How many fields are looked at, by turning the pick-off or by moving the picture a little. Default 1, 2,
+   * 4, 8.
+   */
   readonly positions?: readonly number[];
 }
 
@@ -37,13 +46,13 @@ export interface GuideStarOdds {
 }
 
 /**
- * Odds of a guide star: the faintest usable star of the rig (`guideStarLimit`), the stars that are brighter by star counts
- * (`starsPerDeg2`), and the guide field.
+ * Odds of a guide star: the faintest usable star of the rig (`guideStarLimit`), the stars that are brighter
+ * by star counts (`starsPerDeg2`), and the guide field.
  *
  *   N = stars per square degree * field * positions,   P(>= 1) = mean of 1 - exp(-N f),   ln f normal, sigma = ln(factor)
  *
- * Stars are taken to stand at random; positions are taken not to overlap. Not in the intervals: the colour of stars, the
- * clarity of the night (a few tenths of a magnitude), clusters and dark clouds.
+ * Stars are taken to stand at random; positions are taken not to overlap. Not in the intervals: the color of
+ * stars, the clarity of the night (a few tenths of a magnitude), clusters and dark clouds.
  *
  * ```ts
  * guideStarOdds(rig, { galacticLatitudeDeg: 60, seed: 1 }).chances[0].atLeastOne.value
@@ -58,7 +67,8 @@ export function guideStarOdds(rig: Rig, options: GuideStarLimitOptions & GuideSt
 }
 
 /**
- * The same for a limit that is known already: cheap, so that places and fields can be tried one after the other.
+ * The same for a limit that is known already: cheap, so that places and fields can be tried one after the
+ * other.
  *
  * @throws RangeError or TypeError naming what is out of range
  */
@@ -125,7 +135,10 @@ function guideField(rig: Rig, lit: GuideStarPlace['field']): Fields['fieldMm'] {
   };
 }
 
-/** The ring that the field sweeps in a whole turn, in fields: 2 pi offAxis / width, which need not be a whole number. */
+/**
+ * The ring that the field sweeps in a whole turn, in fields: 2 pi offAxis / width, which need not be a whole
+ * number.
+ */
 function positionsInTurn(offAxisMm: number, { widthMm, heightMm }: GuideStarOdds['fieldMm']): number {
   requirePositive('offAxisMm', offAxisMm);
   if (offAxisMm < heightMm / 2)

@@ -1,5 +1,5 @@
 /**
- * Is there a guide star at all: how faint it may be, and how many such stars a field holds.
+ * Is there a guide star at all: how faint it may be, and how many such stars per field holds.
  *
  * guide-star-odds      expected number of stars in the guide field, odds of one and of three
  * guide-star-limit     how faint a guide star may be

@@ -6,9 +6,10 @@ const lastMagnitude = 25;
 const latitudesDeg = [0, 5, 10, 20, 30, 60, 90];
 
 /**
- * log10 of the stars brighter than V = 15, 16 ... 25 per square degree, a row a latitude: Allen's Astrophysical Quantities,
- * 4th ed. (Cox 2000), by a public transcription. There the cell b = 0, V = 18 reads 4.117, less than at b = 5 and off the
- * smooth run of its row: taken for a slip of the pen, it stands here as its four neighbours' cubic has it.
+ * log10 of the stars brighter than V = 15, 16 ... 25 per square degree, a row a latitude: Allen's
+ * Astrophysical Quantities, 4th ed. (Cox 2000), by a public transcription. There the cell b = 0, V = 18 reads
+ * 4.117, less than at b = 5 and off the smooth run of its row: taken for a slip of the pen, it stands here as
+ * its four neighbors' cubic has it.
  */
 const logCounts = [
   [3.105, 3.485, 3.842, 4.167, 4.474, 4.776, 5.078, 5.342, 5.536, 5.684, 5.813],
@@ -21,8 +22,8 @@ const logCounts = [
 ];
 
 /**
- * Stars brighter than V per square degree, averaged over longitude: the logarithm of the table, straight from entry to entry
- * in magnitude and in latitude.
+ * Stars brighter than V per square degree, averaged over longitude: the logarithm of the table, straight from
+ * entry to entry in magnitude and in latitude.
  *
  * @param magnitude    from 15 to 25
  * @param latitudeDeg  |b|, from 0 to 90

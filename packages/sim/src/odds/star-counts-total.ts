@@ -1,4 +1,7 @@
-/** Stars in all directions together, and how far the model counts of each direction have to be scaled to give as many. */
+/**
+ * Stars in all directions together, and how far the model counts of each direction have to be scaled to give
+ * as many.
+ */
 import { angleFrom, exp } from '@holdfast/psf/numerics';
 
 /** Square degrees of the whole celestial sphere. */
@@ -9,8 +12,8 @@ const sphereDeg2 = 41252.96;
  *
  *   log10 S = -0.0003 V^3 + 0.0019 V^2 + 0.484 V + 0.795          stars in all directions, V from 4 to 25
  *
- * "Counting stars", Cosmic Reflections, February 2020. It agrees with the Hipparcos catalogue within 6 % at V 6 to 8 and with what
- * Gaia found at V 13 (`test/published/star-counts.test.ts`).
+ * "Counting stars", Cosmic Reflections, February 2020. It agrees with the Hipparcos catalogue within 6 % at V
+ * 6 to 8 and with what Gaia found at V 13 (`test/published/star-counts.test.ts`).
  */
 function meanPerDeg2(magnitude: number): number {
   const v = magnitude;
@@ -24,8 +27,9 @@ const longitudesDeg = [15, 45, 75, 105, 135, 165];
 const [brightest, faintest] = [4, 18];
 
 /**
- * All-sky total over the mean of the model counts: 1.2 to 1.6 for V 10 to 16. The integral is right, and extinction and band are those
- * of the counts themselves: the model of the galaxy behind formula and table, made in 1980, has too few stars.
+ * All-sky total over the mean of the model counts: 1.2 to 1.6 for V 10 to 16. The integral is right, and
+ * extinction and band are those of the counts themselves: the model of the galaxy behind formula and table,
+ * made in 1980, has too few stars.
  *
  * @param perDeg2  model counts brighter than a magnitude at a latitude (0 to 90) and longitude
  */

@@ -10,12 +10,13 @@ export interface StarCountOptions {
   readonly magnitude: number;
   /** From -90 to 90; 0 is the middle of the Milky Way. */
   readonly galacticLatitudeDeg: number;
-  /** 0 is towards the centre of the galaxy. Only the formula uses it. Default 90. */
+  /** 0 is toward the center of the galaxy. Only the formula uses it. Default 90. */
   readonly galacticLongitudeDeg?: number;
   /**
-   * 'formula': Bahcall & Soneira 1980, for latitudes of 20 degrees and more. 'table': Allen's, at any latitude; brighter than
-   * V = 15 it is carried on by the slope of the formula. 'totals', the default: the formula where it holds, else the table, scaled
-   * so that all directions together hold as many stars as catalogs do.
+   * 'formula': Bahcall & Soneira 1980, for latitudes of 20 degrees and more. 'table': Allen's, at any
+   * latitude; brighter than V = 15 it is carried on by the slope of the formula. 'totals', the default: the
+   * formula where it holds, else the table, scaled so that all directions together hold as many stars as
+   * catalogs do.
    */
   readonly from?: StarCountSource;
 }
@@ -28,8 +29,8 @@ export interface StarCount {
   /** Stars brighter than the magnitude in a square degree. */
   readonly perDeg2: number;
   /**
-   * 1 sigma of the count as a factor: two times in three the true one lies between perDeg2 / factor and perDeg2 * factor, all
-   * directions taken together; a dark cloud or a cluster is another matter.
+   * 1 sigma of the count as a factor: two times in three the true one lies between perDeg2 / factor and
+   * perDeg2 * factor, all directions taken together; a dark cloud or a cluster is another matter.
    */
   readonly uncertaintyFactor: number;
   /** Where the number comes from. */
@@ -43,16 +44,19 @@ const formulaLatitudeDeg = 20;
 /** Where the table begins. */
 const tableMagnitude = 15;
 
-/** Formula and table as printed: they differ by up to 36 % where both hold, and all-sky totals lie up to 1.6 times above both. */
+/**
+ * Formula and table as printed: they differ by up to 36 % where both hold, and all-sky totals lie up to 1.6
+ * times above both.
+ */
 const sourceFactor = 1.35;
 /**
- * Scaled to the totals: the densities of Tycho-2 at latitudes 0, 30 and 90 are reached at V 12.12, 12.35 and 12.52, which is 1.2 up or
- * down from one depth; the rest is for the longitude and for single fields.
+ * Scaled to the totals: the densities of Tycho-2 at latitudes 0, 30 and 90 are reached at V 12.12, 12.35 and
+ * 12.52, which is 1.2 up or down from one depth; the rest is for the longitude and for single fields.
  */
 const scaledFactor = 1.25;
 /**
- * The table carried on to brighter stars: the formula's own slopes from V = 15 to 12 spread from 0.32 to 0.39 in the logarithm a
- * magnitude over the latitudes, half of which makes another factor of 1.28 at V = 12.
+ * The table carried on to brighter stars: the formula's own slopes from V = 15 to 12 spread from 0.32 to 0.39
+ * in the logarithm a magnitude over the latitudes, half of which makes another factor of 1.28 at V = 12.
  */
 const carriedFactor = 1.5;
 
@@ -62,8 +66,8 @@ const carriedFactor = 1.5;
  * ```ts
  * starsPerDeg2({ magnitude: 12, galacticLatitudeDeg: 30 }).perDeg2 // 36.8
  * ```
- * @throws RangeError or TypeError naming the argument that is out of range; RangeError when the formula is asked for at a
- *         latitude where it does not hold
+ * @throws RangeError or TypeError naming the argument that is out of range; RangeError when the formula is
+ *         asked for at a latitude where it does not hold
  */
 export function starsPerDeg2({
   magnitude,

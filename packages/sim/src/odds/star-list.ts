@@ -34,8 +34,9 @@ const columnNames = {
 } as const;
 
 /**
- * Stars from comma-separated text. The first line names the columns: `ra`, `dec` (both in degrees) and `mag`, in any order
- * and among others. Empty lines and lines that begin with # are passed over. Quoted fields are not read.
+ * Stars from comma-separated text. The first line names the columns: `ra`, `dec` (both in degrees) and `mag`,
+ * in any order and among others. Empty lines and lines that begin with # are passed over. Quoted fields are
+ * not read.
  *
  * ```ts
  * readStarList('ra,dec,mag\n83.82,-5.39,5.1\n') // { ok: true, stars: [{ raDeg: 83.82, decDeg: -5.39, magnitude: 5.1 }] }
@@ -114,8 +115,8 @@ export interface GuideFieldAt {
 }
 
 /**
- * The stars of a list within a guide field, brightest first, each with its place on the plane that touches the celestial
- * sphere at the target (gnomonic projection, as a telescope without distortion shows it).
+ * The stars of a list within a guide field, brightest first, each with its place on the plane that touches
+ * the celestial sphere at the target (gnomonic projection, as a telescope without distortion shows it).
  *
  * @throws RangeError or TypeError naming the field that is out of range
  */

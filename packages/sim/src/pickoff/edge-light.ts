@@ -1,4 +1,7 @@
-/** Light of a bright star on the main sensor that the pick-off spreads over the picture: diffracted by its edge, reflected by its flank. */
+/**
+ * Light of a bright star on the main sensor that the pick-off spreads over the picture: diffracted by its
+ * edge, reflected by its flank.
+ */
 import { log, requirePositive, unitVector } from '@holdfast/psf/numerics';
 import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
 import type { PickoffOptions } from './pickoff-options.ts';
@@ -13,7 +16,10 @@ export interface EdgeLight {
   readonly edgeMm: number;
   /** All light of both spikes from 5 arcsec on, magnitudes below the star. */
   readonly belowStarMag: number;
-  /** Brightness of a spike at a distance from the star, magnitudes per square arcsec below the star, as wide as the seeing. */
+  /**
+   * Brightness of a spike at a distance from the star, magnitudes per square arcsec below the star, as wide
+   * as the seeing.
+   */
   readonly profile: readonly { readonly arcsec: number; readonly magPerArcsec2: number }[];
 }
 
@@ -31,13 +37,14 @@ const fromArcsec = 5;
 const profileArcsec = [5, 10, 20, 50, 100, 200, 500];
 
 /**
- * Spikes of the mirror's inner edge. At the focus of the main sensor Fraunhofer diffraction of the cut pupil holds, however near the
- * mirror stands. A straight edge of length L in a pupil of area A sends, along the direction square to it and to either side,
+ * Spikes of the mirror's inner edge. At the focus of the main sensor Fraunhofer diffraction of the cut pupil
+ * holds, however near the mirror stands. A straight edge of length L in a pupil of area A sends, along the
+ * direction square to it and to either side,
  *
  *   dE / d theta = L lambda / (4 pi^2 A theta^2)          so beyond theta:   L lambda / (4 pi^2 A theta)
  *
- * of the star's light (the edge term of the Fraunhofer integral: Born & Wolf, Principles of Optics, 8.3 and 8.5, from memory; the
- * sum over the fringes derived, and tested against the integral itself).
+ * of the star's light (the edge term of the Fraunhofer integral: Born & Wolf, Principles of Optics, 8.3 and
+ * 8.5, from memory; the sum over the fringes derived, and tested against the integral itself).
  *
  * @returns undefined when no star on the main sensor has the edge in its beam
  * @throws RangeError or TypeError as `pickoffClearance`
@@ -90,14 +97,17 @@ function edgeInBeam(
   return within(1) - within(geometry.obstructionRatio);
 }
 
-/** A usual blackened flank: thickness along the light, mm, and share of the light that it reflects at grazing incidence. */
+/**
+ * A usual blackened flank: thickness along the light, mm, and share of the light that it reflects at grazing
+ * incidence.
+ */
 const flankMm = 1;
 const flankReflects = 0.05;
 
 /**
- * At most so much of a star's light can its flank reflect, were the flank in the middle of the beam: a strip as wide as the flank is
- * thick times the steepest ray's slope. Spread over millimeters, where to is not modelled. (Derived; thickness and reflectance common
- * practice, no source.)
+ * At most so much of a star's light can its flank reflect, were the flank in the middle of the beam: a strip
+ * as wide as the flank is thick times the steepest ray's slope. Spread over millimeters, where to is not
+ * modeled. (Derived; thickness and reflectance common practice, no source.)
  */
 export function flankLight(options: PickoffOptions): { readonly belowStarMag: number } {
   const { fNumber, innerHeight, convergence } = pickoffGeometry(options);

@@ -20,7 +20,10 @@ export interface EdgeStarSetting {
 
 /** The star at the edge of the field. */
 export interface EdgeStar {
-  /** Which part of the rig says where the star stands: its own `offAxis`, its `pickoff`, or nothing: on the axis. */
+  /**
+   * Which part of the rig says where the star stands: its own `offAxis`, its `pickoff`, or nothing: on the
+   * axis.
+   */
   readonly from: 'offAxis' | 'pickoff' | 'axis';
   /** Distance from the axis in the focal plane, mm. */
   readonly offAxisMm: number;
@@ -37,11 +40,11 @@ export interface EdgeStar {
 }
 
 /**
- * The guide star of a rig. Its distance from the axis and what clips it follow from the rig's pick-off, unless `offAxis`
- * gives them; its aberrations follow from the telescope's design.
+ * The guide star of a rig. Its distance from the axis and what clips it follow from the rig's pick-off,
+ * unless `offAxis` gives them; its aberrations follow from the telescope's design.
  *
- * @throws RangeError or TypeError naming what is out of range; RangeError for a star off the axis of an unknown design that a
- *         setting asks for
+ * @throws RangeError or TypeError naming what is out of range; RangeError for a star off the axis of an
+ *         unknown design that a setting asks for
  */
 export function edgeStar(rig: Rig, setting: EdgeStarSetting = {}): EdgeStar {
   requireObject('setting', setting);

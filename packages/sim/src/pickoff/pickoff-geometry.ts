@@ -21,7 +21,10 @@ export interface PickoffGeometry {
   readonly halfWidth: number;
   readonly depth: number;
   readonly distance: number;
-  /** From the sensor to the inner and the outer edge: the mirror is tilted by 45 degrees to send light outwards. */
+  /**
+   * From the sensor to the inner and the outer edge: the mirror is tilted by 45 degrees to send light
+   * outwards.
+   */
   readonly innerHeight: number;
   readonly outerHeight: number;
   readonly sensor: { readonly halfWidth: number; readonly halfHeight: number };
@@ -32,8 +35,8 @@ export interface PickoffGeometry {
 /**
  * Check a pick-off.
  *
- * @throws RangeError or TypeError with name, value got and what is allowed, also for one that cannot exist: beyond the flange
- *         distance, larger than the opening that it is fed through, or where no light comes
+ * @throws RangeError or TypeError with name, value got and what is allowed, also for one that cannot exist:
+ *         beyond the flange distance, larger than the opening that it is fed through, or where no light comes
  */
 export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
   const { apertureMm, focalLengthMm, obstructionRatio, flangeDistanceMm, openingMm, mainSensor, mirror } =

@@ -4,10 +4,15 @@ import type { OffAxisOptions } from '@holdfast/psf';
 type WithoutPlace<Design> = Design extends unknown
   ? Omit<Design, 'apertureMm' | 'focalLengthMm' | 'offAxisMm' | 'angleDeg'>
   : never;
-/** A telescope's design with its own numbers, as `offAxisAberrations` takes it, without aperture, focal length and place. */
+/**
+ * A telescope's design with its own numbers, as `offAxisAberrations` takes it, without aperture, focal length
+ * and place.
+ */
 export type TelescopeDesign = WithoutPlace<OffAxisOptions>;
 
-/** A pick-off in front of the main sensor. Distances from the sensor are along the beam, against the light. */
+/**
+ * A pick-off in front of the main sensor. Distances from the sensor are along the beam, against the light.
+ */
 export interface PickoffMount {
   /** From the last opening before the pick-off (draw tube, corrector, filter) to the main sensor, mm. */
   readonly flangeDistanceMm: number;
@@ -24,20 +29,31 @@ export interface PickoffMount {
     /** From the mirror's middle to the main sensor, mm. */
     readonly distanceMm: number;
   };
-  /** Distance of the mirror's inner edge from the optical axis, mm: the less, the deeper it reaches into the beam. */
+  /**
+   * Distance of the mirror's inner edge from the optical axis, mm: the less, the deeper it reaches into the
+   * beam.
+   */
   readonly edgeFromAxisMm: number;
-  /** Direction from the axis to the mirror, degrees from the sensor's +x (its width) towards +y. Default 90. */
+  /**
+   * Direction from the axis to the mirror, degrees from the sensor's +x (its width) toward +y. Default 90.
+   */
   readonly angleDeg?: number;
   /** Largest loss of light that is accepted at any pixel of the main sensor, in [0, 1). Default 0.02. */
   readonly allowedLoss?: number;
-  /** Gives coma, astigmatism and field curvature of the guide star, and the exit pupil of a two-mirror telescope. */
+  /**
+   * Gives coma, astigmatism and field curvature of the guide star, and the exit pupil of a two-mirror
+   * telescope.
+   */
   readonly design?: TelescopeDesign;
   /**
-   * From the exit pupil to the main sensor, mm; Infinity for a telecentric beam. Default: by the design of a two-mirror
-   * telescope, else the focal length, as where the first mirror or lens is the stop.
+   * From the exit pupil to the main sensor, mm; Infinity for a telecentric beam. Default: by the design of a
+   * two-mirror telescope, else the focal length, as where the first mirror or lens is the stop.
    */
   readonly exitPupilDistanceMm?: number;
-  /** Distance of the guide star from the axis in the main focal plane, mm. Default: what the mirror's middle reflects. */
+  /**
+   * Distance of the guide star from the axis in the main focal plane, mm. Default: what the mirror's middle
+   * reflects.
+   */
   readonly starOffAxisMm?: number;
 }
 

@@ -6,11 +6,14 @@ import { buildScene, type Scene } from '../trials/scene.ts';
 import type { PickoffStar } from './pickoff-star.ts';
 
 export interface PickoffStarError {
-  /** Rms distance of the rays from their centre of mass, one axis, um: shape alone, without seeing. */
+  /** Rms distance of the rays from their center of mass, one axis, um: shape alone, without seeing. */
   readonly rmsSpotUm: number;
   /** Electrons of the star in one exposure. */
   readonly fluxE: number;
-  /** Least possible error of the position, one axis, arcsec: shape, light, sky and camera together (Cramer-Rao bound). */
+  /**
+   * Least possible error of the position, one axis, arcsec: shape, light, sky and camera together (Cramer-Rao
+   * bound).
+   */
   readonly leastErrorArcsec: number;
 }
 
@@ -19,9 +22,10 @@ const marginBlurs = 1.5;
 const marginPx = 3;
 
 /**
- * Size and least possible error of the rig's guide star seen by a pick-off. The guide camera is taken to be focused on that
- * star; `focusShiftUm` is how far it is out of that focus. By rays, with seeing and the diffraction of the whole aperture as a
- * Gaussian blur. What the rig itself says of its star's place off the axis is left aside.
+ * Size and least possible error of the rig's guide star seen by a pick-off. The guide camera is taken to be
+ * focused on that star; `focusShiftUm` is how far it is out of that focus. By rays, with seeing and the
+ * diffraction of the whole aperture as a Gaussian blur. What the rig itself says of its star's place off the
+ * axis is left aside.
  *
  * @returns undefined when less than 0.1 % of the light arrives
  */
@@ -45,8 +49,8 @@ export function pickoffStarError(
     blurFwhmPx: scene.blurFwhmPx,
   };
   const { xUm, yUm, xxUm2, yyUm2 } = lightCentroid(shape);
-  const centre = { x: xUm / pixelSizeUm, y: yUm / pixelSizeUm };
-  const seen = clippedScene(rig, scene, shape, centre, keptFraction);
+  const center = { x: xUm / pixelSizeUm, y: yUm / pixelSizeUm };
+  const seen = clippedScene(rig, scene, shape, center, keptFraction);
   return {
     rmsSpotUm: Math.sqrt((xxUm2 + yyUm2) / 2),
     fluxE: seen.fluxE,
@@ -63,15 +67,15 @@ function clippedScene(
   rig: Rig,
   scene: Scene,
   shape: RayShape,
-  centre: Scene['lightOffsetPx'],
+  center: Scene['lightOffsetPx'],
   kept: number,
 ): Scene {
-  const half = Math.ceil(farthestRay(shape, centre) + marginBlurs * shape.blurFwhmPx + marginPx);
+  const half = Math.ceil(farthestRay(shape, center) + marginBlurs * shape.blurFwhmPx + marginPx);
   const darkE = rig.guideCamera.darkEPerS * scene.exposureS * scene.binning * scene.binning;
   return {
     ...scene,
     shape,
-    lightOffsetPx: centre,
+    lightOffsetPx: center,
     width: 2 * half + 1,
     height: 2 * half + 1,
     column: half,
@@ -83,10 +87,10 @@ function clippedScene(
 }
 
 /** From a point to the ray that lands farthest from it, px. */
-function farthestRay(shape: RayShape, centre: { readonly x: number; readonly y: number }): number {
+function farthestRay(shape: RayShape, center: { readonly x: number; readonly y: number }): number {
   const { x, y } = raySpots(shape);
   let farthest = 0;
   for (let k = 0; k < x.length; k++)
-    farthest = Math.max(farthest, (x[k] - centre.x) ** 2 + (y[k] - centre.y) ** 2);
+    farthest = Math.max(farthest, (x[k] - center.x) ** 2 + (y[k] - center.y) ** 2);
   return Math.sqrt(farthest);
 }

@@ -1,4 +1,7 @@
-/** The guide star of a pick-off: how far off the axis it is, which part of its light arrives, and in which shape. */
+/**
+ * The guide star of a pick-off: how far off the axis it is, which part of its light arrives, and in which
+ * shape.
+ */
 import { type OffAxisAberrations, offAxisAberrations, type Pupil, pupilMoments } from '@holdfast/psf';
 import { unitVector } from '@holdfast/psf/numerics';
 import { starOfMiddle } from './pickoff-depth.ts';
@@ -10,19 +13,22 @@ import { clipPolygon } from './shadow-polygon.ts';
 export interface PickoffStar {
   /** Distance from the axis in the main focal plane, mm. */
   readonly offAxisMm: number;
-  /** Share of the star's light, as the telescope would focus it, that reaches the guide camera: 1 when nothing is clipped. */
+  /**
+   * Share of the star's light, as the telescope would focus it, that reaches the guide camera: 1 when nothing
+   * is clipped.
+   */
   readonly keptFraction: number;
   /** Share that meets the mirror, were the opening wide enough. */
   readonly onMirrorFraction: number;
   /**
-   * What the light passes, for the pupil of a diffraction or ray image, along the axes of the main sensor: the mirror as a
-   * rectangle (its sides, which taper, taken parallel) and the opening as a straight edge, which leave as much light as they.
-   * Undefined when less than 0.1 % of the light arrives.
+   * What the light passes, for the pupil of a diffraction or ray image, along the axes of the main sensor:
+   * the mirror as a rectangle (its sides, which taper, taken parallel) and the opening as a straight edge,
+   * which leave as much light as they. Undefined when less than 0.1 % of the light arrives.
    */
   readonly pupil: Pupil | undefined;
   /**
-   * How far the centre of mass of the star walks along the direction to the axis for each um of focus shift, um: a clipped
-   * pupil is not symmetric, so focus looks like motion. > 0 away from the axis.
+   * How far the center of mass of the star walks along the direction to the axis for each um of focus shift,
+   * um: a clipped pupil is not symmetric, so focus looks like motion. > 0 away from the axis.
    */
   readonly walkPerFocus: number;
   /** Coma, astigmatism and field curvature by the telescope's design; undefined when that is not given. */
@@ -53,14 +59,19 @@ export function pickoffStar(options: PickoffOptions, geometry: PickoffGeometry, 
   };
 }
 
-/** A focus shift dz sends the pupil point q to -(dz / 2 F) q: beyond focus the ring is the pupil upside down. */
+/**
+ * A focus shift dz sends the pupil point q to -(dz / 2 F) q: beyond focus the ring is the pupil upside down.
+ */
 function walkPerFocus(pupil: Pupil, fNumber: number, angleDeg: number): number {
   const { x, y } = pupilMoments(pupil);
   const along = unitVector(angleDeg);
   return -(x * along.x + y * along.y) / (2 * fNumber);
 }
 
-/** Rectangle and straight edge in the pupil, each such that it leaves the light that the true mirror and opening leave. */
+/**
+ * Rectangle and straight edge in the pupil, each such that it leaves the light that the true mirror and
+ * opening leave.
+ */
 function clippedPupil(
   { obstructionRatio }: PickoffGeometry,
   mirror: Float64Array,

@@ -21,7 +21,10 @@ export interface PickoffDepth {
   readonly star: PickoffStar;
   /** Undefined when no light arrives. */
   readonly error: PickoffStarError | undefined;
-  /** Of the rig's star as it would be seen there, by formula; only where `limits` asked for it and light arrives. */
+  /**
+   * Of the rig's star as it would be seen there, by formula; only where `limits` asked for it and light
+   * arrives.
+   */
   readonly limits?: PickoffDepthLimits;
 }
 
@@ -38,8 +41,8 @@ export interface PickoffTradeOff {
   /** From deep to shallow. */
   readonly depths: readonly PickoffDepth[];
   /**
-   * The depth of least possible position error among those that shade no pixel more than allowed; undefined when no depth
-   * gives light without such shade.
+   * The depth of least possible position error among those that shade no pixel more than allowed; undefined
+   * when no depth gives light without such shade.
    */
   readonly best: PickoffDepth | undefined;
   /** Largest loss of light that is accepted. */
@@ -52,16 +55,23 @@ export interface PickoffTradeOff {
 export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxisMm' | 'starOffAxisMm'> {
   /** Out of the guide star's own focus, um. Default 0. */
   readonly focusShiftUm?: number;
-  /** Depths from the one that takes half the light of some pixel to where the beam ends. Default 25, from 2 to 1000. */
+  /**
+   * Depths from the one that takes half the light of some pixel to where the beam ends. Default 25, from 2 to
+   * 1000.
+   */
   readonly steps?: number;
-  /** Tells error and focus limit of the star of each depth, from the rig with its pick-off there, as `formulaLimits`. Default: left out. */
+  /**
+   * Tells error and focus limit of the star of each depth, from the rig with its pick-off there, as
+   * `formulaLimits`. Default: left out.
+   */
   readonly limits?: (rig: Rig, focusShiftUm: number) => PickoffDepthLimits;
 }
 
 /**
- * Depth of a pick-off against what its guide star, of the rig's magnitude and in the middle of the mirror, gets: the deeper,
- * the nearer to the axis, with less coma and astigmatism and more light past the opening, but the more shade on the main
- * sensor. The deepest place that is allowed is one of the depths. Without a `design` that of the rig is taken, if it names one.
+ * Depth of a pick-off against what its guide star, of the rig's magnitude and in the middle of the mirror,
+ * gets: the deeper, the nearer to the axis, with less coma and astigmatism and more light past the opening,
+ * but the more shade on the main sensor. The deepest place that is allowed is one of the depths. Without a
+ * `design` that of the rig is taken, if it names one.
  *
  * ```ts
  * pickoffTradeOff(rig, mount).best?.edgeFromAxisMm

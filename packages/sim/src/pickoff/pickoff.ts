@@ -7,21 +7,29 @@ import { type PickoffStar, pickoffStar } from './pickoff-star.ts';
 import { takenFraction } from './shadow.ts';
 import { type WorstPixel, worstPixel } from './shadow-worst.ts';
 
-/** The loss that is accepted at any pixel unless said otherwise (a flat-field frame takes it out; no source). */
+/**
+ * The loss that is accepted at any pixel unless said otherwise (a flat-field frame takes it out; no source).
+ */
 export const defaultAllowedLoss = 0.02;
 
 /** The shadow of a pick-off on the main sensor. */
 export interface PickoffShadow {
   /**
-   * What lies on the main sensor: nothing; the half-shade, where a pixel loses a part of its light; or the full shade, where
-   * some pixel loses all of it.
+   * What lies on the main sensor: nothing; the half-shade, where a pixel loses a part of its light; or the
+   * full shade, where some pixel loses all of it.
    */
   readonly reaches: 'nothing' | 'penumbra' | 'umbra';
   /** The pixel that loses most. */
   readonly worst: WorstPixel;
-  /** Distance from the axis at which the half-shade begins, straight towards the mirror, mm; may lie beyond the sensor. */
+  /**
+   * Distance from the axis at which the half-shade begins, straight toward the mirror, mm; may lie beyond the
+   * sensor.
+   */
   readonly penumbraFromAxisMm: number;
-  /** Where the full shade begins; undefined when the mirror is too small to hide the whole beam from any point. */
+  /**
+   * Where the full shade begins; undefined when the mirror is too small to hide the whole beam from any
+   * point.
+   */
   readonly umbraFromAxisMm: number | undefined;
 }
 
@@ -44,8 +52,8 @@ export interface PickoffClearance {
 }
 
 /**
- * Shadow, depth and guide star of a pick-off, by exact geometry of the cones of light: straight rays from the exit pupil, a
- * thin flat mirror at 45 degrees.
+ * Shadow, depth and guide star of a pick-off, by exact geometry of the cones of light: straight rays from the
+ * exit pupil, a thin flat mirror at 45 degrees.
  *
  * ```ts
  * const { isClear, shadow, star } = pickoffClearance({
@@ -56,7 +64,8 @@ export interface PickoffClearance {
  *   edgeFromAxisMm: 13,
  * })
  * ```
- * @throws RangeError or TypeError with name, value got and what is allowed, also for a pick-off that cannot exist
+ * @throws RangeError or TypeError with name, value got and what is allowed, also for a pick-off that cannot
+ *   exist
  */
 export function pickoffClearance(options: PickoffOptions): PickoffClearance {
   const geometry = pickoffGeometry(options);
@@ -73,7 +82,10 @@ export function pickoffClearance(options: PickoffOptions): PickoffClearance {
   };
 }
 
-/** Share of light that a point of the main focal plane loses, 0 to 1, as a function of its place from the axis in mm. */
+/**
+ * Share of light that a point of the main focal plane loses, 0 to 1, as a function of its place from the axis
+ * in mm.
+ */
 export function pickoffShadow(options: PickoffOptions): (xMm: number, yMm: number) => number {
   const geometry = pickoffGeometry(options);
   const { x, y } = unitVector(options.angleDeg ?? 90);
@@ -94,13 +106,13 @@ function shadowOf(geometry: PickoffGeometry, edge: number, angleDeg: number): Pi
   const { innerHeight, fNumber, convergence } = geometry;
   const worst = worstPixel(geometry, edge, angleDeg);
   const reach = innerHeight / (2 * fNumber);
-  const towards = 1 - innerHeight * convergence;
-  const umbra = (edge + reach) / towards;
+  const toward = 1 - innerHeight * convergence;
+  const umbra = (edge + reach) / toward;
   const isFull = takenFraction(geometry, edge, { along: umbra, across: 0 }) >= 1 - rounding;
   return {
     reaches: worst.loss >= 1 - rounding ? 'umbra' : worst.loss > 0 ? 'penumbra' : 'nothing',
     worst,
-    penumbraFromAxisMm: (edge - reach) / towards,
+    penumbraFromAxisMm: (edge - reach) / toward,
     umbraFromAxisMm: isFull ? umbra : undefined,
   };
 }

@@ -1,11 +1,15 @@
-/** Polygons against discs and half-planes: the areas that shadows are made of. Corners lie one after the other, x then y. */
+/**
+ * Polygons against discs and half-planes: the areas that shadows are made of. Corners lie one after the
+ * other, x then y.
+ */
 import { angleFrom } from '@holdfast/psf/numerics';
 
 /**
- * Area that a polygon shares with the disc of this radius around the origin, exactly; > 0 with the corners from +x towards +y.
+ * Area that a polygon shares with the disc of this radius around the origin, exactly; > 0 with the corners
+ * from +x toward +y.
  *
- * Each side together with the origin spans a triangle; the disc keeps a triangle of what lies inside of it and a sector of
- * what lies outside, and the signed sum over the sides is the area.
+ * Each side together with the origin spans a triangle; the disc keeps a triangle of what lies inside of it
+ * and a sector of what lies outside, and the signed sum over the sides is the area.
  */
 export function polygonDiscArea(corners: Float64Array, radius: number): number {
   const count = corners.length / 2;

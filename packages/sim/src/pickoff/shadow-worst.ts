@@ -16,7 +16,8 @@ const points = 13;
 const finest = 0.001;
 
 /**
- * Largest loss on the sensor: a look at 13 x 13 points, then steps that halve, from the best of them to a micrometre.
+ * Largest loss on the sensor: a look at 13 x 13 points, then steps that halve, from the best of them to a
+ * micrometer.
  *
  * @param angleDeg  direction of the mirror from the axis
  */

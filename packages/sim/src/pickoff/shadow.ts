@@ -1,13 +1,15 @@
 /**
  * The shadow of a pick-off on the main sensor: which share of a pixel's cone of light the mirror takes away.
  *
- * A ray from the exit pupil to the point s of the focal plane passes the height z above it at u, and meets the pupil at
+ * A ray from the exit pupil to the point s of the focal plane passes the height z above it at u, and meets
+ * the pupil at
  *
  *   q = (2 F / z) (u - s (1 - z / P))        in pupil radii; P = distance from the exit pupil
  *
- * along each axis. So straight edges have straight shadows in the pupil, and the tilted mirror, which stands from the height
- * `innerHeight` at its inner edge to `outerHeight` at its outer one, is a trapezium there. Its area within the pupil's annulus
- * is the light that it takes from s, and that a star at s would send to the guide camera: one and the same number.
+ * along each axis. So straight edges have straight shadows in the pupil, and the tilted mirror, which stands
+ * from the height `innerHeight` at its inner edge to `outerHeight` at its outer one, is a trapezium there.
+ * Its area within the pupil's annulus is the light that it takes from s, and that a star at s would send to
+ * the guide camera: one and the same number.
  *
  * The mirror is thin and its mount no wider than itself; a prism's inner edge is that of its reflecting face.
  */
@@ -15,13 +17,18 @@ import { unitVector } from '@holdfast/psf/numerics';
 import type { PickoffGeometry } from './pickoff-geometry.ts';
 import { clipPolygon, polygonDiscArea } from './shadow-polygon.ts';
 
-/** A point of the focal plane in the mirror's own axes, mm: along from the axis towards the mirror, across it. */
+/**
+ * A point of the focal plane in the mirror's own axes, mm: along from the axis toward the mirror, across it.
+ */
 export interface FocalPoint {
   readonly along: number;
   readonly across: number;
 }
 
-/** The mirror as seen from a point of the focal plane: four corners in pupil radii, from +along towards +across. */
+/**
+ * The mirror as seen from a point of the focal plane: four corners in pupil radii, from +along toward
+ * +across.
+ */
 export function mirrorInPupil(
   { fNumber, convergence, innerHeight, outerHeight, halfWidth, depth }: PickoffGeometry,
   edge: number,
@@ -29,19 +36,19 @@ export function mirrorInPupil(
 ): Float64Array {
   const inner = (2 * fNumber) / innerHeight;
   const outer = (2 * fNumber) / outerHeight;
-  const towardsInner = 1 - innerHeight * convergence;
-  const towardsOuter = 1 - outerHeight * convergence;
-  const innerAlong = inner * (edge - along * towardsInner);
-  const outerAlong = outer * (edge + depth - along * towardsOuter);
+  const towardInner = 1 - innerHeight * convergence;
+  const towardOuter = 1 - outerHeight * convergence;
+  const innerAlong = inner * (edge - along * towardInner);
+  const outerAlong = outer * (edge + depth - along * towardOuter);
   return Float64Array.of(
     innerAlong,
-    inner * (-halfWidth - across * towardsInner),
+    inner * (-halfWidth - across * towardInner),
     outerAlong,
-    outer * (-halfWidth - across * towardsOuter),
+    outer * (-halfWidth - across * towardOuter),
     outerAlong,
-    outer * (halfWidth - across * towardsOuter),
+    outer * (halfWidth - across * towardOuter),
     innerAlong,
-    inner * (halfWidth - across * towardsInner),
+    inner * (halfWidth - across * towardInner),
   );
 }
 
@@ -53,34 +60,37 @@ export function takenFraction(geometry: PickoffGeometry, edge: number, point: Fo
 }
 
 /**
- * Share of a star's light that passes the opening and meets the mirror: what the guide camera gets. The opening's circle is
- * taken as straight sides that touch it, so many that the share is good to 0.0003.
+ * Share of a star's light that passes the opening and meets the mirror: what the guide camera gets. The
+ * opening's circle is taken as straight sides that touch it, so many that the share is good to 0.0003.
  */
 export function keptFraction(geometry: PickoffGeometry, edge: number, point: FocalPoint): number {
   const { fNumber, convergence, flangeDistance, opening, obstructionRatio } = geometry;
   const scale = (2 * fNumber) / flangeDistance;
-  const towards = -scale * (1 - flangeDistance * convergence);
-  const centre = { x: towards * point.along, y: towards * point.across };
+  const toward = -scale * (1 - flangeDistance * convergence);
+  const center = { x: toward * point.along, y: toward * point.across };
   const radius = (scale * opening) / 2;
   let corners = mirrorInPupil(geometry, edge, point);
-  if (Math.sqrt(centre.x ** 2 + centre.y ** 2) + 1 > radius)
-    for (const { x, y } of sidesTowardsPupil(centre))
-      corners = clipPolygon(corners, x, y, centre.x * x + centre.y * y + radius);
+  if (Math.sqrt(center.x ** 2 + center.y ** 2) + 1 > radius)
+    for (const { x, y } of sidesTowardPupil(center))
+      corners = clipPolygon(corners, x, y, center.x * x + center.y * y + radius);
   return shareOfPupil(corners, obstructionRatio);
 }
 
 const sideCount = 96;
 
-/** Directions from the centre of a circle in which to touch it: all around, or when it is far off, where the pupil lies. */
-function sidesTowardsPupil(centre: { readonly x: number; readonly y: number }): { x: number; y: number }[] {
-  const far = Math.sqrt(centre.x ** 2 + centre.y ** 2);
+/**
+ * Directions from the center of a circle in which to touch it: all around, or when it is far off, where the
+ * pupil lies.
+ */
+function sidesTowardPupil(center: { readonly x: number; readonly y: number }): { x: number; y: number }[] {
+  const far = Math.sqrt(center.x ** 2 + center.y ** 2);
   if (far < 1.5) return Array.from({ length: sideCount }, (_, k) => unitVector((360 * k) / sideCount));
   return Array.from({ length: sideCount }, (_, k) => {
     const aside = 1.5 * ((2 * k) / (sideCount - 1) - 1);
     const length = Math.sqrt(far * far + aside * aside);
     return {
-      x: (-centre.x - (aside * centre.y) / far) / length,
-      y: (-centre.y + (aside * centre.x) / far) / length,
+      x: (-center.x - (aside * center.y) / far) / length,
+      y: (-center.y + (aside * center.x) / far) / length,
     };
   });
 }

@@ -91,7 +91,10 @@ export interface RigFilter {
   readonly name: string;
   /** How far the focuser moves for it, um; > 0 = the guide sensor ends beyond its best focus. */
   readonly focusShiftUm: number;
-  /** Minutes that it is exposed for; only their ratio counts. Undefined for all filters when their share is not given. */
+  /**
+   * Minutes that it is exposed for; only their ratio counts. Undefined for all filters when their share is
+   * not given.
+   */
   readonly minutes?: number;
   /** What it passes, nm; where the filters stand before the pick-off. */
   readonly band?: { readonly wavelengthNm: number; readonly bandwidthNm: number };
@@ -115,9 +118,11 @@ export interface FilterList {
  *   focuserSteps    shift of the reference + (steps - steps of the reference) * umPerStep
  *   glass           shift of the reference + t (1 - 1/n) - t (1 - 1/n) of the reference      (paraxial)
  *
- * A thicker filter moves the focus of the main camera away from the telescope; the focuser follows and takes the guide
- * camera, whose light does not pass the filter, beyond its own focus by as much: shift > 0. The shift of a reference that is
- * given in steps or as glass is 0. Before the pick-off, a filter moves the focus of both cameras alike: every shift is 0. Not in it: what the telescope itself focuses elsewhere in another colour.
+ * A thicker filter moves the focus of the main camera away from the telescope; the focuser follows and takes
+ * the guide camera, whose light does not pass the filter, beyond its own focus by as much: shift > 0. The
+ * shift of a reference that is given in steps or as glass is 0. Before the pick-off, a filter moves the focus
+ * of both cameras alike: every shift is 0. Not in it: what the telescope itself focuses elsewhere in another
+ * color.
  *
  * @throws RigError for a filter whose shift comes out beyond 20 mm
  */

@@ -1,9 +1,13 @@
-/** Which light reaches the guide camera: that of the telescope, or of the filter where the filters stand before the pick-off. */
+/**
+ * Which light reaches the guide camera: that of the telescope, or of the filter where the filters stand
+ * before the pick-off.
+ */
 import type { Rig } from './rig-schema.ts';
 
 /**
- * The rig as its guide camera sees the sky through a filter. Behind the pick-off, as is usual, a filter leaves the guide light as it
- * is. Before it, the guide light has the filter's band, and its glass moves the focus of both cameras alike: the shift is 0.
+ * The rig as its guide camera sees the sky through a filter. Behind the pick-off, as is usual, a filter
+ * leaves the guide light as it is. Before it, the guide light has the filter's band, and its glass moves the
+ * focus of both cameras alike: the shift is 0.
  *
  * @param name  of a filter of the rig; any other leaves the rig as it is
  */

@@ -22,7 +22,7 @@ export const pickoffSchema = z
       .number()
       .min(-360)
       .max(360)
-      .describe("Direction from the axis to the mirror, degrees from the sensor's width towards its height.")
+      .describe("Direction from the axis to the mirror, degrees from the sensor's width toward its height.")
       .default(90),
     guideAngleDeg: z
       .number()

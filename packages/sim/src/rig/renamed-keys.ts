@@ -1,4 +1,7 @@
-/** Keys of older rig files: where each value stands now. They still load, with a notice that names the new place. */
+/**
+ * Keys of older rig files: where each value stands now. They still load, with a notice that names the new
+ * place.
+ */
 
 /** A rig file with its keys as they are now, and one line per key that was moved. */
 export interface CurrentKeys {
@@ -18,7 +21,10 @@ const moved: readonly {
   { from: ['offAxis', 'telescope'], to: ['telescope', 'design'], turn: designFromOffAxis },
 ];
 
-/** Bring the keys of an older rig file to their present places; a present key that is given, too, is left as it is. */
+/**
+ * Bring the keys of an older rig file to their present places; a present key that is given, too, is left as
+ * it is.
+ */
 export function withCurrentKeys(input: unknown): CurrentKeys {
   if (!isParts(input)) return { input, notices: [] };
   let current: Parts = input;

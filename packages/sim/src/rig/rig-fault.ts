@@ -37,7 +37,9 @@ export function shown(value: unknown): string {
   return escaped(text.length > 60 ? `${text.slice(0, 57)}...` : text);
 }
 
-/** A text from a stranger, control characters as escapes, so that it cannot steer the terminal that shows it. */
+/**
+ * A text from a stranger, control characters as escapes, so that it cannot steer the terminal that shows it.
+ */
 export function escaped(text: string): string {
   return text.replace(/\p{Cc}/gu, (char) => `\\u${char.charCodeAt(0).toString(16).padStart(4, '0')}`);
 }

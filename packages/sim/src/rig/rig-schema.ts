@@ -1,7 +1,7 @@
 /**
- * What stands in a rig file: everything about telescope, cameras, sky, star, filters, loop and budget that an answer
- * depends on. One zod schema says names, units, ranges, defaults and explanations; the type `Rig`, the checks and the
- * JSON Schema for editors all come from it.
+ * What stands in a rig file: everything about telescope, cameras, sky, star, filters, loop and budget that an
+ * answer depends on. One zod schema says names, units, ranges, defaults and explanations; the type `Rig`, the
+ * checks and the JSON Schema for editors all come from it.
  */
 import { thresholdedDefaults } from '@holdfast/centroid/internal';
 import { z } from 'zod';
@@ -122,7 +122,7 @@ export const offAxisSchema = z
       .gt(-1)
       .max(1)
       .describe(
-        'Where a straight edge of the pick-off cuts the beam, in radii of the aperture from its centre; 1 = nothing is cut.',
+        'Where a straight edge of the pick-off cuts the beam, in radii of the aperture from its center; 1 = nothing is cut.',
       )
       .default(1),
   })
@@ -281,7 +281,7 @@ export const rigSchema = z.strictObject({
     .number()
     .min(-360)
     .max(360)
-    .describe('Galactic longitude of the picture; 0 is towards the centre of the galaxy.')
+    .describe('Galactic longitude of the picture; 0 is toward the center of the galaxy.')
     .optional(),
   tracking: tracking.prefault({}),
   budget: budget.prefault({}),

@@ -1,4 +1,7 @@
-/** The text of a rig file from a stranger: refused before it is parsed when it is too long, too deep, or says a thing twice. */
+/**
+ * The text of a rig file from a stranger: refused before it is parsed when it is too long, too deep, or says
+ * a thing twice.
+ */
 import { escaped, RigError, type RigFault } from './rig-fault.ts';
 
 /** Longest text, characters. */
@@ -13,8 +16,9 @@ const mostInString = 10_000;
 /**
  * The value of a JSON text.
  *
- * @throws RigError when it is longer than 10 million characters, nested deeper than 64 levels, holds a string of more than 10,000
- *         characters, is no JSON, or gives a key of one object twice (with the lines of both)
+ * @throws RigError when it is longer than 10 million characters, nested deeper than 64 levels, holds a string
+ *         of more than 10,000 characters, is no JSON, or gives a key of one object twice (with the lines of
+ *         both)
  */
 export function parseRigText(text: string): unknown {
   if (text.length > mostCharacters)
@@ -28,7 +32,10 @@ export function parseRigText(text: string): unknown {
   }
 }
 
-/** Whether a value is nested deeper than a rig may be; without recursion, so that no depth can overflow the stack. */
+/**
+ * Whether a value is nested deeper than a rig may be; without recursion, so that no depth can overflow the
+ * stack.
+ */
 export function isTooDeep(value: unknown): boolean {
   let level: unknown[] = [value];
   for (let depth = 0; level.length > 0; depth++) {

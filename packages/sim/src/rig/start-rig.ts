@@ -1,6 +1,6 @@
 /**
- * A rig from what an imager sees at the telescope: a ring of so many pixels, aperture, focal length, pixel. All else is a
- * stated assumption with the range in which it usually lies.
+ * A rig from what an imager sees at the telescope: a ring of so many pixels, aperture, focal length, pixel.
+ * All else is a stated assumption with the range in which it usually lies.
  */
 
 import { thresholdedDefaults } from '@holdfast/centroid/internal';
@@ -42,7 +42,9 @@ export interface RigAssumption {
   readonly unit: string;
   /** The value that was assumed. */
   readonly value: number | string;
-  /** Two other values that are as usual, the low one first; absent where the answer is about one value only. */
+  /**
+   * Two other values that are as usual, the low one first; absent where the answer is about one value only.
+   */
   readonly others?: readonly [number | string, number | string];
 }
 
@@ -57,8 +59,9 @@ export interface StartedRig {
 }
 
 /**
- * What is assumed when nothing is said, and what is as usual: common practice, no source. The values of the rig schema's own
- * defaults are the same; the window is a number here, as one that follows the ring that is asked about would move the limit.
+ * What is assumed when nothing is said, and what is as usual: common practice, no source. The values of the
+ * rig schema's own defaults are the same; the window is a number here, as one that follows the ring that is
+ * asked about would move the limit.
  */
 const usual: readonly RigAssumption[] = [
   {
@@ -187,13 +190,14 @@ const largestRingPx = 300;
  *
  *   |shift| = ring diameter x pixel x binning x focal length / aperture        (geometry of a cone)
  *
- * and there is one filter, "as it is now". What is neither given nor known is assumed, and listed. The command line
- * (`holdfast --ring 22 ...`) and the page both start a rig here.
+ * and there is one filter, "as it is now". What is neither given nor known is assumed, and listed. The
+ * command line (`holdfast --ring 22 ...`) and the page both start a rig here.
  *
  * ```ts
  * const { rig, absFocusShiftUm, assumptions } = startRig({ apertureMm: 120, focalLengthMm: 840, pixelSizeUm: 2.9, ringDiameterPx: 22 })
  * ```
- * @throws RangeError when a number of `seen` is outside its range, or aperture and focal length cannot belong together
+ * @throws RangeError when a number of `seen` is outside its range, or aperture and focal length cannot belong
+ *   together
  * @throws RigError for a field of `known` that no rig file has, or a value that it cannot have
  */
 export function startRig(seen: SeenRig): StartedRig {

@@ -1,4 +1,7 @@
-/** The design of a rig's telescope: what its stars look like away from the axis, and how its focus depends on color. */
+/**
+ * The design of a rig's telescope: what its stars look like away from the axis, and how its focus depends on
+ * color.
+ */
 import { fNumber } from '@holdfast/psf';
 import { z } from 'zod';
 import type { TelescopeDesign } from '../pickoff/pickoff-options.ts';
@@ -86,7 +89,9 @@ export interface DesignedTelescope {
   readonly mainCamera: { readonly pixelSizeUm: number };
 }
 
-/** The design as `offAxisAberrations` takes it; undefined when the rig's telescope is unknown in this respect. */
+/**
+ * The design as `offAxisAberrations` takes it; undefined when the rig's telescope is unknown in this respect.
+ */
 export function designOf({ telescope, mainCamera }: DesignedTelescope): TelescopeDesign | undefined {
   const { design } = telescope;
   if (design === undefined) return undefined;
@@ -131,14 +136,14 @@ function bareDesign(design: RigDesign): TelescopeDesign | undefined {
 const fwhmPerSigma = 2.354820045030949;
 
 /**
- * Coma and astigmatism that make a star as long and wide as was seen, by second moments. With C the sagittal coma, A the
- * circle of least confusion, e the obstruction:
+ * Coma and astigmatism that make a star as long and wide as was seen, by second moments. With C the sagittal
+ * coma, A the circle of least confusion, e the obstruction:
  *
  *   length^2 - width^2 = C^2 (1 - e^2)^2 / 3                                     as variances
  *   width^2 - center^2 = C^2 (1 + e^2 + e^4) / 6 + A^2 (1 + e^2) / 16
  *
- * (Derived.) A FWHM stands for 2.35 rms widths, which makes the comet some 10 to 20 % small: its faint tail has more of the
- * second moment than of the FWHM.
+ * (Derived.) A FWHM stands for 2.35 rms widths, which makes the comet some 10 to 20 % small: its faint tail
+ * has more of the second moment than of the FWHM.
  */
 export function aberrationsSeen(
   { atMm, lengthPx, widthPx, centerPx }: z.output<typeof edgeStar>,

@@ -1,9 +1,12 @@
 /** Whether the numbers of a telescope can belong together. */
 import type { RigFault } from './rig-fault.ts';
 
-/** No image in air has a faster cone: F = 1 / (2 sin u) of an optic free of coma (Abbe sine condition, textbook). */
+/**
+ * No image in air has a faster cone: F = 1 / (2 sin u) of an optic free of coma (Abbe sine condition,
+ * textbook).
+ */
 const fastest = 0.5;
-/** Slower than any telescope: diffraction alone makes a star of f/500 a quarter of a millimetre wide. */
+/** Slower than any telescope: diffraction alone makes a star of f/500 a quarter of a millimeter wide. */
 const slowest = 500;
 
 export function telescopeFaults(input: unknown): RigFault[] {

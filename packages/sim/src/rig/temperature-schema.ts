@@ -42,7 +42,7 @@ export const temperatureSchema = z
     nightDropK: nonNegative('How much the temperature falls in the night, K.').max(60),
     nightHours: positive('Time in which it falls so much, h.').max(24).default(8),
     refocusEveryK: positive(
-      'Fall of the temperature from one refocus of the main camera to the next, K; by default it is focused once a night.',
+      'Fall of the temperature from one refocus of the main camera to the next, K; by default it is focused once per night.',
     )
       .max(60)
       .optional(),

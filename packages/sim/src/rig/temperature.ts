@@ -42,10 +42,11 @@ const secondaryNames: NamesOf<SecondMirror> = { magnification: true, separationM
  *   one mirror or lens   f (a_tube - a_mirror)
  *   two mirrors          ((m^2 + 1) s + b) (a_tube - a_mirror)
  *
- * f = focal length, s = distance of the mirrors, m = magnification of the second one, b = back focus. (Textbook for one
- * mirror. For two: mirrors that move apart by ds bring the image (m^2 + 1) ds nearer to the first one (Wilson, Reflecting
- * Telescope Optics, from memory; derived), and the sensor moves away by b da; mirrors that expand with the tube leave it all
- * in focus.) What a lens does of itself, by its index and its curves, is not in it and is often as large: measure it.
+ * f = focal length, s = distance of the mirrors, m = magnification of the second one, b = back focus.
+ * (Textbook for one mirror. For two: mirrors that move apart by ds bring the image (m^2 + 1) ds nearer to the
+ * first one (Wilson, Reflecting Telescope Optics, from memory; derived), and the sensor moves away by b da;
+ * mirrors that expand with the tube leave it all in focus.) What a lens does of itself, by its index and its
+ * curves, is not in it and is often as large: measure it.
  *
  * ```ts
  * thermalFocusUmPerK({ focalLengthMm: 1000, tubeExpansionPerK: 23.6e-6 }) // 23.6
@@ -82,15 +83,24 @@ export interface ThermalDrift {
   readonly from: 'as given' | 'one mirror or lens' | 'two mirrors';
   /** Fall of the temperature from one refocus of the main camera to the next, K. */
   readonly betweenRefocusesK: number;
-  /** What main and guide camera alike have gone to just before a refocus of the main camera; it takes both back to 0. */
+  /**
+   * What main and guide camera alike have gone to just before a refocus of the main camera; it takes both
+   * back to 0.
+   */
   readonly beforeRefocusUm: number;
-  /** What the guide path has added of its own by the end of the night; no refocus of the main camera undoes it. */
+  /**
+   * What the guide path has added of its own by the end of the night; no refocus of the main camera undoes
+   * it.
+   */
   readonly guidePathUm: number;
   /** The guide camera's shift stays between these, beside that of the filter. */
   readonly lowUm: number;
   /** The largest, um. */
   readonly highUm: number;
-  /** Quarter-wave depth of focus of the main camera, um on either side, and the fall of the temperature that uses it up, K. */
+  /**
+   * Quarter-wave depth of focus of the main camera, um on either side, and the fall of the temperature that
+   * uses it up, K.
+   */
   readonly mainDepthUm: number;
   /** Undefined when the focus does not move. */
   readonly mainDepthK: number | undefined;
@@ -99,10 +109,11 @@ export interface ThermalDrift {
 /**
  * The drift of a rig's focus, when it names its temperature.
  *
- * The guide camera rides on the focuser of the main camera and looks at the same optics. So while the tube cools and nobody
- * refocuses, both cameras lose their focus by the same amount; when the main camera is refocused, the focuser takes the guide
- * camera along and back to where it was. Only what the guide path does of its own stays. The guide star is thus out of its
- * focus by the filter's shift, plus up to the drift since the last refocus, plus what the guide path has added.
+ * The guide camera rides on the focuser of the main camera and looks at the same optics. So while the tube
+ * cools and nobody refocuses, both cameras lose their focus by the same amount; when the main camera is
+ * refocused, the focuser takes the guide camera along and back to where it was. Only what the guide path does
+ * of its own stays. The guide star is thus out of its focus by the filter's shift, plus up to the drift since
+ * the last refocus, plus what the guide path has added.
  */
 export function thermalDrift({
   temperature,
@@ -160,7 +171,10 @@ function secondMirrorOf(rig: Pick<Rig, 'temperature' | 'telescope'>): SecondMirr
   return mirrors && secondMirror(rig.telescope, mirrors);
 }
 
-/** m = F / F1, and with k = (1 + b / f1) / (m + 1) the second mirror stands (1 - k) f1 in front of the first (geometry). */
+/**
+ * m = F / F1, and with k = (1 + b / f1) / (m + 1) the second mirror stands (1 - k) f1 in front of the first
+ * (geometry).
+ */
 function secondMirror(
   { apertureMm, focalLengthMm }: { readonly apertureMm: number; readonly focalLengthMm: number },
   { primaryFNumber, backFocusMm }: Mirrors,

@@ -45,8 +45,8 @@ export interface SceneDescription {
   readonly offAxisMm: number;
   /** Where the pick-off cuts the beam, radii of the aperture; 1 = nothing is cut. */
   readonly clipDistance: number;
-  /** Absent without a neighbour. */
-  readonly neighbourDistancePx?: number;
+  /** Absent without a neighbor. */
+  readonly neighborDistancePx?: number;
   /** Exposure time, s. */
   readonly exposureS: number;
   /** Pixels per side that are summed. */
@@ -81,9 +81,9 @@ export function describeScene(scene: Scene): SceneDescription {
     obstructionRatio: scene.obstructionRatio,
     offAxisMm: scene.star.offAxisMm,
     clipDistance: scene.star.pupil.clip?.distance ?? 1,
-    ...(scene.setting.neighbourDistancePx === undefined
+    ...(scene.setting.neighborDistancePx === undefined
       ? {}
-      : { neighbourDistancePx: scene.setting.neighbourDistancePx }),
+      : { neighborDistancePx: scene.setting.neighborDistancePx }),
     exposureS: scene.exposureS,
     binning: scene.binning,
     pixelSizeUm: scene.pixelSizeUm,
@@ -101,8 +101,8 @@ export function describeScene(scene: Scene): SceneDescription {
 }
 
 /**
- * Run one cell. Its random numbers come from the seed and its setting alone, so it gives the same rows in any grid, on
- * any worker, in any order.
+ * Run one cell. Its random numbers come from the seed and its setting alone, so it gives the same rows in any
+ * grid, on any worker, in any order.
  */
 export function runCell({ cell, plan, rig, setting, estimators, seed, ...trials }: SweepCell): SweepRow[] {
   // The stamp must hold the widest window that is asked for.

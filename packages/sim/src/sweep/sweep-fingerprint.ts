@@ -4,8 +4,8 @@ import { version } from '../version.ts';
 import type { SweepPlan } from './sweep-plan.ts';
 
 /**
- * Sixteen hexadecimal digits that stand for library version, rig and plan: FNV-1a, 64 bits (Fowler, Noll & Vo; offset
- * and prime as in draft-eastlake-fnv), over the canonical JSON of all three.
+ * Sixteen hexadecimal digits that stand for library version, rig and plan: FNV-1a, 64 bits (Fowler, Noll &
+ * Vo; offset and prime as in draft-eastlake-fnv), over the canonical JSON of all three.
  */
 export function sweepFingerprint(rig: Rig, plan: SweepPlan): string {
   const text = canonicalJson({ version, rig, plan });
@@ -17,7 +17,9 @@ export function sweepFingerprint(rig: Rig, plan: SweepPlan): string {
   return hash.toString(16).padStart(16, '0');
 }
 
-/** JSON with the names of every object in order, so that the order in which they were written does not matter. */
+/**
+ * JSON with the names of every object in order, so that the order in which they were written does not matter.
+ */
 function canonicalJson(value: unknown): string {
   return JSON.stringify(value, (_, part: unknown) =>
     typeof part === 'object' && part !== null && !Array.isArray(part)

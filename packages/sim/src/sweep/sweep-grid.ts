@@ -17,8 +17,8 @@ export const sceneAxisNames = [
   'exposureS',
   'offAxisMm',
   'clipDistance',
-  'neighbourDistancePx',
-  'neighbourMagnitudeDifference',
+  'neighborDistancePx',
+  'neighborMagnitudeDifference',
 ] as const satisfies readonly (keyof SceneSetting)[];
 
 /** Values to combine, each with each. An axis left out stays as the rig says. */
@@ -27,7 +27,7 @@ export type SweepAxes = {
 } & {
   /** Default: every estimator. All that are asked for measure the same frames of a cell. */
   readonly estimator?: readonly EstimatorName[];
-  /** Thresholds of the thresholded centre of mass, sigmas of a pixel's noise. */
+  /** Thresholds of the thresholded center of mass, sigmas of a pixel's noise. */
   readonly thresholdSigma?: readonly number[];
   /** Sides of the square that is measured, px. */
   readonly windowPx?: readonly number[];
@@ -39,8 +39,8 @@ export const mostCells = 1_000_000;
 /**
  * The scene settings of a grid, last axis fastest, in the order of `sceneAxisNames`.
  *
- * @throws RangeError when an axis is empty, unknown, repeats a value or holds one that is not finite; when snr and
- *         magnitude are both given; or when there are more than a million cells
+ * @throws RangeError when an axis is empty, unknown, repeats a value or holds one that is not finite; when
+ *         snr and magnitude are both given; or when there are more than a million cells
  */
 export function gridSettings(axes: SweepAxes): SceneSetting[] {
   const known: readonly string[] = [...sceneAxisNames, 'estimator', 'thresholdSigma', 'windowPx'];

@@ -1,6 +1,7 @@
 /**
- * The result file of a sweep: JSON Lines, one row per line, each with the fingerprint of its sweep and a checksum. Rows of a
- * cell are appended together, so a file that breaks off anywhere loses the cell at its end and nothing else.
+ * The result file of a sweep: JSON Lines, one row per line, each with the fingerprint of its sweep and a
+ * checksum. Rows of a cell are appended together, so a file that breaks off anywhere loses the cell at its
+ * end and nothing else.
  */
 import { requireObject, requireText } from '@holdfast/psf/numerics';
 import { escaped } from '../rig/rig-fault.ts';
@@ -21,7 +22,10 @@ export type SweepRecord =
       /** Rows of complete cells, in the order of the file. */
       readonly rows: readonly SweepRow[];
       readonly done: ReadonlySet<number>;
-      /** Lines that are to be dropped: of a cell that broke off, and of cells with a damaged line where those are repaired. */
+      /**
+       * Lines that are to be dropped: of a cell that broke off, and of cells with a damaged line where those
+       * are repaired.
+       */
       readonly droppedLines: number;
       /** Damaged lines; without `repair` there are none in a record that is ok. */
       readonly damaged: readonly DamagedLine[];
@@ -41,7 +45,10 @@ export interface SweepRecordOptions {
   readonly cells?: number;
   /** Rows that make a cell complete; left out, every whole line is taken. */
   readonly rowsPerCell?: number;
-  /** Drop the cells of damaged lines, so that they are computed again, instead of refusing the file. Default: false. */
+  /**
+   * Drop the cells of damaged lines, so that they are computed again, instead of refusing the file. Default:
+   * false.
+   */
   readonly repair?: boolean;
 }
 
@@ -56,8 +63,9 @@ export function sweepLines(rows: readonly SweepRow[]): string {
 }
 
 /**
- * Read a result file, finished or broken off. A line that was changed, that repeats another one or that belongs to no cell of
- * the sweep is damaged: the file is refused with the number of that line, or repaired. Rows of another sweep are always refused.
+ * Read a result file, finished or broken off. A line that was changed, that repeats another one or that
+ * belongs to no cell of the sweep is damaged: the file is refused with the number of that line, or repaired.
+ * Rows of another sweep are always refused.
  */
 export function readSweepRecord(text: string, options: SweepRecordOptions = {}): SweepRecord {
   requireObject('options', options);
@@ -113,7 +121,10 @@ export function readSweepRecord(text: string, options: SweepRecordOptions = {}):
   return { ok: true, rows: kept, done, droppedLines: lines.length - kept.length + broken, damaged };
 }
 
-/** Rows in the order of their cells, those of a cell as they came: a finished file does not tell who ran which cell when. */
+/**
+ * Rows in the order of their cells, those of a cell as they came: a finished file does not tell who ran which
+ * cell when.
+ */
 export function inCellOrder(rows: readonly SweepRow[]): SweepRow[] {
   return rows
     .map((row, index) => ({ row, index }))
@@ -145,8 +156,9 @@ function parseRow(line: string): SweepRow | undefined {
 }
 
 /**
- * FNV-1a with 32 bits (Fowler, Noll & Vo; offset and prime as in draft-eastlake-fnv), eight hexadecimal digits, over the UTF-16 code units of the text, low
- * byte first. It guards against slips and broken disks, not against forgery.
+ * FNV-1a with 32 bits (Fowler, Noll & Vo; offset and prime as in draft-eastlake-fnv), eight hexadecimal
+ * digits, over the UTF-16 code units of the text, low byte first. It guards against slips and broken disks,
+ * not against forgery.
  */
 function checksum(text: string): string {
   let hash = 0x811c9dc5;

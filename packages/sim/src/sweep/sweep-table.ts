@@ -1,4 +1,7 @@
-/** Rows of a sweep as a flat table: nested numbers become columns with dotted names, and back again without loss. */
+/**
+ * Rows of a sweep as a flat table: nested numbers become columns with dotted names, and back again without
+ * loss.
+ */
 import { requireText } from '@holdfast/psf/numerics';
 import { csvFormat, csvParse } from 'd3-dsv';
 import type { SweepRow } from './sweep-cell.ts';
@@ -13,7 +16,10 @@ const textColumns = new Set(['plan', 'version', 'rig', 'seed', 'estimator']);
 /** Columns that hold true or false. */
 const answerColumns = new Set(['followsStar']);
 
-/** `{ scatterPx: { value: 0.2, standardError: 0.01 } }` becomes `{ 'scatterPx.value': 0.2, 'scatterPx.standardError': 0.01 }`. */
+/**
+ * `{ scatterPx: { value: 0.2, standardError: 0.01 } }` becomes
+ * `{ 'scatterPx.value': 0.2, 'scatterPx.standardError': 0.01 }`.
+ */
 export function flattenRow(row: SweepRow): TableRow {
   const flat: Record<string, TableValue> = {};
   const add = (name: string, value: unknown): void => {
@@ -55,8 +61,8 @@ export function tableColumns(rows: readonly TableRow[]): string[] {
 }
 
 /**
- * Comma-separated values with a header line (RFC 4180); numbers with all their digits. A text that begins like a formula gets
- * an apostrophe, so that no spreadsheet runs it.
+ * Comma-separated values with a header line (RFC 4180); numbers with all their digits. A text that begins
+ * like a formula gets an apostrophe, so that no spreadsheet runs it.
  */
 export function sweepToCsv(rows: readonly SweepRow[]): string {
   const flat = rows.map((row) =>

@@ -1,4 +1,7 @@
-/** The error of a star's position over a grid: cells run one by one or by workers, rows come as they are ready. */
+/**
+ * The error of a star's position over a grid: cells run one by one or by workers, rows come as they are
+ * ready.
+ */
 import {
   type NamesOf,
   requireBelow,
@@ -23,7 +26,7 @@ export interface CellRunner {
   run(cell: SweepCell): Promise<SweepRow[]>;
 }
 
-/** A share of a sweep: a run of neighbouring cells, so that the shares one after the other are the whole. */
+/** A share of a sweep: a run of neighboring cells, so that the shares one after the other are the whole. */
 export interface SweepPart {
   /** From 1 to `of`. */
   readonly index: number;
@@ -45,7 +48,8 @@ export interface SweepRun extends LongWorkOptions {
 export type SweepOptions = SweepPlan & SweepRun;
 
 /**
- * Run a sweep; the rows of a cell come together, as soon as it is done, in any order of cells when there are workers.
+ * Run a sweep; the rows of a cell come together, as soon as it is done, in any order of cells when there are
+ * workers.
  *
  * ```ts
  * for await (const row of sweep(rig, { axes: { focusShiftUm: [0, 100, 200], snr: [10, 50] }, seed: 1 }))
@@ -117,8 +121,9 @@ export function cellsOfPart(cells: readonly SweepCell[], part: SweepPart | undef
 }
 
 /**
- * The cells with the most pixels first: they take longest, and one that came last would keep one worker busy while the others
- * wait. (By the times of the nine cells of the example, two workers are 1.8 times as fast as one in order, 1.94 like this.)
+ * The cells with the most pixels first: they take longest, and one that came last would keep one worker busy
+ * while the others wait. (By the times of the nine cells of the example, two workers are 1.8 times as fast as
+ * one in order, 1.94 like this.)
  */
 function largestFirst(cells: readonly SweepCell[]): SweepCell[] {
   const pixels = new Map(

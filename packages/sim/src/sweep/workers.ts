@@ -1,4 +1,7 @@
-/** A pool of workers that run cells of a sweep: threads in Node, module workers in the browser, from the same code. */
+/**
+ * A pool of workers that run cells of a sweep: threads in Node, module workers in the browser, from the same
+ * code.
+ */
 import workerpool from 'workerpool';
 import type { CellRunner } from './sweep.ts';
 import type { SweepCell, SweepRow } from './sweep-cell.ts';
@@ -8,7 +11,8 @@ export interface SweepWorkersOptions {
   /** How many. Default: one a processor core. */
   readonly size?: number;
   /**
-   * Address or path of the worker's script, where a bundler has moved it. Default: `cell-worker.js` beside this file.
+   * Address or path of the worker's script, where a bundler has moved it. Default: `cell-worker.js` beside
+   * this file.
    */
   readonly script?: string;
 }

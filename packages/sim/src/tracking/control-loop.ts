@@ -14,7 +14,10 @@ export interface Corrections extends LoopGains {
 
 /** One axis of the loop. */
 export interface AxisLoop {
-  /** The correction for an offset of the star from the set point, arcsec: what the mount shall move the star by. */
+  /**
+   * The correction for an offset of the star from the set point, arcsec: what the mount shall move the star
+   * by.
+   */
   correct(offsetArcsec: number): number;
 }
 
@@ -23,8 +26,8 @@ export interface AxisLoop {
  *
  *   sum += i * offset,   correction = -(g * offset + sum)
  *
- * An offset within the dead zone counts as 0. The sum never exceeds the largest correction, so that a star that was far
- * off for long does not leave a swing behind.
+ * An offset within the dead zone counts as 0. The sum never exceeds the largest correction, so that a star
+ * that was far off for long does not leave a swing behind.
  *
  * @throws RangeError when a length is negative, or the largest correction is not above the smallest
  */

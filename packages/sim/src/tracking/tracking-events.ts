@@ -1,7 +1,10 @@
 /** What happens while the loop guides: focus runs, filter changes, a star that is gone for a while. */
 import { requireFinite, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
 
-/** One thing that happens. Times in s from the start of the run, focus shifts as everywhere: at the guide sensor, um. */
+/**
+ * One thing that happens. Times in s from the start of the run, focus shifts as everywhere: at the guide
+ * sensor, um.
+ */
 export type TrackEvent =
   | {
       /** The focuser visits some positions, and then goes to the one it chose. */
@@ -62,7 +65,8 @@ interface FocusPoint {
  *
  * @param startShiftUm  focus shift before the first event, um
  * @param durationS     length of the run, s: every event must be over by then
- * @throws RangeError or TypeError naming the event and the field: negative times, events that overlap or end too late
+ * @throws RangeError or TypeError naming the event and the field: negative times, events that overlap or end
+ *   too late
  */
 export function prepareTimeline(
   events: readonly TrackEvent[],

@@ -1,4 +1,7 @@
-/** Guide frames of a star that moves, grows and vanishes: drawn, exposed and measured, or replaced by their known error. */
+/**
+ * Guide frames of a star that moves, grows and vanishes: drawn, exposed and measured, or replaced by their
+ * known error.
+ */
 import type { FailureReason } from '@holdfast/centroid';
 import { prepareExposure, type RandomStream, randomStream } from '@holdfast/psf';
 import { borderBackground } from '../trials/border-background.ts';
@@ -9,7 +12,7 @@ import type { TrackPlan } from './tracking-options.ts';
 
 /** One guide frame. Places in px of the scene, from the set point at the start of the run. */
 export interface GuideFrame {
-  /** True centre of mass of the light, averaged over the exposure. */
+  /** True center of mass of the light, averaged over the exposure. */
   readonly x: number;
   readonly y: number;
   /** Pixel around which the star is looked for. */
@@ -36,14 +39,16 @@ export interface GuideFrames {
 /** Frames whose mean is the set point: its own noise is a sixteenth of that of one frame. */
 const setPointFrames = 256;
 
-/** Change of the ring's diameter within which one drawn shape serves, px: a twentieth of a pixel at its edge. */
+/**
+ * Change of the ring's diameter within which one drawn shape serves, px: a twentieth of a pixel at its edge.
+ */
 const diameterStepPx = 0.1;
 /** Trials for the known error at each of the focus shifts between which it is interpolated. */
 const errorTrials = 128;
 
 /**
- * @param plan  says which of the two ways is taken; frames are drawn with the star's shape at its focus shift (to a
- *              tenth of a pixel of the ring's diameter), not smeared by its motion within the exposure
+ * @param plan says which of the two ways is taken; frames are drawn with the star's shape at its focus shift
+ *              (to a tenth of a pixel of the ring's diameter), not smeared by its motion within the exposure
  */
 export function prepareGuideFrames(plan: TrackPlan): GuideFrames {
   if (plan.measurement === 'gaussian') return knownErrors(plan);
@@ -51,7 +56,10 @@ export function prepareGuideFrames(plan: TrackPlan): GuideFrames {
   return { measure, setPoint: meanPlace(plan, measure) };
 }
 
-/** Mean measured place of the star where it stands at the start: a constant offset of the method is no error of the loop. */
+/**
+ * Mean measured place of the star where it stands at the start: a constant offset of the method is no error
+ * of the loop.
+ */
 function meanPlace({ seed, scene }: TrackPlan, measure: MeasureFrame): { x: number; y: number } {
   const frame: GuideFrame = {
     x: 0,
@@ -159,7 +167,8 @@ interface KnownError {
 
 function knownErrors(plan: TrackPlan): GuideFrames {
   const { estimator, seed, measurementRmsArcsec } = plan;
-  // The error follows the ring's diameter smoothly: between steps of twice the blur it is as good as straight.
+  // The error follows the ring's diameter smoothly: between steps of twice the blur it is as good as
+  // straight.
   const views = focusViews(plan, 2 * Math.max(1, plan.scene.blurFwhmPx), (scene): KnownError => {
     const reachPx = scene.windowPx / 2;
     const exact = { responseX: 1, responseY: 1, offsetX: 0, offsetY: 0, lost: 0, reachPx };

@@ -1,4 +1,6 @@
-/** The guider: looks for the star, holds and resumes, keeps the set point, and turns offsets into corrections. */
+/**
+ * The guider: looks for the star, holds and resumes, keeps the set point, and turns offsets into corrections.
+ */
 import type { RandomStream } from '@holdfast/psf';
 import { prepareAxisLoop } from './control-loop.ts';
 import type { GuideFrames } from './tracking-frames.ts';
@@ -65,7 +67,7 @@ export function prepareGuide(
     average.y = 0;
   }
 
-  /** Towards the new set point; true while it is still being measured. */
+  /** Toward the new set point; true while it is still being measured. */
   function takeSetPoint(x: number, y: number): boolean {
     if (toAverage === 0) return false;
     average.x += x / policy.setPointFrames;
@@ -120,7 +122,8 @@ export function prepareGuide(
         out.moveY = loopY.correct(out.offsetY);
       }
     }
-    // The window stands at the set point, where the loop holds the star, as far as the correction has brought it there.
+    // The window stands at the set point, where the loop holds the star, as far as the correction has brought
+    // it there.
     const offX = measuredX - set.x + out.moveX;
     const offY = measuredY - set.y + out.moveY;
     const isNear = Math.max(Math.abs(offX), Math.abs(offY)) <= stayPx * arcsecPerPx;

@@ -20,8 +20,8 @@ import { prepareTimeline, type Timeline, type TrackEvent } from './tracking-even
 /** What the loop does around an event. */
 export interface TrackPolicy {
   /**
-   * `hold`: no corrections from the start of the event to its end; `carry-on`: whatever the frames show is measured, and
-   * corrections follow. Default hold.
+   * `hold`: no corrections from the start of the event to its end; `carry-on`: whatever the frames show is
+   * measured, and corrections follow. Default hold.
    */
   readonly duringEvents?: 'hold' | 'carry-on';
   /**
@@ -50,9 +50,15 @@ export type AirSetting = Pick<MovingAir, 'windMPerS' | 'windAngleDeg' | 'outerSc
 
 /** How the loop corrects. */
 export interface LoopSetting extends Corrections {
-  /** Seconds from the end of the exposure to the correction: readout and computing. Default: the rig's `correctionDelayS`. */
+  /**
+   * Seconds from the end of the exposure to the correction: readout and computing. Default: the rig's
+   * `correctionDelayS`.
+   */
   readonly delayS: number;
-  /** Correction interval, s. Default: exposure and delay, so that each correction is done before the next exposure. */
+  /**
+   * Correction interval, s. Default: exposure and delay, so that each correction is done before the next
+   * exposure.
+   */
   readonly intervalS: number;
   /** Lost frames in a row after which the whole sensor is searched for the star. Default 5. */
   readonly searchAfterLost: number;
@@ -85,11 +91,14 @@ export interface TrackOptions extends LongWorkOptions {
   /** Default: the rig's. */
   readonly estimator?: EstimatorName | EstimatorSetting;
   /**
-   * `frames`: each guide frame is drawn, exposed and measured; `gaussian`: normal errors of the known rms, and lost frames
-   * of the known share. Default frames.
+   * `frames`: each guide frame is drawn, exposed and measured; `gaussian`: normal errors of the known rms,
+   * and lost frames of the known share. Default frames.
    */
   readonly measurement?: 'frames' | 'gaussian';
-  /** Rms of one axis for `gaussian`, arcsec, at any focus and without lost frames. Default: by trials at each focus shift. */
+  /**
+   * Rms of one axis for `gaussian`, arcsec, at any focus and without lost frames. Default: by trials at each
+   * focus shift.
+   */
   readonly measurementRmsArcsec?: number;
   /** Focus runs and filter changes. Default none. */
   readonly events?: readonly TrackEvent[];

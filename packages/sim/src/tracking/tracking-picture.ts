@@ -1,4 +1,6 @@
-/** What a track does to the exposures of the main camera: how much its stars grow, and how long they become. */
+/**
+ * What a track does to the exposures of the main camera: how much its stars grow, and how long they become.
+ */
 import { fwhmPerSigma, pixelFwhmArcsec } from '../budget/budget.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import type { TrackSpan } from './tracking-events.ts';
@@ -24,7 +26,10 @@ export interface PictureStar {
   readonly elongation: number;
 }
 
-/** The exposures that end within the run. Without `duringEvents` one that an event would touch waits for the event's end. */
+/**
+ * The exposures that end within the run. Without `duringEvents` one that an event would touch waits for the
+ * event's end.
+ */
 export function pictureSpans(
   { exposureS, gapS, duringEvents }: Required<PictureExposures>,
   events: readonly TrackSpan[],
@@ -50,8 +55,8 @@ export function pictureSpans(
  *
  *   FWHM^2 = seeing^2 + (k pixel)^2 / 12 + k^2 variance,   k = 2 sqrt(2 ln 2)
  *
- * along both principal axes of the track. Second moments stand for the width: right for a track that is roughly normal
- * and for a small one of any kind; a star that stood at two places is drawn as one long star.
+ * along both principal axes of the track. Second moments stand for the width: right for a track that is
+ * roughly normal and for a small one of any kind; a star that stood at two places is drawn as one long star.
  */
 export function prepareStarOfTrack(
   rig: Rig,

@@ -14,7 +14,9 @@ import {
   stretchOf,
 } from './tracking-statistics.ts';
 
-/** One run and, when there are events, the same run without them: same mount, wind, air and streams of noise. */
+/**
+ * One run and, when there are events, the same run without them: same mount, wind, air and streams of noise.
+ */
 export interface TrackPair {
   readonly track: TrackSeries;
   readonly without?: TrackSeries;
@@ -33,15 +35,17 @@ export interface EventEffect extends TrackSpan {
   /** Time from the start of the event without a correction, because the loop held or found no star, s. */
   readonly withoutCorrectionS: Estimate;
   /**
-   * Time from the end of the event until both axes are first within twice their rms without events of where they settle,
-   * s. A run that does not get there counts with the whole time that it had.
+   * Time from the end of the event until both axes are first within twice their rms without events of where
+   * they settle, s. A run that does not get there counts with the whole time that it had.
    */
   readonly recoveryS: Estimate;
   /** Runs that do not get there. */
   readonly unrecoveredRuns: number;
   /** Position error when the event ended. */
   readonly offsetOnResume: Offset;
-  /** Offset that stays: mean difference from the run without events over the second half of the time after. */
+  /**
+   * Offset that stays: mean difference from the run without events over the second half of the time after.
+   */
   readonly offsetLeft: Offset;
 }
 

@@ -55,12 +55,14 @@ export interface TrackingRun {
   readonly series: TrackSeries;
 }
 
-/** Air slower than this is where the star stood when the set point was taken: only its change since counts. */
+/**
+ * Air slower than this is where the star stood when the set point was taken: only its change since counts.
+ */
 const setUpHz = 1 / 3600;
 
 /**
- * Number `run` of a plan. Mount, wind, air and each guide frame draw from streams of their own, so that a change of one
- * leaves the others as they are.
+ * Number `run` of a plan. Mount, wind, air and each guide frame draw from streams of their own, so that a
+ * change of one leaves the others as they are.
  */
 export function startRun(plan: TrackPlan, run: number, measure: GuideFrames): TrackingRun {
   const { mount, wind, stepS, timing, steps, intervalSteps, exposureSteps, delaySteps, timeline } = plan;
@@ -201,8 +203,8 @@ function airOver({ air, rig, scene }: TrackPlan): ((random: RandomStream) => Ima
 }
 
 /**
- * How far the centre of the guide star's light walks per um of focus shift, arcsec: -1 / (2 F) times the centre of the
- * pupil's light, in aperture radii (geometric optics gives it exactly).
+ * How far the center of the guide star's light walks per um of focus shift, arcsec: -1 / (2 F) times the
+ * center of the pupil's light, in aperture radii (geometric optics gives it exactly).
  */
 export function walkOf({ scene, rig }: Pick<TrackPlan, 'scene' | 'rig'>): { xPerUm: number; yPerUm: number } {
   const { apertureMm, focalLengthMm } = rig.telescope;

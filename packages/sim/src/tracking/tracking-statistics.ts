@@ -1,7 +1,9 @@
 /** Numbers over runs: rms, peaks and offsets, with standard errors from the spread between runs. */
 import { type Estimate, meanOf } from '../trials/statistics.ts';
 
-/** Position errors on both axes over a stretch of time, arcsec, from the set point at the start of the run. */
+/**
+ * Position errors on both axes over a stretch of time, arcsec, from the set point at the start of the run.
+ */
 export interface AxisErrors {
   readonly rmsX: Estimate;
   readonly rmsY: Estimate;

@@ -1,4 +1,7 @@
-/** Guiding in time: how far the star strays while the loop corrects, and what focus runs, filter changes and lost stars do. */
+/**
+ * Guiding in time: how far the star strays while the loop corrects, and what focus runs, filter changes and
+ * lost stars do.
+ */
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { correctionShares, type LoopTiming, loopNoiseRatio } from '../motion/loop-response.ts';
 import type { Rig } from '../rig/rig-schema.ts';
@@ -32,7 +35,10 @@ export interface TrackResult extends TrackNumbers {
     readonly stable: boolean;
     /** Gain at which a loop of this timing without integral term begins to swing ever wider. */
     readonly largestStableGain: number;
-    /** Rms of the position error over that of one measurement which causes it, by theory; absent when not stable. */
+    /**
+     * Rms of the position error over that of one measurement which causes it, by theory; absent when not
+     * stable.
+     */
     readonly noiseRatio?: number;
   };
   /** How far the guide star's light walks per um of focus shift: 0 unless the beam is clipped. */
@@ -42,10 +48,10 @@ export interface TrackResult extends TrackNumbers {
   /** The first run without its events; absent when there are none. */
   readonly seriesWithout?: TrackSeries;
   /** What the numbers do not know of, for people. */
-  readonly notModelled: readonly string[];
+  readonly notModeled: readonly string[];
 }
 
-const notModelled = [
+const notModeled = [
   'a mount that rings, a correction of the wrong size or direction, a frame turned against the axes',
   'flexure between guide camera and main camera, and field rotation',
   'slow motion of the air that guide star and picture share: the picture is taken to have air of its own',
@@ -59,25 +65,28 @@ const framesAtOnce = 256;
 /**
  * Simulate guiding in a closed loop, several times over.
  *
- * In each step of time (0.1 s): drift, periodic error, gusts of wind and the corrections so far add up to the position error.
- * A guide frame sees its mean over the exposure, plus the mean of the air's motion (`prepareImageMotion`), plus the walk of a
- * clipped star with its focus; it is drawn there with the star's shape at its focus shift, exposed and measured
- * (`measurement: 'frames'`), or the position gets an error of the known size (`'gaussian'`). Readout and computing later the
- * loop asks for -(g offset + sum of i offset); the mount carries it out at its own speed, on y through its backlash. There is
- * no prediction. With events, every run is done twice, with and without them, on the same air, wind, mount and noise.
+ * In each step of time (0.1 s): drift, periodic error, gusts of wind and the corrections so far add up to the
+ * position error. A guide frame sees its mean over the exposure, plus the mean of the air's motion
+ * (`prepareImageMotion`), plus the walk of a clipped star with its focus; it is drawn there with the star's
+ * shape at its focus shift, exposed and measured (`measurement: 'frames'`), or the position gets an error of
+ * the known size (`'gaussian'`). Readout and computing later the loop asks for -(g offset + sum of i offset);
+ * the mount carries it out at its own speed, on y through its backlash. There is no prediction. With events,
+ * every run is done twice, with and without them, on the same air, wind, mount and noise.
  *
- * A star that is not found gives no correction. The set point is the star's mean measured place at the start, so that a constant offset of the method is no error. The window
- * stands at the set point; after five
- * lost frames, and after a hold, the whole sensor is searched, which finds it if it is there.
+ * A star that is not found gives no correction. The set point is the star's mean measured place at the start,
+ * so that a constant offset of the method is no error. The window stands at the set point; after five lost
+ * frames, and after a hold, the whole sensor is searched, which finds it if it is there.
  *
  * ```ts
  * const events = [{ kind: 'focus-run', startS: 120, shiftsUm: [-200, -100, 0, 100, 200], secondsEach: 6, endShiftUm: 20 }]
  * const held = await trackStar(rig, { seed: 1, durationS: 600, events })
  * console.log(held.events[0].offsetOnResume, held.picture.map(({ growthPercent }) => growthPercent))
  * ```
- * @returns rms, peaks, offsets and the picture's stars with standard errors from the spread between runs (0 for one run)
- * @throws RangeError or TypeError naming the option, the value got and what is allowed: a gain outside the stable range
- *         unless `allowUnstable`, negative times, events that overlap; the signal's reason when cancelled
+ * @returns rms, peaks, offsets and the picture's stars with standard errors from the spread between runs (0
+ *   for one run)
+ * @throws RangeError or TypeError naming the option, the value got and what is allowed: a gain outside the
+ *         stable range unless `allowUnstable`, negative times, events that overlap; the signal's reason when
+ *         canceled
  */
 export async function trackStar(rig: Rig, options: TrackOptions): Promise<TrackResult> {
   const plan = planTracking(rig, options);
@@ -120,7 +129,7 @@ export async function trackStar(rig: Rig, options: TrackOptions): Promise<TrackR
     ...reportTracking(plan, pairs),
     series: track,
     ...(without ? { seriesWithout: without } : {}),
-    notModelled,
+    notModeled,
   };
 }
 

@@ -1,4 +1,7 @@
-/** The error of an estimator without a single trial: what it is expected to scatter, and how far it follows the star. */
+/**
+ * The error of an estimator without a single trial: what it is expected to scatter, and how far it follows
+ * the star.
+ */
 
 import { predictError } from '@holdfast/centroid';
 import { createImage } from '@holdfast/psf';
@@ -9,7 +12,10 @@ import { cutWindow, type EstimatorSetting, prepareEstimator, type Start, setting
 import { prepareKeptScene } from './kept-star.ts';
 import type { Scene } from './scene.ts';
 
-/** Places of the star in its pixel, a lattice whose columns and rows are even. Of a blurred star the first two will do. */
+/**
+ * Places of the star in its pixel, a lattice whose columns and rows are even. Of a blurred star the first two
+ * will do.
+ */
 const places = [
   [0.125, 0.375],
   [0.625, 0.875],
@@ -19,8 +25,8 @@ const places = [
 const blurredFwhmPx = 2;
 
 /**
- * From the last position to the star along each axis, both ways, to tell how far a method follows, px. The window stands on whole
- * pixels: between the two it moves by just one of them.
+ * From the last position to the star along each axis, both ways, to tell how far a method follows, px. The
+ * window stands on whole pixels: between the two it moves by just one of them.
  */
 const stepPx = 0.5;
 
@@ -36,12 +42,14 @@ interface Expected {
 type Expect = (light: Float64Array, at: Start, start: Start) => Expected | undefined;
 
 /**
- * Noise-equivalent error per axis, px: the expected scatter over the expected response, root mean square over places in the
- * pixel. Milliseconds instead of seconds. A center of mass, plain or thresholded: \`predictError\`, within 10 % wherever at least
- * 90 % of the frames give a position. All others: the error that the estimator states on the noiseless frame, good to a few
- * per cent while the star stands well out of the noise, and blind to lost frames and outliers.
+ * Noise-equivalent error per axis, px: the expected scatter over the expected response, root mean square over
+ * places in the pixel. Milliseconds instead of seconds. A center of mass, plain or thresholded:
+ * \`predictError\`, within 10 % wherever at least 90 % of the frames give a position. All others: the error
+ * that the estimator states on the noiseless frame, good to a few per cent while the star stands well out of
+ * the noise, and blind to lost frames and outliers.
  *
- * @returns undefined where there is no prediction: most often the star is too faint; or the method does not follow it
+ * @returns undefined where there is no prediction: most often the star is too faint; or the method does not
+ *   follow it
  */
 export function analyticErrorPx(
   scene: Scene,

@@ -1,4 +1,6 @@
-/** The background as one must take it at night: from pixels of the same frame that the star does not reach. */
+/**
+ * The background as one must take it at night: from pixels of the same frame that the star does not reach.
+ */
 import type { Scene } from './scene.ts';
 
 /** Mean of the stamp's pixels beyond the star's radius; a plain mean, since no other star is there. */

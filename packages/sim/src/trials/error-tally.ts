@@ -27,7 +27,10 @@ import {
 /** Beyond this many robust sigmas a position is an outlier: of 100 000 normal errors less than one. */
 const outlierSigmas = 5;
 
-/** A method that follows a displacement by less than this share leaves a loop without a grip (a choice of ours). */
+/**
+ * A method that follows a displacement by less than this share leaves a loop without a grip (a choice of
+ * ours).
+ */
 export const leastResponse = 0.2;
 
 /** Displacements smaller than this tell little of the response, px. */
@@ -42,7 +45,10 @@ export interface Displacement {
   readonly y: number;
 }
 
-/** Displacement of a paired trial: all four diagonals in turn, so that what crosses from axis to axis averages out. */
+/**
+ * Displacement of a paired trial: all four diagonals in turn, so that what crosses from axis to axis averages
+ * out.
+ */
 function diagonal(trial: number, distance: number): Displacement {
   const round = Math.floor(trial / places / pairedEvery) + (trial % places);
   return { x: round & 1 ? distance : -distance, y: round & 2 ? distance : -distance };
@@ -74,7 +80,8 @@ export class ErrorTally {
 
   /**
    * @param motionPx  rms of one axis by which the loop has the star off its set point
-   * @param predicts  whether the error that the estimator states is wanted, too: it takes longer than a position
+   * @param predicts whether the error that the estimator states is wanted, too: it takes longer than a
+   *   position
    */
   constructor(
     setting: EstimatorSetting,
@@ -149,14 +156,17 @@ export class ErrorTally {
   }
 
   /**
-   * Where the window stands: a loop leaves it on its set point's pixel while the star moves in it, so what counts is how far the
-   * star is from its middle.
+   * Where the window stands: a loop leaves it on its set point's pixel while the star moves in it, so what
+   * counts is how far the star is from its middle.
    */
   #windowAt(start: Start): Start {
     return windowMiddle(this.#scene, this.#setting.windowPx ?? this.#scene.windowPx, start);
   }
 
-  /** Whether the standard error of the noise-equivalent error is this small a part of it; a star never located counts as known. */
+  /**
+   * Whether the standard error of the noise-equivalent error is this small a part of it; a star never located
+   * counts as known.
+   */
   isKnownTo(relativePrecision: number): boolean {
     if (this.#located < 2) return relativePrecision > 0;
     const { noiseEquivalentPx, scatterPx } = this.#parts();
@@ -200,7 +210,10 @@ export class ErrorTally {
     };
   }
 
-  /** Response first, then what is left when it is taken off: by place the offset and its pixel phase, within a place the scatter. */
+  /**
+   * Response first, then what is left when it is taken off: by place the offset and its pixel phase, within a
+   * place the scatter.
+   */
   #parts() {
     const responses = {
       x: this.#response(this.#pairsX, this.#errorX, this.#displacedX),

@@ -1,4 +1,7 @@
-/** The estimators by name, each set up for a scene as its user has set them: window, search, threshold, template. */
+/**
+ * The estimators by name, each set up for a scene as its user has set them: window, search, threshold,
+ * template.
+ */
 
 import {
   type Centroid,
@@ -41,8 +44,8 @@ export interface EstimatorSetting {
   /** How far from its last position the star is looked for, px along each axis. */
   readonly searchPx?: number;
   /**
-   * Frames before that a template is the running mean of. Default: the template is the exact star as the model knows it, which
-   * no observer has: for teaching, and for bounds.
+   * Frames before that a template is the running mean of. Default: the template is the exact star as the
+   * model knows it, which no observer has: for teaching, and for bounds.
    */
   readonly templateFrames?: number;
 }
@@ -54,8 +57,8 @@ export interface Start {
 }
 
 /**
- * Measures the star on a frame's pixels (background included), given the background level of that frame and where the loop last
- * had the star (default: the middle of the stamp).
+ * Measures the star on a frame's pixels (background included), given the background level of that frame and
+ * where the loop last had the star (default: the middle of the stamp).
  */
 export type MeasureStar = (pixels: Float64Array, background: number, start?: Start) => Centroid;
 
@@ -96,8 +99,8 @@ const fits: readonly EstimatorName[] = [
 ];
 
 /**
- * An estimator made ready for the scene's stamp. It measures a square window around the last position and nothing else; a
- * position farther than `searchPx` from the last one counts as none.
+ * An estimator made ready for the scene's stamp. It measures a square window around the last position and
+ * nothing else; a position farther than `searchPx` from the last one counts as none.
  *
  * A running template has a memory: give each run of frames an estimator of its own.
  *
@@ -151,7 +154,10 @@ export function cutWindow(
   return { left, top };
 }
 
-/** Middle of the window that is measured for a star last seen at a place, px of the stamp: it stands on whole pixels. */
+/**
+ * Middle of the window that is measured for a star last seen at a place, px of the stamp: it stands on whole
+ * pixels.
+ */
 export function windowMiddle({ width, height }: Scene, side: number, { x, y }: Start): Start {
   const half = (side - 1) / 2;
   return { x: cornerOf(x, side, width) + half, y: cornerOf(y, side, height) + half };
@@ -183,7 +189,8 @@ function prepare(
         ...(thresholdForm === undefined ? {} : { form: thresholdForm }),
       });
     case 'gaussianFit':
-      // The background is known from the border: left free under a ring, it trades against an ever wider Gaussian.
+      // The background is known from the border: left free under a ring, it trades against an ever wider
+      // Gaussian.
       return prepareGaussianFit(size, { ...fitOptions, fitBackground: false });
     case 'weightedCenterOfMass':
       return prepareWeightedCenterOfMass(size, {

@@ -15,13 +15,16 @@ export interface BandLine {
 /** Glass formulas hold in this range, nm. */
 const [shortest, longest] = [360, 1090];
 
-/** Waves of defocus at the edge from which on the fringes of one wavelength change the error by more than 1 % (measured). */
+/**
+ * Waves of defocus at the edge from which on the fringes of one wavelength change the error by more than 1 %
+ * (measured).
+ */
 const fringedWaves = 6;
 
 /**
- * The guide band as a few wavelengths, each with the same share of electrons per nm: 5 where the color moves the focus, else
- * 3 for a wide ring, whose fringes they wash out, and 1 for a small one, whose error that changes by less than 0.6 %. The
- * guide camera counts as focused where the mean of the light is in focus.
+ * The guide band as a few wavelengths, each with the same share of electrons per nm: 5 where the color moves
+ * the focus, else 3 for a wide ring, whose fringes they wash out, and 1 for a small one, whose error that
+ * changes by less than 0.6 %. The guide camera counts as focused where the mean of the light is in focus.
  */
 export function guideBand(
   { guideCamera: { wavelengthNm, bandwidthNm }, telescope }: Pick<Rig, 'guideCamera' | 'telescope'>,
@@ -42,8 +45,9 @@ export function guideBand(
 }
 
 /**
- * How far the mean focus of a red or a blue star lies from that of a white one, um: electrons per nm that rise or fall by 60 % from the
- * middle of the band to either end, as of a star of 4000 or 12000 K over 400 to 700 nm (derived, Planck's law).
+ * How far the mean focus of a red or a blue star lies from that of a white one, um: electrons per nm that
+ * rise or fall by 60 % from the middle of the band to either end, as of a star of 4000 or 12000 K over 400 to
+ * 700 nm (derived, Planck's law).
  */
 export function bandColorShiftUm(lines: readonly BandLine[]): number {
   const middle = lines.reduce((sum, line) => sum + line.weight * line.wavelengthNm, 0);

@@ -1,10 +1,11 @@
 /**
- * One star at one setting: what the camera is expected to see, noisy frames of it, and the error of its position.
+ * One star at one setting: what the camera is expected to see, noisy frames of it, and the error of its
+ * position.
  *
  * scene              rig + star + focus shift -> what the guide camera is expected to see
  * guide-band       the wavelengths of the guide light, and where each is in focus
  * star-model       rays or diffraction
- * scene-shape        which shape draws the star, where its centre lies, how far it reaches
+ * scene-shape        which shape draws the star, where its center lies, how far it reaches
  * matched-snr        the SNR of a star's image, and the flux that gives one
  * estimators         the ways of measuring, set up for a scene
  * border-background  the background as measured on the frame itself

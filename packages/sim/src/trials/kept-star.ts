@@ -13,8 +13,8 @@ const mostPlaces = 64;
 const mostPixels = 2 ** 15;
 
 /**
- * `prepareScene` with what was drawn kept: exposures, brighter stars and other ways of measuring share their star's shape, and
- * drawing a comet takes longer than all the rest.
+ * `prepareScene` with what was drawn kept: exposures, brighter stars and other ways of measuring share their
+ * star's shape, and drawing a comet takes longer than all the rest.
  */
 export function prepareKeptScene(scene: Scene): DrawStar {
   const { width, height } = scene;

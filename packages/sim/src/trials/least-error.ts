@@ -11,8 +11,9 @@ const step = 0.01;
 const marginPx = 4;
 
 /**
- * Places of the star in its pixel, columns even, rows 1 and 3 of 4 in turn: of a shape that is nearly its own mirror image,
- * as good as all 16 places of the 4 x 4 grid (within 1e-7 from a FWHM of 1.2 px on, and far better from 2.5 px on; measured).
+ * Places of the star in its pixel, columns even, rows 1 and 3 of 4 in turn: of a shape that is nearly its own
+ * mirror image, as good as all 16 places of the 4 x 4 grid (within 1e-7 from a FWHM of 1.2 px on, and far
+ * better from 2.5 px on; measured).
  */
 const places = [
   [0.125, 0.125],
@@ -22,8 +23,8 @@ const places = [
 ] as const;
 
 /**
- * Cramer-Rao bound of the position, one axis, px: root mean square over both axes and over star positions in the pixel,
- * flux and background known.
+ * Cramer-Rao bound of the position, one axis, px: root mean square over both axes and over star positions in
+ * the pixel, flux and background known.
  */
 export function leastError(whole: Scene): number {
   const scene = aroundStar(whole);
@@ -38,7 +39,8 @@ export function leastError(whole: Scene): number {
     for (let k = 0; k < back.length; k++) into.data[k] = (into.data[k] - back[k]) / (2 * step);
   };
   let sum = 0;
-  // The bound of a star that is blurred over pixels is the same at every place, to 1e-6 at a FWHM of 2 px (exp(-2 pi^2 s^2)).
+  // The bound of a star that is blurred over pixels is the same at every place, to 1e-6 at a FWHM of 2 px
+  // (exp(-2 pi^2 s^2)).
   const used = scene.blurFwhmPx >= 2 ? places.slice(0, 1) : places;
   for (const [column, row] of used) {
     const x = scene.column - 0.5 + column;
@@ -52,7 +54,10 @@ export function leastError(whole: Scene): number {
   return Math.sqrt(sum / used.length);
 }
 
-/** The scene on a stamp that holds its star, and no wide window around it: no other pixel tells of the position. */
+/**
+ * The scene on a stamp that holds its star, and no wide window around it: no other pixel tells of the
+ * position.
+ */
 function aroundStar(scene: Scene): Scene {
   const half = Math.min(scene.column, Math.ceil(scene.radiusPx + marginPx));
   return { ...scene, width: 2 * half + 1, height: 2 * half + 1, column: half, row: half };

@@ -23,8 +23,8 @@ export interface TrialOptions {
   /** Largest number of trials; a multiple of 64 is used. Default 1024. */
   readonly trials?: number;
   /**
-   * Stop sooner when the noise-equivalent error of every estimator is known this well (standard error over value). Default 0:
-   * run all trials. At least 256 are run.
+   * Stop sooner when the noise-equivalent error of every estimator is known this well (standard error over
+   * value). Default 0: run all trials. At least 256 are run.
    */
   readonly relativePrecision?: number;
 }
@@ -36,7 +36,10 @@ const leastTrials = 4 * stratum;
 /** Numbers of the frames that only fill a template: beyond those of all trials. */
 const warmUpFrom = 2 ** 31;
 
-/** Two errors, two displacements and a number are kept of each trial, and no more memory is taken for them than this. */
+/**
+ * Two errors, two displacements and a number are kept of each trial, and no more memory is taken for them
+ * than this.
+ */
 const bytesPerTrial = 36;
 const mostBytes = 1e9;
 
@@ -56,9 +59,10 @@ export function measureError(
 }
 
 /**
- * Position error of several estimators on the same frames. Star positions are stratified over the pixel; each trial
- * draws from streams of its own, so the result does not depend on who runs it or in which order. Each trial starts where a loop
- * had the star last: off its true place by the motion of air and mount and by the noise that the loop leaves.
+ * Position error of several estimators on the same frames. Star positions are stratified over the pixel; each
+ * trial draws from streams of its own, so the result does not depend on who runs it or in which order. Each
+ * trial starts where a loop had the star last: off its true place by the motion of air and mount and by the
+ * noise that the loop leaves.
  *
  * @returns one entry per estimator, in the order asked for
  * @throws RangeError when trials or relativePrecision is out of range
@@ -95,10 +99,12 @@ export function compareEstimators(
 }
 
 /**
- * Position error of one estimator by as many trials as its purpose needs: 256, then four times as many each time.
+ * Position error of one estimator by as many trials as its purpose needs: 256, then four times as many each
+ * time.
  *
  * @param most      largest number of trials
- * @param isEnough  whether this error will do; `precision` = whether its noise-equivalent error is known to `relativePrecision`
+ * @param isEnough whether this error will do; `precision` = whether its noise-equivalent error is known to
+ *   `relativePrecision`
  */
 export function measureUntil(
   scene: Scene,
@@ -125,10 +131,12 @@ export function measureUntil(
 const wholeStrata = (trials: number): number => Math.max(1, Math.ceil(trials / stratum)) * stratum;
 
 /**
- * Position error of one estimator, apart for batches of trials: what chance does to any result shows in their differences.
+ * Position error of one estimator, apart for batches of trials: what chance does to any result shows in their
+ * differences.
  *
  * @param perBatch  trials of each batch, a multiple of 64
- * @returns without the least possible error, `boundPx` is 0, and without the error that the estimator predicts
+ * @returns without the least possible error, `boundPx` is 0, and without the error that the estimator
+ *   predicts
  */
 export function measureInBatches(
   scene: Scene,
@@ -159,7 +167,9 @@ function prepareTrials(scene: Scene, seed: string | number) {
   return {
     tally: (estimator: EstimatorName | EstimatorSetting, limit: number, predicts = true) =>
       new ErrorTally(settingOf(estimator), scene, frames.backgroundSigma, limit, motionPx, predicts),
-    /** So many trials as go round all places of the pixel evenly, and before them what a template must see. */
+    /**
+     * So many trials as go round all places of the pixel evenly, and before them what a template must see.
+     */
     runStratum(tallies: readonly ErrorTally[], first: number): void {
       const warmUp = tallies.reduce((most, tally) => Math.max(most, tally.warmUp), 0);
       for (const tally of tallies) tally.beginRun();

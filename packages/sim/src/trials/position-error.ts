@@ -10,15 +10,17 @@ export type LossReason =
   | 'outgrew-window';
 
 /**
- * How an estimator does on one scene, in parts. Lengths in px of the scene (binned), 1 sigma, one axis. The parts are absent when
- * fewer than two trials gave a position.
+ * How an estimator does on one scene, in parts. Lengths in px of the scene (binned), 1 sigma, one axis. The
+ * parts are absent when fewer than two trials gave a position.
  */
 export interface PositionError extends EstimatorSetting {
   /** Simulated frames. */
   readonly trials: number;
   /** Trials that gave a position; all parts of the error are of these. */
   readonly located: number;
-  /** Share of trials without a position, with its 95 % interval. Read the parts of the error together with it. */
+  /**
+   * Share of trials without a position, with its 95 % interval. Read the parts of the error together with it.
+   */
   readonly lostFraction: Interval;
   /** Trials lost, by reason. */
   readonly lostReasons: Readonly<Partial<Record<LossReason, number>>>;
@@ -29,13 +31,16 @@ export interface PositionError extends EstimatorSetting {
   /** Side of the square that would hold the star, px. */
   readonly windowToHoldPx: number;
 
-  /** Mean over all places in the pixel of measured less true position: constant, so a loop takes it into its set point. */
+  /**
+   * Mean over all places in the pixel of measured less true position: constant, so a loop takes it into its
+   * set point.
+   */
   readonly offsetXPx?: Estimate;
   /** The same along y, px. */
   readonly offsetYPx?: Estimate;
   /**
-   * Rms over places in the pixel of the mean error there, offset taken off, both axes together. It counts when the star moves
-   * across pixels, as after a dither.
+   * Rms over places in the pixel of the mean error there, offset taken off, both axes together. It counts
+   * when the star moves across pixels, as after a dither.
    */
   readonly pixelPhasePx?: Estimate;
   /** Rms of what is random: between frames of a star that stands still. */
@@ -44,18 +49,25 @@ export interface PositionError extends EstimatorSetting {
   readonly scatterYPx?: Estimate;
   /** Both axes together: root of the mean square. */
   readonly scatterPx?: Estimate;
-  /** Change of the measured position per change of the true one about the set point; 1 is ideal, 0 does not follow. */
+  /**
+   * Change of the measured position per change of the true one about the set point; 1 is ideal, 0 does not
+   * follow.
+   */
   readonly responseX?: Estimate;
   /** The same along y. */
   readonly responseY?: Estimate;
-  /** Displacement over which the response was measured: the rms motion that the loop sees, at least 0.25 px. */
+  /**
+   * Displacement over which the response was measured: the rms motion that the loop sees, at least 0.25 px.
+   */
   readonly displacementPx: number;
   /**
-   * Whether the response is usable on both axes: at least 0.2, and known to be above 0. A method that does not follow the star
-   * does not guide, however small its scatter; its frames count as lost.
+   * Whether the response is usable on both axes: at least 0.2, and known to be above 0. A method that does
+   * not follow the star does not guide, however small its scatter; its frames count as lost.
    */
   readonly followsStar: boolean;
-  /** Scatter over response: the error that guiding feels. Absent where the method does not follow the star. */
+  /**
+   * Scatter over response: the error that guiding feels. Absent where the method does not follow the star.
+   */
   readonly noiseEquivalentXPx?: Estimate;
   /** The same along y, px. */
   readonly noiseEquivalentYPx?: Estimate;
@@ -64,23 +76,32 @@ export interface PositionError extends EstimatorSetting {
   /** The same, arcsec. */
   readonly noiseEquivalentArcsec?: Estimate;
 
-  /** Rms of measured less true position, offset included, both axes together: for a catalogue of positions, not for guiding. */
+  /**
+   * Rms of measured less true position, offset included, both axes together: for a catalogue of positions,
+   * not for guiding.
+   */
   readonly rmsAgainstTruePx?: Estimate;
   /** The same, arcsec. */
   readonly rmsAgainstTrueArcsec?: Estimate;
   /**
-   * Share of the located trials that lie farther than 5 robust sigmas (from the median error) from the mean, with its
-   * 95 % interval: beyond what the core of the errors explains.
+   * Share of the located trials that lie farther than 5 robust sigmas (from the median error) from the mean,
+   * with its 95 % interval: beyond what the core of the errors explains.
    */
   readonly outlierFraction?: Interval;
   /**
-   * Mean error along an axis by where in its pixel the star lies along that axis, both axes together: equal steps from
-   * the left (upper) edge of the pixel to the right (lower) one; null where fewer than two trials were located.
+   * Mean error along an axis by where in its pixel the star lies along that axis, both axes together: equal
+   * steps from the left (upper) edge of the pixel to the right (lower) one; null where fewer than two trials
+   * were located.
    */
   readonly errorByPhasePx?: readonly (Estimate | null)[];
-  /** Mean of the errors that the estimator itself predicted for the first 16 trials, px; absent when it lost all of them, or nobody asked. */
+  /**
+   * Mean of the errors that the estimator itself predicted for the first 16 trials, px; absent when it lost
+   * all of them, or nobody asked.
+   */
   readonly predictedPx?: number;
-  /** Least possible error (Cramer-Rao bound) with known flux and background, px: by formula, without error. */
+  /**
+   * Least possible error (Cramer-Rao bound) with known flux and background, px: by formula, without error.
+   */
   readonly boundPx: number;
   /** Noise-equivalent error over bound. */
   readonly boundRatio?: Estimate;

@@ -1,4 +1,7 @@
-/** The light of the guide star at one setting: which shape draws it, where its centre lies, how far it reaches. */
+/**
+ * The light of the guide star at one setting: which shape draws it, where its center lies, how far it
+ * reaches.
+ */
 import {
   type AnnulusShape,
   airyFwhmUm,
@@ -29,9 +32,9 @@ export interface SceneShape {
   readonly shape: StarShape;
   /** FWHM of what blurs the geometric star: seeing and diffraction, px. */
   readonly blurFwhmPx: number;
-  /** Centre of mass of the light, from the point where a perfect star would stand, px. */
+  /** Center of mass of the light, from the point where a perfect star would stand, px. */
   readonly lightOffsetPx: { readonly x: number; readonly y: number };
-  /** Radius around the centre of mass that holds nearly all of the light, px. */
+  /** Radius around the center of mass that holds nearly all of the light, px. */
   readonly radiusPx: number;
 }
 
@@ -42,9 +45,10 @@ const mostReachPx = 2048;
 const heldShare = 0.985;
 
 /**
- * A star is drawn by diffraction, or by rays where the rig asks for it: a ring on the axis is then an annulus, and a star off
- * the axis or behind an edge is drawn from the rays of its wavefront, both with a Gaussian blur. The guide camera is taken to
- * be focused for its own place in the field: the focus shift counts from the median focus there.
+ * A star is drawn by diffraction, or by rays where the rig asks for it: a ring on the axis is then an
+ * annulus, and a star off the axis or behind an edge is drawn from the rays of its wavefront, both with a
+ * Gaussian blur. The guide camera is taken to be focused for its own place in the field: the focus shift
+ * counts from the median focus there.
  */
 export function sceneShape(rig: Rig, setting: BeamSetting): SceneShape {
   const { apertureMm, focalLengthMm } = rig.telescope;
@@ -100,8 +104,8 @@ function drawShape(rig: Rig, setting: BeamSetting, band: readonly BandLine[]): S
 }
 
 /**
- * What a simulated star may get wrong: the least possible error stays within 1 % of that at the defaults of diffraction,
- * at a twentieth of the time (tested).
+ * What a simulated star may get wrong: the least possible error stays within 1 % of that at the defaults of
+ * diffraction, at a twentieth of the time (tested).
  */
 const waveAccuracy = { minPupilSamples: 16, foldedLight: 0.02, pixelError: 1e-6 } as const;
 
@@ -130,7 +134,10 @@ function blurAndRing(
   return { beam, blurFwhmPx, outerDiameterPx: Math.abs(focusShiftUm) / beam / pixelUm };
 }
 
-/** FWHM of a Gaussian of the second moment that a spread of the focus gives, um: discs of diameter dz / F with a hole. */
+/**
+ * FWHM of a Gaussian of the second moment that a spread of the focus gives, um: discs of diameter dz / F with
+ * a hole.
+ */
 function colorBlurFwhmUm(spreadUm: number, fNumber: number, obstructionRatio: number): number {
   return (2.354820045 * spreadUm * Math.sqrt(1 + obstructionRatio ** 2)) / (4 * fNumber);
 }
@@ -150,8 +157,8 @@ function wavefrontOf(
 }
 
 /**
- * Centre and reach of a star, measured on its noiseless image: `reachPx` bounds the light around the perfect place. Its reach
- * is `mostPx` at most: the far wings of turbulence hold more noise than light.
+ * Center and reach of a star, measured on its noiseless image: `reachPx` bounds the light around the perfect
+ * place. Its reach is `mostPx` at most: the far wings of turbulence hold more noise than light.
  */
 function lightOf(
   shape: StarShape,
@@ -172,7 +179,7 @@ function lightOf(
       sumY += image[k] * (y - half);
     }
   const offset = { x: sumX / sum, y: sumY / sum };
-  // Light by whole-pixel distance from its centre, summed outwards.
+  // Light by whole-pixel distance from its center, summed outwards.
   const byDistance = new Float64Array(2 * side);
   for (let y = 0, k = 0; y < side; y++)
     for (let x = 0; x < side; x++, k++) {

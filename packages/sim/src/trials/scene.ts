@@ -31,7 +31,9 @@ export interface SceneSetting {
   readonly magnitude?: number;
   /** Brightness of the star by the SNR of its image as it falls on the sensor; overrides the magnitude. */
   readonly snr?: number;
-  /** Electrons of the star in an exposure of the rig's own length, as measured; overrides magnitude and snr. */
+  /**
+   * Electrons of the star in an exposure of the rig's own length, as measured; overrides magnitude and snr.
+   */
   readonly fluxE?: number;
   /** Exposure time, s. Default: the rig's. */
   readonly exposureS?: number;
@@ -41,23 +43,29 @@ export interface SceneSetting {
   readonly pixelSizeUm?: number;
   /** FWHM by the air alone, arcsec. Default: the rig's. */
   readonly seeingFwhmArcsec?: number;
-  /** Distance of the star from the optical axis, mm; needs the telescope's design. Default: as the rig's pick-off gives it. */
+  /**
+   * Distance of the star from the optical axis, mm; needs the telescope's design. Default: as the rig's
+   * pick-off gives it.
+   */
   readonly offAxisMm?: number;
-  /** Where a straight edge cuts the beam, radii of the aperture from its centre, in (-1, 1]; 1 = nothing is cut. */
+  /**
+   * Where a straight edge cuts the beam, radii of the aperture from its center, in (-1, 1]; 1 = nothing is
+   * cut.
+   */
   readonly clipDistance?: number;
   /** Side of the square that is measured, px. */
   readonly windowPx?: number;
   /** A second star beside the guide star: its distance along x, px. */
-  readonly neighbourDistancePx?: number;
+  readonly neighborDistancePx?: number;
   /** Magnitude of that star less that of the guide star. Default 2. */
-  readonly neighbourMagnitudeDifference?: number;
+  readonly neighborMagnitudeDifference?: number;
 }
 
 /** One expected view of the guide star. Lengths in (binned) pixels. */
 export interface Scene {
   /** The setting that it was made for. */
   readonly setting: SceneSetting;
-  /** What is drawn, a neighbour included. */
+  /** What is drawn, a neighbor included. */
   readonly shape: StarShape;
   /** FWHM of what blurs the geometric star, px. */
   readonly blurFwhmPx: number;
@@ -65,7 +73,10 @@ export interface Scene {
   readonly obstructionRatio: number;
   /** Where the star stands and what clips it. */
   readonly star: EdgeStar;
-  /** Centre of mass of the star's light from the point where a perfect star would stand, px. It is the true position. */
+  /**
+   * Center of mass of the star's light from the point where a perfect star would stand, px. It is the true
+   * position.
+   */
   readonly lightOffsetPx: { readonly x: number; readonly y: number };
   /** The guide camera. */
   readonly camera: Camera;
@@ -81,7 +92,7 @@ export interface Scene {
   readonly fluxE: number;
   /** Sky and dark electrons of one pixel in one exposure. */
   readonly backgroundE: number;
-  /** Read and quantisation noise of one pixel, electrons rms. */
+  /** Read and quantization noise of one pixel, electrons rms. */
   readonly pixelNoiseE: number;
   /** Pixel value that counts as saturated, electrons. */
   readonly saturationE: number;
@@ -132,8 +143,8 @@ const settingNames: NamesOf<SceneSetting> = {
   offAxisMm: true,
   clipDistance: true,
   windowPx: true,
-  neighbourDistancePx: true,
-  neighbourMagnitudeDifference: true,
+  neighborDistancePx: true,
+  neighborMagnitudeDifference: true,
 };
 
 /**
@@ -205,7 +216,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   return {
     setting,
     ...drawn,
-    shape: withNeighbour(drawn.shape, setting),
+    shape: withNeighbor(drawn.shape, setting),
     obstructionRatio,
     star,
     camera,
@@ -248,7 +259,9 @@ interface Light {
   readonly variance: number;
 }
 
-/** Electrons of the star in one exposure, by the first that the setting names: measured flux, SNR, magnitude. */
+/**
+ * Electrons of the star in one exposure, by the first that the setting names: measured flux, SNR, magnitude.
+ */
 function starFlux(rig: Rig, setting: SceneSetting, { profile, variance, ...light }: Light): number {
   if (setting.fluxE !== undefined) return (setting.fluxE * light.exposureS) / rig.guideCamera.exposureS;
   if (setting.snr !== undefined) return fluxForSnr(profile, variance, setting.snr);
@@ -260,7 +273,7 @@ function starFlux(rig: Rig, setting: SceneSetting, { profile, variance, ...light
   });
 }
 
-/** The scene's star, ready to be drawn with the centre of its light at a given place. */
+/** The scene's star, ready to be drawn with the center of its light at a given place. */
 export function prepareScene(scene: Scene): StarPlan {
   const plan = prepareStar(scene.shape, scene);
   const { x: offsetX, y: offsetY } = scene.lightOffsetPx;
@@ -270,11 +283,11 @@ export function prepareScene(scene: Scene): StarPlan {
   };
 }
 
-function withNeighbour(star: StarShape, setting: SceneSetting): StarShape {
-  const { neighbourDistancePx: dxPx, neighbourMagnitudeDifference: magnitudeDifference = 2 } = setting;
+function withNeighbor(star: StarShape, setting: SceneSetting): StarShape {
+  const { neighborDistancePx: dxPx, neighborMagnitudeDifference: magnitudeDifference = 2 } = setting;
   return dxPx === undefined
     ? star
-    : { kind: 'group', star, neighbours: [{ dxPx, dyPx: 0, magnitudeDifference }] };
+    : { kind: 'group', star, neighbors: [{ dxPx, dyPx: 0, magnitudeDifference }] };
 }
 
 /** What psf does not check by itself. */
@@ -297,7 +310,9 @@ function requireScene({
     throw new RangeError(`clipDistance must be in (-1, 1], got ${clipDistance}`);
 }
 
-/** Pixels that are summed after reading act as one pixel of their summed noise, dark current and full well. */
+/**
+ * Pixels that are summed after reading act as one pixel of their summed noise, dark current and full well.
+ */
 function binnedCamera(rig: Rig, exposureS: number, binning: number): Camera {
   const { readNoiseE, gainEPerAdu, offsetAdu, bitDepth, fullWellE } = rig.guideCamera;
   const pixels = binning * binning;

@@ -17,9 +17,9 @@ export const stratum = 4 * places;
 export const phases = 8;
 
 /**
- * Where in its pixel a trial's star stands, px from the left and the upper edge: a lattice whose 16 columns and 16 rows are
- * even. What repeats with the pixel is averaged by it exactly, but for waves as short as (1, 3) of them to the pixel along
- * (x, y), which pixels hardly pass.
+ * Where in its pixel a trial's star stands, px from the left and the upper edge: a lattice whose 16 columns
+ * and 16 rows are even. What repeats with the pixel is averaged by it exactly, but for waves as short as (1,
+ * 3) of them to the pixel along (x, y), which pixels hardly pass.
  */
 export function placeOf(trial: number): { x: number; y: number } {
   const i = trial % places;
@@ -48,8 +48,8 @@ export interface SimulatedFrame {
 const mostKeptPixels = 2 ** 16;
 
 /**
- * Frames of a scene by trial number, the star at one place of its pixel after the other. A trial draws from a stream of
- * its own, so a frame depends on the seed and its number alone.
+ * Frames of a scene by trial number, the star at one place of its pixel after the other. A trial draws from a
+ * stream of its own, so a frame depends on the seed and its number alone.
  */
 export function simulateFrames(
   scene: Scene,

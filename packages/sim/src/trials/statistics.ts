@@ -16,15 +16,18 @@ export interface Interval {
 /** 97.5 % point of the standard normal distribution: 95 % lie within +- this many sigmas. */
 export const sigmas95 = 1.959963984540054;
 
-/** Mean of the first `count` values and its standard error (0 for one value: it says nothing of its own error). */
+/**
+ * Mean of the first `count` values and its standard error (0 for one value: it says nothing of its own
+ * error).
+ */
 export function meanOf(values: Float64Array, count = values.length): Estimate {
   const { mean, variance } = momentsOf(values, count);
   return { value: mean, standardError: Math.sqrt(variance / count) };
 }
 
 /**
- * Standard deviation of the first `count` values with its standard error, from the values' own fourth moment, so that
- * heavy tails widen it:  se(s) = sqrt((m4 - s^4) / n) / (2 s).
+ * Standard deviation of the first `count` values with its standard error, from the values' own fourth moment,
+ * so that heavy tails widen it: se(s) = sqrt((m4 - s^4) / n) / (2 s).
  */
 export function scatterOf(values: Float64Array, count = values.length): Estimate {
   const { mean, variance } = momentsOf(values, count);
@@ -40,8 +43,8 @@ export function scatterOf(values: Float64Array, count = values.length): Estimate
 }
 
 /**
- * Root mean square per axis of position errors:  rms = sqrt(mean((dx^2 + dy^2) / 2)), bias and scatter together, with
- * its standard error from the scatter of the squares.
+ * Root mean square per axis of position errors: rms = sqrt(mean((dx^2 + dy^2) / 2)), bias and scatter
+ * together, with its standard error from the scatter of the squares.
  */
 export function rmsPerAxis(errorX: Float64Array, errorY: Float64Array, count = errorX.length): Estimate {
   let sum = 0;
@@ -58,8 +61,8 @@ export function rmsPerAxis(errorX: Float64Array, errorY: Float64Array, count = e
 }
 
 /**
- * A fraction with its 95 % interval: Wilson's score interval, which stays inside 0..1 and holds its level for small
- * counts (Wilson 1927, J. Am. Stat. Assoc. 22, 209; from memory).
+ * A fraction with its 95 % interval: Wilson's score interval, which stays inside 0..1 and holds its level for
+ * small counts (Wilson 1927, J. Am. Stat. Assoc. 22, 209; from memory).
  */
 export function fractionOf(hits: number, count: number): Interval {
   if (!(count > 0) || hits < 0 || hits > count)
@@ -96,7 +99,9 @@ export class Slope {
     this.#xxxx += xx * xx;
   }
 
-  /** Least squares; its error from the scatter about the line, each point by its own (White 1980; textbook). */
+  /**
+   * Least squares; its error from the scatter about the line, each point by its own (White 1980; textbook).
+   */
   estimate(): Estimate {
     const value = this.#xy / this.#xx;
     const squares = this.#yyxx - 2 * value * this.#xyxx + value * value * this.#xxxx;

@@ -3,7 +3,9 @@ import type { Rig } from '../rig/rig-schema.ts';
 import { thermalDrift } from '../rig/temperature.ts';
 import { type BeamSetting, geometricRadiusPx } from './scene-shape.ts';
 
-/** No window by default is narrower, px: it leaves room to find the star again (common practice, no source). */
+/**
+ * No window by default is narrower, px: it leaves room to find the star again (common practice, no source).
+ */
 const leastWindowPx = 21;
 
 /** Side of a window that holds a star of this radius wherever it lies in its pixel, px. */
@@ -12,8 +14,8 @@ export function windowFor(radiusPx: number): number {
 }
 
 /**
- * Side of the window, px of the binned sensor: as the rig says, or matched to the largest ring that its filters and the drift of
- * its focus give, and never below 21 px.
+ * Side of the window, px of the binned sensor: as the rig says, or matched to the largest ring that its
+ * filters and the drift of its focus give, and never below 21 px.
  */
 export function windowOf(rig: Rig, beam: BeamSetting, binning: number): number {
   const { windowPx } = rig.tracking;

@@ -1,7 +1,7 @@
 /**
- * Hot pixels: some pixels have a dark current of their own on top of the camera's. Their rates fall off exponentially, as
- * the bright end of measured dark-current histograms does (common practice, no source). With a fraction of 1 they are the
- * spread of the dark current over all pixels.
+ * Hot pixels: some pixels have a dark current of their own on top of the camera's. Their rates fall off
+ * exponentially, as the bright end of measured dark-current histograms does (common practice, no source).
+ * With a fraction of 1 they are the spread of the dark current over all pixels.
  */
 
 import { maxPoissonMean } from '../../chance/poisson.ts';
@@ -13,7 +13,10 @@ import { requireNonNegative, requireWithin } from '../../numerics/require.ts';
 export interface HotPixels {
   /** Share of the pixels that are hot, from 0 to 1. */
   readonly fraction: number;
-  /** Mean of the additional dark current of a hot pixel, electrons per second; it is distributed exponentially. */
+  /**
+   * Mean of the additional dark current of a hot pixel, electrons per second; it is distributed
+   * exponentially.
+   */
   readonly meanEPerS: number;
 }
 
@@ -23,8 +26,9 @@ export function checkHotPixels({ fraction, meanEPerS }: HotPixels): void {
 }
 
 /**
- * Additional dark current of one pixel, electrons per second; 0 for most. It takes two uniform numbers for any pixel, so
- * that the pixels that are hot at one fraction are hot at every larger one, with the same rates.
+ * Additional dark current of one pixel, electrons per second; 0 for most. It takes two uniform numbers for
+ * any pixel, so that the pixels that are hot at one fraction are hot at every larger one, with the same
+ * rates.
  */
 export function drawHotEPerS({ fraction, meanEPerS }: HotPixels, random: RandomStream): number {
   const chance = random.uniform();

@@ -1,8 +1,9 @@
 /**
- * A number for each pixel of one sensor, the same on every frame. A stamp is a window of the sensor: where it lies decides
- * which numbers are in it, and two windows agree where they overlap.
+ * A number for each pixel of one sensor, the same on every frame. A stamp is a window of the sensor: where it
+ * lies decides which numbers are in it, and two windows agree where they overlap.
  *
- * The sensor is drawn by tiles, each from a stream of its own, so a small window costs the few tiles that it touches.
+ * The sensor is drawn by tiles, each from a stream of its own, so a small window costs the few tiles that it
+ * touches.
  */
 import type { RandomStream } from '../../chance/random.ts';
 import type { ImageSize } from '../../shapes/star-plan.ts';

@@ -1,7 +1,7 @@
 /**
- * The fixed pattern: response, offset, own dark current and read noise of each pixel of one sensor, on every frame alike, in
- * the terms of EMVA 1288. Pixels are independent; the patterns of whole rows and columns, which the standard separates since
- * release 4, are left out.
+ * The fixed pattern: response, offset, own dark current and read noise of each pixel of one sensor, on every
+ * frame alike, in the terms of EMVA 1288. Pixels are independent; the patterns of whole rows and columns,
+ * which the standard separates since release 4, are left out.
  */
 
 import { type RandomStream, randomStream } from '../../chance/random.ts';
@@ -66,8 +66,9 @@ export function preparePixelMaps(camera: ResolvedCamera, size: ImageSize): Pixel
 }
 
 /**
- * What is fixed in the pixels of a window of a camera's sensor: what a perfect calibration would find. The camera's
- * `sensorSeed` names the sensor; a window elsewhere or of another size sees the same pixels where the two overlap.
+ * What is fixed in the pixels of a window of a camera's sensor: what a perfect calibration would find. The
+ * camera's `sensorSeed` names the sensor; a window elsewhere or of another size sees the same pixels where
+ * the two overlap.
  *
  * ```ts
  * const camera = { ...defaultCamera, hotPixels: { fraction: 0.01, meanEPerS: 50 } }
@@ -100,8 +101,9 @@ export function requireOrigin(originX: number, originY: number): void {
 }
 
 /**
- * Response of one pixel relative to the mean pixel, 1 + prnu z with a normal z: what it delivers for each electron that it
- * holds. Not below 0, which at the largest PRNU of a camera cuts off one pixel in 3.5 million.
+ * Response of one pixel relative to the mean pixel, 1 + prnu z with a normal z: what it delivers for each
+ * electron that it holds. Not below 0, which at the largest PRNU of a camera cuts off one pixel in 3.5
+ * million.
  */
 const drawResponse = (prnu: number, random: RandomStream): number => Math.max(0, 1 + prnu * random.normal());
 

@@ -1,6 +1,6 @@
 /**
- * Fast Fourier transforms of complex data of power-of-two length, in place. One line is transformed by fft.js (this is the
- * only file that knows it), a square by radix-passes.ts, which works on four columns at once.
+ * Fast Fourier transforms of complex data of power-of-two length, in place. One line is transformed by fft.js
+ * (this is the only file that knows it), a square by radix-passes.ts, which works on four columns at once.
  *
  * Complex values stand interleaved in a `Float64Array`: real part, imaginary part, next value.
  *
@@ -75,8 +75,8 @@ export function planFourier2d(size: number): FourierPlan2d {
   const columns = planRadixPasses(size, block);
 
   /**
-   * Transform lines that stand side by side, value k of line b at `start` + `step` k + 2 b, in place. The inverse is the
-   * forward transform in reverse order, over `size`.
+   * Transform lines that stand side by side, value k of line b at `start` + `step` k + 2 b, in place. The
+   * inverse is the forward transform in reverse order, over `size`.
    */
   const transformLines = (
     passes: RadixPasses,

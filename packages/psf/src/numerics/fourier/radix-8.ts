@@ -1,14 +1,15 @@
 /**
- * The pass of radix 8 for `radix-passes`, written out value by value: with lines of 512 it takes three quarters of the time of
- * passes of radix 4. JavaScript has no complex numbers that stay in registers, so each is a pair: x3r + i x3i.
+ * The pass of radix 8 for `radix-passes`, written out value by value: with lines of 512 it takes three
+ * quarters of the time of passes of radix 4. JavaScript has no complex numbers that stay in registers, so
+ * each is a pair: x3r + i x3i.
  */
 
 /**
- * y[q + gap (8 p + r)] = w^(p r) * transform of x[start + q + step (p + count j)] over j; r and j from 0 to 7, q below `gap`.
- * Distances are in numbers, two for each complex value.
+ * y[q + gap (8 p + r)] = w^(p r) * transform of x[start + q + step (p + count j)] over j; r and j from 0 to
+ * 7, q below `gap`. Distances are in numbers, two for each complex value.
  *
- * The transform of eight is put together from two of four: e of the values with even j, g of those with odd j turned by r
- * eighths of a circle, (1 - i) / sqrt 2 each. Outputs r and r + 4 are their sum and difference.
+ * The transform of eight is put together from two of four: e of the values with even j, g of those with odd j
+ * turned by r eighths of a circle, (1 - i) / sqrt 2 each. Outputs r and r + 4 are their sum and difference.
  *
  * @param w     w^1 ... w^7 for each p, where w is the first root of unity of the pass
  * @param half  values j = 4 to 7 are zero and are not read

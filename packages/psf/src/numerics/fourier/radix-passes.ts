@@ -1,9 +1,10 @@
 /**
- * The passes of a fast Fourier transform over several lines at once, after Stockham: each pass reads one array and writes
- * another, and no values need to be sorted afterwards. (Swarztrauber 1984, Parallel Computing 1, 45, gives the scheme.)
+ * The passes of a fast Fourier transform over several lines at once, after Stockham: each pass reads one
+ * array and writes another, and no values need to be sorted afterwards. (Swarztrauber 1984, Parallel
+ * Computing 1, 45, gives the scheme.)
  *
- * The lines stand side by side, as columns of an image do: twiddle factors are fetched once for all of them, and whole pieces
- * of the image's rows are read.
+ * The lines stand side by side, as columns of an image do: twiddle factors are fetched once for all of them,
+ * and whole pieces of the image's rows are read.
  */
 import { writePhasor } from '../angle.ts';
 import { passOf8 } from './radix-8.ts';
@@ -11,8 +12,9 @@ import { passOf8 } from './radix-8.ts';
 /** Forward transforms of `lines` lines of `size` complex values each. It holds its own scratch. */
 export interface RadixPasses {
   /**
-   * Transform lines that stand side by side in `data`, value k of line b at `start` + `step` k + 2 b (in numbers), and return
-   * the array that holds the result, value k of line b at 2 (lines k + b). It is valid until the next call.
+   * Transform lines that stand side by side in `data`, value k of line b at `start` + `step` k + 2 b (in
+   * numbers), and return the array that holds the result, value k of line b at 2 (lines k + b). It is valid
+   * until the next call.
    *
    * @param half  the second half of each line is zero and is not read
    */
@@ -59,7 +61,10 @@ function twiddlesOf(length: number, radix: number): Float64Array {
   return twiddles;
 }
 
-/** y[q + gap (4 p + r)] = w^(p r) * transform of x[start + q + step (p + count j)] over j; r and j from 0 to 3. */
+/**
+ * y[q + gap (4 p + r)] = w^(p r) * transform of x[start + q + step (p + count j)] over j; r and j from 0 to
+ * 3.
+ */
 function passOf4(
   x: Float64Array,
   start: number,

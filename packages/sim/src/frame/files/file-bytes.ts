@@ -16,8 +16,8 @@ export async function bytesOf(source: ByteSource): Promise<Uint8Array> {
 
 /**
  * @param limit  most bytes that may come out
- * @param endOf  told by the first bytes: how many are needed, beyond which nothing is kept; or why none are; undefined as long as they
- *               do not tell
+ * @param endOf told by the first bytes: how many are needed, beyond which nothing is kept; or why none are;
+ *               undefined as long as they do not tell
  */
 export async function gunzip<Refusal extends { readonly ok: false } = never>(
   bytes: Uint8Array,
@@ -26,7 +26,8 @@ export async function gunzip<Refusal extends { readonly ok: false } = never>(
 ): Promise<Uint8Array | FitsFailure | Refusal> {
   const stream = new DecompressionStream('gzip');
   const writer = stream.writable.getWriter();
-  // Not awaited: the reader below makes room for it. A corrupt stream is told by the reader, so silence it here.
+  // Not awaited: the reader below makes room for it. A corrupt stream is told by the reader, so silence it
+  // here.
   writer.write(bytes as Uint8Array<ArrayBuffer>).catch(() => undefined);
   writer.close().catch(() => undefined);
   const reader = stream.readable.getReader();

@@ -1,13 +1,22 @@
-/** What the header of a frame says of how it was taken, by the standard's keywords, our own, and the de facto ones of programs. */
+/**
+ * What the header of a frame says of how it was taken, by the standard's keywords, our own, and the de facto
+ * ones of programs.
+ */
 import { type FitsHeader, fitsNumber, fitsText } from './fits/fits-header.ts';
 
 /** What the header of a frame tells of it; absent where it does not. */
 export interface FrameFacts {
-  /** Start of the exposure, ms since 1970 began (UTC, leap seconds not counted): DATE-BEG, DATE-OBS, else MJD-OBS. */
+  /**
+   * Start of the exposure, ms since 1970 began (UTC, leap seconds not counted): DATE-BEG, DATE-OBS, else
+   * MJD-OBS.
+   */
   readonly startMs?: number;
   /** XPOSURE, EXPTIME or EXPOSURE, s. */
   readonly exposureS?: number;
-  /** HFGAIN or EGAIN. (GAIN is not read: it is electrons per ADU to some and a setting of the camera to others.) */
+  /**
+   * HFGAIN or EGAIN. (GAIN is not read: it is electrons per ADU to some and a setting of the camera to
+   * others.)
+   */
   readonly gainEPerAdu?: number;
   /** HFBIN1 or XBINNING, where HFBIN2 or YBINNING agrees. */
   readonly binning?: number;
@@ -79,8 +88,8 @@ function startOf(header: FitsHeader): number | undefined {
 }
 
 /**
- * `2024-03-01T21:05:07.25`, `2024-03-01` with a time of its own, or the form of the last century, `01/03/98` (FITS 4.0,
- * section 4.4.2.1): ms since 1970 began, or undefined.
+ * `2024-03-01T21:05:07.25`, `2024-03-01` with a time of its own, or the form of the last century, `01/03/98`
+ * (FITS 4.0, section 4.4.2.1): ms since 1970 began, or undefined.
  */
 export function timeMs(date: string, time?: string): number | undefined {
   const iso = /^(\d{4})-(\d\d)-(\d\d)(?:[T ](\d\d):(\d\d)(?::(\d\d(?:\.\d*)?))?Z?)?$/.exec(date.trim());

@@ -1,8 +1,8 @@
 /** A frame from a file of any kind that cameras' programs write: FITS, PNG, TIFF, told by its first bytes. */
 import { createImage } from '@holdfast/psf';
-import { colourTakes, planeOf } from './colour-channels.ts';
+import { colorTakes, planeOf } from './color-channels.ts';
 import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from './file-bytes.ts';
-import { readFitsColours } from './fits/fits-colours.ts';
+import { readFitsColors } from './fits/fits-colors.ts';
 import { defaultMaxPixels, neededBytes } from './fits/fits-read.ts';
 import { firstBytes, formatName, isGzip } from './fits/fits-signature.ts';
 import type { FrameFailure, FrameFileOptions, FrameReadResult, WholeFrame } from './frame-image.ts';
@@ -13,10 +13,11 @@ import { readPng } from './png-read.ts';
 import { readTiff } from './tiff-read.ts';
 
 /**
- * Read a frame from the bytes of a file: FITS (see `readFits`), PNG of 8 or 16 bits, or TIFF of 8 or 16 bits or floating
- * point (plain, LZW, Deflate), each compressed with gzip or not. Of PNG and TIFF the header holds what the file says in
- * words (`hduIndex` is the page, `bitpix` the code that FITS has for such pixels), and `saturationAdu` is the top of the
- * range. A colour-mosaic frame becomes an image of half the width and height: see `sampling`, and double `pixelSizeUm`.
+ * Read a frame from the bytes of a file: FITS (see `readFits`), PNG of 8 or 16 bits, or TIFF of 8 or 16 bits
+ * or floating point (plain, LZW, Deflate), each compressed with gzip or not. Of PNG and TIFF the header holds
+ * what the file says in words (`hduIndex` is the page, `bitpix` the code that FITS has for such pixels), and
+ * `saturationAdu` is the top of the range. A color-mosaic frame becomes an image of half the width and
+ * height: see `sampling`, and double `pixelSizeUm`.
  *
  * ```ts
  * const frame = await readFrameFile(await readFile('guide.png'))
@@ -24,7 +25,8 @@ import { readTiff } from './tiff-read.ts';
  * else console.error(frame.reason, frame.message)
  * ```
  * @returns the image with warnings on what was odd; or the exact reason why there is none
- * @throws TypeError or RangeError for a call that makes no sense (`source` of another type, an unknown pattern)
+ * @throws TypeError or RangeError for a call that makes no sense (`source` of another type, an unknown
+ *   pattern)
  */
 export async function readFrameFile(
   source: ByteSource,
@@ -42,18 +44,18 @@ export async function readFrameFile(
   return whole.ok ? throughMosaic(whole, options) : whole;
 }
 
-function requireOptions({ page, colour, mosaic, maxPixels }: FrameFileOptions): void {
+function requireOptions({ page, color, mosaic, maxPixels }: FrameFileOptions): void {
   if (page !== undefined && !(Number.isInteger(page) && page >= 0))
     throw new RangeError(`page must be a whole number >= 0, got ${page}`);
   if (maxPixels !== undefined && !(maxPixels > 0))
     throw new RangeError(`maxPixels must be > 0, got ${maxPixels}`);
   const take = mosaic ? mosaic.take : undefined;
   for (const [name, value] of [
-    ['colour', colour],
+    ['color', color],
     ['mosaic.take', take],
   ] as const)
-    if (value !== undefined && !colourTakes.includes(value))
-      throw new RangeError(`${name} must be one of ${colourTakes.join(', ')}, got ${String(value)}`);
+    if (value !== undefined && !colorTakes.includes(value))
+      throw new RangeError(`${name} must be one of ${colorTakes.join(', ')}, got ${String(value)}`);
   const pattern = mosaic ? mosaic.pattern : undefined;
   if (pattern !== undefined && !mosaicPatterns.includes(pattern))
     throw new RangeError(
@@ -80,14 +82,14 @@ function refuseKind(bytes: Uint8Array): FrameFailure {
 
 async function readWhole(bytes: Uint8Array, options: FrameFileOptions): Promise<WholeFrame | FrameFailure> {
   const name = formatName(bytes);
-  const { colour = 'sum', page = 0, maxPixels = defaultMaxPixels } = options;
-  if (name === 'a FITS file') return readFitsColours(bytes, options, colour);
+  const { color = 'sum', page = 0, maxPixels = defaultMaxPixels } = options;
+  if (name === 'a FITS file') return readFitsColors(bytes, options, color);
   const kind = name === 'a PNG picture' ? 'png' : name === 'a TIFF picture' ? 'tiff' : undefined;
   if (kind === undefined) return refuseKind(bytes);
   const picture = kind === 'png' ? await readPng(bytes, maxPixels) : await readTiff(bytes, page, maxPixels);
   if (!picture.ok) return picture;
   const { width, height, bitpix, cards, warnings } = picture;
-  const plane = planeOf(picture, colour);
+  const plane = planeOf(picture, color);
   return {
     ok: true,
     kind,
@@ -98,6 +100,6 @@ async function readWhole(bytes: Uint8Array, options: FrameFileOptions): Promise<
     ...(plane.saturation === undefined ? {} : { saturationAdu: plane.saturation }),
     warnings: [...warnings, ...plane.warnings.map((text) => `${kind.toUpperCase()}: ${text}`)],
     sampling: everyPixel,
-    coloured: plane.coloured,
+    colored: plane.colored,
   };
 }

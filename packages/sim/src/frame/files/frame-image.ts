@@ -1,5 +1,5 @@
 /** A frame that was read, whatever its file, and what may be asked of the reader. */
-import type { ColourTake } from './colour-channels.ts';
+import type { ColorTake } from './color-channels.ts';
 import type { FitsFileOptions } from './fits/fits-file.ts';
 import type { FitsFailureReason } from './fits/fits-hdu.ts';
 import type { FitsImage } from './fits/fits-read.ts';
@@ -11,16 +11,17 @@ export interface FrameFileOptions extends FitsFileOptions {
   /** Page of a TIFF file, from 0. Default 0. */
   readonly page?: number;
   /**
-   * Of a frame whose pixels have three colours each (RGB, or a FITS cube of three planes) or lie behind a mosaic: the sum of
-   * them or one. Default 'sum'. A grey frame is taken as it is.
+   * Of a frame whose pixels have three colors each (RGB, or a FITS cube of three planes) or lie behind a
+   * mosaic: the sum of them or one. Default 'sum'. A gray frame is taken as it is.
    */
-  readonly colour?: ColourTake;
+  readonly color?: ColorTake;
   /**
-   * Of a frame behind a mosaic of colour filters: what to take of each square of 2 x 2 pixels, and which colours they have,
-   * counted from the first row stored. Default: the pattern of the header (BAYERPAT, moved by XBAYROFF and YBAYROFF), and
-   * of it what `colour` says; a frame without that keyword is taken to have no mosaic. `false`: every pixel as it is.
+   * Of a frame behind a mosaic of color filters: what to take of each square of 2 x 2 pixels, and which
+   * colors they have, counted from the first row stored. Default: the pattern of the header (BAYERPAT, moved
+   * by XBAYROFF and YBAYROFF), and of it what `color` says; a frame without that keyword is taken to have no
+   * mosaic. `false`: every pixel as it is.
    */
-  readonly mosaic?: { readonly pattern?: MosaicPattern; readonly take?: ColourTake } | false;
+  readonly mosaic?: { readonly pattern?: MosaicPattern; readonly take?: ColorTake } | false;
 }
 
 /** An image and what its file says of it, as `readFits` gives it, whatever the kind of file. */
@@ -45,6 +46,6 @@ export type FrameReadResult = FrameImage | FrameFailure;
 
 /** A frame before its mosaic is taken apart. */
 export interface WholeFrame extends FrameImage {
-  /** Its colours are apart already: there is no mosaic. */
-  readonly coloured: boolean;
+  /** Its colors are apart already: there is no mosaic. */
+  readonly colored: boolean;
 }

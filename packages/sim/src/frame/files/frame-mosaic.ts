@@ -1,4 +1,4 @@
-/** Whether a frame has a colour mosaic, by its header or by the call, and the image that is taken of it. */
+/** Whether a frame has a color mosaic, by its header or by the call, and the image that is taken of it. */
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import { type FitsHeader, fitsNumber, fitsText } from './fits/fits-header.ts';
 import type { FrameFileOptions, FrameReadResult, WholeFrame } from './frame-image.ts';
@@ -7,15 +7,15 @@ import { refusePicture } from './picture.ts';
 
 export function throughMosaic(
   whole: WholeFrame,
-  { mosaic, colour = 'sum' }: FrameFileOptions,
+  { mosaic, color = 'sum' }: FrameFileOptions,
 ): FrameReadResult {
-  const { coloured, saturationAdu, ...frame } = whole;
+  const { colored, saturationAdu, ...frame } = whole;
   const asItIs = { ...frame, ...(saturationAdu === undefined ? {} : { saturationAdu }) };
   const told = mosaicOfHeader(frame.header);
-  if (mosaic === false || (mosaic === undefined && (told === undefined || coloured))) return asItIs;
-  if (coloured)
-    return refusePicture('no-mosaic', 'a mosaic was asked for of a frame whose colours are apart already');
-  const take = mosaic?.take ?? colour;
+  if (mosaic === false || (mosaic === undefined && (told === undefined || colored))) return asItIs;
+  if (colored)
+    return refusePicture('no-mosaic', 'a mosaic was asked for of a frame whose colors are apart already');
+  const take = mosaic?.take ?? color;
   const pattern = mosaic?.pattern ?? told?.pattern;
   if (pattern === undefined && take !== 'sum')
     return refusePicture(
@@ -29,7 +29,7 @@ export function throughMosaic(
   const taken = takeMosaic(frame.image, pattern ?? 'RGGB', take, saturationAdu);
   const warnings = [
     ...frame.warnings,
-    `colour mosaic ${pattern ?? 'of an unknown pattern'}: ${
+    `color mosaic ${pattern ?? 'of an unknown pattern'}: ${
       take === 'sum' ? 'each 2 x 2 pixels were summed' : `of each 2 x 2 pixels ${take} was taken`
     }; a pixel here is two of the sensor wide`,
   ];

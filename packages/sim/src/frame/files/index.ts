@@ -1,21 +1,21 @@
 /**
- * A frame from its file: FITS, PNG, TIFF; many colours made one image.
+ * A frame from its file: FITS, PNG, TIFF; many colors made one image.
  *
  * file-bytes       bytes from what holds them; gzip
- * frame-file       a frame from FITS, PNG or TIFF, told by its first bytes; colours and mosaics made one image
+ * frame-file       a frame from FITS, PNG or TIFF, told by its first bytes; colors and mosaics made one image
  * frame-image      what comes of it, and what may be asked of the reader
  * frame-facts      when and how it was taken, by its header
  * picture          PNG and TIFF by their decoders, refused where those would err
  * png-chunks       PNG and TIFF by their decoders, refused where those would err
  * png-read         PNG and TIFF by their decoders, refused where those would err
  * tiff-read        PNG and TIFF by their decoders, refused where those would err
- * colour-channels  one image out of many colours
- * mosaic           one image out of many colours
- * frame-mosaic     one image out of many colours
+ * color-channels  one image out of many colors
+ * mosaic           one image out of many colors
+ * frame-mosaic     one image out of many colors
  * fits/            FITS files in and out.
  */
 
-export type { ColourTake } from './colour-channels.ts';
+export type { ColorTake } from './color-channels.ts';
 export type { ByteSource } from './file-bytes.ts';
 export * from './fits/index.ts';
 export { type FrameFacts, frameFacts } from './frame-facts.ts';

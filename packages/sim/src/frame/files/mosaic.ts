@@ -1,16 +1,22 @@
-/** A frame behind a mosaic of colour filters: squares of 2 x 2 pixels made into one, so that no pixel is invented. */
+/**
+ * A frame behind a mosaic of color filters: squares of 2 x 2 pixels made into one, so that no pixel is
+ * invented.
+ */
 import { createImage, type Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
-import type { ColourTake } from './colour-channels.ts';
+import type { ColorTake } from './color-channels.ts';
 
-/** Colours of the first two pixels of the first row stored, then of the second row. */
+/** Colors of the first two pixels of the first row stored, then of the second row. */
 export type MosaicPattern = 'RGGB' | 'BGGR' | 'GRBG' | 'GBRG';
 
 export const mosaicPatterns = ['RGGB', 'BGGR', 'GRBG', 'GBRG'] as const;
 
-/** How the pixels of an image lie on the sensor: image (x, y) is the place (x0 + pitchPx x, y0 + pitchPx y) of the sensor. */
+/**
+ * How the pixels of an image lie on the sensor: image (x, y) is the place (x0 + pitchPx x, y0 + pitchPx y) of
+ * the sensor.
+ */
 export interface PixelSampling {
-  /** Distance of neighbouring pixels of the image, in pixels of the sensor: 2 for a mosaic, else 1. */
+  /** Distance of neighboring pixels of the image, in pixels of the sensor: 2 for a mosaic, else 1. */
   readonly pitchPx: number;
   /** Pixels of the sensor in the sum that one pixel of the image is. */
   readonly pixelsSummed: number;
@@ -29,12 +35,13 @@ export interface MosaicImage {
 }
 
 /**
- * Half the width and half the height of the frame; an odd last row or column is left out. 'sum' adds all four pixels, 'green'
- * both green ones; 'red' and 'blue' are one pixel each. Sums with a saturated pixel are set to the sum's own saturation.
+ * Half the width and half the height of the frame; an odd last row or column is left out. 'sum' adds all four
+ * pixels, 'green' both green ones; 'red' and 'blue' are one pixel each. Sums with a saturated pixel are set
+ * to the sum's own saturation.
  *
- * A pixel of the image stands for twice the side: `pixelSizeUm` is twice the sensor's, offset and read noise variance are
- * those of `pixelsSummed` pixels. Of a single colour it holds a quarter (green: half) of the area, so a star looks a little
- * sharper than on pixels of the full area.
+ * A pixel of the image stands for twice the side: `pixelSizeUm` is twice the sensor's, offset and read noise
+ * variance are those of `pixelsSummed` pixels. Of a single color it holds a quarter (green: half) of the
+ * area, so a star looks a little sharper than on pixels of the full area.
  *
  * @param pattern     for 'sum' it does not matter
  * @param saturation  value from which on a pixel of the frame is saturated
@@ -42,7 +49,7 @@ export interface MosaicImage {
 export function takeMosaic(
   frame: Image,
   pattern: MosaicPattern,
-  take: ColourTake,
+  take: ColorTake,
   saturation: number | undefined,
 ): MosaicImage {
   const from = imageWidth(frame);
@@ -83,7 +90,7 @@ interface Place {
   readonly dy: number;
 }
 
-function placesOf(pattern: MosaicPattern, take: ColourTake): Place[] {
+function placesOf(pattern: MosaicPattern, take: ColorTake): Place[] {
   const letter = { sum: undefined, red: 'R', green: 'G', blue: 'B' }[take];
   return [0, 1, 2, 3]
     .filter((k) => letter === undefined || pattern[k] === letter)

@@ -1,7 +1,7 @@
-/** A picture as a decoder of PNG or TIFF hands it over, before its colours are taken apart. */
+/** A picture as a decoder of PNG or TIFF hands it over, before its colors are taken apart. */
 import type { FitsCard } from './fits/fits-card.ts';
 
-/** Why a PNG or TIFF file, or a frame of any kind with colours, gives no image. */
+/** Why a PNG or TIFF file, or a frame of any kind with colors, gives no image. */
 export type PictureFailureReason =
   /** the bytes begin as no kind of file that is read here */
   | 'unknown-kind'
@@ -15,9 +15,11 @@ export type PictureFailureReason =
   | 'too-large'
   /** the page asked for is not there */
   | 'no-such-page'
-  /** one colour of a mosaic was asked for, and neither the file nor the call says which pixel has which */
+  /** one color of a mosaic was asked for, and neither the file nor the call says which pixel has which */
   | 'no-pattern'
-  /** a mosaic was asked for of an image that has none: colours already apart, or fewer than 2 pixels a side */
+  /**
+   * a mosaic was asked for of an image that has none: colors already apart, or fewer than 2 pixels per side
+   */
   | 'no-mosaic';
 
 export interface PictureFailure {
@@ -37,7 +39,10 @@ export interface Picture {
   readonly ok: true;
   readonly width: number;
   readonly height: number;
-  /** Values per pixel: 1 grey, 2 grey and alpha, 3 red, green, blue, 4 the same and alpha. Row by row, pixel by pixel. */
+  /**
+   * Values per pixel: 1 gray, 2 gray and alpha, 3 red, green, blue, 4 the same and alpha. Row by row, pixel
+   * by pixel.
+   */
   readonly channels: 1 | 2 | 3 | 4;
   readonly samples: ArrayLike<number>;
   /** Bits of a value, negative for floating point: 8, 16, -32, -64, as BITPIX of FITS says it. */
@@ -66,7 +71,9 @@ export function cardsOf(words: readonly (readonly [string, string])[]): FitsCard
   return cards;
 }
 
-/** Number of bytes that `deflate` makes of one at most (RFC 1951: 258 bytes by two bits, less its headers). */
+/**
+ * Number of bytes that `deflate` makes of one at most (RFC 1951: 258 bytes by two bits, less its headers).
+ */
 export const mostInflation = 1032;
 
 export const errorText = (error: unknown): string => (error instanceof Error ? error.message : String(error));

@@ -1,4 +1,7 @@
-/** What the chunks of a PNG file say before anything is decoded: size, bits, whether values are proportional to light. */
+/**
+ * What the chunks of a PNG file say before anything is decoded: size, bits, whether values are proportional
+ * to light.
+ */
 import { textAt } from './fits/fits-header.ts';
 import { type PictureFailure, refusePicture } from './picture.ts';
 
@@ -17,7 +20,7 @@ export interface PngHead {
   readonly animated: boolean;
 }
 
-const channelsByColourType: Record<number, number> = { 0: 1, 2: 3, 3: 1, 4: 2, 6: 4 };
+const channelsByColorType: Record<number, number> = { 0: 1, 2: 3, 3: 1, 4: 2, 6: 4 };
 const signatureLength = 8;
 
 export function readPngHead(bytes: Uint8Array): PngHead | PictureFailure {
@@ -29,9 +32,9 @@ export function readPngHead(bytes: Uint8Array): PngHead | PictureFailure {
       'damaged',
       `PNG: its first chunk must be IHDR, is ${JSON.stringify(textAt(bytes, 12, 4))}`,
     );
-  const colourType = bytes[25];
-  const channels = channelsByColourType[colourType];
-  if (channels === undefined) return refusePicture('damaged', `PNG: there is no colour type ${colourType}`);
+  const colorType = bytes[25];
+  const channels = channelsByColorType[colorType];
+  if (channels === undefined) return refusePicture('damaged', `PNG: there is no color type ${colorType}`);
   let head: PngHead = {
     ok: true,
     width: view.getUint32(16),

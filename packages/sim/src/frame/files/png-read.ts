@@ -1,4 +1,7 @@
-/** PNG (W3C Recommendation, 3rd edition): one picture of 8 or 16 bits, grey, colour or by palette, interlaced or not. */
+/**
+ * PNG (W3C Recommendation, 3rd edition): one picture of 8 or 16 bits, gray, color or by palette, interlaced
+ * or not.
+ */
 import {
   cardsOf,
   errorText,
@@ -75,21 +78,21 @@ function warningsOf(head: PngHead, png: DecodedPng): string[] {
       `PNG: of ${head.depth} bits ${head.significantBits} are significant: the camera's values are multiplied by up to ${2 ** (head.depth - head.significantBits)}, and so is its gain divided`,
     );
   if (head.animated) warnings.push('PNG: the first picture of several was read');
-  if (png.transparency !== undefined || png.palette?.some((colour) => colour.length > 3 && colour[3] !== 255))
+  if (png.transparency !== undefined || png.palette?.some((color) => color.length > 3 && color[3] !== 255))
     warnings.push('PNG: transparency was left out');
   return warnings;
 }
 
-/** Red, green and blue of each pixel, or undefined where a number has no colour. */
+/** Red, green and blue of each pixel, or undefined where a number has no color. */
 function throughPalette(
   numbers: ArrayLike<number>,
   palette: readonly (readonly number[])[],
 ): Uint8Array | undefined {
   const out = new Uint8Array(3 * numbers.length);
   for (let k = 0; k < numbers.length; k++) {
-    const colour = palette[numbers[k]];
-    if (colour === undefined) return undefined;
-    for (let c = 0; c < 3; c++) out[3 * k + c] = colour[c];
+    const color = palette[numbers[k]];
+    if (color === undefined) return undefined;
+    for (let c = 0; c < 3; c++) out[3 * k + c] = color[c];
   }
   return out;
 }

@@ -1,4 +1,4 @@
-/** TIFF 6.0: one page of 8 or 16 bits or floating point, grey or colour; plain, LZW or Deflate. */
+/** TIFF 6.0: one page of 8 or 16 bits or floating point, gray or color; plain, LZW or Deflate. */
 import {
   cardsOf,
   errorText,
@@ -72,7 +72,7 @@ const photometricNames: Record<number, string> = {
   5: 'CMYK',
   6: 'YCbCr',
   8: 'CIE L*a*b*',
-  32803: 'a colour filter array in the raw form of digital cameras',
+  32803: 'a color filter array in the raw form of digital cameras',
 };
 const compressionNames: Record<number, string> = { 2: 'CCITT', 6: 'old JPEG', 7: 'JPEG', 32773: 'PackBits' };
 
@@ -101,7 +101,7 @@ function refuseUnread(head: Page, length: number, maxPixels: number): PictureFai
   if (type === 0 && (float || sampleFormat === 2))
     return unsupported('white as 0 of signed or floating values');
   if (head.fillOrder !== 1) return unsupported('bits in reverse order');
-  if (tiled && samplesPerPixel > 1) return unsupported('colour in tiles');
+  if (tiled && samplesPerPixel > 1) return unsupported('color in tiles');
   if (tiled && head.predictor !== 1) return unsupported('differences in tiles');
   if (!tiled && head.stripOffsets?.length !== Math.ceil(height / Math.min(height, head.rowsPerStrip)))
     return refusePicture('damaged', `TIFF: ${head.stripOffsets?.length ?? 0} strips for ${height} rows`);

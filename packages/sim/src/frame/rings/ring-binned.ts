@@ -1,7 +1,7 @@
 /**
- * A ring fit whose work does not grow with the ring: first on a copy of the picture in bins of some 48 to a side, then, where the
- * blur is narrow for those, on smaller bins from there. The model integrates over any square, so that bins cost no accuracy as
- * long as the blur spans more than one of them.
+ * A ring fit whose work does not grow with the ring: first on a copy of the picture in bins of some 48 to a
+ * side, then, where the blur is narrow for those, on smaller bins from there. The model integrates over any
+ * square, so that bins cost no accuracy as long as the blur spans more than one of them.
  */
 import { type Descent, descendRing } from './ring-descent.ts';
 import { leastRadiusPx, prepareRingModel, type RingModel, ring, ringUnknowns } from './ring-model.ts';
@@ -98,8 +98,8 @@ function inPixels(descent: Descent, bin: number): Descent {
 }
 
 /**
- * Whether the blur alone, a Gaussian, does as well: a ring narrower than its blur, or one that is not much wider and lowers
- * chi-square by less than chance may with six unknowns more (0.3 % of stars in focus).
+ * Whether the blur alone, a Gaussian, does as well: a ring narrower than its blur, or one that is not much
+ * wider and lowers chi-square by less than chance may with six unknowns more (0.3 % of stars in focus).
  */
 function isPoint(stamp: StampPixels, model: RingModel, descent: Descent, fixedVariance: number): boolean {
   const { unknowns: u, chiSquare, reducedChiSquare } = descent;

@@ -7,7 +7,10 @@ import { addExpectations, type Expectation, normalEquations, weightOf } from './
 import type { StampPixels } from './ring-start.ts';
 import { huberBound, noiseVariance } from './ring-weights.ts';
 
-/** Inverse curvature of Huber's function: alone, and as the bread of a sandwich with each variance of the score. */
+/**
+ * Inverse curvature of Huber's function: alone, and as the bread of a sandwich with each variance of the
+ * score.
+ */
 export function covariancesAt(
   { width, height, pixels, use }: StampPixels,
   model: RingModel,
@@ -59,7 +62,10 @@ export function covariancesAt(
 /** L of noise that went through a Gaussian blur of rms s is sqrt(2) s; this is per FWHM. */
 const lengthPerBlur = 1 / Math.sqrt(4 * Math.LN2);
 
-/** The unevenness before the fit made it smaller by following some of it, if it comes in cells of the blur's size. */
+/**
+ * The unevenness before the fit made it smaller by following some of it, if it comes in cells of the blur's
+ * size.
+ */
 function uncertainUnevenness(unevenness: number, u: Float64Array): number {
   const length = lengthPerBlur * u[ring.blur];
   const area = Math.PI * u[ring.radius] * u[ring.radius] * (1 - u[ring.hole]);

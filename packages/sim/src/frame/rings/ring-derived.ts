@@ -15,8 +15,8 @@ export function derivedEstimate(
 }
 
 /**
- * sqrt(d . C . d) by secants: d_i is the slope of f over one sigma of unknown i either way. That is the gradient where f is
- * straight, and it stays finite where f is not (the ratio of a hole that may be none).
+ * sqrt(d . C . d) by secants: d_i is the slope of f over one sigma of unknown i either way. That is the
+ * gradient where f is straight, and it stays finite where f is not (the ratio of a hole that may be none).
  */
 function errorOf(
   unknowns: Float64Array,
@@ -45,7 +45,7 @@ function errorOf(
 /**
  * Electrons of the ring. With t the cone's tangent, a disc of q times the outer radius R holds
  *   pi (q R)^2 / (1 + t^2 q^2),
- * and the slope adds to or takes from an off-centre hole.
+ * and the slope adds to or takes from an off-center hole.
  */
 export function ringFlux(u: Float64Array, coneTangent: number): number {
   const radius = u[ring.radius];
@@ -57,11 +57,11 @@ export function ringFlux(u: Float64Array, coneTangent: number): number {
 }
 
 /**
- * Centre of mass of the ring's light along one axis, px: that of the outer disc less that of the hole. A slope g over a
- * disc of radius q with a blur of rms s moves its centre by g (q^2 / 4 + s^2) / R. The thinning of a fast cone is left out:
- * it changes the shift by its own small share.
+ * Center of mass of the ring's light along one axis, px: that of the outer disc less that of the hole. A
+ * slope g over a disc of radius q with a blur of rms s moves its center by g (q^2 / 4 + s^2) / R. The
+ * thinning of a fast cone is left out: it changes the shift by its own small share.
  */
-export function ringLightCentre(u: Float64Array, axis: 'x' | 'y'): number {
+export function ringLightCenter(u: Float64Array, axis: 'x' | 'y'): number {
   const [place, hole, slope] =
     axis === 'x' ? [ring.x, ring.holeX, ring.slopeX] : [ring.y, ring.holeY, ring.slopeY];
   const radius = u[ring.radius];

@@ -1,6 +1,6 @@
 /**
- * The descent of a ring fit: damped Newton steps with weights that are renewed at each step, and a few weak expectations
- * that keep what the picture does not tell within reason.
+ * The descent of a ring fit: damped Newton steps with weights that are renewed at each step, and a few weak
+ * expectations that keep what the picture does not tell within reason.
  */
 
 import { dampedNewtonStep, isHeld } from '@holdfast/psf/numerics';
@@ -14,8 +14,9 @@ export interface Descent {
   readonly unknowns: Float64Array;
   readonly converged: boolean;
   /**
-   * Covariances of the unknowns, ringUnknowns squared: as if pixels were independent, with an unevenness that hangs together
-   * over the blur, and from the residuals as they lie. Each may promise too much where another does not.
+   * Covariances of the unknowns, ringUnknowns squared: as if pixels were independent, with an unevenness that
+   * hangs together over the blur, and from the residuals as they lie. Each may promise too much where another
+   * does not.
    */
   readonly covariances: readonly Float64Array[];
   /** Sum of squares over their noise variance alone. */
@@ -30,11 +31,16 @@ export interface Descent {
 const maxIterations = 80;
 /** Converged when no unknown moves by more than this, in px or as a fraction. */
 const tolerance = 1e-5;
-/** Or when the sum of squares can fall by no more than this: every unknown is then within 0.001 of its error. */
+/**
+ * Or when the sum of squares can fall by no more than this: every unknown is then within 0.001 of its error.
+ */
 const leastFall = 1e-6;
 /** At the iteration limit this will do: within 0.1 of the errors. */
 const nearFall = 1e-2;
-/** The unevenness is re-estimated for so many steps, then kept: a median would jump from pixel to pixel for ever. */
+/**
+ * The unevenness is re-estimated for so many steps, then kept: a median would jump from pixel to pixel for
+ * ever.
+ */
 const unevennessSteps = 12;
 /** Steps after which a star that is narrower than its blur is left at that. */
 const pointSteps = 20;
@@ -138,8 +144,8 @@ export function descendRing(
 }
 
 /**
- * Weak against any ring that shows: a hole within a tenth of the radius of the middle, light that rises by less than a
- * third to one side, an obstruction ratio of 0 to 0.57, as telescopes have.
+ * Weak against any ring that shows: a hole within a tenth of the radius of the middle, light that rises by
+ * less than a third to one side, an obstruction ratio of 0 to 0.57, as telescopes have.
  */
 function expectationsOf(radius: number, held: readonly Expectation[]): readonly Expectation[] {
   const usual = [

@@ -1,15 +1,20 @@
 /**
- * Slopes of a disc of brightness 1 that a Gaussian has blurred, in closed form. With E = exp(-(r - R)^2 / 2 s^2), q = r R / s^2
- * and the scaled Bessel functions i0 = exp(-q) I0(q), i1 = exp(-q) I1(q) the brightness g at distance r has
+ * Slopes of a disc of brightness 1 that a Gaussian has blurred, in closed form. With E = exp(-(r - R)^2 / 2
+ * s^2), q = r R / s^2 and the scaled Bessel functions i0 = exp(-q) I0(q), i1 = exp(-q) I1(q) the brightness g
+ * at distance r has
  *
  *   dg/dr = -(R / s^2) E i1,   dg/d(R^2) = E i0 / (2 s^2),   s dg/ds = -(r dg/dr + R dg/dR),
  *
- * the last since g depends on the ratios of r, R and s alone (derived). The pixel is taken for a Gaussian of its own variance,
- * 1 / 12, and its kurtosis, -1 / 120, by the next term of the series across the edge: within 1e-3 of the largest slope.
+ * the last since g depends on the ratios of r, R and s alone (derived). The pixel is taken for a Gaussian of
+ * its own variance, 1 / 12, and its kurtosis, -1 / 120, by the next term of the series across the edge:
+ * within 1e-3 of the largest slope.
  */
 import { exp } from '@holdfast/psf/numerics';
 
-/** A blurred disc of brightness 1: where, the square of its radius (linear in its light), the FWHM of its blur, px. */
+/**
+ * A blurred disc of brightness 1: where, the square of its radius (linear in its light), the FWHM of its
+ * blur, px.
+ */
 export interface Disc {
   readonly x: number;
   readonly y: number;
@@ -72,7 +77,10 @@ export function edgeSlopes(by: DiscSlopes, width: number, height: number, disc: 
   }
 }
 
-/** exp(-q) I0(q) for q >= 0 within 2e-7: Abramowitz & Stegun (1964) 9.8.1 and 9.8.2, coefficients from memory, tested by integration. */
+/**
+ * exp(-q) I0(q) for q >= 0 within 2e-7: Abramowitz & Stegun (1964) 9.8.1 and 9.8.2, coefficients from memory,
+ * tested by integration.
+ */
 export function scaledBesselI0(q: number): number {
   if (q < 3.75) {
     const t = (q / 3.75) ** 2;

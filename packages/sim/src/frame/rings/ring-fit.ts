@@ -12,7 +12,7 @@ import {
 } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { descendBinned } from './ring-binned.ts';
-import { derivedEstimate, ringFlux, ringLightCentre } from './ring-derived.ts';
+import { derivedEstimate, ringFlux, ringLightCenter } from './ring-derived.ts';
 import type { Descent } from './ring-descent.ts';
 import { ring, ringUnknowns } from './ring-model.ts';
 import type { StampPixels } from './ring-start.ts';
@@ -23,13 +23,21 @@ export interface RingFitOptions {
   readonly noise: Noise;
   /** 1 = use the pixel, 0 = do not; row-major, width * height. Non-finite pixels are never used. */
   readonly valid?: Uint8Array;
-  /** Where the star is thought to be, px. Default: the centre of mass of what stands out. */
+  /** Where the star is thought to be, px. Default: the center of mass of what stands out. */
   readonly guess?: { readonly x: number; readonly y: number };
-  /** Only pixels within this distance of `guess` are used, px; let it reach well beyond the ring. Default: all. */
+  /**
+   * Only pixels within this distance of `guess` are used, px; let it reach well beyond the ring. Default:
+   * all.
+   */
   readonly radiusPx?: number;
-  /** Linear obstruction of the ring where it is known: it is then held, and a small ring is measured better. */
+  /**
+   * Linear obstruction of the ring where it is known: it is then held, and a small ring is measured better.
+   */
   readonly obstructionRatio?: number;
-  /** F-number of the beam, > 0.5: accounts for the thinning of a fast cone; with `pixelSizeUm` it gives the focus shift. */
+  /**
+   * F-number of the beam, > 0.5: accounts for the thinning of a fast cone; with `pixelSizeUm` it gives the
+   * focus shift.
+   */
   readonly fNumber?: number;
   /** Side of a pixel, um, > 0; needed for the focus shift. */
   readonly pixelSizeUm?: number;
@@ -39,7 +47,10 @@ export interface RingFitOptions {
 export type RingFailureReason =
   /** the star's shape was taken as known: nothing was fitted */
   | 'not-asked'
-  /** more than 2 % of the star's pixels are saturated: a star in focus without its core looks like a ring (`measureFrame` only) */
+  /**
+   * more than 2 % of the star's pixels are saturated: a star in focus without its core looks like a ring
+   * (`measureFrame` only)
+   */
   | 'saturated'
   /** the light does not stand out of its own error fifteen times: noise would be taken for edges */
   | 'too-faint'
@@ -55,12 +66,12 @@ export type RingFailureReason =
 /** A ring that was fitted to a star, each number with its 1 sigma error. */
 export interface RingFound {
   readonly ok: true;
-  /** Centre of the ring's light (comparable to a centre of mass), px. */
+  /** Center of the ring's light (comparable to a center of mass), px. */
   readonly x: Estimate;
   /** Row of its center, px. */
   readonly y: Estimate;
-  /** Centre of the outer edge, px: for drawing it. On a comet the light's centre lies elsewhere. */
-  readonly outerCentre: { readonly x: number; readonly y: number };
+  /** Center of the outer edge, px: for drawing it. On a comet the light's center lies elsewhere. */
+  readonly outerCenter: { readonly x: number; readonly y: number };
   /** Its light, electrons. */
   readonly fluxE: Estimate;
   /** Electrons per pixel beside the star. */
@@ -73,22 +84,26 @@ export interface RingFound {
   readonly obstructionRatio: Estimate;
   /** FWHM of the Gaussian that blurs the ring: seeing, guiding, diffraction. */
   readonly blurFwhmPx: Estimate;
-  /** Centre of the hole from the centre of the outer edge, px: 0 on axis, along the tail of a comet off axis. */
+  /**
+   * Center of the hole from the center of the outer edge, px: 0 on axis, along the tail of a comet off axis.
+   */
   readonly holeOffsetPx: { readonly x: Estimate; readonly y: Estimate };
   /**
-   * Whether the picture shows the hole: a dip of a quarter or more, and a ratio of three sigma or more but below 0.8. Where
-   * not, the obstruction ratio and the inner diameter are what telescopes have, not what was seen.
+   * Whether the picture shows the hole: a dip of a quarter or more, and a ratio of three sigma or more but
+   * below 0.8. Where not, the obstruction ratio and the inner diameter are what telescopes have, not what was
+   * seen.
    */
   readonly holeResolved: boolean;
   /** Residuals over photon and read noise: 1 for an even ring, in the hundreds for a bright real one. */
   readonly reducedChiSquare: number;
-  /** 1 sigma by which the uneven light moves the centre of mass, px: part of the errors of x and y. */
+  /** 1 sigma by which the uneven light moves the center of mass, px: part of the errors of x and y. */
   readonly unevenShiftPx: { readonly x: number; readonly y: number };
   /** Rms unevenness of the ring's light beyond its noise, as a fraction of its brightness. */
   readonly unevenness: number;
   /**
-   * Present with `fNumber` and `pixelSizeUm`: size of the focus shift, |dz| = (D / 2) sqrt(4 F^2 - 1), the exact cone
-   * D = 2 |dz| tan(asin(1 / 2F)). One frame cannot tell the sign: both sides of focus give the same ring.
+   * Present with `fNumber` and `pixelSizeUm`: size of the focus shift, |dz| = (D / 2) sqrt(4 F^2 - 1), the
+   * exact cone D = 2 |dz| tan(asin(1 / 2F)). One frame cannot tell the sign: both sides of focus give the
+   * same ring.
    */
   readonly absFocusShiftUm?: Estimate;
   /** Steps that the fit took. */
@@ -102,10 +117,11 @@ export type RingFit = RingFound | { readonly ok: false; readonly reason: RingFai
 const leastSnr = 15;
 
 /**
- * Fit a blurred ring to a star (a uniform annulus convolved with a Gaussian, integrated over pixels), with the hole and the
- * light allowed a little off centre. The weights are those of photon and read noise plus the ring's own unevenness, and
- * pixels that stay far off (shadows of vanes, a neighbour) lose weight. The errors hold for what one frame can say of
- * the ring: uneven light counts as noise that hangs together over the width of the blur.
+ * Fit a blurred ring to a star (a uniform annulus convolved with a Gaussian, integrated over pixels), with
+ * the hole and the light allowed a little off center. The weights are those of photon and read noise plus the
+ * ring's own unevenness, and pixels that stay far off (shadows of vanes, a neighbor) lose weight. The errors
+ * hold for what one frame can say of the ring: uneven light counts as noise that hangs together over the
+ * width of the blur.
  *
  * ```ts
  * const fit = fitRing(stamp, { noise: { readNoiseE: 7 }, fNumber: 2.98, pixelSizeUm: 15 })
@@ -160,7 +176,7 @@ function judge(
     derivedEstimate(u, covariances.slice(0, 1), f);
   const unevenShift = (axis: 'x' | 'y'): number => {
     if (descent.unevennessE === 0) return 0;
-    const place = (v: Float64Array): number => ringLightCentre(v, axis);
+    const place = (v: Float64Array): number => ringLightCenter(v, axis);
     return Math.sqrt(Math.max(0, from(place).standardError ** 2 - byNoise(place).standardError ** 2));
   };
   // by noise alone: a bright ring of uneven light is not faint
@@ -173,9 +189,9 @@ function judge(
   const dip = dipOfHole(u);
   return {
     ok: true,
-    x: from((v) => left + ringLightCentre(v, 'x')),
-    y: from((v) => top + ringLightCentre(v, 'y')),
-    outerCentre: { x: left + u[ring.x], y: top + u[ring.y] },
+    x: from((v) => left + ringLightCenter(v, 'x')),
+    y: from((v) => top + ringLightCenter(v, 'y')),
+    outerCenter: { x: left + u[ring.x], y: top + u[ring.y] },
     fluxE,
     backgroundE: from((v) => v[ring.background]),
     outerDiameterPx,
@@ -200,7 +216,10 @@ function judge(
 /** No telescope has a larger one: a fit that asks for it follows the crescent of a comet. */
 const mostRatioOfHole = 0.8;
 
-/** Light that the hole takes from its own middle once blurred: 1 - exp(-r^2 / 2 s^2) for a radius r and an rms s. */
+/**
+ * Light that the hole takes from its own middle once blurred: 1 - exp(-r^2 / 2 s^2) for a radius r and an rms
+ * s.
+ */
 function dipOfHole(u: Float64Array): number {
   const inner2 = u[ring.radius] * u[ring.radius] * u[ring.hole];
   const variance = (u[ring.blur] * u[ring.blur]) / (8 * Math.LN2);

@@ -1,19 +1,22 @@
 /**
- * The picture that a ring fit compares with a star: a blurred disc of light with a blurred hole in it. Beyond the
- * concentric, evenly lit ring it has four small freedoms, for no real ring is either: the hole may lie off the middle and
- * the light may rise to one side (a comet does both, a clipped beam the second).
+ * The picture that a ring fit compares with a star: a blurred disc of light with a blurred hole in it. Beyond
+ * the concentric, evenly lit ring it has four small freedoms, for no real ring is either: the hole may lie
+ * off the middle and the light may rise to one side (a comet does both, a clipped beam the second).
  */
 import { prepareStar } from '@holdfast/psf';
 import { type Disc, type DiscSlopes, edgeSlopes, leastBlurOfForm } from './ring-edge.ts';
 
 /** Places of the unknowns in the vector of a fit. */
 export const ring = {
-  /** Centre of the outer circle, px. */
+  /** Center of the outer circle, px. */
   x: 0,
   y: 1,
   /** Outer radius, px. */
   radius: 2,
-  /** Area of the hole over that of the outer circle: the square of the obstruction ratio, linear in the light it takes. */
+  /**
+   * Area of the hole over that of the outer circle: the square of the obstruction ratio, linear in the light
+   * it takes.
+   */
   hole: 3,
   /** FWHM of the blur, px. */
   blur: 4,
@@ -21,10 +24,10 @@ export const ring = {
   level: 5,
   /** Electrons per pixel beside the star. */
   background: 6,
-  /** Centre of the hole from the centre of the outer circle, px. */
+  /** Center of the hole from the center of the outer circle, px. */
   holeX: 7,
   holeY: 8,
-  /** Rise of the brightness from the centre to the rim, as a fraction of the level. */
+  /** Rise of the brightness from the center to the rim, as a fraction of the level. */
   slopeX: 9,
   slopeY: 10,
 } as const;
@@ -39,16 +42,23 @@ export const mostHole = 0.9;
 export interface RingModel {
   /** Overwrite `out` with the model's electrons per pixel. */
   valuesInto(out: Float64Array, unknowns: Float64Array): void;
-  /** The same, and overwrite `slopes[k]` with the derivative by unknown k: in closed form, of a blur below 1.5 px central differences. */
+  /**
+   * The same, and overwrite `slopes[k]` with the derivative by unknown k: in closed form, of a blur below 1.5
+   * px central differences.
+   */
   slopesInto(out: Float64Array, slopes: readonly Float64Array[], unknowns: Float64Array): void;
 }
 
-/** Step of the central differences, px: the discs are right to 1e-8 of their flux, so noise of 1e-5 of the level. */
+/**
+ * Step of the central differences, px: the discs are right to 1e-8 of their flux, so noise of 1e-5 of the
+ * level.
+ */
 const step = 0.02;
 
 /**
- * @param coneTangent  tan(asin(1 / 2F)) of the beam, 0 to leave it out: by the sine condition an evenly lit pupil makes a
- *                     ring whose brightness falls outwards as 1 / (1 + (coneTangent r / R)^2)^2, 30 % at F/1.2, 2 % at F/5
+ * @param coneTangent tan(asin(1 / 2F)) of the beam, 0 to leave it out: by the sine condition an evenly lit
+ *                     pupil makes a ring whose brightness falls outwards as 1 / (1 + (coneTangent r /
+ *                     R)^2)^2, 30 % at F/1.2, 2 % at F/5
  */
 export function prepareRingModel(width: number, height: number, coneTangent: number): RingModel {
   const size = { width, height };

@@ -21,7 +21,9 @@ export function weightOf(
   return (off > huberBound ? huberBound / off : 1) / variance;
 }
 
-/** hessian = sum(w df df^T), and gradient = sum(w r df): the way down, minus half the gradient of the cost. */
+/**
+ * hessian = sum(w df df^T), and gradient = sum(w r df): the way down, minus half the gradient of the cost.
+ */
 export function normalEquations(
   hessian: Float64Array,
   gradient: Float64Array,

@@ -1,4 +1,4 @@
-/** A first guess of a ring by its light alone: centre, background, and the best of a few dozen rings. */
+/** A first guess of a ring by its light alone: center, background, and the best of a few dozen rings. */
 import { kthSmallest, median } from '@holdfast/psf/numerics';
 import { type RingModel, ring, ringUnknowns } from './ring-model.ts';
 
@@ -18,7 +18,7 @@ const obstructionTried = [0.15, 0.45];
 /**
  * Unknowns to start a ring fit from, or undefined when the pixels hold no light above their own background.
  *
- * @param guess  where the star is thought to be; default the centre of mass of what stands out
+ * @param guess  where the star is thought to be; default the center of mass of what stands out
  */
 export function startRing(
   stamp: StampPixels,
@@ -83,7 +83,10 @@ function edgeLevel({ width, height, pixels, use }: StampPixels): number {
   return median(found);
 }
 
-/** Centre of mass and half-flux radius of a 3 x 3 mean of the light that stands above a quarter of the brightest. */
+/**
+ * Center of mass and half-flux radius of a 3 x 3 mean of the light that stands above a quarter of the
+ * brightest.
+ */
 function lightOf(
   { width, height, pixels, use }: StampPixels,
   background: number,

@@ -1,7 +1,8 @@
 /**
- * Backlash of a focuser: after a change of direction it moves so many steps before the camera follows. Where the camera stands is
- * then the play operator of the position (Krasnosel'skii & Pokrovskii 1989, from memory): it stays as long as the position is within
- * half of the backlash of it, and is pushed along at that distance beyond. With a backlash of 0 it is the position.
+ * Backlash of a focuser: after a change of direction it moves so many steps before the camera follows. Where
+ * the camera stands is then the play operator of the position (Krasnosel'skii & Pokrovskii 1989, from
+ * memory): it stays as long as the position is within half of the backlash of it, and is pushed along at that
+ * distance beyond. With a backlash of 0 it is the position.
  */
 import type { Estimate } from '../../trials/statistics.ts';
 
@@ -10,7 +11,10 @@ interface AtPosition {
   readonly position: number;
 }
 
-/** Where the camera stood at each point, taken in this order: before the first, the focuser moved as to the second. */
+/**
+ * Where the camera stood at each point, taken in this order: before the first, the focuser moved as to the
+ * second.
+ */
 export function withoutBacklash<Point extends AtPosition>(
   points: readonly Point[],
   backlash: number,
@@ -33,7 +37,8 @@ const refinements = 30;
 const leastFall = 9;
 
 /**
- * The backlash that makes chi-square least, with its error; undefined where moves went one way only, or where none shows.
+ * The backlash that makes chi-square least, with its error; undefined where moves went one way only, or where
+ * none shows.
  *
  * @param chiSquareOf  of the best line through points, undefined when there is none
  */

@@ -3,8 +3,9 @@
  *
  *   x_it = place_i + common_t + rest_it
  *
- * by least squares with a weight for each star and each frame, for stars that need not be seen on every frame. The common motion has a mean
- * of 0 over the frames; the rest is what a star does alone: the noise of its position, and what air and optics do to it only.
+ * by least squares with a weight for each star and each frame, for stars that need not be seen on every
+ * frame. The common motion has a mean of 0 over the frames; the rest is what a star does alone: the noise of
+ * its position, and what air and optics do to it only.
  */
 
 /** Positions of one star by frame. */

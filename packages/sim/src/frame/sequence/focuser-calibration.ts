@@ -1,12 +1,13 @@
 /**
- * What a few frames at known focuser positions say of the rig: how far the focus moves for a step, where the focus is, and how
- * large the obstruction. With D the ring's outer diameter, counted negative before focus, and p the position,
+ * What a few frames at known focuser positions say of the rig: how far the focus moves for a step, where the
+ * focus is, and how large the obstruction. With D the ring's outer diameter, counted negative before focus,
+ * and p the position,
  *
  *   D = k (p - p0),   focus shift = (D / 2) sqrt(4 F^2 - 1)   (exact cone).
  *
- * A frame tells |D| only. A straight line through zero changes its sign once, so there is one more sharing of the sides than
- * there are frames; each is fitted, and the best is taken. Which side is beyond focus no ring tells: `umPerStep` has no sign
- * until it is said which way the focuser moves the camera.
+ * A frame tells |D| only. A straight line through zero changes its sign once, so there is one more sharing of
+ * the sides than there are frames; each is fitted, and the best is taken. Which side is beyond focus no ring
+ * tells: `umPerStep` has no sign until it is said which way the focuser moves the camera.
  */
 
 import {
@@ -44,7 +45,8 @@ export interface FocuserOptions {
   /** How far the focus moves for a step, where it is known well: the diameters then give the F-number. */
   readonly knownUmPerStep?: number;
   /**
-   * The same, known to a third or so: it chooses where two frames, or frames all near each other, allow more than one answer.
+   * The same, known to a third or so: it chooses where two frames, or frames all near each other, allow more
+   * than one answer.
    */
   readonly roughUmPerStep?: number;
   /** Whether a higher position moves the camera away from the telescope: gives `umPerStep` its sign. */
@@ -77,13 +79,19 @@ export interface FocuserCalibration {
   readonly ok: true;
   /** Growth of the ring per step, px. */
   readonly pxPerStep: Estimate;
-  /** Position at which the ring has no diameter; with `backlash` the middle of those by moves up and down, each half of it away. */
+  /**
+   * Position at which the ring has no diameter; with `backlash` the middle of those by moves up and down,
+   * each half of it away.
+   */
   readonly zeroFocusPosition: Estimate;
-  /** Steps that the focuser moves without moving the camera when its direction changes; where the rings show it (3 sigma). */
+  /**
+   * Steps that the focuser moves without moving the camera when its direction changes; where the rings show
+   * it (3 sigma).
+   */
   readonly backlash?: Estimate;
   /**
-   * um of focus shift at the sensor for a step: with `fNumber`. Without `higherIsOutward` its size only; with it > 0 when a
-   * step up moves the camera away from the telescope against the focus.
+   * um of focus shift at the sensor for a step: with `fNumber`. Without `higherIsOutward` its size only; with
+   * it > 0 when a step up moves the camera away from the telescope against the focus.
    */
   readonly umPerStep?: Estimate;
   /** With `knownUmPerStep`: what the cone of light must be. */
@@ -96,7 +104,10 @@ export interface FocuserCalibration {
   readonly chiSquare: number;
   /** Points less unknowns. */
   readonly degreesOfFreedom: number;
-  /** Other sharings of the sides that the frames allow as well (chi-square within 9): the answer is then a choice. */
+  /**
+   * Other sharings of the sides that the frames allow as well (chi-square within 9): the answer is then a
+   * choice.
+   */
   readonly alternatives: readonly FocusBranch[];
 }
 
@@ -133,9 +144,10 @@ const excludedBy = 9;
 const roughFactor = 1.5;
 
 /**
- * Calibrate the focuser from rings. Errors are those of the rings, enlarged by what the points scatter about the line when that
- * is more. Leave out frames near focus, whose rings are blurred away: they have no ring to give anyway. The points come in the
- * order in which they were taken: where moves went up and down, backlash is fitted with the line (see backlash.ts).
+ * Calibrate the focuser from rings. Errors are those of the rings, enlarged by what the points scatter about
+ * the line when that is more. Leave out frames near focus, whose rings are blurred away: they have no ring to
+ * give anyway. The points come in the order in which they were taken: where moves went up and down, backlash
+ * is fitted with the line (see backlash.ts).
  *
  * ```ts
  * const points = frames.map(({ position, star }) => focuserPoint(position, star)).filter((point) => point !== undefined)
@@ -211,7 +223,10 @@ function branchesOf(inOrder: readonly FocuserPoint[]): FittedBranch[] {
 const bestBranch = (points: readonly FocuserPoint[]): FittedBranch | undefined =>
   branchesOf([...points].sort((a, b) => a.position - b.position))[0];
 
-/** A fit with a larger chi-square per degree of freedom, and residuals of more than this share of the largest ring, is refused. */
+/**
+ * A fit with a larger chi-square per degree of freedom, and residuals of more than this share of the largest
+ * ring, is refused.
+ */
 const mostReducedChiSquare = 25;
 const mostMisfit = 0.02;
 
@@ -257,7 +272,9 @@ interface FittedBranch extends FocusBranch {
   readonly line: StraightLine;
 }
 
-/** Undefined unless the diameters grow from a zero that lies between the sides (within 3 sigma of a diameter). */
+/**
+ * Undefined unless the diameters grow from a zero that lies between the sides (within 3 sigma of a diameter).
+ */
 function branchOf(points: readonly FocuserPoint[], before: number): FittedBranch | undefined {
   const signed = points.map(
     ({ position, outerDiameterPx: { value, standardError } }, k): LinePoint => ({

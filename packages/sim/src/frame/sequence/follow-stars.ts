@@ -1,8 +1,9 @@
 /**
- * The same stars on frame after frame. The first frame with stars chooses them. On each later frame they are looked for where
- * they were last, in small parts of the frame; where that fails the whole frame is searched and the displacement that most
- * stars share is taken. Rings are fitted anew on every frame for the brightest star, whose focus all share; the others keep
- * their likeness, scaled with it, and have their own rings fitted now and then.
+ * The same stars on frame after frame. The first frame with stars chooses them. On each later frame they are
+ * looked for where they were last, in small parts of the frame; where that fails the whole frame is searched
+ * and the displacement that most stars share is taken. Rings are fitted anew on every frame for the brightest
+ * star, whose focus all share; the others keep their likeness, scaled with it, and have their own rings
+ * fitted now and then.
  */
 import type { FoundStar } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
@@ -90,7 +91,10 @@ export class StarFollower {
     }
   }
 
-  /** Each star looked for where it was last, moved as the brightest has moved; undefined when too few are found. */
+  /**
+   * Each star looked for where it was last, moved as the brightest has moved; undefined when too few are
+   * found.
+   */
   #nearLastPlaces(image: Image, options: MeasureFrameOptions, refit: boolean): FollowedFrame | undefined {
     const stars: (MeasuredStar | undefined)[] = [];
     let moved = { x: 0, y: 0 };
@@ -123,7 +127,10 @@ export class StarFollower {
     return { ...own, outerDiameterPx: first.outerDiameterPx * this.#followed[k].perBrightest };
   }
 
-  /** Measure the part of the frame about a star; once more in a larger part as long as the star has outgrown it. */
+  /**
+   * Measure the part of the frame about a star; once more in a larger part as long as the star has outgrown
+   * it.
+   */
   #starNear(
     image: Image,
     options: MeasureFrameOptions,
@@ -195,8 +202,8 @@ function nearestTo(stars: readonly MeasuredStar[], search: Search): MeasuredStar
 }
 
 /**
- * The part of the frame with a star as large as `size`, its sky, and the stars whose light falls into these; undefined beyond
- * the frame.
+ * The part of the frame with a star as large as `size`, its sky, and the stars whose light falls into these;
+ * undefined beyond the frame.
  */
 function regionAbout(
   size: FoundStar,

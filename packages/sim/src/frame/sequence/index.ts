@@ -13,7 +13,8 @@
  * motion-steps         jumps of all stars alike
  * noise-split          what stars do together, and each alone
  * backlash             what the focuser loses on a change of direction
- * focuser-calibration  um of focus shift for a step, position of focus, obstruction, from frames at known positions
+ * focuser-calibration um of focus shift for a step, position of focus, obstruction, from frames at known
+ * positions
  */
 
 export {

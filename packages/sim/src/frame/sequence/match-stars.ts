@@ -14,12 +14,15 @@ export interface StarMatch {
   readonly partners: readonly number[];
 }
 
-/** Stars of one pair may differ in flux by this factor beyond what all differ: colours of filters, clouds at one side. */
+/**
+ * Stars of one pair may differ in flux by this factor beyond what all differ: colors of filters, clouds at
+ * one side.
+ */
 const fluxFactor = 2.5;
 
 /**
- * The displacement that most pairs share wins; of equal ones that which keeps the fluxes, then the smallest. With one star
- * that is the nearest of its own brightness. Undefined when no star has a partner.
+ * The displacement that most pairs share wins; of equal ones that which keeps the fluxes, then the smallest.
+ * With one star that is the nearest of its own brightness. Undefined when no star has a partner.
  *
  * @param tolerancePx  how far pairs of one displacement may lie apart
  */

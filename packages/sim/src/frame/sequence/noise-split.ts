@@ -1,18 +1,19 @@
 /**
- * Variances of what each star does alone, from what is left of its positions once the common motion is taken off. With v_i the
- * share of star i in the common motion of a frame, what is left is rest_i = e_i - sum_j v_j e_j, so that
+ * Variances of what each star does alone, from what is left of its positions once the common motion is taken
+ * off. With v_i the share of star i in the common motion of a frame, what is left is rest_i = e_i - sum_j v_j
+ * e_j, so that
  *
  *   <rest_i^2> = (1 - v_i)^2 s_i^2 + sum over j other than i of v_j^2 s_j^2:
  *
- * as many equations as stars, of which three or more give each star's own variance s_i^2. Two stars share one difference: it
- * is then split as their stated errors are. One star has none.
+ * as many equations as stars, of which three or more give each star's own variance s_i^2. Two stars share one
+ * difference: it is then split as their stated errors are. One star has none.
  */
 
 import { invertSymmetric } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { type CommonMotion, frameFactors, type Track } from './common-motion.ts';
 
-/** What the differences between stars hold, summed over the frames. */
+/** Normal equations of the differences between stars, summed over the frames. */
 interface Sums {
   readonly design: Float64Array;
   readonly squares: Float64Array;
@@ -57,8 +58,8 @@ export function ownVariances(tracks: readonly Track[], motion: CommonMotion): Es
 }
 
 /**
- * One factor by which all stars' variances exceed those stated: known better than that of any star alone. Each star counts by
- * its stated variance.
+ * One factor by which all stars' variances exceed those stated: known better than that of any star alone.
+ * Each star counts by its stated variance.
  */
 export function commonFactor(tracks: readonly Track[], motion: CommonMotion): Estimate | undefined {
   const sums = sumsOf(tracks, motion);

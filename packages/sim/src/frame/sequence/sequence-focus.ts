@@ -8,11 +8,15 @@ import type { SequenceFrameRecord } from './sequence-records.ts';
 export interface FocusDrift {
   /** Frames that show a ring. */
   readonly frames: number;
-  /** Size of the focus shift in the middle of the sequence, um. Its error is that of one ring: uneven light does not average out. */
+  /**
+   * Size of the focus shift in the middle of the sequence, um. Its error is that of one ring: uneven light
+   * does not average out.
+   */
   readonly absFocusShiftUm: Estimate;
   /**
-   * Growth of that size with time, um per hour, by a straight line; its error from the scatter of the frames about it. The
-   * side of focus is not known: a size that grows may be a focus that falls. Absent where times are not known.
+   * Growth of that size with time, um per hour, by a straight line; its error from the scatter of the frames
+   * about it. The side of focus is not known: a size that grows may be a focus that falls. Absent where times
+   * are not known.
    */
   readonly umPerHour?: Estimate;
   /** The same per frame. */

@@ -10,7 +10,7 @@ import { type EstimatorSplit, splitMotion } from './sequence-split.ts';
 
 /** One star over the whole sequence. */
 export interface SequenceStar {
-  /** Where it is on average, px of the frame; by the centre of mass. */
+  /** Where it is on average, px of the frame; by the center of mass. */
   readonly x: number;
   /** The same along y, px. */
   readonly y: number;
@@ -46,7 +46,10 @@ export interface SequenceResult {
   readonly stars: readonly SequenceStar[];
   /** By estimator: motion that all stars share, and noise of each. Undefined with fewer than three frames. */
   readonly split: Readonly<Record<EstimatorName, EstimatorSplit | undefined>>;
-  /** The focus against time, by the rings of the brightest star; undefined when fewer than three frames show one. */
+  /**
+   * The focus against time, by the rings of the brightest star; undefined when fewer than three frames show
+   * one.
+   */
   readonly focus: FocusDrift | undefined;
   /** Bytes of files that were read. */
   readonly bytes: number;

@@ -1,4 +1,6 @@
-/** One estimator's positions over a sequence, split into what all stars do together and what each does alone. */
+/**
+ * One estimator's positions over a sequence, split into what all stars do together and what each does alone.
+ */
 
 import { fitLine, median, scaledByScatter, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
@@ -24,7 +26,9 @@ export interface StarSplit {
   readonly outliers: number;
   /** Scatter of the position over the sequence, all included. */
   readonly scatterPx: Estimate;
-  /** What of it the other stars do not share: the noise of the position, and air that blurs stars one by one. */
+  /**
+   * What of it the other stars do not share: the noise of the position, and air that blurs stars one by one.
+   */
   readonly noisePx: Estimate;
   /** Where its noise was taken from. */
   readonly noiseFrom: NoiseSource;
@@ -40,7 +44,10 @@ export interface AxisMotion {
   readonly rmsPx: Estimate;
   /** The same about its straight line. */
   readonly wanderPx: Estimate;
-  /** Slope of that line, px/s (px per frame where times are not known); its error as if the wander were not of one piece. */
+  /**
+   * Slope of that line, px/s (px per frame where times are not known); its error as if the wander were not of
+   * one piece.
+   */
   readonly drift: Estimate;
 }
 
@@ -252,7 +259,10 @@ function varianceOf({ values, seen }: Track): number {
   return squares / Math.max(1, count - 1);
 }
 
-/** Square root of a variance that noise may have made negative: then 0, with an error that reaches its upper end. */
+/**
+ * Square root of a variance that noise may have made negative: then 0, with an error that reaches its upper
+ * end.
+ */
 function rootOf({ value, standardError }: Estimate): Estimate {
   if (!(value > standardError)) {
     const top = Math.sqrt(Math.max(0, value + standardError));
@@ -264,8 +274,8 @@ function rootOf({ value, standardError }: Estimate): Estimate {
 }
 
 /**
- * Each frame counts by the inverse of its variance squared, that of the motion and its own noise together: as weights that hardly matter to
- * the answer they are taken from the answer before.
+ * Each frame counts by the inverse of its variance squared, that of the motion and its own noise together: as
+ * weights that hardly matter to the answer they are taken from the answer before.
  *
  * @param noise  variance of a value that is not motion, times the value's factor
  * @param steps  how many, each of which took a mean of its own

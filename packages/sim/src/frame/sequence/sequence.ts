@@ -1,4 +1,7 @@
-/** Many frames of the same stars: positions against time, what the stars do together, what each does alone, and the focus. */
+/**
+ * Many frames of the same stars: positions against time, what the stars do together, what each does alone,
+ * and the focus.
+ */
 import { type LongWorkOptions, pause } from '../../long-work.ts';
 import { type ByteSource, bytesOf } from '../files/file-bytes.ts';
 import { frameFacts } from '../files/frame-facts.ts';
@@ -19,7 +22,10 @@ export interface SequenceFrame {
   readonly name: string;
   /** The bytes of its file. */
   readonly bytes: ByteSource;
-  /** When it was taken, s of any clock that all frames share. Default: the middle of the exposure by its header. */
+  /**
+   * When it was taken, s of any clock that all frames share. Default: the middle of the exposure by its
+   * header.
+   */
   readonly timeS?: number;
   /** Position of the focuser, steps. Default: that of the header. */
   readonly focuserPosition?: number;
@@ -35,24 +41,30 @@ export interface SequenceOptions extends LongWorkOptions {
   readonly total?: number;
   /** Most stars followed, the brightest of the first frame. Default 6. */
   readonly maxStars?: number;
-  /** How far a star may move from frame to frame before the whole frame is searched for it, px. Default 12. */
+  /**
+   * How far a star may move from frame to frame before the whole frame is searched for it, px. Default 12.
+   */
   readonly searchPx?: number;
-  /** Frames after which the rings of all stars are fitted anew, not of the brightest alone; 1 = on each. Default 20. */
+  /**
+   * Frames after which the rings of all stars are fitted anew, not of the brightest alone; 1 = on each.
+   * Default 20.
+   */
   readonly refitEvery?: number;
 }
 
 export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20 } as const;
 
 /**
- * Read and measure frame after frame; frames are let go of as soon as they are measured. One that cannot be read, or shows
- * none of the stars, is named in `failed` and does not stop the rest. Frames may come in any order when they know their time.
+ * Read and measure frame after frame; frames are let go of as soon as they are measured. One that cannot be
+ * read, or shows none of the stars, is named in `failed` and does not stop the rest. Frames may come in any
+ * order when they know their time.
  *
  * ```ts
  * async function* folder() { for (const name of names) yield { name, bytes: await readFile(name) } }
  * const night = await measureSequence(folder(), { measure: { gainEPerAdu: 1, readNoiseE: 1.5, fNumber: 5, pixelSizeUm: 3.75 } })
  * console.log(night.split.centerOfMass?.stars[0]?.noisePx, night.focus?.umPerHour)
  * ```
- * @throws the signal's reason when cancelled; RangeError or TypeError for an option out of range
+ * @throws the signal's reason when canceled; RangeError or TypeError for an option out of range
  */
 export async function measureSequence(
   frames: AsyncIterable<SequenceFrame> | Iterable<SequenceFrame>,

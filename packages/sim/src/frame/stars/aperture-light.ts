@@ -1,4 +1,6 @@
-/** Flux, peak, half-flux diameter, second and third moments of the light in an aperture, each with its error. */
+/**
+ * Flux, peak, half-flux diameter, second and third moments of the light in an aperture, each with its error.
+ */
 import type { Estimate } from '../../trials/statistics.ts';
 
 /** The light of a star within an aperture. */
@@ -11,7 +13,9 @@ export interface ApertureLight {
   readonly halfFluxDiameterPx: Estimate;
   /** Mean square distances from the position, px^2; of a Gaussian its rms widths squared. */
   readonly secondMomentsPx2: { readonly xx: Estimate; readonly xy: Estimate; readonly yy: Estimate };
-  /** About the light's own centre of mass in the aperture, px^3: 0 for a symmetric star, whatever its blur. */
+  /**
+   * About the light's own center of mass in the aperture, px^3: 0 for a symmetric star, whatever its blur.
+   */
   readonly thirdMomentsPx3: ThirdMoments;
 }
 
@@ -44,15 +48,15 @@ export interface Aperture {
   /** Variance of a pixel beside its own electrons: read noise squared and what was subtracted. */
   readonly fixedVariance: number;
   /**
-   * Unevenness of the light: its rms as a share of the light, and the L of its correlation exp(-d^2 / 2 L^2), px. It adds to
-   * the errors of the third moments. Default none.
+   * Unevenness of the light: its rms as a share of the light, and the L of its correlation exp(-d^2 / 2 L^2),
+   * px. It adds to the errors of the third moments. Default none.
    */
   readonly uneven?: { readonly share: number; readonly lengthPx: number };
 }
 
 /**
- * Sums over the pixels whose centres lie in the aperture. Errors to first order from photon and read noise and from the
- * background's own error, which all pixels share. Undefined when there is no light in sum.
+ * Sums over the pixels whose centers lie in the aperture. Errors to first order from photon and read noise
+ * and from the background's own error, which all pixels share. Undefined when there is no light in sum.
  */
 export function measureAperture(aperture: Aperture): ApertureLight | undefined {
   const { backgroundSigmaE } = aperture;
@@ -97,8 +101,8 @@ export function measureAperture(aperture: Aperture): ApertureLight | undefined {
 }
 
 /**
- * mu_abc = <u_a u_b u_c> with u from the light's own centre. Its influence function u_a u_b u_c - mu_ab u_c - mu_bc u_a -
- * mu_ca u_b has the same mean, and counts that the centre itself follows the noise.
+ * mu_abc = <u_a u_b u_c> with u from the light's own center. Its influence function u_a u_b u_c - mu_ab u_c -
+ * mu_bc u_a - mu_ca u_b has the same mean, and counts that the center itself follows the noise.
  */
 function thirdMoments(
   meanOf: (of: (pixel: Pixel) => number) => number,
@@ -166,16 +170,17 @@ function pixelsInside(aperture: Aperture): Pixel[] {
 }
 
 /**
- * Parts that each pixel is cut into along each side, so that the light grows smoothly with the radius. Within the pixel the
- * light follows its neighbours by a parabola that keeps the pixel's sum: spread evenly it would widen a small star.
+ * Parts that each pixel is cut into along each side, so that the light grows smoothly with the radius. Within
+ * the pixel the light follows its neighbors by a parabola that keeps the pixel's sum: spread evenly it would
+ * widen a small star.
  */
 const parts = 5;
 /** The circle's edge is this soft, px: parts come and go by and by. */
 const edge = 0.3;
 
 /**
- * The curve of growth's half. Its error: half of the flux inside, half outside, so a relative error of the flux moves the
- * balance by half of it, over the light per radius where the half is reached.
+ * The curve of growth's half. Its error: half of the flux inside, half outside, so a relative error of the
+ * flux moves the balance by half of it, over the light per radius where the half is reached.
  */
 function halfFluxDiameter(
   inside: readonly Pixel[],

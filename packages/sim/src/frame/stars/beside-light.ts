@@ -1,4 +1,7 @@
-/** Light beyond a ring's outer edge that the ring does not explain: a neighbour's, whose own place may lie off the frame. */
+/**
+ * Light beyond a ring's outer edge that the ring does not explain: a neighbor's, whose own place may lie off
+ * the frame.
+ */
 import { estimateBackground } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
@@ -10,8 +13,9 @@ const sectors = 8;
 const leastPixels = 12;
 
 /**
- * Brightest of eight sectors beyond the ring's edge (from 1.5 FWHM of its blur to `reachPx`), above the background between them, as a
- * fraction of the ring's own mean brightness. Undefined when there is too little sky.
+ * Brightest of eight sectors beyond the ring's edge (from 1.5 FWHM of its blur to `reachPx`), above the
+ * background between them, as a fraction of the ring's own mean brightness. Undefined when there is too
+ * little sky.
  *
  * @param ring  in the coordinates of the stamp
  */

@@ -1,10 +1,11 @@
 /**
- * How much of a comet a star is, by two measures that know nothing of each other. A ray from the pupil's point (rho, phi)
- * lands at
+ * How much of a comet a star is, by two measures that know nothing of each other. A ray from the pupil's
+ * point (rho, phi) lands at
  *
  *   z = D rho e^(i phi) + C rho^2 (2 + e^(2 i phi)),   D = radius of the ring, C = sagittal coma (Seidel),   z = x + i y
  *
- * Hole: to first order in C / D the circle of radius rho moves by 3 C rho^2, so that the middle of a hole of ratio e lies at
+ * Hole: to first order in C / D the circle of radius rho moves by 3 C rho^2, so that the middle of a hole of
+ * ratio e lies at
  *   -3 C (1 - e^2)   from the middle of the outer edge.
  * Third moments: a symmetric blur and the pixels add nothing to the third central moments of the light, and
  *   <|z|^2 z> = C D^2 (5 m4 - 4 m2^2) + 4 C^3 (m6 - m2 m4 + 2 (m6 - 3 m4 m2 + 2 m2^3)),   m_k = <rho^k> over the pupil.
@@ -22,13 +23,17 @@ export interface ComaEstimate {
   readonly y: Estimate;
   /** Length, px. Noise alone has a length of about its error. */
   readonly sagittalComaPx: Estimate;
-  /** From +x towards +y, in (-180, 180]. Absent where the length is less than twice its error: there is no direction then. */
+  /**
+   * From +x toward +y, in (-180, 180]. Absent where the length is less than twice its error: there is no
+   * direction then.
+   */
   readonly angleDeg?: Estimate;
 }
 
 /**
- * By the place of the hole: hardly moved by uneven light, but a secondary mirror off the axis looks the same. First order: low
- * by 2 % where C is a twentieth of the ring's radius, by 9 % at a tenth, by 26 % at a fifth (measured on drawn comets).
+ * By the place of the hole: hardly moved by uneven light, but a secondary mirror off the axis looks the same.
+ * First order: low by 2 % where C is a twentieth of the ring's radius, by 9 % at a tenth, by 26 % at a fifth
+ * (measured on drawn comets).
  */
 export function comaFromHole({ holeOffsetPx, obstructionRatio, outerDiameterPx }: RingFound): ComaEstimate {
   const scale = -1 / (3 * (1 - obstructionRatio.value ** 2));
@@ -43,11 +48,13 @@ export function comaFromHole({ holeOffsetPx, obstructionRatio, outerDiameterPx }
 }
 
 /**
- * By the third moments of the light: works without a hole and in focus; a beam that is cut at one side, a neighbour or an
- * uneven ring look the same. A comet in focus and a small ring with less coma have the same moments: give the range of radii
- * that the ring may have, and the result lies in the middle of what follows, with an error that reaches both ends.
+ * By the third moments of the light: works without a hole and in focus; a beam that is cut at one side, a
+ * neighbor or an uneven ring look the same. A comet in focus and a small ring with less coma have the same
+ * moments: give the range of radii that the ring may have, and the result lies in the middle of what follows,
+ * with an error that reaches both ends.
  *
- * @param radiusPx  radii of the ring that are possible; both 0 in focus, both that of the fit where its hole is resolved
+ * @param radiusPx radii of the ring that are possible; both 0 in focus, both that of the fit where its hole
+ *   is resolved
  */
 export function comaFromMoments(
   { xxx, xxy, xyy, yyy, sumX, sumY }: ThirdMoments,

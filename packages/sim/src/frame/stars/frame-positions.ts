@@ -23,8 +23,9 @@ import type { Likeness } from './likeness.ts';
 import type { StarWindow } from './star-window.ts';
 
 /**
- * Positions on the frame, px, or the reason why an estimator has none. The last three compare the star with what it was
- * measured to look like: its ring, else its Gaussian; without either they fail as the Gaussian fit did.
+ * Positions on the frame, px, or the reason why an estimator has none. The last three compare the star with
+ * what it was measured to look like: its ring, else its Gaussian; without either they fail as the Gaussian
+ * fit did.
  */
 export interface FramePositions {
   /** Center of mass of the window. */
@@ -32,8 +33,8 @@ export interface FramePositions {
   /** Center of mass above a threshold. */
   readonly thresholdedCenterOfMass: Centroid;
   /**
-   * In the aperture that the search laid. Followed by the aperture (`recentre`), the fit states a sigma two to four times too
-   * small on real rings, and scatters twice as much.
+   * In the aperture that the search laid. Followed by the aperture (`recenter`), the fit states a sigma two
+   * to four times too small on real rings, and scatters twice as much.
    */
   readonly gaussianFit: GaussianLocated | NotLocated;
   /** Center of mirror symmetry. */
@@ -42,7 +43,10 @@ export interface FramePositions {
   readonly weightedCenterOfMass: Centroid;
   /** Cross-correlation with a picture that is like the star. */
   readonly crossCorrelation: TemplateLocated | NotLocated;
-  /** Its `reducedChiSquare` says how far the star looks like the template; its sigma holds where that is near 1. */
+  /**
+   * Its `reducedChiSquare` says how far the star looks like the template; its sigma holds where that is near
+   * 1.
+   */
   readonly templateFit: TemplateLocated | NotLocated;
 }
 
@@ -70,7 +74,7 @@ export function measurePositions(
     centerOfMass: onFrame(centerOfMass(stamp, options)),
     thresholdedCenterOfMass: onFrame(thresholdedCenterOfMass(stamp, options)),
     // Left free under a ring, the background would trade against an ever wider Gaussian.
-    gaussianFit: onFrame(gaussianFit(stamp, { ...options, fitBackground: false, recentre: 0 })),
+    gaussianFit: onFrame(gaussianFit(stamp, { ...options, fitBackground: false, recenter: 0 })),
     mirrorSymmetryCenter: onFrame(mirrorSymmetryCenter(stamp, options)),
   };
 }

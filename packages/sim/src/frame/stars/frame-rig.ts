@@ -1,4 +1,6 @@
-/** The rig that took a frame, by what the frame's own header says; what it does not say is asked for by name. */
+/**
+ * The rig that took a frame, by what the frame's own header says; what it does not say is asked for by name.
+ */
 import { imagePixels } from '@holdfast/psf/internal';
 import { type RigAssumption, type StartedRig, startRig } from '../../rig/start-rig.ts';
 import { type FrameFacts, frameFacts } from '../files/frame-facts.ts';
@@ -54,8 +56,9 @@ const needed: readonly MissingForFrame[] = [
 ];
 
 /**
- * Build the rig of a frame from its header: pixel, focal length, aperture, gain, offset, range, binning, exposure, read noise and
- * obstruction, as far as it says them, by the keywords that `frameFacts` reads. No other rig stands in for what is missing.
+ * Build the rig of a frame from its header: pixel, focal length, aperture, gain, offset, range, binning,
+ * exposure, read noise and obstruction, as far as it says them, by the keywords that `frameFacts` reads. No
+ * other rig stands in for what is missing.
  *
  * ```ts
  * const found = rigOfFrame(frame, { apertureMm: 235 })
@@ -105,7 +108,10 @@ export function rigOfFrame(frame: FrameImage, { known = {}, ...given }: GivenFor
   };
 }
 
-/** A header speaks of a pixel of the image, a rig of one of the sensor: `binning` squared of them were summed after reading. */
+/**
+ * A header speaks of a pixel of the image, a rig of one of the sensor: `binning` squared of them were summed
+ * after reading.
+ */
 function saidOfCamera(
   facts: FrameFacts,
   binning: number,
@@ -131,7 +137,10 @@ function saidOfCamera(
 /** Bits of a usual guide camera, as `startRig` assumes them. */
 const usualBits = 12;
 
-/** The end of a file's range where its values pass those of a usual camera, and are not such values stored from the top. */
+/**
+ * The end of a file's range where its values pass those of a usual camera, and are not such values stored
+ * from the top.
+ */
 function beyondUsualBits(
   { image, saturationAdu, sampling }: FrameImage,
   binning: number,

@@ -1,13 +1,13 @@
 /**
  * The stars of one frame, each measured with its neighbors subtracted.
  *
- * measure-frame    every star of a frame, each measured with its neighbours taken off
+ * measure-frame    every star of a frame, each measured with its neighbors taken off
  * measured-star    one star: positions, size, sky, ring, coma, focus
  * missing-pixels   pixels that are missing inside a star, filled by its own shape
  * star-window      aperture and sky of a star; the estimators set up for it
  * aperture-light   flux, peak, half-flux diameter, moments; how much of a comet it is
  * beside-light     other stars, taken off; light beyond a ring's edge
- * neighbour-light  other stars, taken off; light beyond a ring's edge
+ * neighbor-light  other stars, taken off; light beyond a ring's edge
  * frame-positions  aperture and sky of a star; the estimators set up for it
  * rig-camera       what measuring a frame needs, by the rig and the frame's header
  * star-to-judge    which star an advice on the focus may rest on, or why none

@@ -1,4 +1,7 @@
-/** Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
+/**
+ * Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the
+ * focus.
+ */
 import { estimateBackground, type FoundStar, type Noise } from '@holdfast/centroid';
 import { type RejectedLight, searchStars } from '@holdfast/centroid/internal';
 import { createImage, type Image } from '@holdfast/psf';
@@ -15,18 +18,24 @@ import type { Progress } from '../../long-work.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
 import type { Likeness } from './likeness.ts';
 import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
-import { addNeighbours, reaches } from './neighbour-light.ts';
+import { addNeighbors, reaches } from './neighbor-light.ts';
 import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
 
 /** The camera and telescope of a frame, and what is measured on it. */
 export interface MeasureFrameOptions {
   /** Electrons per unit of the frame, > 0; 1 for a frame in electrons. All errors rest on it. */
   readonly gainEPerAdu: number;
-  /** Level of the camera without light, in units of the frame, taken off first: it has no photon noise. Default 0. */
+  /**
+   * Level of the camera without light, in units of the frame, taken off first: it has no photon noise.
+   * Default 0.
+   */
   readonly offsetAdu?: number;
   /** Read noise, electrons rms per pixel. */
   readonly readNoiseE: number;
-  /** Sky and dark electrons per pixel that were subtracted from the frame before: their noise is still in it. Default 0. */
+  /**
+   * Sky and dark electrons per pixel that were subtracted from the frame before: their noise is still in it.
+   * Default 0.
+   */
   readonly subtractedE?: number;
   /** Units of the frame at which a pixel is saturated, as `readFits` tells. Default: none. */
   readonly saturationAdu?: number;
@@ -38,14 +47,20 @@ export interface MeasureFrameOptions {
   readonly minSnr?: number;
   /** Most stars measured, the ones that stand out most. Default 20. */
   readonly maxStars?: number;
-  /** Largest diameter of a star's light looked for, px. Default: 0.8 of the frame's shorter side, from 80 to 320. */
+  /**
+   * Largest diameter of a star's light looked for, px. Default: 0.8 of the frame's shorter side, from 80 to
+   * 320.
+   */
   readonly maxDiameterPx?: number;
   /**
-   * Whether all stars of the frame are out of focus alike, as behind one telescope they are but for the curvature of the field: what has
-   * another size or shape is then no star (a halo, a cloud, a galaxy, a trail, a fault of the sensor). Default true.
+   * Whether all stars of the frame are out of focus alike, as behind one telescope they are but for the
+   * curvature of the field: what has another size or shape is then no star (a halo, a cloud, a galaxy, a
+   * trail, a fault of the sensor). Default true.
    */
   readonly oneSize?: boolean;
-  /** After so many seconds no further star is measured; the brightest are measured first. Default: no limit. */
+  /**
+   * After so many seconds no further star is measured; the brightest are measured first. Default: no limit.
+   */
   readonly timeBudgetS?: number;
   /** Called after each star. */
   readonly onProgress?: (progress: Progress) => void;
@@ -73,12 +88,13 @@ export interface FrameRegion {
 
 export const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
 
-/** Rounds of measuring each star with its neighbours taken off. */
+/** Rounds of measuring each star with its neighbors taken off. */
 const rounds = 3;
 
 /**
- * Find the stars of a frame and measure each, brightest first. Stars whose light mixes are measured in turns, each with the
- * others' rings or Gaussians taken off. A light within that of a star ten times as bright is not counted as a star.
+ * Find the stars of a frame and measure each, brightest first. Stars whose light mixes are measured in turns,
+ * each with the others' rings or Gaussians taken off. A light within that of a star ten times as bright is
+ * not counted as a star.
  *
  * ```ts
  * const frame = readFits(bytes)
@@ -132,7 +148,10 @@ const optionNames: NamesOf<MeasureFrameOptions> = {
   pixelSizeUm: true,
 };
 
-/** `measureFrame` with the shapes of some stars known from an earlier frame: most of the time goes into fitting rings. */
+/**
+ * `measureFrame` with the shapes of some stars known from an earlier frame: most of the time goes into
+ * fitting rings.
+ */
 export function measureFrameKnowing(
   image: Image,
   options: MeasureFrameOptions,
@@ -199,7 +218,7 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
     before?: MeasuredStar,
   ): MeasuredStar =>
     measureStar(star, window, {
-      neighbourDistancePx: nearest(star, found),
+      neighborDistancePx: nearest(star, found),
       frameLevel: level,
       noise,
       saturationE,
@@ -222,7 +241,7 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
       if (others.length === 0) continue;
       if (clock.isOver(stars.length, found.length)) break;
       light.fill(0);
-      const besides = addNeighbours(light, frame, others).map((other) => other.found);
+      const besides = addNeighbors(light, frame, others).map((other) => other.found);
       stars[k] = measure(
         star,
         cutWindow(frame, star, light, besides),
@@ -248,7 +267,10 @@ function startClock({ timeBudgetS = Infinity, onProgress, signal }: MeasureFrame
   };
 }
 
-/** So many of the brightest stars have rings of their own fitted; the others of a frame of one size look like the best of these. */
+/**
+ * So many of the brightest stars have rings of their own fitted; the others of a frame of one size look like
+ * the best of these.
+ */
 const ownRings = 8;
 
 /** Of the star whose ring is best known; undefined when none shows a ring. */

@@ -1,4 +1,6 @@
-/** One star of a frame: where it is by each estimator, how bright, how large, what its ring says of the focus. */
+/**
+ * One star of a frame: where it is by each estimator, how bright, how large, what its ring says of the focus.
+ */
 import type { FoundStar, GaussianLocated, Noise, NotLocated } from '@holdfast/centroid';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import type { Estimate } from '../../trials/statistics.ts';
@@ -21,54 +23,69 @@ import { fitRadius, type StarWindow } from './star-window.ts';
 
 /** One star of a frame. Positions on the frame, px; light in electrons. */
 export interface MeasuredStar {
-  /** Centre of mass of the light, from the search: a label, not a measurement. */
+  /** Center of mass of the light, from the search: a label, not a measurement. */
   readonly x: number;
   /** Row, px. */
   readonly y: number;
-  /** Position by each estimator with its error from photon, read and background noise; or why there is none. */
+  /**
+   * Position by each estimator with its error from photon, read and background noise; or why there is none.
+   */
   readonly positions: FramePositions;
   /**
-   * What the uneven light of a ring adds to the error of every position, px; it is shared in part, so that estimators that
-   * weigh the ring differently may differ by about this much. 0 for a star without a ring.
+   * What the uneven light of a ring adds to the error of every position, px; it is shared in part, so that
+   * estimators that weigh the ring differently may differ by about this much. 0 for a star without a ring.
    */
   readonly unevenShiftPx: { readonly x: number; readonly y: number };
   /**
-   * Its model is a ring. A comet in focus is taken for a small one: where `coma` exceeds a fifth of the ring's radius, the
-   * diameter and the focus shift that follows are no more than upper bounds.
+   * Its model is a ring. A comet in focus is taken for a small one: where `coma` exceeds a fifth of the
+   * ring's radius, the diameter and the focus shift that follows are no more than upper bounds.
    */
   readonly ring: RingFit;
   /** What the star was compared with for the last three positions: its ring, else its Gaussian. */
   readonly likeness: Likeness | undefined;
   /** Level of the background around the star, electrons per pixel. */
   readonly backgroundE: Estimate;
-  /** Noise of one pixel of that sky, electrons rms, as measured: compare it with what gain and read noise promise. */
+  /**
+   * Noise of one pixel of that sky, electrons rms, as measured: compare it with what gain and read noise
+   * promise.
+   */
   readonly noiseE: Estimate;
   /** Flux over its error. */
   readonly snr: number;
   /**
-   * With `fNumber` and `pixelSizeUm`, of a star without ring: the focus shift that would make all of its width, um. It is no
-   * farther from focus than this.
+   * With `fNumber` and `pixelSizeUm`, of a star without ring: the focus shift that would make all of its
+   * width, um. It is no farther from focus than this.
    */
   readonly absFocusShiftAtMostUm?: number;
-  /** How much of a comet it is, by each measure that there is; `comaFromHole` and `comaFromMoments` say what they take for one. */
+  /**
+   * How much of a comet it is, by each measure that there is; `comaFromHole` and `comaFromMoments` say what
+   * they take for one.
+   */
   readonly coma: { readonly fromHole?: ComaEstimate; readonly fromMoments?: ComaEstimate };
-  /** Flux, peak, half-flux diameter, second and third moments; undefined when the aperture holds no light in sum. */
+  /**
+   * Flux, peak, half-flux diameter, second and third moments; undefined when the aperture holds no light in
+   * sum.
+   */
   readonly light: ApertureLight | undefined;
   /**
-   * Pixels of its aperture that are not valid or not finite. Fits leave them out; for the centers of mass they are filled by the star's
-   * likeness, at the error that this costs. Without a likeness these refuse where more than 2 % are missing.
+   * Pixels of its aperture that are not valid or not finite. Fits leave them out; for the centers of mass
+   * they are filled by the star's likeness, at the error that this costs. Without a likeness these refuse
+   * where more than 2 % are missing.
    */
   readonly missingPixels: number;
   /** Share of the star's pixels that are saturated. */
   readonly saturatedFraction: number;
   /** Distance to the next star found, px; absent when it is alone. */
-  readonly neighbourDistancePx?: number;
+  readonly neighborDistancePx?: number;
   /**
-   * Brightest of eight sectors just beyond the ring, over the ring's own brightness: the light of a neighbour, even one that
-   * was not found or lies off the frame. Undefined without a ring.
+   * Brightest of eight sectors just beyond the ring, over the ring's own brightness: the light of a neighbor,
+   * even one that was not found or lies off the frame. Undefined without a ring.
    */
   readonly besideRing: Estimate | undefined;
-  /** Another star's light falls into this one's: one was found that near, or `besideRing` is 3 % and 5 sigma or more. */
+  /**
+   * Another star's light falls into this one's: one was found that near, or `besideRing` is 3 % and 5 sigma
+   * or more.
+   */
   readonly crowded: boolean;
   /** What the search found. */
   readonly found: FoundStar;
@@ -84,26 +101,29 @@ export interface SkyLevel {
 /** What a star is measured with, beside its window. */
 export interface StarSetting {
   /** Undefined for a star that is alone. */
-  readonly neighbourDistancePx: number | undefined;
+  readonly neighborDistancePx: number | undefined;
   /** Of the whole frame, for a star without sky of its own. */
   readonly frameLevel: SkyLevel;
   readonly noise: Noise;
   readonly saturationE: number | undefined;
   readonly telescope: Pick<RingFitOptions, 'obstructionRatio' | 'fNumber' | 'pixelSizeUm'>;
-  /** What the star looks like, where it is known, as the others of its frame or of the frame before: no ring is fitted then. */
+  /**
+   * What the star looks like, where it is known, as the others of its frame or of the frame before: no ring
+   * is fitted then.
+   */
   readonly likeness: Likeness | undefined;
   /** What the round before found. */
   readonly before: MeasuredStar | undefined;
 }
 
 export function measureStar(found: FoundStar, window: StarWindow, setting: StarSetting): MeasuredStar {
-  const { neighbourDistancePx, frameLevel, noise, saturationE, telescope } = setting;
+  const { neighborDistancePx, frameLevel, noise, saturationE, telescope } = setting;
   const sky = window.background ?? frameLevel;
   const alone = measurePositions(window, sky, noise, saturationE);
   const { stamp, left, top } = window;
   const at = alone.centerOfMass.ok ? alone.centerOfMass : found;
-  const centre = { x: at.x - left, y: at.y - top };
-  const fit = ringOf(found, window, centre, setting);
+  const center = { x: at.x - left, y: at.y - top };
+  const fit = ringOf(found, window, center, setting);
   const ring = movedRing(fit, left, top);
   const likeness = setting.likeness ?? ringLikeness(ring) ?? gaussianLikeness(alone.gaussianFit);
   const near = ring.ok ? { x: ring.x.value, y: ring.y.value } : at;
@@ -114,7 +134,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
   const missing = missingPixels(window);
   const drawn = drawnStar(window, likeness, ring, { ...alone, ...alike });
   const filled = missing > 0 && drawn !== undefined ? fillMissing(window, drawn, sky.level) : undefined;
-  const byLight = lightCentres(window, filled, missing, () => ({
+  const byLight = lightCenters(window, filled, missing, () => ({
     alone: measurePositions(filled?.window ?? window, sky, noise, saturationE),
     alike: likeness && measureByLikeness(filled?.window ?? window, sky, noise, saturationE, likeness, near),
   }));
@@ -125,7 +145,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     height: imageHeight(stamp),
     pixels: lit.stamp.data,
     valid: lit.valid,
-    ...centre,
+    ...center,
     radiusPx: window.apertureRadiusPx,
     backgroundE: sky.level,
     backgroundSigmaE: sky.levelSigma,
@@ -149,10 +169,10 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     light,
     missingPixels: missing,
     saturatedFraction: found.saturatedFraction,
-    ...(neighbourDistancePx === undefined ? {} : { neighbourDistancePx }),
+    ...(neighborDistancePx === undefined ? {} : { neighborDistancePx }),
     besideRing,
     crowded:
-      (neighbourDistancePx !== undefined && neighbourDistancePx < 2 * window.apertureRadiusPx) ||
+      (neighborDistancePx !== undefined && neighborDistancePx < 2 * window.apertureRadiusPx) ||
       (besideRing !== undefined && besideRing.value > Math.max(0.03, 5 * besideRing.standardError)),
     found,
   };
@@ -178,7 +198,7 @@ function drawnStar(
 }
 
 /** The centers of mass where pixels are missing: of the filled window, or none. */
-function lightCentres(
+function lightCenters(
   window: StarWindow,
   filled: FilledWindow | undefined,
   missing: number,
@@ -217,16 +237,21 @@ function ringOf(
 ): RingFit {
   if (likeness !== undefined) return { ok: false, reason: 'not-asked' };
   if (found.saturatedFraction > mostSaturated) return { ok: false, reason: 'saturated' };
-  // a star that showed no ring shows none without its neighbours
+  // a star that showed no ring shows none without its neighbors
   if (before !== undefined && !before.ring.ok && before.ring.reason === 'no-ring') return before.ring;
   const valid = unsaturated(window, saturationE);
   return fitRing(window.stamp, { noise, valid, guess, radiusPx: fitRadius(found), ...telescope });
 }
 
-/** L of the correlation of noise that went through a Gaussian blur is sqrt(2) rms widths; this is per FWHM. */
+/**
+ * L of the correlation of noise that went through a Gaussian blur is sqrt(2) rms widths; this is per FWHM.
+ */
 const unevenLengthPerBlur = 1 / Math.sqrt(4 * Math.LN2);
 
-/** A ring of outer diameter D and ratio e has a variance of D^2 (1 + e^2) / 16 along each axis, a Gaussian FWHM^2 / 8 ln2. */
+/**
+ * A ring of outer diameter D and ratio e has a variance of D^2 (1 + e^2) / 16 along each axis, a Gaussian
+ * FWHM^2 / 8 ln2.
+ */
 function focusBound(
   ring: RingFit,
   gaussian: GaussianLocated | NotLocated,
@@ -254,12 +279,12 @@ function comaOf(
 
 function movedRing(ring: RingFit, left: number, top: number): RingFit {
   if (!ring.ok) return ring;
-  const { x, y, outerCentre } = ring;
+  const { x, y, outerCenter } = ring;
   return {
     ...ring,
     x: moved(x, left),
     y: moved(y, top),
-    outerCentre: { x: outerCentre.x + left, y: outerCentre.y + top },
+    outerCenter: { x: outerCenter.x + left, y: outerCenter.y + top },
   };
 }
 

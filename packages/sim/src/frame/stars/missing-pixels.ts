@@ -1,4 +1,7 @@
-/** Pixels that are missing inside a star: filled by its own shape, for the estimators that sum light; what that costs in error. */
+/**
+ * Pixels that are missing inside a star: filled by its own shape, for the estimators that sum light; what
+ * that costs in error.
+ */
 import type { Centroid, NotLocated } from '@holdfast/centroid';
 import { createImage, prepareStar, type StarShape } from '@holdfast/psf';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
@@ -34,8 +37,9 @@ export function missingPixels({ stamp, valid, x, y, apertureRadiusPx }: StarWind
 }
 
 /**
- * Fill what is missing with the star's shape above `level`. The error is the light filled in times its distance from the middle, as far as
- * the shape errs beside it (rms of the residuals over the light, noise included), and the shape's own place.
+ * Fill what is missing with the star's shape above `level`. The error is the light filled in times its
+ * distance from the middle, as far as the shape errs beside it (rms of the residuals over the light, noise
+ * included), and the shape's own place.
  */
 export function fillMissing(window: StarWindow, star: DrawnStar, level: number): FilledWindow {
   const { stamp, valid } = window;

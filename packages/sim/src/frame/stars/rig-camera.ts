@@ -1,4 +1,7 @@
-/** How a rig's camera took a frame: what measuring it needs, by the rig and by what the frame's own header says. */
+/**
+ * How a rig's camera took a frame: what measuring it needs, by the rig and by what the frame's own header
+ * says.
+ */
 import { imagePixels } from '@holdfast/psf/internal';
 import { median } from '@holdfast/psf/numerics';
 import type { Rig } from '../../rig/rig-schema.ts';
@@ -10,7 +13,7 @@ import type { MeasureFrameOptions } from './measure-frame.ts';
 export interface FrameCamera {
   /** What `measureFrame` takes, by camera and header. */
   readonly measure: MeasureFrameOptions;
-  /** Pixels of the sensor a side in one of the image: binning, times two for a colour mosaic. */
+  /** Pixels of the sensor a side in one of the image: binning, times two for a color mosaic. */
   readonly binning: number;
   /** Exposure time, s. */
   readonly exposureS: number;
@@ -50,9 +53,9 @@ export function rigCamera({ guideCamera, telescope }: Rig, frame: FrameImage): R
 }
 
 /**
- * The header is believed where it says its gain (EGAIN), exposure and binning; else the rig is. The offset of the rig is taken
- * off a frame that is not darker than it. A frame whose values go beyond the rig's bits is taken to fill its 16 bits from the
- * top where all its values are multiples of the step that this means.
+ * The header is believed where it says its gain (EGAIN), exposure and binning; else the rig is. The offset of
+ * the rig is taken off a frame that is not darker than it. A frame whose values go beyond the rig's bits is
+ * taken to fill its 16 bits from the top where all its values are multiples of the step that this means.
  */
 export function frameCamera(
   guideCamera: Omit<Rig['guideCamera'], 'pixelSizeUm'>,

@@ -9,8 +9,8 @@ export type StarToJudge<Star> =
   | { readonly ok: false; readonly reason: string };
 
 /**
- * The brightest star that has no saturated pixel and whose ring was measured. A ring that was not measured is not a star in
- * focus: it says nothing of the focus.
+ * The brightest star that has no saturated pixel and whose ring was measured. A ring that was not measured is
+ * not a star in focus: it says nothing of the focus.
  *
  * @param stars  of one frame, brightest first, as `measureFrame` gives them with `fNumber` and `pixelSizeUm`
  * @returns the star, or for people why there is none

@@ -1,4 +1,7 @@
-/** The part of a frame that one star is measured in: its aperture, the background around it, other stars taken off. */
+/**
+ * The part of a frame that one star is measured in: its aperture, the background around it, other stars taken
+ * off.
+ */
 import { type Background, estimateBackground, type FoundStar } from '@holdfast/centroid';
 import { createImage, type Image } from '@holdfast/psf';
 
@@ -22,11 +25,16 @@ export interface StarWindow {
   readonly y: number;
   /** Radius that holds the star's light, px. */
   readonly apertureRadiusPx: number;
-  /** Level and noise of the ring of sky around the aperture; undefined when fewer than 30 of its pixels are usable. */
+  /**
+   * Level and noise of the ring of sky around the aperture; undefined when fewer than 30 of its pixels are
+   * usable.
+   */
   readonly background: Background | undefined;
 }
 
-/** A circle that holds 90 % of a light is widened to hold all but its far wings: 4.6 rms widths of a Gaussian. */
+/**
+ * A circle that holds 90 % of a light is widened to hold all but its far wings: 4.6 rms widths of a Gaussian.
+ */
 export function apertureRadius(star: FoundStar): number {
   return 0.6 * star.diameterPx + 2;
 }
@@ -36,7 +44,9 @@ export function fitRadius(star: FoundStar): number {
   return 1.25 * apertureRadius(star) + 2;
 }
 
-/** Outer radius of the background around a star: as much area as the aperture, and no fewer than 300 pixels. */
+/**
+ * Outer radius of the background around a star: as much area as the aperture, and no fewer than 300 pixels.
+ */
 export function skyRadius(star: FoundStar): number {
   const inner = apertureRadius(star) + 1;
   return Math.sqrt(inner * inner + Math.max(inner * inner, 300 / Math.PI));

@@ -32,7 +32,8 @@ const number = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[EDed][+-]?\d+)?$/;
 const complex = /^\(\s*([^,()\s]+)\s*,\s*([^,()\s]+)\s*\)$/;
 
 /**
- * Read the 80 characters of a card. Never fails: what cannot be understood is kept as text and complained about.
+ * Read the 80 characters of a card. Never fails: what cannot be understood is kept as text and complained
+ * about.
  *
  * ```ts
  * parseCard("GAIN    =                 1.5D0 / electrons per ADU".padEnd(80), 5, console.warn).value   // 1.5

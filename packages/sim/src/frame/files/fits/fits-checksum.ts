@@ -1,8 +1,14 @@
-/** DATASUM and CHECKSUM: whether the bytes of a unit are those that were written (FITS standard 4.0, 4.4.2.7 and appendix J). */
+/**
+ * DATASUM and CHECKSUM: whether the bytes of a unit are those that were written (FITS standard 4.0, 4.4.2.7
+ * and appendix J).
+ */
 import type { Hdu } from './fits-hdu.ts';
 import { fitsText } from './fits-header.ts';
 
-/** One's-complement sum of the big-endian 32-bit words from `start` to `end`; bytes that are missing count as 0. */
+/**
+ * One's-complement sum of the big-endian 32-bit words from `start` to `end`; bytes that are missing count as
+ * 0.
+ */
 export function onesSum(bytes: Uint8Array, start: number, end: number): number {
   let high = 0;
   let low = 0;
@@ -10,7 +16,8 @@ export function onesSum(bytes: Uint8Array, start: number, end: number): number {
     high += ((bytes[k] ?? 0) << 8) | (bytes[k + 1] ?? 0);
     low += ((bytes[k + 2] ?? 0) << 8) | (bytes[k + 3] ?? 0);
   }
-  // Carries go round: from the top of one half to the bottom of the other. The halves stay below 2^53 for any file.
+  // Carries go round: from the top of one half to the bottom of the other. The halves stay below 2^53 for any
+  // file.
   while (high > 0xffff || low > 0xffff) {
     const carryHigh = Math.floor(high / 65536);
     const carryLow = Math.floor(low / 65536);

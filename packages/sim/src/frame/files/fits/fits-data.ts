@@ -1,4 +1,7 @@
-/** Pixels from bytes: the six BITPIX codes, big-endian, scaled by BSCALE and BZERO (FITS 4.0, sections 4.4.2.5 and 5). */
+/**
+ * Pixels from bytes: the six BITPIX codes, big-endian, scaled by BSCALE and BZERO (FITS 4.0, sections 4.4.2.5
+ * and 5).
+ */
 
 export interface PixelCode {
   readonly bitpix: number;
@@ -11,8 +14,8 @@ export interface PixelCode {
 const twoTo63 = 2 ** 63;
 
 /**
- * Physical values bzero + bscale * stored of `count` pixels from byte `start`; NaN where the stored value is `blank`.
- * 64-bit integers beyond 2^53 are rounded to the nearest double.
+ * Physical values bzero + bscale * stored of `count` pixels from byte `start`; NaN where the stored value is
+ * `blank`. 64-bit integers beyond 2^53 are rounded to the nearest double.
  */
 export function decodePixels(bytes: Uint8Array, start: number, count: number, code: PixelCode): Float64Array {
   const { bitpix, bscale, bzero, blank } = code;
@@ -47,7 +50,9 @@ function readInt64(out: Float64Array, view: DataView, flip: number, blank: numbe
   for (let k = 0; k < out.length; k++) if (view.getBigInt64(8 * k) === stored) out[k] = Number.NaN;
 }
 
-/** Largest value that an unscaled 8 or 16-bit pixel can hold: where a camera that fills its range saturates. */
+/**
+ * Largest value that an unscaled 8 or 16-bit pixel can hold: where a camera that fills its range saturates.
+ */
 export function topOfRange({ bitpix, bscale, bzero }: PixelCode): number | undefined {
   if (bscale !== 1) return undefined;
   if (bitpix === 8) return 255 + bzero;

@@ -11,7 +11,8 @@ export interface FitsFileOptions extends FitsReadOptions {
 }
 
 /**
- * `readFits` for anything that holds a file's bytes, plain or gzip (`.fits`, `.fit`, `.fits.gz`), in Node and browsers.
+ * `readFits` for anything that holds a file's bytes, plain or gzip (`.fits`, `.fit`, `.fits.gz`), in Node and
+ * browsers.
  *
  * ```ts
  * const fromDisk = await readFitsFile(await readFile('guide.fits.gz'))

@@ -111,7 +111,9 @@ export function readHdu(bytes: Uint8Array, start: number, index: number): Hdu | 
   };
 }
 
-/** BITPIX and the axes, which the standard wants at the head of the header in this order (FITS 4.0, 4.4.1). */
+/**
+ * BITPIX and the axes, which the standard wants at the head of the header in this order (FITS 4.0, 4.4.1).
+ */
 function readShape(
   header: FitsHeader,
   index: number,

@@ -1,4 +1,6 @@
-/** The header of one FITS unit: its cards up to END, long strings joined, oddities reported by card number. */
+/**
+ * The header of one FITS unit: its cards up to END, long strings joined, oddities reported by card number.
+ */
 import { cardLength, type FitsCard, type FitsValue, parseCard, parseContinuation } from './fits-card.ts';
 
 export const blockLength = 2880;

@@ -12,8 +12,8 @@ import { foreignFormat, isGzip } from './fits-signature.ts';
 /** Which image of a FITS file is read, and how. */
 export interface FitsReadOptions {
   /**
-   * Which unit: its number from 0, or its EXTNAME (any case; `'SCI,2'` for EXTVER 2). Default: the first one that holds
-   * an image of two axes or more.
+   * Which unit: its number from 0, or its EXTNAME (any case; `'SCI,2'` for EXTVER 2). Default: the first one
+   * that holds an image of two axes or more.
    */
   readonly hdu?: number | string;
   /** Which plane of a cube, from 0. Default 0, with a warning when there are more. */
@@ -28,7 +28,10 @@ export const defaultMaxPixels = 150_000_000;
 /** An image of a FITS file. */
 export interface FitsImage {
   readonly ok: true;
-  /** Physical values, `[NAXIS2, NAXIS1]`; NaN where the file says blank. Row 0 is the first row stored: FITS pixel = ours + 1. */
+  /**
+   * Physical values, `[NAXIS2, NAXIS1]`; NaN where the file says blank. Row 0 is the first row stored: FITS
+   * pixel = ours + 1.
+   */
   readonly image: Image;
   /** Header of its unit. */
   readonly header: FitsHeader;
@@ -36,7 +39,10 @@ export interface FitsImage {
   readonly hduIndex: number;
   /** Kind of its stored pixels, as BITPIX says it. */
   readonly bitpix: number;
-  /** HFSATUR or SATURATE of the header, else the top of an unscaled 8 or 16-bit range; absent for other pixels. */
+  /**
+   * HFSATUR or SATURATE of the header, else the top of an unscaled 8 or 16-bit range; absent for other
+   * pixels.
+   */
   readonly saturationAdu?: number;
   /** What was odd but did not stop the reading, with card numbers. */
   readonly warnings: readonly string[];
@@ -46,8 +52,9 @@ export interface FitsImage {
 export type FitsReadResult = FitsImage | FitsFailure;
 
 /**
- * Read one image from the bytes of a FITS file (FITS 4.0): BITPIX 8, 16, 32, 64, -32, -64 with BSCALE, BZERO and BLANK,
- * in the primary unit or an image extension. Takes no memory before it knows that the bytes are there.
+ * Read one image from the bytes of a FITS file (FITS 4.0): BITPIX 8, 16, 32, 64, -32, -64 with BSCALE, BZERO
+ * and BLANK, in the primary unit or an image extension. Takes no memory before it knows that the bytes are
+ * there.
  *
  * ```ts
  * const frame = readFits(bytes)
@@ -122,8 +129,8 @@ function noSuchHdu(wanted: number | string, passed: readonly Hdu[]): FitsFailure
 }
 
 /**
- * How many bytes of a FITS file are needed for its first image, by its first bytes; why it gives none; undefined when these bytes do not
- * tell, or another unit is asked for.
+ * How many bytes of a FITS file are needed for its first image, by its first bytes; why it gives none;
+ * undefined when these bytes do not tell, or another unit is asked for.
  */
 export function neededBytes(
   first: Uint8Array,

@@ -3,7 +3,9 @@ import { cardLength, type FitsValue } from './fits-card.ts';
 
 /** A keyword to write. Without a value: a commentary card (COMMENT, HISTORY, blank) or an undefined value. */
 export interface FitsKeyword {
-  /** Up to 8 of A-Z, 0-9, - and _; a longer one, or one with spaces, is written by the HIERARCH convention. */
+  /**
+   * Up to 8 of A-Z, 0-9, - and _; a longer one, or one with spaces, is written by the HIERARCH convention.
+   */
   readonly keyword: string;
   /** Its value; a card without one is a comment. */
   readonly value?: FitsValue;

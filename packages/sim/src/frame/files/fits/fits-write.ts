@@ -9,13 +9,13 @@ import { type FitsKeyword, formatCards } from './fits-write-card.ts';
 /** What a FITS file is written with. */
 export interface FitsWriteOptions {
   /**
-   * 16: whole numbers from 0 to 65535, as cameras deliver them (stored with BZERO = 32768). -32, -64: floating point,
-   * NaN for blank pixels. Default -64, which loses nothing.
+   * 16: whole numbers from 0 to 65535, as cameras deliver them (stored with BZERO = 32768). -32, -64:
+   * floating point, NaN for blank pixels. Default -64, which loses nothing.
    */
   readonly bitpix?: 16 | -32 | -64;
   /**
-   * Keywords to add, or the header of a file that was read. Those which say how pixels are stored (BITPIX, NAXIS1,
-   * BZERO, CHECKSUM ...) are left out: the writer sets its own.
+   * Keywords to add, or the header of a file that was read. Those which say how pixels are stored (BITPIX,
+   * NAXIS1, BZERO, CHECKSUM ...) are left out: the writer sets its own.
    */
   readonly header?: FitsHeader | readonly FitsKeyword[];
 }
@@ -33,9 +33,9 @@ const structural =
  * const bytes = writeFits(frame, { bitpix: 16, header: [{ keyword: 'EXPTIME', value: 2, comment: 'seconds' }] })
  * ```
  * @returns the bytes: a header and the pixels, each filled up to blocks of 2880
- * @throws RangeError if a pixel has no 16-bit value (not whole, outside 0 to 65535, not finite), is beyond the range of -32,
- *         or a keyword cannot be
- *         written (its name, or a string that is not printable ASCII)
+ * @throws RangeError if a pixel has no 16-bit value (not whole, outside 0 to 65535, not finite), is beyond
+ *         the range of -32, or a keyword cannot be written (its name, or a string that is not printable
+ *         ASCII)
  */
 export function writeFits(image: Image, options: FitsWriteOptions = {}): Uint8Array<ArrayBuffer> {
   const { bitpix = -64, header = [] } = requireNames('options', options, { bitpix: true, header: true });

@@ -9,9 +9,14 @@ import { type OwnKeyword, ownKeywords } from './own-keywords.ts';
 
 /** What the header says of a frame. */
 export interface FrameInfo {
-  /** Start of the exposure, ms since 1970 began (UTC): DATE-OBS, DATE-BEG and, with the exposure, DATE-END. */
+  /**
+   * Start of the exposure, ms since 1970 began (UTC): DATE-OBS, DATE-BEG and, with the exposure, DATE-END.
+   */
   readonly startMs?: number;
-  /** Pixels a side in one of the frame, where the camera itself is described as binned. Default: the camera's `binning`. */
+  /**
+   * Pixels a side in one of the frame, where the camera itself is described as binned. Default: the camera's
+   * `binning`.
+   */
   readonly binning?: number;
   /** Side of a pixel of the frame, um. With the focal length it gives the scale: CDELTi. */
   readonly pixelSizeUm?: number;
@@ -38,16 +43,18 @@ export interface FrameInfo {
 }
 
 /**
- * Write a frame as the camera's own numbers: unsigned 16-bit where the output ends below 65536, else floating point. The header
- * holds the standard's keywords and those of `ownKeywords`; scale and orientation are world coordinates: plain angles from the
- * middle of the frame, since where a guide camera points is not known. HISTORY says that the frame is simulated.
+ * Write a frame as the camera's own numbers: unsigned 16-bit where the output ends below 65536, else floating
+ * point. The header holds the standard's keywords and those of `ownKeywords`; scale and orientation are world
+ * coordinates: plain angles from the middle of the frame, since where a guide camera points is not known.
+ * HISTORY says that the frame is simulated.
  *
  * ```ts
  * const frame = exposeFrame(expected, camera, randomStream('night', 1))
  * const bytes = frameToFits(frame, camera, { startMs: Date.UTC(2024, 2, 1), history: ['seed night, 1'] })
  * ```
  * @param frame  electrons, as `exposeFrame` returns them for this camera
- * @throws RangeError or TypeError for a frame that is not finite, an option out of range, or text that FITS cannot hold
+ * @throws RangeError or TypeError for a frame that is not finite, an option out of range, or text that FITS
+ *   cannot hold
  */
 export function frameToFits(frame: Image, camera: Camera, info: FrameInfo = {}): Uint8Array<ArrayBuffer> {
   requireObject('info', info);
@@ -117,7 +124,9 @@ function timeKeywords(startMs: number, exposureS: number): FitsKeyword[] {
   ];
 }
 
-/** Linear world axes: angles from the middle of the frame along its rows and columns, turned by the rotation. */
+/**
+ * Linear world axes: angles from the middle of the frame along its rows and columns, turned by the rotation.
+ */
 function worldKeywords(frame: Image, arcsecPerPx: number, rotationDeg: number): FitsKeyword[] {
   const { x: cos, y: sin } = unitVector(rotationDeg);
   return [

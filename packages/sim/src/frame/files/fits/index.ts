@@ -3,7 +3,7 @@
  *
  * fits-card        one card; one header and data unit; pixels from bytes
  * fits-checksum    whether the bytes of a unit are those that were written, by DATASUM and CHECKSUM
- * fits-colours     one image out of many colours
+ * fits-colors     one image out of many colors
  * fits-data        one card; one header and data unit; pixels from bytes
  * fits-file        the same from a file on disk or from a file picker, gzip or not
  * fits-hdu         one card; one header and data unit; pixels from bytes

@@ -1,9 +1,11 @@
 /**
- * The FITS keywords of our own, for what the standard reserves no keyword for. Each is written with this comment.
+ * The FITS keywords of our own, for what the standard reserves no keyword for. Each is written with this
+ * comment.
  *
- * The rest of what we write is the standard's (FITS 4.0): OBJECT, TELESCOP, INSTRUME, DATE-OBS, DATE-BEG, DATE-END, TIMESYS,
- * XPOSURE, BUNIT, HISTORY (section 4.4.2 and 9), and CTYPEi, CUNITi, CRPIXi, CRVALi, CDELTi, PCi_j for scale and orientation
- * (section 8). Keywords of particular programs are read, never written.
+ * The rest of what we write is the standard's (FITS 4.0): OBJECT, TELESCOP, INSTRUME, DATE-OBS, DATE-BEG,
+ * DATE-END, TIMESYS, XPOSURE, BUNIT, HISTORY (section 4.4.2 and 9), and CTYPEi, CUNITi, CRPIXi, CRVALi,
+ * CDELTi, PCi_j for scale and orientation (section 8). Keywords of particular programs are read, never
+ * written.
  */
 export const ownKeywords = {
   HFGAIN: '[electron/adu] gain',

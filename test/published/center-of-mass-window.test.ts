@@ -1,4 +1,7 @@
-/** Noise of the centre of mass in a square window: photons by the star's width, read noise by the window alone. */
+/**
+ * Noise of the center of mass in a square window: photons by the star's width, read noise by the window
+ * alone.
+ */
 import { predictError, prepareCenterOfMass } from '@holdfast/centroid';
 import { randomStream, renderStar } from '@holdfast/psf';
 import { describe, test } from 'vitest';
@@ -7,11 +10,12 @@ import { expectWithin } from '../expect-within.ts';
 import { checkPublished } from './published.ts';
 
 const thomas =
-  'Thomas et al. 2006, MNRAS 371, 323, centre of gravity (as transcribed in public code), exact form N_r^2 N_s^2 (N_s^2 - 1) / (12 N^2)';
+  'Thomas et al. 2006, MNRAS 371, 323, center of gravity (as transcribed in public code), exact form N_r^2 N_s^2 (N_s^2 - 1) / (12 N^2)';
 
 /**
- * The published formulas are of first order in the noise, the prediction of second. With a million times the light and a thousand
- * times the read noise, noise over light is a thousandth of what it was, and a thousand times the prediction is its first order.
+ * The published formulas are of first order in the noise, the prediction of second. With a million times the
+ * light and a thousand times the read noise, noise over light is a thousandth of what it was, and a thousand
+ * times the prediction is its first order.
  */
 const lessNoise = 1000;
 

@@ -1,6 +1,7 @@
 /**
- * Noise of the weighted centre of mass and of the quad cell: photons and read noise apart, against the closed forms for Gaussian
- * stars. In the source N_T and N_w are the FWHM of star and weight; s_t, s_w below their rms widths.
+ * Noise of the weighted center of mass and of the quad cell: photons and read noise apart, against the closed
+ * forms for Gaussian stars. In the source N_T and N_w are the FWHM of star and weight; s_t, s_w below their
+ * rms widths.
  */
 import { predictError, prepareWeightedCenterOfMass, quadCell } from '@holdfast/centroid';
 import { prepareStar, randomStream, renderStar } from '@holdfast/psf';
@@ -12,7 +13,7 @@ import { checkPublished } from './published.ts';
 import { unitShape } from './star-profile.ts';
 
 const thomas = 'Thomas et al. 2006, MNRAS 371, 323 (as transcribed in public code), confirmed numerically';
-const weighted = `${thomas}: weighted centre of gravity, unbiased`;
+const weighted = `${thomas}: weighted center of gravity, unbiased`;
 const quad = `${thomas}: quad cell, with kappa squared`;
 const leastSquares =
   'Mortensen et al. 2010, Nat. Methods 7, 377: unweighted least squares, (s_a^2 / N) (16/9 + 8 pi s_a^2 b^2 / N)';
@@ -26,7 +27,7 @@ function starOf(fwhmPx: number, flux: number, side: number) {
   return { at, shape, expected: renderStar(shape, { width: side, height: side, ...at, flux }) };
 }
 
-/** Predicted error of the weighted centre of mass: from photons alone, from read noise alone, and both. */
+/** Predicted error of the weighted center of mass: from photons alone, from read noise alone, and both. */
 function weightedErrors(fwhmPx: number, weightFwhmPx: number, flux: number, readNoiseE: number) {
   const { expected, at } = starOf(fwhmPx, flux, 2 * Math.ceil(2.5 * Math.max(fwhmPx, weightFwhmPx)) + 1);
   const sigma = (readNoise: number) => {
@@ -40,8 +41,8 @@ function weightedErrors(fwhmPx: number, weightFwhmPx: number, flux: number, read
   return { photons, read: Math.sqrt(total ** 2 - photons ** 2), total };
 }
 
-describe('weighted centre of mass, predicted error', () => {
-  // N_w / N_T; photon variance over that of the centre of mass
+describe('weighted center of mass, predicted error', () => {
+  // N_w / N_T; photon variance over that of the center of mass
   for (const [ratio, excess] of [
     [0.7, 3.31096],
     [1, 1.77778],
@@ -52,7 +53,7 @@ describe('weighted centre of mass, predicted error', () => {
   ])
     checkPublished(
       {
-        what: `photon variance over that of the centre of mass, weight / star = ${ratio}`,
+        what: `photon variance over that of the center of mass, weight / star = ${ratio}`,
         value: excess,
         tolerance: 4e-4 * excess,
         source: `${weighted}: (s_t^2 + s_w^2)^4 / ((2 s_t^2 + s_w^2)^2 s_w^4)`,
@@ -124,7 +125,7 @@ describe('weighted centre of mass, predicted error', () => {
   });
 });
 
-describe('weighted centre of mass, scatter of simulated frames, 15 x 15 px, FWHM 3 px before the pixel, read noise 3', () => {
+describe('weighted center of mass, scatter of simulated frames, 15 x 15 px, FWHM 3 px before the pixel, read noise 3', () => {
   const side = 15;
   const frames = 10_000;
   for (const [flux, theory, simulated] of [

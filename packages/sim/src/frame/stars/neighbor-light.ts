@@ -4,7 +4,9 @@ import { prepareStar, type StarShape } from '@holdfast/psf';
 import type { MeasuredStar } from './measured-star.ts';
 import { apertureRadius, type ElectronFrame, fitRadius } from './star-window.ts';
 
-/** Whether the light of `other` may reach what `star` is measured in; its sky leaves out other stars anyway. */
+/**
+ * Whether the light of `other` may reach what `star` is measured in; its sky leaves out other stars anyway.
+ */
 export function reaches(other: FoundStar, star: FoundStar): boolean {
   const distance = Math.sqrt((other.x - star.x) ** 2 + (other.y - star.y) ** 2);
   return distance < fitRadius(star) + apertureRadius(other);
@@ -27,7 +29,7 @@ function drawable({
  *
  * @returns those that could not be drawn
  */
-export function addNeighbours(
+export function addNeighbors(
   out: Float64Array,
   frame: ElectronFrame,
   stars: readonly MeasuredStar[],

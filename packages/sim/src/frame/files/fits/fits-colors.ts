@@ -1,16 +1,16 @@
-/** A FITS image as a frame: a cube of three planes holds colours, unless one of its planes is asked for. */
+/** A FITS image as a frame: a cube of three planes holds colors, unless one of its planes is asked for. */
 import { createImage } from '@holdfast/psf';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
-import { type ColourTake, planeOf } from '../colour-channels.ts';
+import { type ColorTake, planeOf } from '../color-channels.ts';
 import type { FrameFailure, WholeFrame } from '../frame-image.ts';
 import { everyPixel } from '../mosaic.ts';
 import { fitsNumber } from './fits-header.ts';
 import { type FitsImage, type FitsReadOptions, readFits } from './fits-read.ts';
 
-export function readFitsColours(
+export function readFitsColors(
   bytes: Uint8Array,
   { hdu, plane, maxPixels }: FitsReadOptions,
-  take: ColourTake,
+  take: ColorTake,
 ): WholeFrame | FrameFailure {
   const at = { ...(hdu === undefined ? {} : { hdu }), ...(maxPixels === undefined ? {} : { maxPixels }) };
   const first = readFits(bytes, plane === undefined ? at : { ...at, plane });
@@ -20,7 +20,7 @@ export function readFitsColours(
     fitsNumber(first.header, 'NAXIS') !== 3 ||
     fitsNumber(first.header, 'NAXIS3') !== 3
   )
-    return { ...first, kind: 'fits', sampling: everyPixel, coloured: false };
+    return { ...first, kind: 'fits', sampling: everyPixel, colored: false };
   const planes = [first];
   for (const n of [1, 2]) {
     const next = readFits(bytes, { ...at, plane: n });
@@ -30,7 +30,7 @@ export function readFitsColours(
   return joined(planes, take);
 }
 
-function joined(planes: readonly FitsImage[], take: ColourTake): WholeFrame {
+function joined(planes: readonly FitsImage[], take: ColorTake): WholeFrame {
   const { saturationAdu: top, image, warnings, ...first } = planes[0] as FitsImage;
   const width = imageWidth(image);
   const height = imageHeight(image);
@@ -48,6 +48,6 @@ function joined(planes: readonly FitsImage[], take: ColourTake): WholeFrame {
       ...taken.warnings.map((text) => `HDU ${first.hduIndex}: ${text}`),
     ],
     sampling: everyPixel,
-    coloured: taken.coloured,
+    colored: taken.colored,
   };
 }

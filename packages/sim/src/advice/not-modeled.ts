@@ -14,7 +14,7 @@ import { usualStarFactor } from './star-words.ts';
 const thinCloudMag = 0.5;
 
 /** For people, kept short on purpose. */
-export function notModelledFor(rig: Rig): string[] {
+export function notModeledFor(rig: Rig): string[] {
   const star = edgeStar(rig);
   const unknownShape = star.aberrations === undefined && star.offAxisMm > 0;
   const mount = pickoffOptionsOf(rig);
