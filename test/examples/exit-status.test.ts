@@ -1,6 +1,6 @@
 /** The table of exit statuses in the guide, row by row. */
 import { spawn } from 'node:child_process';
-import { readFileSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { constants } from 'node:os';
 import { join } from 'node:path';
 import { expect, test } from 'vitest';
@@ -10,18 +10,29 @@ const table = [
   ...readFileSync(join(repository, 'docs/machines.md'), 'utf8').matchAll(/^\| (\d+) +\| (.*?) +\|$/gm),
 ].map(([, status, when]) => [Number(status), when!] as const);
 
-const sweep = ['sweep', '--axis', 'focusShiftUm=0,100', '--axis', 'estimator=centerOfMass', '--workers', '1'];
+const sweep = [
+  'sweep',
+  '--axis',
+  'focusShiftUm=0:300:12',
+  '--axis',
+  'estimator=centerOfMass',
+  '--workers',
+  '2',
+];
 
 /** What a shell says of a sweep's part that a signal ended once it had begun to write. */
 async function endedBy(signal: 'SIGHUP' | 'SIGINT' | 'SIGTERM' | 'SIGKILL'): Promise<number> {
   const folder = freshFolder();
-  const args = [...sweep, '--part', '1/1', '--trials', '2000000', '--out', 'out.jsonl'];
-  const child = spawn(process.execPath, [holdfast, ...args], { cwd: folder });
-  await new Promise<void>((resolve) => child.stderr.once('data', () => resolve()));
-  child.kill(signal);
-  return new Promise((resolve) =>
+  const out = join(folder, 'out.jsonl');
+  const args = [...sweep, '--part', '1/1', '--trials', '8192', '--out', 'out.jsonl'];
+  const child = spawn(process.execPath, [holdfast, ...args], { cwd: folder, stdio: 'ignore' });
+  const ended = new Promise<number>((resolve) =>
     child.on('close', (status, by) => resolve(by === null ? (status ?? -1) : 128 + constants.signals[by])),
   );
+  while (child.exitCode === null && !(existsSync(out) && readFileSync(out, 'utf8').length > 0))
+    await new Promise((resolve) => setTimeout(resolve, 5));
+  child.kill(signal);
+  return ended;
 }
 
 /** For each status, a run that must end with it. */
