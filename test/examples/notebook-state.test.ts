@@ -106,8 +106,8 @@ describe('a filter told by the ring that is seen with it', () => {
   test('keeps the px that were typed when another number of the rig changes, and saves a shift', () =>
     withNotebook(async (page) => {
       const blue = 'filters[3]';
-      const ringOfBlue = () =>
-        page.locator('#advice-by-filter tbody tr.row').filter({ hasText: 'Blue' }).first().textContent();
+      const blueRow = page.locator('#advice-by-filter tbody tr.row').filter({ hasText: 'Blue' }).first();
+      const ringOfBlue = async () => plain(await blueRow.textContent());
       await page.locator(`[data-field="${blue}.way"]`).selectOption('ring');
       // 60 um ahead of focus at F/4 with pixels of 3.75 um.
       expect(await writtenIn(page, `${blue}.ring.px`)).toBe('4');
