@@ -27,7 +27,7 @@ describe('spelling is American, in text and in code', () => {
   test.each([
     /centre|centring/i,
     /colour|neighbour|favour|behaviour|grey/i,
-    /modelled|modelling|labelled|cancelled|travelled/i,
+    /modelled|modelling|labelled(?!by)|cancelled|travelled/i,
     /(?<!data\/)licence(?!s\/)|\b\w*metres?\b|towards/i,
     /\b\w*(normal|optim|minim|maxim|organ|summar|initial|quant|recogn)is(e|ed|er|es|ing|ation)\b/i,
   ])('%s stands nowhere', (pattern) => {

@@ -22,7 +22,7 @@ export function setChapters(into: HTMLElement, chapters: readonly Chapter[], boo
   chapters.forEach(({ id, title, lead, cells }, chapter) => {
     const part = element(
       'article',
-      { class: 'chapter', 'aria-labeledby': id },
+      { class: 'chapter', 'aria-labelledby': id },
       element(
         'p',
         { class: 'running-head' },
@@ -41,7 +41,7 @@ export function setChapters(into: HTMLElement, chapters: readonly Chapter[], boo
       part.append(
         element(
           'section',
-          { 'aria-labeledby': cell.id },
+          { 'aria-labelledby': cell.id },
           element('h3', { id: cell.id }, element('span', { class: 'number' }, number), ` ${cell.title}`),
           body,
         ),

@@ -35,7 +35,7 @@ const words: readonly (readonly [string, string])[] = [
 export function glossary(): HTMLElement {
   return element(
     'section',
-    { class: 'glossary', 'aria-labeledby': 'words' },
+    { class: 'glossary', 'aria-labelledby': 'words' },
     element('h2', { id: 'words' }, 'Words'),
     element(
       'dl',

@@ -26,7 +26,7 @@ interface Case {
 
 const control = (name: string): string => `[data-control="${name}"] input.number`;
 const field = (name: string): string => `[data-field="${name}"]`;
-const answerState = { selector: 'section[aria-labeledby=answer] .state', words: 'Simulated' };
+const answerState = { selector: 'section[aria-labelledby=answer] .state', words: 'Simulated' };
 const caption = (figure: string) => ({ selector: `#${figure} .words`, words: 'simulated frames' });
 
 const cases: readonly Case[] = [

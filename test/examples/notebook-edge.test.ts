@@ -61,7 +61,7 @@ describe('at the edge of the field', () => {
   test('the best depth of the pick-off is that of the library; one that cannot be is refused in place', () =>
     withNotebook(
       async (page) => {
-        const section = page.locator('section[aria-labeledby=pickoff-depth]');
+        const section = page.locator('section[aria-labelledby=pickoff-depth]');
         await section.scrollIntoViewIfNeeded();
         await setControl(page, 'allowedShade', 5);
         const { pickoff } = pickoffRig;

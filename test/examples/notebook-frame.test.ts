@@ -32,7 +32,7 @@ function ringFile(): Uint8Array<ArrayBuffer> {
 }
 
 const state = (page: Page): Promise<string | null> =>
-  page.locator('section[aria-labeledby=a-frame] .state').textContent();
+  page.locator('section[aria-labelledby=a-frame] .state').textContent();
 
 test('a FITS file that is dropped: ring, positions and advice are those of Node', async () => {
   const bytes = ringFile();
@@ -62,7 +62,7 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
     expect(sky).toBeDefined();
     const rig = { ...exampleRig, sky: { ...exampleRig.sky, skyMagPerArcsec2: sky ?? 0 } };
     const advice = await adviseStar(rig, setting, { seed, trials: 512 });
-    const section = page.locator('section[aria-labeledby=advice-on-frame]');
+    const section = page.locator('section[aria-labelledby=advice-on-frame]');
     const seen = async (part: Locator) => {
       // What is looked at is simulated first.
       await keepInView(page, 'advice-on-frame');

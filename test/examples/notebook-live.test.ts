@@ -42,7 +42,7 @@ describe('should I refocus', () => {
       const cells = page.locator('#advice-by-filter tbody tr.row');
       await expect.poll(() => cells.count()).toBeGreaterThan(6);
       await expect
-        .poll(() => page.locator('section[aria-labeledby=answer] .state').textContent())
+        .poll(() => page.locator('section[aria-labelledby=answer] .state').textContent())
         .toContain('256 frames');
       const blue = exampleRig.filters.find(({ name }) => name === 'Blue');
       const advice = await adviseStar(
@@ -54,13 +54,13 @@ describe('should I refocus', () => {
       expect(row).toContain(advice.outcome);
       expect(row).toContain(plain(decisionText(advice.standing.growth?.growthPercent, 5)));
       const limit = await focusLimit(exampleRig, { seed, trials: 256 });
-      expect(plain(await page.locator('section[aria-labeledby=answer] .answer').textContent())).toContain(
+      expect(plain(await page.locator('section[aria-labelledby=answer] .answer').textContent())).toContain(
         `${significant(limit.limitUm.value, 3)} µm`,
       );
       // The advice of 256 frames per star looks for the best setting with half of them.
       const [best] = guideFocusLines(await bestGuideFocus(exampleRig, { seed, trials: 128 }));
       await expect
-        .poll(async () => plain(await page.locator('section[aria-labeledby=one-focus]').textContent()))
+        .poll(async () => plain(await page.locator('section[aria-labelledby=one-focus]').textContent()))
         .toContain(best.replace(/\bum\b/g, 'µm'));
     });
     expect(complaints).toEqual([]);

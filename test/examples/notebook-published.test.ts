@@ -14,7 +14,7 @@ let complaints: readonly string[];
 
 beforeAll(async () => {
   complaints = await withNotebook(async (page) => {
-    const answer = page.locator('section[aria-labeledby=published-numbers] .answer');
+    const answer = page.locator('section[aria-labelledby=published-numbers] .answer');
     const read = async () => {
       await keepInView(page, 'how-we-know');
       return (await answer.textContent()) ?? '';

@@ -30,8 +30,8 @@ describe('an answer is that of the state beside it', () => {
       await setField(page, 'telescope.focalLengthMm', '200');
       await expect.poll(() => verdict(page).locator('> .failure').textContent()).toContain('swapped?');
       expect(await isStale(page, '.first-answer')).toBe(true);
-      expect(await isStale(page, 'section[aria-labeledby=answer] .body')).toBe(true);
-      expect(await isStale(page, 'section[aria-labeledby=mean-slope] .body')).toBe(true);
+      expect(await isStale(page, 'section[aria-labelledby=answer] .body')).toBe(true);
+      expect(await isStale(page, 'section[aria-labelledby=mean-slope] .body')).toBe(true);
       const field = page.locator('[data-field="telescope.focalLengthMm"]');
       const described = (await field.getAttribute('aria-describedby'))?.split(' ')[0];
       expect(await page.locator(`#${described}`).textContent()).toContain('swapped?');
@@ -52,7 +52,7 @@ describe('an answer is that of the state beside it', () => {
       await setField(page, 'guideFocusShiftUm', '19000');
       const field = page.locator('[data-field="guideFocusShiftUm"]');
       await expect.poll(() => field.getAttribute('aria-invalid')).toBe('true');
-      expect(await page.locator('section[aria-labeledby=answer] .failure').textContent()).toContain(
+      expect(await page.locator('section[aria-labelledby=answer] .failure').textContent()).toContain(
         'No answer',
       );
     }));
@@ -65,7 +65,7 @@ describe('an answer is that of the state beside it', () => {
         for (let x = 0; x < 80; x++)
           frame.data[80 * y + x] = (x - 40) ** 2 + (y - 30) ** 2 < 50 ? 1e6 : 100 + ((7 * x + 3 * y) % 5);
       await drop(page, 'bright.fits', frameToFits(frame, camera));
-      const section = page.locator('section[aria-labeledby=advice-on-frame]');
+      const section = page.locator('section[aria-labelledby=advice-on-frame]');
       await expect.poll(() => section.locator('.answer').textContent()).toBe('No verdict.');
       expect(await section.textContent()).toContain('saturated');
     }));
@@ -97,7 +97,7 @@ describe('the rig is the user’s', () => {
       expect(await page.locator('[data-control=shift] input[type=range]').inputValue()).toBe('445');
       await setControl(page, 'clip', 7);
       await expect
-        .poll(() => page.locator('section[aria-labeledby=light-through-focus] .failure').textContent())
+        .poll(() => page.locator('section[aria-labelledby=light-through-focus] .failure').textContent())
         .toContain('from 0 to 1');
     }));
 });
@@ -207,7 +207,7 @@ describe('files', () => {
       empty.data.fill(100);
       await drop(page, 'empty.fits', writeFits(empty), 'h1');
       await expect
-        .poll(() => page.locator('section[aria-labeledby=a-frame] .state').textContent())
+        .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent())
         .toContain('No star was found');
     }));
 
@@ -222,9 +222,9 @@ describe('files', () => {
         dispatchEvent(dropped);
       });
       await expect
-        .poll(() => page.locator('section[aria-labeledby=a-frame] .state').textContent())
+        .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent())
         .toContain('too large for this page: 3000 MB');
-      expect(plain(await page.locator('section[aria-labeledby=advice-on-frame]').textContent())).toContain(
+      expect(plain(await page.locator('section[aria-labelledby=advice-on-frame]').textContent())).toContain(
         'Give a frame',
       );
     }));

@@ -68,7 +68,7 @@ afterAll(async () => {
 });
 
 /** The chapter that shows the report. */
-const chapter = 'article[aria-labeledby=should-i-refocus]';
+const chapter = 'article[aria-labelledby=should-i-refocus]';
 
 const wide = { viewport: { width: 1200, height: 900 } };
 
@@ -148,7 +148,7 @@ describe('what it shows', () => {
   test('the answer names every filter but where all share one, and the limit', async () => {
     const { filters, limit } = report.advice;
     const read = async () =>
-      plain((await page.locator('section[aria-labeledby=answer] .answer').textContent()) ?? '');
+      plain((await page.locator('section[aria-labelledby=answer] .answer').textContent()) ?? '');
     await expect.poll(read).toContain(`${significant(limit.limitUm.value, 3)} µm`);
     const answer = await read();
     if (new Set(filters.map(({ outcome }) => outcome)).size > 1)
