@@ -4,6 +4,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { plainRig } from '../examples/plain-rig.ts';
 
 const program = fileURLToPath(new URL('../../examples/dist/programs/holdfast.js', import.meta.url));
 
@@ -22,9 +23,12 @@ export interface KilledSweep {
 export async function sweepThroughKills(kills: number, uniform: () => number): Promise<KilledSweep> {
   const folder = mkdtempSync(join(tmpdir(), 'holdfast-kills-'));
   const cells = 24;
+  const rig = plainRig('fast-reflector');
   const args = (out: string): string[] => [
     program,
     'sweep',
+    '--rig',
+    rig,
     '--axis',
     `focusShiftUm=0:300:${cells / 2}`,
     '--axis',
@@ -32,7 +36,7 @@ export async function sweepThroughKills(kills: number, uniform: () => number): P
     '--axis',
     'estimator=centerOfMass',
     '--trials',
-    '512',
+    '128',
     '--workers',
     '2',
     '--out',

@@ -88,10 +88,11 @@ function checkedAxis(axes: SweepAxes, name: NumberAxis): readonly number[] | und
   if (values === undefined) return undefined;
   requireList(`axes.${name}`, values);
   if (values.length === 0) throw new RangeError(`axes.${name} must hold at least one value, got none`);
+  const seen = new Set<number>();
   values.forEach((value, i) => {
     if (!Number.isFinite(value))
       throw new RangeError(`axes.${name}[${i}] must be a finite number, got ${shown(value)}`);
-    if (values.indexOf(value) !== i)
+    if (seen.size === seen.add(value).size)
       throw new RangeError(`axes.${name}[${i}] must differ from the others, got ${value}`);
   });
   return values;
