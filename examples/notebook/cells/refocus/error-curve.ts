@@ -13,7 +13,7 @@ export const errorCurve: Cell = {
   id: 'error-against-focus',
   title: 'Error against distance from focus',
   content(book) {
-    const figure = book.figure('error-against-focus-shift', 520);
+    const figure = book.figure('error-against-focus-shift', 616);
     const table = book.table<readonly SweepRow[]>('error-curve');
     const remark = paragraph();
     book.show(['live'], (live: LiveReport) => {
