@@ -167,10 +167,11 @@ describe('Gaussian fit', () => {
     if (!found.ok) throw new Error(found.reason);
     const { x, y, fwhmPx, flux, backgroundE } = found;
     const squares = (at: { x: number; y: number; fwhmPx: number; flux: number; backgroundE: number }) => {
-      const model = renderStar({ kind: 'gaussian', fwhmPx: at.fwhmPx }, { ...size, ...at });
+      const { fwhmPx, backgroundE, ...place } = at;
+      const model = renderStar({ kind: 'gaussian', fwhmPx }, { ...size, ...place });
       let sum = 0;
       for (let k = 0; k < image.data.length; k++)
-        sum += (image.data[k] - model.data[k] - at.backgroundE) ** 2;
+        sum += (image.data[k] - model.data[k] - backgroundE) ** 2;
       return sum;
     };
     const best = { x, y, fwhmPx, flux, backgroundE };

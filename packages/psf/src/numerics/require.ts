@@ -48,9 +48,15 @@ export function requireFinite(name: string, value: number): number {
 
 /** A finite number > 0. */
 export function requirePositive(name: string, value: number): number {
+  requireAboveZero(name, value);
+  if (value < 1 / largest) refuse(name, value, `at least ${1 / largest}`);
+  return value;
+}
+
+/** A finite number > 0, however small: for what nothing is divided by. */
+export function requireAboveZero(name: string, value: number): number {
   if (typeof value !== 'number' || !(value > 0 && value < Infinity))
     refuse(name, value, 'a finite number > 0');
-  if (value < 1 / largest) refuse(name, value, `at least ${1 / largest}`);
   return requireSize(name, value);
 }
 

@@ -3,7 +3,7 @@
 import { exp, log } from '../numerics/exp-log.ts';
 import { cumulativeGaussian, gaussianPixels, gaussianReach } from '../numerics/normal-distribution.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
-import { requireWithin } from '../numerics/require.ts';
+import { requireAboveZero } from '../numerics/require.ts';
 import { type Ellipse, type Elliptical, ellipseOf } from './ellipse.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
@@ -31,7 +31,7 @@ const leastSigma = 1e-150;
  * @throws RangeError or TypeError naming `fwhmPx`, `axisRatio` or `angleDeg`
  */
 export function prepareGaussian(shape: GaussianShape, size: ImageSize): ShapePlan {
-  requireWithin('fwhmPx', shape.fwhmPx, Number.MIN_VALUE, 1e30);
+  requireAboveZero('fwhmPx', shape.fwhmPx);
   const ellipse = ellipseOf(shape, Math.max(leastSigma, shape.fwhmPx / gaussianFwhmPerSigma));
   return ellipse.skew === 0
     ? uprightGaussian(ellipse.acrossX, ellipse.alongY, size)

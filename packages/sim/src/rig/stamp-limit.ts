@@ -30,12 +30,15 @@ export function stampFaults(rig: Rig): RigFault[] {
   if (side <= mostPx) return [];
   const ring = Math.round(shiftUm / fNumber(telescope) / pixelUm);
   const air = Math.round(sky.seeingFwhmArcsec / arcsecPerPx);
+  const { guideFocusShiftUm } = rig;
+  const isDefocused = ring > air && 2 * Math.abs(guideFocusShiftUm) > shiftUm;
   return [
     {
-      field: 'guideCamera.pixelSizeUm',
-      got: String(pixelSizeUm),
+      ...(isDefocused
+        ? { field: 'guideFocusShiftUm', got: String(guideFocusShiftUm) }
+        : { field: 'guideCamera.pixelSizeUm', got: String(pixelSizeUm) }),
       allowed:
-        `so large that the star fits into ${mostPx} px, where it now needs ${side} ` +
+        `${isDefocused ? 'so near to 0' : 'so large'} that the star fits into ${mostPx} px, where it now needs ${side} ` +
         `(ring of ${ring} px by the focus shift, ${air} px by the air, the rest by the edge of the field): ` +
         'choose larger pixels or binning, or check focus shifts, focal length and design',
     },
