@@ -108,6 +108,7 @@ const damaged = fc
 const reasons: readonly FitsFailureReason[] = [
   'not-fits',
   'gzip',
+  'too-large',
   'truncated',
   'keyword-order',
   'missing-keyword',
