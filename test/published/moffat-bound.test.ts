@@ -14,12 +14,12 @@ const vakili =
 
 const fwhmPx = 12;
 const side = 241;
-const place = { side, x: 120.3, y: 119.8 };
+const place = { x: 120.3, y: 119.8 };
 
 function bounds(beta: number) {
   const shape = { kind: 'moffat', fwhmPx, beta } as const;
   // The star's own photons count for nothing beside a noise 1e7 times its flux.
-  const star = expectedStar(shape, { ...place, flux: 1 });
+  const star = expectedStar(shape, { side, ...place, flux: 1 });
   const photons = positionBound(star, { readNoiseE: 0 });
   const background = positionBound(star, { readNoiseE: 1e7 });
   return {
