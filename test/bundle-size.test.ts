@@ -44,19 +44,19 @@ async function packedSize(text: string): Promise<number> {
   return gzipSync(code, { level: 9 }).length;
 }
 
-test('all of psf and centroid weigh less than 72 kB', async () => {
+test('all of psf and centroid weigh less than 76 kB', async () => {
   const size = await packedSize("export * from '@holdfast/psf'; export * from '@holdfast/centroid'");
-  // 69.2 kB: 62.9 of the library itself, 2.5 seedrandom, 1.9 ndarray, 1.7 fft.js. (60 were aimed at for
-  // everything.)
-  expect(size).toBeLessThan(72 * kB);
+  // 75.2 kB with the survey of whole frames and the names of all options, 69.2 without them; 60 are aimed at.
+  expect(size).toBeLessThan(76 * kB);
   // Far below, something is missing from the bundle.
   expect(size).toBeGreaterThan(50 * kB);
 });
 
-test('a page that simulates a star and measures it loads less than 45 kB', async () => {
+test('a page that simulates a star and measures it loads less than 47 kB', async () => {
   const size = await packedSize(
     "export { exposeFrame, randomStream, renderStar } from '@holdfast/psf'; export { gaussianFit, locateStar } from '@holdfast/centroid'",
   );
-  expect(size).toBeLessThan(45 * kB);
+  // 46.3 kB, most of what came in by the search for stars; 45 are aimed at.
+  expect(size).toBeLessThan(47 * kB);
   expect(size).toBeGreaterThan(10 * kB);
 });

@@ -33,7 +33,7 @@ describe('a whole night', () => {
     expectWithin(Math.abs(shift), 260, 0.5, 'resolution of the setting');
     expectWithin(bestGuideFocus.settingUm.value, -260, 0.5, 'resolution of the setting');
     expect(guideStarOdds?.limit).toEqual(guideStarLimit(rig, { focusShiftUm: shift, seed: 1 }));
-    expect(guideStarOdds?.count.from).toBe('formula');
+    expect(guideStarOdds?.count.from).toBe('totals');
   });
   test('simulates the focus run that the focuser names', () => {
     const { shiftsUm = [], durationS = 0, runs, hold, carryOn } = night.focusRun ?? {};
