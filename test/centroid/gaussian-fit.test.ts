@@ -170,8 +170,7 @@ describe('Gaussian fit', () => {
       const { fwhmPx, backgroundE, ...place } = at;
       const model = renderStar({ kind: 'gaussian', fwhmPx }, { ...size, ...place });
       let sum = 0;
-      for (let k = 0; k < image.data.length; k++)
-        sum += (image.data[k] - model.data[k] - backgroundE) ** 2;
+      for (let k = 0; k < image.data.length; k++) sum += (image.data[k] - model.data[k] - backgroundE) ** 2;
       return sum;
     };
     const best = { x, y, fwhmPx, flux, backgroundE };

@@ -265,7 +265,8 @@ describe('filters before the pick-off', () => {
     const rig = smallRig({ filters, filtersStand: 'before-pickoff', guideStar: { magnitude: 12 } });
     const { filters: advised } = await adviseRefocus(rig, { seed: 1, trials: 64 });
     const [whole, narrow] = advised.map(({ standing }) => standing.scene.snr);
-    // Electrons 7 / 300: between their ratio, where the sky drowns the star, and its root, where it does not.
+    // Electrons 7 / 300: between their ratio, where the background drowns the
+    // star, and its root, where it does not.
     expect(narrow / whole).toBeGreaterThan(7 / 300);
     expect(narrow / whole).toBeLessThan(1.05 * Math.sqrt(7 / 300));
   });

@@ -10,7 +10,7 @@
  * removed-light    light already taken out of the frame, by rectangles
  * light-extent     center, flux and size of one patch of light
  * surroundings     level and slope around it
- * cell-medians     the sky by medians of cells
+ * cell-medians     the background by medians of cells
  * hot-pixels       single bright pixels that are not stars
  * line-defects     columns and rows that stand off as a whole
  * trails           straight trails across the frame

@@ -213,11 +213,11 @@ export function searchStars(image: Image, options: LocateStarOptions = {}): Star
 const distanceFrom = (trail: Trail, { x, y }: { readonly x: number; readonly y: number }): number =>
   Math.abs((x - trail.x) * trail.sin - (y - trail.y) * trail.cos);
 
-/** Side of the cells whose medians are the sky, in diameters of a star; and the least, px. */
+/** Side of the cells whose medians are the background, in diameters of a star; and the least, px. */
 const cellPerStar = 3;
 const leastCell = 24;
 
-/** Subtract the sky as the medians of cells tell it, in place. */
+/** Subtract the background as the medians of cells tell it, in place. */
 function flatten(pixels: Float64Array, width: number, height: number, cell: number): Surface {
   const sky = cellMedians(pixels, width, height, Math.max(leastCell, cell));
   for (let y = 0, k = 0; y < height; y++) for (let x = 0; x < width; x++, k++) pixels[k] -= sky.at(x, y);

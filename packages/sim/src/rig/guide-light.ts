@@ -5,7 +5,7 @@
 import type { Rig } from './rig-schema.ts';
 
 /**
- * The rig as its guide camera sees the sky through a filter. Behind the pick-off, as is usual, a filter
+ * The rig as its guide camera sees its star through a filter. Behind the pick-off, as is usual, a filter
  * leaves the guide light as it is. Before it, the guide light has the filter's band, and its glass moves the
  * focus of both cameras alike: the shift is 0.
  *
