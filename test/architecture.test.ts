@@ -144,6 +144,21 @@ describe('one door for each dependency', () => {
       [...library, ...examples].filter(({ text }) => text.includes('Math.random')).map(({ path }) => path),
     ).toEqual([]);
   });
+  // Engines differ in the last bits of these. The files named only choose a unit, a size or an order by them.
+  test("no result depends on an engine's own functions", () => {
+    const free = [
+      'packages/centroid/src/template/template-search.ts',
+      'packages/sim/src/frame/sequence/match-stars.ts',
+      'packages/sim/src/frame/stars/coma-measure.ts',
+      'packages/sim/src/frame/stars/frame-rig.ts',
+      'packages/sim/src/number-text.ts',
+      'packages/sim/src/rig/start-rig.ts',
+      'packages/sim/src/trials/scene.ts',
+    ];
+    const own = /Math\.(?!abs|ceil|floor|fround|imul|max|min|round|sign|sqrt|trunc|clz32)[a-z]\w*\(/;
+    const users = library.filter(({ text }) => own.test(text.replace(/\/\*[\s\S]*?\*\//g, '')));
+    expect(users.map(({ path }) => path).sort()).toEqual(free);
+  });
   test('the library runs in a browser: nothing of Node in it', () => {
     expect(importers(library, /^node:/)).toEqual([]);
   });

@@ -4,6 +4,7 @@
  *
  *   gradient = -sum(pull dm/da),   Gauss-Newton Hessian = sum(weight dm/da dm/db)
  */
+import { log } from '@holdfast/psf/numerics';
 import type { PixelList } from '../pixels/valid-pixels.ts';
 
 /** How a fit weighs the pixels. */
@@ -80,7 +81,7 @@ export function weighByLikelihood(
     weight[k] = w;
     pull[k] = (d - mu) * w;
     sum += mu - d;
-    if (d > 0) sum += d * Math.log(d * w);
+    if (d > 0) sum += d * log(d * w);
   }
   return sum;
 }

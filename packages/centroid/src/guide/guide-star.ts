@@ -211,7 +211,7 @@ export function prepareGuideStar(options: GuideStarOptions): GuideStar {
         best ??= star;
         continue;
       }
-      const distance = Math.hypot(star.x - reading.x, star.y - reading.y);
+      const distance = Math.sqrt((star.x - reading.x) ** 2 + (star.y - reading.y) ** 2);
       if (distance > least) continue;
       least = distance;
       best = star;

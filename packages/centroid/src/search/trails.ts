@@ -3,7 +3,7 @@
  * 1972, Comm. ACM 15, 11, from memory: lines by angle and distance), and taken off with their own median
  * profile, so that stars on them stay.
  */
-import { medianOf } from '@holdfast/psf/numerics';
+import { medianOf, writePhasor } from '@holdfast/psf/numerics';
 import { cellMedians } from './cell-medians.ts';
 
 /**
@@ -99,11 +99,11 @@ function strongestLine(
   const angles = Math.ceil(Math.PI * reach);
   const sums = new Float64Array(2 * reach + 1);
   const counts = new Float64Array(2 * reach + 1);
+  const direction = new Float64Array(2);
   let best = { significance: leastSignificance, cos: 1, sin: 0, distance: Number.NaN };
   for (let a = 0; a < angles; a++) {
-    const angle = (Math.PI * a) / angles;
-    const cos = Math.cos(angle);
-    const sin = Math.sin(angle);
+    writePhasor(direction, 0, a / (2 * angles));
+    const [cos, sin] = direction;
     sums.fill(0);
     counts.fill(0);
     for (let j = 0, k = 0; j < rows; j++) {

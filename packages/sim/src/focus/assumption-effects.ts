@@ -1,4 +1,5 @@
 /** What each assumption of a started rig is worth: how far it moves the focus limit. */
+import { log } from '@holdfast/psf/numerics';
 import { budgetShare, measuredOf } from '../budget/budget-share.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import type { Rig } from '../rig/rig-schema.ts';
@@ -72,7 +73,7 @@ export async function assumptionEffects(
   for (const { assumption, others } of varied) {
     await step(assumption);
     const [low, high] = others.map((value) => shareOf(withValue(assumption, value)));
-    sorted.push({ assumption, others, moves: Math.abs(Math.log(bounded(high) / bounded(low))) });
+    sorted.push({ assumption, others, moves: Math.abs(log(bounded(high) / bounded(low))) });
   }
   sorted.sort((a, b) => b.moves - a.moves);
   const effects: AssumptionEffect[] = [];

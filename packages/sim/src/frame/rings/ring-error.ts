@@ -10,6 +10,7 @@
  * and from the rms unevenness times the light, q = w u df with the L of noise that went through the same
  * blur, which is not.
  */
+import { exp } from '@holdfast/psf/numerics';
 
 /** K is taken as 0 beyond this many L: exp(-8) = 0.0003. */
 const reachPerLength = 4;
@@ -46,7 +47,7 @@ export function smoothedProducts(
 
 function kernelOf(length: number): Float64Array {
   const reach = Math.max(1, Math.ceil(reachPerLength * length));
-  return Float64Array.from({ length: reach + 1 }, (_, d) => Math.exp((-d * d) / (2 * length * length)));
+  return Float64Array.from({ length: reach + 1 }, (_, d) => exp((-d * d) / (2 * length * length)));
 }
 
 /** out_i = sum_d K(d) in_(i + d) along rows; beyond their ends there is nothing. */

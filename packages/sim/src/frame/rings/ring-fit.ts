@@ -3,12 +3,14 @@ import type { Noise } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
+  exp,
   requireBelow,
   requireFinite,
   requireNonNegative,
   requireObject,
   requirePositive,
   requireValid,
+  writePhasor,
 } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { descendBinned } from './ring-binned.ts';
@@ -223,16 +225,17 @@ const mostRatioOfHole = 0.8;
 function dipOfHole(u: Float64Array): number {
   const inner2 = u[ring.radius] * u[ring.radius] * u[ring.hole];
   const variance = (u[ring.blur] * u[ring.blur]) / (8 * Math.LN2);
-  return 1 - Math.exp(-inner2 / (2 * variance));
+  return 1 - exp(-inner2 / (2 * variance));
 }
 
 function shareOfEdgeUsed({ width, height, use }: StampPixels, u: Float64Array): number {
   const points = 90;
+  const direction = new Float64Array(2);
   let inside = 0;
   for (let k = 0; k < points; k++) {
-    const angle = (2 * Math.PI * k) / points;
-    const x = Math.round(u[ring.x] + u[ring.radius] * Math.cos(angle));
-    const y = Math.round(u[ring.y] + u[ring.radius] * Math.sin(angle));
+    writePhasor(direction, 0, k / points);
+    const x = Math.round(u[ring.x] + u[ring.radius] * direction[0]);
+    const y = Math.round(u[ring.y] + u[ring.radius] * direction[1]);
     if (x >= 0 && x < width && y >= 0 && y < height && use[y * width + x]) inside++;
   }
   return inside / points;
