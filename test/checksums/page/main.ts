@@ -1,4 +1,6 @@
-/** Computes the checksums in this browser and sends them, or what failed, back to where the page came from. */
+/**
+ * Computes the checksums in this browser and sends them, or what failed, back to where the page came from.
+ */
 import * as centroid from '@holdfast/centroid';
 import * as psf from '@holdfast/psf';
 import * as sim from '@holdfast/sim';
