@@ -29,7 +29,7 @@ describe('spelling is American, in text and in code', () => {
     /colour|neighbour|favour|behaviour|grey/i,
     /modelled|modelling|labelled(?!by)|cancelled|travelled/i,
     /(?<!data\/)licence(?!s\/)|\b\w*metres?\b|towards/i,
-    /\b\w*(normal|optim|[nx]im|organ|summar|initial|quant|recogn)is(e|ed|er|es|ing|ation)\b/i,
+    /\b\w*(normal|digit|vector|polar|real|optim|digit|vector|polar|[nx]im|organ|summar|initial|quant|recogn)is(e|ed|er|es|ing|ation)\b/i,
   ])('%s stands nowhere', (pattern) => {
     expect(found(files, pattern)).toEqual([]);
   });

@@ -23,9 +23,9 @@ export const estimators = command({
     'How near does each method come to the least possible error, for rings of all sizes, faint and bright?',
   about: [
     `Draws frames of out-of-focus stars (outer diameter 0 to 40 px, obstruction ratio ${scenery.obstructionRatio}, blur of FWHM ` +
-      `${scenery.blurFwhmPx} px, ${scenery.backgroundE} electrons of background per pixel, read noise 1.5 electrons) at a flux over its ` +
-      'least error of 5 to 500, measures each with every method at its best setting for that star, and compares the rms error against the true ' +
-      'position with the Cramer-Rao bound.',
+      `${scenery.blurFwhmPx} px, ${scenery.backgroundE} electrons of background per pixel, read noise 1.5 electrons). ` +
+      'The flux is 5 to 500 times its least error. Measures each frame with every method at its best setting for that star. ' +
+      'Compares the rms error against the true position with the Cramer-Rao bound.',
   ],
   options: {
     frames: number('N', 'frames per cell, 16 to 1000000', {

@@ -36,8 +36,8 @@ export const follow = command({
     'A folder into which your guide camera writes: where is the star on each frame, and what is the correction?',
   files: 'FOLDER',
   about: [
-    'Follows one star through the frames (FITS, PNG, TIFF) in the order of their names and prints, for each, how far the star has ' +
-      'moved since the first: an example of prepareGuideStar for a loop of your own.',
+    'Follows one star through the frames (FITS, PNG, TIFF) in the order of their names. Prints for each how far the star has ' +
+      'moved since the first. It is an example of prepareGuideStar for a loop of your own.',
   ],
   options: {
     window: number('PX', 'side of the square that is measured', {

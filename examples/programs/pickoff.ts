@@ -174,8 +174,8 @@ function edgeText(edge: EdgeLight | undefined, whole: PickoffOptions): string[] 
   const at = edge.profile.find(({ arcsec }) => arcsec === 50);
   return wrapped(
     `A bright star at ${mm(edge.star.xMm)}, ${mm(edge.star.yMm)} of the main sensor, where the mirror cuts most of its beam, gets two spikes ` +
-      `square to the mirror's edge: ${edge.belowStarMag.toFixed(1)} mag below the star in all, from 5 arcsec on; at 50 arcsec ` +
-      `${(at?.magPerArcsec2 ?? 0).toFixed(1)} mag per square arcsec below it (Fraunhofer diffraction of a straight edge, by formula). ${flank}`,
+      `square to the mirror's edge. From 5 arcsec on they are ${edge.belowStarMag.toFixed(1)} mag fainter than the star in all. At 50 arcsec ` +
+      `a square arcsec of them is ${(at?.magPerArcsec2 ?? 0).toFixed(1)} mag fainter than the star (Fraunhofer diffraction of a straight edge, by formula). ${flank}`,
   );
 }
 

@@ -15,8 +15,8 @@ export const tracking = command({
   name: 'tracking',
   question: 'What does guiding do through a focus run, a filter change or a lost star?',
   about: [
-    'Simulates the loop with the event several times over: once with a pause (no corrections meanwhile) that resumes on the old ' +
-      'set point, once with a pause that resumes where the star is found, once without a pause; and without the event beside them. ' +
+    'Simulates the loop with the event several times: with a pause (no corrections meanwhile) that resumes on the old ' +
+      'set point, with a pause that resumes where the star is found, and without a pause. One more run has no event. ' +
       'Times in s, angles in arcsec, focus shifts in um at the guide sensor.',
   ],
   options: {

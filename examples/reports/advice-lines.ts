@@ -242,7 +242,7 @@ function pictureLines(rig: Rig, { filters }: NightAdvice): string[] {
       ? [`Its stars are longer than wide by ${elongationText(growth)} from the guide star's error.`]
       : []),
     `Image motion is what the loop adds by following air that the picture does not share (wind ${rig.sky.windMPerS} m/s over the aperture, ` +
-      "no outer scale: an upper bound); the motion of the picture's own air is in the seeing.",
+      "no outer scale: an upper bound). The motion of the picture's own air is in the seeing.",
   ];
 }
 

@@ -1,4 +1,4 @@
-"""Noisy frames of a ring and their thresholded centers of mass, vectorised: whole batches of frames a call."""
+"""Noisy frames of a ring and their thresholded centers of mass, vectorized: whole batches of frames a call."""
 
 import sys
 import time

@@ -40,8 +40,8 @@ export const howComputed: Cell = {
         ' being the obstruction ratio. ',
         book.text(['rig'], ringWords),
         shown(
-          ` The air and diffraction blur it, the pixels sample it, and each frame gets its own ` +
-            'photon, sky, dark and read noise, is digitised, and has its background measured and taken off as one must at night.',
+          ` The air and diffraction blur it, and the pixels sample it. Each frame gets its own ` +
+            'photon, sky, dark and read noise and is digitized. Its background is measured and taken off as one must at night.',
         ),
       ),
       element('h4', {}, 'Why a ring still guides'),

@@ -95,8 +95,8 @@ export const guidedThrough: Cell = {
     });
     return [
       paragraph(
-        'Three ways through the same event, on the same air, wind and mount: to pause and come back to the old set point (the ' +
-          'place on the sensor where the loop keeps the star), to pause and keep the star where it is found then, or to carry on ' +
+        'Three ways through the same event, on the same air, wind and mount. One pauses and comes back to the old set point (the ' +
+          'place on the sensor where the loop keeps the star). One pauses and keeps the star where it is found then. One carries on ' +
           'correcting whatever the frames show.',
       ),
       controls(event, span, seconds, clip),

@@ -58,7 +58,7 @@ const guideCamera = z
     darkEPerS: nonNegative('Dark current of one pixel, electrons per second.').default(0.1),
     gainEPerAdu: positive('Electrons per count (ADU).').default(0.5),
     offsetAdu: z.int().min(0).max(60000).describe('Counts added to every pixel.').default(100),
-    bitDepth: z.int().min(8).max(16).describe('Bits of the digitiser.').default(12),
+    bitDepth: z.int().min(8).max(16).describe('Bits of the digitizer.').default(12),
     fullWellE: positive('Electrons at which a pixel is full.').default(15000),
     hotPixelsPerMillion: nonNegative(
       'Pixels per million that stand out of the noise of a guide frame by 5 sigmas or more.',

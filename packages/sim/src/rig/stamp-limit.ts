@@ -39,8 +39,8 @@ export function stampFaults(rig: Rig): RigFault[] {
         : { field: 'guideCamera.pixelSizeUm', got: String(pixelSizeUm) }),
       allowed:
         `${isDefocused ? 'so near to 0' : 'so large'} that the star fits into ${mostPx} px, where it now needs ${side} ` +
-        `(ring of ${ring} px by the focus shift, ${air} px by the air, the rest by the edge of the field): ` +
-        'choose larger pixels or binning, or check focus shifts, focal length and design',
+        `(ring of ${ring} px by the focus shift, ${air} px by the air, the rest by the edge of the field). ` +
+        'Choose larger pixels or binning, or check focus shifts, focal length and design',
     },
   ];
 }

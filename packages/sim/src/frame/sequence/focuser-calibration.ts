@@ -247,7 +247,7 @@ function contradictionOf(
   return (
     `the rings lie ${rms.toPrecision(2)} px off a straight line, ` +
     `${Math.sqrt(chiSquare / degreesOfFreedom).toPrecision(2)} times their errors: the focuser slips, or the frames are not in the ` +
-    'order they were taken in; take six positions or more anew, each approached from the same side by a long move'
+    'order they were taken in. Take six positions or more again, each approached from the same side by a long move'
   );
 }
 
