@@ -6,7 +6,7 @@ import { mutatedFile, runFile } from './mutated-file.ts';
 import { seededNumbers } from './seeded-numbers.ts';
 
 const files = 5000;
-const minutes = 15;
+const minutes = 13;
 const mostMs = 5000;
 const mostMB = 300;
 const uniform = seededNumbers('files');

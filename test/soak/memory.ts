@@ -5,6 +5,7 @@
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import { buildScene, compareEstimators, parseRig } from '@holdfast/sim';
+import { lineThrough } from './slope.ts';
 
 setFlagsFromString('--expose-gc');
 const collect = runInNewContext('gc') as () => void;
@@ -34,14 +35,10 @@ for (let share = 0; share < shares; share++) {
 }
 // The first shares fill the memory of recent shapes.
 const settled = heap.slice(shares / 5);
-const n = settled.length;
-const middle = (n - 1) / 2;
-const mean = settled.reduce((sum, bytes) => sum + bytes, 0) / n;
-const xx = settled.reduce((sum, _, k) => sum + (k - middle) ** 2, 0);
-const slope = settled.reduce((sum, bytes, k) => sum + (k - middle) * (bytes - mean), 0) / xx;
-const left = settled.reduce((sum, bytes, k) => sum + (bytes - mean - slope * (k - middle)) ** 2, 0);
-const error = Math.sqrt(left / (n - 2) / xx);
+const { slope, offset } = lineThrough(settled);
+const perTrial = slope.value / perShare;
+const error = slope.standardError / perShare;
 console.log(
-  `memory: ${shares * perShare} trials; ${(mean / 1e6).toFixed(1)} MB; ${(slope / perShare).toFixed(3)} ± ${(error / perShare).toFixed(3)} bytes per trial`,
+  `memory: ${shares * perShare} trials; ${(offset.value / 1e6).toFixed(1)} MB; ${perTrial.toFixed(3)} ± ${error.toFixed(3)} bytes per trial`,
 );
-process.exitCode = slope / perShare < flatBytes + (3 * error) / perShare ? 0 : 1;
+process.exitCode = perTrial < flatBytes + 3 * error ? 0 : 1;

@@ -13,6 +13,8 @@ export interface Kept extends EventTarget {
 const storageName = 'holdfast';
 /** A change is complete when nothing follows it for so long. */
 const completeMs = 250;
+/** Changes that can be undone: a page that is open for a night must not grow. */
+const mostUndone = 100;
 /** The rig is kept under this name, beside the controls. */
 const rigName = 'rig';
 
@@ -97,8 +99,7 @@ export class PageState {
   startAfresh(): void {
     this.#complete();
     const { [rigName]: rig, ...controls } = Object.fromEntries(this.#start);
-    this.#past.push(this.#now);
-    this.#future = [];
+    this.#remember();
     this.#apply(JSON.stringify({ rig, controls }));
     this.#write('pushState');
     removeStored();
@@ -126,10 +127,16 @@ export class PageState {
     clearTimeout(this.#waiting);
     const text = this.#text();
     if (text === this.#now) return;
-    this.#past.push(this.#now);
-    this.#future = [];
+    this.#remember();
     this.#now = text;
     this.#write('pushState');
+  }
+
+  /** The present state becomes the last one that undo comes back to. */
+  #remember(): void {
+    this.#past.push(this.#now);
+    if (this.#past.length > mostUndone) this.#past.shift();
+    this.#future = [];
   }
 
   #step(from: string[], to: string[]): void {
@@ -143,8 +150,7 @@ export class PageState {
   /** To a state of the browser's history. */
   #move(text: string): void {
     if (text === this.#now) return;
-    this.#past.push(this.#now);
-    this.#future = [];
+    this.#remember();
     this.#apply(text);
     store(this.#page, this.#now);
     this.#tell();
