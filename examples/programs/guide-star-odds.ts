@@ -160,7 +160,7 @@ function textOf(
         ),
       ),
     ],
-    'Brackets hold 95 % of that uncertainty. Stars stand at random; clusters and dark clouds are not in the counts.',
+    'Brackets are the 95 % intervals of that uncertainty. The counts assume randomly placed stars; clusters and dark clouds are not in the counts.',
     ...(turns === undefined ? [] : ['', ...turnTable(turns)]),
   ];
 }

@@ -197,12 +197,12 @@ const chanceText = ({ atLeastOne }: GuideStarChance): string => intervalText(atL
 
 function focusRunLines(rig: Rig, { focusRun, pickoff }: NightAdvice): string[] {
   if (focusRun === undefined) return [];
-  const { shiftsUm, durationS, runs, hold, carryOn, exposureS } = focusRun;
-  const better = carryOn.offsetArcsec.value < hold.offsetArcsec.value ? 'carry on' : 'hold';
+  const { shiftsUm, durationS, runs, pause, carryOn, exposureS } = focusRun;
+  const better = carryOn.offsetArcsec.value < pause.offsetArcsec.value ? 'carry on' : 'pause';
   return [
     `${shiftsUm.length} positions from ${signedUm(shiftsUm[0])} to ${signedUm(shiftsUm[shiftsUm.length - 1])} um, ${durationS.toFixed(0)} s: ${better} guiding through it.`,
     `Carrying on: ${outcomeText(carryOn, exposureS)}`,
-    `Holding: ${outcomeText(hold, exposureS)}`,
+    `With a pause: ${outcomeText(pause, exposureS)}`,
     ...walkLine(rig, shiftsUm, pickoff),
     `By ${runs} simulated runs of each, with a usual small mount, light wind and moving air; yours will differ.`,
   ];

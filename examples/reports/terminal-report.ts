@@ -137,7 +137,7 @@ function windowText({ windowPx, windowToHoldPx, windowFrom }: FocusLimit): strin
 
 /** The formula's limit, and how far it is off what was simulated. */
 function formulaText(formula: number, simulated: number): string {
-  if (formula === 0) return 'none (it asks for a star that holds in focus)';
+  if (formula === 0) return 'none (it asks for a star that is usable in focus)';
   const limit = `${significant(formula, 3)} um`;
   if (!(simulated > 0)) return limit;
   const off = 100 * (formula / simulated - 1);

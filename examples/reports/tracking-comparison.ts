@@ -54,8 +54,8 @@ export interface TrackingComparison {
 }
 
 const policies: readonly { readonly name: string; readonly policy: TrackPolicy }[] = [
-  { name: 'hold, old set point', policy: { duringEvents: 'hold', resumeOn: 'old' } },
-  { name: 'hold, new set point', policy: { duringEvents: 'hold', resumeOn: 'new' } },
+  { name: 'pause, old set point', policy: { duringEvents: 'pause', resumeOn: 'old' } },
+  { name: 'pause, new set point', policy: { duringEvents: 'pause', resumeOn: 'new' } },
   { name: 'carry on', policy: { duringEvents: 'carry-on' } },
 ];
 

@@ -86,7 +86,7 @@ test.each(['long-two-mirror', 'refractor'])('--json on %s holds inputs, lines an
   expect(night.thermal.umPerK).toBeGreaterThan(0);
   expect(night.pickoff.isClear).toBe(true);
   expect(night.guideStarOdds.chances[0].atLeastOne.value).toBeGreaterThan(0.5);
-  expect(night.focusRun.hold.offsetArcsec.standardError).toBeGreaterThan(0);
+  expect(night.focusRun.pause.offsetArcsec.standardError).toBeGreaterThan(0);
 });
 
 test('what a rig does not name is left out', () => {

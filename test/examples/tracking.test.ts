@@ -20,7 +20,7 @@ describe('guiding through an event, from the command line', () => {
     expect(first.stdout).toMatch(
       /^Fast reflector, 200 mm F\/4: guiding through a focus run from -160 to 160 um/,
     );
-    for (const way of ['hold, old set point', 'hold, new set point', 'carry on', 'without the event'])
+    for (const way of ['pause, old set point', 'pause, new set point', 'carry on', 'without the event'])
       expect(first.stdout).toMatch(new RegExp(`^${way} +\\d`, 'm'));
     expect(first.stdout).toMatch(/^125 to 245 \* +\d/m);
     expect(first.stdout).toMatch(/^Least costs? the picture: /m);
@@ -38,18 +38,18 @@ describe('guiding through an event, from the command line', () => {
       const { event, ways } = json(['--rig', join(repository, `examples/rigs/${name}.json`)]);
       expect(event.kind).toBe('focus-run');
       expect(ways.map((way: { name: string }) => way.name)).toEqual([
-        'hold, old set point',
-        'hold, new set point',
+        'pause, old set point',
+        'pause, new set point',
         'carry on',
       ]);
-      const [hold, , carryOn] = ways.map((way: { result: unknown }) => way.result);
-      expect(hold.series.errorX.length).toBe(hold.durationS / hold.stepS);
-      expect(hold.series.frames.state).toContain(1);
+      const [paused, , carryOn] = ways.map((way: { result: unknown }) => way.result);
+      expect(paused.series.errorX.length).toBe(paused.durationS / paused.stepS);
+      expect(paused.series.frames.state).toContain(1);
       expect(carryOn.series.frames.state).not.toContain(1);
-      expect(hold.events[0].during.rmsX.value).toBeGreaterThan(carryOn.events[0].during.rmsX.value);
-      expect(hold.events[0].during.rmsX.standardError).toBeGreaterThan(0);
-      expect(hold.events[0].duringWithout).toEqual(carryOn.events[0].duringWithout);
-      expect(hold.picture.length).toBe(3);
+      expect(paused.events[0].during.rmsX.value).toBeGreaterThan(carryOn.events[0].during.rmsX.value);
+      expect(paused.events[0].during.rmsX.standardError).toBeGreaterThan(0);
+      expect(paused.events[0].duringWithout).toEqual(carryOn.events[0].duringWithout);
+      expect(paused.picture.length).toBe(3);
     },
   );
   test('a filter change by name, with a clipped star that walks; a lost star; no event', () => {
@@ -87,7 +87,7 @@ describe('guiding through an event, from the command line', () => {
       'focus, µm',
       'growth, %',
       'time, s',
-      'hold, new set point',
+      'pause, new set point',
     ])
       expect(svg).toContain(words);
   });

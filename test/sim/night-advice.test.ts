@@ -36,15 +36,15 @@ describe('a whole night', () => {
     expect(guideStarOdds?.count.from).toBe('totals');
   });
   test('simulates the focus run that the focuser names', () => {
-    const { shiftsUm = [], durationS = 0, runs, hold, carryOn } = night.focusRun ?? {};
+    const { shiftsUm = [], durationS = 0, runs, pause, carryOn } = night.focusRun ?? {};
     expect(shiftsUm).toEqual([-100, -50, 0, 50, 100]);
     expect(durationS).toBe(5 * 5 + 1);
     expect(runs).toBe(2);
-    expect(hold?.policy).toBe('hold');
+    expect(pause?.policy).toBe('pause');
     // Held for the run, and until the next frame has been measured.
-    expect(hold?.withoutCorrectionS.value).toBeGreaterThanOrEqual(24);
+    expect(pause?.withoutCorrectionS.value).toBeGreaterThanOrEqual(24);
     expect(carryOn?.withoutCorrectionS.value).toBe(0);
-    expect(carryOn?.offsetArcsec.value).toBeLessThan(hold?.offsetArcsec.value ?? 0);
+    expect(carryOn?.offsetArcsec.value).toBeLessThan(pause?.offsetArcsec.value ?? 0);
   });
 });
 

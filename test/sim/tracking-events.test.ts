@@ -100,7 +100,7 @@ describe('the events in time', () => {
 /** Steady lag of the loop: drift * interval / gain. */
 const lag = { x: (0.01 * 2.5) / 0.5, y: (-0.02 * 2.5) / 0.5 };
 
-describe('hold', () => {
+describe('pause', () => {
   test('makes no correction, drifts away, and comes back to the old set point', async () => {
     const { events, series, withoutCorrectionS } = await trackStar(rig, { ...drifting, events: [focusRun] });
     const [event] = events;
@@ -137,7 +137,7 @@ describe('hold', () => {
   });
   test('may go on for a while', async () => {
     const events = [focusRun];
-    const { series } = await trackStar(rig, { ...drifting, events, policy: { holdAfterS: 10 } });
+    const { series } = await trackStar(rig, { ...drifting, events, policy: { pauseAfterS: 10 } });
     expect(Array.from(series.frames.state.slice(40, 58), (state) => frameStates[state])).toEqual([
       ...Array.from({ length: 17 }, () => 'held'),
       'corrected',

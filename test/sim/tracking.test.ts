@@ -273,8 +273,8 @@ describe('the call', () => {
     await refused({ measurement: 'exact' as 'frames' }).toThrow(
       /measurement must be one of frames, gaussian, got "exact"/,
     );
-    await refused({ policy: { duringEvents: 'stop' as 'hold' } }).toThrow(
-      /policy\.duringEvents must be one of hold, carry-on/,
+    await refused({ policy: { duringEvents: 'stop' as 'pause' } }).toThrow(
+      /policy\.duringEvents must be one of pause, carry-on/,
     );
     await refused({ picture: { exposureS: 0 } }).toThrow(/picture\.exposureS/);
     await refused({ wind: { rmsArcsec: -1, gustTimeS: 1 } }).toThrow(/wind\.rmsArcsec/);

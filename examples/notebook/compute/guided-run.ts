@@ -23,8 +23,8 @@ export interface GuidedRuns {
 }
 
 const policies: readonly { readonly name: string; readonly policy: TrackPolicy }[] = [
-  { name: 'pause, old set point', policy: { duringEvents: 'hold', resumeOn: 'old' } },
-  { name: 'pause, new set point', policy: { duringEvents: 'hold', resumeOn: 'new' } },
+  { name: 'pause, old set point', policy: { duringEvents: 'pause', resumeOn: 'old' } },
+  { name: 'pause, new set point', policy: { duringEvents: 'pause', resumeOn: 'new' } },
   { name: 'carry on', policy: { duringEvents: 'carry-on' } },
 ];
 

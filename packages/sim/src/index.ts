@@ -13,7 +13,7 @@
  * odds/         is there a guide star
  * tracking/     guiding in time, through focus runs and filter changes
  * frame/        real frames: FITS in and out, their stars measured
- * long-work     progress, cancelling, giving others their turn
+ * long-work     progress, canceling, yielding to the event loop
  * number-text   numbers for people, with their uncertainty
  * internal      ('@holdfast/sim/internal') what the examples and tests need besides
  * version       version of the library

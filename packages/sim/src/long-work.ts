@@ -1,6 +1,4 @@
-/**
- * What all long work has in common: it tells how far it is, can be canceled, and lets others run meanwhile.
- */
+/** Shared options of long tasks: progress, canceling, and yielding to the event loop. */
 
 export interface LongWorkOptions {
   /** Called after each piece of work. */
@@ -21,7 +19,7 @@ export interface Progress {
   readonly secondsLeft?: number;
 }
 
-/** Give others their turn, then throw if the work was canceled. */
+/** Yields to the event loop, then throws if the task was canceled. */
 export async function pause(signal: AbortSignal | undefined): Promise<void> {
   signal?.throwIfAborted();
   await new Promise<void>((resolve) => setTimeout(resolve, 0));

@@ -50,7 +50,7 @@ export const cloud: Cell = {
         [
           shown(
             `Measured less true position in ${trials} frames of the star above (SNR ${significant(setting.snr ?? 0, 3)}), one point per frame, with histograms along the axes. ` +
-              `Ellipse: holds 68 % of a normal cloud. Least possible error, one axis: ${significant(boundPx, 3)} px. “Beyond”: points outside the axes.`,
+              `Ellipse: contains 68 % of a normal cloud. Least possible error, one axis: ${significant(boundPx, 3)} px. “Beyond”: points outside the axes.`,
           ),
         ],
       ),

@@ -41,7 +41,7 @@ export interface FocusRunEffect {
   /** Exposure of the picture, s. */
   readonly exposureS: number;
   /** No corrections during the run, then back to the old set point. */
-  readonly hold: FocusRunOutcome;
+  readonly pause: FocusRunOutcome;
   /** Whatever the frames show is followed. */
   readonly carryOn: FocusRunOutcome;
 }
@@ -111,7 +111,7 @@ export async function focusRunEffect(
     durationS,
     runs,
     exposureS,
-    hold: await outcome('hold', 0),
+    pause: await outcome('pause', 0),
     carryOn: await outcome('carry-on', 1),
   };
 }

@@ -5,7 +5,7 @@
  * tracking-options       what it is told, checked
  * tracking-events        events as functions of time
  * tracking-frames        guide frames drawn and measured, or their known error
- * tracking-guide         search, hold, resume, set point
+ * tracking-guide         search, pause, resume, set point
  * tracking-run           one run, step by step
  * tracking-picture       growth and elongation in each exposure of the main camera
  * tracking-report        what runs come to

@@ -1,5 +1,5 @@
 /**
- * The guider: looks for the star, holds and resumes, keeps the set point, and turns offsets into corrections.
+ * The guider: looks for the star, pauses and resumes, keeps the set point, and turns offsets into corrections.
  */
 import type { RandomStream } from '@holdfast/psf';
 import { prepareAxisLoop } from './control-loop.ts';
@@ -20,7 +20,7 @@ export interface TrueFrame {
   readonly focusShiftUm: number;
   /** Share of the exposure with a star. */
   readonly starShare: number;
-  /** Whether an event, or the hold around it, touches the exposure. */
+  /** Whether an event, or the pause around it, touches the exposure. */
   readonly inEvent: boolean;
 }
 
@@ -82,7 +82,7 @@ export function prepareGuide(
 
   return (frame, random) => {
     out.offsetX = out.offsetY = out.moveX = out.moveY = 0;
-    if (policy.duringEvents === 'hold' && frame.inEvent) {
+    if (policy.duringEvents === 'pause' && frame.inEvent) {
       wasHeld = true;
       out.state = held;
       return out;

@@ -20,17 +20,17 @@ import { prepareTimeline, type Timeline, type TrackEvent } from './tracking-even
 /** What the loop does around an event. */
 export interface TrackPolicy {
   /**
-   * `hold`: no corrections from the start of the event to its end; `carry-on`: whatever the frames show is
-   * measured, and corrections follow. Default hold.
+   * `pause`: no corrections from the start of the event to its end; `carry-on`: whatever the frames show is
+   * measured, and corrections follow. Default pause.
    */
-  readonly duringEvents?: 'hold' | 'carry-on';
+  readonly duringEvents?: 'pause' | 'carry-on';
   /**
-   * After a hold, `old`: back to the set point from before; `new`: the star is kept where it is found then.
+   * After a pause, `old`: back to the set point from before; `new`: the star is kept where it is found then.
    * Default old.
    */
   readonly resumeOn?: 'old' | 'new';
-  /** How long the loop goes on holding after an event, s. Default 0. */
-  readonly holdAfterS?: number;
+  /** How long the loop stays paused after an event, s. Default 0. */
+  readonly pauseAfterS?: number;
   /** Frames whose mean position is the new set point; no corrections meanwhile. Default 3. */
   readonly setPointFrames?: number;
 }
@@ -225,16 +225,16 @@ function checkGains(
 }
 
 function checkPolicy({
-  duringEvents = 'hold',
+  duringEvents = 'pause',
   resumeOn = 'old',
-  holdAfterS = 0,
+  pauseAfterS = 0,
   setPointFrames = 3,
 }: TrackPolicy): Required<TrackPolicy> {
-  requireWord('policy.duringEvents', duringEvents, ['hold', 'carry-on']);
+  requireWord('policy.duringEvents', duringEvents, ['pause', 'carry-on']);
   requireWord('policy.resumeOn', resumeOn, ['old', 'new']);
-  requireNonNegative('policy.holdAfterS', holdAfterS);
+  requireNonNegative('policy.pauseAfterS', pauseAfterS);
   requireWhole('policy.setPointFrames', setPointFrames, 1, 1000);
-  return { duringEvents, resumeOn, holdAfterS, setPointFrames };
+  return { duringEvents, resumeOn, pauseAfterS, setPointFrames };
 }
 
 function checkPicture({

@@ -107,7 +107,7 @@ export function startRun(plan: TrackPlan, run: number, measure: GuideFrames): Tr
         y: meanY + airY + walk.yPerUm * walked,
         focusShiftUm,
         starShare: timeline.starShare(startS, endS),
-        inEvent: timeline.isInEvent(startS, endS, plan.policy.holdAfterS),
+        inEvent: timeline.isInEvent(startS, endS, plan.policy.pauseAfterS),
       },
       random.stream('frame', frame),
     );

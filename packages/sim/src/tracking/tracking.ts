@@ -75,7 +75,7 @@ const framesAtOnce = 256;
  *
  * A star that is not found gives no correction. The set point is the star's mean measured place at the start,
  * so that a constant offset of the method is no error. The window stands at the set point; after five lost
- * frames, and after a hold, the whole sensor is searched, which finds it if it is there.
+ * frames, and after a pause, the whole sensor is searched, which finds it if it is there.
  *
  * ```ts
  * const events = [{ kind: 'focus-run', startS: 120, shiftsUm: [-200, -100, 0, 100, 200], secondsEach: 6, endShiftUm: 20 }]
