@@ -1,5 +1,6 @@
 /**
- * The guider: looks for the star, pauses and resumes, keeps the set point, and turns offsets into corrections.
+ * The guider: looks for the star, pauses and resumes, keeps the set point, and turns offsets into
+ * corrections.
  */
 import type { RandomStream } from '@holdfast/psf';
 import { prepareAxisLoop } from './control-loop.ts';
