@@ -32,6 +32,10 @@ describe('the programs of the guide run', () => {
   });
 });
 
+test('every page says its title where the site reads it', () => {
+  for (const page of pages) expect(textOf(page), page).toMatch(/^---\ntitle: (.+)\n---\n\n# /);
+});
+
 test('every page links to pages that exist, and is reached from another', () => {
   const links = pages.flatMap((page) =>
     [...textOf(page).matchAll(/\]\(([\w-]+\.md)\)/g)].map(([, to]) => to),

@@ -9,6 +9,7 @@ const root = fileURLToPath(new URL('..', import.meta.url));
 export const entries = {
   '@holdfast/psf': 'packages/psf/src/index.ts',
   '@holdfast/centroid': 'packages/centroid/src/index.ts',
+  '@holdfast/centroid/contract': 'packages/centroid/src/contract.ts',
   '@holdfast/sim': 'packages/sim/src/index.ts',
   '@holdfast/sim/workers': 'packages/sim/src/sweep/workers.ts',
   '@holdfast/sim/arrow': 'packages/sim/src/sweep/arrow.ts',

@@ -41,6 +41,10 @@ function shapeWords(shape: StarShape): string[] {
           ? []
           : [`aperture ${shape.seeing.apertureMm} mm`, ...seeingWords(shape.seeing)]),
       ];
+    case 'table':
+      return [`${shape.columns} columns, ${shape.cellsPerPx ?? 1} per px`];
+    case 'own':
+      return [shape.name];
     case 'trailed':
       return [
         'lengthPx' in shape.motion

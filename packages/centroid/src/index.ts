@@ -9,6 +9,7 @@
  * search/    finding all stars of a frame
  * error/     least possible error, predicted errors, choice of an estimator
  * guide/     one star followed from frame to frame, for a guiding loop
+ * contract   ('@holdfast/centroid/contract') what every estimator promises, to be checked on your own
  * internal   ('@holdfast/centroid/internal') what the sister packages need besides; no promise of stability
  * pixels/    what all estimators share: results, options, pixels in use, background
  */

@@ -22,7 +22,7 @@ export * from './advice/index.ts';
 export * from './budget/index.ts';
 export * from './focus/index.ts';
 export * from './frame/index.ts';
-export type { LongWorkOptions, Progress } from './long-work.ts';
+export type { CancelSignal, LongWorkOptions, Progress } from './long-work.ts';
 export * from './motion/index.ts';
 export * from './odds/index.ts';
 export * from './pickoff/index.ts';

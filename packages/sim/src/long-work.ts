@@ -4,7 +4,15 @@ export interface LongWorkOptions {
   /** Called after each piece of work. */
   readonly onProgress?: (progress: Progress) => void;
   /** Aborting it makes the work throw the signal's reason before its next piece. */
-  readonly signal?: AbortSignal;
+  readonly signal?: CancelSignal;
+}
+
+/** What cancels long work: every `AbortSignal` is one. The types of this package need none of a platform. */
+export interface CancelSignal {
+  /** Whether it was canceled. */
+  readonly aborted: boolean;
+  /** Throw the reason, if there is one. */
+  throwIfAborted(): void;
 }
 
 /** How far a long work has come. */
@@ -20,7 +28,7 @@ export interface Progress {
 }
 
 /** Yields to the event loop, then throws if the task was canceled. */
-export async function pause(signal: AbortSignal | undefined): Promise<void> {
+export async function pause(signal: CancelSignal | undefined): Promise<void> {
   signal?.throwIfAborted();
   await new Promise<void>((resolve) => setTimeout(resolve, 0));
   signal?.throwIfAborted();

@@ -2,11 +2,14 @@
  * Reproducible chance. Every random number of the library comes from a stream that the caller names by a seed
  * and labels; streams of different names are independent. This is the only file that knows the generator.
  */
-import seedrandom from 'seedrandom';
+// @ts-expect-error: its types know all generators together alone, which weigh seven times as much.
+import tycheiUntyped from 'seedrandom/lib/tychei.js';
 import { drawNormal } from './normal.ts';
 import { drawPoisson, maxPoissonMean } from './poisson.ts';
 import { drawUniform, type RandomBits } from './uniform.ts';
 import { createState, fillWords, nextWord, setState } from './xoshiro.ts';
+
+const tychei: (seed: string) => { int32(): number } = tycheiUntyped;
 
 /** A part of a stream's name. A number is the same as its decimal text: 7 and '7' name one stream. */
 export type StreamLabel = string | number;
@@ -117,7 +120,7 @@ class NamedStream extends BitStream {
     this.#name = name;
     // Of the package's generators this one is fast and gives independent streams from neighboring texts;
     // several of the others do not. It is seeded by text only: a number would fill just half of the state.
-    this.bits = seedrandom.tychei(`${name}]`).int32;
+    this.bits = tychei(`${name}]`).int32;
   }
 
   words(out: Int32Array): void {
@@ -142,7 +145,7 @@ class NumberedStream extends BitStream {
   constructor(name: string) {
     super();
     this.#name = name;
-    const named = seedrandom.tychei(`${name}]`);
+    const named = tychei(`${name}]`);
     for (let i = 0; i < 4; i++) this.#key[i] = named.int32();
     const state = this.#state;
     this.bits = () => nextWord(state);

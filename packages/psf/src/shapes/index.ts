@@ -11,6 +11,8 @@
  * annulus          annular defocus: the ring of a star out of focus
  * coma             comet of an off-axis star, with defocus
  * ray-spot         geometric image of any wavefront over any pupil
+ * table            a star given as a table of light
+ * own-shape        a star drawn by a program of your own
  * trailed          any star smeared by motion during the exposure
  * star-group       any star with its neighbors
  */
@@ -26,9 +28,10 @@ export {
   moffatEncircledEnergy,
   moffatNoiseEquivalentArea,
 } from './moffat.ts';
+export type { OwnShape } from './own-shape.ts';
 export { type RayShape, raySpots } from './ray-spot.ts';
 export { prepareStar, type RenderOptions, renderStar } from './render-star.ts';
-export type { ImageSize, StarPlan } from './star-plan.ts';
+export type { ImageSize, ShapePlan, StarPlan } from './star-plan.ts';
 export type {
   Neighbor,
   PathPoint,
@@ -37,3 +40,4 @@ export type {
   StraightDrift,
   TrailedShape,
 } from './star-shape.ts';
+export type { TableShape } from './table.ts';

@@ -12,13 +12,26 @@ import { prepareAnnulus } from './annulus.ts';
 import { prepareComa } from './coma.ts';
 import { prepareGaussian } from './gaussian.ts';
 import { prepareMoffat } from './moffat.ts';
+import { prepareOwnShape } from './own-shape.ts';
 import { prepareRays } from './ray-spot.ts';
 import { prepareStarGroup } from './star-group.ts';
 import { type ImageSize, type ShapePlan, type StarPlan, starPlan } from './star-plan.ts';
 import type { StarShape } from './star-shape.ts';
+import { prepareTable } from './table.ts';
 import { prepareTrailed } from './trailed.ts';
 
-const kinds = ['gaussian', 'moffat', 'annulus', 'coma', 'diffraction', 'rays', 'trailed', 'group'] as const;
+const kinds = [
+  'gaussian',
+  'moffat',
+  'annulus',
+  'coma',
+  'diffraction',
+  'rays',
+  'table',
+  'own',
+  'trailed',
+  'group',
+] as const;
 
 /** A stamp with a star at (x, y); pixel centers are whole numbers from 0. */
 export interface RenderOptions extends ImageSize {
@@ -80,6 +93,10 @@ function prepareShape(shape: StarShape, size: ImageSize): ShapePlan {
       return prepareDiffraction(shape, size);
     case 'rays':
       return prepareRays(shape, size);
+    case 'table':
+      return prepareTable(shape, size);
+    case 'own':
+      return prepareOwnShape(shape, size);
     case 'trailed':
       return prepareTrailed(shape, size, prepareShape);
     case 'group':

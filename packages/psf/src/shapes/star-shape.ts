@@ -4,7 +4,9 @@ import type { AnnulusShape } from './annulus.ts';
 import type { ComaShape } from './coma.ts';
 import type { GaussianShape } from './gaussian.ts';
 import type { MoffatShape } from './moffat.ts';
+import type { OwnShape } from './own-shape.ts';
 import type { RayShape } from './ray-spot.ts';
+import type { TableShape } from './table.ts';
 
 /** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x toward +y. */
 export type StarShape =
@@ -14,6 +16,8 @@ export type StarShape =
   | ComaShape
   | DiffractionShape
   | RayShape
+  | TableShape
+  | OwnShape
   | TrailedShape
   | StarGroupShape;
 

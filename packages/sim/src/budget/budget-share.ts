@@ -39,7 +39,7 @@ export interface Measured {
   readonly lostToWindow: boolean;
 }
 
-export function measuredOf(error: PositionError, arcsecPerPx: number): Measured {
+export function measuredOf(error: PositionError<string>, arcsecPerPx: number): Measured {
   const { value, low, high } = error.lostFraction;
   return {
     lostFraction: value,

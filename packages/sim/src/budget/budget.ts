@@ -86,7 +86,7 @@ export const noError: GuideError = {
 };
 
 /** What a loop feels of trials; undefined where the method does not follow the star. */
-export function guideErrorOf(error: PositionError, arcsecPerPx: number): GuideError | undefined {
+export function guideErrorOf(error: PositionError<string>, arcsecPerPx: number): GuideError | undefined {
   const { noiseEquivalentXPx, noiseEquivalentYPx, responseX, responseY } = error;
   if (!noiseEquivalentXPx || !noiseEquivalentYPx || !responseX || !responseY) return undefined;
   return {

@@ -7,6 +7,7 @@ import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
 import { settingOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
+import { type AnyEstimator, type NameOf, nameOf } from '../trials/own-estimator.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import type { Interval } from '../trials/statistics.ts';
 import {
@@ -22,11 +23,11 @@ import { formulaLimitUm as formulaLimitOf } from './formula-limit.ts';
 import { type LimitFound, searchLimit } from './limit-search.ts';
 
 /** For which star and how precisely the limit is sought. */
-export interface FocusLimitOptions extends LongWorkOptions {
+export interface FocusLimitOptions<Estimator extends AnyEstimator = EstimatorName> extends LongWorkOptions {
   /** Seed of the simulation. */
   readonly seed: string | number;
-  /** Default: the rig's. */
-  readonly estimator?: EstimatorName;
+  /** One of ours by name, or your own. Default: the rig's. */
+  readonly estimator?: Estimator;
   /** Trials at each shift that is tried. Default 1024. */
   readonly trials?: number;
   /** What else differs from the rig, as the flux of a measured star. */
@@ -50,9 +51,9 @@ export interface SideLimit {
 }
 
 /** How far out of focus the star stays usable. */
-export interface FocusLimit extends SideLimit {
+export interface FocusLimit<Name extends string = EstimatorName> extends SideLimit {
   /** Estimator that measures the star. */
-  readonly estimator: EstimatorName;
+  readonly estimator: Name;
   /**
    * The nearer limit of both sides as outer diameter of the ring, px. `limitUm` and `limitedBy` are of that
    * side, too.
@@ -103,17 +104,26 @@ export interface FocusLimit extends SideLimit {
  * ```
  * @throws the signal's reason when canceled
  */
-export async function focusLimit(rig: Rig, options: FocusLimitOptions): Promise<FocusLimit> {
-  const { estimator = rig.tracking.estimator, seed, setting = {} } = options;
+export async function focusLimit<Estimator extends AnyEstimator = EstimatorName>(
+  rig: Rig,
+  options: FocusLimitOptions<Estimator>,
+): Promise<FocusLimit<NameOf<Estimator>>> {
+  const { estimator = rig.tracking.estimator as Estimator, seed, setting = {} } = options;
   return focusLimitFrom(prepareFocusPoints(rig, settingOf(estimator), seed, setting), rig, options);
 }
 
 /** {@link focusLimit} of points that others ask for, too. */
-export async function focusLimitFrom(
+export async function focusLimitFrom<Estimator extends AnyEstimator = EstimatorName>(
   points: FocusPoints,
   rig: Rig,
-  { estimator = rig.tracking.estimator, trials = 1024, setting = {}, onProgress, signal }: FocusLimitOptions,
-): Promise<FocusLimit> {
+  {
+    estimator = rig.tracking.estimator as Estimator,
+    trials = 1024,
+    setting = {},
+    onProgress,
+    signal,
+  }: FocusLimitOptions<Estimator>,
+): Promise<FocusLimit<NameOf<Estimator>>> {
   const { umPerPx, largestUm } = rangeOf(rig, setting);
   const formulaLimit = (errorPx: (scene: Scene) => number | undefined, guessUm: number) =>
     formulaLimitOf(rig, errorPx, setting, guessUm);
@@ -136,7 +146,8 @@ export async function focusLimitFrom(
 
   const beyondSearch = await searchSide(1);
   const beyond = sideOf(beyondSearch.found, largestUm);
-  const symmetric = edgeStar(rig, setting).isSymmetric;
+  // What an own star looks like on the other side of focus, nobody else knows.
+  const symmetric = setting.ownStar === undefined && edgeStar(rig, setting).isSymmetric;
   const beforeSearch = symmetric ? undefined : await searchSide(-1);
   const before = beforeSearch === undefined ? beyond : sideOf(beforeSearch.found, largestUm);
   const tried = [...beyondSearch.tried, ...(beforeSearch?.tried ?? [])];
@@ -144,7 +155,7 @@ export async function focusLimitFrom(
   const { value, low, high } = nearer.limitUm;
   const atLimit = buildScene(rig, { ...setting, focusShiftUm: nearer === before ? -value : value });
   return {
-    estimator,
+    estimator: nameOf(estimator),
     ...nearer,
     ringDiameterPx: { value: value / umPerPx, low: low / umPerPx, high: high / umPerPx },
     before,

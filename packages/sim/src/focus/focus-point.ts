@@ -7,6 +7,7 @@ import type { Rig } from '../rig/rig-schema.ts';
 import { leastResponse } from '../trials/error-tally.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
 import { measureInBatches } from '../trials/measure-error.ts';
+import type { AnyEstimator } from '../trials/own-estimator.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type SceneSetting } from '../trials/scene.ts';
 import { stratum } from '../trials/simulated-frames.ts';
@@ -41,13 +42,13 @@ export function trialsPerBatch(wanted: number): number {
 function simulatePoint(
   rig: Rig,
   setting: SceneSetting,
-  estimator: EstimatorSetting,
+  estimator: EstimatorSetting<AnyEstimator>,
   seed: string | number,
   perBatch: number,
 ): FocusPoint {
   const scene = buildScene(rig, setting);
   const parts = measureInBatches(scene, estimator, seed, perBatch, batches);
-  const shareOf = (errors: readonly PositionError[]) =>
+  const shareOf = (errors: readonly PositionError<string>[]) =>
     budgetShare(rig, together(errors, scene.arcsecPerPx), { exposureS: scene.exposureS });
   const saturated = parts.reduce((sum, { saturatedFraction }) => sum + saturatedFraction.value, 0) / batches;
   return {
@@ -64,7 +65,7 @@ export type FocusPoints = (focusShiftUm: number, perBatch: number) => FocusPoint
 /** `simulatePoint` that remembers: the focus limit and the best guide focus ask for the same shifts. */
 export function prepareFocusPoints(
   rig: Rig,
-  estimator: EstimatorSetting,
+  estimator: EstimatorSetting<AnyEstimator>,
   seed: string | number,
   setting: Omit<SceneSetting, 'focusShiftUm'> = {},
 ): FocusPoints {
@@ -95,14 +96,14 @@ export function ringLadderPx(mostPx: number): number[] {
 }
 
 /** Batches as one: means of the lost fraction, the response and the squared scatter. */
-function together(errors: readonly PositionError[], arcsecPerPx: number): Measured {
-  const mean = (value: (error: PositionError) => number) =>
+function together(errors: readonly PositionError<string>[], arcsecPerPx: number): Measured {
+  const mean = (value: (error: PositionError<string>) => number) =>
     errors.reduce((sum, error) => sum + value(error), 0) / errors.length;
   const lostFraction = mean((error) => error.lostFraction.value);
   const outgrown = mean((error) => (error.lostReasons['outgrew-window'] ?? 0) / error.trials);
   const [first] = errors;
   const measured = errors.filter(({ scatterPx }) => scatterPx !== undefined);
-  const ofMeasured = (value: (error: PositionError) => number | undefined) =>
+  const ofMeasured = (value: (error: PositionError<string>) => number | undefined) =>
     measured.reduce((sum, error) => sum + (value(error) ?? 0), 0) / Math.max(1, measured.length);
   const along = (response: number, scatter2: number) => ({
     response,

@@ -8,6 +8,7 @@
  * sweep-fingerprint  a short name for a sweep: version, rig and plan
  * sweep-record       the result file of a sweep, finished or broken off
  * sweep-table        rows as a flat table; CSV
+ * own-by-name        estimators and stars of a user's, in text and for workers
  * arrow              ('@holdfast/sim/arrow') rows as an Apache Arrow file
  * workers            ('@holdfast/sim/workers') a pool of threads or module workers for a sweep
  * cell-worker        ('@holdfast/sim/cell-worker') entry of such a worker

@@ -1,14 +1,17 @@
 /** One cell of a sweep: plain data in, plain rows out, so that any worker on any machine may run it. */
 
-import type { Rig } from '../rig/rig-schema.ts';
+import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
 import { compareEstimators, type TrialOptions } from '../trials/measure-error.ts';
+import type { AnyEstimator, NameOf } from '../trials/own-estimator.ts';
+import { nameOfStar } from '../trials/own-star.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import { version } from '../version.ts';
+import { byName } from './own-by-name.ts';
 
 /** All that a cell's result depends on. */
-export interface SweepCell extends TrialOptions {
+export interface SweepCell<Estimator extends AnyEstimator = EstimatorName> extends TrialOptions {
   /** Number of the cell in the whole sweep, from 0. */
   readonly cell: number;
   /** Fingerprint of the sweep that it belongs to. */
@@ -18,11 +21,11 @@ export interface SweepCell extends TrialOptions {
   /** What the sweep varies. */
   readonly setting: SceneSetting;
   /** The estimators to try. */
-  readonly estimators: readonly EstimatorSetting[];
+  readonly estimators: readonly EstimatorSetting<Estimator>[];
 }
 
 /** One estimator in one cell, with what the scene was like. */
-export interface SweepRow extends SceneDescription, PositionError {
+export interface SweepRow<Name extends string = EstimatorName> extends SceneDescription, PositionError<Name> {
   /** Number of the cell, from 0. */
   readonly cell: number;
   /** Fingerprint of the sweep: library version, rig and plan. */
@@ -47,6 +50,8 @@ export interface SceneDescription {
   readonly clipDistance: number;
   /** Absent without a neighbor. */
   readonly neighborDistancePx?: number;
+  /** Name of your own star; absent for the star of the rig's optics. */
+  readonly ownStar?: string;
   /** Exposure time, s. */
   readonly exposureS: number;
   /** Pixels per side that are summed. */
@@ -84,6 +89,7 @@ export function describeScene(scene: Scene): SceneDescription {
     ...(scene.setting.neighborDistancePx === undefined
       ? {}
       : { neighborDistancePx: scene.setting.neighborDistancePx }),
+    ...(scene.setting.ownStar === undefined ? {} : { ownStar: nameOfStar(scene.setting.ownStar) }),
     exposureS: scene.exposureS,
     binning: scene.binning,
     pixelSizeUm: scene.pixelSizeUm,
@@ -104,11 +110,19 @@ export function describeScene(scene: Scene): SceneDescription {
  * Run one cell. Its random numbers come from the seed and its setting alone, so it gives the same rows in any
  * grid, on any worker, in any order.
  */
-export function runCell({ cell, plan, rig, setting, estimators, seed, ...trials }: SweepCell): SweepRow[] {
+export function runCell<Estimator extends AnyEstimator>({
+  cell,
+  plan,
+  rig,
+  setting,
+  estimators,
+  seed,
+  ...trials
+}: SweepCell<Estimator>): SweepRow<NameOf<Estimator>>[] {
   // The stamp must hold the widest window that is asked for.
   const widest = Math.max(0, ...estimators.map(({ windowPx = 0 }) => windowPx));
   const scene = buildScene(rig, widest > 0 ? { ...setting, windowPx: widest } : setting);
-  const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort())}`;
+  const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort(), byName)}`;
   const description = describeScene(scene);
   return compareEstimators(scene, { ...trials, estimators, seed: cellSeed }).map((error) => ({
     cell,

@@ -2,7 +2,8 @@
 
 import { requireList, shown } from '@holdfast/psf/numerics';
 import { type EstimatorName, estimatorNames } from '../rig/rig-schema.ts';
-import type { EstimatorSetting } from '../trials/estimators.ts';
+import { type EstimatorSetting, settingOf } from '../trials/estimators.ts';
+import type { AnyEstimator } from '../trials/own-estimator.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 
 /** Axes that change what the camera sees; each combination is a cell of the grid. */
@@ -22,11 +23,11 @@ export const sceneAxisNames = [
 ] as const satisfies readonly (keyof SceneSetting)[];
 
 /** Values to combine, each with each. An axis left out stays as the rig says. */
-export type SweepAxes = {
+export type SweepAxes<Estimator extends AnyEstimator = EstimatorName> = {
   readonly [Name in (typeof sceneAxisNames)[number]]?: readonly number[];
 } & {
-  /** Default: every estimator. All that are asked for measure the same frames of a cell. */
-  readonly estimator?: readonly EstimatorName[];
+  /** Default: every one of ours. All that are asked for measure the same frames of a cell. */
+  readonly estimator?: readonly Estimator[];
   /** Thresholds of the thresholded center of mass, sigmas of a pixel's noise. */
   readonly thresholdSigma?: readonly number[];
   /** Sides of the square that is measured, px. */
@@ -42,7 +43,7 @@ export const mostCells = 1_000_000;
  * @throws RangeError when an axis is empty, unknown, repeats a value or holds one that is not finite; when
  *         snr and magnitude are both given; or when there are more than a million cells
  */
-export function gridSettings(axes: SweepAxes): SceneSetting[] {
+export function gridSettings(axes: SweepAxes<AnyEstimator>): SceneSetting[] {
   const known: readonly string[] = [...sceneAxisNames, 'estimator', 'thresholdSigma', 'windowPx'];
   for (const name of Object.keys(axes))
     if (!known.includes(name)) throw new RangeError(`axes.${name} must be one of ${known.join(', ')}`);
@@ -64,12 +65,17 @@ export function gridSettings(axes: SweepAxes): SceneSetting[] {
  *
  * @throws RangeError as `gridSettings` does
  */
-export function gridEstimators(axes: SweepAxes): EstimatorSetting[] {
-  const estimators = axes.estimator ?? estimatorNames;
+export function gridEstimators<Estimator extends AnyEstimator>(
+  axes: SweepAxes<Estimator>,
+): EstimatorSetting<Estimator>[] {
+  const estimators = axes.estimator ?? (estimatorNames as readonly AnyEstimator[] as readonly Estimator[]);
   if (estimators.length === 0) throw new RangeError('axes.estimator must hold at least one value, got none');
-  for (const name of estimators)
-    if (!estimatorNames.includes(name))
-      throw new RangeError(`axes.estimator must hold only ${estimatorNames.join(', ')}, got ${name}`);
+  for (const [i, name] of estimators.entries())
+    if (typeof name === 'object') settingOf(name);
+    else if (!(estimatorNames as readonly string[]).includes(name))
+      throw new RangeError(
+        `axes.estimator[${i}] must be your own or one of ${estimatorNames.join(', ')}, got ${shown(name)}`,
+      );
   const thresholds = checkedAxis(axes, 'thresholdSigma')?.map((thresholdSigma) => ({ thresholdSigma })) ?? [
     {},
   ];
@@ -83,7 +89,7 @@ export function gridEstimators(axes: SweepAxes): EstimatorSetting[] {
 
 type NumberAxis = (typeof sceneAxisNames)[number] | 'thresholdSigma' | 'windowPx';
 
-function checkedAxis(axes: SweepAxes, name: NumberAxis): readonly number[] | undefined {
+function checkedAxis(axes: SweepAxes<AnyEstimator>, name: NumberAxis): readonly number[] | undefined {
   const values = axes[name];
   if (values === undefined) return undefined;
   requireList(`axes.${name}`, values);

@@ -11,7 +11,7 @@ export type TableValue = string | number | boolean | null;
 export type TableRow = Readonly<Record<string, TableValue>>;
 
 /** Columns that hold text even where it looks like a number. */
-const textColumns = new Set(['plan', 'version', 'rig', 'seed', 'estimator']);
+const textColumns = new Set(['plan', 'version', 'rig', 'seed', 'estimator', 'ownStar']);
 
 /** Columns that hold true or false. */
 const answerColumns = new Set(['followsStar']);

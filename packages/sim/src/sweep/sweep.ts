@@ -10,8 +10,9 @@ import {
   requireNames,
   requireObject,
 } from '@holdfast/psf/numerics';
-import { type LongWorkOptions, pause } from '../long-work.ts';
-import type { Rig } from '../rig/rig-schema.ts';
+import { type CancelSignal, type LongWorkOptions, pause } from '../long-work.ts';
+import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
+import type { AnyEstimator, NameOf } from '../trials/own-estimator.ts';
 import { buildScene } from '../trials/scene.ts';
 import { runCell, type SweepCell, type SweepRow } from './sweep-cell.ts';
 import { sweepFingerprint } from './sweep-fingerprint.ts';
@@ -23,7 +24,7 @@ export interface CellRunner {
   /** How many cells it can run at a time. */
   readonly size: number;
   /** Run one cell elsewhere. */
-  run(cell: SweepCell): Promise<SweepRow[]>;
+  run(cell: SweepCell<AnyEstimator>): Promise<SweepRow<string>[]>;
 }
 
 /** A share of a sweep: a run of neighboring cells, so that the shares one after the other are the whole. */
@@ -45,7 +46,7 @@ export interface SweepRun extends LongWorkOptions {
 }
 
 /** What a sweep is, and how it is run. */
-export type SweepOptions = SweepPlan & SweepRun;
+export type SweepOptions<Estimator extends AnyEstimator = EstimatorName> = SweepPlan<Estimator> & SweepRun;
 
 /**
  * Run a sweep; the rows of a cell come together, as soon as it is done, in any order of cells when there are
@@ -57,10 +58,10 @@ export type SweepOptions = SweepPlan & SweepRun;
  * ```
  * @throws RangeError for axes that `gridSettings` refuses, a part that does not exist, trials out of range
  */
-export async function* sweep(
+export async function* sweep<Estimator extends AnyEstimator = EstimatorName>(
   rig: Rig,
-  { runner, onProgress, signal, part, done, ...plan }: SweepOptions,
-): AsyncGenerator<SweepRow, void, undefined> {
+  { runner, onProgress, signal, part, done, ...plan }: SweepOptions<Estimator>,
+): AsyncGenerator<SweepRow<NameOf<Estimator>>, void, undefined> {
   const all = sweepCells(rig, plan);
   const mine = cellsOfPart(all, part).filter(({ cell }) => !done?.has(cell));
   const started = performance.now();
@@ -84,12 +85,13 @@ export async function* sweep(
     return;
   }
   for await (const rows of inParallel(largestFirst(mine), runner, signal)) {
-    yield* rows;
+    yield* rows as SweepRow<NameOf<Estimator>>[];
     report();
   }
 }
 
 const planNames: NamesOf<SweepPlan> = {
+  ownStar: true,
   axes: true,
   settings: true,
   seed: true,
@@ -98,8 +100,11 @@ const planNames: NamesOf<SweepPlan> = {
 };
 
 /** All cells of a sweep, in order. */
-export function sweepCells(rig: Rig, plan: SweepPlan): SweepCell[] {
-  const { axes = {}, settings, ...trials } = requireNames('plan', plan, planNames);
+export function sweepCells<Estimator extends AnyEstimator = EstimatorName>(
+  rig: Rig,
+  plan: SweepPlan<Estimator>,
+): SweepCell<Estimator>[] {
+  const { axes = {}, settings, ownStar, ...trials } = requireNames('plan', plan, planNames);
   if (settings !== undefined) requireList('settings', settings);
   if (plan.trials !== undefined) requireInteger('trials', plan.trials, 1, 1e7);
   if (plan.relativePrecision !== undefined) requireBelow('relativePrecision', plan.relativePrecision, 0, 1);
@@ -109,11 +114,19 @@ export function sweepCells(rig: Rig, plan: SweepPlan): SweepCell[] {
     throw new RangeError(`settings must hold 1 to ${mostCells} settings, got ${scenes.length}`);
   const estimators = gridEstimators(axes);
   const name = sweepFingerprint(rig, plan);
-  return scenes.map((setting, cell) => ({ cell, plan: name, rig, setting, estimators, ...trials }));
+  const star = ownStar === undefined ? {} : { ownStar };
+  return scenes.map((setting, cell) => ({
+    cell,
+    plan: name,
+    rig,
+    setting: { ...setting, ...star },
+    estimators,
+    ...trials,
+  }));
 }
 
 /** The cells of a part; all parts together are all cells, none twice. */
-export function cellsOfPart(cells: readonly SweepCell[], part: SweepPart | undefined): SweepCell[] {
+export function cellsOfPart<Cell>(cells: readonly Cell[], part: SweepPart | undefined): Cell[] {
   const { index, of } = part ?? { index: 1, of: 1 };
   if (!(Number.isInteger(of) && of >= 1 && Number.isInteger(index) && index >= 1 && index <= of))
     throw new RangeError(`part must be i/n with whole numbers 1 <= i <= n, got ${index}/${of}`);
@@ -125,7 +138,7 @@ export function cellsOfPart(cells: readonly SweepCell[], part: SweepPart | undef
  * while the others wait. (By the times of the nine cells of the example, two workers are 1.8 times as fast as
  * one in order, 1.94 like this.)
  */
-function largestFirst(cells: readonly SweepCell[]): SweepCell[] {
+function largestFirst(cells: readonly SweepCell<AnyEstimator>[]): SweepCell<AnyEstimator>[] {
   const pixels = new Map(
     cells.map((cell) => {
       const { width, height } = buildScene(cell.rig, cell.setting);
@@ -137,11 +150,11 @@ function largestFirst(cells: readonly SweepCell[]): SweepCell[] {
 
 /** Keep the runner busy, hand on what is done; after an error or an abort nothing new is started. */
 async function* inParallel(
-  cells: readonly SweepCell[],
+  cells: readonly SweepCell<AnyEstimator>[],
   runner: CellRunner,
-  signal: AbortSignal | undefined,
-): AsyncGenerator<SweepRow[], void, undefined> {
-  const running = new Map<number, Promise<{ cell: number; rows: SweepRow[] }>>();
+  signal: CancelSignal | undefined,
+): AsyncGenerator<SweepRow<string>[], void, undefined> {
+  const running = new Map<number, Promise<{ cell: number; rows: SweepRow<string>[] }>>();
   let next = 0;
   const fill = () => {
     // One waiting cell a worker hides the time that a message takes.

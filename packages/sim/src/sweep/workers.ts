@@ -3,6 +3,8 @@
  * code.
  */
 import workerpool from 'workerpool';
+import type { AnyEstimator } from '../trials/own-estimator.ts';
+import { withoutCode } from './own-by-name.ts';
 import type { CellRunner } from './sweep.ts';
 import type { SweepCell, SweepRow } from './sweep-cell.ts';
 
@@ -48,7 +50,8 @@ export function sweepWorkers({ size, script }: SweepWorkersOptions = {}): SweepW
   });
   return {
     size: count,
-    run: async (cell: SweepCell): Promise<SweepRow[]> => (await pool.exec('runCell', [cell])) as SweepRow[],
+    run: async (cell: SweepCell<AnyEstimator>) =>
+      (await pool.exec('runCell', [withoutCode(cell)])) as SweepRow<string>[],
     async close() {
       await pool.terminate(true);
     },

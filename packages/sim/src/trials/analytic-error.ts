@@ -5,11 +5,11 @@
 
 import { predictError } from '@holdfast/centroid';
 import { createImage } from '@holdfast/psf';
-import type { EstimatorName } from '../rig/rig-schema.ts';
 import { borderBackground } from './border-background.ts';
 import { leastResponse } from './error-tally.ts';
 import { cutWindow, type EstimatorSetting, prepareEstimator, type Start, settingOf } from './estimators.ts';
 import { prepareKeptScene } from './kept-star.ts';
+import type { AnyEstimator } from './own-estimator.ts';
 import type { Scene } from './scene.ts';
 
 /**
@@ -53,7 +53,7 @@ type Expect = (light: Float64Array, at: Start, start: Start) => Expected | undef
  */
 export function analyticErrorPx(
   scene: Scene,
-  estimator: EstimatorName | EstimatorSetting,
+  estimator: AnyEstimator | EstimatorSetting<AnyEstimator>,
 ): number | undefined {
   const draw = prepareKeptScene(scene);
   const expect = prepareExpect(scene, settingOf(estimator));
@@ -76,7 +76,7 @@ export function analyticErrorPx(
   return response >= leastResponse ? Math.sqrt(sum / used.length) / response : undefined;
 }
 
-function prepareExpect(scene: Scene, setting: EstimatorSetting): Expect {
+function prepareExpect(scene: Scene, setting: EstimatorSetting<AnyEstimator>): Expect {
   const { backgroundE, pixelNoiseE } = scene;
   const backgroundSigma = borderBackground(scene).levelSigma;
   const { estimator } = setting;

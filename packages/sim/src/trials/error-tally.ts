@@ -8,6 +8,7 @@ import {
   usesTemplate,
   windowMiddle,
 } from './estimators.ts';
+import { type AnyEstimator, type NameOf, nameOf } from './own-estimator.ts';
 import type { LossReason, PositionError } from './position-error.ts';
 import type { Scene } from './scene.ts';
 import { phaseOf, phases, placeOf, places, type SimulatedFrame, stratum } from './simulated-frames.ts';
@@ -55,8 +56,8 @@ function diagonal(trial: number, distance: number): Displacement {
 }
 
 /** Collects one estimator's positions. */
-export class ErrorTally {
-  readonly #setting: EstimatorSetting;
+export class ErrorTally<Estimator extends AnyEstimator> {
+  readonly #setting: EstimatorSetting<Estimator>;
   readonly #scene: Scene;
   readonly #backgroundSigma: number;
   readonly #displacementPx: number;
@@ -84,7 +85,7 @@ export class ErrorTally {
    *   position
    */
   constructor(
-    setting: EstimatorSetting,
+    setting: EstimatorSetting<Estimator>,
     scene: Scene,
     backgroundSigma: number,
     limit: number,
@@ -174,11 +175,12 @@ export class ErrorTally {
     return known.standardError <= relativePrecision * known.value;
   }
 
-  result(trials: number, boundPx: number): PositionError {
+  result(trials: number, boundPx: number): PositionError<NameOf<Estimator>> {
     const n = this.#located;
     const { arcsecPerPx, windowPx, windowToHoldPx } = this.#scene;
     const common = {
       ...this.#setting,
+      estimator: nameOf(this.#setting.estimator),
       trials,
       located: n,
       lostFraction: fractionOf(trials - n, trials),
@@ -301,7 +303,7 @@ export class ErrorTally {
     });
   }
 
-  #prepare(setting: EstimatorSetting): MeasureStar {
+  #prepare(setting: EstimatorSetting<AnyEstimator>): MeasureStar {
     return prepareEstimator(setting, this.#scene, this.#backgroundSigma, { predictsError: false });
   }
 

@@ -18,6 +18,7 @@ import {
 import { leastWeightFwhmPx } from '@holdfast/centroid/internal';
 import { type NamesOf, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import { type EstimatorName, estimatorNames } from '../rig/rig-schema.ts';
+import { type AnyEstimator, isOwn, prepareOwnEstimator, requireOwnEstimator } from './own-estimator.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
 /** Name for people. */
@@ -32,9 +33,9 @@ export const estimatorLabels: Record<EstimatorName, string> = {
 };
 
 /** An estimator and how it is set; what is left out is as the scene's rig has it. */
-export interface EstimatorSetting {
-  /** Name of the estimator. */
-  readonly estimator: EstimatorName;
+export interface EstimatorSetting<Estimator = EstimatorName> {
+  /** Name of the estimator, or one of your own. */
+  readonly estimator: Estimator;
   /** Threshold of the thresholded center of mass, in sigmas of a pixel's noise. */
   readonly thresholdSigma?: number;
   /** What the pixels above that threshold weigh. Default 'subtract'. */
@@ -71,12 +72,20 @@ const settingNames: NamesOf<EstimatorSetting> = {
   templateFrames: true,
 };
 
-/** A name alone means the estimator set as the scene's rig has it. */
-export function settingOf(estimator: EstimatorName | EstimatorSetting): EstimatorSetting {
-  const setting =
-    typeof estimator === 'string' ? { estimator } : requireNames('estimator', estimator, settingNames);
-  requireOneOf('estimator', setting.estimator, estimatorNames);
+/** An estimator alone means one that is set as the scene's rig has it. */
+export function settingOf<Estimator extends AnyEstimator>(
+  choice: Estimator | EstimatorSetting<Estimator>,
+): EstimatorSetting<Estimator> {
+  const setting = isSetting(choice) ? requireNames('estimator', choice, settingNames) : { estimator: choice };
+  if (isOwn(setting.estimator)) requireOwnEstimator(setting.estimator);
+  else requireOneOf('estimator', setting.estimator, estimatorNames);
   return setting;
+}
+
+function isSetting<Estimator extends AnyEstimator>(
+  choice: Estimator | EstimatorSetting<Estimator>,
+): choice is EstimatorSetting<Estimator> {
+  return typeof choice === 'object' && choice !== null && 'estimator' in choice;
 }
 
 /** What a name says beside the method: whose template it is. */
@@ -86,12 +95,12 @@ export function settingLabel({ estimator, templateFrames }: EstimatorSetting): s
   return templateFrames === undefined ? `${label}, exact star` : `${label}, mean of ${templateFrames} frames`;
 }
 
-export function usesTemplate(estimator: EstimatorName): boolean {
+export function usesTemplate(estimator: AnyEstimator): boolean {
   return estimator === 'crossCorrelation' || estimator === 'templateFit';
 }
 
 /** Methods that fit a shape: they leave saturated pixels out. A center of mass takes them as they are. */
-const fits: readonly EstimatorName[] = [
+const fits: readonly AnyEstimator[] = [
   'gaussianFit',
   'mirrorSymmetryCenter',
   'crossCorrelation',
@@ -102,14 +111,15 @@ const fits: readonly EstimatorName[] = [
  * An estimator made ready for the scene's stamp. It measures a square window around the last position and
  * nothing else; a position farther than `searchPx` from the last one counts as none.
  *
- * A running template has a memory: give each run of frames an estimator of its own.
+ * A running template has a memory: give each run of frames an estimator of its own. Your own estimator gets
+ * saturated pixels as they are.
  *
  * @param backgroundSigma  1 sigma error of the background level that each frame comes with, electrons
  * @param predictsError    whether a center of mass comes with its predicted error, which takes longer than itself. Default true
  * @throws RangeError when a setting is out of its range
  */
 export function prepareEstimator(
-  estimator: EstimatorName | EstimatorSetting,
+  estimator: AnyEstimator | EstimatorSetting<AnyEstimator>,
   scene: Scene,
   backgroundSigma: number,
   { predictsError = true }: { readonly predictsError?: boolean } = {},
@@ -169,7 +179,7 @@ function cornerOf(at: number, side: number, size: number): number {
 }
 
 function prepare(
-  { estimator, thresholdSigma, thresholdForm, templateFrames }: EstimatorSetting,
+  { estimator, thresholdSigma, thresholdForm, templateFrames }: EstimatorSetting<AnyEstimator>,
   scene: Scene,
   side: number,
   backgroundSigma: number,
@@ -177,6 +187,7 @@ function prepare(
 ): PreparedEstimator {
   const size = { width: side, height: side };
   const options = { noise: { readNoiseE: scene.pixelNoiseE }, backgroundSigma, predictsError };
+  if (isOwn(estimator)) return prepareOwnEstimator(estimator, size, options);
   // Where saturated pixels are left out, the flanks tell the position, however little of the light they hold.
   const fitOptions = scene.peakE >= scene.saturationE ? { ...options, leastLightShare: 0 } : options;
   switch (estimator) {

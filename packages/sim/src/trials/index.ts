@@ -8,6 +8,8 @@
  * scene-shape        which shape draws the star, where its center lies, how far it reaches
  * matched-snr        the SNR of a star's image, and the flux that gives one
  * estimators         the ways of measuring, set up for a scene
+ * own-estimator      an estimator of your own among them
+ * own-star           a star of your own in place of the model's
  * border-background  the background as measured on the frame itself
  * simulated-frames   noisy guide frames of a scene, by trial number
  * kept-star          the scene's star drawn at the same few places again and again
@@ -21,6 +23,8 @@
  */
 export type { EstimatorSetting } from './estimators.ts';
 export { compareEstimators, measureError, type TrialOptions } from './measure-error.ts';
+export type { AnyEstimator, NameOf, OwnEstimator, OwnEstimatorOptions } from './own-estimator.ts';
+export type { OwnStar, OwnStarView } from './own-star.ts';
 export type { LossReason, PositionError } from './position-error.ts';
 export { buildScene, prepareScene, type Scene, type SceneSetting } from './scene.ts';
 export { type SimulatedFrame, simulateFrames } from './simulated-frames.ts';

@@ -12,6 +12,18 @@ const mostPlaces = 64;
 /** Larger stamps are drawn anew, px. */
 const mostPixels = 2 ** 15;
 
+/** Shapes that are drawn by code of a user's: two of them differ, whatever their names say. */
+const numbers = new WeakMap<object, number>();
+let numbered = 0;
+
+function byIdentity(_: string, value: unknown): unknown {
+  if (typeof value !== 'object' || value === null || (value as { kind?: unknown }).kind !== 'own')
+    return value;
+  const number = numbers.get(value) ?? ++numbered;
+  numbers.set(value, number);
+  return { own: number };
+}
+
 /**
  * `prepareScene` with what was drawn kept: exposures, brighter stars and other ways of measuring share their
  * star's shape, and drawing a comet takes longer than all the rest.
@@ -24,7 +36,7 @@ export function prepareKeptScene(scene: Scene): DrawStar {
     plan.renderInto(out, x, y, flux);
   };
   if (width * height > mostPixels) return draw;
-  const key = JSON.stringify([scene.shape, scene.lightOffsetPx, width, height]);
+  const key = JSON.stringify([scene.shape, scene.lightOffsetPx, width, height], byIdentity);
   const drawn = kept.get(key) ?? new Map<string, Float64Array>();
   // The one that came last goes to the end; the one that waited longest goes.
   kept.delete(key);

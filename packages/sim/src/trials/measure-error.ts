@@ -12,6 +12,7 @@ import type { EstimatorName } from '../rig/rig-schema.ts';
 import { type Displacement, ErrorTally } from './error-tally.ts';
 import { type EstimatorSetting, settingOf } from './estimators.ts';
 import { leastError } from './least-error.ts';
+import type { AnyEstimator, NameOf } from './own-estimator.ts';
 import type { PositionError } from './position-error.ts';
 import type { Scene } from './scene.ts';
 import { simulateFrames, stratum } from './simulated-frames.ts';
@@ -50,27 +51,27 @@ const mostBytes = 1e9;
  * const error = measureError(buildScene(rig, { focusShiftUm: 150 }), { estimator: 'gaussianFit', seed: 1 })
  * ```
  */
-export function measureError(
+export function measureError<Estimator extends AnyEstimator>(
   scene: Scene,
-  options: TrialOptions & { readonly estimator: EstimatorName | EstimatorSetting },
-): PositionError {
+  options: TrialOptions & { readonly estimator: Estimator | EstimatorSetting<Estimator> },
+): PositionError<NameOf<Estimator>> {
   const { estimator, ...trials } = requireNames('options', options, { ...trialNames, estimator: true });
-  return compareEstimators(scene, { ...trials, estimators: [estimator] })[0];
+  return compareEstimators<Estimator>(scene, { ...trials, estimators: [estimator] })[0];
 }
 
 /**
  * Position error of several estimators on the same frames. Star positions are stratified over the pixel; each
  * trial draws from streams of its own, so the result does not depend on who runs it or in which order. Each
  * trial starts where a loop had the star last: off its true place by the motion of air and mount and by the
- * noise that the loop leaves.
+ * noise that the loop leaves. An estimator of your own is measured as ours are.
  *
  * @returns one entry per estimator, in the order asked for
  * @throws RangeError when trials or relativePrecision is out of range
  */
-export function compareEstimators(
+export function compareEstimators<Estimator extends AnyEstimator>(
   scene: Scene,
-  options: TrialOptions & { readonly estimators: readonly (EstimatorName | EstimatorSetting)[] },
-): PositionError[] {
+  options: TrialOptions & { readonly estimators: readonly (Estimator | EstimatorSetting<Estimator>)[] },
+): PositionError<NameOf<Estimator>>[] {
   const {
     estimators,
     seed,
@@ -138,13 +139,13 @@ const wholeStrata = (trials: number): number => Math.max(1, Math.ceil(trials / s
  * @returns without the least possible error, `boundPx` is 0, and without the error that the estimator
  *   predicts
  */
-export function measureInBatches(
+export function measureInBatches<Estimator extends AnyEstimator>(
   scene: Scene,
-  estimator: EstimatorSetting,
+  estimator: EstimatorSetting<Estimator>,
   seed: string | number,
   perBatch: number,
   batches: number,
-): PositionError[] {
+): PositionError<NameOf<Estimator>>[] {
   const series = prepareTrials(scene, seed);
   return Array.from({ length: batches }, (_, batch) => {
     const tally = series.tally(estimator, perBatch, false);
@@ -165,12 +166,15 @@ function prepareTrials(scene: Scene, seed: string | number) {
     return { x: motionPx * random.normal(), y: motionPx * random.normal() };
   };
   return {
-    tally: (estimator: EstimatorName | EstimatorSetting, limit: number, predicts = true) =>
-      new ErrorTally(settingOf(estimator), scene, frames.backgroundSigma, limit, motionPx, predicts),
+    tally: <Estimator extends AnyEstimator>(
+      estimator: Estimator | EstimatorSetting<Estimator>,
+      limit: number,
+      predicts = true,
+    ) => new ErrorTally(settingOf(estimator), scene, frames.backgroundSigma, limit, motionPx, predicts),
     /**
      * So many trials as go round all places of the pixel evenly, and before them what a template must see.
      */
-    runStratum(tallies: readonly ErrorTally[], first: number): void {
+    runStratum(tallies: readonly ErrorTally<AnyEstimator>[], first: number): void {
       const warmUp = tallies.reduce((most, tally) => Math.max(most, tally.warmUp), 0);
       for (const tally of tallies) tally.beginRun();
       for (let i = 0; i < warmUp; i++) {

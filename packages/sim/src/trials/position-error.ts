@@ -1,5 +1,6 @@
 /** How an estimator does on one scene: the parts of its error that a loop feels each in its own way. */
 import type { FailureReason } from '@holdfast/centroid';
+import type { EstimatorName } from '../rig/rig-schema.ts';
 import type { EstimatorSetting } from './estimators.ts';
 import type { Estimate, Interval } from './statistics.ts';
 
@@ -13,7 +14,7 @@ export type LossReason =
  * How an estimator does on one scene, in parts. Lengths in px of the scene (binned), 1 sigma, one axis. The
  * parts are absent when fewer than two trials gave a position.
  */
-export interface PositionError extends EstimatorSetting {
+export interface PositionError<Name extends string = EstimatorName> extends EstimatorSetting<Name> {
   /** Simulated frames. */
   readonly trials: number;
   /** Trials that gave a position; all parts of the error are of these. */

@@ -89,7 +89,7 @@ function drawShape(rig: Rig, setting: BeamSetting, band: readonly BandLine[]): S
   };
   const model = setting.starModel === 'auto' ? starModelFor(waves) : setting.starModel;
   if (model === 'diffraction')
-    return { shape: waves, blurFwhmPx, ...lightOf(waves, reachPx, geometricRadiusPx(rig, setting)) };
+    return { shape: waves, blurFwhmPx, ...lightOf(waves, reachPx, geometricRadiusPx(rig, setting)).light };
   if (star.isSymmetric) {
     const shape: AnnulusShape = { kind: 'annulus', outerDiameterPx, obstructionRatio, blurFwhmPx };
     return {
@@ -100,7 +100,7 @@ function drawShape(rig: Rig, setting: BeamSetting, band: readonly BandLine[]): S
     };
   }
   const shape: StarShape = { kind: 'rays', ...common, blurFwhmPx, fineness: 'noisy' };
-  return { shape, blurFwhmPx, ...lightOf(shape, reachPx, geometricRadiusPx(rig, setting)) };
+  return { shape, blurFwhmPx, ...lightOf(shape, reachPx, geometricRadiusPx(rig, setting)).light };
 }
 
 /**
@@ -158,13 +158,14 @@ function wavefrontOf(
 
 /**
  * Center and reach of a star, measured on its noiseless image: `reachPx` bounds the light around the perfect
- * place. Its reach is `mostPx` at most: the far wings of turbulence hold more noise than light.
+ * place. Its reach is `mostPx` at most: the far wings of turbulence hold more noise than light. Half of the
+ * light lies within `halfLightPx` of its center.
  */
-function lightOf(
+export function lightOf(
   shape: StarShape,
   reachPx: number,
   mostPx: number,
-): { lightOffsetPx: { x: number; y: number }; radiusPx: number } {
+): { light: { lightOffsetPx: { x: number; y: number }; radiusPx: number }; halfLightPx: number } {
   const half = Math.ceil(reachPx);
   const side = 2 * half + 1;
   const image = new Float64Array(side * side);
@@ -188,6 +189,16 @@ function lightOf(
     }
   let held = 0;
   let radius = 0;
-  while (held < heldShare * sum && radius < byDistance.length) held += byDistance[radius++];
-  return { lightOffsetPx: offset, radiusPx: Math.min(radius - 0.5, mostPx) };
+  let halfLightPx = 0;
+  while (held < heldShare * sum && radius < byDistance.length) {
+    const here = byDistance[radius];
+    // Between whole distances as if the light were even over the area.
+    if (held < sum / 2 && held + here >= sum / 2) {
+      const inner = Math.max(0, radius - 1);
+      halfLightPx = Math.sqrt(inner ** 2 + ((sum / 2 - held) / here) * (radius ** 2 - inner ** 2));
+    }
+    held += here;
+    radius++;
+  }
+  return { light: { lightOffsetPx: offset, radiusPx: Math.min(radius - 0.5, mostPx) }, halfLightPx };
 }

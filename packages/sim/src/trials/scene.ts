@@ -18,6 +18,7 @@ import { loopEffect } from '../motion/guide-loop.ts';
 import { type EdgeStar, edgeStar } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { fluxForSnr, matchedSnr } from './matched-snr.ts';
+import { type OwnStar, ownSceneShape } from './own-star.ts';
 import { type BeamSetting, sceneShape } from './scene-shape.ts';
 import { stampHalfPx, windowFor, windowOf } from './window.ts';
 
@@ -59,6 +60,11 @@ export interface SceneSetting {
   readonly neighborDistancePx?: number;
   /** Magnitude of that star less that of the guide star. Default 2. */
   readonly neighborMagnitudeDifference?: number;
+  /**
+   * A star of your own in place of the one that the rig's optics draw: a shape of '@holdfast/psf', such as a
+   * table of light, or one that changes with focus. It is drawn as it is, seeing included.
+   */
+  readonly ownStar?: StarShape | OwnStar;
 }
 
 /** One expected view of the guide star. Lengths in (binned) pixels. */
@@ -67,7 +73,7 @@ export interface Scene {
   readonly setting: SceneSetting;
   /** What is drawn, a neighbor included. */
   readonly shape: StarShape;
-  /** FWHM of what blurs the geometric star, px. */
+  /** FWHM of what blurs the geometric star, px; of your own star its half-light diameter. */
   readonly blurFwhmPx: number;
   /** Linear central obstruction. */
   readonly obstructionRatio: number;
@@ -112,7 +118,7 @@ export interface Scene {
   readonly motionPx: number;
   /** Electrons of the brightest pixel, at most; the camera cuts it at `saturationE`. */
   readonly peakE: number;
-  /** Diameter of the geometric ring on the sensor, um and px. */
+  /** Diameter of the geometric ring on the sensor, um; 0 for a star of your own. */
   readonly outerDiameterUm: number;
   /** Outer diameter of the ring, px. */
   readonly outerDiameterPx: number;
@@ -145,6 +151,7 @@ const settingNames: NamesOf<SceneSetting> = {
   windowPx: true,
   neighborDistancePx: true,
   neighborMagnitudeDifference: true,
+  ownStar: true,
 };
 
 /**
@@ -169,7 +176,8 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   requireScene({ ...setting, binning, exposureS });
   if (setting.windowPx !== undefined) requireInteger('windowPx', setting.windowPx, 5, 2 * 2048 + 1);
   const star = edgeStar(rig, setting);
-  const { outerDiameterUm, edgeWaves } = defocusBlur({
+  const { ownStar } = setting;
+  const ring = defocusBlur({
     focusShiftUm: setting.focusShiftUm,
     fNumber: fNumber({ apertureMm, focalLengthMm }),
     obstructionRatio,
@@ -184,7 +192,8 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     star,
     starModel: rig.starModel,
   };
-  const drawn = sceneShape(rig, beam);
+  const drawn = ownStar === undefined ? sceneShape(rig, beam) : ownSceneShape(ownStar, beam);
+  const outerDiameterUm = ownStar === undefined ? ring.outerDiameterUm : 0;
   const camera = binnedCamera(rig, exposureS, binning);
   const light = {
     band: 'clear' as const,
@@ -198,7 +207,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const backgroundE =
     skyElectronsPerPx({ ...light, skyMagPerArcsec2: sky.skyMagPerArcsec2, pixelScaleArcsec: arcsecPerPx }) +
     guideCamera.darkEPerS * exposureS * binning * binning;
-  const windowPx = setting.windowPx ?? windowOf(rig, beam, binning);
+  const windowPx = setting.windowPx ?? windowOf(rig, beam, binning, ownStar);
   const half = stampHalfPx(drawn.radiusPx, windowPx);
   const size = { width: 2 * half + 1, height: 2 * half + 1 };
   const noise = pixelNoiseE(camera);
@@ -241,7 +250,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     binning,
     pixelSizeUm,
     seeingFwhmArcsec,
-    edgeWaves,
+    edgeWaves: ring.edgeWaves,
   };
 }
 

@@ -1,6 +1,9 @@
 /** The square of the frame that is measured: set once for all filters, as one does at night. */
+
+import type { StarShape } from '@holdfast/psf';
 import type { Rig } from '../rig/rig-schema.ts';
 import { thermalDrift } from '../rig/temperature.ts';
+import { type OwnStar, ownSceneShape } from './own-star.ts';
 import { type BeamSetting, geometricRadiusPx } from './scene-shape.ts';
 
 /**
@@ -15,14 +18,21 @@ export function windowFor(radiusPx: number): number {
 
 /**
  * Side of the window, px of the binned sensor: as the rig says, or matched to the largest ring that its
- * filters and the drift of its focus give, and never below 21 px.
+ * filters and the drift of its focus give (or to your own star there), and never below 21 px.
  */
-export function windowOf(rig: Rig, beam: BeamSetting, binning: number): number {
+export function windowOf(
+  rig: Rig,
+  beam: BeamSetting,
+  binning: number,
+  ownStar: StarShape | OwnStar | undefined,
+): number {
   const { windowPx } = rig.tracking;
   // The same piece of sky on coarser pixels.
   if (windowPx !== undefined) return Math.max(5, Math.round((windowPx * rig.guideCamera.binning) / binning));
-  const focusShiftUm = farthestShiftUm(rig);
-  return Math.max(leastWindowPx, windowFor(geometricRadiusPx(rig, { ...beam, focusShiftUm })));
+  const farthest = { ...beam, focusShiftUm: farthestShiftUm(rig) };
+  const radiusPx =
+    ownStar === undefined ? geometricRadiusPx(rig, farthest) : ownSceneShape(ownStar, farthest).radiusPx;
+  return Math.max(leastWindowPx, windowFor(radiusPx));
 }
 
 /** Largest distance from focus that filters and the drift of the focus give, um. */

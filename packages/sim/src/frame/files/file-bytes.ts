@@ -2,15 +2,21 @@
 import { type FitsFailure, fail } from './fits/fits-hdu.ts';
 
 /** What may hold a file's bytes. */
-export type ByteSource = Uint8Array | ArrayBuffer | Blob;
+export type ByteSource = Uint8Array | ArrayBuffer | BlobBytes;
+
+/** Bytes that are still to be fetched: every `Blob` and `File` is one. */
+export interface BlobBytes {
+  /** Fetch them. */
+  arrayBuffer(): Promise<ArrayBuffer>;
+}
 
 /** Largest number of bytes that a gzip stream may swell to unless told otherwise: 512 MiB. */
 export const defaultInflatedBytes = 512 * 1024 * 1024;
 
 export async function bytesOf(source: ByteSource): Promise<Uint8Array> {
   if (source instanceof Uint8Array) return source;
-  if (source instanceof Blob) return new Uint8Array(await source.arrayBuffer());
   if (source instanceof ArrayBuffer) return new Uint8Array(source);
+  if (typeof source?.arrayBuffer === 'function') return new Uint8Array(await source.arrayBuffer());
   throw new TypeError(`source must be a Uint8Array, ArrayBuffer or Blob, got ${typeof source}`);
 }
 

@@ -16,7 +16,7 @@
  */
 
 export type { ColorTake } from './color-channels.ts';
-export type { ByteSource } from './file-bytes.ts';
+export type { BlobBytes, ByteSource } from './file-bytes.ts';
 export * from './fits/index.ts';
 export { type FrameFacts, frameFacts } from './frame-facts.ts';
 export { readFrameFile } from './frame-file.ts';

@@ -14,7 +14,7 @@ import {
   requirePositive,
   requireValid,
 } from '@holdfast/psf/numerics';
-import type { Progress } from '../../long-work.ts';
+import type { CancelSignal, Progress } from '../../long-work.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
 import type { Likeness } from './likeness.ts';
 import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
@@ -65,7 +65,7 @@ export interface MeasureFrameOptions {
   /** Called after each star. */
   readonly onProgress?: (progress: Progress) => void;
   /** Once it is aborted, its reason is thrown before the next star. */
-  readonly signal?: AbortSignal;
+  readonly signal?: CancelSignal;
   /** Linear obstruction of the telescope where it is known: small rings are measured better. */
   readonly obstructionRatio?: number;
   /** With both, rings give the size of the focus shift. */

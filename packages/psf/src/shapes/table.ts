@@ -1,0 +1,82 @@
+/** A star given as a table of light: measured, or computed by a program of your own. */
+import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireInteger, requireNonNegative, requireObject, requirePositive } from '../numerics/require.ts';
+import type { ImageSize, ShapePlan } from './star-plan.ts';
+
+/**
+ * A star as a table of square cells, each of even light: any picture of a star. Its position is the center of
+ * mass of the table. A table cut from a frame holds the pixels' blur already; drawn on pixels again, the star
+ * is wider by one pixel's square (its variance grows by 1/12 px^2 per axis). Finer cells avoid that.
+ */
+export interface TableShape {
+  readonly kind: 'table';
+  /** Columns of the table, 1 to 4096. */
+  readonly columns: number;
+  /** Light of the cells, row by row, each >= 0, in any unit. */
+  readonly light: readonly number[] | Float64Array | Float32Array;
+  /** Cells per pixel along each axis, 1 to 64. Default 1. */
+  readonly cellsPerPx?: number;
+}
+
+const names: NamesOf<TableShape> = { kind: true, columns: true, light: true, cellsPerPx: true };
+
+/**
+ * A table made ready for one stamp size. Each cell's light falls on the pixels that it covers, exact to
+ * rounding.
+ *
+ * @throws RangeError or TypeError naming `columns`, `light` or `cellsPerPx`
+ */
+export function prepareTable(shape: TableShape, { width, height }: ImageSize): ShapePlan {
+  const { columns, light, cellsPerPx = 1 } = requireNames('shape', shape, names);
+  requireInteger('columns', columns, 1, 4096);
+  requireInteger('cellsPerPx', cellsPerPx, 1, 64);
+  requireObject('light', light);
+  const rows = requireInteger('light.length / columns', light.length / columns, 1, 4096);
+  let sum = 0;
+  let sumX = 0;
+  let sumY = 0;
+  for (let j = 0, k = 0; j < rows; j++)
+    for (let i = 0; i < columns; i++, k++) {
+      const here = requireNonNegative(`light[${k}]`, light[k]);
+      sum += here;
+      sumX += here * i;
+      sumY += here * j;
+    }
+  requirePositive('the sum of light', sum);
+  const share = Float64Array.from(light, (value) => value / sum);
+  const side = 1 / cellsPerPx;
+  // Left and upper edge of the table, from the center of its light.
+  const leftPx = -(sumX / sum + 0.5) * side;
+  const topPx = -(sumY / sum + 0.5) * side;
+  // A cell is at most one pixel wide: it covers two columns and two rows at most.
+  const first = new Int32Array(columns);
+  const inFirst = new Float64Array(columns);
+  return {
+    renderInto(out, x, y, flux) {
+      out.fill(0);
+      for (let i = 0; i < columns; i++) {
+        const left = x + leftPx + i * side + 0.5;
+        const column = Math.floor(left);
+        first[i] = Math.max(-2, Math.min(width, column));
+        inFirst[i] = Math.min(1, (column + 1 - left) / side);
+      }
+      for (let j = 0; j < rows; j++) {
+        const top = y + topPx + j * side + 0.5;
+        const row = Math.floor(top);
+        const inRow = Math.min(1, (row + 1 - top) / side);
+        for (let part = 0; part < 2; part++) {
+          const rowShare = part === 0 ? inRow : 1 - inRow;
+          const into = row + part;
+          if (into < 0 || into >= height || rowShare === 0) continue;
+          const line = into * width;
+          for (let i = 0, k = j * columns; i < columns; i++, k++) {
+            const here = flux * rowShare * share[k];
+            const column = first[i];
+            if (column >= 0 && column < width) out[line + column] += here * inFirst[i];
+            if (column + 1 >= 0 && column + 1 < width) out[line + column + 1] += here * (1 - inFirst[i]);
+          }
+        }
+      }
+    },
+  };
+}

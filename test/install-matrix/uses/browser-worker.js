@@ -1,0 +1,3 @@
+import { measure } from './browser.js';
+
+postMessage(await measure('workers'));

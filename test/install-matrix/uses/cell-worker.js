@@ -1,0 +1,1 @@
+import '@holdfast/sim/cell-worker';
