@@ -1,13 +1,15 @@
-/** An estimator and a star of a user's own, beside ours: in trials, limits and sweeps, here and on workers. */
+/** An estimator and a star of a user's own beside ours: in trials, limits and sweeps, and on workers. */
 import { prepareCenterOfMass, prepareGaussianFit } from '@holdfast/centroid';
 import { estimatorPromises } from '@holdfast/centroid/contract';
 import {
+  type AnyEstimator,
   buildScene,
   compareEstimators,
   focusLimit,
   measureError,
   type OwnEstimator,
   parseRig,
+  type SweepCell,
   type SweepRow,
   sweep,
   sweepFromCsv,
@@ -186,7 +188,7 @@ describe('a sweep with them', () => {
     const runner = {
       size: 1,
       // What a worker does: plain data arrive, the code is loaded from its modules.
-      run: async (cell: Parameters<typeof withoutCode>[0]) =>
+      run: async (cell: SweepCell<AnyEstimator>) =>
         runCell(await withCode(structuredClone(withoutCode(cell)))),
     };
     expect((await rowsOf({ runner })).sort((a, b) => a.cell - b.cell)).toEqual(here);
@@ -202,7 +204,7 @@ describe('a sweep with them', () => {
 
   test('refuses workers without a module', async () => {
     const { module: _, ...homeless } = mine;
-    const runner = { size: 1, run: async (cell: never) => runCell(withoutCode(cell)) };
+    const runner = { size: 1, run: async (cell: SweepCell<AnyEstimator>) => runCell(withoutCode(cell)) };
     await expect(rowsOf({ axes: { ...plan.axes, estimator: [homeless] }, runner })).rejects.toThrow(
       /estimator 'mine' must name its module/,
     );

@@ -1,6 +1,6 @@
 /**
- * What every estimator promises, to be checked on one of your own ('@holdfast/centroid/contract'). Each promise
- * is a name and a check that throws; any test runner will do.
+ * What every estimator promises, to be checked on one of your own ('@holdfast/centroid/contract'). Each
+ * promise is a name and a check that throws; any test runner will do.
  */
 import { shareBetween } from './gaussian/pixel-gaussian.ts';
 import type {

@@ -1,5 +1,7 @@
 /** Shared options of long tasks: progress, canceling, and yielding to the event loop. */
+import type { NamesOf } from '@holdfast/psf/numerics';
 
+/** Options that all long work takes. */
 export interface LongWorkOptions {
   /** Called after each piece of work. */
   readonly onProgress?: (progress: Progress) => void;
@@ -14,6 +16,9 @@ export interface CancelSignal {
   /** Throw the reason, if there is one. */
   throwIfAborted(): void;
 }
+
+/** Names of these options; each long work adds its own and refuses every other. */
+export const longWorkNames: NamesOf<LongWorkOptions> = { onProgress: true, signal: true };
 
 /** How far a long work has come. */
 export interface Progress {

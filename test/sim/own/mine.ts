@@ -1,4 +1,4 @@
-/** An estimator as a user writes one: the center of mass of what stands out, in a circle about the last place. */
+/** An estimator as a user writes one: center of mass of what stands out, in a circle that follows it. */
 import type { OwnEstimator } from '@holdfast/sim';
 
 const reachPx = 7;
@@ -13,7 +13,7 @@ const mine: OwnEstimator = {
       const level = typeof background === 'number' ? background : background.level;
       let { x, y } = guess ?? { x: (width - 1) / 2, y: (height - 1) / 2 };
       let flux = 0;
-      // Twice about where the light was: the circle follows the star.
+      // About where the light was the last time: the circle follows the star.
       for (let round = 0; round < 12; round++) {
         const [atX, atY] = [x, y];
         let sumX = 0;

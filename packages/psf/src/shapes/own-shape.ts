@@ -1,5 +1,4 @@
 /** A star drawn by a program of your own. */
-import { type NamesOf, requireNames } from '../numerics/options.ts';
 import { requireText } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
@@ -15,8 +14,6 @@ export interface OwnShape {
   prepare(size: ImageSize): ShapePlan;
 }
 
-const names: NamesOf<OwnShape> = { kind: true, name: true, prepare: true };
-
 /** How much more light than its flux a shape may draw: rounding, and nothing else. */
 const roundingShare = 1e-6;
 
@@ -27,7 +24,7 @@ const roundingShare = 1e-6;
  *   finite, and for more light than the flux
  */
 export function prepareOwnShape(shape: OwnShape, size: ImageSize): ShapePlan {
-  const { name } = requireNames('shape', shape, names);
+  const { name } = shape;
   requireText('shape.name', name);
   if (typeof shape.prepare !== 'function') throw new TypeError(`prepare of '${name}' must be a function`);
   const plan = shape.prepare(size);

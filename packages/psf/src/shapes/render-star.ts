@@ -20,18 +20,25 @@ import type { StarShape } from './star-shape.ts';
 import { prepareTable } from './table.ts';
 import { prepareTrailed } from './trailed.ts';
 
-const kinds = [
-  'gaussian',
-  'moffat',
-  'annulus',
-  'coma',
-  'diffraction',
-  'rays',
-  'table',
-  'own',
-  'trailed',
-  'group',
-] as const;
+type NamesByKind = {
+  readonly [Kind in StarShape['kind']]: Omit<NamesOf<Extract<StarShape, { readonly kind: Kind }>>, 'kind'>;
+};
+const ellipse = { fwhmPx: true, axisRatio: true, angleDeg: true } as const;
+const ring = { obstructionRatio: true, blurFwhmPx: true } as const;
+const optics = { pupil: true, wavefront: true, fNumber: true, pixelSizeUm: true } as const;
+/** The names that each kind of shape has beside its kind. */
+const namesByKind: NamesByKind = {
+  gaussian: ellipse,
+  moffat: { ...ellipse, beta: true },
+  annulus: { ...ring, outerDiameterPx: true },
+  coma: { ...ring, sagittalComaPx: true, angleDeg: true, defocusDiameterPx: true },
+  diffraction: { ...optics, wavelengthNm: true, seeing: true, accuracy: true },
+  rays: { ...optics, blurFwhmPx: true, fineness: true },
+  table: { columns: true, light: true, cellsPerPx: true },
+  own: { name: true, prepare: true },
+  trailed: { shape: true, motion: true },
+  group: { star: true, neighbors: true },
+};
 
 /** A stamp with a star at (x, y); pixel centers are whole numbers from 0. */
 export interface RenderOptions extends ImageSize {
@@ -79,7 +86,8 @@ export function renderStar(shape: StarShape, options: RenderOptions): Image {
 }
 
 function prepareShape(shape: StarShape, size: ImageSize): ShapePlan {
-  requireOneOf('shape.kind', shape?.kind, kinds);
+  const kind = requireOneOf('shape.kind', shape?.kind, Object.keys(namesByKind) as StarShape['kind'][]);
+  requireNames('shape', shape, { kind: true, ...namesByKind[kind] });
   switch (shape.kind) {
     case 'gaussian':
       return prepareGaussian(shape, size);

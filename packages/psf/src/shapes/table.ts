@@ -1,5 +1,4 @@
 /** A star given as a table of light: measured, or computed by a program of your own. */
-import { type NamesOf, requireNames } from '../numerics/options.ts';
 import { requireInteger, requireNonNegative, requireObject, requirePositive } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
@@ -18,8 +17,6 @@ export interface TableShape {
   readonly cellsPerPx?: number;
 }
 
-const names: NamesOf<TableShape> = { kind: true, columns: true, light: true, cellsPerPx: true };
-
 /**
  * A table made ready for one stamp size. Each cell's light falls on the pixels that it covers, exact to
  * rounding.
@@ -27,7 +24,7 @@ const names: NamesOf<TableShape> = { kind: true, columns: true, light: true, cel
  * @throws RangeError or TypeError naming `columns`, `light` or `cellsPerPx`
  */
 export function prepareTable(shape: TableShape, { width, height }: ImageSize): ShapePlan {
-  const { columns, light, cellsPerPx = 1 } = requireNames('shape', shape, names);
+  const { columns, light, cellsPerPx = 1 } = shape;
   requireInteger('columns', columns, 1, 4096);
   requireInteger('cellsPerPx', cellsPerPx, 1, 64);
   requireObject('light', light);

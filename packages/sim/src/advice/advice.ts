@@ -1,16 +1,17 @@
 /** Keep, trim or refocus: what to do about the guide camera's focus at each filter. */
 
+import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import { type BestGuideFocus, bestGuideFocusFrom } from '../focus/best-guide-focus.ts';
 import { type FocusLimit, focusLimitFrom } from '../focus/focus-limit.ts';
 import { prepareFocusPoints } from '../focus/focus-point.ts';
-import { type LongWorkOptions, pause } from '../long-work.ts';
+import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
 import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
 import { rigThrough } from '../rig/guide-light.ts';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
 import { settingOf } from '../trials/estimators.ts';
-import type { TrialOptions } from '../trials/measure-error.ts';
+import { type TrialOptions, trialNames } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 import { type BesideStar, besideStar } from './beside-star.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
@@ -65,6 +66,8 @@ export interface CompleteAdvice extends RefocusAdvice {
 /** Seed and precision of an advice, and how its work is watched. */
 export interface AdviseOptions extends TrialOptions, LongWorkOptions {}
 
+export const adviseNames: NamesOf<AdviseOptions> = { ...trialNames, ...longWorkNames };
+
 /**
  * Keep, trim or refocus for each filter of a rig, against its budget; what each change of the filter does,
  * and the one setting of the guide camera that suits them all.
@@ -75,10 +78,14 @@ export interface AdviseOptions extends TrialOptions, LongWorkOptions {}
  * ```
  * @throws the signal's reason when canceled
  */
-export async function adviseRefocus(
-  rig: Rig,
-  { seed, trials = defaultTrials, relativePrecision, onProgress, signal }: AdviseOptions,
-): Promise<CompleteAdvice> {
+export async function adviseRefocus(rig: Rig, adviseOptions: AdviseOptions): Promise<CompleteAdvice> {
+  const {
+    seed,
+    trials = defaultTrials,
+    relativePrecision,
+    onProgress,
+    signal,
+  } = requireNames('options', adviseOptions, adviseNames);
   const { estimator } = rig.tracking;
   const options = { seed, trials, ...(relativePrecision === undefined ? {} : { relativePrecision }) };
   const long = signal ? { signal } : {};
@@ -131,8 +138,9 @@ export async function adviseRefocus(
 export async function adviseStar(
   rig: Rig,
   setting: SceneSetting,
-  { signal, onProgress, ...options }: AdviseOptions,
+  adviseOptions: AdviseOptions,
 ): Promise<StarAdvice> {
+  const { signal, onProgress, ...options } = requireNames('options', adviseOptions, adviseNames);
   await pause(signal);
   const own = methodOf(rig, rig.tracking.estimator);
   const inFocus = standingOf(rig, { ...setting, focusShiftUm: 0 }, own, options);

@@ -2,12 +2,13 @@
  * Everything that is worth knowing about a night with a rig: the advice, and what takes longer to find out.
  */
 
+import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import type { BestGuideFocus, GuideFocusSetting } from '../focus/best-guide-focus.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { type GuideStarOdds, type GuideStarPlace, guideStarOdds } from '../odds/guide-star-odds.ts';
 import type { PickoffClearance } from '../pickoff/pickoff.ts';
 import type { Rig } from '../rig/rig-schema.ts';
-import { type AdviseOptions, adviseRefocus, type CompleteAdvice } from './advice.ts';
+import { type AdviseOptions, adviseNames, adviseRefocus, type CompleteAdvice } from './advice.ts';
 import { type FocusRunEffect, focusRunEffect } from './focus-run-effect.ts';
 import { smallestTrims, type Trim } from './trim.ts';
 
@@ -38,6 +39,8 @@ export interface AdviseNightOptions extends AdviseOptions {
   readonly runs?: number;
 }
 
+const nightNames: NamesOf<AdviseNightOptions> = { ...adviseNames, runs: true };
+
 /** How far other stars are looked for: beyond these the filter is hopeless. */
 const reach = { mostStars: 64, mostMagnitudesBrighter: 5 };
 
@@ -51,10 +54,8 @@ const reach = { mostStars: 64, mostMagnitudesBrighter: 5 };
  * ```
  * @throws the signal's reason when canceled
  */
-export async function adviseNight(
-  rig: Rig,
-  { runs, onProgress, ...options }: AdviseNightOptions,
-): Promise<NightAdvice> {
+export async function adviseNight(rig: Rig, nightOptions: AdviseNightOptions): Promise<NightAdvice> {
+  const { runs, onProgress, ...options } = requireNames('options', nightOptions, nightNames);
   const long: LongWorkOptions = {
     ...(options.signal ? { signal: options.signal } : {}),
     ...(onProgress ? { onProgress } : {}),

@@ -1,7 +1,8 @@
 /** How far the guide camera may be out of focus before the budget is spent. */
 
+import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import type { BudgetTerm } from '../budget/budget-share.ts';
-import { type LongWorkOptions, pause } from '../long-work.ts';
+import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
 import { edgeStar } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
@@ -33,6 +34,14 @@ export interface FocusLimitOptions<Estimator extends AnyEstimator = EstimatorNam
   /** What else differs from the rig, as the flux of a measured star. */
   readonly setting?: Omit<SceneSetting, 'focusShiftUm'>;
 }
+
+const optionNames: NamesOf<FocusLimitOptions> = {
+  ...longWorkNames,
+  seed: true,
+  estimator: true,
+  trials: true,
+  setting: true,
+};
 
 /** What ends the range of usable focus shifts. */
 export type LimitedBy =
@@ -108,7 +117,11 @@ export async function focusLimit<Estimator extends AnyEstimator = EstimatorName>
   rig: Rig,
   options: FocusLimitOptions<Estimator>,
 ): Promise<FocusLimit<NameOf<Estimator>>> {
-  const { estimator = rig.tracking.estimator as Estimator, seed, setting = {} } = options;
+  const {
+    estimator = rig.tracking.estimator as Estimator,
+    seed,
+    setting = {},
+  } = requireNames('options', options, optionNames);
   return focusLimitFrom(prepareFocusPoints(rig, settingOf(estimator), seed, setting), rig, options);
 }
 

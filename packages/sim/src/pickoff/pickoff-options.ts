@@ -1,5 +1,6 @@
 /** What a pick-off is: the beam, the sensor that it must not shade, the mirror and where it stands. */
 import type { OffAxisOptions } from '@holdfast/psf';
+import type { NamesOf } from '@holdfast/psf/numerics';
 
 type WithoutPlace<Design> = Design extends unknown
   ? Omit<Design, 'apertureMm' | 'focalLengthMm' | 'offAxisMm' | 'angleDeg'>
@@ -66,3 +67,26 @@ export interface PickoffOptions extends PickoffMount {
   /** Linear central obstruction, in [0, 1). */
   readonly obstructionRatio: number;
 }
+
+const mountNames: NamesOf<PickoffMount> = {
+  flangeDistanceMm: true,
+  openingMm: true,
+  mainSensor: true,
+  mirror: true,
+  edgeFromAxisMm: true,
+  angleDeg: true,
+  allowedLoss: true,
+  design: true,
+  exitPupilDistanceMm: true,
+  starOffAxisMm: true,
+};
+
+/** A rig's telescope and pick-off may be given as they are: what is of no use here is known all the same. */
+export const pickoffNames = {
+  ...mountNames,
+  apertureMm: true,
+  focalLengthMm: true,
+  obstructionRatio: true,
+  throughput: true,
+  guideAngleDeg: true,
+} satisfies NamesOf<PickoffOptions> & { readonly [more: string]: true };

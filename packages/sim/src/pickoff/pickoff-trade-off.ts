@@ -1,10 +1,11 @@
 /** How deep should a pick-off reach: depth against shadow, light and shape of the guide star. */
+import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
 import { defaultAllowedLoss } from './pickoff.ts';
 import { deepestPlace } from './pickoff-depth.ts';
 import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
-import type { PickoffMount, PickoffOptions } from './pickoff-options.ts';
+import { type PickoffMount, type PickoffOptions, pickoffNames } from './pickoff-options.ts';
 import { type PickoffStar, pickoffStar } from './pickoff-star.ts';
 import { type PickoffStarError, pickoffStarError } from './pickoff-star-error.ts';
 import { worstPixel } from './shadow-worst.ts';
@@ -67,6 +68,13 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
   readonly limits?: (rig: Rig, focusShiftUm: number) => PickoffDepthLimits;
 }
 
+const tradeOffNames = {
+  ...pickoffNames,
+  focusShiftUm: true,
+  steps: true,
+  limits: true,
+} satisfies NamesOf<PickoffTradeOffOptions>;
+
 /**
  * Depth of a pick-off against what its guide star, of the rig's magnitude and in the middle of the mirror,
  * gets: the deeper, the nearer to the axis, with less coma and astigmatism and more light past the opening,
@@ -79,7 +87,13 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
  * @throws RangeError or TypeError as `pickoffClearance`
  */
 export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): PickoffTradeOff {
-  const { focusShiftUm = 0, steps = 25, limits, angleDeg = 90, allowedLoss = defaultAllowedLoss } = options;
+  const {
+    focusShiftUm = 0,
+    steps = 25,
+    limits,
+    angleDeg = 90,
+    allowedLoss = defaultAllowedLoss,
+  } = requireNames('options', options, tradeOffNames);
   if (!(Number.isInteger(steps) && steps >= 2 && steps <= 1000))
     throw new RangeError(`steps must be a whole number from 2 to 1000, got ${steps}`);
   const { apertureMm, focalLengthMm, obstructionRatio } = rig.telescope;

@@ -1,8 +1,8 @@
 /** Does a pick-off shade the main sensor, how deep may it reach, and what does its guide star get? */
-import { requireFinite, unitVector } from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, unitVector } from '@holdfast/psf/numerics';
 import { type DeepestPlace, deepestPlace, depthByRotation } from './pickoff-depth.ts';
 import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
-import type { PickoffOptions } from './pickoff-options.ts';
+import { type PickoffOptions, pickoffNames } from './pickoff-options.ts';
 import { type PickoffStar, pickoffStar } from './pickoff-star.ts';
 import { takenFraction } from './shadow.ts';
 import { type WorstPixel, worstPixel } from './shadow-worst.ts';
@@ -68,6 +68,7 @@ export interface PickoffClearance {
  *   exist
  */
 export function pickoffClearance(options: PickoffOptions): PickoffClearance {
+  requireNames('options', options, pickoffNames);
   const geometry = pickoffGeometry(options);
   const { edgeFromAxisMm, angleDeg = 90, allowedLoss = defaultAllowedLoss } = options;
   const shadow = shadowOf(geometry, edgeFromAxisMm, angleDeg);
@@ -87,6 +88,7 @@ export function pickoffClearance(options: PickoffOptions): PickoffClearance {
  * in mm.
  */
 export function pickoffShadow(options: PickoffOptions): (xMm: number, yMm: number) => number {
+  requireNames('options', options, pickoffNames);
   const geometry = pickoffGeometry(options);
   const { x, y } = unitVector(options.angleDeg ?? 90);
   return (xMm, yMm) => {

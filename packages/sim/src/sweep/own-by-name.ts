@@ -1,10 +1,16 @@
 /** Estimators and stars of a user's: in a text they count by name; to a worker goes where to load them. */
-import type { AnyEstimator, OwnEstimator } from '../trials/own-estimator.ts';
-import { isOwn } from '../trials/own-estimator.ts';
+import type { EstimatorSetting } from '../trials/estimators.ts';
+import { type AnyEstimator, isOwn, type OwnEstimator } from '../trials/own-estimator.ts';
 import { isOwnStar, type OwnStar } from '../trials/own-star.ts';
-import type { SweepCell } from './sweep-cell.ts';
+import type { SceneSetting } from '../trials/scene.ts';
 
 type Own = OwnEstimator | OwnStar;
+
+/** What may be a user's in a cell of a sweep. */
+interface WithOwn {
+  readonly setting: SceneSetting;
+  readonly estimators: readonly EstimatorSetting<AnyEstimator>[];
+}
 
 /** For `JSON.stringify`: the path of a module differs from machine to machine, the sweep does not. */
 export function byName(_: string, value: unknown): unknown {
@@ -25,7 +31,7 @@ function isCode(value: unknown): boolean {
  *
  * @throws TypeError for one that names no module
  */
-export function withoutCode(cell: SweepCell<AnyEstimator>): SweepCell<AnyEstimator> {
+export function withoutCode<Cell extends WithOwn>(cell: Cell): Cell {
   const { ownStar } = cell.setting;
   return {
     ...cell,
@@ -39,7 +45,7 @@ export function withoutCode(cell: SweepCell<AnyEstimator>): SweepCell<AnyEstimat
 }
 
 /** The cell with its estimators and star loaded from their modules. */
-export async function withCode(cell: SweepCell<AnyEstimator>): Promise<SweepCell<AnyEstimator>> {
+export async function withCode<Cell extends WithOwn>(cell: Cell): Promise<Cell> {
   const { ownStar } = cell.setting;
   return {
     ...cell,
@@ -65,7 +71,7 @@ function addressOf<Kind extends Own>(what: string, { name, module }: Kind): Kind
   return { name, module } as Kind;
 }
 
-function addressOfStar(star: NonNullable<SweepCell['setting']['ownStar']>): typeof star {
+function addressOfStar(star: NonNullable<SceneSetting['ownStar']>): typeof star {
   if (isOwnStar(star)) return addressOf('ownStar', star);
   if (star.kind === 'own') return addressOf('ownStar', { name: star.name, shapeAt: () => star });
   return star;

@@ -30,7 +30,8 @@ export interface TrialOptions {
   readonly relativePrecision?: number;
 }
 
-const trialNames: NamesOf<TrialOptions> = { seed: true, trials: true, relativePrecision: true };
+/** Names of these options, for all that runs trials. */
+export const trialNames: NamesOf<TrialOptions> = { seed: true, trials: true, relativePrecision: true };
 
 const leastTrials = 4 * stratum;
 

@@ -45,7 +45,7 @@ export function nameOf<Estimator extends AnyEstimator>(estimator: Estimator): Na
   return (isOwn(estimator) ? estimator.name : estimator) as NameOf<Estimator>;
 }
 
-/** @throws TypeError naming the field of the estimator that is wrong, RangeError for the name of one of ours */
+/** @throws TypeError or RangeError naming the field of the estimator that is wrong */
 export function requireOwnEstimator(estimator: OwnEstimator): OwnEstimator {
   requireNames('estimator', estimator, ownNames);
   requireOwnName('estimator', estimator.name);

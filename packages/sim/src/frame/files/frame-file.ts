@@ -1,9 +1,11 @@
 /** A frame from a file of any kind that cameras' programs write: FITS, PNG, TIFF, told by its first bytes. */
+
 import { createImage } from '@holdfast/psf';
+import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import { colorTakes, planeOf } from './color-channels.ts';
 import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from './file-bytes.ts';
 import { readFitsColors } from './fits/fits-colors.ts';
-import { defaultMaxPixels, neededBytes } from './fits/fits-read.ts';
+import { defaultMaxPixels, fitsReadNames, neededBytes } from './fits/fits-read.ts';
 import { firstBytes, formatName, isGzip } from './fits/fits-signature.ts';
 import type { FrameFailure, FrameFileOptions, FrameReadResult, WholeFrame } from './frame-image.ts';
 import { throughMosaic } from './frame-mosaic.ts';
@@ -44,7 +46,17 @@ export async function readFrameFile(
   return whole.ok ? throughMosaic(whole, options) : whole;
 }
 
-function requireOptions({ page, color, mosaic, maxPixels }: FrameFileOptions): void {
+const optionNames: NamesOf<FrameFileOptions> = {
+  ...fitsReadNames,
+  maxInflatedBytes: true,
+  page: true,
+  color: true,
+  mosaic: true,
+};
+
+function requireOptions(options: FrameFileOptions): void {
+  const { page, color, mosaic, maxPixels } = requireNames('options', options, optionNames);
+  if (mosaic) requireNames('mosaic', mosaic, { pattern: true, take: true });
   if (page !== undefined && !(Number.isInteger(page) && page >= 0))
     throw new RangeError(`page must be a whole number >= 0, got ${page}`);
   if (maxPixels !== undefined && !(maxPixels > 0))

@@ -4,8 +4,10 @@ import type { Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
   exp,
+  type NamesOf,
   requireBelow,
   requireFinite,
+  requireNames,
   requireNonNegative,
   requireObject,
   requirePositive,
@@ -44,6 +46,16 @@ export interface RingFitOptions {
   /** Side of a pixel, um, > 0; needed for the focus shift. */
   readonly pixelSizeUm?: number;
 }
+
+const optionNames: NamesOf<RingFitOptions> = {
+  noise: true,
+  valid: true,
+  guess: true,
+  radiusPx: true,
+  obstructionRatio: true,
+  fNumber: true,
+  pixelSizeUm: true,
+};
 
 /** Why no ring was measured. */
 export type RingFailureReason =
@@ -133,7 +145,7 @@ const leastSnr = 15;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function fitRing(image: Image, options: RingFitOptions): RingFit {
-  requireObject('options', options);
+  requireNames('options', options, optionNames);
   requireObject('options.noise', options.noise);
   const crop = usablePixels(image, options);
   const { stamp, left, top } = crop;

@@ -13,8 +13,10 @@
 import {
   fitLine,
   type LinePoint,
+  type NamesOf,
   requireFinite,
   requireList,
+  requireNames,
   requireObject,
   requirePositive,
   type StraightLine,
@@ -52,6 +54,14 @@ export interface FocuserOptions {
   /** Whether a higher position moves the camera away from the telescope: gives `umPerStep` its sign. */
   readonly higherIsOutward?: boolean;
 }
+
+const optionNames: NamesOf<FocuserOptions> = {
+  pixelSizeUm: true,
+  fNumber: true,
+  knownUmPerStep: true,
+  roughUmPerStep: true,
+  higherIsOutward: true,
+};
 
 /** Why the focuser could not be calibrated. */
 export type CalibrationFailureReason =
@@ -160,7 +170,7 @@ export function calibrateFocuser(
   points: readonly FocuserPoint[],
   options: FocuserOptions,
 ): CalibrationResult {
-  requireOptions(points, options);
+  requireOptions(points, requireNames('options', options, optionNames));
   if (new Set(points.map(({ position }) => position)).size < 2)
     return {
       ok: false,

@@ -2,7 +2,8 @@
  * Many frames of the same stars: positions against time, what the stars do together, what each does alone,
  * and the focus.
  */
-import { type LongWorkOptions, pause } from '../../long-work.ts';
+import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { type LongWorkOptions, longWorkNames, pause } from '../../long-work.ts';
 import { type ByteSource, bytesOf } from '../files/file-bytes.ts';
 import { frameFacts } from '../files/frame-facts.ts';
 import { readFrameFile } from '../files/frame-file.ts';
@@ -51,6 +52,16 @@ export interface SequenceOptions extends LongWorkOptions {
    */
   readonly refitEvery?: number;
 }
+
+const optionNames: NamesOf<SequenceOptions> = {
+  ...longWorkNames,
+  measure: true,
+  read: true,
+  total: true,
+  maxStars: true,
+  searchPx: true,
+  refitEvery: true,
+};
 
 export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20 } as const;
 
@@ -123,7 +134,10 @@ export async function measureSequence(
 }
 
 function requireSequence(options: SequenceOptions) {
-  const { maxStars, searchPx, refitEvery } = { ...sequenceDefaults, ...options };
+  const { maxStars, searchPx, refitEvery } = {
+    ...sequenceDefaults,
+    ...requireNames('options', options, optionNames),
+  };
   for (const [name, value] of [
     ['maxStars', maxStars],
     ['refitEvery', refitEvery],

@@ -1,7 +1,14 @@
 /** FITS from a file as it lies on the disk or comes from a file picker: compressed with gzip or not. */
+import { requireNames } from '@holdfast/psf/numerics';
 import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from '../file-bytes.ts';
 import { fail } from './fits-hdu.ts';
-import { type FitsReadOptions, type FitsReadResult, neededBytes, readFits } from './fits-read.ts';
+import {
+  type FitsReadOptions,
+  type FitsReadResult,
+  fitsReadNames,
+  neededBytes,
+  readFits,
+} from './fits-read.ts';
 import { isGzip } from './fits-signature.ts';
 
 /** How a FITS file is read, compressed or not. */
@@ -23,7 +30,10 @@ export async function readFitsFile(
   source: ByteSource,
   options: FitsFileOptions = {},
 ): Promise<FitsReadResult> {
-  const { maxInflatedBytes = defaultInflatedBytes, ...readOptions } = options;
+  const { maxInflatedBytes = defaultInflatedBytes, ...readOptions } = requireNames('options', options, {
+    ...fitsReadNames,
+    maxInflatedBytes: true,
+  });
   const bytes = await bytesOf(source);
   if (!isGzip(bytes)) return readFits(bytes, readOptions);
   const inflated = await gunzip(bytes, maxInflatedBytes, (first) =>

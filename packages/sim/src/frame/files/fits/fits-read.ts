@@ -1,7 +1,7 @@
 /** One image out of the bytes of a FITS file, or the exact reason why there is none. */
 
 import type { Image } from '@holdfast/psf';
-import { requireObject, shown } from '@holdfast/psf/numerics';
+import { type NamesOf, requireNames, shown } from '@holdfast/psf/numerics';
 import ndarray from 'ndarray';
 import { checksumFaults } from './fits-checksum.ts';
 import { decodePixels, type PixelCode, topOfRange } from './fits-data.ts';
@@ -21,6 +21,8 @@ export interface FitsReadOptions {
   /** Largest number of pixels that the image may have; of more, nothing is decoded. Default 150 million. */
   readonly maxPixels?: number;
 }
+
+export const fitsReadNames: NamesOf<FitsReadOptions> = { hdu: true, plane: true, maxPixels: true };
 
 /** Larger than any camera's frame; as 64-bit numbers 1.2 GB. */
 export const defaultMaxPixels = 150_000_000;
@@ -66,7 +68,11 @@ export type FitsReadResult = FitsImage | FitsFailure;
  * @throws TypeError or RangeError for a call that makes no sense (`bytes` of another type, a negative plane)
  */
 export function readFits(bytes: Uint8Array, options: FitsReadOptions = {}): FitsReadResult {
-  const { hdu: wanted, plane, maxPixels = defaultMaxPixels } = requireObject('options', options);
+  const {
+    hdu: wanted,
+    plane,
+    maxPixels = defaultMaxPixels,
+  } = requireNames('options', options, fitsReadNames);
   if (!(typeof maxPixels === 'number' && maxPixels > 0))
     throw new RangeError(`maxPixels must be > 0, got ${shown(maxPixels)}`);
   if (!(bytes instanceof Uint8Array)) throw new TypeError(`bytes must be a Uint8Array, got ${typeof bytes}`);
