@@ -2,7 +2,7 @@
  * What the packages bring along: each dependency is explained in DEVELOPERS.md, and its license allows every
  * use.
  */
-import { existsSync, readFileSync, realpathSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, realpathSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, test } from 'vitest';
@@ -51,8 +51,18 @@ function withAllBelow(folder: string, seen = new Map<string, PackageFile>()): Ma
   return seen;
 }
 
+/** All source text of a package. */
+const sourceText = (folder: string): string =>
+  readdirSync(join(folder, 'src'), { recursive: true, encoding: 'utf8' })
+    .filter((file) => file.endsWith('.ts'))
+    .map((file) => readFileSync(join(folder, 'src', file), 'utf8'))
+    .join('\n');
+
+/** What is imported: at once, or when it is needed. */
+const importOf = (name: string): RegExp => new RegExp(`(from |import\\()'${name}(/[^']*)?'`);
+
 test.each(['psf', 'centroid', 'sim'])(
-  '%s: every dependency has its line, and a permissive license all the way down',
+  '%s: every dependency is used, has its line, and a permissive license all the way down',
   (name) => {
     const folder = join(root, 'packages', name);
     const own = Object.keys(packageFile(folder).dependencies ?? {}).filter(
@@ -60,6 +70,8 @@ test.each(['psf', 'centroid', 'sim'])(
     );
     expect(own.length).toBeGreaterThan(0);
     expect(own.filter((one) => !developers.includes(`| \`${one}\``))).toEqual([]);
+    const sources = sourceText(folder);
+    expect(own.filter((one) => !one.startsWith('@types/') && !importOf(one).test(sources))).toEqual([]);
     const all = [...withAllBelow(folder).values()];
     expect(all.length).toBeGreaterThanOrEqual(own.length);
     const other = all.filter(({ license }) => !permissive.includes(license ?? 'none'));
