@@ -2,36 +2,15 @@
  * Installing `@holdfast/centroid` brings no psf: the tarball is unpacked beside its dependencies alone,
  * imported and typed.
  */
-import { spawnSync } from 'node:child_process';
-import { mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import { beforeAll, expect, test } from 'vitest';
-import { freshFolder, repository } from './run-example.ts';
+import { expect, test } from 'vitest';
+import { repository } from './run-example.ts';
+import { folderWith, run } from './unpacked.ts';
 
-const folder = freshFolder();
+const folder = folderWith(['centroid']);
 const installed = join(folder, 'node_modules/@holdfast/centroid');
-
-function run(command: string, args: readonly string[], cwd: string): string {
-  const { status, stdout, stderr } = spawnSync(command, args, { cwd, encoding: 'utf8' });
-  expect(`${stderr}${status === 0 ? '' : stdout}`, `${command} ${args.join(' ')}`).toBe('');
-  return stdout;
-}
-
-beforeAll(() => {
-  const source = join(repository, 'packages/centroid');
-  run('npm', ['pack', '--silent', '--pack-destination', folder], source);
-  const tarball = readdirSync(folder).find((name) => name.endsWith('.tgz'));
-  mkdirSync(installed, { recursive: true });
-  run('tar', ['-xzf', join(folder, tarball ?? 'none'), '-C', installed, '--strip-components=1'], folder);
-  const { dependencies } = JSON.parse(readFileSync(join(installed, 'package.json'), 'utf8')) as {
-    dependencies: Record<string, string>;
-  };
-  mkdirSync(join(folder, 'node_modules/@types'), { recursive: true });
-  for (const name of Object.keys(dependencies))
-    symlinkSync(join(source, 'node_modules', name), join(folder, 'node_modules', name), 'dir');
-  writeFileSync(join(folder, 'package.json'), '{ "type": "module" }');
-});
 
 test('its dependencies hold no sister package', () => {
   const { dependencies } = JSON.parse(readFileSync(join(installed, 'package.json'), 'utf8'));

@@ -4,20 +4,19 @@
  * `npm run install-matrix` (or `-- WORD` for the cases whose name holds the word).
  */
 import { spawnSync } from 'node:child_process';
-import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
+import { packAll } from '../../packages/tarballs.ts';
 
 const here = fileURLToPath(new URL('.', import.meta.url));
-const repository = join(here, '../..');
 const folder = mkdtempSync(join(tmpdir(), 'holdfast-install-'));
 const wanted = process.argv[2] ?? '';
 /** Versions that were tried last; the figures stand in DEVELOPERS.md. */
 const tools = {
-  pnpm: '10.34.9',
   publint: '0.3.25',
   '@arethetypeswrong/cli': '0.18.5',
   typescript: '6.0.3',
@@ -70,13 +69,7 @@ function same(got: string, what: string): void {
 try {
   cpSync(join(here, 'uses'), folder, { recursive: true });
   writeFileSync(join(folder, 'package.json'), '{ "private": true, "type": "module" }');
-  for (const name of ['psf', 'centroid', 'sim'])
-    run(
-      'npx',
-      ['--yes', '--prefer-offline', `pnpm@${tools.pnpm}`, 'pack', '--pack-destination', folder],
-      join(repository, 'packages', name),
-    );
-  const tarballs = readdirSync(folder).filter((name) => name.endsWith('.tgz'));
+  const tarballs = packAll(folder).map((path) => basename(path));
   run('npm', [
     'install',
     '--no-audit',
