@@ -1,6 +1,6 @@
 /**
- * One command for a release: `npm run release -- minor` (or patch, major, or a version). It sets the version of
- * all packages, dates the section of CHANGELOG.md, builds, and shows what each package would publish. It
+ * One command for a release: `npm run release -- minor` (or patch, major, or a version). It sets the version
+ * of all packages, dates the section of CHANGELOG.md, builds, and shows what each package would publish. It
  * publishes nothing and commits nothing.
  */
 import { spawnSync } from 'node:child_process';

@@ -1,6 +1,6 @@
 /**
- * Packs what would be published: one tarball per package, with the versions of the sister packages in place of
- * `workspace:*`. `npm run tarballs` puts them into the folder `tarballs`.
+ * Packs what would be published: one tarball per package, with the versions of the sister packages in place
+ * of `workspace:*`. `npm run tarballs` puts them into the folder `tarballs`.
  */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readdirSync, rmSync } from 'node:fs';

@@ -1,4 +1,4 @@
-/** The packages as they are installed from their tarballs: unpacked in a fresh folder, and nothing of the sources. */
+/** The packages as they are installed from their tarballs: unpacked in a fresh folder, without sources. */
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';

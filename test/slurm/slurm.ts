@@ -1,7 +1,8 @@
 /**
- * A sweep in 64 parts on a real Slurm of one node, and under GNU parallel: one part is killed and requeued, and
- * the joined parts must be the bytes of one process. `npm run slurm`; it installs Debian's `slurm-wlm`, `munge`
- * and `parallel` where they are missing and it may, else it says what is skipped. Never a part of `npm test`.
+ * A sweep in 64 parts on a real Slurm of one node, and under GNU parallel: one part is killed and requeued,
+ * and the joined parts must be the bytes of one process. `npm run slurm` installs Debian's `slurm-wlm`,
+ * `munge` and `parallel` where they are missing and it may, else it says what is skipped. Never a part of
+ * `npm test`.
  */
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { randomBytes } from 'node:crypto';
@@ -145,7 +146,7 @@ async function onSlurm(expected: string): Promise<void> {
     run('squeue', ['--noheader', '--format=%T', '--jobs', job, '--states=all'], env).trim();
   while (state(`${submitted}_${victim}`) !== 'RUNNING') await after(50);
   run('scancel', ['--signal=KILL', '--full', `${submitted}_${victim}`], env);
-  while (!/FAILED|CANCELLED|NODE_FAIL/.test(state(`${submitted}_${victim}`))) {
+  while (!/FAILED|CANCEL|NODE_FAIL/.test(state(`${submitted}_${victim}`))) {
     if (/COMPLETED/.test(state(`${submitted}_${victim}`)))
       throw new Error('the part ended before it was killed');
     await after(100);

@@ -7,7 +7,7 @@
 import { arcsecPerRadian } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
 import { type NamesOf, requireNames } from '../numerics/options.ts';
-import { requireObject, requirePositive, shown } from '../numerics/require.ts';
+import { requirePositive, shown } from '../numerics/require.ts';
 import { phaseStructure } from './turbulence.ts';
 import { vonKarmanStructure } from './von-karman.ts';
 
@@ -148,8 +148,17 @@ export function imageMotionArcsec(options: ImageMotionOptions): number {
   return Math.sqrt(variance) * arcsecPerRadian;
 }
 
+/** An aperture stands beside the seeing where a shape needs both. */
+const seeingNames = {
+  fwhmArcsec: true,
+  friedParameterMm: true,
+  wavelengthNm: true,
+  outerScaleMm: true,
+  apertureMm: true,
+} satisfies NamesOf<Seeing & { readonly apertureMm: number }>;
+
 export function requireSeeing(seeing: Seeing): void {
-  requireObject('seeing', seeing);
+  requireNames('seeing', seeing, seeingNames);
   const { fwhmArcsec, friedParameterMm, wavelengthNm, outerScaleMm } = seeing;
   if ((fwhmArcsec === undefined) === (friedParameterMm === undefined))
     throw new TypeError(

@@ -14,6 +14,7 @@ import { negligibleWave, prepareSpectrumImage } from '../diffraction/spectrum-im
 import { prepareSummedImage } from '../diffraction/summed-image.ts';
 import { createImage, type Image, maxImageSide } from '../image/image.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
 import {
   requireFinite,
   requireInteger,
@@ -59,6 +60,23 @@ export interface ShortExposureOptions extends ImageSize {
   /** How exact the image is to be. */
   readonly accuracy?: DiffractionAccuracy;
 }
+
+const optionNames: NamesOf<ShortExposureOptions> = {
+  width: true,
+  height: true,
+  pupil: true,
+  wavefront: true,
+  fNumber: true,
+  apertureMm: true,
+  wavelengthNm: true,
+  pixelSizeUm: true,
+  seeing: true,
+  windMPerS: true,
+  windAngleDeg: true,
+  exposureS: true,
+  maxTravelMm: true,
+  accuracy: true,
+};
 
 /** Where a star is drawn, and how bright. */
 export interface StarAt {
@@ -146,7 +164,7 @@ export interface ShortExposurePlan extends ImageSize {
  *         when the stamp, the wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
  */
 export function prepareShortExposure(options: ShortExposureOptions, random: RandomStream): ShortExposurePlan {
-  requireObject('options', options);
+  requireNames('options', options, optionNames);
   const sampling = resolveSampling(options);
   const { width, height, pupil, wavefront, fNumber, apertureMm, wavelengthNm, pixelSizeUm } = options;
   const { windMPerS, windAngleDeg = 0, exposureS, seeing } = options;

@@ -8,13 +8,8 @@
  */
 
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import {
-  requireFinite,
-  requireNonNegative,
-  requireObject,
-  requireOneOf,
-  requirePositive,
-} from '../numerics/require.ts';
+import { requireNames } from '../numerics/options.ts';
+import { requireFinite, requireNonNegative, requireOneOf, requirePositive } from '../numerics/require.ts';
 import type { SeidelTerms } from '../waves/wavefront.ts';
 import { requireFNumber } from './optics.ts';
 import { spherePair } from './sphere-pair.ts';
@@ -103,6 +98,21 @@ export type OffAxisOptions =
   | RefractorOptions
   | CorrectedOptions;
 
+type EveryName<Options> = Options extends unknown ? keyof Options : never;
+/** The names of all designs: which of them a design needs is checked one by one. */
+const optionNames: { readonly [Name in EveryName<OffAxisOptions>]: true } = {
+  design: true,
+  apertureMm: true,
+  focalLengthMm: true,
+  offAxisMm: true,
+  angleDeg: true,
+  primaryFNumber: true,
+  secondaryMagnification: true,
+  backFocusMm: true,
+  correctorMm: true,
+  known: true,
+};
+
 /** Lengths on the sensor in um, sky angles in arcsec. */
 export interface OffAxisAberrations {
   /**
@@ -171,7 +181,7 @@ const lensPetzval = 0.72;
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function offAxisAberrations(options: OffAxisOptions): OffAxisAberrations {
-  requireObject('options', options);
+  requireNames('options', options, optionNames);
   const { apertureMm, focalLengthMm, offAxisMm, angleDeg = 0 } = options;
   requirePositive('apertureMm', apertureMm);
   requirePositive('focalLengthMm', focalLengthMm);

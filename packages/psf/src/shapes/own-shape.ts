@@ -26,10 +26,9 @@ const roundingShare = 1e-6;
 export function prepareOwnShape(shape: OwnShape, size: ImageSize): ShapePlan {
   const { name } = shape;
   requireText('shape.name', name);
-  if (typeof shape.prepare !== 'function') throw new TypeError(`prepare of '${name}' must be a function`);
-  const plan = shape.prepare(size);
+  const plan = typeof shape.prepare === 'function' ? shape.prepare(size) : undefined;
   if (typeof plan?.renderInto !== 'function')
-    throw new TypeError(`prepare of '${name}' must return { renderInto }`);
+    throw new TypeError(`prepare of '${name}' must be a function that returns { renderInto }`);
   return {
     renderInto(out, x, y, flux) {
       plan.renderInto(out, x, y, flux);

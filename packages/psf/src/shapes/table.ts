@@ -45,34 +45,25 @@ export function prepareTable(shape: TableShape, { width, height }: ImageSize): S
   // Left and upper edge of the table, from the center of its light.
   const leftPx = -(sumX / sum + 0.5) * side;
   const topPx = -(sumY / sum + 0.5) * side;
-  // A cell is at most one pixel wide: it covers two columns and two rows at most.
-  const first = new Int32Array(columns);
-  const inFirst = new Float64Array(columns);
   return {
     renderInto(out, x, y, flux) {
       out.fill(0);
-      for (let i = 0; i < columns; i++) {
-        const left = x + leftPx + i * side + 0.5;
+      const add = (column: number, row: number, light: number) => {
+        if (column >= 0 && column < width && row >= 0 && row < height) out[row * width + column] += light;
+      };
+      // A cell is at most one pixel wide: it covers two columns and two rows at most.
+      for (let k = 0; k < share.length; k++) {
+        const left = x + leftPx + (k % columns) * side + 0.5;
+        const top = y + topPx + Math.floor(k / columns) * side + 0.5;
         const column = Math.floor(left);
-        first[i] = Math.max(-2, Math.min(width, column));
-        inFirst[i] = Math.min(1, (column + 1 - left) / side);
-      }
-      for (let j = 0; j < rows; j++) {
-        const top = y + topPx + j * side + 0.5;
         const row = Math.floor(top);
+        const inColumn = Math.min(1, (column + 1 - left) / side);
         const inRow = Math.min(1, (row + 1 - top) / side);
-        for (let part = 0; part < 2; part++) {
-          const rowShare = part === 0 ? inRow : 1 - inRow;
-          const into = row + part;
-          if (into < 0 || into >= height || rowShare === 0) continue;
-          const line = into * width;
-          for (let i = 0, k = j * columns; i < columns; i++, k++) {
-            const here = flux * rowShare * share[k];
-            const column = first[i];
-            if (column >= 0 && column < width) out[line + column] += here * inFirst[i];
-            if (column + 1 >= 0 && column + 1 < width) out[line + column + 1] += here * (1 - inFirst[i]);
-          }
-        }
+        const light = flux * share[k];
+        add(column, row, light * inColumn * inRow);
+        add(column + 1, row, light * (1 - inColumn) * inRow);
+        add(column, row + 1, light * inColumn * (1 - inRow));
+        add(column + 1, row + 1, light * (1 - inColumn) * (1 - inRow));
       }
     },
   };

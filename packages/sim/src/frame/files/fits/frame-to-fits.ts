@@ -1,7 +1,7 @@
 /** A simulated frame as a FITS file that says how it was made. */
 import { type Camera, createImage, frameToAdu, type Image } from '@holdfast/psf';
 import { imageHeight, imageWidth, readsPerPixel } from '@holdfast/psf/internal';
-import { requireFinite, requireObject, unitVector } from '@holdfast/psf/numerics';
+import { type NamesOf, requireFinite, requireNames, unitVector } from '@holdfast/psf/numerics';
 import { version } from '../../../version.ts';
 import { writeFits } from './fits-write.ts';
 import type { FitsKeyword } from './fits-write-card.ts';
@@ -42,6 +42,22 @@ export interface FrameInfo {
   readonly keywords?: readonly FitsKeyword[];
 }
 
+const infoNames: NamesOf<FrameInfo> = {
+  startMs: true,
+  binning: true,
+  pixelSizeUm: true,
+  focalLengthMm: true,
+  apertureMm: true,
+  obstructionRatio: true,
+  rotationDeg: true,
+  object: true,
+  telescope: true,
+  instrument: true,
+  focuserPosition: true,
+  history: true,
+  keywords: true,
+};
+
 /**
  * Write a frame as the camera's own numbers: unsigned 16-bit where the output ends below 65536, else floating
  * point. The header holds the standard's keywords and those of `ownKeywords`; scale and orientation are world
@@ -57,7 +73,7 @@ export interface FrameInfo {
  *   cannot hold
  */
 export function frameToFits(frame: Image, camera: Camera, info: FrameInfo = {}): Uint8Array<ArrayBuffer> {
-  requireObject('info', info);
+  requireNames('info', info, infoNames);
   const { startMs, pixelSizeUm, focalLengthMm, apertureMm, obstructionRatio, focuserPosition } = info;
   for (const [name, value] of Object.entries({
     startMs,
