@@ -112,7 +112,7 @@ function smoothLight({ x, y, weights }: SpotDiagram, sigma: number, fineness: Sp
   const countB = highB + 1 + reach - firstB;
   if (!(countA * countB <= mostCells))
     throw new RangeError(
-      `the star spreads over too many widths of its blur: ${countA * countB} grid points, at most ${mostCells} are allowed`,
+      `the star must spread over at most ${mostCells} widths of its blur, got ${countA * countB}`,
     );
 
   const cells = new Float64Array(countA * countB);

@@ -129,7 +129,7 @@ export function requireBoolean(name: string, value: boolean): boolean {
 export function requireValid(valid: Uint8Array, width: number, height: number): Uint8Array {
   if (!(valid instanceof Uint8Array) || valid.length !== width * height)
     throw new TypeError(
-      `valid must be a Uint8Array of width * height = ${width * height} values, got ${valid instanceof Uint8Array ? valid.length : typeof valid}`,
+      `valid must be a Uint8Array of width * height = ${width * height} values, got ${valid?.length ?? typeof valid}`,
     );
   return valid;
 }
