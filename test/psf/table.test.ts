@@ -95,7 +95,11 @@ describe('a shape of your own', () => {
     ['light that is not a number', own((out) => void out.fill(Number.NaN)), /finite light >= 0, got NaN/],
     ['negative light', own((out) => void out.fill(-1)), /got -1 in pixel 0/],
     ['more light than its flux', own((out) => void out.fill(2)), /at most its flux of 90, got 126/],
-    ['no plan', { kind: 'own', name: 'mine', prepare: () => ({}) } as unknown as OwnShape, /must be a function that returns/],
+    [
+      'no plan',
+      { kind: 'own', name: 'mine', prepare: () => ({}) } as unknown as OwnShape,
+      /must be a function that returns/,
+    ],
     ['no program', { kind: 'own', name: 'mine' } as unknown as OwnShape, /must be a function/],
   ])('%s is refused', (_, shape, message) => {
     expect(() => renderStar(shape, { ...size, x: 4, y: 3, flux: 90 })).toThrow(message);
