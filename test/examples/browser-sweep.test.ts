@@ -69,3 +69,11 @@ test.each([
   expect(await inChromium(of, 0)).toBe(here);
   expect(await inChromium(of, 2)).toBe(here);
 });
+
+test('the same rows from a module worker, alone and with workers of its own', async () => {
+  const here = await inNode(rig);
+  for (const workers of [0, 2])
+    expect(
+      await page.evaluate(`sweepInWorker(${JSON.stringify(rig)}, ${JSON.stringify(plan)}, ${workers})`),
+    ).toBe(here);
+});

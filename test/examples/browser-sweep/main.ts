@@ -1,18 +1,14 @@
-/**
- * Runs the sweep that the page is given, on this thread or on module workers, and hands back its rows as
- * text.
- */
-import { inCellOrder, parseRig, type SweepPlan, type SweepRow, sweep, sweepLines } from '@holdfast/sim';
-import { sweepWorkers } from '@holdfast/sim/workers';
-import script from './cell.worker.ts?worker&url';
+/** The sweep that the page is given: run by the page, or handed to a module worker. */
+import { runSweep } from './run-sweep.ts';
+import SweepWorker from './sweep.worker.ts?worker';
 
-async function runSweep(rig: unknown, plan: SweepPlan, workers: number): Promise<string> {
-  const runner = workers > 0 ? sweepWorkers({ size: workers, script }) : undefined;
-  const rows: SweepRow[] = [];
-  for await (const row of sweep(parseRig(rig), runner === undefined ? plan : { ...plan, runner }))
-    rows.push(row);
-  await runner?.close();
-  return sweepLines(inCellOrder(rows));
+function sweepInWorker(...args: Parameters<typeof runSweep>): Promise<string> {
+  const worker = new SweepWorker();
+  return new Promise((resolve, reject) => {
+    worker.addEventListener('message', ({ data }) => resolve(data as string));
+    worker.addEventListener('error', ({ message }) => reject(new Error(message)));
+    worker.postMessage(args);
+  });
 }
 
-Object.assign(globalThis, { runSweep });
+Object.assign(globalThis, { runSweep, sweepInWorker });
