@@ -8,7 +8,7 @@
  */
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { build } from 'vite';
+import { build, type Plugin } from 'vite';
 
 /**
  * Left as imports: what a caller may share with the library, loads only when asked for, or starts workers
@@ -22,17 +22,15 @@ const externalOf = { psf: external, centroid: external.slice(0, 1), sim: externa
  * The address of a user's own estimator or star is known when it is run: whoever bundles these files must
  * leave that import as it is. Comments say so, and they go in last, since all others go out.
  */
-const userImport = /import\(__rewriteRelativeImportExtension\((.*?)\)\)/;
-const ownModules = {
+const userImport = /import\(__rewriteRelativeImportExtension\([^)]*?(`\$\{module\}`)\s*\)\)/;
+const ownModules: Plugin = {
   name: 'own-modules',
-  renderChunk: (code: string) =>
-    userImport.test(code)
-      ? // Within one line: the source map stays as good as it was.
-        {
-          code: code.replace(userImport, 'import(/* @vite-ignore */ /* webpackIgnore: true */ $1)'),
-          map: null,
-        }
-      : null,
+  generateBundle(_, bundle) {
+    // Within one line: the source map stays as good as it was.
+    for (const part of Object.values(bundle))
+      if (part.type === 'chunk')
+        part.code = part.code.replace(userImport, 'import(/* @vite-ignore */ /* webpackIgnore: true */ $1)');
+  },
 };
 
 interface PackageFile {

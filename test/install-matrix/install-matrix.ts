@@ -1,7 +1,7 @@
 /**
  * Installs the packages as others get them, from tarballs in a fresh folder, and uses them in every way that
  * the README promises. It takes minutes and asks the registry for the tools that it tries:
- * `npm run install-matrix` (or `-- WORD` for the cases whose name holds the word).
+ * `npm run install-matrix` (or `-- WORD ...` for the cases whose names hold a word).
  */
 import { spawnSync } from 'node:child_process';
 import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -14,7 +14,7 @@ import { packAll } from '../../packages/tarballs.ts';
 
 const here = fileURLToPath(new URL('.', import.meta.url));
 const folder = mkdtempSync(join(tmpdir(), 'holdfast-install-'));
-const wanted = process.argv[2] ?? '';
+const wanted = process.argv.slice(2);
 /** Versions that were tried last; the figures stand in DEVELOPERS.md. */
 const tools = {
   publint: '0.3.25',
@@ -48,7 +48,7 @@ let expected = '';
 let failures = 0;
 
 async function attempt(name: string, work: () => void | Promise<void>): Promise<void> {
-  if (!name.includes(wanted)) return;
+  if (wanted.length > 0 && !wanted.some((word) => name.includes(word))) return;
   const begun = performance.now();
   let outcome = 'ok';
   try {

@@ -120,7 +120,7 @@ describe('a sweep', () => {
     [{ focusShiftUm: [0], snr: [1], magnitude: [1] }, /snr or magnitude, got both/],
     [{ focusShiftUm: [5, 5] }, /axes.focusShiftUm\[1\] must differ from the others, got 5/],
     [{ focusShift: [5] }, /axes.focusShift must be one of focusShiftUm, /],
-    [{ estimator: ['best'] }, /axes.estimator must hold only centerOfMass, .*, got best/],
+    [{ estimator: ['best'] }, /axes.estimator\[0\] must be your own or one of centerOfMass, .*, got "best"/],
     [
       {
         focusShiftUm: Array.from({ length: 2000 }, (_, i) => i),
