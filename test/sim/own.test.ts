@@ -86,7 +86,7 @@ describe('an estimator of your own', () => {
   });
 
   test('has a focus limit', async () => {
-    const options = { seed: 1, trials: 128, setting: { snr: 30 } };
+    const options = { seed: 1, trials: 128, setting: { snr: 15 } };
     const own = await focusLimit(rig, {
       ...options,
       estimator: { name: 'copy', prepare: prepareCenterOfMass } as OwnEstimator,
