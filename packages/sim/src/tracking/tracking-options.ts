@@ -140,7 +140,7 @@ const trackNames: NamesOf<TrackOptions> = {
 const policyNames: NamesOf<TrackPolicy> = {
   duringEvents: true,
   resumeOn: true,
-  holdAfterS: true,
+  pauseAfterS: true,
   setPointFrames: true,
 };
 const pictureNames: NamesOf<PictureExposures> = {
