@@ -6,9 +6,9 @@ import {
   type Rig,
   thermalDrift,
 } from '@holdfast/sim';
-import { estimatorLabels } from '@holdfast/sim/internal';
+import { estimatorLabels, farOutside } from '@holdfast/sim/internal';
 import { drivenByTemperature, guideFocusLines } from '../reports/guide-focus-text.ts';
-import { intervalText, percentText, signedUm } from '../reports/quantity-text.ts';
+import { intervalText, shareText, signedUm } from '../reports/quantity-text.ts';
 import { textTable } from '../reports/text-table.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
 import { command } from './command-line/command.ts';
@@ -73,7 +73,7 @@ function tableOf({ filters }: GuideFocusSetting): string[] {
     ...filters.map(({ filter, lowUm, highUm, share }) => [
       filter,
       lowUm === highUm ? signedUm(lowUm) : `${signedUm(lowUm)} to ${signedUm(highUm)}`,
-      intervalText(share, percentText),
+      share.value > farOutside ? shareText(share.value) : intervalText(share, shareText),
     ]),
   ]);
 }

@@ -1,21 +1,22 @@
 /** The best setting of the guide camera, and what the cooling tube has to do with it, in sentences. */
 import type { BestGuideFocus, GuideFocusSetting, ThermalDrift } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
-import { intervalText, listText, percentText, shownUm, signedUm } from './quantity-text.ts';
+import { intervalText, listText, shownUm, signedUm, spentText } from './quantity-text.ts';
 
 /** What to set, why, and how much room is left. */
 export function guideFocusLines({ partial, costNow, cost, aim, ...best }: BestGuideFocus): string[] {
+  const spentNow = spentText(costNow);
   const now =
     aim === 'worst'
-      ? `where it is now the worst filter spends ${percentText(costNow)} %`
-      : `the mean over the night is ${intervalText(cost, percentText)} % of it, where it is now ${percentText(costNow)} %`;
+      ? `where it is now the worst filter spends ${spentNow} of it`
+      : `the mean over the night is ${spentText(cost)} of it, where it is now ${spentNow}`;
   if (partial !== undefined)
     return [
       `Set the guide camera to ${settingText(partial)}, and refocus it for ${listText(partial.leavesOut)} alone: the others stay ` +
         `within the budget; ${worstText(partial)}.`,
       marginText(partial),
       `No one setting serves all: the least bad, ${settingText(best)}, leaves ${best.worstFilter} at ` +
-        `${intervalText(best.worstShare, percentText)} % of the budget; ${now}.`,
+        `${spentText(best.worstShare)} of the budget; ${now}.`,
     ];
   const verdict =
     best.verdict === 'within'
@@ -40,7 +41,7 @@ function settingText({ settingUm, moveUm }: GuideFocusSetting): string {
 }
 
 function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
-  return `${worstFilter} is worst off with ${intervalText(worstShare, percentText)} % of it`;
+  return `${worstFilter} is worst off with ${spentText(worstShare)} of it`;
 }
 
 function marginText({ marginBeforeUm, marginBeyondUm, keepsAllUm }: GuideFocusSetting): string {

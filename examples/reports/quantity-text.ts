@@ -1,6 +1,6 @@
 /** Quantities as text: shifts with their sign, intervals in brackets. */
 import type { Interval } from '@holdfast/sim';
-import { significant } from '@holdfast/sim/internal';
+import { farOutside, significant } from '@holdfast/sim/internal';
 
 /** A focus shift or a move, um: to the um from 100 um on, to three digits below. */
 export function signedUm(value: number): string {
@@ -22,6 +22,21 @@ export function intervalText({ value, low, high }: Interval, text: (value: numbe
 export function percentText(share: number): string {
   const value = 100 * share;
   return value >= 10 ? value.toFixed(0) : value < 0.05 ? '0' : value.toFixed(1);
+}
+
+/**
+ * A share of the budget as a percentage; shares that lie far beyond it are no more than a direction:
+ * `more than 1000`.
+ */
+export function shareText(share: number): string {
+  return share > farOutside ? `more than ${100 * farOutside}` : percentText(share);
+}
+
+/** `44 %`, `44 [40, 49] %`, or `more than 10 times`: of the budget. */
+export function spentText(share: number | Interval): string {
+  const value = typeof share === 'number' ? share : share.value;
+  if (value > farOutside) return `more than ${farOutside} times`;
+  return `${typeof share === 'number' ? shareText(share) : intervalText(share, shareText)} %`;
 }
 
 /** `A, B and C`. */

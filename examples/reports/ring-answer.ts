@@ -125,11 +125,14 @@ export function limitSentence({ limitUm, ringDiameterPx: ring, limitedBy }: Focu
       return 'This star is outside the budget even in focus: only more light helps.';
     case 'ring-size':
       return `This star stays usable up to a ring of ${whole(ring.value)} px, the largest that is simulated.`;
-    default:
+    default: {
+      // An interval that whole pixels do not show takes tenths.
+      const px = whole(ring.low) === whole(ring.high) ? (value: number) => value.toFixed(1) : whole;
       return (
-        `Your star stays usable up to a ring of ${whole(ring.value)} px (95 % interval ${whole(ring.low)} to ${whole(ring.high)} px), ` +
+        `Your star stays usable up to a ring of ${px(ring.value)} px (95 % interval ${px(ring.low)} to ${px(ring.high)} px), ` +
         `${significant(limitUm.value, 3)} µm either side of focus.`
       );
+    }
   }
 }
 

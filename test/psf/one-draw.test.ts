@@ -8,7 +8,6 @@ import { describe, expect, test } from 'vitest';
 import {
   highestCountOf,
   largestTabulatedMean,
-  meanOf,
   PixelTables,
 } from '../../packages/psf/src/camera/pixel-tables.ts';
 import { CondensedTables, drawOn, slotsPerTable } from '../../packages/psf/src/chance/condensed-tables.ts';
@@ -87,11 +86,23 @@ describe('tables of a pixel', () => {
   ])('hold photons, read noise %d and rounding to %d electrons', (readNoiseE, gainEPerAdu) => {
     const camera = { ...defaultCamera, readNoiseE, gainEPerAdu };
     const tables = new PixelTables(readNoiseE, gainEPerAdu);
-    for (const wished of [0, 0.02, 1.85, 17.3]) {
-      const table = tables.below(wished);
-      const mean = meanOf(table);
+    for (const [wished, darkest] of [
+      [0, 0],
+      [0.02, 0],
+      [1.85, 0.3],
+      [17.3, 0.3],
+      [0.3013, 0.3],
+      [7.123, 7.1229],
+    ]) {
+      const least = tables.darkest(darkest);
+      // A step of the square root, 1 / 4096, below the darkest pixel at most.
+      expect(tables.meanOf(least)).toBeLessThanOrEqual(darkest);
+      expect(Math.sqrt(darkest) - Math.sqrt(tables.meanOf(least))).toBeLessThan(1 / 4096 + 1e-12);
+      const table = tables.below(wished, least);
+      const mean = tables.meanOf(table);
       expect(mean).toBeLessThanOrEqual(wished);
-      expect(meanOf(table + 1)).toBeGreaterThan(wished);
+      if (table === least) expect(Math.sqrt(wished) - Math.sqrt(darkest)).toBeLessThan(1 / 64);
+      else expect(tables.meanOf(table + 1)).toBeGreaterThan(wished);
       for (const [value, share] of shares(tables.distributions, table))
         expectWithin(share, pixelProbability(mean, camera, value), 2.5e-7, `mean ${mean}, ${value} ADU`);
     }

@@ -1,8 +1,8 @@
 /**
  * How often the 95 % intervals hold what many more trials find: focus limit, best guide focus and its shares,
- * growth of a row. `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
+ * growth of a row and of a trim, both by as many trials as their verdict takes. `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
  */
-import { bestGuideFocus, buildScene, focusLimit, imageGrowth, measureError, parseRig } from '@holdfast/sim';
+import { adviseStar, bestGuideFocus, buildScene, focusLimit, imageGrowth, measureError, parseRig } from '@holdfast/sim';
 import { guideErrorOf } from '@holdfast/sim/internal';
 
 const rig = parseRig({
@@ -30,6 +30,9 @@ const rig = parseRig({
 const seeds = Number(process.argv[2] ?? 400);
 const trials = Number(process.argv[3] ?? 256);
 
+/** Beyond the limit, where one trim is the cheapest with any seed. */
+const trimmedUm = 480;
+
 interface Found {
   readonly value: number;
   readonly low: number;
@@ -45,6 +48,7 @@ async function answers(seed: string, count: number): Promise<Record<string, Foun
   const growth = guide && imageGrowth(rig, guide);
   if (growth === undefined || error.noiseEquivalentPx === undefined)
     throw new Error('the star is not followed');
+  const { standing, trim } = await adviseStar(rig, { focusShiftUm: trimmedUm }, { seed, trials: count });
   const normal = ({ value, standardError }: { value: number; standardError: number }) => ({
     value,
     low: value - 1.96 * standardError,
@@ -55,6 +59,10 @@ async function answers(seed: string, count: number): Promise<Record<string, Foun
     'best guide focus, um': best.settingUm,
     'share of the worst filter': best.worstShare,
     'growth of a row, %': normal(growth.growthPercent),
+    ...(standing.growth ? { 'growth of a row until its verdict, %': normal(standing.growth.growthPercent) } : {}),
+    ...(trim?.standing.growth
+      ? { [`growth with ${trim.change}, %`]: normal(trim.standing.growth.growthPercent) }
+      : {}),
     'noise-equivalent error, px': normal(error.noiseEquivalentPx),
   };
 }

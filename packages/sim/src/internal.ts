@@ -5,6 +5,7 @@ export { smallestTrims } from './advice/trim.ts';
 export { trimKinds } from './advice/variation.ts';
 export { guideErrorOf, noError } from './budget/budget.ts';
 export { type BudgetShare, budgetShare, measuredOf } from './budget/budget-share.ts';
+export { farOutside } from './focus/focus-curve.ts';
 export { formulaLimits } from './focus/formula-limit.ts';
 export { fitsNumber, fitsText } from './frame/files/fits/fits-header.ts';
 export { focuserPoint } from './frame/sequence/focuser-calibration.ts';

@@ -22,7 +22,6 @@ import {
   isWholeSteps,
   largestRedrawnMean,
   largestTabulatedMean,
-  meanOf,
   noiseReachAdu,
   pixelTables,
 } from './pixel-tables.ts';
@@ -87,7 +86,6 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
   if (limit === undefined) return undefined;
   const { readNoiseE, gainEPerAdu, offsetAdu, fullWellE, darkEPerS, exposureS } = resolved;
   const tables = pixelTables(readNoiseE, gainEPerAdu);
-  const { slots } = tables.distributions;
   const isWhole = isWholeSteps(gainEPerAdu);
   const highestAdu = largestAdu(resolved);
   const darkE = darkEPerS * exposureS;
@@ -122,7 +120,7 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
     }
     for (let i = 0; i < touched; i++) {
       const k = sentOn[i];
-      out[k] = drawAlone(meanOf(firstSlot[k] >> slotBits), moreE[k], random);
+      out[k] = drawAlone(tables.meanOf(firstSlot[k] >> slotBits), moreE[k], random);
       moreE[k] = 0;
     }
   };
@@ -136,15 +134,19 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
       const firstSlot = work.subarray(0, wordsFrom);
       const excessUpTo = new Float64Array(pixels);
       const bright: number[] = [];
+      let least = limit;
+      for (let k = 0; k < pixels; k++) if (expected[k] + darkE < least) least = expected[k] + darkE;
+      // A pixel that is no light at all is refused below.
+      const darkest = tables.darkest(Math.max(0, least));
       let excess = 0;
       for (let k = 0; k < pixels; k++) {
         const light = expected[k];
         if (!(light >= 0 && light <= highestExpected)) throw lightFault(light, k, width, highestExpected);
         const mean = light + darkE;
         if (mean <= limit) {
-          const table = tables.below(mean);
+          const table = tables.below(mean, darkest);
           firstSlot[k] = table * slotsPerTable;
-          excess += mean - meanOf(table);
+          excess += mean - tables.meanOf(table);
         } else bright.push(k);
         excessUpTo[k] = excess;
       }
@@ -163,7 +165,7 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
       const { work, firstSlot, sentOn, bright, brightMean } = light;
       requirePixels('out', out, pixels);
       random.words(light.words);
-      const waiting = lookUp(out, work, wordsFrom, sentOnFrom, slots, scale);
+      const waiting = lookUp(out, work, wordsFrom, sentOnFrom, tables.distributions.slots, scale);
       for (let i = 0; i < waiting; i++) {
         const k = sentOn[i];
         out[k] = tables.distributions.rest(firstSlot[k] >> slotBits, random) * gainEPerAdu;

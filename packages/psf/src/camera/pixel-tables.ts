@@ -3,8 +3,9 @@
  *
  *   P(n) = sum over k of Poisson(k; mean) P(k electrons are read as n ADU above the offset),
  *
- * tabulated for a grid of means that is even in their square root. A mean between two of the grid is that of
- * the lower one plus a Poisson count of the rest, which is exact: Poisson counts add up.
+ * tabulated for a grid of means that is even in their square root, and for the mean of a frame's darkest
+ * pixel. A mean between two of these is that of the lower one plus a Poisson count of the rest, which is
+ * exact: Poisson counts add up.
  */
 import { CondensedTables } from '../chance/condensed-tables.ts';
 import { logPoisson } from '../chance/poisson.ts';
@@ -17,6 +18,12 @@ import { gaussLegendre } from '../numerics/quadrature.ts';
  * 128 for a ring of 3000 electrons.
  */
 const rootSteps = 64;
+
+/**
+ * Steps of the square root of the mean of a frame's darkest pixel, which has a table of its own: most pixels
+ * hold little but sky, and next to nothing of theirs is then left to be drawn electron by electron.
+ */
+const darkestSteps = 4096;
 
 /** Values less probable than this are left out: 2^-53 of a draw's chance is 1e-16. */
 const leastProbability = 1e-20;
@@ -43,14 +50,19 @@ interface Reading {
   readonly probability: Float64Array;
 }
 
+/** Tables of the grid; those of darkest pixels follow. */
+const gridTables = rootSteps * Math.sqrt(largestTabulatedMean) + 1;
+
 export class PixelTables {
-  readonly distributions = new CondensedTables(rootSteps * Math.sqrt(largestTabulatedMean) + 1);
+  readonly distributions = new CondensedTables(gridTables);
   /** ADU for one electron, where that is a whole number. */
   readonly stepsPerElectron: number | undefined;
   readonly #readNoiseE: number;
   readonly #gainEPerAdu: number;
   readonly #readings: (Reading | undefined)[] = [];
   readonly #counts = new Float64Array(highestCountOf(largestTabulatedMean) + 1);
+  readonly #darkest = new Map<number, number>();
+  readonly #darkestMeans: number[] = [];
   #values = new Float64Array(4096);
 
   constructor(readNoiseE: number, gainEPerAdu: number) {
@@ -59,18 +71,44 @@ export class PixelTables {
     this.stepsPerElectron = isWholeSteps(gainEPerAdu) ? Math.round(1 / gainEPerAdu) : undefined;
   }
 
+  /** How many darkest pixels have tables. */
+  get darkestCount(): number {
+    return this.#darkestMeans.length;
+  }
+
+  /** Mean of a table. */
+  meanOf(table: number): number {
+    return table < gridTables ? gridMean(table) : this.#darkestMeans[table - gridTables];
+  }
+
   /**
    * Number of the table whose mean is the largest one up to `mean`, made when it is asked for the first time.
+   *
+   * @param darkest  table of the frame's darkest pixel
    */
-  below(mean: number): number {
+  below(mean: number, darkest: number): number {
     let table = Math.floor(rootSteps * Math.sqrt(mean));
-    if (meanOf(table) > mean) table--;
+    if (gridMean(table) > mean) table--;
+    if (gridMean(table) < this.meanOf(darkest)) return darkest;
     if (!this.distributions.has(table)) this.#make(table);
     return table;
   }
 
+  /** Number of the table of a darkest pixel: its mean is up to `mean`, by little. */
+  darkest(mean: number): number {
+    const step = Math.floor(darkestSteps * Math.sqrt(mean) * (1 - 2 ** -50));
+    let table = this.#darkest.get(step);
+    if (table === undefined) {
+      table = gridTables + this.#darkestMeans.length;
+      this.#darkest.set(step, table);
+      this.#darkestMeans.push((step / darkestSteps) * (step / darkestSteps));
+      this.#make(table);
+    }
+    return table;
+  }
+
   #make(table: number): void {
-    const mean = meanOf(table);
+    const mean = this.meanOf(table);
     const [firstCount, lastCount] = this.#fillCounts(mean);
     const first = this.#readingOf(firstCount).first;
     const last = this.#readingOf(lastCount);
@@ -124,8 +162,7 @@ export class PixelTables {
   }
 }
 
-/** Mean of a table of the grid. */
-export const meanOf = (table: number): number => (table / rootSteps) * (table / rootSteps);
+const gridMean = (table: number): number => (table / rootSteps) * (table / rootSteps);
 
 /** Probabilities of the whole numbers to which Normal(mean, sigma) rounds, halves up. */
 function readingOf(mean: number, sigma: number): Reading {
@@ -157,12 +194,14 @@ function normalShare(a: number, b: number): number {
 /** Tables of the cameras used last; one set may take 10 MB. */
 const kept = new Map<string, PixelTables>();
 const mostKept = 4;
+/** A set that has tables of so many darkest pixels is replaced; frames do not depend on it. */
+const mostDarkest = 1024;
 
 /** The tables of a camera, shared by all that need them. */
 export function pixelTables(readNoiseE: number, gainEPerAdu: number): PixelTables {
   const key = `${readNoiseE}|${gainEPerAdu}`;
   let tables = kept.get(key);
-  if (tables === undefined) {
+  if (tables === undefined || tables.darkestCount > mostDarkest) {
     tables = new PixelTables(readNoiseE, gainEPerAdu);
     if (kept.size >= mostKept) kept.delete(kept.keys().next().value as string);
   } else kept.delete(key);

@@ -26,17 +26,21 @@ interface Rest {
 }
 
 export class CondensedTables {
-  /** slotsPerTable values a distribution, one after the other. */
-  readonly slots: Int16Array;
-  /** secondSlots values a distribution. */
-  readonly #second: Int16Array;
+  #slots: Int16Array;
+  /** secondSlots values per distribution. */
+  #second: Int16Array;
   readonly #rests: (Rest | undefined)[];
 
-  /** @param capacity  number of distributions */
+  /** @param capacity  number of distributions; a higher number makes room for itself */
   constructor(capacity: number) {
-    this.slots = new Int16Array(capacity * slotsPerTable);
+    this.#slots = new Int16Array(capacity * slotsPerTable);
     this.#second = new Int16Array(capacity * secondSlots);
     this.#rests = new Array(capacity);
+  }
+
+  /** slotsPerTable values per distribution, one after the other. A new one may move them. */
+  get slots(): Int16Array {
+    return this.#slots;
   }
 
   /** Whether the distribution of this number was set. */
@@ -50,7 +54,12 @@ export class CondensedTables {
    * @param first  values lie within (-32768, 32767]
    */
   set(table: number, first: number, p: Float64Array, count: number): void {
-    const here = this.slots.subarray(table * slotsPerTable, (table + 1) * slotsPerTable);
+    if ((table + 1) * slotsPerTable > this.#slots.length) {
+      const capacity = Math.ceil(1.25 * (table + 1));
+      this.#slots = enlarged(this.#slots, capacity * slotsPerTable);
+      this.#second = enlarged(this.#second, capacity * secondSlots);
+    }
+    const here = this.#slots.subarray(table * slotsPerTable, (table + 1) * slotsPerTable);
     fillSlots(here, first, p, count);
     const second = this.#second.subarray(table * secondSlots, (table + 1) * secondSlots);
     fillSlots(second, first, p, count);
@@ -79,6 +88,12 @@ export class CondensedTables {
     }
     return first + low;
   }
+}
+
+function enlarged(values: Int16Array, length: number): Int16Array {
+  const larger = new Int16Array(length);
+  larger.set(values);
+  return larger;
 }
 
 /** Give each value its whole slots, in order, and leave in `p` what they do not hold. */

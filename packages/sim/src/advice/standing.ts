@@ -3,14 +3,14 @@
 import { type GuideError, guideErrorOf, type ImageGrowth, imageGrowth } from '../budget/budget.ts';
 import { noiseOf } from '../budget/budget-share.ts';
 import type { LoopChange } from '../motion/guide-loop.ts';
-import { percent, withError } from '../number-text.ts';
+import { percent, significant, withError } from '../number-text.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { describeScene, type SceneDescription } from '../sweep/sweep-cell.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
 import { measureUntil, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type SceneSetting } from '../trials/scene.ts';
-import { type Interval, intervalOf, sigmas95 } from '../trials/statistics.ts';
+import { type Estimate, type Interval, intervalOf, sigmas95 } from '../trials/statistics.ts';
 
 /** How the guide star does at one focus shift with one way of measuring. */
 export interface Standing {
@@ -97,6 +97,12 @@ export function isSaturated({ error }: Standing): boolean {
   return error.saturatedFraction.value > 0.5;
 }
 
+/** Of a growth that is surely less than a fiftieth of what is allowed no more is of use. */
+function growthText(growth: Estimate, allowedPercent: number): string {
+  const least = allowedPercent / 50;
+  return intervalOf(growth).high < least ? `less than ${significant(least, 1)}` : withError(growth);
+}
+
 /** The term that spends most of the budget, against what is allowed, for people. */
 export function standingText(rig: Rig, { scene, error, growth, verdict }: Standing): string {
   const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;
@@ -116,7 +122,7 @@ export function standingText(rig: Rig, { scene, error, growth, verdict }: Standi
   if (growth !== undefined)
     terms.push({
       share: growth.growthPercent.value / fwhmGrowthPercent,
-      text: `stars grow by ${withError(growth.growthPercent)} % (allowed ${fwhmGrowthPercent} %)`,
+      text: `stars grow by ${growthText(growth.growthPercent, fwhmGrowthPercent)} % (allowed ${fwhmGrowthPercent} %)`,
     });
   const guide: GuideError | undefined = guideErrorOf(error, scene.arcsecPerPx);
   if (rmsErrorArcsec !== undefined && guide !== undefined) {

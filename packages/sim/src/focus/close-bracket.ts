@@ -20,20 +20,27 @@ export interface RatioAt {
 export function insideBracket(inside: RatioAt, outside: RatioAt, step: number): number {
   const span = outside.distanceUm - inside.distanceUm;
   const middle = inside.distanceUm + 0.5 * span;
-  if (!(inside.distanceUm > 0 && inside.ratio > 0 && outside.ratio < Infinity)) return middle;
-  const part = -log(inside.ratio) / (log(outside.ratio) - log(inside.ratio));
-  const expected = inside.distanceUm * exp(part * log(outside.distanceUm / inside.distanceUm));
-  const isNearInside = expected < middle;
-  const next = expected * (isNearInside ? 1 + step : 1 - step);
+  const expected = expectedUm(inside, outside);
+  if (expected === undefined) return middle;
+  const next = expected * (expected < middle ? 1 + step : 1 - step);
   return Math.min(outside.distanceUm - span / 10, Math.max(inside.distanceUm + span / 10, next));
 }
 
-/** A formula's limit is left when its bracket is so narrow, as a part of the distance. */
-const formulaStep = 0.02;
+/** Where a power of the distance through both passes 1; undefined where nothing tells. */
+function expectedUm(near: RatioAt, far: RatioAt): number | undefined {
+  if (!(near.distanceUm > 0 && near.ratio > 0 && far.ratio < Infinity && far.ratio > near.ratio))
+    return undefined;
+  const part = -log(near.ratio) / (log(far.ratio) - log(near.ratio));
+  return near.distanceUm * exp(part * log(far.distanceUm / near.distanceUm));
+}
+
+/** A formula's limit is left when it is expected so near the last distance tried, as a part of it. */
+const formulaStep = 0.01;
 
 /**
- * The distance at which a formula's ratio, which grows with it, passes 1, to 1 %. No step outwards more than
- * doubles the distance: wide rings take long.
+ * The distance at which a formula's ratio, which grows with it, passes 1, to 1 %. Outwards it goes to where
+ * the last two distances let it expect the limit, but never to more than twice the distance: wide rings take
+ * long.
  */
 export function lastWithin(
   largestUm: number,
@@ -46,15 +53,20 @@ export function lastWithin(
   let next = Math.min(largestUm, guessUm);
   for (;;) {
     const found = { distanceUm: next, ratio: ratio(next) };
+    const before = inside;
     if (found.ratio > 1) outside = found;
     else inside = found;
     if (inside.distanceUm >= largestUm) return largestUm;
-    if (outside === undefined) next = Math.min(largestUm, 2 * next);
-    else {
-      if (outside.distanceUm - inside.distanceUm <= formulaStep * outside.distanceUm) break;
-      if (outside.distanceUm < 1e-3 * guessUm) return 0;
-      next = insideBracket(inside, outside, formulaStep / 4);
+    if (outside === undefined) {
+      const expected = expectedUm(before, found) ?? Infinity;
+      next = Math.min(largestUm, 2 * next, Math.max(1.1 * next, expected));
+      continue;
     }
+    const expected = expectedUm(inside, outside);
+    const isNear = (um: number) => Math.abs(um - found.distanceUm) <= formulaStep * found.distanceUm;
+    if (expected !== undefined && isNear(expected)) return expected;
+    if (outside.distanceUm < 1e-3 * guessUm) return 0;
+    next = insideBracket(inside, outside, formulaStep / 2);
+    if (expected === undefined && isNear(next)) return next;
   }
-  return 0.5 * (inside.distanceUm + outside.distanceUm);
 }

@@ -48,8 +48,8 @@ export interface FocusCurveOptions extends LongWorkOptions {
   readonly toUm: number;
 }
 
-/** No question depends on how far beyond this a share lies. */
-const farOutside = 25;
+/** No question depends on how far beyond this a share lies: there the star is not simulated. */
+export const farOutside = 10;
 
 /**
  * Simulate the guide star from focus outwards, on both sides where they differ: to the shifts that are wanted
@@ -69,7 +69,7 @@ export async function tabulateFocusCurve(
   let done = 0;
   const pointAt = async (focusShiftUm: number): Promise<FocusPoint> => {
     await pause(signal);
-    const point = simulate(focusShiftUm, perBatch);
+    const point = simulate.at(focusShiftUm, perBatch);
     onProgress?.({ task: 'error against focus', done: ++done, total: Math.max(done, 14) });
     return point;
   };
@@ -83,16 +83,19 @@ export async function tabulateFocusCurve(
       const { share } = point.share;
       if ((distance >= reachUm && share > 1) || share > farOutside) break;
     }
-    // Nothing asks for more than the place where the budget is spent: one more point there.
+    // Nothing asks for more than the place where the budget is spent: what is known there, or one more point.
     const outside = points.findIndex(({ share: { share } }) => share > 1);
     if (outside > 0) {
-      const [near, far] = [points[outside - 1], points[outside]].map(
-        ({ focusShiftUm, share: { share } }) => ({
-          distanceUm: Math.abs(focusShiftUm),
-          ratio: share,
-        }),
-      );
-      points.splice(outside, 0, await pointAt(sign * insideBracket(near, far, 0)));
+      const ends = [points[outside - 1], points[outside]];
+      const [near, far] = ends.map(({ focusShiftUm, share: { share } }) => ({
+        distanceUm: Math.abs(focusShiftUm),
+        ratio: share,
+      }));
+      const [low, high] = ends.map(({ focusShiftUm }) => focusShiftUm).sort((a, b) => a - b);
+      const found = simulate.between(low, high);
+      if (sign < 0) found.reverse();
+      if (found.length === 0) found.push(await pointAt(sign * insideBracket(near, far, 0)));
+      points.splice(outside, 0, ...found);
     }
     return points;
   };

@@ -151,7 +151,7 @@ export async function focusLimitFrom<Estimator extends AnyEstimator = EstimatorN
       ladderUm,
       pointAt: async (distanceUm, isNear) => {
         await pause(signal);
-        const point = points(sign * distanceUm, isNear ? perBatch : onTheWay);
+        const point = points.at(sign * distanceUm, isNear ? perBatch : onTheWay);
         onProgress?.({ task: 'focus limit', done: ++done, total: Math.max(done, 8) });
         return point;
       },

@@ -59,10 +59,15 @@ function simulatePoint(
   };
 }
 
-/** The star of a rig at a distance from focus, with so many trials per batch. */
-export type FocusPoints = (focusShiftUm: number, perBatch: number) => FocusPoint;
+/** The star of a rig at distances from focus; what was simulated once is remembered. */
+export interface FocusPoints {
+  /** The star at a shift, with so many trials per batch. */
+  at(focusShiftUm: number, perBatch: number): FocusPoint;
+  /** What was simulated between two shifts, in order of the shift, each by the most trials. */
+  between(fromUm: number, toUm: number): FocusPoint[];
+}
 
-/** `simulatePoint` that remembers: the focus limit and the best guide focus ask for the same shifts. */
+/** The focus limit and the best guide focus ask for the same shifts. */
 export function prepareFocusPoints(
   rig: Rig,
   estimator: EstimatorSetting<AnyEstimator>,
@@ -70,14 +75,23 @@ export function prepareFocusPoints(
   setting: Omit<SceneSetting, 'focusShiftUm'> = {},
 ): FocusPoints {
   const known = new Map<string, FocusPoint>();
-  return (focusShiftUm, perBatch) => {
-    const key = `${focusShiftUm}/${perBatch}`;
-    let point = known.get(key);
-    if (point === undefined) {
-      point = simulatePoint(rig, { ...setting, focusShiftUm }, estimator, seed, perBatch);
-      known.set(key, point);
-    }
-    return point;
+  const best = new Map<number, { perBatch: number; point: FocusPoint }>();
+  return {
+    at(focusShiftUm, perBatch) {
+      const key = `${focusShiftUm}/${perBatch}`;
+      let point = known.get(key);
+      if (point === undefined) {
+        point = simulatePoint(rig, { ...setting, focusShiftUm }, estimator, seed, perBatch);
+        known.set(key, point);
+        if (perBatch > (best.get(focusShiftUm)?.perBatch ?? 0)) best.set(focusShiftUm, { perBatch, point });
+      }
+      return point;
+    },
+    between: (fromUm, toUm) =>
+      [...best.values()]
+        .map(({ point }) => point)
+        .filter(({ focusShiftUm }) => focusShiftUm > fromUm && focusShiftUm < toUm)
+        .sort((a, b) => a.focusShiftUm - b.focusShiftUm),
   };
 }
 

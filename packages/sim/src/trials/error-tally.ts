@@ -324,8 +324,12 @@ export class ErrorTally<Estimator extends AnyEstimator> {
   }
 
   #isSaturated({ pixels }: SimulatedFrame): boolean {
-    const { saturationE } = this.#scene;
-    for (let k = 0; k < pixels.length; k++) if (pixels[k] >= saturationE) return true;
+    // Beyond the star's radius no pixel is bright.
+    const { saturationE, width, column, row, radiusPx } = this.#scene;
+    const reach = Math.min(column, row, Math.ceil(radiusPx) + 1);
+    for (let y = row - reach; y <= row + reach; y++)
+      for (let k = y * width + column - reach, end = k + 2 * reach; k <= end; k++)
+        if (pixels[k] >= saturationE) return true;
     return false;
   }
 
