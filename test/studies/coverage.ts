@@ -2,7 +2,15 @@
  * How often the 95 % intervals hold what many more trials find: focus limit, best guide focus and its shares,
  * growth of a row and of a trim, both by as many trials as their verdict takes. `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
  */
-import { adviseStar, bestGuideFocus, buildScene, focusLimit, imageGrowth, measureError, parseRig } from '@holdfast/sim';
+import {
+  adviseStar,
+  bestGuideFocus,
+  buildScene,
+  focusLimit,
+  imageGrowth,
+  measureError,
+  parseRig,
+} from '@holdfast/sim';
 import { guideErrorOf } from '@holdfast/sim/internal';
 
 const rig = parseRig({
@@ -59,7 +67,9 @@ async function answers(seed: string, count: number): Promise<Record<string, Foun
     'best guide focus, um': best.settingUm,
     'share of the worst filter': best.worstShare,
     'growth of a row, %': normal(growth.growthPercent),
-    ...(standing.growth ? { 'growth of a row until its verdict, %': normal(standing.growth.growthPercent) } : {}),
+    ...(standing.growth
+      ? { 'growth of a row until its verdict, %': normal(standing.growth.growthPercent) }
+      : {}),
     ...(trim?.standing.growth
       ? { [`growth with ${trim.change}, %`]: normal(trim.standing.growth.growthPercent) }
       : {}),

@@ -10,7 +10,7 @@ import { rigThrough } from '../rig/guide-light.ts';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
-import { settingOf } from '../trials/estimators.ts';
+import { methodOf } from '../trials/estimators.ts';
 import { type TrialOptions, trialNames } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 import { type BesideStar, besideStar } from './beside-star.ts';
@@ -20,7 +20,6 @@ import { otherMethod } from './other-method.ts';
 import type { FilterAdvice, StarAdvice } from './outcome.ts';
 import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
 import { cheapestTrim, type TrimSearch } from './trim.ts';
-import { methodOf } from './variation.ts';
 
 /** What to do about the focus at each filter, and how much room there is. */
 export interface RefocusAdvice {
@@ -105,7 +104,7 @@ export async function adviseRefocus(rig: Rig, adviseOptions: AdviseOptions): Pro
     filters.push({ filter: name, ...(await adviseOn(through, setting, focused, { ...options, ...long })) });
     report(`filter ${name}`);
   }
-  const points = prepareFocusPoints(rig, settingOf(estimator), seed);
+  const points = prepareFocusPoints(rig, estimator, seed);
   const limit = await focusLimitFrom(points, rig, { seed, trials, ...long });
   report('focus limit');
   const best = await bestGuideFocusFrom(points, rig, { seed, trials: trials / 2, ...long });

@@ -5,12 +5,11 @@
 import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import { type EstimatorName, estimatorNames, type Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
-import { estimatorLabels } from '../trials/estimators.ts';
+import { estimatorLabels, methodOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
 import type { TrialOptions } from '../trials/measure-error.ts';
 import { buildScene, type SceneSetting } from '../trials/scene.ts';
 import { type Standing, standingOf } from './standing.ts';
-import { methodOf } from './variation.ts';
 
 /** A method that is not among the rig's, and how the star does with it. */
 export interface OtherMethod {

@@ -7,7 +7,7 @@ import { type LongWorkOptions, pause } from '../long-work.ts';
 import type { LoopChange } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
-import type { EstimatorSetting } from '../trials/estimators.ts';
+import { type EstimatorSetting, methodOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
 import { measureInBatches, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
@@ -16,7 +16,6 @@ import { type Standing, standingOf } from './standing.ts';
 import {
   type Candidate,
   combinationsOf,
-  methodOf,
   type TrimKind,
   type TrimReach,
   trimKinds,

@@ -5,8 +5,8 @@
 import { exp } from '@holdfast/psf/numerics';
 import type { LoopChange } from '../motion/guide-loop.ts';
 import { significant } from '../number-text.ts';
-import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
-import { type EstimatorSetting, estimatorLabels, usesTemplate } from '../trials/estimators.ts';
+import type { Rig } from '../rig/rig-schema.ts';
+import { type EstimatorSetting, estimatorLabels, methodOf } from '../trials/estimators.ts';
 import type { SceneSetting } from '../trials/scene.ts';
 import type { Standing } from './standing.ts';
 
@@ -71,11 +71,6 @@ const gainFactors = [0.5, 0.25];
 const exposureFactors = [2, 4, 0.5];
 const starNumbers = [2, 4, 8, 16, 32, 64];
 const magnitudesBrighter = [0.5, 1, 2, 3, 4, 5];
-
-/** The rig's own method, its template the running mean of frames. */
-export function methodOf(rig: Rig, estimator: EstimatorName): EstimatorSetting {
-  return usesTemplate(estimator) ? { estimator, templateFrames: rig.tracking.templateFrames } : { estimator };
-}
 
 /** Every single change worth a try. */
 export function variationsOf(

@@ -4,7 +4,6 @@ import { exp, log, type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, longWorkNames } from '../long-work.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { thermalDrift } from '../rig/temperature.ts';
-import { settingOf } from '../trials/estimators.ts';
 import type { Interval } from '../trials/statistics.ts';
 import { type CurveLimits, curveLimits } from './curve-limits.ts';
 import { type FocusCurve, type ShareCurve, tabulateFocusCurve } from './focus-curve.ts';
@@ -134,7 +133,7 @@ const resolutionUm = 0.5;
  */
 export async function bestGuideFocus(rig: Rig, options: BestGuideFocusOptions): Promise<BestGuideFocus> {
   const { estimator = rig.tracking.estimator, seed } = requireNames('options', options, optionNames);
-  return bestGuideFocusFrom(prepareFocusPoints(rig, settingOf(estimator), seed), rig, options);
+  return bestGuideFocusFrom(prepareFocusPoints(rig, estimator, seed), rig, options);
 }
 
 /** {@link bestGuideFocus} of points that others ask for, too. */

@@ -7,7 +7,6 @@ import { exp, log, monotoneCubic } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { edgeStar } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
-import { type EstimatorSetting, settingOf } from '../trials/estimators.ts';
 import { insideBracket } from './close-bracket.ts';
 import {
   batches,
@@ -20,7 +19,6 @@ import {
 } from './focus-point.ts';
 
 export interface FocusCurve {
-  readonly estimator: EstimatorSetting;
   readonly trials: number;
   /** The star is the same on both sides of focus, and was simulated on one. */
   readonly symmetric: boolean;
@@ -38,7 +36,7 @@ export type ShareCurve = (focusShiftUm: number) => number;
 
 export interface FocusCurveOptions extends LongWorkOptions {
   readonly seed: string | number;
-  readonly estimator: EstimatorName | EstimatorSetting;
+  readonly estimator: EstimatorName;
   /** Points that others have simulated and may ask for. */
   readonly points?: FocusPoints;
   /** Trials at each shift; a multiple of 512 is used. */
@@ -63,8 +61,7 @@ export async function tabulateFocusCurve(
   { seed, estimator, points: known, trials: wanted, fromUm, toUm, onProgress, signal }: FocusCurveOptions,
 ): Promise<FocusCurve> {
   const perBatch = trialsPerBatch(wanted);
-  const setting = settingOf(estimator);
-  const simulate = known ?? prepareFocusPoints(rig, setting, seed);
+  const simulate = known ?? prepareFocusPoints(rig, estimator, seed);
   const { umPerPx, largestUm } = rangeOf(rig);
   let done = 0;
   const pointAt = async (focusShiftUm: number): Promise<FocusPoint> => {
@@ -107,7 +104,6 @@ export async function tabulateFocusCurve(
     : await side(-1, Math.max(0, -fromUm));
   const points = [...before.reverse(), inFocus, ...beyond];
   return {
-    estimator: setting,
     trials: perBatch * batches,
     symmetric,
     points,

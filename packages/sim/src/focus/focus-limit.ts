@@ -6,7 +6,6 @@ import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
 import { edgeStar } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
-import { settingOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
 import { type AnyEstimator, type NameOf, nameOf } from '../trials/own-estimator.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
@@ -122,7 +121,7 @@ export async function focusLimit<Estimator extends AnyEstimator = EstimatorName>
     seed,
     setting = {},
   } = requireNames('options', options, optionNames);
-  return focusLimitFrom(prepareFocusPoints(rig, settingOf(estimator), seed, setting), rig, options);
+  return focusLimitFrom(prepareFocusPoints(rig, estimator, seed, setting), rig, options);
 }
 
 /** {@link focusLimit} of points that others ask for, too. */

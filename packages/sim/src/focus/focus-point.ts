@@ -5,7 +5,7 @@
 import { type BudgetShare, budgetShare, type Measured, measuredOf } from '../budget/budget-share.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { leastResponse } from '../trials/error-tally.ts';
-import type { EstimatorSetting } from '../trials/estimators.ts';
+import { type EstimatorSetting, methodOf } from '../trials/estimators.ts';
 import { measureInBatches } from '../trials/measure-error.ts';
 import type { AnyEstimator } from '../trials/own-estimator.ts';
 import type { PositionError } from '../trials/position-error.ts';
@@ -70,10 +70,11 @@ export interface FocusPoints {
 /** The focus limit and the best guide focus ask for the same shifts. */
 export function prepareFocusPoints(
   rig: Rig,
-  estimator: EstimatorSetting<AnyEstimator>,
+  estimator: AnyEstimator,
   seed: string | number,
   setting: Omit<SceneSetting, 'focusShiftUm'> = {},
 ): FocusPoints {
+  const method = methodOf(rig, estimator);
   const known = new Map<string, FocusPoint>();
   const best = new Map<number, { perBatch: number; point: FocusPoint }>();
   return {
@@ -81,7 +82,7 @@ export function prepareFocusPoints(
       const key = `${focusShiftUm}/${perBatch}`;
       let point = known.get(key);
       if (point === undefined) {
-        point = simulatePoint(rig, { ...setting, focusShiftUm }, estimator, seed, perBatch);
+        point = simulatePoint(rig, { ...setting, focusShiftUm }, method, seed, perBatch);
         known.set(key, point);
         if (perBatch > (best.get(focusShiftUm)?.perBatch ?? 0)) best.set(focusShiftUm, { perBatch, point });
       }

@@ -17,7 +17,7 @@ import {
 } from '@holdfast/centroid';
 import { leastWeightFwhmPx } from '@holdfast/centroid/internal';
 import { type NamesOf, requireNames, requireOneOf } from '@holdfast/psf/numerics';
-import { type EstimatorName, estimatorNames } from '../rig/rig-schema.ts';
+import { type EstimatorName, estimatorNames, type Rig } from '../rig/rig-schema.ts';
 import { type AnyEstimator, isOwn, prepareOwnEstimator, requireOwnEstimator } from './own-estimator.ts';
 import { prepareScene, type Scene } from './scene.ts';
 
@@ -93,6 +93,14 @@ export function settingLabel({ estimator, templateFrames }: EstimatorSetting): s
   const label = estimatorLabels[estimator];
   if (!usesTemplate(estimator)) return label;
   return templateFrames === undefined ? `${label}, exact star` : `${label}, mean of ${templateFrames} frames`;
+}
+
+/** A method as one has it at night: its template the running mean of frames, not the exact star. */
+export function methodOf<Estimator extends AnyEstimator>(
+  rig: Rig,
+  estimator: Estimator,
+): EstimatorSetting<Estimator> {
+  return usesTemplate(estimator) ? { estimator, templateFrames: rig.tracking.templateFrames } : { estimator };
 }
 
 export function usesTemplate(estimator: AnyEstimator): boolean {

@@ -1,0 +1,13 @@
+import { adviseRefocus, parseRig } from '@holdfast/sim';
+import { readFileSync } from 'node:fs';
+const rig0 = parseRig(readFileSync(process.argv[2],'utf8'));
+const plain = process.argv[3]==='plain';
+const { pickoff:_, offAxis:__, telescope:{design:___,...telescope}, ...rest } = rig0;
+const rig = plain ? { ...rest, telescope, starModel:'geometric' } : rig0;
+const t0=process.cpuUsage();
+let last = process.cpuUsage().user;
+const a = await adviseRefocus(rig, { seed: 1, onProgress: p => { const n=process.cpuUsage().user; console.log(p.task, ((n-last)/1e6).toFixed(2)); last=n; } });
+const u=process.cpuUsage(t0);
+console.log(plain?'plain':'full', 'cpu', (u.user/1e6).toFixed(2), 's', 'sys', (u.system/1e6).toFixed(2));
+for (const f of a.filters) console.log(f.filter, f.outcome, f.standing.error.trials, f.standing.error.windowPx, f.reason);
+console.log(a.limit.limitUm, a.limit.shiftsTried, a.limit.windowPx);
