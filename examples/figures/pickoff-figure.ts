@@ -1,7 +1,7 @@
 /** What each depth of a pick-off gives, and the light that its edge diffracts into the picture. */
 
 import type { PickoffTradeOff, Rig } from '@holdfast/sim';
-import type { EdgeLight } from '@holdfast/sim/internal';
+import { type EdgeLight, significant } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import { type FigureOptions, letterPx, place, sheet, svgElement } from './figure.ts';
 import { type Inks, lightInks } from './inks.ts';
@@ -16,7 +16,7 @@ export interface PickoffFigure {
 }
 
 const width = 640;
-const panelPx = 210;
+const panelPx = 232;
 const headPx = 46;
 
 /**
@@ -33,12 +33,13 @@ export function pickoffFigure(
   );
   type Depth = (typeof depths)[number];
   const best = tradeOff.best?.edgeFromAxisMm;
-  const byDepth = (value: (depth: Depth) => number | undefined, label: string) => {
+  const ends = [Math.min(...depths.map(({ mm }) => mm)), Math.max(...depths.map(({ mm }) => mm))];
+  const byDepth = (value: (depth: Depth) => number | undefined, label: string, y: Plot.ScaleOptions = {}) => {
     const points = depths.flatMap((depth) => {
-      const y = value(depth);
-      return y === undefined ? [] : [{ x: depth.mm, y, isAllowed: depth.isAllowed }];
+      const height = value(depth);
+      return height === undefined ? [] : [{ x: depth.mm, y: height, isAllowed: depth.isAllowed }];
     });
-    return panel(document, inks, label, 'inner edge of the mirror, mm from the axis', [
+    const marks = [
       ...(best === undefined ? [] : [Plot.ruleX([best], { stroke: inks.faint, strokeDasharray: '3 3' })]),
       Plot.lineY(points, { x: 'x', y: 'y', stroke: inks.accent }),
       Plot.dot(points, {
@@ -48,10 +49,15 @@ export function pickoffFigure(
         stroke: inks.accent,
         fill: (point) => (point.isAllowed ? inks.accent : inks.paper),
       }),
-    ]);
+    ];
+    const scales = { x: { domain: ends }, y };
+    return panel(document, inks, label, 'inner edge of the mirror, mm from the axis', marks, scales);
   };
   const panels = [
-    byDepth((depth) => depth.noiseEquivalentArcsec, 'noise-equivalent error, arcsec'),
+    byDepth((depth) => depth.noiseEquivalentArcsec, 'noise-equivalent error, arcsec', {
+      type: 'log',
+      tickFormat: (arcsec: number) => significant(arcsec, 1),
+    }),
     byDepth((depth) => depth.focusLimitUm, 'focus limit, µm'),
     ...(edge === undefined
       ? []
@@ -104,11 +110,17 @@ function panel(
     width,
     height: panelPx,
     marginLeft: 64,
-    marginBottom: 44,
-    marginTop: 28,
+    marginBottom: 56,
+    marginTop: 30,
     style: { fontSize: `${letterPx}px` },
-    x: { label: x, labelAnchor: 'center', labelArrow: 'none', ...scales.x },
-    y: { label: y, labelArrow: 'none', ticks: 5, ...(scales.y?.reverse ? {} : { zero: true }), ...scales.y },
+    x: { label: x, labelAnchor: 'center', labelArrow: 'none', labelOffset: 36, ...scales.x },
+    y: {
+      label: y,
+      labelArrow: 'none',
+      ticks: 5,
+      ...(scales.y === undefined || Object.keys(scales.y).length === 0 ? { zero: true } : {}),
+      ...scales.y,
+    },
     marks: [Plot.gridY({ stroke: inks.rule, strokeOpacity: 0.7 }), ...marks],
   });
 }

@@ -37,6 +37,8 @@ export interface RingOrStarAnswer {
   /** Noise-equivalent error, one axis, arcsec; absent where no frame gave a position. */
   readonly noiseArcsec?: number;
   readonly lostFraction: number;
+  /** The least share of a displacement that the method follows, of both axes. */
+  readonly response?: number;
 }
 
 export interface RingOrStarOptions extends LongWorkOptions {
@@ -47,7 +49,7 @@ export interface RingOrStarOptions extends LongWorkOptions {
 /** Rings that are compared, outer diameter in px. */
 export const comparedRings = [0, 4, 8, 12, 18, 24, 32, 44] as const;
 
-/** The plain ring of a rig. */
+/** The plain ring of a rig, in the window of its star. */
 function onAxis({ pickoff: _, offAxis: __, telescope: { design: ___, ...telescope }, ...rig }: Rig): Rig {
   return { ...rig, telescope, starModel: 'geometric' };
 }
@@ -58,7 +60,10 @@ export async function ringOrStar(
   { seed, trials, onProgress, signal }: RingOrStarOptions,
 ): Promise<RingOrStar[]> {
   const cells: RingOrStar[] = [];
-  for (const rig of rigs)
+  for (const own of rigs) {
+    // A window matched to the ring would be narrower, and the answers would differ by that.
+    const { windowPx } = buildScene(own, { focusShiftUm: own.guideFocusShiftUm });
+    const rig: Rig = { ...own, tracking: { ...own.tracking, windowPx } };
     for (const ringDiameterPx of rings) {
       const { pixelSizeUm, binning } = rig.guideCamera;
       const { focalLengthMm, apertureMm } = rig.telescope;
@@ -73,6 +78,7 @@ export async function ringOrStar(
           outcome,
           lostFraction: standing.error.lostFraction.value,
           ...(noise === undefined ? {} : { noiseArcsec: noise }),
+          ...(error === undefined ? {} : { response: Math.min(error.x.response, error.y.response) }),
         };
       };
       const plain = onAxis(rig);
@@ -87,6 +93,7 @@ export async function ringOrStar(
       const total = rigs.length * rings.length;
       onProgress?.({ task: `${rig.name}, ${ringDiameterPx} px`, done: cells.length, total });
     }
+  }
   return cells;
 }
 
@@ -124,7 +131,15 @@ export function flipReason({ factors, lightShare, ring, star }: RingOrStar): str
     .map(({ factor, words }) => `x ${factor.toFixed(2)} by ${words}`);
   const lost = star.lostFraction - ring.lostFraction;
   const why = said.length === 0 ? 'both stand at the edge of the budget' : `least error ${said.join(', ')}`;
-  return Math.abs(lost) > 0.005
-    ? `${why}; ${(100 * Math.abs(lost)).toFixed(1)} % ${lost > 0 ? 'more' : 'fewer'} frames lost`
-    : why;
+  const followed = ({ response }: RingOrStarAnswer): string =>
+    response === undefined ? 'is not followed' : `is followed by ${(100 * response).toFixed(0)} %`;
+  return [
+    why,
+    ...(Math.abs(lost) > 0.005
+      ? [`${(100 * Math.abs(lost)).toFixed(1)} % ${lost > 0 ? 'more' : 'fewer'} frames lost`]
+      : []),
+    ...(Math.abs((ring.response ?? 0) - (star.response ?? 0)) > 0.1
+      ? [`in its window the ring ${followed(ring)}, the star ${followed(star)}`]
+      : []),
+  ].join('; ');
 }
