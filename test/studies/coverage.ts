@@ -47,6 +47,12 @@ interface Found {
   readonly high: number;
 }
 
+const normal = ({ value, standardError }: { value: number; standardError: number }): Found => ({
+  value,
+  low: value - 1.96 * standardError,
+  high: value + 1.96 * standardError,
+});
+
 async function answers(seed: string, count: number): Promise<Record<string, Found>> {
   const limit = await focusLimit(rig, { seed, trials: count });
   const best = await bestGuideFocus(rig, { seed, trials: count, aim: 'mean' });
@@ -56,43 +62,56 @@ async function answers(seed: string, count: number): Promise<Record<string, Foun
   const growth = guide && imageGrowth(rig, guide);
   if (growth === undefined || error.noiseEquivalentPx === undefined)
     throw new Error('the star is not followed');
-  const { standing, trim } = await adviseStar(rig, { focusShiftUm: trimmedUm }, { seed, trials: count });
-  const normal = ({ value, standardError }: { value: number; standardError: number }) => ({
-    value,
-    low: value - 1.96 * standardError,
-    high: value + 1.96 * standardError,
-  });
   return {
     'focus limit, um': limit.limitUm,
     'best guide focus, um': best.settingUm,
     'share of the worst filter': best.worstShare,
     'growth of a row, %': normal(growth.growthPercent),
+    'noise-equivalent error, px': normal(error.noiseEquivalentPx),
+  };
+}
+
+/** They take longer: one in so many seeds tells of them. */
+const trimEvery = 4;
+
+async function trimAnswers(seed: string, count: number): Promise<Record<string, Found>> {
+  const { standing, trim } = await adviseStar(rig, { focusShiftUm: trimmedUm }, { seed, trials: count });
+  return {
     ...(standing.growth
       ? { 'growth of a row until its verdict, %': normal(standing.growth.growthPercent) }
       : {}),
     ...(trim?.standing.growth
       ? { [`growth with ${trim.change}, %`]: normal(trim.standing.growth.growthPercent) }
       : {}),
-    'noise-equivalent error, px': normal(error.noiseEquivalentPx),
   };
 }
 
+const many = 4;
+const manyTrials = 4096;
 const truths = new Map<string, number[]>();
-const many = 8;
-for (let i = 0; i < many; i++)
-  for (const [what, { value }] of Object.entries(await answers(`truth ${i}`, 8192)))
-    truths.set(what, [...(truths.get(what) ?? []), value]);
 const found = new Map<string, Found[]>();
-for (let i = 0; i < seeds; i++)
-  for (const [what, each] of Object.entries(await answers(`seed ${i}`, trials)))
+for (let i = 0; i < many; i++) {
+  const all = {
+    ...(await answers(`truth ${i}`, manyTrials)),
+    ...(await trimAnswers(`truth ${i}`, manyTrials)),
+  };
+  for (const [what, { value }] of Object.entries(all)) truths.set(what, [...(truths.get(what) ?? []), value]);
+}
+console.error('truths known');
+for (let i = 0; i < seeds; i++) {
+  const trimmed = i % trimEvery === 0 ? await trimAnswers(`seed ${i}`, trials) : {};
+  for (const [what, each] of Object.entries({ ...(await answers(`seed ${i}`, trials)), ...trimmed }))
     found.set(what, [...(found.get(what) ?? []), each]);
+  if (i % 20 === 19) console.error(`${i + 1} seeds`);
+}
 
 const mean = (values: readonly number[]) => values.reduce((a, b) => a + b, 0) / values.length;
 const sd = (values: readonly number[]) =>
   Math.sqrt(mean(values.map((value) => (value - mean(values)) ** 2)) * (values.length / (values.length - 1)));
-console.log(`${seeds} seeds, ${trials} trials; truth from ${many} runs of 8192 trials`);
+console.log(`${seeds} seeds, ${trials} trials wanted; truth from ${many} runs of ${manyTrials} trials`);
 for (const [what, list] of found) {
-  const truths_ = truths.get(what) ?? [];
+  const truths_ = truths.get(what);
+  if (truths_ === undefined) continue;
   const truth = mean(truths_);
   const holds = list.filter(({ low, high }) => low <= truth && truth <= high).length / list.length;
   const values = list.map(({ value }) => value);

@@ -20,18 +20,21 @@ export interface RatioAt {
 export function insideBracket(inside: RatioAt, outside: RatioAt, step: number): number {
   const span = outside.distanceUm - inside.distanceUm;
   const middle = inside.distanceUm + 0.5 * span;
-  const expected = expectedUm(inside, outside);
+  const expected = expectedLimit(inside, outside)?.distanceUm;
   if (expected === undefined) return middle;
   const next = expected * (expected < middle ? 1 + step : 1 - step);
   return Math.min(outside.distanceUm - span / 10, Math.max(inside.distanceUm + span / 10, next));
 }
 
 /** Where a power of the distance through both passes 1; undefined where nothing tells. */
-function expectedUm(near: RatioAt, far: RatioAt): number | undefined {
+export function expectedLimit(
+  near: RatioAt,
+  far: RatioAt,
+): { readonly distanceUm: number; readonly power: number } | undefined {
   if (!(near.distanceUm > 0 && near.ratio > 0 && far.ratio < Infinity && far.ratio > near.ratio))
     return undefined;
-  const part = -log(near.ratio) / (log(far.ratio) - log(near.ratio));
-  return near.distanceUm * exp(part * log(far.distanceUm / near.distanceUm));
+  const power = log(far.ratio / near.ratio) / log(far.distanceUm / near.distanceUm);
+  return { distanceUm: near.distanceUm * exp(-log(near.ratio) / power), power };
 }
 
 /** A formula's limit is left when it is expected so near the last distance tried, as a part of it. */
@@ -58,11 +61,11 @@ export function lastWithin(
     else inside = found;
     if (inside.distanceUm >= largestUm) return largestUm;
     if (outside === undefined) {
-      const expected = expectedUm(before, found) ?? Infinity;
+      const expected = expectedLimit(before, found)?.distanceUm ?? Infinity;
       next = Math.min(largestUm, 2 * next, Math.max(1.1 * next, expected));
       continue;
     }
-    const expected = expectedUm(inside, outside);
+    const expected = expectedLimit(inside, outside)?.distanceUm;
     const isNear = (um: number) => Math.abs(um - found.distanceUm) <= formulaStep * found.distanceUm;
     if (expected !== undefined && isNear(expected)) return expected;
     if (outside.distanceUm < 1e-3 * guessUm) return 0;

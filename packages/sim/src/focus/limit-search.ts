@@ -1,7 +1,7 @@
 /** Root search on a noisy function: where the spent share of the budget passes 1. */
 import type { BudgetTerm } from '../budget/budget-share.ts';
 import type { Interval } from '../trials/statistics.ts';
-import { insideBracket, type RatioAt } from './close-bracket.ts';
+import { expectedLimit, insideBracket, type RatioAt } from './close-bracket.ts';
 import { crossing } from './curve-limits.ts';
 import { curvesThrough } from './focus-curve.ts';
 import type { FocusPoint } from './focus-point.ts';
@@ -29,6 +29,12 @@ export interface LimitSearchOptions {
 
 /** The bracket is closed when its ends are this near, as a part of the distance. */
 const closeEnough = 0.03;
+
+/**
+ * It need not be where the share grows no faster than this power of the distance, as with noise: a point so
+ * near the limit then leaves nothing to the curve between the points.
+ */
+const steepestNoise = 10;
 
 /**
  * The distance at which the spent share passes 1: on the curve through all distances tried, closed in by a
@@ -69,6 +75,9 @@ export async function searchLimit({
     const next = await at(insideBracket(ratioAt(inside), ratioAt(outside), closeEnough / 3), true);
     if (isSpent(next)) outside = next;
     else inside = next;
+    const limit = expectedLimit(ratioAt(inside), ratioAt(outside));
+    if (limit === undefined || limit.power > steepestNoise) continue;
+    if (Math.abs(next.focusShiftUm / limit.distanceUm - 1) <= closeEnough) break;
   }
   const points = [...tried].sort((a, b) => a.focusShiftUm - b.focusShiftUm);
   const { shareAt, without } = curvesThrough(points);
