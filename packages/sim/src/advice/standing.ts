@@ -2,11 +2,12 @@
 
 import { type GuideError, guideErrorOf, type ImageGrowth, imageGrowth } from '../budget/budget.ts';
 import { noiseOf } from '../budget/budget-share.ts';
+import { methodDriftArcsec, type OffsetDrift } from '../budget/offset-drift.ts';
 import type { LoopChange } from '../motion/guide-loop.ts';
 import { percent, significant, withError } from '../number-text.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { describeScene, type SceneDescription } from '../sweep/sweep-cell.ts';
-import type { EstimatorSetting } from '../trials/estimators.ts';
+import { type EstimatorSetting, settingOf } from '../trials/estimators.ts';
 import { measureUntil, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type SceneSetting } from '../trials/scene.ts';
@@ -53,7 +54,8 @@ export function standingOf(
 ): Standing {
   const scene = buildScene(rig, setting);
   const description = describeScene(scene);
-  const judged = (error: PositionError) => judge(rig, description, error, loop);
+  const drift = methodDriftArcsec(rig, setting, settingOf(estimator));
+  const judged = (error: PositionError) => judge(rig, description, error, loop, drift);
   const isEnough = (error: PositionError, isPrecise: boolean) =>
     (isPrecise || error.trials >= trials) && judged(error).verdict !== 'too close to call';
   return judged(measureUntil(scene, { ...options, estimator }, trials * 4 ** looks, isEnough));
@@ -70,8 +72,9 @@ export function judge(
   scene: SceneDescription,
   error: PositionError,
   loop: LoopChange = {},
+  drift?: OffsetDrift,
 ): Standing {
-  const guide = guideErrorOf(error, scene.arcsecPerPx);
+  const guide = guideErrorOf(error, scene.arcsecPerPx, drift);
   const growth = guide && imageGrowth(rig, guide, { exposureS: scene.exposureS, ...loop });
   if (guide === undefined || growth === undefined) return { scene, error, verdict: 'outside' };
   const { value, standardError } = growth.growthPercent;

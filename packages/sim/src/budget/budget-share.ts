@@ -5,6 +5,7 @@ import type { Rig } from '../rig/rig-schema.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { bothAxes, type Estimate, scaled, sigmas95 } from '../trials/statistics.ts';
 import { type GuideError, guideErrorOf, imageGrowth } from './budget.ts';
+import type { OffsetDrift } from './offset-drift.ts';
 
 /** The terms of a budget. */
 export type BudgetTerm =
@@ -39,12 +40,12 @@ export interface Measured {
   readonly lostToWindow: boolean;
 }
 
-export function measuredOf(error: PositionError<string>, arcsecPerPx: number): Measured {
+export function measuredOf(error: PositionError<string>, arcsecPerPx: number, drift?: OffsetDrift): Measured {
   const { value, low, high } = error.lostFraction;
   return {
     lostFraction: value,
     lostError: (high - low) / (2 * sigmas95),
-    guide: guideErrorOf(error, arcsecPerPx),
+    guide: guideErrorOf(error, arcsecPerPx, drift),
     outgrown: error.windowPx < error.windowToHoldPx,
     lostToWindow: 2 * (error.lostReasons['outgrew-window'] ?? 0) > error.trials - error.located,
   };

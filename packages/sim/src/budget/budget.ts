@@ -9,7 +9,7 @@ import { type LoopChange, type LoopEffect, loopEffect } from '../motion/guide-lo
 import type { Rig } from '../rig/rig-schema.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { type Estimate, scaled } from '../trials/statistics.ts';
-import { offsetDriftArcsec } from './offset-drift.ts';
+import { type OffsetDrift, offsetDriftArcsec } from './offset-drift.ts';
 
 /** FWHM over sigma of a Gaussian, 2 sqrt(2 ln 2). */
 export const fwhmPerSigma = 2.3548200450309493;
@@ -85,13 +85,29 @@ export const noError: GuideError = {
   y: { noiseArcsec: { value: 0, standardError: 0 }, response: 1 },
 };
 
-/** What a loop feels of trials; undefined where the method does not follow the star. */
-export function guideErrorOf(error: PositionError<string>, arcsecPerPx: number): GuideError | undefined {
+/**
+ * What a loop feels of trials; undefined where the method does not follow the star.
+ *
+ * @param drift  walk of the measured place within one picture. Default: `offsetDriftArcsec`
+ */
+export function guideErrorOf(
+  error: PositionError<string>,
+  arcsecPerPx: number,
+  drift?: OffsetDrift,
+): GuideError | undefined {
   const { noiseEquivalentXPx, noiseEquivalentYPx, responseX, responseY } = error;
   if (!noiseEquivalentXPx || !noiseEquivalentYPx || !responseX || !responseY) return undefined;
   return {
-    x: { noiseArcsec: scaled(noiseEquivalentXPx, arcsecPerPx), response: responseX.value },
-    y: { noiseArcsec: scaled(noiseEquivalentYPx, arcsecPerPx), response: responseY.value },
+    x: {
+      noiseArcsec: scaled(noiseEquivalentXPx, arcsecPerPx),
+      response: responseX.value,
+      ...(drift ? { driftArcsec: drift.x } : {}),
+    },
+    y: {
+      noiseArcsec: scaled(noiseEquivalentYPx, arcsecPerPx),
+      response: responseY.value,
+      ...(drift ? { driftArcsec: drift.y } : {}),
+    },
   };
 }
 

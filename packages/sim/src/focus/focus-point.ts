@@ -3,6 +3,7 @@
  * batch.
  */
 import { type BudgetShare, budgetShare, type Measured, measuredOf } from '../budget/budget-share.ts';
+import { methodDriftArcsec, type OffsetDrift } from '../budget/offset-drift.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { leastResponse } from '../trials/error-tally.ts';
 import { type EstimatorSetting, methodOf } from '../trials/estimators.ts';
@@ -48,8 +49,9 @@ function simulatePoint(
 ): FocusPoint {
   const scene = buildScene(rig, setting);
   const parts = measureInBatches(scene, estimator, seed, perBatch, batches);
+  const drift = methodDriftArcsec(rig, setting, estimator);
   const shareOf = (errors: readonly PositionError<string>[]) =>
-    budgetShare(rig, together(errors, scene.arcsecPerPx), { exposureS: scene.exposureS });
+    budgetShare(rig, together(errors, scene.arcsecPerPx, drift), { exposureS: scene.exposureS });
   const saturated = parts.reduce((sum, { saturatedFraction }) => sum + saturatedFraction.value, 0) / batches;
   return {
     focusShiftUm: setting.focusShiftUm,
@@ -111,7 +113,7 @@ export function ringLadderPx(mostPx: number): number[] {
 }
 
 /** Batches as one: means of the lost fraction, the response and the squared scatter. */
-function together(errors: readonly PositionError<string>[], arcsecPerPx: number): Measured {
+function together(errors: readonly PositionError<string>[], arcsecPerPx: number, drift: OffsetDrift): Measured {
   const mean = (value: (error: PositionError<string>) => number) =>
     errors.reduce((sum, error) => sum + value(error), 0) / errors.length;
   const lostFraction = mean((error) => error.lostFraction.value);
@@ -120,8 +122,9 @@ function together(errors: readonly PositionError<string>[], arcsecPerPx: number)
   const measured = errors.filter(({ scatterPx }) => scatterPx !== undefined);
   const ofMeasured = (value: (error: PositionError<string>) => number | undefined) =>
     measured.reduce((sum, error) => sum + (value(error) ?? 0), 0) / Math.max(1, measured.length);
-  const along = (response: number, scatter2: number) => ({
+  const along = (response: number, scatter2: number, driftArcsec: number) => ({
     response,
+    driftArcsec,
     noiseArcsec: { value: (arcsecPerPx * Math.sqrt(scatter2)) / response, standardError: 0 },
   });
   const x = ofMeasured(({ responseX }) => responseX?.value);
@@ -137,10 +140,12 @@ function together(errors: readonly PositionError<string>[], arcsecPerPx: number)
           x: along(
             x,
             ofMeasured(({ scatterXPx }) => (scatterXPx?.value ?? 0) ** 2),
+            drift.x,
           ),
           y: along(
             y,
             ofMeasured(({ scatterYPx }) => (scatterYPx?.value ?? 0) ** 2),
+            drift.y,
           ),
         }
       : undefined,

@@ -76,6 +76,29 @@ export function analyticErrorPx(
   return response >= leastResponse ? Math.sqrt(sum / used.length) / response : undefined;
 }
 
+/**
+ * Where a method has the star on average, px from where a perfect one would stand: the center of its light,
+ * and the method's offset from that. Undefined where there is no prediction.
+ */
+export function expectedOffsetPx(
+  scene: Scene,
+  estimator: EstimatorSetting<AnyEstimator>,
+): { readonly x: number; readonly y: number } | undefined {
+  const draw = prepareKeptScene(scene);
+  const expect = prepareExpect(scene, estimator);
+  const light = new Float64Array(scene.width * scene.height);
+  let { x, y } = scene.lightOffsetPx;
+  for (const [column, row] of places) {
+    const at = { x: scene.column - 0.5 + column, y: scene.row - 0.5 + row };
+    draw(light, at.x, at.y, scene.fluxE);
+    const found = expect(light, at, at);
+    if (found === undefined) return undefined;
+    x += (found.x - at.x) / places.length;
+    y += (found.y - at.y) / places.length;
+  }
+  return { x, y };
+}
+
 function prepareExpect(scene: Scene, setting: EstimatorSetting<AnyEstimator>): Expect {
   const { backgroundE, pixelNoiseE } = scene;
   const backgroundSigma = borderBackground(scene).levelSigma;
