@@ -1,6 +1,7 @@
 /**
  * How often the 95 % intervals hold what many more trials find: focus limit, best guide focus and its shares,
- * growth of a row and of a trim, both by as many trials as their verdict takes. `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
+ * growth of a row and of a trim, both by as many trials as their verdict takes.
+ * `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
  */
 import {
   adviseStar,

@@ -53,10 +53,10 @@ export function rigCamera({ guideCamera, telescope }: Rig, frame: FrameImage): R
 }
 
 /**
- * The header is believed where it says its gain (EGAIN), exposure and binning; else the rig is. An obstruction
- * that it says holds the hole of a ring. The offset of
- * the rig is taken off a frame that is not darker than it. A frame whose values go beyond the rig's bits is
- * taken to fill its 16 bits from the top where all its values are multiples of the step that this means.
+ * The header is believed where it says its gain (EGAIN), exposure and binning; else the rig is. An
+ * obstruction that it says holds the hole of a ring. The offset of the rig is taken off a frame that is not
+ * darker than it. A frame whose values go beyond the rig's bits is taken to fill its 16 bits from the top
+ * where all its values are multiples of the step that this means.
  */
 export function frameCamera(
   guideCamera: Omit<Rig['guideCamera'], 'pixelSizeUm'>,
