@@ -8,15 +8,15 @@ export function guideFocusLines({ partial, costNow, cost, aim, ...best }: BestGu
   const spentNow = spentText(costNow);
   const now =
     aim === 'worst'
-      ? `where it is now the worst filter spends ${spentNow} of it`
-      : `the mean over the night is ${spentText(cost)} of it, where it is now ${spentNow}`;
+      ? `where it is now the worst filter spends ${spentNow}`
+      : `the mean over the night is ${spentText(cost)}, where it is now ${spentNow}`;
   if (partial !== undefined)
     return [
       `Set the guide camera to ${settingText(partial)}, and refocus it for ${listText(partial.leavesOut)} alone: the others stay ` +
         `within the budget; ${worstText(partial)}.`,
       marginText(partial),
       `No one setting serves all: the least bad, ${settingText(best)}, leaves ${best.worstFilter} at ` +
-        `${spentText(best.worstShare)} of the budget; ${now}.`,
+        `${spentText(best.worstShare)}; ${now}.`,
     ];
   const verdict =
     best.verdict === 'within'
@@ -41,7 +41,7 @@ function settingText({ settingUm, moveUm }: GuideFocusSetting): string {
 }
 
 function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
-  return `${worstFilter} is worst off with ${spentText(worstShare)} of it`;
+  return `${worstFilter} is worst off with ${spentText(worstShare)}`;
 }
 
 function marginText({ marginBeforeUm, marginBeyondUm, keepsAllUm }: GuideFocusSetting): string {

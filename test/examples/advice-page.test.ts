@@ -43,7 +43,7 @@ describe('a page of advice', () => {
   test('each line of a section is one, with numbers and how sure they are', () => {
     const text = page.replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /- Set the guide camera to -38\.0 \[-41\.0, -35\.0\] um \(38\.0 um toward the telescope\), and refocus it for O III alone/,
+      /- Set the guide camera to -37\.0 \[-40\.9, -33\.1\] um \(37\.0 um toward the telescope\), and refocus it for O III alone/,
     );
     expect(text).toMatch(
       /- H-alpha \(\+180 um, ring 12\.0 px\): keep; stars grow by 0\.\d+ ± 0\.\d+ % \(allowed 5 %\)/,

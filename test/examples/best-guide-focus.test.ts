@@ -24,7 +24,7 @@ describe('the best setting of the guide camera', () => {
     expect(text).toMatch(
       /Room left to the focus limit: \d+(\.\d)? \[.*\] um ahead of focus, .* um beyond it/,
     );
-    expect(text).toMatch(/the least bad, \+432\.0 .* leaves No filter at \d+ \[\d+, \d+\] % of the budget/);
+    expect(text).toMatch(/the least bad, \+432\.0 .* leaves No filter at more than 10 times the budget/);
   });
   test('and what the cooling tube does', () => {
     const text = run.stdout.replace(/\s+/g, ' ');

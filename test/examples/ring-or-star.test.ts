@@ -21,7 +21,7 @@ describe('the full star against a plain ring', () => {
     expect(cells.map(({ ringDiameterPx }) => ringDiameterPx)).toEqual([0, 24]);
     for (const { ring, star, factors, lightShare, flip } of cells) {
       expect(flip !== undefined).toBe(ring.outcome !== star.outcome);
-      // The star of this pick-off keeps 69 % of its light, and the air has wings: both make it worse.
+      // The star of this pick-off keeps 66 % of its light, and the air has wings: both make it worse.
       expect(lightShare).toBeLessThan(0.75);
       expect(factors.light).toBeGreaterThan(1.1);
       expect(factors.wings).toBeGreaterThan(1);
