@@ -45,7 +45,11 @@ const negligibleShare = 0.02;
  * The same of the place that a method measures, from noiseless light at both ends of the exposure. Where it
  * cannot matter, or where the method has no expected place, that of all light.
  */
-export function methodDriftArcsec(rig: Rig, setting: SceneSetting, estimator: EstimatorSetting): OffsetDrift {
+export function methodDriftArcsec(
+  rig: Rig,
+  setting: SceneSetting,
+  estimator: EstimatorSetting<AnyEstimator>,
+): OffsetDrift {
   // Growth by an even walk d: (k d)^2 / 12 over twice the square of the FWHM, k^2 = 8 ln 2.
   const most = (100 * 8 * Math.LN2 * edgeWalkArcsec(rig) ** 2) / 24 / rig.sky.seeingFwhmArcsec ** 2;
   if (most < negligibleShare * rig.budget.fwhmGrowthPercent || edgeStar(rig, setting).isSymmetric)

@@ -113,7 +113,11 @@ export function ringLadderPx(mostPx: number): number[] {
 }
 
 /** Batches as one: means of the lost fraction, the response and the squared scatter. */
-function together(errors: readonly PositionError<string>[], arcsecPerPx: number, drift: OffsetDrift): Measured {
+function together(
+  errors: readonly PositionError<string>[],
+  arcsecPerPx: number,
+  drift: OffsetDrift,
+): Measured {
   const mean = (value: (error: PositionError<string>) => number) =>
     errors.reduce((sum, error) => sum + value(error), 0) / errors.length;
   const lostFraction = mean((error) => error.lostFraction.value);
