@@ -35,8 +35,7 @@ export interface AssumptionEffect {
 
 /**
  * The assumptions that move the focus limit most, the largest first. All are sorted by how far they change
- * the spent share of the budget at the limit; the limit itself is simulated again for twice as many as are
- * told.
+ * the spent share of the budget at the limit. The limit itself is simulated again for one more than are told.
  *
  * @param limit  the focus limit of the started rig
  * @throws the signal's reason when canceled
@@ -50,7 +49,8 @@ export async function assumptionEffects(
   const varied = assumptions.flatMap((assumption) =>
     assumption.others === undefined ? [] : [{ assumption, others: assumption.others }],
   );
-  const total = varied.length + 2 * Math.min(2 * most, varied.length);
+  const simulated = Math.min(most + 1, varied.length);
+  const total = varied.length + 2 * simulated;
   let done = 0;
   const step = async (assumption: RigAssumption) => {
     onProgress?.({ task: `assumption: ${assumption.label}`, done: ++done, total });
@@ -77,7 +77,7 @@ export async function assumptionEffects(
   }
   sorted.sort((a, b) => b.moves - a.moves);
   const effects: AssumptionEffect[] = [];
-  for (const { assumption, others } of sorted.slice(0, 2 * most)) {
+  for (const { assumption, others } of sorted.slice(0, simulated)) {
     const limits: Interval[] = [];
     for (const value of others) {
       await step(assumption);

@@ -167,7 +167,7 @@ const usual: readonly RigAssumption[] = [
     label: 'method',
     unit: '',
     value: 'thresholdedCenterOfMass',
-    others: ['weightedCenterOfMass', 'templateFit'],
+    others: ['centerOfMass', 'gaussianFit'],
   },
   { field: 'tracking.windowPx', label: 'window', unit: 'px', value: 33, others: [21, 51] },
   {
