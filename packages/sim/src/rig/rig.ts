@@ -1,5 +1,5 @@
 /** Reading a rig file: all its faults at once, each with the field, the value found and what is allowed. */
-import { distance } from 'fastest-levenshtein';
+import { nearestName } from '@holdfast/psf/numerics';
 import type { z } from 'zod';
 import { filterFaults, resolveFilters } from './filters.ts';
 import { pickoffSchema } from './pickoff-schema.ts';
@@ -124,8 +124,6 @@ function suggestion(key: string, path: readonly PropertyKey[]): string {
     schema = typeof part === 'number' ? node.items : node.properties?.[String(part)];
   }
   const known = Object.keys((schema as { properties?: object } | undefined)?.properties ?? {});
-  const near = known
-    .map((name) => ({ name, off: distance(name.toLowerCase(), key.toLowerCase()) }))
-    .sort((a, b) => a.off - b.off)[0];
-  return near && near.off <= Math.max(2, key.length / 3) ? ` (did you mean ${near.name}?)` : '';
+  const near = nearestName(key, known);
+  return near === undefined ? '' : ` (did you mean ${near}?)`;
 }
