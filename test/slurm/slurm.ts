@@ -16,15 +16,8 @@ const repository = fileURLToPath(new URL('../..', import.meta.url));
 const folder = mkdtempSync(join(tmpdir(), 'holdfast-slurm-'));
 const parts = 64;
 const sweep = [
-  ...[
-    '--axis',
-    'focusShiftUm=0:630:64',
-    '--axis',
-    'snr=20,60',
-    '--axis',
-    'estimator=centerOfMass,gaussianFit',
-  ],
-  ...['--trials', '256', '--seed', '7'],
+  ...['--axis', 'focusShiftUm=0:63:64', '--axis', 'estimator=centerOfMass,gaussianFit'],
+  ...['--trials', '64', '--seed', '7'],
 ];
 const started: ChildProcess[] = [];
 
@@ -86,6 +79,7 @@ async function startCluster(): Promise<object> {
   const conf = join(folder, 'slurm.conf');
   const host = hostname().split('.')[0];
   mkdirSync(join(folder, 'state'));
+  mkdirSync(join(folder, 'spool'));
   writeFileSync(
     conf,
     [
@@ -110,8 +104,9 @@ async function startCluster(): Promise<object> {
       '',
     ].join('\n'),
   );
-  // A container has no control groups of its own to give away.
-  writeFileSync(join(folder, 'cgroup.conf'), 'CgroupPlugin=disabled\nIgnoreSystemd=yes\n');
+  // No control group is made, but the plugin must be that of the kernel.
+  const version = existsSync('/sys/fs/cgroup/cgroup.controllers') ? 'v2' : 'v1';
+  writeFileSync(join(folder, 'cgroup.conf'), `CgroupPlugin=cgroup/${version}\n`);
   const env = { SLURM_CONF: conf };
   daemon('slurmctld', ['-D', '-f', conf], env);
   daemon('slurmd', ['-D', '-f', conf, '-N', host ?? 'localhost'], env);
