@@ -1,4 +1,4 @@
-/** On Windows a file's URL begins with a drive: its `pathname` is no path there, `fileURLToPath` gives one. */
+/** On Windows a file's URL begins with a drive: its `pathname` is no path there; `fileURLToPath` gives it. */
 import { readdirSync, readFileSync } from 'node:fs';
 import { join, win32 } from 'node:path';
 import { fileURLToPath } from 'node:url';
