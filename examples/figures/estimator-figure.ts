@@ -108,7 +108,12 @@ export function estimatorFigure(cells: readonly ComparedCell[], options: FigureO
   return sheet(
     options,
     { width, height, alternative: alternativeOf(cells) },
-    svgElement(document, 'text', { x: leftPx, y: 14 }, 'Rms error over the least possible one'),
+    svgElement(
+      document,
+      'text',
+      { x: leftPx, y: 14 },
+      'Rms error of the position over the least possible one',
+    ),
     ...panels,
     place(key, width - keyPx, headPx, document),
     svgElement(
@@ -128,5 +133,5 @@ function alternativeOf(cells: readonly ComparedCell[]): string {
       .map(({ estimator, boundRatio }) => `${comparedNames[estimator]} ${(boundRatio as number).toFixed(2)}`);
     return `Ring of ${outerDiameterPx} px at a signal-to-noise ratio of ${snr}: ${ratios.join(', ')}.`;
   });
-  return `Rms error of each estimator over the least possible error, against the outer diameter of the ring. ${told.join(' ')}`;
+  return `Rms error of the position of each estimator over the least possible error, against the outer diameter of the ring. ${told.join(' ')}`;
 }

@@ -109,20 +109,23 @@ export class Book {
 
   /**
    * Watch a chapter: its own value of the rig, `rigName(chapter)`, follows the rig at once while it is in
-   * view, else when it comes into view, or a while later, one chapter after the other, so that the page can
-   * be printed whole.
+   * view, else when it comes into view: what nobody reads takes no power.
    */
   watch(part: Element, chapter: string): void {
     const view = new View(part, () => this.#crew.lookAgain());
-    const turn = this.#views.size;
     this.#views.set(chapter, view);
     this.define(rigName(chapter), ['rig', invalidation], async (rig: Rig, outdated: Promise<unknown>) => {
-      if (view.isInView) return rig;
       const signal = signalOf(outdated);
-      await Promise.race([view.next(), settled(signal, 2000 + 1500 * turn)]);
+      await view.next();
       signal.throwIfAborted();
       return rig;
     });
+  }
+
+  /** Everything computed, read or not, as on paper. */
+  async whole(): Promise<void> {
+    for (const view of this.#views.values()) view.read();
+    await this.#crew.idle();
   }
 }
 
@@ -139,12 +142,16 @@ class View {
       (entries) => {
         this.isInView = entries[entries.length - 1].isIntersecting;
         changed();
-        if (!this.isInView) return;
-        for (const go of this.#waiting) go();
-        this.#waiting = [];
+        if (this.isInView) this.read();
       },
       { rootMargin: '200px' },
     ).observe(part);
+  }
+
+  /** Goes on as if it had come into view. */
+  read(): void {
+    for (const go of this.#waiting) go();
+    this.#waiting = [];
   }
 
   /** The next time that it comes into view; at once when it is. */

@@ -13,6 +13,7 @@ import { chapters } from './chapters.ts';
 import { firstChapter, firstScreen } from './first/first-screen.ts';
 import { glossary } from './glossary.ts';
 import { colophon } from './heading.ts';
+import { printTool } from './print-whole.ts';
 import { readReport } from './read-report.ts';
 import { placeOf } from './state/state-link.ts';
 import { stateTools } from './state/state-tools.ts';
@@ -28,7 +29,7 @@ place('contents').append(contents(chapters));
 setChapters(place('chapters'), chapters, book);
 place('glossary').append(glossary());
 place('colophon').append(colophon());
-place('tools').append(stateTools(book.state), themeTools());
+place('tools').append(stateTools(book.state), printTool(book), themeTools());
 book.state.begin();
 
 // Links within the page keep the state in the address.

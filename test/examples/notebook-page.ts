@@ -22,9 +22,12 @@ export const exampleRig = parseRig(exampleText);
 /** Seed of everything that the page simulates. */
 export const seed = 'notebook';
 
-/** A state as the page writes it into its address. */
+/** Most frames that the page simulates per star. */
+export const frames = 256;
+
+/** A state as the page writes it into its address: no more frames than its numbers are compared with. */
 export const fragmentOf = (rig: unknown): string =>
-  `#state=${Buffer.from(JSON.stringify({ rig, controls: {} })).toString('base64url')}`;
+  `#state=${Buffer.from(JSON.stringify({ rig, controls: { frames: String(frames) } })).toString('base64url')}`;
 
 export interface OpenNotebook {
   readonly page: Page;

@@ -55,9 +55,9 @@ describe('bound * sqrt(N), lambda / D', () => {
         const finest = information(obstructionRatio, waves, 10, 32);
         const ratio = (fine - coarse) / (finest - fine);
         const pointLike = finest + (finest - fine) / (ratio - 1);
-        const near = information(obstructionRatio, waves, 20, 16);
-        const far = information(obstructionRatio, waves, 40, 16);
-        return 1 / Math.sqrt((2 * far - near) * (pointLike / fine));
+        const near = information(obstructionRatio, waves, 20, 8);
+        const far = information(obstructionRatio, waves, 40, 8);
+        return 1 / Math.sqrt((2 * far - near) * (pointLike / coarse));
       },
     );
 });

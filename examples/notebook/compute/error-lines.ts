@@ -7,7 +7,8 @@ import type { SceneDescription } from '@holdfast/sim';
 import { type EstimatorName, type Rig, type SceneSetting, type SweepRow, sweepCells } from '@holdfast/sim';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
-import { firstLookMs, liveSeed, rounds } from './live-report.ts';
+import { liveSeed } from './live-report.ts';
+import { firstLookFrames, firstLookMs, roundsTo } from './rounds.ts';
 
 /** A place on the axis and the scene there. */
 export interface AxisPoint {
@@ -52,6 +53,7 @@ export async function* errorLines(
   rig: Rig,
   points: readonly AxisPoint[],
   estimators: readonly EstimatorName[],
+  most: number,
   team: Team,
   signal: AbortSignal,
   seen: Promise<unknown>,
@@ -92,8 +94,8 @@ export async function* errorLines(
   const settings = points.map(({ setting }) => setting);
   const drawn = byFormula();
   const looks = [
-    ...(slow.length > 0 ? [{ names: quick, trials: rounds[0] }] : []),
-    ...rounds.map((trials) => ({ names: estimators, trials })),
+    ...(slow.length > 0 ? [{ names: quick, trials: firstLookFrames }] : []),
+    ...[firstLookFrames, ...roundsTo(most)].map((trials) => ({ names: estimators, trials })),
   ];
   for (const [look, { names, trials }] of looks.entries()) {
     const plan = { settings, axes: { estimator: [...names] }, seed: liveSeed, trials };

@@ -17,6 +17,7 @@ import type { Team } from '../work/crew.ts';
 import { likelyStanding } from './formula-error.ts';
 import { formulaLimit } from './formula-limits.ts';
 import { filterGuess } from './formula-report.ts';
+import { firstLookFrames, firstLookMs, roundsTo } from './rounds.ts';
 
 /** Curve and stars are left out while they are not ready: the ones before stay on the page. */
 export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
@@ -26,57 +27,58 @@ export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
   readonly whole?: CompleteAdvice;
   /** How far it is, for people. */
   readonly state: string;
-  readonly isDone: boolean;
 }
 
 export const liveSeed = 'notebook';
+
 /**
- * Simulated frames per star, round after round: a first look, then advice; the last is what the command line
- * takes.
+ * @param most  largest number of simulated frames per star
+ * @param isRead  once the chapter is read: its curve and its pictures are drawn only then
  */
-export const rounds = [64, 256, 1024] as const;
-
-/** No frame is simulated while a control is being dragged. */
-export const firstLookMs = 80;
-
 export async function* liveReport(
   rig: Rig,
+  most: number,
   team: Team,
+  isRead: Promise<void>,
   signal: AbortSignal,
 ): AsyncGenerator<LiveReport, void, unknown> {
-  const advice = await adviceByFormula(rig, team, signal);
-  let report: LiveReport = {
-    rig,
-    version,
-    advice,
-    state: 'By formula; the simulation begins.',
-    isDone: false,
-  };
+  const formula = await adviceByFormula(rig, team, signal);
+  let report: LiveReport = { rig, version, advice: formula, state: 'By formula; the simulation begins.' };
   const updated = (change: Partial<LiveReport>): LiveReport => {
     report = { ...report, ...change };
     return report;
   };
   yield report;
-  const looked = settled(signal, firstLookMs).then(() => firstLook(rig, advice, team, signal));
-  const parts: Promise<Partial<LiveReport>>[] = [
-    looked.then((first) => ({ advice: first, state: stateOf(0) })),
-    curveByFormula(rig, curveShiftsUm(advice), team, signal).then((curve) => ({ curve })),
-    looked.then(() => picturesOf(rig, advice, team, signal)).then((stars) => ({ stars })),
-  ];
+  const rounds = roundsTo(most);
+  const first = settled(signal, firstLookMs).then(() => firstLook(rig, formula, team, signal));
+  const answers = [first];
+  for (const trials of rounds)
+    answers.push(answers[answers.length - 1].then((before) => simulated(rig, before, trials, team, signal)));
+  const parts: Promise<Partial<LiveReport>>[] = answers.map((found, i) =>
+    found.then((advice) => ({ advice, state: stateOf([firstLookFrames, ...rounds], i) })),
+  );
+  const [, second] = answers;
+  parts.push(
+    second
+      .then(() => team.run(signal, 'advise', rig, { seed: liveSeed, trials: rounds[0] }))
+      .then((whole) => ({ whole })),
+  );
+  let curve = isRead.then(() => curveByFormula(rig, curveShiftsUm(formula), team, signal));
+  parts.push(curve.then((curve) => ({ curve })));
+  for (const [i, found] of answers.entries())
+    if (i > 0) {
+      curve = Promise.all([found, curve]).then(([advice]) =>
+        sweptRows(rig, advice, rounds[i - 1] / 4, team, signal),
+      );
+      parts.push(curve.then((curve) => ({ curve })));
+    }
+  // The pictures go to twice the limit: once it is simulated, they stand where they will stay.
+  let stars = isRead.then(() => first).then((advice) => picturesOf(rig, advice, team, signal));
+  parts.push(stars.then((stars) => ({ stars })));
+  stars = Promise.all([second, stars]).then(([advice]) => picturesOf(rig, advice, team, signal));
+  parts.push(stars.then((stars) => ({ stars })));
+  first.then(() => warmUp(rig, team)).catch(() => undefined);
   yield* asTheyCome(parts, updated);
-  warmUp(rig, team);
-  let whole: Promise<CompleteAdvice> | undefined;
-  for (const [round, trials] of rounds.entries()) {
-    if (round === 0) continue;
-    const next = await simulated(rig, report.advice, trials, team, signal);
-    yield updated({ ...next, state: stateOf(round), isDone: round === rounds.length - 1 });
-    if (whole !== undefined) continue;
-    // The pictures go to twice the limit: once it is simulated, they stand where they will stay.
-    yield updated({ stars: await picturesOf(rig, report.advice, team, signal) });
-    whole = team.run(signal, 'advise', rig, { seed: liveSeed, trials });
-    whole.catch(() => undefined);
-  }
-  if (whole !== undefined) yield updated({ whole: await whole });
 }
 
 let isWarm = false;
@@ -110,7 +112,7 @@ async function* asTheyCome<Part, Value>(
   }
 }
 
-function stateOf(round: number): string {
+function stateOf(rounds: readonly number[], round: number): string {
   const next = rounds[round + 1];
   return `Simulated: ${rounds[round]} frames per star${next === undefined ? '' : `; ${next} are on their way`}.`;
 }
@@ -135,7 +137,7 @@ async function firstLook(
   team: Team,
   signal: AbortSignal,
 ): Promise<RefocusAdvice> {
-  const [trials] = rounds;
+  const trials = firstLookFrames;
   const shifts = advice.filters.map(({ focusShiftUm }) => focusShiftUm);
   const cells = cellsOf(rig, [...new Set(shifts)], [advice.estimator], trials);
   const rows = (await Promise.all(cells.map((cell) => team.runFirst(signal, 'cell', cell)))).flat();
@@ -152,9 +154,9 @@ async function simulated(
   trials: number,
   team: Team,
   signal: AbortSignal,
-): Promise<Pick<Report, 'advice' | 'curve'>> {
+): Promise<RefocusAdvice> {
   const options = { seed: liveSeed, trials };
-  const [filters, limit, curve] = await Promise.all([
+  const [filters, limit] = await Promise.all([
     Promise.all(
       before.filters.map(
         async ({ filter, focusShiftUm }): Promise<FilterAdvice> => ({
@@ -164,20 +166,18 @@ async function simulated(
       ),
     ),
     team.run(signal, 'focusLimit', rig, {}, options),
-    sweptRows(rig, curveShiftsUm(before), curveEstimators(rig), Math.ceil(trials / 4), team, signal),
   ]);
-  return { advice: { ...before, trials, filters, limit }, curve };
+  return { ...before, trials, filters, limit };
 }
 
 async function sweptRows(
   rig: Rig,
-  focusShiftUm: readonly number[],
-  estimator: readonly EstimatorName[],
+  advice: RefocusAdvice,
   trials: number,
   team: Team,
   signal: AbortSignal,
 ): Promise<SweepRow[]> {
-  const cells = cellsOf(rig, focusShiftUm, estimator, trials);
+  const cells = cellsOf(rig, curveShiftsUm(advice), curveEstimators(rig), trials);
   return (await Promise.all(cells.map((cell) => team.run(signal, 'cell', cell)))).flat();
 }
 

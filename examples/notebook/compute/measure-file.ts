@@ -3,13 +3,16 @@ import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
   type EstimatorName,
   estimatorNames,
+  type FrameImage,
   type MeasuredStar,
   measureFrame,
   type Rig,
   readFrameFile,
   rigCamera,
+  rigOfFrame,
   starToJudge,
 } from '@holdfast/sim';
+import { textOfRig, valueAt } from '../rig-form/rig-text.ts';
 import type { FramePosition } from './one-frame.ts';
 
 export interface FileStar
@@ -48,7 +51,16 @@ export type FileMeasured =
       readonly cut: Cut;
       /** Electrons in an exposure of the rig's own for each on this frame. */
       readonly perRigExposure: number;
+      readonly header: HeaderRig;
     };
+
+/** What the header of a frame says of its rig. */
+export interface HeaderRig {
+  /** By the path of each field in the rig file. */
+  readonly values: Readonly<Record<string, unknown>>;
+  /** Lengths that it does not say, as people call them. */
+  readonly missing: readonly string[];
+}
 
 /** A file that was given, measured; undefined before one was. */
 export type GivenFile =
@@ -89,7 +101,31 @@ export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
     judged,
     cut: cutAround(stars[judged.ok ? judged.star : 0], imagePixels(frame.image), width, height),
     perRigExposure,
+    header: headerRig(rig, frame),
   };
+}
+
+const rigPaths: Readonly<Record<string, string>> = {
+  apertureMm: 'telescope.apertureMm',
+  focalLengthMm: 'telescope.focalLengthMm',
+  pixelSizeUm: 'guideCamera.pixelSizeUm',
+};
+
+/** @throws RigError for a header that no rig can have */
+function headerRig({ telescope, guideCamera }: Rig, frame: FrameImage): HeaderRig {
+  const alone = rigOfFrame(frame);
+  const missing = alone.ok ? [] : alone.missing;
+  // The page's own lengths stand in, so that the rest of the header is read.
+  const own = { ...telescope, pixelSizeUm: guideCamera.pixelSizeUm };
+  const found = alone.ok
+    ? alone
+    : rigOfFrame(frame, Object.fromEntries(missing.map(({ field }) => [field, own[field]])));
+  const fields = found.ok ? found.fromHeader.map((field) => rigPaths[field] ?? field) : [];
+  const values = fields.map((path) => [
+    path,
+    found.ok ? valueAt(textOfRig(found.started.rig), path) : undefined,
+  ]);
+  return { values: Object.fromEntries(values), missing: missing.map(({ label }) => label) };
 }
 
 function fileStar(star: MeasuredStar): FileStar {

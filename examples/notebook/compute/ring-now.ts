@@ -4,10 +4,8 @@ import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { umPerRingPx } from './derived.ts';
 import { firstTrials, type LimitRange } from './first-answer.ts';
-import { firstLookMs, liveSeed } from './live-report.ts';
-
-/** Simulated frames, round after round; the last is what the command line takes. */
-const rounds = [256, 1024] as const;
+import { liveSeed } from './live-report.ts';
+import { firstLookMs, roundsTo } from './rounds.ts';
 
 export interface LimitNow {
   /** Ring diameter, px. */
@@ -21,11 +19,17 @@ export interface LimitNow {
   readonly isDone: boolean;
 }
 
-export async function* limitNow(rig: Rig, team: Team, signal: AbortSignal): AsyncGenerator<LimitNow> {
+export async function* limitNow(
+  rig: Rig,
+  most: number,
+  team: Team,
+  signal: AbortSignal,
+): AsyncGenerator<LimitNow> {
   const umPerPx = umPerRingPx(rig);
   const px = await team.runFirst(signal, 'roughLimit', rig, liveSeed);
   yield { px, umPerPx, trials: firstTrials, isDone: false };
   await settled(signal, firstLookMs);
+  const rounds = roundsTo(most);
   for (const trials of rounds) {
     const found = await team.run(signal, 'focusLimit', rig, {}, { seed: liveSeed, trials });
     const isDone = trials === rounds[rounds.length - 1];
@@ -43,13 +47,14 @@ export interface StarNow {
 export async function* starNow(
   rig: Rig,
   px: number,
+  most: number,
   team: Team,
   signal: AbortSignal,
 ): AsyncGenerator<StarNow> {
   const setting = { focusShiftUm: px * umPerRingPx(rig) };
   yield { px, standing: await team.runFirst(signal, 'firstStanding', rig, setting, liveSeed) };
   await settled(signal, firstLookMs);
-  for (const trials of rounds) {
+  for (const trials of roundsTo(most)) {
     const advice = await team.run(signal, 'adviseStar', rig, setting, { seed: liveSeed, trials });
     yield { px, standing: advice.standing, advice };
   }

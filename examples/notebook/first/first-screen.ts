@@ -2,11 +2,9 @@
 import type { Rig } from '@holdfast/sim';
 import { shown } from '../../figures/number-words.ts';
 import { type Book, invalidation, signalOf } from '../book.ts';
-import { umPerRingPx } from '../compute/derived.ts';
 import { liveSeed } from '../compute/live-report.ts';
-import type { GivenFile } from '../compute/measure-file.ts';
 import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
-import { magnitudeOf, type StarFrame, skyMagnitudeOf } from '../compute/star-frame.ts';
+import { magnitudeOf, type StarFrame } from '../compute/star-frame.ts';
 import { element, paragraph } from '../element.ts';
 import { inputValues } from '../input-values.ts';
 import { enteredNumber } from '../number-entry.ts';
@@ -16,6 +14,7 @@ import { filterStrip } from './filter-strip.ts';
 import { largestRingPx, type RingNow, ringFault, ringNow } from './ring-now.ts';
 import { ringScale } from './ring-scale.ts';
 import { dragEdge, sideFor, starCanvas } from './star-canvas.ts';
+import { takeFrames } from './take-frames.ts';
 import { telescopeKinds } from './telescope-kinds.ts';
 import { verdictWords } from './verdict-words.ts';
 
@@ -35,13 +34,17 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
     return px;
   });
   const team = book.team(firstChapter);
-  book.define('limitNow', ['rig', invalidation], (rig: Rig, outdated: Promise<unknown>) =>
-    limitNow(rig, team, signalOf(outdated)),
+  book.define(
+    'limitNow',
+    ['rig', 'frames', invalidation],
+    (rig: Rig, frames: string, outdated: Promise<unknown>) =>
+      limitNow(rig, Number(frames), team, signalOf(outdated)),
   );
   book.define(
     'starNow',
-    ['rig', 'ringPx', invalidation],
-    (rig: Rig, px: number, outdated: Promise<unknown>) => starNow(rig, px, team, signalOf(outdated)),
+    ['rig', 'ringPx', 'frames', invalidation],
+    (rig: Rig, px: number, frames: string, outdated: Promise<unknown>) =>
+      starNow(rig, px, Number(frames), team, signalOf(outdated)),
   );
   const answer = element('div', { class: 'first-answer' });
   const which = element('div', { class: 'which-star' });
@@ -167,35 +170,6 @@ function rigLine(book: Book, form: RigForm): HTMLElement {
     ),
     element('p', { class: 'said', id: 'from-frame', role: 'status' }),
   );
-}
-
-/** A frame says how large the ring is, how bright the star, how bright its sky. */
-function takeFrames(book: Book, form: RigForm, ring: RingNow): void {
-  const said = document.getElementById('from-frame') as HTMLElement;
-  let taken: File | undefined;
-  book.show(['given', 'rig'], (given: GivenFile, rig: Rig) => {
-    if (given === undefined || given.file === taken) return;
-    taken = given.file;
-    const { measured, name } = given;
-    if (!measured.ok) {
-      said.textContent = `${name}: ${measured.message}`;
-      return;
-    }
-    const { judged, stars, perRigExposure } = measured;
-    if (!judged.ok) {
-      said.textContent = `${name}: no verdict, as ${judged.reason}.`;
-      return;
-    }
-    const { ring: fit, light, backgroundE } = stars[judged.star];
-    if (!fit.ok || fit.absFocusShiftUm === undefined || light === undefined) return;
-    const px = Number((fit.absFocusShiftUm.value / umPerRingPx(rig)).toPrecision(3));
-    const magnitude = magnitudeOf(rig, px, { fluxE: light.fluxE.value * perRigExposure });
-    const sky = skyMagnitudeOf(rig, backgroundE.value * perRigExposure);
-    form.put('guideStar.magnitude', magnitude);
-    if (sky !== undefined) form.put('sky.skyMagPerArcsec2', sky);
-    ring.set(px);
-    said.textContent = `From ${name}: the ring of ${px} px, the star of magnitude ${magnitude}${sky === undefined ? '' : `, a sky of ${sky} mag per square arcsec`}.`;
-  });
 }
 
 /** Brightness as SNR of the ring: another view of the magnitude. */

@@ -29,6 +29,9 @@ interface Job {
   readonly signal: AbortSignal;
 }
 
+/** Longer than any answer waits for the next question, ms. */
+const idleMs = 600;
+
 const cores = navigator.hardwareConcurrency || 2;
 
 export class Crew {
@@ -44,6 +47,15 @@ export class Crew {
       run: (signal, task, ...args) => this.#order(this.#simulations, isInView, signal, task, args),
       runFirst: (signal, task, ...args) => this.#order(this.#formulas, isInView, signal, task, args),
     };
+  }
+
+  /** Once nothing has been asked for a moment, and all that was is done. */
+  async idle(): Promise<void> {
+    let idleSince = performance.now();
+    while (performance.now() - idleSince < idleMs) {
+      await new Promise((resolve) => setTimeout(resolve, 50));
+      if (this.#formulas.isBusy || this.#simulations.isBusy) idleSince = performance.now();
+    }
   }
 
   /** What is looked at has changed. */
@@ -154,6 +166,10 @@ class Pool {
     this.#size = size;
     this.#sizeOutOfView = sizeOutOfView;
     this.#endsWorkers = endsWorkers;
+  }
+
+  get isBusy(): boolean {
+    return this.#busy.size > 0;
   }
 
   add(job: Job): void {

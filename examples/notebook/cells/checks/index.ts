@@ -40,10 +40,11 @@ const numbers: Cell = {
             }),
           ]),
         );
-        while (open.size > 0) {
-          await Promise.race(open.values());
+        // What comes while the page draws the files before it is told with the next, the last ones, too.
+        for (let files: CheckedFile[] = []; files.length < names.length; ) {
+          if (open.size > 0) await Promise.race(open.values());
           // In the order of their names, so that a table's number does not depend on who was first.
-          const files: CheckedFile[] = [];
+          files = [];
           for (let next = found.get(0); next !== undefined; next = found.get(files.length)) files.push(next);
           yield { files, total: names.length };
         }

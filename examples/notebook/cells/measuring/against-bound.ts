@@ -51,39 +51,49 @@ export const againstBound: Cell = {
         snr,
       }),
     );
-    const lines = (rig: Rig, points: AxisPoint[], outdated: Promise<unknown>) =>
-      errorLines(rig, points, estimatorNames, book.team(chapter), signalOf(outdated), book.seen(chapter));
+    const lines = (rig: Rig, points: AxisPoint[], frames: string, outdated: Promise<unknown>) =>
+      errorLines(
+        rig,
+        points,
+        estimatorNames,
+        Number(frames),
+        book.team(chapter),
+        signalOf(outdated),
+        book.seen(chapter),
+      );
     book.define(
       'errorsOverRing',
-      [rigName(chapter), 'snr', invalidation],
-      (rig: Rig, snr: number, outdated: Promise<unknown>) =>
+      [rigName(chapter), 'snr', 'frames', invalidation],
+      (rig: Rig, snr: number, frames: string, outdated: Promise<unknown>) =>
         lines(
           rig,
           rings.map((x) => ({
             x,
             setting: { focusShiftUm: Math.round(10 * shiftOfRing(rig, x)) / 10, snr },
           })),
+          frames,
           outdated,
         ),
     );
     book.define(
       'errorsOverSnr',
-      [rigName(chapter), 'ring', invalidation],
-      (rig: Rig, px: number, outdated: Promise<unknown>) =>
+      [rigName(chapter), 'ring', 'frames', invalidation],
+      (rig: Rig, px: number, frames: string, outdated: Promise<unknown>) =>
         lines(
           rig,
           snrs.map((x) => ({
             x,
             setting: { focusShiftUm: Math.round(10 * shiftOfRing(rig, px)) / 10, snr: x },
           })),
+          frames,
           outdated,
         ),
     );
     book.define(
       'chosenErrors',
-      [rigName(chapter), 'measured', invalidation],
-      (rig: Rig, setting: SceneSetting, outdated: Promise<unknown>) =>
-        lines(rig, [{ x: 0, setting }], outdated),
+      [rigName(chapter), 'measured', 'frames', invalidation],
+      (rig: Rig, setting: SceneSetting, frames: string, outdated: Promise<unknown>) =>
+        lines(rig, [{ x: 0, setting }], frames, outdated),
     );
     book.show(
       ['errorsOverRing', rigName(chapter), 'snr', 'ring'],

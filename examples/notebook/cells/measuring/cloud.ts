@@ -5,9 +5,10 @@ import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
-import { firstLookMs, liveSeed } from '../../compute/live-report.ts';
+import { liveSeed } from '../../compute/live-report.ts';
 import type { PositionCloud } from '../../compute/position-cloud.ts';
 import code from '../../compute/position-cloud.ts?raw';
+import { firstLookMs } from '../../compute/rounds.ts';
 import { paragraph } from '../../element.ts';
 import { cloudPlates } from '../../figures/cloud-plates.ts';
 

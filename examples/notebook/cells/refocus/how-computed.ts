@@ -5,6 +5,8 @@ import { estimateText, shiftText, shown } from '../../../figures/number-words.ts
 import type { Report } from '../../../reports/report.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
+import { mostFrames, usualFrames } from '../../compute/rounds.ts';
+import { choiceControl, controls } from '../../controls.ts';
 import { element, paragraph } from '../../element.ts';
 import { formula, math } from '../../tex.ts';
 
@@ -105,6 +107,7 @@ export const howComputed: Cell = {
       ),
       element('h4', {}, 'Trials'),
       trials,
+      controls(choiceControl(book, 'frames', 'simulated frames per star, at most', mostFrames, usualFrames)),
       element('h4', {}, 'Not modeled'),
       paragraph('The numbers do not know of'),
       unknown,

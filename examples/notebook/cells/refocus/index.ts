@@ -38,8 +38,11 @@ function withReport(cell: Cell): Cell {
     ...cell,
     content(book: Book) {
       const nodes = cell.content(book);
-      book.define('live', ['rig', invalidation], (rig: Rig, outdated: Promise<unknown>) =>
-        reportOf(book, rig, signalOf(outdated)),
+      book.define(
+        'live',
+        ['rig', 'frames', invalidation],
+        (rig: Rig, frames: string, outdated: Promise<unknown>) =>
+          reportOf(book, rig, Number(frames), signalOf(outdated)),
       );
       return nodes;
     },
@@ -49,13 +52,15 @@ function withReport(cell: Cell): Cell {
 async function* reportOf(
   book: Book,
   rig: Rig,
+  most: number,
   signal: AbortSignal,
 ): AsyncGenerator<LiveReport, void, unknown> {
   const { printed } = book;
   if (printed !== undefined && JSON.stringify(printed.rig) === JSON.stringify(rig)) {
     const state = `Simulated: ${printed.advice.trials} frames per star, as this page was written.`;
-    yield { ...printed, whole: printed.advice as CompleteAdvice, state, isDone: true };
+    yield { ...printed, whole: printed.advice as CompleteAdvice, state };
     return;
   }
-  yield* liveReport(rig, book.team('should-i-refocus'), signal);
+  const chapter = refocus.id;
+  yield* liveReport(rig, most, book.team(chapter), book.seen(chapter), signal);
 }

@@ -21,8 +21,8 @@ export const noise: Cell = {
     const figure = book.figure('noise-of-a-ring', 358);
     book.define(
       'ringErrors',
-      [rigName(chapter), 'shift', 'pupil', invalidation],
-      (rig: Rig, shift: number, pupil: ProfileSetting, outdated: Promise<unknown>) => {
+      [rigName(chapter), 'shift', 'pupil', 'frames', invalidation],
+      (rig: Rig, shift: number, pupil: ProfileSetting, frames: string, outdated: Promise<unknown>) => {
         const farthest = Math.max(20, shift);
         const points = Array.from({ length: 9 }, (_, i) => {
           const x = Math.round((farthest * i) / 8);
@@ -32,6 +32,7 @@ export const noise: Cell = {
           rig,
           points,
           ['centerOfMass'],
+          Number(frames),
           book.team(chapter),
           signalOf(outdated),
           book.seen(chapter),
