@@ -1,4 +1,6 @@
 /** Error over the least possible one against the ring's diameter: a panel for each signal-to-noise ratio. */
+
+import { estimatorNames } from '@holdfast/sim';
 import * as Plot from '@observablehq/plot';
 import { type ComparedCell, comparedNames } from '../reports/estimator-comparison.ts';
 import { tickText } from './axis-ticks.ts';
@@ -36,7 +38,7 @@ export function estimatorFigure(cells: readonly ComparedCell[], options: FigureO
   const domain = [0.85, mostShown];
   const ticks = [1, 1.5, 2, 3, 4];
   const names = Object.keys(comparedNames) as (keyof typeof comparedNames)[];
-  const styles = new Map(names.map((name, index) => [name, lineStyle(index)]));
+  const styles = new Map(names.map((name) => [name, lineStyle(estimatorNames.indexOf(name))]));
   const panels = snrs.map((snr, row) => {
     const here = points(snr);
     const isLast = row === snrs.length - 1;

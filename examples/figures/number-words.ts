@@ -33,12 +33,17 @@ export function shiftText(focusShiftUm: number): string {
   return shown(`${focusShiftUm > 0 ? '+' : ''}${text} µm`);
 }
 
-/** As many digits as the decision needs, a fiftieth of what is accepted: `0.6 ± 0.1`, `less than 0.1`. */
+/**
+ * As many digits as the decision needs, from a fiftieth of what is accepted to twenty times as much: `0.6 ±
+ * 0.1`, `less than 0.1`, `more than 100`.
+ */
 export function decisionText(estimate: Estimate | undefined, accepted: number): string {
   if (estimate === undefined) return 'none';
   const { value, standardError } = estimate;
   const finest = accepted / 50;
   if (value + 2 * standardError < finest) return `less than ${significant(finest, 1)}`;
+  const most = 20 * accepted;
+  if (value - 2 * standardError > most) return `more than ${significant(most, 1)}`;
   const decimals = Math.max(0, Math.ceil(-Math.log10(finest)));
   const error = standardError.toFixed(decimals);
   return shown(`${value.toFixed(decimals)}${Number(error) > 0 ? ` ± ${error}` : ''}`);

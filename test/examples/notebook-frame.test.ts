@@ -14,10 +14,19 @@ import type { Locator, Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { umPerRingPx } from '../../examples/notebook/compute/derived.ts';
 import { skyMagnitudeOf } from '../../examples/notebook/compute/star-frame.ts';
-import { drop, exampleRig, figureText, keepInView, plain, seed, withNotebook } from './notebook-page.ts';
+import {
+  drop,
+  exampleRig,
+  figureText,
+  keepInView,
+  newPage,
+  plain,
+  seed,
+  withNotebook,
+} from './notebook-page.ts';
 
 /** A bright ring of 20 px on a frame that is not square, as the rig's camera writes it. */
-function ringFile(): Uint8Array<ArrayBuffer> {
+function ringFile(telescope: Parameters<typeof frameToFits>[2] = {}): Uint8Array<ArrayBuffer> {
   const { camera, backgroundE } = buildScene(exampleRig, { focusShiftUm: 0 });
   const star = renderStar(
     { kind: 'annulus', outerDiameterPx: 20, obstructionRatio: 0.35, blurFwhmPx: 3 },
@@ -28,7 +37,7 @@ function ringFile(): Uint8Array<ArrayBuffer> {
     90,
     star.data.map((value) => value + backgroundE),
   );
-  return frameToFits(exposeFrame(expected, camera, randomStream('notebook frame')), camera);
+  return frameToFits(exposeFrame(expected, camera, randomStream('notebook frame')), camera, telescope);
 }
 
 const state = (page: Page): Promise<string | null> =>
@@ -78,6 +87,32 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
   });
   expect(complaints).toEqual([]);
 });
+
+test('the header of a frame says what took it; what it does not say is asked for', () =>
+  withNotebook(
+    async (page) => {
+      const first = (field: string) => page.locator(`[data-first="${field}"]`).inputValue();
+      const said = () => page.locator('#from-frame').textContent();
+      await drop(page, 'guide.fits', ringFile({ focalLengthMm: 500, pixelSizeUm: 3.75 }));
+      await expect.poll(said).toContain('Its header does not say: aperture.');
+      expect(await said()).toContain('focal length 500 mm');
+      expect(await first('telescope.focalLengthMm')).toBe('500');
+      expect(await first('guideCamera.pixelSizeUm')).toBe('3.75');
+      // 20 px at the F-number of 500 mm and the aperture that stands there.
+      expect(await first('telescope.apertureMm')).toBe('120');
+      await expect
+        .poll(
+          async () => Math.abs(Number(await page.locator('#ring-um').inputValue()) / (20 * 3.75 * 500)) * 120,
+        )
+        .toBeCloseTo(1, 1);
+      // What the reader wrote stays, whatever a header says.
+      await page.locator('[data-first="telescope.focalLengthMm"]').fill('600');
+      await drop(page, 'other.fits', ringFile({ focalLengthMm: 510, pixelSizeUm: 3.75, apertureMm: 100 }));
+      await expect.poll(said).toContain('From other.fits');
+      expect(await first('telescope.focalLengthMm')).toBe('600');
+    },
+    { ...newPage, fragment: '' },
+  ));
 
 test('a file that is no frame, and a frame without a star, are refused in words', () =>
   withNotebook(async (page) => {

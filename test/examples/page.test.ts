@@ -313,6 +313,7 @@ test('a number has no digit that the decision does not need', () => {
   expect(plain(decisionText({ value: 0.3312, standardError: 0.0201 }, 5))).toBe('0.3');
   expect(plain(decisionText({ value: 3.2449, standardError: 0.1312 }, 5))).toBe('3.2 ± 0.1');
   expect(plain(decisionText({ value: 52.3, standardError: 6.44 }, 60))).toBe('52 ± 6');
+  expect(decisionText({ value: 4512.3, standardError: 12.1 }, 5)).toBe('more than 100');
   expect(decisionText(undefined, 5)).toBe('none');
 });
 

@@ -1,5 +1,6 @@
 /** How deep a pick-off should reach, for the rig's own or for one of common size. */
 import { type PickoffMount, type PickoffTradeOff, pickoffTradeOff, type Rig } from '@holdfast/sim';
+import { formulaLimits } from '@holdfast/sim/internal';
 
 export type Mount = Omit<PickoffMount, 'edgeFromAxisMm' | 'starOffAxisMm'>;
 
@@ -26,6 +27,16 @@ export function mountOf(rig: Rig, distanceMm: number, allowedLoss: number): Moun
   };
 }
 
-export async function pickoffDepths(rig: Rig, mount: Mount, focusShiftUm: number): Promise<PickoffTradeOff> {
-  return pickoffTradeOff(rig, { ...mount, focusShiftUm });
+/** Depths at which the rig's own method is predicted: each takes as long as a first answer. */
+const predicted = 8;
+
+/** @param withLimits  also what the rig's own method makes of the star of each depth, by formula, at fewer depths */
+export async function pickoffDepths(
+  rig: Rig,
+  mount: Mount,
+  focusShiftUm: number,
+  withLimits: boolean,
+): Promise<PickoffTradeOff> {
+  const more = withLimits ? { steps: predicted, limits: formulaLimits } : {};
+  return pickoffTradeOff(rig, { ...mount, focusShiftUm, ...more });
 }

@@ -38,7 +38,7 @@ export const edgeShape: Cell = {
       value: 10,
     });
     const clip = rangeControl(book, 'edgeClip', {
-      label: 'edge that cuts the beam, radii',
+      label: 'edge that clips the beam, radii',
       extent: [0, 1],
       step: 0.01,
       value: 0.7,
@@ -72,8 +72,8 @@ export const edgeShape: Cell = {
       figure.redraw(
         (options) => edgePlates(pictures, options),
         [
-          'The expected star without noise, away from the axis to the right; a square a pixel. Ticks: where the center of its ' +
-            'light lies in focus. Dot: where it lies here. ',
+          'The expected star without noise; the axis lies to the left; one square per pixel. Ticks: the center of its light in ' +
+            'focus. Dot: its center here. ',
           shown(aberrationWords(rig)),
         ],
       ),

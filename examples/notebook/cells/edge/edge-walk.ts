@@ -41,8 +41,8 @@ export const edgeWalk: Cell = {
       said.replaceChildren(
         shown(
           `From ${Math.round(cut[0].x)} to +${Math.round(cut[cut.length - 1].x)} µm this star walks by ` +
-            `${plainFixed(span(cut), 2)} px; with the whole beam it would by ${plainFixed(span(whole), 2)} px. A loop that ` +
-            `guides through a focus run takes that for motion, and moves the telescope.`,
+            `${plainFixed(span(cut), 2)} px; with the whole beam it would walk by ${plainFixed(span(whole), 2)} px. A loop that ` +
+            `guides through a focus run takes that for motion and moves the telescope.`,
         ),
       );
       const told = [cut[0], cut[4], cut[8]].map(({ x, y }) => `${Math.round(x)} µm: ${plainFixed(y, 3)} px`);
@@ -58,21 +58,21 @@ export const edgeWalk: Cell = {
               yLabel: 'center of the light, px',
               leastRange: 0.4,
               lines: [
-                { label: 'the beam as it is cut', ink: 'accent', dash: 'none', points: cut },
+                { label: 'the clipped beam', ink: 'accent', dash: 'none', points: cut },
                 { label: 'the whole beam', ink: 'faint', dash: '5 3', points: whole },
               ],
             },
             options,
           ),
         [
-          'Center of mass of the light from where a perfect star would stand, away from the axis. What is left at focus is the ' +
-            'comet’s own offset.',
+          'Center of mass of the light, measured from a perfect star and away from the axis. The offset in focus is that of the ' +
+            'comet.',
         ],
       );
     });
     return [
       paragraph(
-        'An edge that cuts the beam leaves more light on one side of the pupil. Its mean place ',
+        'A clipped beam has more light on one side of the pupil. Its mean place ',
         math`\langle \xi \rangle`,
         ' is then not zero, and the center of the light moves by',
       ),

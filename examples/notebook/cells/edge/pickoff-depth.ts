@@ -12,7 +12,9 @@ import { element, paragraph, source } from '../../element.ts';
 import { plainChart } from '../../figures/plain-chart.ts';
 import { valueAt } from '../../rig-form/rig-text.ts';
 
-type Depths = { readonly tradeOff: PickoffTradeOff } | { readonly message: string };
+type Depths =
+  | { readonly tradeOff: PickoffTradeOff; readonly predicted?: PickoffTradeOff }
+  | { readonly message: string };
 
 export const pickoffDepth: Cell = {
   id: 'pickoff-depth',
@@ -20,6 +22,7 @@ export const pickoffDepth: Cell = {
   content(book) {
     const shade = book.figure('shade-by-depth', 298);
     const error = book.figure('error-by-depth', 298);
+    const limit = book.figure('limit-by-depth', 298);
     const ofRig = (path: string) => valueAt(book.rigForm.value, `pickoff.${path}`);
     const distance = rangeControl(book, 'mirrorDistance', {
       label: 'mirror to main sensor',
@@ -40,24 +43,26 @@ export const pickoffDepth: Cell = {
     book.define(
       'depths',
       ['edgeRig', 'edgeShift', 'mirrorDistance', 'allowedShade', invalidation],
-      async (
+      async function* (
         rig: Rig,
         focusShiftUm: number,
         distanceMm: number,
         allowedPercent: number,
         outdated: Promise<unknown>,
-      ): Promise<Depths> => {
+      ): AsyncGenerator<Depths> {
         const signal = signalOf(outdated);
         await book.seen('edge-of-field');
         await settled(signal);
         try {
           const mount = mountOf(rig, distanceMm, allowedPercent / 100);
-          return {
-            tradeOff: await book.team('edge-of-field').run(signal, 'pickoffDepths', rig, mount, focusShiftUm),
-          };
+          const depths = (withLimits: boolean) =>
+            book.team('edge-of-field').run(signal, 'pickoffDepths', rig, mount, focusShiftUm, withLimits);
+          const tradeOff = await depths(false);
+          yield { tradeOff };
+          yield { tradeOff, predicted: await depths(true) };
         } catch (failure) {
           signal.throwIfAborted();
-          return { message: `This pick-off cannot be: ${(failure as Error).message}.` };
+          yield { message: `This pick-off cannot be: ${(failure as Error).message}.` };
         }
       },
     );
@@ -65,14 +70,15 @@ export const pickoffDepth: Cell = {
     book.show(['depths'], (depths: Depths) => {
       const failed = 'message' in depths;
       said.classList.toggle('fault', failed);
-      for (const { element: box } of [shade, error]) box.hidden = failed;
+      for (const { element: box } of [shade, error, limit]) box.hidden = failed;
       if (failed) {
         said.textContent = depths.message;
         return;
       }
       said.textContent = bestWords(depths.tradeOff);
       drawShade(shade, depths.tradeOff);
-      drawError(error, depths.tradeOff);
+      drawError(error, depths.tradeOff, depths.predicted);
+      if (depths.predicted !== undefined) drawLimit(limit, depths.predicted);
     });
     return [
       paragraph(
@@ -84,8 +90,9 @@ export const pickoffDepth: Cell = {
       said,
       shade.element,
       error.element,
+      limit.element,
       source(
-        'Source: exact geometry of the cones of light past a thin flat mirror at 45°; least possible error as in chapter 3.',
+        'Source: exact geometry of the cones of light past a thin flat mirror at 45°. Least possible error as in chapter 3. Error and limit of the rig’s method by formula.',
       ),
       codeOf('pickoff-depths.ts', code),
     ];
@@ -167,40 +174,72 @@ function drawShade(figure: Figure, { depths, best, allowedLoss }: PickoffTradeOf
   );
 }
 
-function drawError(figure: Figure, { depths, best, focusShiftUm }: PickoffTradeOff): void {
+function drawError(
+  figure: Figure,
+  { depths, best, focusShiftUm }: PickoffTradeOff,
+  predicted: PickoffTradeOff | undefined,
+): void {
   const points = depths.flatMap(({ edgeFromAxisMm, error }) =>
     error ? [{ x: edgeFromAxisMm, y: error.leastErrorArcsec }] : [],
   );
   figure.element.hidden = points.length === 0;
   if (points.length === 0) return;
+  const own = (predicted?.depths ?? []).flatMap(({ edgeFromAxisMm, limits }) =>
+    limits?.noiseEquivalentArcsec === undefined
+      ? []
+      : [{ x: edgeFromAxisMm, y: limits.noiseEquivalentArcsec }],
+  );
   const mark = best?.error && { x: best.edgeFromAxisMm, y: best.error.leastErrorArcsec, label: 'best' };
-  const told = points
-    .filter((_, i) => i % 6 === 0)
-    .map(({ x, y }) => `${x.toFixed(1)} mm: ${significant(y, 3)} arcsec`);
+  const arcsec = ({ x, y }: { x: number; y: number }) => `${x.toFixed(1)} mm: ${significant(y, 2)} arcsec`;
+  const told = points.filter((_, i) => i % 6 === 0).map(arcsec);
+  const toldOwn =
+    own.length > 0 ? ` Noise-equivalent error of the rig’s method: ${own.map(arcsec).join('; ')}.` : '';
   figure.redraw(
     (options) =>
       plainChart(
         {
-          alternative: `Least possible error of the guide star’s position against the depth, ${focusShiftUm} µm out of focus. ${told.join('; ')}.`,
+          alternative: `Least possible error of the guide star’s position against the depth, ${focusShiftUm} µm out of focus: ${told.join('; ')}.${toldOwn}`,
           xLabel: 'inner edge of the mirror from the axis, mm',
-          yLabel: 'least possible error, arcsec',
+          yLabel: 'error of the position, arcsec',
           fromZero: true,
           lines: [
-            {
-              label: 'least possible error, one axis',
-              ink: 'accent',
-              dash: 'none',
-              points,
-              ...(mark ? { mark } : {}),
-            },
+            ...(own.length > 1
+              ? [{ label: 'as this rig measures', ink: 'accent', dash: 'none', points: own } as const]
+              : []),
+            { label: 'least possible', ink: 'faint', dash: '5 3', points, ...(mark ? { mark } : {}) },
           ],
         },
         options,
       ),
     [
       shown(
-        `The rig’s guide star in the middle of the mirror, ${focusShiftUm} µm out of its focus: coma, clipped light and noise together.`,
+        `The rig’s guide star in the middle of the mirror, ${focusShiftUm} µm out of its focus. Coma, clipped light and noise count. One axis.`,
       ),
+    ],
+  );
+}
+
+function drawLimit(figure: Figure, { depths }: PickoffTradeOff): void {
+  const points = depths.flatMap(({ edgeFromAxisMm, limits }) =>
+    limits === undefined ? [] : [{ x: edgeFromAxisMm, y: limits.focusLimitUm }],
+  );
+  figure.element.hidden = points.length < 2;
+  if (points.length < 2) return;
+  const told = points.map(({ x, y }) => `${x.toFixed(1)} mm: ${significant(y, 2)} µm`);
+  figure.redraw(
+    (options) =>
+      plainChart(
+        {
+          alternative: `Focus limit of the star that the pick-off sees, by formula, against its depth. ${told.join('; ')}.`,
+          xLabel: 'inner edge of the mirror from the axis, mm',
+          yLabel: 'focus limit, µm',
+          fromZero: true,
+          lines: [{ label: 'as this rig measures', ink: 'accent', dash: 'none', points }],
+        },
+        options,
+      ),
+    [
+      'How far out of focus the star of each depth stays usable. By formula: frames without a position do not count.',
     ],
   );
 }

@@ -100,8 +100,8 @@ export const frameStars: Cell = {
     });
     return [
       paragraph(
-        'The file is read and measured by this page alone and goes nowhere. Gain, read noise, pixels and F‑number are those of ' +
-          'the rig of chapter 1, unless the frame’s own header says otherwise.',
+        'Only this page reads and measures the file; it stays on your machine. Gain, read noise, pixels and F‑number come from ' +
+          'the frame’s own header, else from the rig of chapter 1.',
       ),
       box,
       controls(simulatedButton(book, box)),

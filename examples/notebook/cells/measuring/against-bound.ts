@@ -138,7 +138,8 @@ export const againstBound: Cell = {
     );
     return [
       paragraph(
-        'SNR is the signal-to-noise ratio: the light of the star over the error with which it can be measured. What does not depend on the way of measuring is the least possible error, the Cramér–Rao bound: with the expected electrons ',
+        'SNR is the signal-to-noise ratio: the light of the star over its error. The least possible error, the Cramér–Rao bound, ' +
+          'does not depend on the method. With the expected electrons ',
         math`\mu_j`,
         ' in pixel ',
         math`j`,

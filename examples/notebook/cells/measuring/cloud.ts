@@ -58,8 +58,8 @@ export const cloud: Cell = {
     );
     return [
       paragraph(
-        'Frame after frame the positions fill a cloud. Its distance from the middle is the offset, its size the scatter. An offset ' +
-          'that stays is harmless; scatter becomes guide error. A lost frame gives no dot at all.',
+        'Frame after frame the positions fill a cloud. Its distance from the middle is the offset, its size the scatter. A constant ' +
+          'offset is harmless; scatter becomes guide error. A lost frame gives no dot.',
       ),
       figure.element,
       codeOf('position-cloud.ts', code),

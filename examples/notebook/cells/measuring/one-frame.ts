@@ -32,15 +32,15 @@ export const oneFrame: Cell = {
           [
             shown(
               `Frame ${trial + 1} of a star with SNR ${significant(setting.snr ?? 0, 3)}, ${significant(setting.focusShiftUm, 3)} µm out of focus, ` +
-                `background taken off; a square a pixel. Seed “${liveSeed}”.`,
+                `background subtracted; one square per pixel. Seed “${liveSeed}”.`,
             ),
           ],
         ),
     );
     return [
       paragraph(
-        'All measure the same pixels. Which is nearest changes from frame to frame: press the button a few times, and set ring ' +
-          'and SNR above.',
+        'All methods measure the same pixels. Another one is nearest in each frame: press the button a few times. Ring and SNR ' +
+          'are set above.',
       ),
       controls(another),
       figure.element,

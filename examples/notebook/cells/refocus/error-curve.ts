@@ -24,16 +24,15 @@ export const errorCurve: Cell = {
       table.redraw(tableOf(report.curve));
       remark.replaceChildren(
         live.curve.some(isBelowBound)
-          ? 'Where a line falls below the least possible error, the estimator no longer measures: whatever the noise, it ' +
-              'answers near the middle of its window.'
+          ? 'Where a line falls below the least possible error, the method no longer follows the star: its answer stays near the ' +
+              'middle of its window.'
           : '',
       );
     });
     return [
       paragraph(
-        'The ring looks the same on both sides of focus, so only the distance counts. No estimator without bias does better ' +
-          'than the least possible error, which the photons and the camera’s noise set; how far above it a line lies is ' +
-          'what its way of measuring costs.',
+        'The ring looks the same on both sides of focus, so only the distance counts. The photons and the camera’s noise set the ' +
+          'least possible error: no method without bias does better. The height of a line above it is the cost of its method.',
       ),
       remark,
       figure.element,
@@ -54,9 +53,9 @@ function captionOf({ advice, curve, rig }: Report): string[] {
       : `${trials} simulated frames per point.`;
   return [
     shown(
-      `Above: noise-equivalent error (scatter over response), one axis, in arcsec (left) and px of the guide camera (right). ` +
-        `Below: frames without a position, which the error above leaves out. Bars: 95 % interval; no bar: it is smaller than ` +
-        `the mark. Thick line: how this rig measures (${estimatorLabels[advice.estimator]}). Gray area: less than the least ` +
+      `Above: noise-equivalent error (scatter over response) of the position, one axis, in arcsec (left) and px of the guide ` +
+        `camera (right). Below: frames without a position, which the error above leaves out. Bars: 95 % interval; without a ` +
+        `bar it is smaller than the mark. Thick line: this rig’s method (${estimatorLabels[advice.estimator]}). Gray area: less than the least ` +
         `possible error (Cramér–Rao bound). Dotted: what the budget allows, ${allowed}″ above and ` +
         `${rig.budget.lostFractionPercent} % below. Shaded band: the focus limit, ${limit}. ${frames}`,
     ),

@@ -61,7 +61,7 @@ export const howComputed: Cell = {
         'Defocus delays the wave by ',
         math`W \propto \xi^2 + \eta^2`,
         ', which slopes alike on all sides of a symmetric pupil, obstructed or not. The slopes cancel: the ring stays where ' +
-          'the star is. (A pupil that is cut on one side is not symmetric, and its star walks with the focus shift.) What ' +
+          'the star is. A pupil that is clipped on one side is not symmetric: its star moves with the focus shift. What ' +
           'grows is the noise. For ',
         math`N`,
         ' photons in a ring of outer radius ',

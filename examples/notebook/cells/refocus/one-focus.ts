@@ -10,7 +10,7 @@ export const oneFocus: Cell = {
   id: 'one-focus',
   title: 'One focus for every filter',
   content(book) {
-    const best = element('div', {}, paragraph('This is simulated last, once the answer above stands.'));
+    const best = element('div', {}, paragraph('This is simulated last, after the answer above.'));
     const drift = paragraph();
     book.show(['live'], ({ whole, rig }: LiveReport) => {
       best.classList.toggle('stale', whole === undefined);
@@ -23,8 +23,8 @@ export const oneFocus: Cell = {
     });
     return [
       paragraph(
-        'Filters of different glass put the guide camera out of focus to both sides. Where would it best be set, once and for all ' +
-          'of them? As far as it can be told, where the filter that is worst off spends least of the budget:',
+        'Filters of different glass put the guide camera out of focus, to both sides. One setting can serve them all: the setting ' +
+          'that keeps the worst filter furthest inside its budget.',
       ),
       best,
       drift,

@@ -28,7 +28,7 @@ export const rigCell: Cell = {
   content: (book) => [
     paragraph(
       'Write in what you have. Every number follows at once: first by formula, then by simulated frames. Empty fields use the ' +
-        'value shown in gray; parts that you leave empty are not there. What a field means shows under it while you write in it.',
+        'value shown in gray; a part that you leave empty is left out. A field explains itself while you write in it.',
     ),
     book.rigForm,
     actions(book, book.rigForm),

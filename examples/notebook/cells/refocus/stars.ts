@@ -18,10 +18,9 @@ export const stars: Cell = {
         figure.redraw(
           (options) => starStripFigure({ ...live, stars, curve }, options),
           [
-            'One simulated guide frame at each of five focus shifts, all to one scale, a square a pixel. Ink goes with the ' +
-              'electrons above the background, from the faintest tenth of a plate (paper) to its brightest pixel (full ink). ' +
-              'Ticks outside the frame: where the star truly is. Ticks inside: where the ' +
-              `${estimatorLabels[live.advice.estimator]} puts it in this one frame.`,
+            'One simulated guide frame at each of five focus shifts, all to one scale, one square per pixel. The brightest pixel of ' +
+              'each frame is drawn in full ink. Ticks outside the frame: the true position. Ticks inside: the position by ' +
+              `${estimatorLabels[live.advice.estimator]} in this one frame.`,
           ],
         );
     });
@@ -31,7 +30,7 @@ export const stars: Cell = {
         book.text(['rig'], ({ telescope }: Rig) =>
           telescope.obstructionRatio > 0 ? 'a ring, dark where the secondary mirror shades it' : 'a disc',
         ),
-        '. The same electrons fall on more pixels, each with its own noise; the position must come from the whole of them.',
+        '. The same electrons fall on more pixels, and each pixel adds its own noise.',
       ),
       figure.element,
     ];

@@ -29,7 +29,7 @@ export const profile: Cell = {
       value: 0.35,
     });
     const clip = rangeControl(book, 'clip', {
-      label: 'edge that cuts the beam, radii',
+      label: 'edge that clips the beam, radii',
       extent: [0, 1],
       step: 0.01,
       value: 1,
@@ -59,8 +59,8 @@ export const profile: Cell = {
       figure.redraw(
         (options) => ringRidge(profiles, options),
         [
-          'Expected light along the row of pixels through the star, ahead of focus (above) and beyond it (below), each drawn to ' +
-            'its own peak. Dots: center of mass of the whole two-dimensional light. ',
+          'Expected light along the row of pixels through the star. Above: ahead of focus; below: beyond it; each line is drawn ' +
+            'to its own peak. Dots: center of mass of all the light. ',
           clipDistance < 1
             ? shown(
                 `The edge takes light from one side of the ring, and the center of mass walks by up to ${walk.toFixed(2)} px, ` +
@@ -72,9 +72,9 @@ export const profile: Cell = {
     });
     return [
       paragraph(
-        'Move the sensor out of focus and the star’s light spreads into a picture of the telescope’s own aperture: a ring. ' +
-          'Yet the center of mass of its light stands still, however large the ring grows: what a loop follows does not move. ' +
-          'Only a beam that is cut on one side breaks the rule. Try the third slider: 1 lets the whole beam pass, 0 half of it.',
+        'Out of focus the star’s light spreads into a picture of the telescope’s own aperture: a ring. The center of mass of its ' +
+          'light stays in place, however large the ring grows, and the loop follows that center. A beam that is clipped on one ' +
+          'side breaks this rule. Try the third slider: 1 lets the whole beam pass, 0 half of it.',
       ),
       controls(shift, obstruction, clip),
       figure.element,

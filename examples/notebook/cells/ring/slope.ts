@@ -30,8 +30,8 @@ export const slope: Cell = {
       figure.redraw(
         (options) => waveSlope(wave, options),
         [
-          'A line across the pupil. Left: how late the wave is there. Right: where on the sensor the light from there lands, ' +
-            'which is the slope of the delay. Gray: no light passes. ',
+          'A line across the pupil. Left: how late the wave arrives. Right: where its light lands on the sensor, which is the ' +
+            'slope of the delay. Gray: no light passes. ',
           shown(
             `The mean over the light of the whole pupil lies at ${plainFixed(wave.meanSlopeUm, 2)} µm, ` +
               `${plainFixed(wave.meanSlopeUm / wave.pixelUm, 2)} px.`,
@@ -53,7 +53,7 @@ export const slope: Cell = {
         math`F`,
         ' and the focus shift ',
         math`\Delta z`,
-        '. Out of focus the slopes on both sides are opposite, and cancel as long as both sides get light.',
+        '. Out of focus the slopes on both sides are opposite. They cancel as long as both sides get light.',
       ),
       figure.element,
       source(

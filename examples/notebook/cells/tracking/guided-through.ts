@@ -50,7 +50,7 @@ export const guidedThrough: Cell = {
       value: 8,
     });
     const clip = rangeControl(book, 'runClip', {
-      label: 'edge that cuts the beam, radii',
+      label: 'edge that clips the beam, radii',
       extent: [0, 1],
       step: 0.01,
       value: 0.7,
@@ -87,7 +87,7 @@ export const guidedThrough: Cell = {
           shown(
             `Above: distance of the telescope from the set point in the first run, averaged over each guide frame. Middle: focus shift ` +
               `of the guide camera. Below: growth of the FWHM of the picture’s stars in exposures of a minute, mean of ${count} ` +
-              `${count === 1 ? 'run' : 'runs'}. Shaded: the event.${clipDistance < 1 ? ' The star walks with the focus, as its beam is cut.' : ''}`,
+              `${count === 1 ? 'run' : 'runs'}. Shaded: the event.${clipDistance < 1 ? ' The star walks with the focus, as its beam is clipped.' : ''}`,
           ),
         ],
       );
@@ -95,8 +95,8 @@ export const guidedThrough: Cell = {
     });
     return [
       paragraph(
-        'Three ways through the same event, on the same air, wind and mount. One pauses and comes back to the old set point (the ' +
-          'place on the sensor where the loop keeps the star). One pauses and keeps the star where it is found then. One carries on ' +
+        'Three ways through the same event, with the same air, wind and mount. One pauses and returns to the old set point (the ' +
+          'place on the sensor where the loop keeps the star). One pauses and keeps the star where it then finds it. One carries on ' +
           'correcting whatever the frames show.',
       ),
       controls(event, span, seconds, clip),
@@ -104,8 +104,8 @@ export const guidedThrough: Cell = {
       figure.element,
       table.element,
       source(
-        'Source: time steps of a tenth of a second of drift, periodic error, gusts, Kolmogorov image motion and a proportional ' +
-          'loop; each guide frame is drawn, exposed and measured.',
+        'Method: steps of a tenth of a second with drift, periodic error, gusts, Kolmogorov image motion and a proportional loop. ' +
+          'Each guide frame is drawn, exposed and measured.',
       ),
       codeOf('guided-run.ts', code),
     ];
