@@ -3,7 +3,7 @@ import { adviseStar, focusLimit, startRig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
-import { plain, seed, withNotebook } from './notebook-page.ts';
+import { newPage, plain, seed, withNotebook } from './notebook-page.ts';
 
 const asNew = { fragment: '' };
 const first = (page: Page, field: string) => page.locator(`[data-first="${field}"]`);
@@ -87,6 +87,42 @@ describe('my guide star is a ring of so many px', () => {
       await expect.poll(() => line.textContent()).toContain('moves the limit from');
       expect(await page.locator('.assumptions li').count()).toBe(30);
     }, asNew));
+
+  test('the verdict is told to who listens, and the first key goes to a link past the first screen', () =>
+    withNotebook(async (page) => {
+      expect(await page.locator('#verdict').getAttribute('aria-live')).toBe('polite');
+      await page.keyboard.press('Tab');
+      expect(await page.evaluate(() => document.activeElement?.className)).toBe('skip');
+    }, newPage));
+
+  test('by night only long wavelengths shine, and the theme is remembered', () =>
+    withNotebook(
+      async (page) => {
+        await page.getByRole('button', { name: 'night' }).click();
+        await page.reload();
+        await expect.poll(() => head(page)).toMatch(/KEEP|TRIM|REFOCUS|LIMIT/);
+        const colors = await page.evaluate(() => {
+          const names = ['color', 'backgroundColor', 'borderTopColor', 'fill', 'stroke'] as const;
+          const all = [...document.querySelectorAll('*')].flatMap((part) => {
+            const style = getComputedStyle(part);
+            return names.map((name) => style[name]);
+          });
+          const canvas = document.querySelector<HTMLCanvasElement>('#star-now canvas');
+          const pixels = canvas?.getContext('2d')?.getImageData(0, 0, canvas.width, canvas.height).data ?? [];
+          return { all: [...new Set(all)], pixels: Array.from(pixels) };
+        });
+        const seen = colors.all.flatMap((color) => {
+          const [red, green, blue, opacity = 1] = (color.match(/[\d.]+/g) ?? []).map(Number);
+          return red === undefined || opacity === 0 ? [] : [{ red, green, blue }];
+        });
+        expect(seen.some(({ red }) => red > 0)).toBe(true);
+        // What is never drawn, as the fill of what is no figure, is black.
+        expect(seen.filter(({ green, blue }) => green > 0 || blue > 0)).toEqual([]);
+        expect(colors.pixels.some((value, k) => k % 4 === 0 && value > 0)).toBe(true);
+        expect(colors.pixels.some((value, k) => (k % 4 === 1 || k % 4 === 2) && value > 0)).toBe(false);
+      },
+      { ...newPage, ...asNew },
+    ));
 
   test('question, star, verdict and filters are in the first 800 px of a laptop and two screens of a phone', async () => {
     for (const [width, height, most] of [

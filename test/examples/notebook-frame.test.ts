@@ -84,6 +84,12 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
     expect(plain(await section.locator('.answer').textContent()).toLowerCase()).toContain(
       `${advice.outcome}: at`,
     );
+    // The ring as fitted and the ring at the limit are drawn over the star, and the verdict stands above.
+    await expect.poll(() => page.locator('#measured-ring circle[stroke-dasharray="6 5"]').count()).toBe(2);
+    expect(await page.locator('#measured-ring svg[role=img]').textContent()).toContain('at the limit');
+    expect(plain(await page.locator('section[aria-labelledby=a-frame] .answer').textContent())).toBe(
+      plain(await section.locator('.answer').textContent()),
+    );
   });
   expect(complaints).toEqual([]);
 });

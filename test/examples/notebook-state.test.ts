@@ -8,7 +8,9 @@ import { describe, expect, test } from 'vitest';
 import {
   drop,
   exampleRig,
+  exampleText,
   figureText,
+  fragmentOf,
   newPage,
   plain,
   setControl,
@@ -17,6 +19,13 @@ import {
 } from './notebook-page.ts';
 import { bytesOf } from './shared-browser.ts';
 
+const twoFilters = {
+  ...exampleText,
+  filters: [
+    { name: 'One', focusShiftUm: 0 },
+    { name: 'Two', focusShiftUm: 40 },
+  ],
+};
 const verdict = (page: Page) => page.locator('.first-answer');
 const writtenIn = (page: Page, field: string) => page.locator(`[data-field="${field}"]`).inputValue();
 const isStale = (page: Page, selector: string) =>
@@ -131,6 +140,27 @@ describe('a filter told by the ring that is seen with it', () => {
       expect(filters[3]).toMatchObject({ name: 'Blue', focusShiftUm: -280 });
     }));
 });
+
+test('a filter told by its glass or by focuser steps', () =>
+  withNotebook(
+    async (page) => {
+      const rowOf = async (name: string) =>
+        plain(await page.locator('#advice-by-filter tbody tr.row', { hasText: name }).first().textContent());
+      const way = (row: number, value: string) =>
+        page.locator(`[data-field="filters[${row}].way"]`).selectOption(value);
+      for (const row of [0, 1]) await way(row, 'glass');
+      await setField(page, 'filters[0].glass.thicknessMm', '0');
+      await setField(page, 'filters[1].glass.thicknessMm', '1');
+      // t (1 - 1 / n) of N-BK7 in the rig's own light, n = 1.5168 at 587.6 nm.
+      await expect.poll(() => rowOf('Two')).toMatch(/34[012] µm/);
+      for (const row of [0, 1]) await way(row, 'focuserSteps');
+      await setField(page, 'focuser.umPerStep', '2.5');
+      await setField(page, 'filters[0].focuserSteps', '1000');
+      await setField(page, 'filters[1].focuserSteps', '1040');
+      await expect.poll(() => rowOf('Two')).toContain('+100 µm');
+    },
+    { fragment: fragmentOf(twoFilters) },
+  ));
 
 const savedRig = (page: Page): Promise<unknown> =>
   page.evaluate(() => {
