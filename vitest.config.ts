@@ -1,20 +1,6 @@
 import { defineConfig } from 'vitest/config';
 
 const source = ['@holdfast/source'];
-/**
- * Tests of four chapters that were not yet run to their end against the page's present form:
- * `npx vitest run --project unsettled`.
- */
-const unsettled = ['frame', 'lesson', 'live', 'published'].map(
-  (name) => `test/examples/notebook-${name}.test.ts`,
-);
-const asBuilt = {
-  globalSetup: 'test/examples/browser-server.ts',
-  // What is waited for comes, however busy the machine: the limits only end what hangs.
-  expect: { requireAssertions: true, poll: { timeout: 500_000 } },
-  testTimeout: 600_000,
-  hookTimeout: 600_000,
-};
 /** Counts calls by standing between the library's files: it needs a copy of the library of its own. */
 const counts = 'test/work-counts.test.ts';
 
@@ -55,11 +41,13 @@ export default defineConfig({
         test: {
           name: 'built',
           include: ['test/examples/**/*.test.ts'],
-          exclude: ['**/node_modules/**', ...unsettled],
-          ...asBuilt,
+          globalSetup: 'test/examples/browser-server.ts',
+          // What is waited for comes, however busy the machine: the limits only end what hangs.
+          expect: { requireAssertions: true, poll: { timeout: 500_000 } },
+          testTimeout: 600_000,
+          hookTimeout: 600_000,
         },
       },
-      { test: { name: 'unsettled', include: unsettled, ...asBuilt } },
     ],
     coverage: { provider: 'v8', include: ['packages/*/src/**/*.ts'], reporter: ['text', 'json-summary'] },
   },

@@ -117,6 +117,10 @@ export async function keepInView(page: Page, id: string): Promise<void> {
   }, id);
 }
 
+/** How many sheets it is on paper. */
+export const pagesOf = async (page: Page): Promise<number | undefined> =>
+  (await page.pdf({ format: 'A4' })).toString('latin1').match(/\/Type\s*\/Page[^s]/g)?.length;
+
 /** Set a slider by its number. */
 export async function setControl(page: Page, name: string, value: number): Promise<void> {
   const number = page.locator(`[data-control="${name}"] input.number`);

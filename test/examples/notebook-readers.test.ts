@@ -3,28 +3,24 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { gzipSync } from 'node:zlib';
 import type { Page } from 'playwright-core';
-import { beforeAll, expect, test, vi } from 'vitest';
-import { keepInView, notebook, type OpenNotebook, openNotebook, setField } from './notebook-page.ts';
-import { bytesOf, patienceMs } from './shared-browser.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { notebook, type OpenNotebook, openNotebook, pagesOf, setField } from './notebook-page.ts';
+import { bytesOf } from './shared-browser.ts';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
-/** Everything seen, measured and unfolded; of the many tables of published numbers, two. */
+/** Sheets of paper, folded as one reads it. */
+let pages: number | undefined;
+
+/** Everything computed, as for print, and unfolded; of the many tables of published numbers, two. */
 async function fill(page: Page): Promise<void> {
   await page.getByRole('button', { name: 'take a simulated frame' }).click();
-  for (const figure of await page.locator('figure').all()) {
-    const id = (await figure.getAttribute('id')) ?? '';
-    const drawn = async () => {
-      await keepInView(page, id);
-      return (await page.locator(`#${id} svg[role=img]`).count()) === 1;
-    };
-    await vi.waitUntil(drawn, patienceMs);
-  }
-  const listed = async () => {
-    await keepInView(page, 'how-we-know');
-    return (await page.locator('.check-groups details').count()) > 1;
-  };
-  await vi.waitUntil(listed, patienceMs);
+  await page.evaluate(() => {
+    globalThis.print = () => document.body.classList.add('printed');
+  });
+  await page.getByRole('button', { name: 'print', exact: true }).click();
+  await page.locator('body.printed').waitFor();
+  pages = await pagesOf(page);
   await page.evaluate(() => {
     for (const details of document.querySelectorAll('details'))
       if (details.closest('.check-groups') === null) details.open = true;
@@ -60,6 +56,13 @@ beforeAll(async () => {
   rooms = await heights();
   await fill(page);
   drawn = await heights();
+});
+
+test('for print every chapter is computed, to the last table, and fits on twelve pages', async () => {
+  expect(await page.locator('.plate:empty').count()).toBe(0);
+  expect(await page.locator('.stale').count()).toBe(0);
+  expect(await page.locator('#published-checks table').count()).toBeGreaterThan(20);
+  expect(pages).toBeLessThanOrEqual(12);
 });
 
 test('a figure finds its room when it is drawn: the page does not jump', () => {

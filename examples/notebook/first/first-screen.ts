@@ -1,7 +1,7 @@
 /** The first screen: one question about one star, in one sentence, and its verdict. */
 import type { Rig } from '@holdfast/sim';
 import { shown } from '../../figures/number-words.ts';
-import { type Book, invalidation, signalOf } from '../book.ts';
+import { type Book, invalidation, settled, signalOf } from '../book.ts';
 import { liveSeed } from '../compute/live-report.ts';
 import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
 import { magnitudeOf, type StarFrame } from '../compute/star-frame.ts';
@@ -48,9 +48,12 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
   );
   const answer = element('div', { class: 'first-answer' });
   const which = element('div', { class: 'which-star' });
-  book.define('starWords', ['rig', invalidation], (rig: Rig, outdated: Promise<unknown>) =>
-    team.run(signalOf(outdated), 'starWords', rig),
-  );
+  book.define('starWords', ['rig', invalidation], async (rig: Rig, outdated: Promise<unknown>) => {
+    const signal = signalOf(outdated);
+    // The verdict goes first.
+    await settled(signal);
+    return team.run(signal, 'starWords', rig);
+  });
   const filters = element('div', { class: 'first-filters' });
   into.append(sentence(book, ring), rigLine(book, form), answer, filters, which);
   book.within(filters, () => filters.append(filterStrip(book)));
@@ -102,8 +105,8 @@ function sentence(book: Book, ring: RingNow): HTMLElement {
     'My guide star is ',
     example,
     'a ring about ',
-    input,
-    ' px across. Do I have to refocus the guide camera?',
+    element('span', { class: 'together' }, input, ' px'),
+    ' across. Do I have to refocus the guide camera?',
     fault,
   );
 }

@@ -53,11 +53,14 @@ function mostOf(px: number, limit: LimitRange): number {
   return [20, 40, 60, 80, 120, 160, 200].find((most) => most >= wanted) ?? 300;
 }
 
+/** Numbers at the ends stay within the scale. */
+const anchorAt = (part: number): string => (part === 0 ? 'start' : part > 0.96 ? 'end' : 'middle');
+
 function drawn(most: number, limit: LimitRange, umPerPx: number, width: number): SVGElement {
   const at = (px: number) => thumb / 2 + (px / most) * (width - thumb);
   const tick = (px: number, label: string, y: number, length: number) => [
     svgElement(document, 'path', { d: `M${at(px)} 18v${length}`, stroke: 'currentColor' }),
-    svgElement(document, 'text', { x: at(px), y, 'text-anchor': px === 0 ? 'start' : 'middle' }, label),
+    svgElement(document, 'text', { x: at(px), y, 'text-anchor': anchorAt(px / most) }, label),
   ];
   const count = width < 420 ? 4 : 6;
   const mostUm = most * umPerPx;

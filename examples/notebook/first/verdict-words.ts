@@ -47,7 +47,9 @@ function limitSentence({ px, umPerPx, limitedBy, trials, isDone }: LimitNow): st
   const ring = (value: number) => significant(value, px.value < 100 ? 2 : 3);
   const upTo = isRough ? `${ring(px.low)} to ${ring(px.high)} px` : `${ring(px.value)} px`;
   const focus = isRough ? `${um(px.low)} to ${um(px.high)} µm` : `${um(px.value)} µm`;
-  const how = isRough ? frames : `95 % interval ${ring(px.low)} to ${ring(px.high)} px, ${frames}`;
+  const [low, high] = [ring(px.low), ring(px.high)];
+  const interval = low === high ? 'narrower than 1 px' : `${low} to ${high} px`;
+  const how = isRough ? frames : `95 % interval ${interval}, ${frames}`;
   const far = limitedBy === 'ring-size' ? 'as far as is simulated: ' : 'up to ';
   return shown(`Your star stays usable ${far}a ring of ${upTo} (${focus} out of focus; ${how}).`);
 }

@@ -140,8 +140,9 @@ interface Shared {
 
 /** Answers that are remembered: going back to an earlier value costs nothing. */
 const mostKept = 200;
-/** What draws a figure by itself goes before what draws a part of one. */
+/** The verdict, and what draws a figure by itself, go before what draws a part of one. */
 const wholeFigures: ReadonlySet<TaskName> = new Set<TaskName>([
+  'roughLimit',
   'formulaAnswer',
   'oneFrame',
   'ringProfile',
