@@ -36,8 +36,8 @@ const typesetFormulas: Plugin = {
 
 /**
  * In the page, the tests of published numbers find stand-ins for the test runner and for the folder of open
- * images. A file without such a number is left out: nothing of it would be shown, and what it imports may make
- * code of text, which the page's policy forbids.
+ * images. A file without such a number is left out: nothing of it would be shown, and what it imports may
+ * make code of text, which the page's policy forbids.
  */
 const testsAsData: Plugin = {
   name: 'tests-as-data',

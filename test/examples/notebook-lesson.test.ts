@@ -17,7 +17,9 @@ const lost = async (page: Page) => Number(/, (\d+) without/.exec(await figureTex
 test('what spoils a center of mass is switched on one by one, and mended', () =>
   withNotebook(async (page) => {
     // A perfect ring: no error at all, and the position follows the star wholly.
-    await expect.poll(() => noise(page)).toBeLessThan(0.001);
+    await expect
+      .poll(() => figureText(page, 'lesson'))
+      .toContain('(scatter over response) less than 0.001 px');
     expect(await told(page, 'Offset')).toBeLessThan(0.03);
     expect(await response(page)).toBe(100);
     await turn(page, 'photons');

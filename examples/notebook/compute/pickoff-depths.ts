@@ -30,7 +30,10 @@ export function mountOf(rig: Rig, distanceMm: number, allowedLoss: number): Moun
 /** Depths at which the rig's own method is predicted: each takes as long as a first answer. */
 const predicted = 8;
 
-/** @param withLimits  also what the rig's own method makes of the star of each depth, by formula, at fewer depths */
+/**
+ * @param withLimits  also what the rig's own method makes of the star of each depth, by formula, at fewer
+ *   depths
+ */
 export async function pickoffDepths(
   rig: Rig,
   mount: Mount,

@@ -74,7 +74,12 @@ export function errorPlot(plot: ErrorPlot, width: number, document: Document, in
   const { errorX, errorY, reach, unit, ink } = plot;
   const side = width - left - histogram - 8;
   const top = histogram + 4;
-  const axes = errorAxes(reach, { left, top, side, words: `error in x (across) and y (down), ${unit}` }, document, inks);
+  const axes = errorAxes(
+    reach,
+    { left, top, side, words: `error in x (across) and y (down), ${unit}` },
+    document,
+    inks,
+  );
   const { xAt, yAt } = axes;
   let dots = '';
   for (let i = 0; i < errorX.length; i++)

@@ -1,6 +1,6 @@
 /**
- * A frame says how large the ring is, how bright the star, how bright its sky; its header, what took it, as far
- * as the reader has not said it.
+ * A frame says how large the ring is, how bright the star, how bright its sky; its header, what took it, as
+ * far as the reader has not said it.
  */
 import type { Rig } from '@holdfast/sim';
 import type { Book } from '../book.ts';

@@ -10,13 +10,11 @@ import { element, paragraph } from '../../element.ts';
 
 interface Judged {
   readonly advice: StarAdvice;
-  readonly limit: FocusLimit;
+  /** Simulated after the advice. */
+  readonly limit?: FocusLimit;
 }
 
 export type Verdict = Judged | { readonly noVerdict: string } | 'waiting' | undefined;
-
-/** Simulated frames of the star. */
-const trials = 512;
 
 export const frameAdvice: Cell = {
   id: 'advice-on-frame',
@@ -24,8 +22,13 @@ export const frameAdvice: Cell = {
   content(book) {
     book.define(
       'judged',
-      ['given', 'rig', invalidation],
-      async function* (given: GivenFile, rig: Rig, outdated: Promise<unknown>): AsyncGenerator<Verdict> {
+      ['given', 'rig', 'frames', invalidation],
+      async function* (
+        given: GivenFile,
+        rig: Rig,
+        frames: string,
+        outdated: Promise<unknown>,
+      ): AsyncGenerator<Verdict> {
         if (!given?.measured.ok) {
           yield undefined;
           return;
@@ -40,12 +43,11 @@ export const frameAdvice: Cell = {
         const { light, ring } = stars[judged.star];
         const fluxE = (light?.fluxE.value ?? 0) * perRigExposure;
         const focusShiftUm = ring.ok ? (ring.absFocusShiftUm?.value ?? 0) : 0;
-        const options = { seed: liveSeed, trials };
-        const [advice, limit] = await Promise.all([
-          book.team('your-own-frame').run(signal, 'adviseStar', rig, { focusShiftUm, fluxE }, options),
-          book.team('your-own-frame').run(signal, 'focusLimit', rig, { fluxE }, options),
-        ]);
-        yield { advice, limit };
+        const options = { seed: liveSeed, trials: Number(frames) };
+        const team = book.team('your-own-frame');
+        const advice = await team.run(signal, 'adviseStar', rig, { focusShiftUm, fluxE }, options);
+        yield { advice };
+        yield { advice, limit: await team.run(signal, 'focusLimit', rig, { fluxE }, options) };
       },
     );
     const answer = element('p', { class: 'answer' });
@@ -80,7 +82,7 @@ export function frameAnswer({ advice: { outcome, trim, focusShiftUm }, limit }: 
     trim: `Trim: at ${where} this star stays usable only with a change (${trim?.change})`,
     refocus: `Refocus: at ${where} this star is not usable`,
   }[outcome];
-  if (!(limit.limitUm.value > 0)) return shown(`${todo}.`);
+  if (limit === undefined || !(limit.limitUm.value > 0)) return shown(`${todo}.`);
   return shown(`${todo}; the limit of a star as bright is ${intervalText(limit.limitUm, 'µm')}.`);
 }
 

@@ -93,10 +93,11 @@ export const frameStars: Cell = {
         return;
       const { star, cut } = drawn;
       if (!star.ring.ok || star.ring.absFocusShiftUm === undefined) return;
+      said.replaceChildren(frameAnswer(verdict));
+      if (verdict.limit === undefined) return;
       const umPerPx = star.ring.absFocusShiftUm.value / star.ring.outerDiameterPx.value;
       const limitPx = verdict.limit.limitUm.value / umPerPx;
       figure.redraw((options) => starCut(star, cut, limitPx, options));
-      said.replaceChildren(frameAnswer(verdict));
     });
     return [
       paragraph(
