@@ -8,6 +8,7 @@ import { umPerRingPx } from '../compute/derived.ts';
 import type { GivenFile, HeaderRig } from '../compute/measure-file.ts';
 import { magnitudeOf, skyMagnitudeOf } from '../compute/star-frame.ts';
 import { quantityOf } from '../inputs-of.ts';
+import { usualValues } from '../rig-form/complete-rig.ts';
 import type { RigForm } from '../rig-form/rig-form.ts';
 import { valueAt, withValue } from '../rig-form/rig-text.ts';
 import type { RingNow } from './ring-now.ts';
@@ -72,7 +73,8 @@ function takeHeader(form: RigForm, { values }: HeaderRig, isExample: boolean): r
   const before = form.value;
   const news = Object.entries(values).filter(([path, value]) => {
     const own = valueAt(before, path);
-    return own !== value && (isExample || own === undefined);
+    const now = own ?? usualValues.find(({ field }) => field === path)?.value;
+    return now !== value && (isExample || own === undefined);
   });
   if (news.length === 0) return [];
   form.value = news.reduce((text, [path, value]) => withValue(text, path, value), before);
