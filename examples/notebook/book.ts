@@ -30,6 +30,7 @@ export class Book {
   /** The rig as a form, shown in chapter 1 and used by the first screen. */
   rigForm!: RigForm;
   #place: Place | undefined;
+  readonly #places: Place[] = [];
 
   constructor(printed: Report | undefined) {
     this.printed = printed;
@@ -43,6 +44,7 @@ export class Book {
   within<Made>(box: HTMLElement, setUp: () => Made): Made {
     const outer = this.#place;
     this.#place = new Place(box);
+    this.#places.push(this.#place);
     const made = setUp();
     this.#place = outer;
     return made;
@@ -124,14 +126,25 @@ export class Book {
 
   /** Everything computed, read or not, as on paper. */
   async whole(): Promise<void> {
-    for (const view of this.#views.values()) view.read();
-    await this.#crew.idle();
+    const views = [...this.#views.values()];
+    for (const view of views) view.isAllRead = true;
+    this.#crew.lookAgain();
+    // What follows an answer may wait a moment before it asks the workers: only a lasting quiet is the end.
+    for (let quiet = 0; quiet < quietTurns; quiet++) {
+      await new Promise((resolve) => setTimeout(resolve, 50));
+      if (this.#crew.isBusy || this.#places.some(({ isWaiting }) => isWaiting)) quiet = 0;
+    }
+    for (const view of views) view.isAllRead = false;
   }
 }
 
+/** Turns of the event loop: longer than any answer waits before the next question. */
+const quietTurns = 20;
+
 /** Whether a part of the page is in view, or near it. */
 class View {
-  isInView = false;
+  #isNear = false;
+  #isAllRead = false;
   /** Once it has come into view. */
   readonly seen: Promise<void>;
   #waiting: (() => void)[] = [];
@@ -140,16 +153,26 @@ class View {
     this.seen = this.next();
     new IntersectionObserver(
       (entries) => {
-        this.isInView = entries[entries.length - 1].isIntersecting;
+        this.#isNear = entries[entries.length - 1].isIntersecting;
         changed();
-        if (this.isInView) this.read();
+        this.#goOn();
       },
       { rootMargin: '200px' },
     ).observe(part);
   }
 
-  /** Goes on as if it had come into view. */
-  read(): void {
+  get isInView(): boolean {
+    return this.#isNear || this.#isAllRead;
+  }
+
+  /** As if the whole page were in view. */
+  set isAllRead(isAllRead: boolean) {
+    this.#isAllRead = isAllRead;
+    this.#goOn();
+  }
+
+  #goOn(): void {
+    if (!this.isInView) return;
     for (const go of this.#waiting) go();
     this.#waiting = [];
   }

@@ -15,6 +15,10 @@ export class Place {
     box.prepend(this.#line);
   }
 
+  get isWaiting(): boolean {
+    return this.#waiting.size > 0;
+  }
+
   waits(who: object): void {
     this.#waiting.add(who);
     this.#show();

@@ -29,9 +29,6 @@ interface Job {
   readonly signal: AbortSignal;
 }
 
-/** Longer than any answer waits for the next question, ms. */
-const idleMs = 600;
-
 const cores = navigator.hardwareConcurrency || 2;
 
 export class Crew {
@@ -49,13 +46,8 @@ export class Crew {
     };
   }
 
-  /** Once nothing has been asked for a moment, and all that was is done. */
-  async idle(): Promise<void> {
-    let idleSince = performance.now();
-    while (performance.now() - idleSince < idleMs) {
-      await new Promise((resolve) => setTimeout(resolve, 50));
-      if (this.#formulas.isBusy || this.#simulations.isBusy) idleSince = performance.now();
-    }
+  get isBusy(): boolean {
+    return this.#formulas.isBusy || this.#simulations.isBusy;
   }
 
   /** What is looked at has changed. */
