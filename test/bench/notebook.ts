@@ -4,11 +4,12 @@
  *   npm run build && npx tsx test/bench/notebook.ts [--repeats 3]
  *
  * In Chromium, each control takes new values one after the other, once its chapter is in view. Two times are
- * taken within the page, at the frame after the figure was drawn: until it shows the answer to the new value,
- * and until it shows the first simulated frames of it. Opening the page is timed until its first verdict,
- * with the longest task before it; and so is an imager who opens it, types four numbers and a ring at five
- * keys per second, and reads the verdict on them. Of each change, the least of all repeats counts: what else the machine
- * does only adds. Prints a table, and writes the times to test/bench/results/notebook.json.
+ * taken within the page, at the frame after the figure was drawn: until it shows the answer to the new
+ * value, and until it shows the first simulated frames of it. Opening the page is timed until its first
+ * verdict, with the longest task before it; and so is an imager who opens it, types four numbers and a ring
+ * at five keys per second, and reads the verdict on them. Of each change, the least of all repeats counts:
+ * what else the machine does only adds. Prints a table, and writes the times to
+ * test/bench/results/notebook.json.
  */
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
