@@ -7,3 +7,4 @@ export { numberedStreams } from './chance/random.ts';
 export { readsPerPixel } from './image/binning.ts';
 export { imageHeight, imagePixels, imageWidth } from './image/image.ts';
 export { pupilGrid } from './waves/pupil-grid.ts';
+export { type ZernikeSum, zernikeSum } from './waves/zernike.ts';

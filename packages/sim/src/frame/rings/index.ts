@@ -1,16 +1,17 @@
 /**
  * The ring of one star: diameters, hole and blur, fitted to the whole picture.
  *
+ * picture-model    a picture of one star as a fit needs it
  * ring-binned      a fit on bins of the picture first: its work does not grow with the ring
  * ring-covariance  errors where the light is uneven
  * ring-derived     what follows from the fit
- * ring-descent     the steps of the fit; the sums they are solved from
+ * ring-descent     the steps of the fit of a picture
  * ring-edge        slopes of a blurred disc in closed form
- * ring-error       errors where the light is uneven
+ * ring-error       variance of what hangs together over some pixels
  * ring-fit         diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
- * ring-model       the picture fitted; a first guess
- * ring-normal      the steps of the fit; the sums they are solved from
- * ring-start       the picture fitted; a first guess
+ * ring-model       the picture fitted
+ * ring-normal      the sums that each step is solved from
+ * ring-start       a first guess
  * ring-weights     how much a pixel counts
  */
 export {

@@ -3,8 +3,10 @@
  * side, then, where the blur is narrow for those, on smaller bins from there. The model integrates over any
  * square, so that bins cost no accuracy as long as the blur spans more than one of them.
  */
-import { type Descent, descendRing } from './ring-descent.ts';
-import { leastRadiusPx, prepareRingModel, type RingModel, ring, ringUnknowns } from './ring-model.ts';
+import type { PictureModel } from './picture-model.ts';
+import { type Descent, descend } from './ring-descent.ts';
+import { leastRadiusPx, prepareRingModel, ring, ringUnknowns } from './ring-model.ts';
+import type { Expectation } from './ring-normal.ts';
 import { type StampPixels, startRing } from './ring-start.ts';
 
 /** Bins to a side of the first copy of a larger stamp. */
@@ -12,9 +14,9 @@ const firstBins = 48;
 /** Stamps of no more pixels to a side are fitted as they are in the end. */
 const fewPixels = 64;
 /** And of the last. */
-const mostBins = 128;
+export const mostBins = 128;
 /** The blur spans so many bins, FWHM, where pixels allow: fewer would lose what its width says. */
-const binsPerBlur = 1.6;
+export const binsPerBlur = 1.6;
 
 /** Where the descent ended, in px of the stamp; or why there is no ring. */
 export function descendBinned(
@@ -50,10 +52,35 @@ export function descendBinned(
   return inPixels(descent, bin);
 }
 
-const toBins = (at: number, bin: number): number => (at + 0.5) / bin - 0.5;
+function descendRing(
+  stamp: StampPixels,
+  model: PictureModel,
+  start: Float64Array,
+  fixedVariance: number,
+  held: readonly Expectation[],
+): Descent | undefined {
+  return descend(stamp, model, start, fixedVariance, expectationsOf(start[ring.radius], held));
+}
+
+/**
+ * Weak against any ring that shows: a hole within a tenth of the radius of the middle, light that rises by
+ * less than a third to one side, an obstruction ratio of 0 to 0.57, as telescopes have.
+ */
+function expectationsOf(radius: number, held: readonly Expectation[]): readonly Expectation[] {
+  const usual = [
+    { unknown: ring.hole, value: 0.12, sigma: 0.2 },
+    { unknown: ring.holeX, value: 0, sigma: 0.1 * radius },
+    { unknown: ring.holeY, value: 0, sigma: 0.1 * radius },
+    { unknown: ring.slopeX, value: 0, sigma: 0.3 },
+    { unknown: ring.slopeY, value: 0, sigma: 0.3 },
+  ];
+  return [...usual.filter(({ unknown }) => !held.some((one) => one.unknown === unknown)), ...held];
+}
+
+export const toBins = (at: number, bin: number): number => (at + 0.5) / bin - 0.5;
 
 /** Sums over squares of bin x bin pixels; those with a pixel that may not be used may not be used. */
-function binned(stamp: StampPixels, bin: number): StampPixels {
+export function binned(stamp: StampPixels, bin: number): StampPixels {
   if (bin === 1) return stamp;
   const width = Math.floor(stamp.width / bin);
   const height = Math.floor(stamp.height / bin);
@@ -101,7 +128,7 @@ function inPixels(descent: Descent, bin: number): Descent {
  * Whether the blur alone, a Gaussian, does as well: a ring narrower than its blur, or one that is not much
  * wider and lowers chi-square by less than chance may with six unknowns more (0.3 % of stars in focus).
  */
-function isPoint(stamp: StampPixels, model: RingModel, descent: Descent, fixedVariance: number): boolean {
+function isPoint(stamp: StampPixels, model: PictureModel, descent: Descent, fixedVariance: number): boolean {
   const { unknowns: u, chiSquare, reducedChiSquare } = descent;
   if (2 * u[ring.radius] < u[ring.blur]) return true;
   if (2 * u[ring.radius] > 2.5 * u[ring.blur]) return false;

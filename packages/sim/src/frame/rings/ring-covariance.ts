@@ -1,8 +1,8 @@
-/** Errors of the unknowns of a ring fit, from noise and from the unevenness of its light. */
+/** Errors of the unknowns of a fit, from noise and from the unevenness of its light. */
 
 import { invertSymmetric, sandwich } from '@holdfast/psf/numerics';
+import type { PictureModel, PictureTraits } from './picture-model.ts';
 import { smoothedProducts } from './ring-error.ts';
-import { type RingModel, ring, ringUnknowns } from './ring-model.ts';
 import { addExpectations, type Expectation, normalEquations, weightOf } from './ring-normal.ts';
 import type { StampPixels } from './ring-start.ts';
 import { huberBound, noiseVariance } from './ring-weights.ts';
@@ -13,28 +13,29 @@ import { huberBound, noiseVariance } from './ring-weights.ts';
  */
 export function covariancesAt(
   { width, height, pixels, use }: StampPixels,
-  model: RingModel,
+  model: PictureModel,
   u: Float64Array,
   fixedVariance: number,
   unevenness: number,
   expectations: readonly Expectation[],
   slopes: readonly Float64Array[],
 ): Float64Array[] | undefined {
-  const n = ringUnknowns;
+  const n = u.length;
+  const traits = model.traits(u);
   const count = pixels.length;
   const values = new Float64Array(count);
   const curvature = new Float64Array(count);
   model.slopesInto(values, slopes, u);
   const byResidual = slopes.map(() => new Float64Array(count));
   const byUnevenness = slopes.map(() => new Float64Array(count));
-  const perLight = uncertainUnevenness(unevenness, u) / u[ring.level];
+  const perLight = uncertainUnevenness(unevenness, traits, n) / traits.level;
   for (let k = 0; k < count; k++) {
     if (!use[k]) continue;
     const residual = pixels[k] - values[k];
     const weight = weightOf(values[k], residual, fixedVariance, unevenness);
     const variance = noiseVariance(fixedVariance, values[k]) + unevenness * unevenness;
     curvature[k] = residual * residual < huberBound * huberBound * variance ? weight : 0;
-    const uneven = perLight * Math.max(0, values[k] - u[ring.background]);
+    const uneven = perLight * Math.max(0, values[k] - traits.background);
     for (let i = 0; i < n; i++) {
       byResidual[i][k] = weight * residual * slopes[i][k];
       byUnevenness[i][k] = weight * uneven * slopes[i][k];
@@ -44,7 +45,7 @@ export function covariancesAt(
   const unused = new Float64Array(n);
   normalEquations(hessian, unused, slopes, values, curvature);
   // noise without what hangs together, to which the unevenness that does is added
-  const blur = u[ring.blur];
+  const blur = traits.blurPx;
   const white = noiseProducts(slopes, values, curvature, fixedVariance);
   const fromLight =
     unevenness === 0
@@ -66,12 +67,15 @@ const lengthPerBlur = 1 / Math.sqrt(4 * Math.LN2);
  * The unevenness before the fit made it smaller by following some of it, if it comes in cells of the blur's
  * size.
  */
-function uncertainUnevenness(unevenness: number, u: Float64Array): number {
-  const length = lengthPerBlur * u[ring.blur];
-  const area = Math.PI * u[ring.radius] * u[ring.radius] * (1 - u[ring.hole]);
-  const cells = area / (2 * Math.PI * Math.max(0.16, length * length));
+function uncertainUnevenness(
+  unevenness: number,
+  { blurPx, areaPx2 }: PictureTraits,
+  unknowns: number,
+): number {
+  const length = lengthPerBlur * blurPx;
+  const cells = areaPx2 / (2 * Math.PI * Math.max(0.16, length * length));
   // never more than three times: with so few cells the unknowns follow nearly all of it
-  return unevenness * Math.sqrt(1 / Math.max(1 / 9, 1 - (ringUnknowns - 2) / cells));
+  return unevenness * Math.sqrt(1 / Math.max(1 / 9, 1 - (unknowns - 2) / cells));
 }
 
 /** sum of w^2 var df df^T: the variance of the score from photon and read noise. */

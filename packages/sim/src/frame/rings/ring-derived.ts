@@ -1,16 +1,21 @@
-/** What follows from the unknowns of a ring fit, with the error that follows from theirs. */
+/** What follows from the unknowns of a fit, with the error that follows from theirs. */
 import type { Estimate } from '../../trials/statistics.ts';
-import { ring, ringUnknowns } from './ring-model.ts';
+import { ring } from './ring-model.ts';
 
-/** f(unknowns) and its 1 sigma error: the largest that any of the covariances gives. */
+/**
+ * f(unknowns) and its 1 sigma error: the largest that any of the covariances gives.
+ *
+ * @param sizes  unknowns for which f asks that they are not below 0
+ */
 export function derivedEstimate(
   unknowns: Float64Array,
   covariances: readonly Float64Array[],
   f: (unknowns: Float64Array) => number,
+  sizes: readonly number[] = [],
 ): Estimate {
   let standardError = 0;
   for (const covariance of covariances)
-    standardError = Math.max(standardError, errorOf(unknowns, covariance, f));
+    standardError = Math.max(standardError, errorOf(unknowns, covariance, f, sizes));
   return { value: f(unknowns), standardError };
 }
 
@@ -22,14 +27,15 @@ function errorOf(
   unknowns: Float64Array,
   covariance: Float64Array,
   f: (unknowns: Float64Array) => number,
+  sizes: readonly number[],
 ): number {
-  const n = ringUnknowns;
+  const n = unknowns.length;
   const slope = new Float64Array(n);
   const moved = unknowns.slice();
   for (let i = 0; i < n; i++) {
     const sigma = Math.sqrt(covariance[i * (n + 1)]);
     if (!(sigma > 0)) continue;
-    const low = i === ring.hole || i === ring.radius ? Math.max(0, unknowns[i] - sigma) : unknowns[i] - sigma;
+    const low = sizes.includes(i) ? Math.max(0, unknowns[i] - sigma) : unknowns[i] - sigma;
     moved[i] = low;
     const below = f(moved);
     moved[i] = unknowns[i] + sigma;

@@ -1,11 +1,11 @@
 /**
- * The descent of a ring fit: damped Newton steps with weights that are renewed at each step, and a few weak
- * expectations that keep what the picture does not tell within reason.
+ * The descent of a fit of a star's picture: damped Newton steps with weights that are renewed at each step,
+ * and a few weak expectations that keep what the picture does not tell within reason.
  */
 
 import { dampedNewtonStep, isHeld } from '@holdfast/psf/numerics';
+import type { PictureModel } from './picture-model.ts';
 import { covariancesAt } from './ring-covariance.ts';
-import { leastBlurPx, leastRadiusPx, mostHole, type RingModel, ring, ringUnknowns } from './ring-model.ts';
 import { addExpectations, type Expectation, normalEquations, weightOf } from './ring-normal.ts';
 import type { StampPixels } from './ring-start.ts';
 import { noiseVariance, unevennessOf } from './ring-weights.ts';
@@ -14,7 +14,7 @@ export interface Descent {
   readonly unknowns: Float64Array;
   readonly converged: boolean;
   /**
-   * Covariances of the unknowns, ringUnknowns squared: as if pixels were independent, with an unevenness that
+   * Covariances of the unknowns, their number squared: as if pixels were independent, with an unevenness that
    * hangs together over the blur, and from the residuals as they lie. Each may promise too much where another
    * does not.
    */
@@ -34,7 +34,7 @@ const tolerance = 1e-5;
 /**
  * Or when the sum of squares can fall by no more than this: every unknown is then within 0.001 of its error.
  */
-const leastFall = 1e-6;
+const usualFall = 1e-6;
 /** At the iteration limit this will do: within 0.1 of the errors. */
 const nearFall = 1e-2;
 /**
@@ -47,22 +47,24 @@ const pointSteps = 20;
 
 /**
  * @param start  unknowns to start from
- * @param held  unknowns that are known
+ * @param expectations  what is expected of them beside the picture
  * @param fixedVariance  variance of a pixel beside the photon noise of its light, electrons^2
+ * @param leastFall  it ends when the sum of squares can fall by no more than this
  * @returns where the descent ended, or undefined where the picture leaves an unknown without any error
  */
-export function descendRing(
+export function descend(
   stamp: StampPixels,
-  model: RingModel,
+  model: PictureModel,
   start: Float64Array,
   fixedVariance: number,
-  held: readonly Expectation[] = [],
+  expectations: readonly Expectation[],
+  leastFall = usualFall,
 ): Descent | undefined {
   const { pixels, use } = stamp;
+  const { lower, upper } = model;
   const count = pixels.length;
-  const n = ringUnknowns;
+  const n = start.length;
   const u = start.slice();
-  const expectations = expectationsOf(start[ring.radius], held);
   const values = new Float64Array(count);
   const slopes = Array.from({ length: n }, () => new Float64Array(count));
   const residuals = new Float64Array(count);
@@ -79,14 +81,10 @@ export function descendRing(
   for (; iterations < maxIterations; iterations++) {
     model.slopesInto(values, slopes, u);
     for (let k = 0; k < count; k++) residuals[k] = use[k] ? pixels[k] - values[k] : 0;
-    if (iterations < unevennessSteps)
-      unevenness = unevennessOf(
-        residuals,
-        values,
-        use,
-        u[ring.background] + u[ring.level] / 2,
-        fixedVariance,
-      );
+    if (iterations < unevennessSteps) {
+      const { background, level } = model.traits(u);
+      unevenness = unevennessOf(residuals, values, use, background + level / 2, fixedVariance);
+    }
     for (let k = 0; k < count; k++)
       weights[k] = use[k] ? weightOf(values[k], residuals[k], fixedVariance, unevenness) : 0;
     normalEquations(hessian, gradient, slopes, residuals, weights);
@@ -99,10 +97,10 @@ export function descendRing(
     while (damping < 1e10) {
       step.set(gradient);
       if (dampedNewtonStep(step, hessian, resting, damping, scratch, n)) {
-        const tried = limited(u, step);
+        const tried = limited(model, u, step);
         model.valuesInto(values, tried);
         const after = costOf(pixels, values, weights) + costOfExpectations(tried, expectations);
-        moved = largestMove(u, tried);
+        moved = largestMove(model, u, tried);
         // the fall that a full step promises: an amount of 1 is one sigma in some direction
         promised = step.reduce((sum, value, i) => sum + value * gradient[i], 0);
         if (promised < leastFall && damping < 1) moved = 0;
@@ -115,7 +113,7 @@ export function descendRing(
       damping *= 5;
     }
     // Narrower than its blur: radius and blur trade along a valley without end, and no ring will come of it.
-    if (!(damping < 1e10) || (iterations >= pointSteps && 2 * u[ring.radius] < u[ring.blur])) break;
+    if (!(damping < 1e10) || (iterations >= pointSteps && model.traits(u).isPoint)) break;
     if (moved < tolerance && iterations >= unevennessSteps / 2) {
       converged = true;
       break;
@@ -143,21 +141,6 @@ export function descendRing(
   };
 }
 
-/**
- * Weak against any ring that shows: a hole within a tenth of the radius of the middle, light that rises by
- * less than a third to one side, an obstruction ratio of 0 to 0.57, as telescopes have.
- */
-function expectationsOf(radius: number, held: readonly Expectation[]): readonly Expectation[] {
-  const usual = [
-    { unknown: ring.hole, value: 0.12, sigma: 0.2 },
-    { unknown: ring.holeX, value: 0, sigma: 0.1 * radius },
-    { unknown: ring.holeY, value: 0, sigma: 0.1 * radius },
-    { unknown: ring.slopeX, value: 0, sigma: 0.3 },
-    { unknown: ring.slopeY, value: 0, sigma: 0.3 },
-  ];
-  return [...usual.filter(({ unknown }) => !held.some((one) => one.unknown === unknown)), ...held];
-}
-
 function costOf(pixels: Float64Array, values: Float64Array, weights: Float64Array): number {
   let sum = 0;
   for (let k = 0; k < weights.length; k++)
@@ -171,31 +154,23 @@ function costOfExpectations(u: Float64Array, expectations: readonly Expectation[
   return sum;
 }
 
-const lower = new Float64Array(ringUnknowns).fill(-Infinity);
-const upper = new Float64Array(ringUnknowns).fill(Infinity);
-lower[ring.radius] = leastRadiusPx;
-lower[ring.blur] = leastBlurPx;
-lower[ring.hole] = 0;
-upper[ring.hole] = mostHole;
-lower[ring.level] = 0;
-for (const slope of [ring.slopeX, ring.slopeY]) {
-  lower[slope] = -0.9;
-  upper[slope] = 0.9;
-}
-
-/** u + step within the limits; no length changes by more than half of the radius at once. */
-function limited(u: Float64Array, step: Float64Array): Float64Array {
-  const most = 0.5 * Math.max(u[ring.radius], u[ring.blur]);
-  const lengths: readonly number[] = [ring.x, ring.y, ring.radius, ring.blur, ring.holeX, ring.holeY];
+/** u + step within the limits; no length changes by more than half of the star's at once. */
+function limited(
+  { lengths, lower, upper, traits }: PictureModel,
+  u: Float64Array,
+  step: Float64Array,
+): Float64Array {
+  const most = 0.5 * traits(u).reachPx;
   const largest = lengths.reduce((max, i) => Math.max(max, Math.abs(step[i])), 0);
   const share = largest > most ? most / largest : 1;
   return u.map((value, i) => Math.min(upper[i], Math.max(lower[i], value + share * step[i])));
 }
 
-function largestMove(from: Float64Array, to: Float64Array): number {
+function largestMove({ lights, traits }: PictureModel, from: Float64Array, to: Float64Array): number {
+  const { level } = traits(from);
   let most = 0;
   for (let i = 0; i < from.length; i++) {
-    const scale = i === ring.level || i === ring.background ? Math.max(Math.abs(from[ring.level]), 1e-9) : 1;
+    const scale = lights.includes(i) ? Math.max(Math.abs(level), 1e-9) : 1;
     most = Math.max(most, Math.abs(to[i] - from[i]) / scale);
   }
   return most;

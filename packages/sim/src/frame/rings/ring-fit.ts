@@ -150,9 +150,7 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   const crop = usablePixels(image, options);
   const { stamp, left, top } = crop;
   const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
-  const fixedVariance =
-    requireNonNegative('noise.readNoiseE', noise.readNoiseE) ** 2 +
-    requireNonNegative('noise.backgroundE', noise.backgroundE ?? 0);
+  const fixedVariance = pixelVariance(noise);
   requireTelescope(options);
   const coneTangent = fNumber === undefined ? 0 : 1 / Math.sqrt(4 * fNumber * fNumber - 1);
 
@@ -163,6 +161,11 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   if ('reason' in fit) return { ok: false, reason: fit.reason };
   return judge(crop, fit, coneTangent, pixelSizeUm);
 }
+
+/** Variance of a pixel beside the photon noise of the star, electrons^2. */
+export const pixelVariance = ({ readNoiseE, backgroundE = 0 }: Noise): number =>
+  requireNonNegative('noise.readNoiseE', readNoiseE) ** 2 +
+  requireNonNegative('noise.backgroundE', backgroundE);
 
 /** @throws RangeError or TypeError naming what is out of range */
 export function requireTelescope({
@@ -176,6 +179,9 @@ export function requireTelescope({
     throw new RangeError(`fNumber must be > 0.5, got ${fNumber}`);
 }
 
+/** Unknowns that are sizes. */
+const sizes = [ring.hole, ring.radius];
+
 function judge(
   { stamp, left, top }: Crop,
   descent: Descent,
@@ -183,11 +189,11 @@ function judge(
   pixelSizeUm: number | undefined,
 ): RingFit {
   const { unknowns: u, covariances } = descent;
-  const from = (f: (unknowns: Float64Array) => number): Estimate => derivedEstimate(u, covariances, f);
+  const from = (f: (unknowns: Float64Array) => number): Estimate => derivedEstimate(u, covariances, f, sizes);
   const fluxE = from((v) => ringFlux(v, coneTangent));
   const outerDiameterPx = from((v) => 2 * v[ring.radius]);
   const byNoise = (f: (unknowns: Float64Array) => number): Estimate =>
-    derivedEstimate(u, covariances.slice(0, 1), f);
+    derivedEstimate(u, covariances.slice(0, 1), f, sizes);
   const unevenShift = (axis: 'x' | 'y'): number => {
     if (descent.unevennessE === 0) return 0;
     const place = (v: Float64Array): number => ringLightCenter(v, axis);
@@ -254,13 +260,16 @@ function shareOfEdgeUsed({ width, height, use }: StampPixels, u: Float64Array): 
 }
 
 /** The part of the image that may be used, and where it begins. */
-interface Crop {
+export interface Crop {
   readonly stamp: StampPixels;
   readonly left: number;
   readonly top: number;
 }
 
-function usablePixels(image: Image, { valid, guess, radiusPx }: RingFitOptions): Crop {
+export function usablePixels(
+  image: Image,
+  { valid, guess, radiusPx }: Pick<RingFitOptions, 'valid' | 'guess' | 'radiusPx'>,
+): Crop {
   const width = imageWidth(image);
   const height = imageHeight(image);
   const pixels = imagePixels(image);

@@ -4,6 +4,7 @@
  * off the middle and the light may rise to one side (a comet does both, a clipped beam the second).
  */
 import { prepareStar } from '@holdfast/psf';
+import type { PictureModel, PictureTraits } from './picture-model.ts';
 import { type Disc, type DiscSlopes, edgeSlopes, leastBlurOfForm } from './ring-edge.ts';
 
 /** Places of the unknowns in the vector of a fit. */
@@ -34,19 +35,33 @@ export const ring = {
 
 export const ringUnknowns = 11;
 
-/** Limits within which the model can be drawn. */
-export const leastBlurPx = 0.2;
 export const leastRadiusPx = 0.3;
-export const mostHole = 0.9;
 
-export interface RingModel {
-  /** Overwrite `out` with the model's electrons per pixel. */
-  valuesInto(out: Float64Array, unknowns: Float64Array): void;
-  /**
-   * The same, and overwrite `slopes[k]` with the derivative by unknown k: in closed form, of a blur below 1.5
-   * px central differences.
-   */
-  slopesInto(out: Float64Array, slopes: readonly Float64Array[], unknowns: Float64Array): void;
+const lower = new Float64Array(ringUnknowns).fill(-Infinity);
+const upper = new Float64Array(ringUnknowns).fill(Infinity);
+lower[ring.radius] = leastRadiusPx;
+lower[ring.blur] = 0.2;
+lower[ring.hole] = 0;
+upper[ring.hole] = 0.9;
+lower[ring.level] = 0;
+for (const slope of [ring.slopeX, ring.slopeY]) {
+  lower[slope] = -0.9;
+  upper[slope] = 0.9;
+}
+const lengths = [ring.x, ring.y, ring.radius, ring.blur, ring.holeX, ring.holeY];
+const lights = [ring.level, ring.background];
+
+function traits(u: Float64Array): PictureTraits {
+  const radius = u[ring.radius];
+  const blurPx = u[ring.blur];
+  return {
+    background: u[ring.background],
+    level: u[ring.level],
+    blurPx,
+    areaPx2: Math.PI * radius * radius * (1 - u[ring.hole]),
+    reachPx: Math.max(radius, blurPx),
+    isPoint: 2 * radius < blurPx,
+  };
 }
 
 /**
@@ -56,11 +71,13 @@ export interface RingModel {
 const step = 0.02;
 
 /**
+ * Slopes are in closed form, of a blur below 1.5 px central differences.
+ *
  * @param coneTangent tan(asin(1 / 2F)) of the beam, 0 to leave it out: by the sine condition an evenly lit
  *                     pupil makes a ring whose brightness falls outwards as 1 / (1 + (coneTangent r /
  *                     R)^2)^2, 30 % at F/1.2, 2 % at F/5
  */
-export function prepareRingModel(width: number, height: number, coneTangent: number): RingModel {
+export function prepareRingModel(width: number, height: number, coneTangent: number): PictureModel {
   const size = { width, height };
   const count = width * height;
   const outer = new Float64Array(count);
@@ -137,6 +154,11 @@ export function prepareRingModel(width: number, height: number, coneTangent: num
   };
 
   return {
+    traits,
+    lower,
+    upper,
+    lengths,
+    lights,
     valuesInto,
     slopesInto(out, slopes, u) {
       valuesInto(out, u);

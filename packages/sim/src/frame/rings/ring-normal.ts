@@ -1,5 +1,4 @@
-/** The sums that each step of a ring fit is solved from, and what is expected beside the picture. */
-import { ringUnknowns } from './ring-model.ts';
+/** The sums that each step of a fit is solved from, and what is expected beside the picture. */
 import { huberBound, noiseVariance } from './ring-weights.ts';
 
 /** What is expected of an unknown before the picture is looked at. */
@@ -60,7 +59,7 @@ export function addExpectations(
   expectations: readonly Expectation[],
 ): void {
   for (const { unknown, value, sigma } of expectations) {
-    hessian[unknown * (ringUnknowns + 1)] += 1 / (sigma * sigma);
+    hessian[unknown * (u.length + 1)] += 1 / (sigma * sigma);
     gradient[unknown] += (value - u[unknown]) / (sigma * sigma);
   }
 }

@@ -1,6 +1,7 @@
 /** A first guess of a ring by its light alone: center, background, and the best of a few dozen rings. */
 import { kthSmallest, median } from '@holdfast/psf/numerics';
-import { type RingModel, ring, ringUnknowns } from './ring-model.ts';
+import type { PictureModel } from './picture-model.ts';
+import { ring, ringUnknowns } from './ring-model.ts';
 
 /** Pixels of a stamp and which of them may be used (1) or not (0). */
 export interface StampPixels {
@@ -22,7 +23,7 @@ const obstructionTried = [0.15, 0.45];
  */
 export function startRing(
   stamp: StampPixels,
-  model: RingModel,
+  model: PictureModel,
   guess: { readonly x: number; readonly y: number } | undefined,
   obstructionRatio: number | undefined,
 ): Float64Array | undefined {
