@@ -13,11 +13,13 @@ import {
 } from '@holdfast/sim';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { framesFigure } from '../figures/frames-figure.ts';
-import { frameLines, frameSource, reportOn } from '../reports/frame-report.ts';
+import { markedFrameFigure } from '../figures/marked-frame.ts';
+import { frameLines, frameSource, missingText, reportOn } from '../reports/frame-report.ts';
 import { sequenceLines, sequenceReport } from '../reports/frames-sequence.ts';
+import { rigWithStar, starWavefront, wavefrontLines } from '../reports/star-wavefront.ts';
 import { UnusableInput } from '../reports/unusable-input.ts';
 import { command } from './command-line/command.ts';
-import { number, numbers, outFile, text, word, wordIn } from './command-line/option.ts';
+import { flag, number, numbers, outFile, text, word, wordIn } from './command-line/option.ts';
 import { aperture, focalLength, givenRig, pixel, seed, set, trials } from './command-line/shared-options.ts';
 import { writeSafely } from './command-line/write-safely.ts';
 
@@ -40,6 +42,9 @@ export const frames = command({
     picture: outFile('FILE.svg', 'draw the star with its ring, and of a sequence its path', {
       ends: ['.svg'],
     }),
+    figure: outFile('FILE.svg', 'of one frame: draw all of it, each star with its ring and number', {
+      ends: ['.svg'],
+    }),
     positions: numbers(
       'LIST',
       "positions of the focuser, 1000,1100,... in the order of the files' names, where the headers have none",
@@ -59,6 +64,16 @@ export const frames = command({
         otherwise: 'as the header says',
       },
     ),
+    wavefront: flag('of one frame: the wavefront of its star, each term with its error'),
+    side: word(
+      'SIDE',
+      'the side of focus that the wavefront is for: beyond or before',
+      ['beyond', 'before'],
+      {
+        default: 'beyond',
+      },
+    ),
+    saveRig: outFile('FILE', 'of one frame: write the rig with this very star, its wavefront and its edge'),
     stars: number('N', 'most stars followed in a sequence, 1 to 50', {
       isWhole: true,
       low: 1,
@@ -68,7 +83,10 @@ export const frames = command({
     trials,
     seed,
   },
-  async run({ picture, positions, color, mosaic, stars, ...asked }, { files: paths, onProgress }) {
+  async run(
+    { picture, figure, positions, color, mosaic, stars, wavefront, side, saveRig, ...asked },
+    { files: paths, onProgress },
+  ) {
     const source = frameSource(asked);
     const { seed, trials } = asked;
     const { files, isSequence } = filesOf(paths);
@@ -84,12 +102,37 @@ export const frames = command({
       writeSafely(picture, svgFileText(framesFigure(figure, { document: figureDocument() })));
       return ['', `Picture: ${picture}`];
     };
+    if (isSequence && (wavefront || saveRig !== undefined || figure !== undefined))
+      throw new UnusableInput('--wavefront, --save-rig and --figure need one frame, got several');
     if (!isSequence) {
       const frame = await readOne(files[0], read);
       const report = await reportOn(source, files[0], frame, options);
       const { star, rig, camera } = report;
+      const { table: _, ...data } = report;
       const drawn = draw({ title, frame, star, camera, ...(rig ? { rig } : {}) });
-      return { data: report, text: () => [...frameLines(report), ...drawn] };
+      if (figure !== undefined) {
+        const marked = markedFrameFigure(
+          { title, frame, marks: report.marks },
+          { document: figureDocument() },
+        );
+        writeSafely(figure, svgFileText(marked));
+        drawn.push('', `Figure: ${figure}`);
+      }
+      if (!wavefront && saveRig === undefined) return { data, text: () => [...frameLines(report), ...drawn] };
+      if (report.rig === undefined)
+        throw new UnusableInput(`a wavefront needs ${missingText(report.missing)}, or a rig file (--rig)`);
+      const fit = starWavefront(frame, star, report.camera, side);
+      if (saveRig !== undefined) {
+        if (!fit.ok)
+          throw new UnusableInput(`--save-rig needs a wavefront, and there is none: ${fit.reason}`);
+        writeSafely(saveRig, `${JSON.stringify(rigWithStar(report.rig, fit), undefined, 2)}\n`);
+      }
+      const { wavelengthNm } = report.rig.guideCamera;
+      const saved = saveRig === undefined ? [] : ['', `Rig with this star: ${saveRig}`];
+      return {
+        data: { ...data, wavefront: fit },
+        text: () => [...frameLines(report), '', ...wavefrontLines(fit, wavelengthNm), ...drawn, ...saved],
+      };
     }
     const sequence = { files, positions, read, maxStars: stars, title };
     const { report, first } = await sequenceReport(source, sequence, options);

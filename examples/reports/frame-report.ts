@@ -27,6 +27,7 @@ import {
   surveyFrame,
 } from '@holdfast/sim';
 import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
+import { type FrameMark, frameMarks, starTable } from './frame-marks.ts';
 import { listText } from './quantity-text.ts';
 import { assumptionList } from './ring-answer.ts';
 import { limitLines, starLines } from './terminal-report.ts';
@@ -92,6 +93,10 @@ export type FrameReport = FrameTelescope & {
   readonly stars: number;
   /** Lights that stand out and are no stars of this frame, with the reason. */
   readonly rejected: FrameSurvey['rejected'];
+  /** The stars as lines, where there is more than one. */
+  readonly table: readonly string[];
+  /** What is marked in a picture of the frame, numbered as in the table. */
+  readonly marks: readonly FrameMark[];
   readonly star: MeasuredStar;
   /** Absent without a star whose focus can be judged. */
   readonly advice?: StarAdvice;
@@ -166,7 +171,12 @@ export async function reportOn(
       `${file} shows no star: nothing stands out of the noise of its ${width} x ${height} px`,
     );
   const { kind, warnings } = frame;
-  const lights = { stars: stars.length, rejected };
+  const lights = {
+    stars: stars.length,
+    rejected,
+    marks: frameMarks({ stars, rejected }),
+    table: stars.length > 1 ? starTable(stars) : [],
+  };
   const seen = { ...telescope, file, kind, width, height, warnings, ...lights, star };
   if (telescope.rig === undefined)
     return {
@@ -205,7 +215,8 @@ export const focusShiftOf = ({ ring }: MeasuredStar): number => (ring.ok && ring
 
 /** The report as lines for the terminal. */
 export function frameLines(report: FrameReport): string[] {
-  const { file, kind, width, height, warnings, camera, stars, star, advice, limit, noVerdict, rig } = report;
+  const { file, kind, width, height, warnings, camera, stars, table, star, advice, limit, noVerdict, rig } =
+    report;
   const { gainEPerAdu, readNoiseE, offsetAdu = 0 } = camera.measure;
   return [
     `${file}: ${kind.toUpperCase()}, ${width} x ${height} px, ${stars} ${stars === 1 ? 'star' : 'stars'}`,
@@ -214,6 +225,7 @@ export function frameLines(report: FrameReport): string[] {
     ...rejectedLines(report),
     ...telescopeLines(report),
     '',
+    ...(table.length === 0 ? [] : [...table, '']),
     ...positionTable(star),
     '',
     ...starSummary(star),

@@ -404,3 +404,28 @@ describe('what cannot be used is told, and ends with 2', () => {
     expect(run.stdout).toMatch(/FITS, 260 x 220 px, 1 star$/m);
   });
 });
+
+describe('the star itself', () => {
+  test('its wavefront with errors, the rig with this very star, and the frame with its marks', () => {
+    const lengths = ['--aperture', '100', '--focal-length', '500', '--pixel', '3.75', '--trials', '64'];
+    const known = ['gainEPerAdu=1', 'offsetAdu=100', 'readNoiseE=3'].flatMap((text) => [
+      '--set',
+      `guideCamera.${text}`,
+    ]);
+    const star = join(repository, 'test/independent/wavefront-rings/clipped.fits');
+    const wanted = ['--wavefront', '--save-rig', 'star.json', '--figure', 'marks.svg'];
+    const run = runExample('frames', [star, ...lengths, ...known, ...wanted], folder);
+    expect(run.stderr).toBe('');
+    expect(run.status).toBe(0);
+    expect(run.stdout).toMatch(/spherical aberration \(Z11\) +-?\d+ ± \d+ .*opposite sign/);
+    expect(run.stdout).toMatch(/an edge clips the beam at 0\.\d+ ± 0\.\d+/);
+    const { offAxis } = JSON.parse(readFileSync(join(folder, 'star.json'), 'utf8'));
+    // truth.json beside the picture: 0.2 waves of 600 nm, an edge at 0.7
+    expectWithin(offAxis.aberrationsNm[8], 120, 60, 'diffraction left out, and noise');
+    expectWithin(offAxis.clipDistance, 0.7, 0.1, 'the same');
+    expect(readFileSync(join(folder, 'marks.svg'), 'utf8')).toMatch(/1 star, numbered by brightness/);
+    const advice = runExample('refocus', ['--rig', 'star.json', '--ring', '20', '--no-page'], folder);
+    expect(advice.stderr).toBe('');
+    expect(advice.status).toBe(0);
+  });
+});

@@ -276,6 +276,9 @@ const simCases: typeof psfCases = {
     (setting: never) => sim.edgeStar(rig, setting),
   ],
   fitRing: [() => [star(annulus), { noise: { ...noise }, guess: { ...at }, radiusPx: 8 }]],
+  fitWavefront: [
+    () => [star(annulus), { noise: { ...noise }, guess: { ...at }, radiusPx: 8, fNumber: 5, pixelSizeUm: 4 }],
+  ],
   frameToFits: [
     () => [star(), { ...camera }, { startMs: 1e12, binning: 1, pixelSizeUm: 4, object: 'A star' }],
   ],
@@ -369,6 +372,7 @@ export const slowCalls: readonly string[] = [
   'compareEstimators',
   'crossCorrelation',
   'fitRing',
+  'fitWavefront',
   'lightCentroid',
   'measureError',
   'measureFrame',

@@ -263,6 +263,20 @@ test('two rings whose light mixes are measured as if alone, and called crowded',
   }
 });
 
+test('a lone ring is not crowded by a gradient of the background, nor by the wings of its own light', () => {
+  const wave = { wavefront: { focusShiftUm: 300 }, fNumber: 5, wavelengthNm: 600, pixelSizeUm: 3.75 };
+  const seeing = { fwhmArcsec: 4, apertureMm: 120 };
+  const winged: StarShape = { kind: 'diffraction', pupil: { obstructionRatio: 0.35 }, ...wave, seeing };
+  for (const shape of [ringShape, winged]) {
+    const expected = scene(96, 90, [{ shape, x: 47.3, y: 44.6, flux: 40_000 }]);
+    // 1 electron per px: 5 % of the ring's brightness from its edge to the end of the sectors
+    for (let k = 0; k < expected.data.length; k++) expected.data[k]! += k % 96;
+    const [star] = measureFrame(frame(expected, 1, 4, 'gradient'), { gainEPerAdu: 1, readNoiseE: 4 });
+    expect(star?.ring.ok).toBe(true);
+    expect(star?.crowded).toBe(false);
+  }
+});
+
 test('no star: nothing is measured', () => {
   expect(measureFrame(frame(scene(60, 50, []), 1, 4, 'none'), { gainEPerAdu: 1, readNoiseE: 4 })).toEqual([]);
   expect(measureFrame(createImage(9, 7), { gainEPerAdu: 1, readNoiseE: 4 })).toEqual([]);

@@ -16,7 +16,7 @@ const thinCloudMag = 0.5;
 /** For people, kept short on purpose. */
 export function notModeledFor(rig: Rig): string[] {
   const star = edgeStar(rig);
-  const unknownShape = star.aberrations === undefined && star.offAxisMm > 0;
+  const unknownShape = star.aberrations === undefined && star.measuredNm === undefined && star.offAxisMm > 0;
   const mount = pickoffOptionsOf(rig);
   const colorUm = bandColorShiftUm(guideBand(rig, 0));
   return [

@@ -17,6 +17,9 @@ const usualMm = 13;
  */
 export function starWords(rig: Rig): string {
   const star = edgeStar(rig);
+  const light = star.lightShare < 0.995 ? `, with ${(100 * star.lightShare).toFixed(0)} % of its light` : '';
+  if (star.measuredNm !== undefined)
+    return `For the star whose wavefront was measured (offAxis.aberrationsNm)${light}.`;
   if (star.from === 'axis' || star.offAxisMm === 0) {
     return (
       `For a star on the axis: the rig names no pick-off. A usual star of a pick-off, ${usualMm} mm off the axis, has ` +
@@ -24,7 +27,6 @@ export function starWords(rig: Rig): string {
     );
   }
   const place = `For the star of the ${star.from === 'pickoff' ? 'pick-off' : 'offAxis section'}, ${star.offAxisMm.toFixed(1)} mm off the axis`;
-  const light = star.lightShare < 0.995 ? `, with ${(100 * star.lightShare).toFixed(0)} % of its light` : '';
   if (star.aberrations === undefined)
     return `${place}${light}; its shape off the axis is not known: name telescope.design.`;
   return `${place}${light}, with the coma and astigmatism that the telescope's design gives it there.`;

@@ -37,11 +37,13 @@ export interface EdgeStar {
   readonly lightShare: number;
   /** Undefined when the telescope's design is not known. */
   readonly aberrations: OffAxisAberrations | undefined;
+  /** Its wavefront as it was measured, nm by Noll index: it takes the place of `aberrations`. */
+  readonly measuredNm?: Readonly<Record<number, number>>;
 }
 
 /**
  * The guide star of a rig. Its distance from the axis and what clips it follow from the rig's pick-off,
- * unless `offAxis` gives them; its aberrations follow from the telescope's design.
+ * unless `offAxis` gives them; its aberrations follow from the telescope's design, unless they were measured.
  *
  * @throws RangeError or TypeError naming what is out of range; RangeError for a star off the axis of an
  *         unknown design that a setting asks for
@@ -56,7 +58,7 @@ export function edgeStar(rig: Rig, setting: EdgeStarSetting = {}): EdgeStar {
   if (setting.offAxisMm !== undefined && setting.offAxisMm > 0 && design === undefined)
     throw new RangeError(`offAxisMm must be 0 for a rig without telescope.design, got ${setting.offAxisMm}`);
   const clip = setting.clipDistance ?? offAxis?.clipDistance;
-  const angleDeg = offAxis === undefined ? (pickoff?.guideAngleDeg ?? 0) : 0;
+  const angleDeg = offAxis === undefined ? (pickoff?.guideAngleDeg ?? 0) : (offAxis.clipAngleDeg ?? 0);
   let pupil: Pupil = {
     obstructionRatio,
     ...(clip === undefined || clip >= 1 ? {} : { clip: { distance: clip, angleDeg } }),
@@ -82,8 +84,9 @@ export function edgeStar(rig: Rig, setting: EdgeStarSetting = {}): EdgeStar {
   }
   const isClipped = pupil.clip !== undefined || pupil.footprint !== undefined;
   const { apertureMm, focalLengthMm } = telescope;
+  const measuredNm = measuredOf(offAxis);
   const aberrations =
-    design && offAxisMm > 0
+    measuredNm === undefined && design && offAxisMm > 0
       ? offAxisAberrations({ ...design, apertureMm, focalLengthMm, offAxisMm, angleDeg })
       : undefined;
   return {
@@ -91,10 +94,17 @@ export function edgeStar(rig: Rig, setting: EdgeStarSetting = {}): EdgeStar {
     offAxisMm,
     pupil,
     isClipped,
-    isSymmetric: !isClipped && aberrations === undefined,
+    isSymmetric: !isClipped && aberrations === undefined && measuredNm === undefined,
     lightShare: isClipped
       ? pupilMoments(pupil).transmitted / pupilMoments({ obstructionRatio }).transmitted
       : 1,
     aberrations,
+    ...(measuredNm === undefined ? {} : { measuredNm }),
   };
+}
+
+function measuredOf(offAxis: Rig['offAxis']): Readonly<Record<number, number>> | undefined {
+  if (offAxis?.aberrationsNm === undefined) return undefined;
+  const given = Object.entries(offAxis.aberrationsNm).filter((entry) => entry[1] !== undefined);
+  return Object.fromEntries(given) as Record<number, number>;
 }

@@ -125,6 +125,27 @@ export const offAxisSchema = z
         'Where a straight edge of the pick-off cuts the beam, in radii of the aperture from its center; 1 = nothing is cut.',
       )
       .default(1),
+    clipAngleDeg: z
+      .number()
+      .min(-360)
+      .max(360)
+      .describe(
+        'Direction from the center of the beam to that edge, degrees from +x toward +y; 0 by default.',
+      )
+      .optional(),
+    aberrationsNm: z
+      .strictObject(
+        Object.fromEntries(
+          ['5', '6', '7', '8', '9', '10', '11'].map((noll) => [
+            noll,
+            z.number().min(-1e5).max(1e5).optional(),
+          ]),
+        ),
+      )
+      .describe(
+        'Measured wavefront of the star by Noll index, nm rms over the aperture, instead of what the design of the telescope says.',
+      )
+      .optional(),
   })
   .describe(
     'Where the guide star stands and what clips it, when that is known better than the pick-off tells.',

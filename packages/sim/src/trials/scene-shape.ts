@@ -73,7 +73,7 @@ function drawShape(rig: Rig, setting: BeamSetting, band: readonly BandLine[]): S
   const { wavelengthNm } = rig.guideCamera;
   const { focusShiftUm, obstructionRatio, seeingFwhmArcsec, pixelUm, star } = setting;
   const { beam, blurFwhmPx, outerDiameterPx } = blurAndRing(rig, setting, band);
-  const { wavefront, extentUm } = wavefrontOf(star, focusShiftUm);
+  const { wavefront, extentUm } = wavefrontOf(star, focusShiftUm, beam);
   const reachPx = outerDiameterPx / 2 + extentUm / pixelUm + 2.5 * blurFwhmPx + 2;
   if (!(reachPx <= mostReachPx))
     throw new RangeError(
@@ -114,7 +114,7 @@ export function geometricRadiusPx(rig: Rig, setting: BeamSetting): number {
   const { blurFwhmPx, outerDiameterPx } = blurAndRing(rig, setting, guideBand(rig, setting.focusShiftUm));
   return (
     ringRadiusPx(outerDiameterPx, blurFwhmPx) +
-    wavefrontOf(setting.star, setting.focusShiftUm).extentUm / setting.pixelUm
+    wavefrontOf(setting.star, setting.focusShiftUm, fNumber(rig.telescope)).extentUm / setting.pixelUm
   );
 }
 
@@ -142,11 +142,28 @@ function colorBlurFwhmUm(spreadUm: number, fNumber: number, obstructionRatio: nu
   return (2.354820045 * spreadUm * Math.sqrt(1 + obstructionRatio ** 2)) / (4 * fNumber);
 }
 
+/** Largest slope of Noll's terms 5 to 11 in the unit disc, at its rim. */
+const steepest: Readonly<Record<number, number>> = {
+  5: 2 * Math.sqrt(6),
+  6: 2 * Math.sqrt(6),
+  7: 7 * Math.sqrt(8),
+  8: 7 * Math.sqrt(8),
+  9: 3 * Math.sqrt(8),
+  10: 3 * Math.sqrt(8),
+  11: 12 * Math.sqrt(5),
+};
+
 /** The wavefront of a star, and how far its aberrations throw light beyond the ring at most, um. */
 function wavefrontOf(
-  { aberrations }: EdgeStar,
+  { aberrations, measuredNm }: EdgeStar,
   focusShiftUm: number,
+  beam: number,
 ): { wavefront: Wavefront; extentUm: number } {
+  if (measuredNm !== undefined) {
+    const slopes = Object.entries(measuredNm).map(([noll, nm]) => Math.abs(nm) * steepest[Number(noll)]);
+    const extentUm = (2 * beam * slopes.reduce((sum, slope) => sum + slope, 0)) / 1000;
+    return { wavefront: { focusShiftUm, zernikesNm: measuredNm }, extentUm };
+  }
   if (aberrations === undefined) return { wavefront: { focusShiftUm }, extentUm: 0 };
   const { coma, astigmatism, angleDeg } = aberrations.seidel;
   return {

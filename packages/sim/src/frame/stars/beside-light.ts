@@ -1,6 +1,7 @@
 /**
- * Light beyond a ring's outer edge that the ring does not explain: a neighbor's, whose own place may lie off
- * the frame.
+ * Light beyond a ring's outer edge on one side of it: a neighbor's, whose own place may lie off the frame. The
+ * wings of the air lie on all sides, and a gradient of the background raises one side as it lowers the other:
+ * neither counts.
  */
 import { estimateBackground } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
@@ -13,9 +14,9 @@ const sectors = 8;
 const leastPixels = 12;
 
 /**
- * Brightest of eight sectors beyond the ring's edge (from 1.5 FWHM of its blur to `reachPx`), above the
- * background between them, as a fraction of the ring's own mean brightness. Undefined when there is too
- * little sky.
+ * Brightest of eight sectors beyond the ring's edge (from 1.5 FWHM of its blur to `reachPx`), as a fraction
+ * of the ring's own mean brightness: twice what the mean of it and its opposite has above that of the two
+ * darkest such pairs. Undefined when fewer than three pairs have sky enough.
  *
  * @param ring  in the coordinates of the stamp
  */
@@ -47,12 +48,22 @@ export function brightestBeside(
   if (!sky.ok) return undefined;
   const area = (Math.PI / 4) * (ring.outerDiameterPx.value ** 2 - ring.innerDiameterPx.value ** 2);
   const brightness = ring.fluxE.value / area;
-  let brightest: Estimate | undefined;
+  const pairs: { level: number; variance: number }[] = [];
   for (let sector = 0; sector < sectors; sector++) {
-    if (count[sector] < leastPixels) continue;
-    const value = (sum[sector] / count[sector] - sky.level) / brightness;
-    const standardError = Math.sqrt(sky.sigma ** 2 / count[sector] + sky.levelSigma ** 2) / brightness;
-    if (brightest === undefined || value > brightest.value) brightest = { value, standardError };
+    // both signs of the octant turned
+    const opposite = sector ^ 3;
+    if (opposite < sector || count[sector] < leastPixels || count[opposite] < leastPixels) continue;
+    pairs.push({
+      level: (sum[sector] / count[sector] + sum[opposite] / count[opposite]) / 2,
+      variance: (sky.sigma ** 2 * (1 / count[sector] + 1 / count[opposite])) / 4,
+    });
   }
-  return brightest;
+  if (pairs.length < 3) return undefined;
+  pairs.sort((a, b) => a.level - b.level);
+  const [first, second] = pairs;
+  const top = pairs[pairs.length - 1];
+  return {
+    value: (2 * top.level - first.level - second.level) / brightness,
+    standardError: Math.sqrt(4 * top.variance + first.variance + second.variance) / brightness,
+  };
 }

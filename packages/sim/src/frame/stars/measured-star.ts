@@ -78,8 +78,8 @@ export interface MeasuredStar {
   /** Distance to the next star found, px; absent when it is alone. */
   readonly neighborDistancePx?: number;
   /**
-   * Brightest of eight sectors just beyond the ring, over the ring's own brightness: the light of a neighbor,
-   * even one that was not found or lies off the frame. Undefined without a ring.
+   * Brightest of eight sectors just beyond the ring, less gradient and wings, over the ring's own brightness:
+   * the light of a neighbor, even one that was not found or lies off the frame. Undefined without a ring.
    */
   readonly besideRing: Estimate | undefined;
   /**

@@ -3,7 +3,7 @@
  * obstruction to the rim or to a straight edge that clips the beam, at equal angles, and on each line by
  * Gauss's rule.
  */
-import { gaussLegendre } from '@holdfast/psf/numerics';
+import { gaussLegendre, unitVector } from '@holdfast/psf/numerics';
 
 /** What the rays pass, in radii of the aperture. */
 export interface RayPupil {
@@ -27,22 +27,23 @@ export interface PupilRays {
   readonly shares: Float64Array;
 }
 
+const perRadian = 180 / Math.PI;
+
 /** @returns a function that overwrites `out`, of `lines * perLine` rays */
 export function preparePupilRays(lines: number, perLine: number): (out: PupilRays, pupil: RayPupil) => void {
   const rule = gaussLegendre(perLine);
   return ({ x, y, shares }, pupil) => {
     const { obstructionRatio: e, holeX, holeY, slopeX, slopeY } = pupil;
     const { clipDistance = 1, clipAngle = 0 } = pupil;
+    const away = unitVector(clipAngle * perRadian);
     let sum = 0;
     for (let line = 0, n = 0; line < lines; line++) {
-      const angle = (2 * Math.PI * (line + 0.5)) / lines;
-      const c = Math.cos(angle);
-      const s = Math.sin(angle);
-      const toward = Math.cos(angle - clipAngle);
+      const { x: c, y: s } = unitVector((360 * (line + 0.5)) / lines);
+      const toward = c * away.x + s * away.y;
       const isCut = toward > clipDistance;
       const rim = isCut ? clipDistance / toward : 1;
       // d rim / d angle
-      const rimTurn = isCut ? (rim * Math.sin(angle - clipAngle)) / toward : 0;
+      const rimTurn = isCut ? (rim * (s * away.x - c * away.y)) / toward : 0;
       const innerX = holeX + e * c;
       const innerY = holeY + e * s;
       const reachX = rim * c - innerX;

@@ -3,7 +3,7 @@
  * asks for it, and to waves where those are asked for.
  */
 import { type DiffractionShape, prepareStar } from '@holdfast/psf';
-import { arcsecPerRadian } from '@holdfast/psf/numerics';
+import { angleFrom, arcsecPerRadian } from '@holdfast/psf/numerics';
 import type { PictureModel } from '../rings/picture-model.ts';
 import { binned, binsPerBlur, mostBins, toBins } from '../rings/ring-binned.ts';
 import { type Descent, descend } from '../rings/ring-descent.ts';
@@ -37,7 +37,14 @@ export function descendWavefront(
   const variance = bin * bin * setting.fixedVariance;
   const go = (start: Float64Array): Descent | undefined => {
     const expected = expectations(start, obstructionRatio);
-    const first = descend(pixels, prepareWavefrontModel(width, height, start), start, variance, expected, coarse);
+    const first = descend(
+      pixels,
+      prepareWavefrontModel(width, height, start),
+      start,
+      variance,
+      expected,
+      coarse,
+    );
     if (first === undefined) return undefined;
     // rays anew for the blur and the size that were found
     const again = first.unknowns;
@@ -173,7 +180,7 @@ function wavesModel(
         obstructionCenter: { x: holeX, y: holeY },
         illumination: {
           gradient: Math.sqrt(slopeX * slopeX + slopeY * slopeY),
-          angleDeg: Math.atan2(slopeY, slopeX) * perDeg,
+          angleDeg: angleFrom(1, 0, slopeX, slopeY) * perDeg,
         },
         ...(clipDistance < 1 ? { clip: { distance: clipDistance, angleDeg: clipAngle * perDeg } } : {}),
       },

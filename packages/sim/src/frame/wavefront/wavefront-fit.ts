@@ -2,7 +2,7 @@
 import type { Image, Pupil, Wavefront } from '@holdfast/psf';
 import { zernikeOrder } from '@holdfast/psf';
 import { zernikeSum } from '@holdfast/psf/internal';
-import { type NamesOf, requireNames, requireOneOf, requirePositive } from '@holdfast/psf/numerics';
+import { angleFrom, type NamesOf, requireNames, requireOneOf, requirePositive } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { derivedEstimate } from '../rings/ring-derived.ts';
 import type { Descent } from '../rings/ring-descent.ts';
@@ -219,7 +219,7 @@ function judge(descent: Descent, setting: Setting): WavefrontFound {
     obstructionCenter: { x: turn * holeX, y: turn * holeY },
     illumination: {
       gradient: Math.sqrt(slopeX * slopeX + slopeY * slopeY),
-      angleDeg: angleOf(Math.atan2(slopeY, slopeX)),
+      angleDeg: angleOf(angleFrom(1, 0, slopeX, slopeY)),
     },
     ...(clipDistance === undefined || clipAngle === undefined
       ? {}
@@ -252,7 +252,7 @@ function judge(descent: Descent, setting: Setting): WavefrontFound {
           },
         }
       : {}),
-    comaIsUncertain: Math.hypot(holeX, holeY) > 0.1 || Math.hypot(slopeX, slopeY) > 0.3,
+    comaIsUncertain: holeX * holeX + holeY * holeY > 0.01 || slopeX * slopeX + slopeY * slopeY > 0.09,
     pupil,
     wavefront: { zernikesNm: Object.fromEntries(found.map(({ noll, nm }) => [noll, nm.value])) },
     reducedChiSquare: descent.reducedChiSquare,
