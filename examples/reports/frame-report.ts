@@ -23,10 +23,9 @@ import {
   rigCamera,
   rigOfFrame,
   type StarAdvice,
-  starToJudge,
   surveyFrame,
 } from '@holdfast/sim';
-import { estimatorLabels, significant, withError } from '@holdfast/sim/internal';
+import { estimatorLabels, significant, starToJudge, withError } from '@holdfast/sim/internal';
 import { type FrameMark, frameMarks, starTable } from './frame-marks.ts';
 import { listText } from './quantity-text.ts';
 import { assumptionList } from './ring-answer.ts';

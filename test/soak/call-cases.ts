@@ -350,7 +350,7 @@ export const notCalled: Readonly<Record<string, string>> = {
   ),
   ...Object.fromEntries(
     ['RigError', 'designOf', 'fitsValue', 'focuserPoints', 'frameFacts', 'inCellOrder', 'prepareScene']
-      .concat('rigCamera', 'rigJsonSchema', 'rigOfFrame', 'starToJudge', 'starWords', 'sweepLines')
+      .concat('rigCamera', 'rigJsonSchema', 'rigOfFrame', 'starWords', 'sweepLines')
       .concat('sweepToCsv', 'thermalDrift')
       .map((name) => [name, 'of a result']),
   ),

@@ -10,8 +10,8 @@ import {
   readFrameFile,
   rigCamera,
   rigOfFrame,
-  starToJudge,
 } from '@holdfast/sim';
+import { starToJudge } from '@holdfast/sim/internal';
 import { textOfRig, valueAt } from '../rig-form/rig-text.ts';
 import type { FramePosition } from './one-frame.ts';
 

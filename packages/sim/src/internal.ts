@@ -9,6 +9,7 @@ export { farOutside } from './focus/focus-curve.ts';
 export { formulaLimits } from './focus/formula-limit.ts';
 export { fitsNumber, fitsText } from './frame/files/fits/fits-header.ts';
 export { focuserPoint } from './frame/sequence/focuser-calibration.ts';
+export { starToJudge } from './frame/stars/star-to-judge.ts';
 export { airInLoop, type ChasedAirOptions, chasedAirArcsec, sharedAir } from './motion/chased-air.ts';
 export { loopEffect } from './motion/guide-loop.ts';
 export { percent, significant, withError } from './number-text.ts';

@@ -7,8 +7,8 @@ import {
   measureFrame,
   readFrameFile,
   rigCamera,
-  starToJudge,
 } from '@holdfast/sim';
+import { starToJudge } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { smallRig } from '../small-rig.ts';
 

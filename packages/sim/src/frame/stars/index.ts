@@ -30,4 +30,3 @@ export {
 } from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';
 export { type FrameCamera, type RigCamera, rigCamera } from './rig-camera.ts';
-export { type StarToJudge, starToJudge } from './star-to-judge.ts';

@@ -45,6 +45,7 @@ export interface WavefrontFitOptions
 export interface WavefrontTerm {
   /** Noll index, 4 to 11. */
   readonly noll: number;
+  /** What it is called. */
   readonly name: string;
   /** Coefficient, nm rms over the full circle, > 0 where the wave is late. */
   readonly nm: Estimate;
@@ -59,6 +60,7 @@ export interface WavefrontFound {
   readonly terms: readonly WavefrontTerm[];
   /** The side of focus that was taken for granted. */
   readonly side: 'beyond' | 'before';
+  /** What the picture was compared with. */
   readonly model: 'rays' | 'diffraction';
   /**
    * Focus shift that makes the defocus term in an exact cone, um, its sign by `side`: counted from the focus
@@ -69,16 +71,19 @@ export interface WavefrontFound {
   readonly aberrationsNm: Readonly<Record<number, number>>;
   /** Center of mass of the light, px: comparable to a center of mass. */
   readonly x: Estimate;
+  /** Row, px. */
   readonly y: Estimate;
   /** Where the chief ray lands, px: where the star would stand in focus without its aberrations. */
   readonly chiefRay: { readonly x: Estimate; readonly y: Estimate };
   /** Outer diameter of the ring that the defocus term alone makes, px. */
   readonly outerDiameterPx: Estimate;
+  /** Electrons of the star. */
   readonly fluxE: Estimate;
   /** Electrons per pixel beside the star. */
   readonly backgroundE: Estimate;
   /** FWHM of the blur: seeing and guiding, with rays diffraction too, px. */
   readonly blurFwhmPx: Estimate;
+  /** Diameter of the obstruction over that of the aperture. */
   readonly obstructionRatio: Estimate;
   /** Where a straight edge clips the beam, radii of the aperture from its center; absent for a whole beam. */
   readonly clip?: { readonly distance: Estimate; readonly angleDeg: Estimate };
