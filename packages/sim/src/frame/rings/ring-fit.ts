@@ -128,7 +128,9 @@ export interface RingFound {
 export type RingFit = RingFound | { readonly ok: false; readonly reason: RingFailureReason };
 
 /** Flux over its error below which a fit takes noise for edges: its stated errors no longer hold. */
-const leastSnr = 15;
+export const leastSnr = 15;
+/** Share of the outer edge that must lie on usable pixels. */
+export const leastEdge = 2 / 3;
 
 /**
  * Fit a blurred ring to a star (a uniform annulus convolved with a Gaussian, integrated over pixels), with
@@ -204,7 +206,7 @@ function judge(
   if (!(flux.value > leastSnr * flux.standardError)) return { ok: false, reason: 'too-faint' };
   if (!(outerDiameterPx.value > 3 * outerDiameterPx.standardError)) return { ok: false, reason: 'no-ring' };
   if (!descent.converged) return { ok: false, reason: 'not-converged' };
-  if (shareOfEdgeUsed(stamp, u) < 2 / 3) return { ok: false, reason: 'clipped' };
+  if (shareOfEdgeUsed(stamp, u) < leastEdge) return { ok: false, reason: 'clipped' };
   const obstructionRatio = from((v) => Math.sqrt(v[ring.hole]));
   const dip = dipOfHole(u);
   return {
@@ -246,7 +248,8 @@ function dipOfHole(u: Float64Array): number {
   return 1 - exp(-inner2 / (2 * variance));
 }
 
-function shareOfEdgeUsed({ width, height, use }: StampPixels, u: Float64Array): number {
+/** Share of the outer edge that lies on usable pixels. */
+export function shareOfEdgeUsed({ width, height, use }: StampPixels, u: Float64Array): number {
   const points = 90;
   const direction = new Float64Array(2);
   let inside = 0;

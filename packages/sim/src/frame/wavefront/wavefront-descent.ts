@@ -6,11 +6,11 @@ import { type DiffractionShape, prepareStar } from '@holdfast/psf';
 import { angleFrom, arcsecPerRadian } from '@holdfast/psf/numerics';
 import type { PictureModel } from '../rings/picture-model.ts';
 import { binned, binsPerBlur, mostBins, toBins } from '../rings/ring-binned.ts';
+import { ringFlux } from '../rings/ring-derived.ts';
 import { type Descent, descend } from '../rings/ring-descent.ts';
-import type { RingFound } from '../rings/ring-fit.ts';
+import { ring } from '../rings/ring-model.ts';
 import type { Expectation } from '../rings/ring-normal.ts';
 import type { StampPixels } from '../rings/ring-start.ts';
-import { comaFromHole } from '../stars/coma-measure.ts';
 import { prepareWavefrontModel, pupilAt, rimSlope, terms, wave, wholeUnknowns } from './wavefront-model.ts';
 
 export interface WavefrontSetting {
@@ -22,14 +22,18 @@ export interface WavefrontSetting {
   readonly wavelengthNm: number | undefined;
 }
 
-/** Where the descent ended, lengths in px of the stamp; undefined where it has no errors. */
+/**
+ * Where the descent ended, lengths in px of the stamp; undefined where it has no errors.
+ *
+ * @param from  unknowns of the ring that was fitted to the stamp
+ */
 export function descendWavefront(
   stamp: StampPixels,
-  ring: RingFound & { readonly left: number; readonly top: number },
+  from: Float64Array,
   setting: WavefrontSetting,
 ): Descent | undefined {
   const { obstructionRatio } = setting;
-  const blurPx = ring.blurFwhmPx.value;
+  const blurPx = from[ring.blur];
   const longest = Math.max(stamp.width, stamp.height);
   const bin = Math.max(1, Math.floor(blurPx / binsPerBlur), Math.ceil(longest / mostBins));
   const pixels = binned(stamp, bin);
@@ -50,7 +54,7 @@ export function descendWavefront(
     const again = first.unknowns;
     return descend(pixels, prepareWavefrontModel(width, height, again), again, variance, expected, coarse);
   };
-  let descent = go(startOf(ring, bin, obstructionRatio));
+  let descent = go(startOf(from, bin, obstructionRatio));
   if (descent === undefined) return undefined;
   const clipped = unexplained(descent, pixels) ? clipStart(pixels, descent, variance) : undefined;
   if (clipped !== undefined) {
@@ -78,24 +82,20 @@ const leastFall = 20;
 const unexplained = ({ reducedChiSquare }: Descent, { use }: StampPixels): boolean =>
   reducedChiSquare > 1 + 2 * Math.sqrt(2 / use.length);
 
-function startOf(
-  ring: RingFound & { readonly left: number; readonly top: number },
-  bin: number,
-  obstructionRatio: number | undefined,
-): Float64Array {
+function startOf(from: Float64Array, bin: number, obstructionRatio: number | undefined): Float64Array {
   const u = new Float64Array(wholeUnknowns);
-  const coma = ring.holeResolved ? comaFromHole(ring) : undefined;
-  // sagittal coma C = 3 sqrt(8) times the coefficient, whose rim lies 4 sqrt(8) of it from the chief ray
-  const perSagittal = 1 / (3 * Math.sqrt(8));
-  const comaX = (coma?.x.value ?? 0) * perSagittal;
-  const comaY = (coma?.y.value ?? 0) * perSagittal;
-  u[wave.x] = toBins(ring.outerCenter.x - ring.left - 4 * Math.sqrt(8) * comaX, bin);
-  u[wave.y] = toBins(ring.outerCenter.y - ring.top - 4 * Math.sqrt(8) * comaY, bin);
-  u[wave.blur] = ring.blurFwhmPx.value / bin;
-  u[wave.flux] = ring.fluxE.value;
-  u[wave.background] = ring.backgroundE.value * bin * bin;
-  u[wave.obstruction] = obstructionRatio ?? Math.min(0.7, ring.obstructionRatio.value);
-  u[wave.defocus] = ring.outerDiameterPx.value / 2 / rimSlope / bin;
+  // The middle of the hole lies at -3 C (1 - e^2) for a sagittal coma C, which is 3 sqrt(8) times the
+  // coefficient; the rim's middle lies at 4 sqrt(8) of that.
+  const perHole = -1 / (9 * Math.sqrt(8) * (1 - from[ring.hole]));
+  const comaX = perHole * from[ring.holeX];
+  const comaY = perHole * from[ring.holeY];
+  u[wave.x] = toBins(from[ring.x] - 4 * Math.sqrt(8) * comaX, bin);
+  u[wave.y] = toBins(from[ring.y] - 4 * Math.sqrt(8) * comaY, bin);
+  u[wave.blur] = from[ring.blur] / bin;
+  u[wave.flux] = ringFlux(from, 0);
+  u[wave.background] = from[ring.background] * bin * bin;
+  u[wave.obstruction] = obstructionRatio ?? Math.min(0.7, Math.sqrt(from[ring.hole]));
+  u[wave.defocus] = from[ring.radius] / rimSlope / bin;
   u[wave.defocus + terms.indexOf(7)] = comaY / bin;
   u[wave.defocus + terms.indexOf(8)] = comaX / bin;
   return u;

@@ -2,16 +2,26 @@
 import type { Image, Pupil, Wavefront } from '@holdfast/psf';
 import { zernikeOrder } from '@holdfast/psf';
 import { zernikeSum } from '@holdfast/psf/internal';
-import { angleFrom, type NamesOf, requireNames, requireOneOf, requirePositive } from '@holdfast/psf/numerics';
+import {
+  angleFrom,
+  type NamesOf,
+  requireNames,
+  requireObject,
+  requireOneOf,
+  requirePositive,
+} from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
+import { descendBinned } from '../rings/ring-binned.ts';
 import { derivedEstimate } from '../rings/ring-derived.ts';
 import type { Descent } from '../rings/ring-descent.ts';
 import {
-  fitRing,
+  leastEdge,
+  leastSnr,
   pixelVariance,
   type RingFailureReason,
   type RingFitOptions,
-  type RingFound,
+  requireTelescope,
+  shareOfEdgeUsed,
   usablePixels,
 } from '../rings/ring-fit.ts';
 import { type PupilRays, preparePupilRays } from './pupil-rays.ts';
@@ -101,8 +111,6 @@ export interface WavefrontFound {
   readonly reducedChiSquare: number;
   /** Rms of what the model leaves beyond the noise, as a fraction of the star's brightness. */
   readonly unevenness: number;
-  /** The ring that the fit started from. */
-  readonly ring: RingFound;
 }
 
 /** A wavefront, or the reason why there is none: those of a ring fit; discriminated by `ok`. */
@@ -123,8 +131,8 @@ const optionNames: NamesOf<WavefrontFitOptions> = {
 
 /**
  * Fit the wavefront of a star out of focus to its picture: Noll's terms 4 to 11, the obstruction and its
- * place, uneven light, an edge that clips the beam, blur, flux and background. It starts from `fitRing` and
- * needs a ring; pixels that no such wavefront explains (vanes, a neighbor) count less, and what is left over
+ * place, uneven light, an edge that clips the beam, blur, flux and background. It starts from a ring that is
+ * fitted first, as by `fitRing`; pixels that no such wavefront explains (vanes, a neighbor) count less, and what is left over
  * counts in the errors.
  *
  * Of one picture the sign of defocus, astigmatism and spherical aberration is not known: it follows from
@@ -139,7 +147,9 @@ const optionNames: NamesOf<WavefrontFitOptions> = {
  */
 export function fitWavefront(image: Image, options: WavefrontFitOptions): WavefrontFit {
   requireNames('options', options, optionNames);
-  const { noise, valid, guess, radiusPx, obstructionRatio, fNumber, pixelSizeUm } = options;
+  const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
+  requireObject('options.noise', noise);
+  requireTelescope(options);
   const { side = 'beyond', model = 'rays', wavelengthNm } = options;
   requirePositive('fNumber', fNumber);
   requirePositive('pixelSizeUm', pixelSizeUm);
@@ -148,33 +158,25 @@ export function fitWavefront(image: Image, options: WavefrontFitOptions): Wavefr
   if (wavelengthNm !== undefined) requirePositive('wavelengthNm', wavelengthNm);
   if (model === 'diffraction' && wavelengthNm === undefined)
     throw new TypeError("model 'diffraction' needs wavelengthNm, the mean wavelength of the light");
-  const where = {
-    noise,
-    ...(valid ? { valid } : {}),
-    ...(guess ? { guess } : {}),
-    ...(radiusPx === undefined ? {} : { radiusPx }),
-  };
-  const ring = fitRing(image, {
-    ...where,
+  const fixedVariance = pixelVariance(noise);
+  const { stamp, left, top } = usablePixels(image, options);
+  if (stamp.use.reduce((sum, used) => sum + used, 0) < 3 * wholeUnknowns)
+    return { ok: false, reason: 'too-few-pixels' };
+  const inStamp = guess && { x: guess.x - left, y: guess.y - top };
+  const ring = descendBinned(stamp, inStamp, obstructionRatio, 0, fixedVariance);
+  if ('reason' in ring) return { ok: false, reason: ring.reason };
+  if (shareOfEdgeUsed(stamp, ring.unknowns) < leastEdge) return { ok: false, reason: 'clipped' };
+  const descent = descendWavefront(stamp, ring.unknowns, {
+    obstructionRatio,
+    fixedVariance,
     fNumber,
     pixelSizeUm,
-    ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
+    wavelengthNm: model === 'diffraction' ? wavelengthNm : undefined,
   });
-  if (!ring.ok) return ring;
-  const { stamp, left, top } = usablePixels(image, where);
-  const descent = descendWavefront(
-    stamp,
-    { ...ring, left, top },
-    {
-      obstructionRatio,
-      fixedVariance: pixelVariance(noise),
-      fNumber,
-      pixelSizeUm,
-      wavelengthNm: model === 'diffraction' ? wavelengthNm : undefined,
-    },
-  );
   if (descent === undefined || !descent.converged) return { ok: false, reason: 'not-converged' };
-  return judge(descent, { left, top, fNumber, pixelSizeUm, side, model, ring });
+  const flux = derivedEstimate(descent.unknowns, descent.covariances.slice(0, 1), (v) => v[wave.flux]);
+  if (!(flux.value > leastSnr * flux.standardError)) return { ok: false, reason: 'too-faint' };
+  return judge(descent, { left, top, fNumber, pixelSizeUm, side, model });
 }
 
 interface Setting {
@@ -184,11 +186,10 @@ interface Setting {
   readonly pixelSizeUm: number;
   readonly side: 'beyond' | 'before';
   readonly model: 'rays' | 'diffraction';
-  readonly ring: RingFound;
 }
 
 function judge(descent: Descent, setting: Setting): WavefrontFound {
-  const { left, top, fNumber, pixelSizeUm, side, model, ring } = setting;
+  const { left, top, fNumber, pixelSizeUm, side, model } = setting;
   const { unknowns: u, covariances } = descent;
   const from = (f: (v: Float64Array) => number): Estimate =>
     derivedEstimate(u, covariances, f, [wave.obstruction]);
@@ -262,7 +263,6 @@ function judge(descent: Descent, setting: Setting): WavefrontFound {
     wavefront: { zernikesNm: Object.fromEntries(found.map(({ noll, nm }) => [noll, nm.value])) },
     reducedChiSquare: descent.reducedChiSquare,
     unevenness: (descent.unevennessE * ringArea(u)) / u[wave.flux],
-    ring,
   };
 }
 
