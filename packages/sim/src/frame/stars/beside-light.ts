@@ -1,7 +1,7 @@
 /**
- * Light beyond a ring's outer edge on one side of it: a neighbor's, whose own place may lie off the frame. The
- * wings of the air lie on all sides, and a gradient of the background raises one side as it lowers the other:
- * neither counts.
+ * Light beyond a ring's outer edge on one side of it: a neighbor's, whose own place may lie off the frame.
+ * The wings of the air lie on all sides, and a gradient of the background raises one side as it lowers the
+ * other: neither counts.
  */
 import { estimateBackground } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';

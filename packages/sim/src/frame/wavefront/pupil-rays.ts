@@ -14,7 +14,7 @@ export interface RayPupil {
   /** Intensity 1 + slopeX x + slopeY y. */
   readonly slopeX: number;
   readonly slopeY: number;
-  /** Distance of a straight edge that clips the beam from the center, and its direction, radians. Default: none. */
+  /** Distance of a straight edge from the center, and its direction, radians. Default: none. */
   readonly clipDistance?: number;
   readonly clipAngle?: number;
 }

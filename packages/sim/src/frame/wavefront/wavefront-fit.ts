@@ -77,7 +77,7 @@ export interface WavefrontFound {
    * of least rms wavefront at this place in the field, whatever the other terms.
    */
   readonly focusShiftUm: Estimate;
-  /** The other terms without what a focus shift alone makes in a fast cone, nm: they stay at another focus. */
+  /** The other terms less what a focus shift alone makes in a fast cone, nm: they stay at another focus. */
   readonly aberrationsNm: Readonly<Record<number, number>>;
   /** Center of mass of the light, px: comparable to a center of mass. */
   readonly x: Estimate;
@@ -132,8 +132,8 @@ const optionNames: NamesOf<WavefrontFitOptions> = {
 /**
  * Fit the wavefront of a star out of focus to its picture: Noll's terms 4 to 11, the obstruction and its
  * place, uneven light, an edge that clips the beam, blur, flux and background. It starts from a ring that is
- * fitted first, as by `fitRing`; pixels that no such wavefront explains (vanes, a neighbor) count less, and what is left over
- * counts in the errors.
+ * fitted first, as by `fitRing`; pixels that no such wavefront explains (vanes, a neighbor) count less, and
+ * what is left over counts in the errors.
  *
  * Of one picture the sign of defocus, astigmatism and spherical aberration is not known: it follows from
  * `side`.

@@ -48,7 +48,7 @@ const fwhmPerSigma = 2.3548200450309493;
 const reach = 4;
 /** Rays lie so many rms widths of blur and pixel apart at most. */
 const spacing = 1.5;
-/** Step by which the slopes of the pupil's own unknowns are taken: wider than the kink of a line at an edge. */
+/** Step by which the slopes of the pupil's own unknowns are taken: wider than the kink at an edge. */
 const step = 5e-3;
 
 /** The pupil at some unknowns. */
