@@ -28,7 +28,7 @@ const commonMount = {
   mainSensor: { widthMm: 23.5, heightMm: 15.7 },
   mirror: { widthMm: 10, depthMm: 8, distanceMm: 44 },
   angleDeg: 90,
-  allowedLoss: 0.02,
+  allowedLossPercent: 2,
 };
 
 const designNames = ['paraboloid', 'classical-cassegrain', 'ritchey-chretien'] as const;
@@ -84,7 +84,7 @@ export const pickoff = command({
     const edgeFromAxisMm = given ?? tradeOff.best?.edgeFromAxisMm;
     if (edgeFromAxisMm === undefined)
       throw new UnusableInput(
-        `no depth gives the guide star light and shades no pixel by more than ${percentOf(tradeOff.allowedLoss)}; ` +
+        `no depth gives the guide star light and shades no pixel by more than ${significant(tradeOff.allowedLossPercent, 3)} %; ` +
           'give --edge to look at one, or another --mirror, --distance, --opening or --allowed-loss',
       );
     const design = designOf(rig);
@@ -146,7 +146,7 @@ function mountOf(asked: Values<typeof options>): PickoffTradeOffOptions & typeof
       distanceMm: distance ?? own.mirror.distanceMm,
     },
     angleDeg: angle ?? own.angleDeg,
-    allowedLoss: allowedLoss === undefined ? own.allowedLoss : allowedLoss / 100,
+    allowedLossPercent: allowedLoss ?? own.allowedLossPercent,
     focusShiftUm: focusShift ?? rig.guideFocusShiftUm,
     ...(exitPupilDistanceMm === undefined ? {} : { exitPupilDistanceMm }),
   };
@@ -201,7 +201,7 @@ function textOf(
       `sensor of ${mainSensor.widthMm} x ${mainSensor.heightMm} mm, at ${angleDeg} degrees from its width`,
     `Inner edge ${mm(edge)} from the axis${given === undefined ? ' (the best depth below)' : ''}: ` +
       `${clearance.isClear ? 'clear' : 'not clear'}, as the worst pixel loses ` +
-      `${percentOf(clearance.shadow.worst.loss)} of its light and ${percentOf(clearance.allowedLoss)} is allowed.`,
+      `${percentOf(clearance.shadow.worst.loss)} of its light and ${significant(clearance.allowedLossPercent, 3)} % is allowed.`,
     shadeText(clearance),
     '',
     'How deep it may reach, by its rotation:',

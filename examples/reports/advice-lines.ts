@@ -152,9 +152,9 @@ function coolingLines({ thermal, bestGuideFocus: { driftUm }, filters, limit }: 
 
 function pickoffLines({ pickoff }: NightAdvice): string[] {
   if (pickoff === undefined) return [];
-  const { isClear, shadow, allowedLoss, deepest, star } = pickoff;
+  const { isClear, shadow, allowedLossPercent, deepest, star } = pickoff;
   return [
-    `${isClear ? 'Clear' : 'Not clear'}: the worst pixel of the main sensor loses ${percent(shadow.worst.loss)} of its light (allowed ${percent(allowedLoss)}); ` +
+    `${isClear ? 'Clear' : 'Not clear'}: the worst pixel of the main sensor loses ${percent(shadow.worst.loss)} of its light (allowed ${significant(allowedLossPercent, 3)} %); ` +
       `the mirror may reach to ${deepest.edgeFromAxisMm.toFixed(1)} mm from the axis at this rotation. By geometry.`,
     keptText(star),
     ...(Math.abs(star.walkPerFocus) >= 0.001

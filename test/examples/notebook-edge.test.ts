@@ -75,7 +75,7 @@ describe('at the edge of the field', () => {
         );
         const { edgeFromAxisMm: _, exitPupilDistanceMm: __, ...mount } = pickoff;
         const rig = { ...pickoffRig, offAxis: { offAxisMm: 10, clipDistance: 0.7 } };
-        const { best } = pickoffTradeOff(rig, { ...mount, allowedLoss: 0.05, focusShiftUm: 250 });
+        const { best } = pickoffTradeOff(rig, { ...mount, allowedLossPercent: 5, focusShiftUm: 250 });
         await expect
           .poll(async () => plain(await section.locator('.state').textContent()))
           .toContain(`inner edge ${best?.edgeFromAxisMm.toFixed(1)} mm`);

@@ -100,10 +100,10 @@ describe('the shadow on the main sensor', () => {
   });
   test('is clear when no pixel loses more than allowed', () => {
     const { loss } = pickoffClearance({ ...options, edgeFromAxisMm: 11 }).shadow.worst;
-    const isClear = (allowedLoss: number) =>
-      pickoffClearance({ ...options, edgeFromAxisMm: 11, allowedLoss }).isClear;
+    const isClear = (allowedLossPercent: number) =>
+      pickoffClearance({ ...options, edgeFromAxisMm: 11, allowedLossPercent }).isClear;
     expect(loss).toBeGreaterThan(0.005);
-    expect([isClear(loss * 0.99), isClear(loss * 1.01)]).toEqual([false, true]);
+    expect([isClear(loss * 99), isClear(loss * 101)]).toEqual([false, true]);
   });
   test('the half-shade begins where it says', () => {
     const { shadow } = pickoffClearance(options);
@@ -318,7 +318,7 @@ describe('the trade-off', () => {
   });
   test('when every depth that gets light shades too much, there is no best', () => {
     const narrow = { ...mount, openingMm: 20, flangeDistanceMm: 50 };
-    const { best: none, depths: all } = pickoffTradeOff(rig, { ...narrow, allowedLoss: 0, steps: 4 });
+    const { best: none, depths: all } = pickoffTradeOff(rig, { ...narrow, allowedLossPercent: 0, steps: 4 });
     expect(all.length).toBeGreaterThan(0);
     expect(none).toBeUndefined();
   });

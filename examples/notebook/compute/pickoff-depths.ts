@@ -15,15 +15,15 @@ const usualMount: Mount = {
   mirror: { widthMm: 10, depthMm: 8, distanceMm: 40 },
 };
 
-export function mountOf(rig: Rig, distanceMm: number, allowedLoss: number): Mount {
+export function mountOf(rig: Rig, distanceMm: number, allowedLossPercent: number): Mount {
   if (rig.pickoff === undefined)
-    return { ...usualMount, mirror: { ...usualMount.mirror, distanceMm }, allowedLoss };
+    return { ...usualMount, mirror: { ...usualMount.mirror, distanceMm }, allowedLossPercent };
   const { edgeFromAxisMm: _, exitPupilDistanceMm, ...mount } = rig.pickoff;
   return {
     ...mount,
     ...(exitPupilDistanceMm === undefined ? {} : { exitPupilDistanceMm }),
     mirror: { ...mount.mirror, distanceMm },
-    allowedLoss,
+    allowedLossPercent,
   };
 }
 

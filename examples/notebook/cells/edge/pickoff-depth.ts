@@ -36,10 +36,10 @@ export const pickoffDepth: Cell = {
       unit: '%',
       extent: [0, 20],
       step: 0.5,
-      value: 100 * Number(ofRig('allowedLoss') ?? 0.02),
+      value: Number(ofRig('allowedLossPercent') ?? 2),
     });
     followPickoff(book, ({ mirror }) => mirror.distanceMm, distance);
-    followPickoff(book, ({ allowedLoss }) => 100 * allowedLoss, allowed);
+    followPickoff(book, ({ allowedLossPercent }) => allowedLossPercent, allowed);
     book.define(
       'depths',
       ['edgeRig', 'edgeShift', 'mirrorDistance', 'allowedShade', invalidation],
@@ -54,7 +54,7 @@ export const pickoffDepth: Cell = {
         await book.seen('edge-of-field');
         await settled(signal);
         try {
-          const mount = mountOf(rig, distanceMm, allowedPercent / 100);
+          const mount = mountOf(rig, distanceMm, allowedPercent);
           const depths = (withLimits: boolean) =>
             book.team('edge-of-field').run(signal, 'pickoffDepths', rig, mount, focusShiftUm, withLimits);
           const tradeOff = await depths(false);
@@ -118,10 +118,10 @@ function followPickoff(
 
 type Figure = ReturnType<Parameters<Cell['content']>[0]['figure']>;
 
-function bestWords({ best, allowedLoss }: PickoffTradeOff): string {
+function bestWords({ best, allowedLossPercent }: PickoffTradeOff): string {
   if (best === undefined)
     return shown(
-      `No depth gives the guide star light and shades every pixel by at most ${significant(100 * allowedLoss, 2)} %.`,
+      `No depth gives the guide star light and shades every pixel by at most ${significant(allowedLossPercent, 2)} %.`,
     );
   const { edgeFromAxisMm, star, error } = best;
   return shown(
@@ -131,7 +131,7 @@ function bestWords({ best, allowedLoss }: PickoffTradeOff): string {
   );
 }
 
-function drawShade(figure: Figure, { depths, best, allowedLoss }: PickoffTradeOff): void {
+function drawShade(figure: Figure, { depths, best, allowedLossPercent }: PickoffTradeOff): void {
   const worst = depths.map(({ edgeFromAxisMm, worstLoss }) => ({ x: edgeFromAxisMm, y: 100 * worstLoss }));
   const kept = depths.map(({ edgeFromAxisMm, star }) => ({ x: edgeFromAxisMm, y: 100 * star.keptFraction }));
   const mark = best && { x: best.edgeFromAxisMm, y: 100 * best.worstLoss, label: 'best' };
@@ -146,14 +146,14 @@ function drawShade(figure: Figure, { depths, best, allowedLoss }: PickoffTradeOf
                 ({ edgeFromAxisMm, worstLoss, star }) =>
                   `${edgeFromAxisMm.toFixed(1)} mm: shade ${(100 * worstLoss).toFixed(1)} %, light ${(100 * star.keptFraction).toFixed(1)} %`,
               )
-              .join('; ')}. ${bestWords({ depths, best, allowedLoss, focusShiftUm: 0 })}`,
+              .join('; ')}. ${bestWords({ depths, best, allowedLossPercent, focusShiftUm: 0 })}`,
           ),
           xLabel: 'inner edge of the mirror from the axis, mm',
           yLabel: '% of the light',
           fromZero: true,
           level: {
-            y: 100 * allowedLoss,
-            label: shown(`accepted shade, ${significant(100 * allowedLoss, 2)} %`),
+            y: allowedLossPercent,
+            label: shown(`accepted shade, ${significant(allowedLossPercent, 2)} %`),
           },
           lines: [
             {

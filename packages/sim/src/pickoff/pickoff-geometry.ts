@@ -53,7 +53,7 @@ export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
   requirePositive('mirror.distanceMm', mirror?.distanceMm);
   requireNonNegative('edgeFromAxisMm', options.edgeFromAxisMm);
   requireFinite('angleDeg', options.angleDeg ?? 90);
-  requireBelow('allowedLoss', options.allowedLoss ?? 0, 0, 1);
+  requireBelow('allowedLossPercent', options.allowedLossPercent ?? 0, 0, 100);
   if (options.starOffAxisMm !== undefined) requireNonNegative('starOffAxisMm', options.starOffAxisMm);
   requireAtMost('mirror.widthMm', mirror.widthMm, openingMm, 'the opening');
   requireAtMost('mirror.depthMm', mirror.depthMm, openingMm, 'the opening');

@@ -39,8 +39,8 @@ export interface PickoffMount {
    * Direction from the axis to the mirror, degrees from the sensor's +x (its width) toward +y. Default 90.
    */
   readonly angleDeg?: number;
-  /** Largest loss of light that is accepted at any pixel of the main sensor, in [0, 1). Default 0.02. */
-  readonly allowedLoss?: number;
+  /** Largest loss of light that is accepted at any pixel of the main sensor, %, in [0, 100). Default 2. */
+  readonly allowedLossPercent?: number;
   /**
    * Gives coma, astigmatism and field curvature of the guide star, and the exit pupil of a two-mirror
    * telescope.
@@ -75,7 +75,7 @@ const mountNames: NamesOf<PickoffMount> = {
   mirror: true,
   edgeFromAxisMm: true,
   angleDeg: true,
-  allowedLoss: true,
+  allowedLossPercent: true,
   design: true,
   exitPupilDistanceMm: true,
   starOffAxisMm: true,

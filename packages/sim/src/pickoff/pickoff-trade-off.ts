@@ -2,7 +2,7 @@
 import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
-import { defaultAllowedLoss } from './pickoff.ts';
+import { defaultAllowedLossPercent } from './pickoff.ts';
 import { deepestPlace } from './pickoff-depth.ts';
 import { type PickoffGeometry, pickoffGeometry } from './pickoff-geometry.ts';
 import { type PickoffMount, type PickoffOptions, pickoffNames } from './pickoff-options.ts';
@@ -46,8 +46,8 @@ export interface PickoffTradeOff {
    * when no depth gives light without such shade.
    */
   readonly best: PickoffDepth | undefined;
-  /** Largest loss of light that is accepted. */
-  readonly allowedLoss: number;
+  /** Largest loss of light that is accepted, %. */
+  readonly allowedLossPercent: number;
   /** Focus shift at the guide sensor, um. */
   readonly focusShiftUm: number;
 }
@@ -92,10 +92,11 @@ export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): Pick
     steps = 25,
     limits,
     angleDeg = 90,
-    allowedLoss = defaultAllowedLoss,
+    allowedLossPercent = defaultAllowedLossPercent,
   } = requireNames('options', options, tradeOffNames);
   if (!(Number.isInteger(steps) && steps >= 2 && steps <= 1000))
     throw new RangeError(`steps must be a whole number from 2 to 1000, got ${steps}`);
+  const allowedLoss = allowedLossPercent / 100;
   const { apertureMm, focalLengthMm, obstructionRatio } = rig.telescope;
   const design = options.design ?? designOf(rig);
   const pickoff: PickoffOptions = {
@@ -121,7 +122,7 @@ export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): Pick
         : { limits: limits(rigAtDepth(rig, options, edgeFromAxisMm), focusShiftUm) }),
     };
   });
-  return { depths, best: bestOf(depths), allowedLoss, focusShiftUm };
+  return { depths, best: bestOf(depths), allowedLossPercent, focusShiftUm };
 }
 
 /** The rig with its pick-off at a depth. */
@@ -133,7 +134,7 @@ function rigAtDepth(rig: Rig, mount: PickoffTradeOffOptions, edgeFromAxisMm: num
     pickoff: {
       angleDeg: mount.angleDeg ?? 90,
       guideAngleDeg: rig.pickoff?.guideAngleDeg ?? 0,
-      allowedLoss: mount.allowedLoss ?? defaultAllowedLoss,
+      allowedLossPercent: mount.allowedLossPercent ?? defaultAllowedLossPercent,
       flangeDistanceMm,
       openingMm,
       mainSensor,

@@ -10,7 +10,7 @@ import { type WorstPixel, worstPixel } from './shadow-worst.ts';
 /**
  * The loss that is accepted at any pixel unless said otherwise (a flat-field frame takes it out; no source).
  */
-export const defaultAllowedLoss = 0.02;
+export const defaultAllowedLossPercent = 2;
 
 /** The shadow of a pick-off on the main sensor. */
 export interface PickoffShadow {
@@ -37,8 +37,8 @@ export interface PickoffShadow {
 export interface PickoffClearance {
   /** F-number of the beam. */
   readonly fNumber: number;
-  /** Largest loss of light that is accepted. */
-  readonly allowedLoss: number;
+  /** Largest loss of light that is accepted, %. */
+  readonly allowedLossPercent: number;
   /** Whether no pixel loses more than allowed. */
   readonly isClear: boolean;
   /** The shadow where the pick-off stands. */
@@ -70,11 +70,12 @@ export interface PickoffClearance {
 export function pickoffClearance(options: PickoffOptions): PickoffClearance {
   requireNames('options', options, pickoffNames);
   const geometry = pickoffGeometry(options);
-  const { edgeFromAxisMm, angleDeg = 90, allowedLoss = defaultAllowedLoss } = options;
+  const { edgeFromAxisMm, angleDeg = 90, allowedLossPercent = defaultAllowedLossPercent } = options;
+  const allowedLoss = allowedLossPercent / 100;
   const shadow = shadowOf(geometry, edgeFromAxisMm, angleDeg);
   return {
     fNumber: geometry.fNumber,
-    allowedLoss,
+    allowedLossPercent,
     isClear: shadow.worst.loss <= allowedLoss,
     shadow,
     deepest: deepestPlace(geometry, angleDeg, allowedLoss),

@@ -32,12 +32,12 @@ export const pickoffSchema = z
         'Where "away from the axis" points in a guide frame, degrees from its rows to its columns: the tail of the comet.',
       )
       .default(0),
-    allowedLoss: z
+    allowedLossPercent: z
       .number()
       .min(0)
-      .lt(1)
-      .describe('Largest loss of light that is accepted at any pixel of the main sensor.')
-      .default(0.02),
+      .lt(100)
+      .describe('Largest loss of light that is accepted at any pixel of the main sensor, %.')
+      .default(2),
     exitPupilDistanceMm: positive('From the exit pupil to the main sensor, mm, where it is known.')
       .max(1e6)
       .optional(),

@@ -18,8 +18,16 @@ const moved: readonly {
   readonly turn: (value: unknown) => unknown;
 }[] = [
   { from: ['pickoff', 'backFocusMm'], to: ['pickoff', 'flangeDistanceMm'], turn: (value) => value },
+  {
+    from: ['pickoff', 'allowedLoss'],
+    to: ['pickoff', 'allowedLossPercent'],
+    turn: (value) => (typeof value === 'number' ? 100 * value : value),
+  },
   { from: ['offAxis', 'telescope'], to: ['telescope', 'design'], turn: designFromOffAxis },
 ];
+
+/** Methods by their old names. */
+const renamedMethods: Readonly<Record<string, string>> = { mirrorSymmetryCenter: 'pointSymmetryCenter' };
 
 /**
  * Bring the keys of an older rig file to their present places; a present key that is given, too, is left as
@@ -39,6 +47,25 @@ export function withCurrentKeys(input: unknown): CurrentKeys {
     if (!isParts(target) || to[1] in target) continue;
     current = { ...current, [to[0]]: { ...target, [to[1]]: turn(value) } };
     notices.push(`${from.join('.')} is now ${to.join('.')}: please rename it in the rig file`);
+  }
+  const { tracking } = current;
+  if (isParts(tracking)) {
+    const { estimator, available } = tracking;
+    const old = [estimator, available]
+      .flat()
+      .find((name) => typeof name === 'string' && name in renamedMethods);
+    if (typeof old === 'string') {
+      const renamed = (name: unknown) => (name === old ? renamedMethods[old] : name);
+      current = {
+        ...current,
+        tracking: {
+          ...tracking,
+          ...(estimator === undefined ? {} : { estimator: renamed(estimator) }),
+          ...(Array.isArray(available) ? { available: available.map(renamed) } : {}),
+        },
+      };
+      notices.push(`the method ${old} is now ${renamedMethods[old]}: please rename it in the rig file`);
+    }
   }
   return { input: current, notices };
 }
