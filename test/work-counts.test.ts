@@ -9,7 +9,7 @@ import {
   prepareCenterOfMass,
   prepareCrossCorrelation,
   prepareGaussianFit,
-  prepareMirrorSymmetryCenter,
+  preparePointSymmetryCenter,
   prepareQuadCell,
   prepareTemplateFit,
   prepareThresholdedCenterOfMass,
@@ -335,7 +335,7 @@ describe('no arrays are made', () => {
     thresholdedCenterOfMass: (options) => prepareThresholdedCenterOfMass(size, { threshold: 8, ...options }),
     weightedCenterOfMass: (options) => prepareWeightedCenterOfMass(size, { weightFwhmPx: 4, ...options }),
     quadCell: (options) => prepareQuadCell(size, { fwhmPx: 3.8, ...options }),
-    mirrorSymmetryCenter: (options) => prepareMirrorSymmetryCenter(size, options),
+    pointSymmetryCenter: (options) => preparePointSymmetryCenter(size, options),
     gaussianFit: (options) => prepareGaussianFit(size, options),
     crossCorrelation: (options) =>
       prepareCrossCorrelation(size, { template: prepareStar(star, size), ...options }),

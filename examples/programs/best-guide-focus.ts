@@ -49,7 +49,7 @@ function textOf(rig: Rig, best: BestGuideFocus): string[] {
   const drift = thermalDrift(rig);
   return [
     `${rig.name}: guide star of V ${rig.guideStar.magnitude}, ${estimatorLabels[estimator]}, guide camera now at ` +
-      `${signedUm(rig.guideFocusShiftUm)} um`,
+      `${signedUm(rig.guideFocusShiftUm)} µm`,
     '',
     ...guideFocusLines(best).flatMap((line) => wrapped(line)),
     ...(drift ? ['', ...wrapped(drivenByTemperature(drift))] : []),
@@ -69,7 +69,7 @@ function textOf(rig: Rig, best: BestGuideFocus): string[] {
 function tableOf({ filters }: GuideFocusSetting): string[] {
   return textTable([
     ['filter', 'focus shift', 'share of the budget'],
-    ['', 'um', '%'],
+    ['', 'µm', '%'],
     ...filters.map(({ filter, lowUm, highUm, share }) => [
       filter,
       lowUm === highUm ? signedUm(lowUm) : `${signedUm(lowUm)} to ${signedUm(highUm)}`,

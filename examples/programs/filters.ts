@@ -50,7 +50,7 @@ function textOf(
   changes: readonly FilterChange[],
 ): string[] {
   return [
-    `${rig.name}: guide star of V ${rig.guideStar.magnitude}, guide camera at ${signedUm(rig.guideFocusShiftUm)} um for a filter of shift 0`,
+    `${rig.name}: guide star of V ${rig.guideStar.magnitude}, guide camera at ${signedUm(rig.guideFocusShiftUm)} µm for a filter of shift 0`,
     '',
     ...(changes.length === 0 ? ['There is but one filter: nothing changes.'] : changeTable(changes)),
     '',
@@ -80,7 +80,7 @@ function changeTable(changes: readonly FilterChange[]): string[] {
       'jump',
       'outcome',
     ],
-    ['', '', 'um', ...(steps ? ['steps'] : []), 'um', 'px', '', 'arcsec', 'arcsec', ''],
+    ['', '', 'µm', ...(steps ? ['steps'] : []), 'µm', 'px', '', 'arcsec', 'arcsec', ''],
     ...changes.map((change) => [
       change.from,
       change.to,

@@ -143,7 +143,7 @@ function textOf(
     star ? `V ${star.magnitude.toFixed(1)}` : 'none';
   return [
     `${rig.name}: guide field ${significant(widthMm, 3)} x ${significant(heightMm, 3)} mm, ` +
-      `${significant(odds[0].fieldArcmin2, 3)} square arcmin, ${limit.focusShiftUm} um out of focus, ` +
+      `${significant(odds[0].fieldArcmin2, 3)} square arcmin, ${limit.focusShiftUm} µm out of focus, ` +
       `frames of ${rig.guideCamera.exposureS} s`,
     `Faintest guide star: ${magnitude(usable)}${usable ? ` (SNR ${significant(usable.snr, 2)})` : ''}.`,
     `  Detected at an SNR of ${significant(detected.snr, 2)}: ${magnitude(detected)}, by formula.`,

@@ -210,7 +210,7 @@ function textOf(
     ...starText(clearance),
     '',
     `Depth against shade, light, error and focus limit of a star of V ${rig.guideStar.magnitude}, ` +
-      `${tradeOff.focusShiftUm} um out of its focus:`,
+      `${tradeOff.focusShiftUm} µm out of its focus:`,
     ...depthTable(tradeOff),
     '',
     'Exact cones of straight rays past a thin flat mirror at 45 degrees; its mount is taken to be no wider than itself.',
@@ -255,15 +255,15 @@ function starText({ star }: PickoffClearance): string[] {
   const clipped = pupil.footprint
     ? `The mirror is ${significant(pupil.footprint.width, 3)} x ${significant(pupil.footprint.height, 3)} radii of the pupil` +
       `${pupil.clip ? `, the opening cuts at ${significant(pupil.clip.distance, 3)}` : ''}; ` +
-      `the star walks ${significant(100 * walkPerFocus, 2)} um for 100 um of focus.`
+      `the star walks ${significant(100 * walkPerFocus, 2)} µm for 100 µm of focus.`
     : 'Its beam is not clipped by the mirror.';
   if (aberrations === undefined) return [light, clipped, 'Its shape is not known: name the --design.'];
   return [
     light,
     clipped,
-    `Coma ${significant(Math.abs(aberrations.tangentialComaUm), 3)} um long, astigmatism ` +
-      `${significant(aberrations.astigmatismUm, 3)} um across; the main sensor's plane lies ` +
-      `${significant(aberrations.medianFocusShiftUm, 3)} um beyond the star's focus.`,
+    `Coma ${significant(Math.abs(aberrations.tangentialComaUm), 3)} µm long, astigmatism ` +
+      `${significant(aberrations.astigmatismUm, 3)} µm across; the main sensor's plane lies ` +
+      `${significant(aberrations.medianFocusShiftUm, 3)} µm beyond the star's focus.`,
   ];
 }
 
@@ -293,7 +293,7 @@ function depthTable({ depths, best }: PickoffTradeOff): string[] {
       'focus limit',
       '',
     ],
-    ['mm from axis', '%', 'mm off axis', '%', 'um', 'arcsec', 'arcsec', 'um', ''],
+    ['mm from axis', '%', 'mm off axis', '%', 'µm', 'arcsec', 'arcsec', 'µm', ''],
     ...depths.map(row),
   ]);
 }

@@ -70,7 +70,7 @@ function textOf(cells: readonly RingOrStar[], trials: number, seed: string): str
       name,
       ...textTable([
         ['ring', 'defocus', 'as a ring', 'noise-eq.', 'as the star', 'noise-eq.', ''],
-        ['px', 'um', '', 'arcsec', '', 'arcsec', ''],
+        ['px', 'µm', '', 'arcsec', '', 'arcsec', ''],
         ...cells
           .filter(({ telescope }) => telescope === name)
           .map((cell) => [

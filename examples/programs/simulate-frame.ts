@@ -16,7 +16,7 @@ import { writeSafely } from './command-line/write-safely.ts';
 
 const options = {
   rig,
-  shift: number('UM', 'defocus of the guide sensor, um', { default: 0 }),
+  shift: number('UM', 'defocus of the guide sensor, µm', { default: 0 }),
   frames: number(
     'N',
     "how many, 1 to 10000; more than one go into the folder --out, and the stars move from frame to frame as the rig's " +
@@ -25,7 +25,7 @@ const options = {
   ),
   step: number(
     'UM',
-    'change of the defocus from frame to frame, um: a focus run; the header then has HFFOCUS',
+    'change of the defocus from frame to frame, µm: a focus run; the header then has HFFOCUS',
     {
       default: 0,
     },
@@ -198,7 +198,7 @@ function ascii(text: string): string {
 function tableOf(made: readonly TrueFrame[]): string {
   return textTable([
     ['file', 'shift', 'ring', 'stars', 'x', 'y', 'flux'],
-    ['', 'um', 'px', '', 'px', 'px', 'e-'],
+    ['', 'µm', 'px', '', 'px', 'px', 'e-'],
     ...made.map(({ file, focusShiftUm, ringDiameterPx, stars }) => [
       file,
       significant(focusShiftUm, 4),

@@ -17,7 +17,7 @@ export const tracking = command({
   about: [
     'Simulates the loop with the event several times: with a pause (no corrections meanwhile) that resumes on the old ' +
       'set point, with a pause that resumes where the star is found, and without a pause. One more run has no event. ' +
-      'Times in s, angles in arcsec, focus shifts in um at the guide sensor.',
+      'Times in s, angles in arcsec, focus shifts in µm at the guide sensor.',
   ],
   options: {
     rig,

@@ -47,13 +47,13 @@ function asItStands(rig: Rig, { filters }: NightAdvice): string {
     ...filters.flatMap(({ filter, trim }) => (trim ? [`trim ${filter} (${trim.change})`] : [])),
     ...(named('refocus').length > 0 ? [`refocus for ${listText(named('refocus'))}`] : []),
   ];
-  return `Left where it is, at ${signedUm(rig.guideFocusShiftUm)} um: ${parts.join('; ')}.`;
+  return `Left where it is, at ${signedUm(rig.guideFocusShiftUm)} µm: ${parts.join('; ')}.`;
 }
 
 function filterLines({ filters }: NightAdvice): string[] {
   return filters.map(
     ({ filter, focusShiftUm, standing, outcome, reason }) =>
-      `${filter} (${signedUm(focusShiftUm)} um, ring ${standing.scene.outerDiameterPx.toFixed(1)} px): ${outcome}; ${reason}.`,
+      `${filter} (${signedUm(focusShiftUm)} µm, ring ${standing.scene.outerDiameterPx.toFixed(1)} px): ${outcome}; ${reason}.`,
   );
 }
 
@@ -94,11 +94,11 @@ const lastPart = (reason: string): string => reason.split('; ').slice(-1)[0];
 
 function moveOrNot(rig: Rig, { guideMoveUm, reason, toShiftUm }: FilterChange): string {
   if (guideMoveUm === undefined || guideMoveUm === 0) return lastPart(reason);
-  return `${lastPart(reason)}; it is in focus at a setting of ${signedUm(rig.guideFocusShiftUm - toShiftUm)} um`;
+  return `${lastPart(reason)}; it is in focus at a setting of ${signedUm(rig.guideFocusShiftUm - toShiftUm)} µm`;
 }
 
 function moveText({ moveUm, moveSteps }: FilterChange): string {
-  return `${signedUm(moveUm)} um${moveSteps === undefined ? '' : ` (${Math.round(moveSteps)} steps)`}`;
+  return `${signedUm(moveUm)} µm${moveSteps === undefined ? '' : ` (${Math.round(moveSteps)} steps)`}`;
 }
 
 const errorText = (noise: FilterChange['toNoiseArcsec']): string =>
@@ -123,11 +123,11 @@ function limitLine({ limit }: NightAdvice): string {
     return 'The budget is spent even in focus: only more light helps.';
   const sides =
     limit.before === limit.beyond || limit.before.limitUm.value === limit.beyond.limitUm.value
-      ? `${intervalText(limit.limitUm, um)} um either side of focus`
-      : `${intervalText(limit.before.limitUm, um)} um ahead of focus and ${intervalText(limit.beyond.limitUm, um)} um beyond it`;
+      ? `${intervalText(limit.limitUm, um)} µm either side of focus`
+      : `${intervalText(limit.before.limitUm, um)} µm ahead of focus and ${intervalText(limit.beyond.limitUm, um)} µm beyond it`;
   return (
     `${sides}, a ring of ${intervalText(limit.ringDiameterPx, (value) => significant(value, 3))} px, by simulation; with the least ` +
-    `possible error of any way of measuring ${significant(limit.leastErrorLimitUm, 3)} um, by formula.`
+    `possible error of any way of measuring ${significant(limit.leastErrorLimitUm, 3)} µm, by formula.`
   );
 }
 
@@ -145,7 +145,7 @@ function coolingLines({ thermal, bestGuideFocus: { driftUm }, filters, limit }: 
       : `By it ${listText(drifts.map(({ filter }) => filter))}, kept by the list above, ${drifts.length === 1 ? 'leaves' : 'leave'} the focus limit before the drift is undone.`;
   return [
     drivenByTemperature(thermal),
-    `So each filter's shift at the guide camera runs from ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} um beside its own; ` +
+    `So each filter's shift at the guide camera runs from ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} µm beside its own; ` +
       `the best setting above has this in it, the list of filters has not. ${leaving}`,
   ];
 }
@@ -159,7 +159,7 @@ function pickoffLines({ pickoff }: NightAdvice): string[] {
     keptText(star),
     ...(Math.abs(star.walkPerFocus) >= 0.001
       ? [
-          `Its beam is clipped unevenly: the star walks by ${significant(100 * star.walkPerFocus, 2)} um for 100 um of focus.`,
+          `Its beam is clipped unevenly: the star walks by ${significant(100 * star.walkPerFocus, 2)} µm for 100 µm of focus.`,
         ]
       : []),
   ];
@@ -182,9 +182,9 @@ function oddsLines({ guideStarOdds: odds, pickoff }: NightAdvice): string[] {
   const [one] = chances;
   const usable = limit.usable;
   if (usable === undefined)
-    return [`At ${signedUm(limit.focusShiftUm)} um no star at all is measured within the budget.`];
+    return [`At ${signedUm(limit.focusShiftUm)} µm no star at all is measured within the budget.`];
   return [
-    `With the filter that is worst off (${signedUm(limit.focusShiftUm)} um) a star must reach V ${usable.magnitude.toFixed(1)} ± 0.1` +
+    `With the filter that is worst off (${signedUm(limit.focusShiftUm)} µm) a star must reach V ${usable.magnitude.toFixed(1)} ± 0.1` +
       `${pickoff ? ' as the night sky has it, its loss at the pick-off counted' : ''}. A guide field of ${significant(fieldMm.widthMm, 3)} x ${significant(fieldMm.heightMm, 3)} mm ` +
       `(${significant(fieldArcmin2, 3)} square arcmin) holds ${intervalText(one.expectedStars, (value) => significant(value, 2))} such stars at this latitude: ` +
       `one at least with ${chanceText(one)} %.`,
@@ -200,7 +200,7 @@ function focusRunLines(rig: Rig, { focusRun, pickoff }: NightAdvice): string[] {
   const { shiftsUm, durationS, runs, pause, carryOn, exposureS } = focusRun;
   const better = carryOn.offsetArcsec.value < pause.offsetArcsec.value ? 'carry on' : 'pause';
   return [
-    `${shiftsUm.length} positions from ${signedUm(shiftsUm[0])} to ${signedUm(shiftsUm[shiftsUm.length - 1])} um, ${durationS.toFixed(0)} s: ${better} guiding through it.`,
+    `${shiftsUm.length} positions from ${signedUm(shiftsUm[0])} to ${signedUm(shiftsUm[shiftsUm.length - 1])} µm, ${durationS.toFixed(0)} s: ${better} guiding through it.`,
     `Carrying on: ${outcomeText(carryOn, exposureS)}`,
     `With a pause: ${outcomeText(pause, exposureS)}`,
     ...walkLine(rig, shiftsUm, pickoff),

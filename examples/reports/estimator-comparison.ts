@@ -42,7 +42,7 @@ export const comparedNames: Record<ComparedName, string> = {
   thresholdedCenterOfMass: 'thresholded',
   weightedCenterOfMass: 'weighted',
   gaussianFit: 'Gaussian fit',
-  mirrorSymmetryCenter: 'symmetry',
+  pointSymmetryCenter: 'symmetry',
   crossCorrelation: 'correlation',
   templateFit: 'template fit',
 };

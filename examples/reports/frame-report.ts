@@ -180,7 +180,7 @@ export async function reportOn(
   if (telescope.rig === undefined)
     return {
       ...seen,
-      noVerdict: `lengths in um and an advice need ${missingText(telescope.missing)}, or a rig file (--rig)`,
+      noVerdict: `lengths in µm and an advice need ${missingText(telescope.missing)}, or a rig file (--rig)`,
     };
   if (!judged.ok) return { ...seen, noVerdict: judged.reason };
   const { rig, camera } = telescope;
@@ -219,7 +219,7 @@ export function frameLines(report: FrameReport): string[] {
   const { gainEPerAdu, readNoiseE, offsetAdu = 0 } = camera.measure;
   return [
     `${file}: ${kind.toUpperCase()}, ${width} x ${height} px, ${stars} ${stars === 1 ? 'star' : 'stars'}`,
-    `  measured with ${significant(gainEPerAdu, 3)} e-/ADU, ${significant(readNoiseE, 3)} e- of read noise, offset ${significant(offsetAdu, 4)} ADU, ${significant(camera.exposureS, 3)} s`,
+    `  measured with ${significant(gainEPerAdu, 3)} e⁻/ADU, ${significant(readNoiseE, 3)} e⁻ of read noise, offset ${significant(offsetAdu, 4)} ADU, ${significant(camera.exposureS, 3)} s`,
     ...[...warnings, ...camera.notes].map((note) => `  note: ${note}`),
     ...rejectedLines(report),
     ...telescopeLines(report),
@@ -266,7 +266,7 @@ export function telescopeLines({ rig, assumptions }: FrameTelescope): string[] {
     ...(apertureMm !== undefined && focalLengthMm !== undefined
       ? [
           `  telescope by header and options: ${significant(apertureMm, 4)} mm f/${significant(focalLengthMm / apertureMm, 3)}, ` +
-            `pixels of ${significant(rig?.guideCamera.pixelSizeUm ?? 0, 3)} um`,
+            `pixels of ${significant(rig?.guideCamera.pixelSizeUm ?? 0, 3)} µm`,
         ]
       : []),
     ...wrapped(`assumed: ${assumptionList(assumptions)}. Set any with --set.`, {
@@ -309,7 +309,7 @@ const shiftText = ({ unevenShiftPx: { x, y } }: MeasuredStar): string =>
 export function starSummary(star: MeasuredStar): string[] {
   const { light, ring } = star;
   return [
-    `SNR ${significant(star.snr, 3)}; background ${withError(star.backgroundE)} e- a pixel; half-flux diameter ${
+    `SNR ${significant(star.snr, 3)}; background ${withError(star.backgroundE)} e⁻ a pixel; half-flux diameter ${
       light ? withError(light.halfFluxDiameterPx) : 'none'
     } px${star.saturatedFraction > 0 ? `; ${significant(100 * star.saturatedFraction, 2)} % of its pixels saturated` : ''}${
       star.missingPixels > 0 ? `; ${star.missingPixels} of its pixels are missing` : ''
@@ -353,14 +353,14 @@ function comaLines({ coma, ring }: MeasuredStar): string[] {
 
 function focusText({ ring, absFocusShiftAtMostUm }: MeasuredStar): string {
   if (ring.ok && ring.absFocusShiftUm === undefined)
-    return 'Its distance from focus in um is not known without the lengths named below.';
+    return 'Its distance from focus in µm is not known without the lengths named below.';
   if (ring.ok && ring.absFocusShiftUm)
-    return `Implied focus shift: ${withError(ring.absFocusShiftUm)} um, either side of focus (one frame cannot tell which)`;
+    return `Implied focus shift: ${withError(ring.absFocusShiftUm)} µm, either side of focus (one frame cannot tell which)`;
   const why = ring.ok ? '' : ` (${ring.reason})`;
   const bound =
     absFocusShiftAtMostUm === undefined
       ? ''
-      : `; were all of its width a ring, it would be ${significant(absFocusShiftAtMostUm, 2)} um`;
+      : `; were all of its width a ring, it would be ${significant(absFocusShiftAtMostUm, 2)} µm`;
   return `No ring was measured${why}: nothing is known of its focus${bound}`;
 }
 
@@ -380,8 +380,8 @@ export function marginLines(
   const share = significant((100 * Math.abs(focusShiftUm)) / limitUm.value, 2);
   return [
     margin.value >= 0
-      ? `  This star stands at ${share} % of that limit: ${withError(margin)} um are left.`
-      : `  This star stands at ${share} % of that limit: ${withError({ ...margin, value: -margin.value })} um too far.`,
+      ? `  This star stands at ${share} % of that limit: ${withError(margin)} µm are left.`
+      : `  This star stands at ${share} % of that limit: ${withError({ ...margin, value: -margin.value })} µm too far.`,
   ];
 }
 

@@ -271,9 +271,9 @@ function focusLines({ focus, frames }: SequenceResult): string[] {
     ];
   }
   const { absFocusShiftUm, umPerHour, umPerFrame, scatterUm } = focus;
-  const pace = umPerHour ? `${withError(umPerHour)} um per hour` : `${withError(umPerFrame)} um per frame`;
+  const pace = umPerHour ? `${withError(umPerHour)} µm per hour` : `${withError(umPerFrame)} µm per frame`;
   return [
-    `Distance from focus by ${focus.frames} rings: ${withError(absFocusShiftUm)} um on average, growing by ${pace}; scatter ${significant(scatterUm, 2)} um per frame.`,
+    `Distance from focus by ${focus.frames} rings: ${withError(absFocusShiftUm)} µm on average, growing by ${pace}; scatter ${significant(scatterUm, 2)} µm per frame.`,
   ];
 }
 
@@ -285,7 +285,7 @@ function calibrationLines(rig: Rig, found: CalibrationResult, camera: RigCamera)
     `Focuser, by ${found.points.length} rings (chi-square ${significant(found.chiSquare, 2)} for ${found.degreesOfFreedom} degrees of freedom):`,
     ...(umPerStep
       ? [
-          `  ${withError(umPerStep)} um of focus shift for a step${known === undefined ? '' : ` (the rig says ${significant(Math.abs(known), 4)})`}; which way, rings do not tell`,
+          `  ${withError(umPerStep)} µm of focus shift for a step${known === undefined ? '' : ` (the rig says ${significant(Math.abs(known), 4)})`}; which way, rings do not tell`,
         ]
       : []),
     `  focus at ${withError(zeroFocusPosition)} steps`,

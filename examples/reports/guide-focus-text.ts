@@ -34,10 +34,10 @@ function settingText({ settingUm, moveUm }: GuideFocusSetting): string {
   const move =
     Math.abs(moveUm) < 0.05
       ? 'where it is'
-      : `${shownUm(Math.abs(moveUm))} um ${moveUm > 0 ? 'away from' : 'toward'} the telescope`;
+      : `${shownUm(Math.abs(moveUm))} µm ${moveUm > 0 ? 'away from' : 'toward'} the telescope`;
   const isNarrow = settingUm.high - settingUm.low < 10;
   const text = (value: number) => (isNarrow ? `${value > 0 ? '+' : ''}${value.toFixed(1)}` : signedUm(value));
-  return `${intervalText(settingUm, text)} um (${move})`;
+  return `${intervalText(settingUm, text)} µm (${move})`;
 }
 
 function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
@@ -47,9 +47,9 @@ function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
 function marginText({ marginBeforeUm, marginBeyondUm, keepsAllUm }: GuideFocusSetting): string {
   if (!marginBeforeUm || !marginBeyondUm)
     return 'The budget is not kept at any focus: there is no room to tell.';
-  const room = `Room left to the focus limit: ${intervalText(marginBeforeUm, shownUm)} um ahead of focus, ${intervalText(marginBeyondUm, shownUm)} um beyond it`;
+  const room = `Room left to the focus limit: ${intervalText(marginBeforeUm, shownUm)} µm ahead of focus, ${intervalText(marginBeyondUm, shownUm)} µm beyond it`;
   return keepsAllUm
-    ? `${room}; any setting from ${signedUm(keepsAllUm.low)} to ${signedUm(keepsAllUm.high)} um keeps these filters within the budget.`
+    ? `${room}; any setting from ${signedUm(keepsAllUm.low)} to ${signedUm(keepsAllUm.high)} µm keeps these filters within the budget.`
     : `${room}.`;
 }
 
@@ -59,14 +59,14 @@ export function drivenByTemperature(drift: ThermalDrift): string {
   const own =
     guidePathUm === 0
       ? ''
-      : ` The guide path adds ${signedUm(guidePathUm)} um of its own by the end of the night, which no refocus of the main camera undoes.`;
+      : ` The guide path adds ${signedUm(guidePathUm)} µm of its own by the end of the night, which no refocus of the main camera undoes.`;
   const depth =
     mainDepthK === undefined
       ? ''
-      : ` The main camera leaves its depth of focus (a quarter of a wave, ${significant(mainDepthUm, 3)} um) after ${significant(mainDepthK, 2)} K${mainDepthK < betweenRefocusesK ? `: refocus it sooner than every ${significant(betweenRefocusesK, 2)} K` : ''}.`;
+      : ` The main camera leaves its depth of focus (a quarter of a wave, ${significant(mainDepthUm, 3)} µm) after ${significant(mainDepthK, 2)} K${mainDepthK < betweenRefocusesK ? `: refocus it sooner than every ${significant(betweenRefocusesK, 2)} K` : ''}.`;
   return (
-    `The focus moves by ${significant(umPerK, 3)} um for each kelvin (${from}). Between two refocuses of the main camera, ` +
-    `${significant(betweenRefocusesK, 2)} K apart, both cameras drift by ${signedUm(beforeRefocusUm)} um alike; a refocus takes both back, as the guide camera ` +
+    `The focus moves by ${significant(umPerK, 3)} µm for each kelvin (${from}). Between two refocuses of the main camera, ` +
+    `${significant(betweenRefocusesK, 2)} K apart, both cameras drift by ${signedUm(beforeRefocusUm)} µm alike; a refocus takes both back, as the guide camera ` +
     `rides on the same focuser.${own}${depth}`
   );
 }

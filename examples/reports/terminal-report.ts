@@ -65,7 +65,7 @@ const columns = [
   'growth',
   'outcome',
 ];
-const units = ['um', 'px', '', 'px', 'px', '', 'arcsec', '%', '%', ''];
+const units = ['µm', 'px', '', 'px', 'px', '', 'arcsec', '%', '%', ''];
 
 function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
   const { scene, error, growth } = standing;
@@ -110,21 +110,21 @@ export function limitLines(limit: FocusLimit): string[] {
     before.limitUm.value === beyond.limitUm.value
       ? []
       : [
-          `  Ahead of focus ${intervalText(before.limitUm)} um, beyond it ${intervalText(beyond.limitUm)} um.`,
+          `  Ahead of focus ${intervalText(before.limitUm)} µm, beyond it ${intervalText(beyond.limitUm)} µm.`,
         ];
   const saturated =
     saturatedUm === undefined
       ? []
       : [
           saturatedUm > 0
-            ? `  Within some ${significant(saturatedUm, 2)} um of focus the star saturates.`
+            ? `  Within some ${significant(saturatedUm, 2)} µm of focus the star saturates.`
             : '  In focus the star saturates: its error is that of the flat top.',
         ];
   return [
-    `Focus limit: ${intervalText(limitUm)} um either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
+    `Focus limit: ${intervalText(limitUm)} µm either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
     `  ${limitWords[limit.limitedBy]} (${limit.shiftsTried} shifts tried, ${limit.trialsPerShift} frames each).`,
     ...sides,
-    `  By formula ${formulaText(formulaLimitUm, limitUm.value)}; with the least possible error of the position ${significant(leastErrorLimitUm, 3)} um.`,
+    `  By formula ${formulaText(formulaLimitUm, limitUm.value)}; with the least possible error of the position ${significant(leastErrorLimitUm, 3)} µm.`,
     windowText(limit),
     ...saturated,
   ];
@@ -138,7 +138,7 @@ function windowText({ windowPx, windowToHoldPx, windowFrom }: FocusLimit): strin
 /** The formula's limit, and how far it is off what was simulated. */
 function formulaText(formula: number, simulated: number): string {
   if (formula === 0) return 'none (it asks for a star that is usable in focus)';
-  const limit = `${significant(formula, 3)} um`;
+  const limit = `${significant(formula, 3)} µm`;
   if (!(simulated > 0)) return limit;
   const off = 100 * (formula / simulated - 1);
   return `${limit} (${off < 0 ? '' : '+'}${off.toFixed(0)} %)`;

@@ -20,7 +20,7 @@ export function trackingText(
     ...(result.walkArcsecPerUm.x === 0 && result.walkArcsecPerUm.y === 0
       ? []
       : [
-          `The clipped star walks by ${significant(100 * result.walkArcsecPerUm.x, 3)} arcsec per 100 um of focus shift.`,
+          `The clipped star walks by ${significant(100 * result.walkArcsecPerUm.x, 3)} arcsec per 100 µm of focus shift.`,
         ]),
     '',
     ...(event === null ? positionTable(ways) : eventTable(ways)),
@@ -38,10 +38,10 @@ function eventWords(event: TrackEvent): string {
   switch (event.kind) {
     case 'focus-run': {
       const shifts = event.shiftsUm.map((shift) => Math.round(shift));
-      return `a focus run from ${shifts[0]} to ${shifts[shifts.length - 1]} um in ${shifts.length} positions of ${event.secondsEach} s`;
+      return `a focus run from ${shifts[0]} to ${shifts[shifts.length - 1]} µm in ${shifts.length} positions of ${event.secondsEach} s`;
     }
     case 'filter-change':
-      return `a filter change of ${event.withoutStarS} s without a star, to a focus shift of ${significant(event.focusShiftUm, 3)} um`;
+      return `a filter change of ${event.withoutStarS} s without a star, to a focus shift of ${significant(event.focusShiftUm, 3)} µm`;
     case 'no-star':
       return `${event.durationS} s without a star`;
   }

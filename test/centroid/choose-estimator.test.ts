@@ -57,7 +57,7 @@ describe('what is chosen', () => {
   test('a wide ring without a template: its symmetry, not its center of mass', () => {
     const choice = chooseEstimator(star(24, 60_000), camera);
     if (!choice.ok) throw new Error(choice.reason);
-    expect(choice.setting.estimator).toBe('mirrorSymmetryCenter');
+    expect(choice.setting.estimator).toBe('pointSymmetryCenter');
     const ratio = (name: RatedEstimator['setting']['estimator']) =>
       choice.rated.find(({ setting }) => setting.estimator === name)?.boundRatio;
     // sqrt(s^2 + R^2 (1 + e^2) / 4) over sqrt(s R (1 - e) / 0.9032), both to sqrt(N): 6.44 / 3.02 without a

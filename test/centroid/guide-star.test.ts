@@ -27,7 +27,7 @@ const methods: readonly GuideMethod[] = [
   'centerOfMass',
   'thresholdedCenterOfMass',
   'gaussianFit',
-  'mirrorSymmetryCenter',
+  'pointSymmetryCenter',
   'runningTemplate',
 ];
 

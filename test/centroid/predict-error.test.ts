@@ -5,7 +5,7 @@ import {
   predictError,
   prepareCrossCorrelation,
   prepareGaussianFit,
-  prepareMirrorSymmetryCenter,
+  preparePointSymmetryCenter,
   prepareQuadCell,
   prepareTemplateFit,
   prepareWeightedCenterOfMass,
@@ -82,8 +82,8 @@ const cases: [string, PreparedEstimator, PredictFitErrorOptions, StarShape, numb
       ],
       [
         'center of symmetry',
-        prepareMirrorSymmetryCenter(size, { ...own, radiusPx }),
-        { estimator: 'mirrorSymmetryCenter', radiusPx, at, noise },
+        preparePointSymmetryCenter(size, { ...own, radiusPx }),
+        { estimator: 'pointSymmetryCenter', radiusPx, at, noise },
         shape,
         flux,
       ],
@@ -137,9 +137,9 @@ describe('bias, scatter and the error that the estimator itself tells', () => {
 describe('the second order of the center of symmetry', () => {
   test('a faint ring: noise of both pixels of a pair is most of the error, and is predicted', () => {
     const expected = renderStar(ring, { ...size, ...at, flux: 3500 });
-    const predicted = predictError(expected, { estimator: 'mirrorSymmetryCenter', radiusPx, at, noise });
+    const predicted = predictError(expected, { estimator: 'pointSymmetryCenter', radiusPx, at, noise });
     if (!predicted.ok) throw new Error(predicted.reason);
-    const measure = prepareMirrorSymmetryCenter(size, { ...own, radiusPx });
+    const measure = preparePointSymmetryCenter(size, { ...own, radiusPx });
     const xs: number[] = [];
     const sigmas: number[] = [];
     const frame = createImage(size.width, size.height);

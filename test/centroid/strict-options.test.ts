@@ -9,7 +9,7 @@ import {
   estimateBackground,
   gaussianFit,
   locateStar,
-  mirrorSymmetryCenter,
+  pointSymmetryCenter,
   positionBound,
   predictError,
   prepareRunningTemplate,
@@ -36,7 +36,7 @@ const calls: Readonly<Record<string, (image: typeof star, more: object) => unkno
   weightedCenterOfMass: (image, more) => weightedCenterOfMass(image, { noise, weightFwhmPx: 4, ...more }),
   quadCell: (image, more) => quadCell(image, { noise, fwhmPx: 3, ...more }),
   gaussianFit: (image, more) => gaussianFit(image, { noise, ...more }),
-  mirrorSymmetryCenter: (image, more) => mirrorSymmetryCenter(image, { noise, ...more }),
+  pointSymmetryCenter: (image, more) => pointSymmetryCenter(image, { noise, ...more }),
   crossCorrelation: (image, more) => crossCorrelation(image, { noise, template, ...more }),
   templateFit: (image, more) => templateFit(image, { noise, template, ...more }),
   prepareRunningTemplate: (image, more) =>

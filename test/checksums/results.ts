@@ -68,7 +68,7 @@ function results(
       centroid.thresholdedCenterOfMass(image, { ...options, thresholdSigma: 3 }),
     weightedCenterOfMass: (image) => centroid.weightedCenterOfMass(image, { ...options, weightFwhmPx: 9 }),
     gaussianFit: (image) => centroid.gaussianFit(image, options),
-    mirrorSymmetryCenter: (image) => centroid.mirrorSymmetryCenter(image, options),
+    pointSymmetryCenter: (image) => centroid.pointSymmetryCenter(image, options),
     crossCorrelation: (image, shape) =>
       centroid.crossCorrelation(image, { ...options, template: psf.prepareStar(shape, stamp) }),
     templateFit: (image, shape) =>

@@ -43,13 +43,13 @@ describe('a page of advice', () => {
   test('each line of a section is one, with numbers and how sure they are', () => {
     const text = page.replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /- Set the guide camera to -37\.0 \[-40\.9, -33\.1\] um \(37\.0 um toward the telescope\), and refocus it for O III alone/,
+      /- Set the guide camera to -37\.0 \[-40\.9, -33\.1\] µm \(37\.0 µm toward the telescope\), and refocus it for O III alone/,
     );
     expect(text).toMatch(
-      /- H-alpha \(\+180 um, ring 12\.0 px\): keep; stars grow by 0\.\d+ ± 0\.\d+ % \(allowed 5 %\)/,
+      /- H-alpha \(\+180 µm, ring 12\.0 px\): keep; stars grow by 0\.\d+ ± 0\.\d+ % \(allowed 5 %\)/,
     );
     expect(text).toMatch(
-      /- O III \(-420 um, ring 28\.0 px\): trim; stars grow by \d.*; measure by center of mass/,
+      /- O III \(-420 µm, ring 28\.0 px\): trim; stars grow by \d.*; measure by center of mass/,
     );
     expect(text).toMatch(
       /- O III, cheapest first, one at a time: average \d+ stars as bright as this one \(growth \d/,

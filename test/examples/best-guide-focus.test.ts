@@ -19,19 +19,19 @@ describe('the best setting of the guide camera', () => {
     const text = run.stdout.replace(/\s+/g, ' ');
     // Extremes without O III and No filter: -60 - 24.4 and 180 um; with them -1020 - 24.4 and 180 um.
     expect(text).toMatch(
-      /Set the guide camera to -48\.0 \[-48\.5, -47\.5\] um \(48\.0 um toward the telescope\), and refocus it for O III and No filter alone/,
+      /Set the guide camera to -48\.0 \[-48\.5, -47\.5\] µm \(48\.0 µm toward the telescope\), and refocus it for O III and No filter alone/,
     );
     expect(text).toMatch(
-      /Room left to the focus limit: \d+(\.\d)? \[.*\] um ahead of focus, .* um beyond it/,
+      /Room left to the focus limit: \d+(\.\d)? \[.*\] µm ahead of focus, .* µm beyond it/,
     );
     expect(text).toMatch(/the least bad, \+432\.0 .* leaves No filter at more than 10 times the budget/);
   });
   test('and what the cooling tube does', () => {
     const text = run.stdout.replace(/\s+/g, ' ');
     // 800 mm * (23.6 - 3.3) 1e-6 / K; quarter wave of 550 nm at F/4: 17.6 um
-    expect(text).toMatch(/The focus moves by 16\.2 um for each kelvin \(one mirror or lens\)/);
-    expect(text).toMatch(/both cameras drift by -24\.4 um alike; a refocus takes both back/);
-    expect(text).toMatch(/a quarter of a wave, 17\.6 um\) after 1\.1 K/);
+    expect(text).toMatch(/The focus moves by 16\.2 µm for each kelvin \(one mirror or lens\)/);
+    expect(text).toMatch(/both cameras drift by -24\.4 µm alike; a refocus takes both back/);
+    expect(text).toMatch(/a quarter of a wave, 17\.6 µm\) after 1\.1 K/);
   });
   test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s', (name) => {
     const { status, stdout } = runExample('best-guide-focus', ['--rig', rigFile(name), '--json', ...quick]);
@@ -40,7 +40,7 @@ describe('the best setting of the guide camera', () => {
     const low = Math.min(...best.filters.map(({ lowUm }: { lowUm: number }) => lowUm));
     const high = Math.max(...best.filters.map(({ highUm }: { highUm: number }) => highUm));
     // A round star: minus the middle of the range is best, so the extremes stand equally far from focus.
-    expectWithin(low + high, 0, 1, 'half a um of resolution on either side');
+    expectWithin(low + high, 0, 1, 'half a µm of resolution on either side');
     expect(best.filters).toHaveLength(JSON.parse(readFileSync(rigFile(name), 'utf8')).filters.length);
     expect(best.worstShare.low).toBeLessThanOrEqual(best.worstShare.value);
     expect(best.cost.value).toBeLessThan(best.costNow);

@@ -72,7 +72,7 @@ describe('the comparison', () => {
     ) as Cell;
     const ratio = (name: string) => estimators.find(({ estimator }) => estimator === name)?.boundRatio ?? 0;
     expect(ratio('centerOfMass')).toBeGreaterThan(1.8);
-    expectWithin(ratio('mirrorSymmetryCenter'), 1.02, 0.3, 'few frames');
+    expectWithin(ratio('pointSymmetryCenter'), 1.02, 0.3, 'few frames');
   });
 
   test('the goal is judged as its numbers say', () => {

@@ -26,7 +26,7 @@ describe('changes of the filter', () => {
       /^No filter: refocus; the method does not follow the star; none of the 550 combinations/m,
     );
     expect(run.stdout).toMatch(
-      /^On arrival at No filter: move the guide camera by \d+ um or more away from the telescope/m,
+      /^On arrival at No filter: move the guide camera by \d+ µm or more away from the telescope/m,
     );
   });
   test('--to keeps the changes to one filter, --json gives them as one value', () => {

@@ -108,9 +108,9 @@ describe('one frame', () => {
       expect(stdout).toMatch(new RegExp(`^${name} +\\d+\\.\\d+ ± \\d`, 'm'));
     expect(stdout).toMatch(/^Ring by fit: outer diameter \d+\.\d+ ± /m);
     expect(stdout).toMatch(/^Sagittal coma: .* by the place of the hole; .* by the third moments/m);
-    expect(stdout).toMatch(/^Implied focus shift: 2\d\d(\.\d)? ± \d+(\.\d)? um, either side of focus/m);
+    expect(stdout).toMatch(/^Implied focus shift: 2\d\d(\.\d)? ± \d+(\.\d)? µm, either side of focus/m);
     expect(stdout).toMatch(/^This star: (keep|trim|refocus); /m);
-    expect(stdout).toMatch(/^ {2}This star stands at \d+(\.\d)? % of that limit: \d+ ± \d+ um are left\.$/m);
+    expect(stdout).toMatch(/^ {2}This star stands at \d+(\.\d)? % of that limit: \d+ ± \d+ µm are left\.$/m);
     expect(stdout).toMatch(/^Picture: one\.svg$/m);
   });
 
@@ -191,7 +191,7 @@ describe('one frame', () => {
     simulate(...small, '--magnitude', '13', '--out', 'focus.fits');
     const { stdout } = frames('focus.fits', ...trials);
     expect(stdout).toMatch(
-      /^No ring was measured \(no-ring\): nothing is known of its focus; were all of its width a ring, it would be \d+ um$/m,
+      /^No ring was measured \(no-ring\): nothing is known of its focus; were all of its width a ring, it would be \d+ µm$/m,
     );
   });
 
@@ -227,10 +227,10 @@ describe('the telescope of a frame is its own', () => {
   const shiftOf = (stdout: string) => Number(/^Implied focus shift: (\d+(\.\d)?) ±/m.exec(stdout)?.[1]);
   const run = (...args: readonly string[]) => runExample('frames', [...args, ...trials], folder);
 
-  test('a ring of 22 px at f/10 is 825 um from focus, not the 314 of an f/4 telescope', () => {
+  test('a ring of 22 px at f/10 is 825 µm from focus, not the 314 of an f/4 telescope', () => {
     const { stdout } = run('slow.fits');
     expectWithin(shiftOf(stdout), 825, 8, '1 %: noise, and the light of a cone');
-    expect(stdout).toContain('telescope by header and options: 235.0 mm f/10.0, pixels of 3.75 um');
+    expect(stdout).toContain('telescope by header and options: 235.0 mm f/10.0, pixels of 3.75 µm');
     expect(stdout).toMatch(/assumed: .* seeing\s+2\.5″/s);
   });
   test('what the header does not say is asked for by its option; pixels are told, micrometers are not', () => {
@@ -238,9 +238,9 @@ describe('the telescope of a frame is its own', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(/^Ring by fit: outer diameter 2\d\.?\d* ± /m);
     expect(stdout).toMatch(
-      /^No verdict: lengths in um and an advice need the aperture \(--aperture\), or a rig file/m,
+      /^No verdict: lengths in µm and an advice need the aperture \(--aperture\), or a rig file/m,
     );
-    expect(stdout).not.toMatch(/\d um/);
+    expect(stdout).not.toMatch(/\d µm/);
     expect(JSON.parse(run('bare.fits', '--json').stdout)).toMatchObject({
       missing: [{ option: '--aperture' }],
     });
@@ -249,7 +249,7 @@ describe('the telescope of a frame is its own', () => {
   test('the main job, too, takes no example rig for it', () => {
     const { stdout } = runExample('refocus', ['--frame', 'bare.fits'], folder);
     expect(stdout).toMatch(
-      /^No verdict: lengths in um and an advice need the aperture \(--aperture\), or a rig file/m,
+      /^No verdict: lengths in µm and an advice need the aperture \(--aperture\), or a rig file/m,
     );
   });
   test('a sequence asks for the same; a rig file and numbers of a telescope are one too many', () => {

@@ -41,7 +41,7 @@ describe('the pick-off program', () => {
     expect(svg).toContain('noise-equivalent error, arcsec');
     expect(svg).toContain('spike, mag per square arcsec below the star');
     expect(stdout).toMatch(
-      /^Coma 9\.24 um long, astigmatism 9\.11 um across; the main sensor's plane lies 0 um/m,
+      /^Coma 9\.24 µm long, astigmatism 9\.11 µm across; the main sensor's plane lies 0 µm/m,
     );
   });
   test('without a design the shape of the star is not known', () => {

@@ -20,7 +20,7 @@ describe('the main job', () => {
     expect(run.status).toBe(0);
     for (const filter of ['Luminance', 'Red', 'Green', 'Blue', 'H-alpha', 'O III', 'No filter'])
       expect(run.stdout).toMatch(new RegExp(`^${filter}: (keep|trim|refocus); `, 'm'));
-    expect(run.stdout).toMatch(/^Focus limit: \d+(\.\d+)? \[.*\] um either side of focus, a ring of/m);
+    expect(run.stdout).toMatch(/^Focus limit: \d+(\.\d+)? \[.*\] µm either side of focus, a ring of/m);
     expect(run.stdout).toMatch(
       /up\s+to\s+256\s+frames\s+per\s+row,\s+as\s+many\s+as\s+its\s+verdict\s+needs,\s+seed\s+1/,
     );
@@ -141,7 +141,7 @@ describe('a real frame', () => {
     const outer = Number(/outer diameter (\d+\.\d)/.exec(stdout)?.[1]);
     expect(outer).toBeGreaterThan(37);
     expect(outer).toBeLessThan(47);
-    expect(stdout).toMatch(/Implied focus shift: \d+ ± \d+ um/);
+    expect(stdout).toMatch(/Implied focus shift: \d+ ± \d+ µm/);
     expect(stdout).toMatch(/^This star: keep; /m);
   });
   test('--json gives the same as one value', () => {

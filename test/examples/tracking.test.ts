@@ -18,7 +18,7 @@ describe('guiding through an event, from the command line', () => {
     expect(first.stderr).toBe('');
     expect(first.status).toBe(0);
     expect(first.stdout).toMatch(
-      /^Fast reflector, 200 mm F\/4: guiding through a focus run from -160 to 160 um/,
+      /^Fast reflector, 200 mm F\/4: guiding through a focus run from -160 to 160 µm/,
     );
     for (const way of ['pause, old set point', 'pause, new set point', 'carry on', 'without the event'])
       expect(first.stdout).toMatch(new RegExp(`^${way} +\\d`, 'm'));

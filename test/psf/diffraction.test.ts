@@ -334,14 +334,14 @@ describe('sampling', () => {
     // of 2 um hold: 1024 lambda F.
     const far = { ...perfect, wavefront: { focusShiftUm: 3000 } };
     expect(() => diffractionSampling({ ...far, accuracy: { maxPupilSamples: 512 } })).toThrow(
-      'pupil samples: needs 1024 for light up to 375.0 um from the star, got accuracy.maxPupilSamples = 512',
+      'pupil samples: needs 1024 for light up to 375.0 µm from the star, got accuracy.maxPupilSamples = 512',
     );
     expect(diffractionSampling({ ...far, accuracy: { maxPupilSamples: 2048 } }).pupilSamples).toBe(1024);
   });
 
   test('strong seeing needs a wide field', () => {
     const blurred = { ...perfect, seeing: { fwhmArcsec: 40, apertureMm: 500 } };
-    expect(() => diffractionSampling(blurred)).toThrow(/^pupil samples: needs 4096 for seeing of 387.9 um/);
+    expect(() => diffractionSampling(blurred)).toThrow(/^pupil samples: needs 4096 for seeing of 387.9 µm/);
     const loose = { ...blurred, accuracy: { foldedLight: 0.1, maxPupilSamples: 2048 } };
     expect(diffractionSampling(loose).periodUm).toBeGreaterThanOrEqual(2 * 387.9 * (0.0899 / 0.1) ** 0.6);
   });

@@ -101,7 +101,7 @@ describe('focus shifts', () => {
     test(title, () => {
       const traced = focusShifts(telescope, 1e-3);
       const got = offAxisAberrations(options);
-      const why = 'of 2 um: the next order in the field angle, and bundles of 2e-3 apertures';
+      const why = 'of 2 µm: the next order in the field angle, and bundles of 2e-3 apertures';
       expectWithin(traced.height, options.offAxisMm, 1e-5, 'mm: f tan(angle), and distortion');
       expectWithin(got.tangentialFocusShiftUm, 1000 * traced.tangential, 2e-4 * 20, why);
       expectWithin(got.sagittalFocusShiftUm, 1000 * traced.sagittal, 2e-4 * 20, why);

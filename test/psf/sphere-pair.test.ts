@@ -58,7 +58,7 @@ describe('two spherical mirrors behind a corrector plate', () => {
       const allowed = 0.004 * Math.abs(got.tangentialComaUm);
       expectWithin(got.sagittalComaUm, 1000 * traced.sagittal, allowed / 3, fifth);
       expectWithin(got.tangentialComaUm, 1000 * traced.tangential, allowed, fifth);
-      const why = 'of 2 um: the next order in the field angle, and bundles of 2e-3 apertures';
+      const why = 'of 2 µm: the next order in the field angle, and bundles of 2e-3 apertures';
       expectWithin(got.tangentialFocusShiftUm, 1000 * shifts.tangential, 0.01, why);
       expectWithin(got.sagittalFocusShiftUm, 1000 * shifts.sagittal, 0.01, why);
     });

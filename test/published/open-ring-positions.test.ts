@@ -9,7 +9,7 @@ import {
   type PreparedEstimator,
   prepareCenterOfMass,
   prepareCrossCorrelation,
-  prepareMirrorSymmetryCenter,
+  preparePointSymmetryCenter,
   prepareTemplateFit,
   prepareThresholdedCenterOfMass,
 } from '@holdfast/centroid';
@@ -97,7 +97,7 @@ describe('pixels paired otherwise: the ring moves by half a pixel', () => {
         ['thresholded', prepareThresholdedCenterOfMass(size, options), 0.01],
         // Of a ring with uneven light: what is most symmetric depends on how pixels smooth it. Largest
         // difference: 0.036 px.
-        ['center of symmetry', prepareMirrorSymmetryCenter(size, options), 0.05],
+        ['center of symmetry', preparePointSymmetryCenter(size, options), 0.05],
         ['template fit to itself', prepareTemplateFit(size, { ...options, template: asTemplate }), 0.01],
         [
           'cross-correlation with itself',
@@ -141,7 +141,7 @@ describe('halves of the light', () => {
         ['center of mass', prepareCenterOfMass(size, { ...options, recenter: 0 })],
         ['template fit to itself', prepareTemplateFit(size, { ...options, template })],
         ['cross-correlation with itself', prepareCrossCorrelation(size, { ...options, template })],
-        ['center of symmetry', prepareMirrorSymmetryCenter(size, options)],
+        ['center of symmetry', preparePointSymmetryCenter(size, options)],
       ];
       const a = createImage(side, side);
       const b = createImage(side, side);

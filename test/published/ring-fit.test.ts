@@ -6,7 +6,7 @@
 import {
   predictError,
   prepareCenterOfMass,
-  prepareMirrorSymmetryCenter,
+  preparePointSymmetryCenter,
   prepareTemplateFit,
 } from '@holdfast/centroid';
 import { prepareStar, randomStream, renderStar } from '@holdfast/psf';
@@ -131,14 +131,14 @@ for (const row of rows) {
         [
           [
             'symmetry',
-            (size, { radiusPx, at }) => prepareMirrorSymmetryCenter(size, { noise, guess: at, radiusPx }),
+            (size, { radiusPx, at }) => preparePointSymmetryCenter(size, { noise, guess: at, radiusPx }),
           ],
         ],
       );
       const { size, middle, radiusPx, shape } = stampOf(row);
       const at = { x: middle, y: middle };
       const predicted = predictError(renderStar(shape, { ...size, ...at, flux }), {
-        estimator: 'mirrorSymmetryCenter',
+        estimator: 'pointSymmetryCenter',
         radiusPx,
         at,
         noise: { readNoiseE: 0 },

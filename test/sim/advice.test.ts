@@ -63,11 +63,11 @@ describe('advice on a rig', () => {
       1e-9,
       'just inside the limit',
     );
-    expect(far.reason).toMatch(/move the guide camera by \d+ um or more toward the telescope/);
+    expect(far.reason).toMatch(/move the guide camera by \d+ µm or more toward the telescope/);
   });
   test('the one setting for all filters is part of it', () => {
     const { bestGuideFocus, filters } = advice;
-    expectWithin(bestGuideFocus.settingUm.value, -720, 0.5, 'middle of -60 and 1500 um');
+    expectWithin(bestGuideFocus.settingUm.value, -720, 0.5, 'middle of -60 and 1500 µm');
     expect(bestGuideFocus.filters.map(({ filter }) => filter)).toEqual(filters.map(({ filter }) => filter));
     expect(bestGuideFocus.partial?.leavesOut).toEqual(['No filter']);
   });

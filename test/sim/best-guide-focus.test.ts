@@ -141,7 +141,7 @@ describe('a rig with a round star', () => {
     expectWithin(best.settingUm.value, -120, 0.5, 'resolution');
     expectWithin(best.moveUm, -150, 0.5, 'from 30 to -120');
     const shareOf = (name: string) => best.filters.find(({ filter }) => filter === name)?.share.value ?? 0;
-    expectWithin(shareOf('Blue') / shareOf('H-alpha'), 1, 0.01, 'half a um of resolution');
+    expectWithin(shareOf('Blue') / shareOf('H-alpha'), 1, 0.01, 'half a µm of resolution');
     expect(shareOf('Luminance')).toBeLessThan(shareOf('Blue'));
     expect(best.verdict).toBe('within');
     expect(best.symmetric).toBe(true);
@@ -157,13 +157,13 @@ describe('a rig with a round star', () => {
       (marginBeforeUm?.value ?? 0) + 180,
       limitsUm?.beyond.value ?? 0,
       1,
-      '-60 - 120 um, resolution',
+      '-60 - 120 µm, resolution',
     );
     expectWithin(
       (marginBeyondUm?.value ?? 0) + 180,
       limitsUm?.beyond.value ?? 0,
       1,
-      '300 - 120 um, resolution',
+      '300 - 120 µm, resolution',
     );
     expectWithin(keepsAllUm?.low ?? 0, -120 - (marginBeforeUm?.value ?? 0), 1, 'resolution');
     expectWithin(keepsAllUm?.high ?? 0, -120 + (marginBeyondUm?.value ?? 0), 1, 'resolution');

@@ -8,7 +8,7 @@ import { smallRig } from './small-rig.ts';
 const shiftsOf = ({ filters }: Rig) => filters.map(({ focusShiftUm }) => focusShiftUm);
 
 describe('the focus shift of a filter', () => {
-  test('in um is taken as it is', () => {
+  test('in µm is taken as it is', () => {
     const filters = [
       { name: 'Red', focusShiftUm: 12.5 },
       { name: 'Blue', focusShiftUm: -60 },
@@ -45,7 +45,7 @@ describe('the focus shift of a filter', () => {
     const silica = 2000 * (1 - 1 / glassIndex('fused-silica', rig.guideCamera.wavelengthNm));
     expectWithin(oIII, silica - 681.435, 1e-3, 'digits printed');
   });
-  test('ways may differ from filter to filter; a reference in um keeps its own shift', () => {
+  test('ways may differ from filter to filter; a reference in µm keeps its own shift', () => {
     const rig = smallRig({
       focuser: { umPerStep: 2 },
       filters: [
@@ -141,7 +141,7 @@ describe('filters that cannot be used', () => {
       { name: 'Red', focuserSteps: 9000 },
     ];
     expect(faultsOf({ filters, focuser: { umPerStep: 10 } })).toEqual([
-      'filters[1]|a shift of 90000 um|within 20000 um of its reference',
+      'filters[1]|a shift of 90000 µm|within 20000 µm of its reference',
     ]);
   });
   test('a focuser whose step is 0', () => {

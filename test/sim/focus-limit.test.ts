@@ -21,7 +21,7 @@ describe('the focus limit', () => {
       few.ringDiameterPx.value,
       few.limitUm.value / 5 / 4,
       1e-9,
-      'ring = shift / F over 4 um pixels',
+      'ring = shift / F over 4 µm pixels',
     );
   });
   test('the formula comes near it for a center of mass, where first order is exact but for the noise of the sum', async () => {

@@ -17,8 +17,8 @@ const options = { seed: 1, trials: 512 };
 
 describe('a constant offset goes into the set point and costs nothing', () => {
   test.each([
-    ['280 mm f/10, a comet 1200 um out of focus', 280, 2800, 1200, 12],
-    ['200 mm f/4, a comet 300 um out of focus', 200, 800, 300, 14],
+    ['280 mm f/10, a comet 1200 µm out of focus', 280, 2800, 1200, 12],
+    ['200 mm f/4, a comet 300 µm out of focus', 200, 800, 300, 14],
   ])('%s: keep', async (_, apertureMm, focalLengthMm, focusShiftUm, offAxisMm) => {
     const rig = smallRig({
       telescope: { apertureMm, focalLengthMm, obstructionRatio: 0.34, design: { kind: 'paraboloid' } },
@@ -94,7 +94,7 @@ test('no method guides better than the least possible error, on a grid of 200 ce
     'centerOfMass',
     'thresholdedCenterOfMass',
     'gaussianFit',
-    'mirrorSymmetryCenter',
+    'pointSymmetryCenter',
     'templateFit',
   ];
   const bright = smallRig({ guideStar: { magnitude: 12 } });
@@ -123,7 +123,7 @@ test('no method guides better than the least possible error, on a grid of 200 ce
           // Of 200 cells one would lie four standard errors below by chance once in 150 times.
           if (value + 4 * standardError < 1)
             below.push(
-              `${error.estimator} ${focusShiftUm} um, SNR ${snr}, window ${windowPx}: ${value} ± ${standardError}`,
+              `${error.estimator} ${focusShiftUm} µm, SNR ${snr}, window ${windowPx}: ${value} ± ${standardError}`,
             );
         }
   expect(cells).toBe(200);

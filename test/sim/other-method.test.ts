@@ -4,7 +4,7 @@ import { smallRig } from './small-rig.ts';
 
 const star = { focusShiftUm: 240 };
 const trials = { seed: 1, trials: 256 };
-const offered = ['centerOfMass', 'mirrorSymmetryCenter', 'gaussianFit', 'weightedCenterOfMass'];
+const offered = ['centerOfMass', 'pointSymmetryCenter', 'gaussianFit', 'weightedCenterOfMass'];
 const rigOf = (magnitude: number, available: readonly string[]) =>
   smallRig({ guideStar: { magnitude }, tracking: { estimator: 'centerOfMass', available, windowPx: 31 } });
 

@@ -8,8 +8,8 @@ const rig = smallRig();
 describe('the expected view', () => {
   test('the ring is the focus shift over the F-number', () => {
     const scene = buildScene(rig, { focusShiftUm: 200 });
-    expectWithin(scene.outerDiameterUm, 40, 1e-9, '200 um at F/5');
-    expectWithin(scene.outerDiameterPx, 10, 1e-9, '4 um pixels');
+    expectWithin(scene.outerDiameterUm, 40, 1e-9, '200 µm at F/5');
+    expectWithin(scene.outerDiameterPx, 10, 1e-9, '4 µm pixels');
   });
   test('it is the same on both sides of focus', () => {
     const { setting: _, edgeWaves: after, ...beyond } = buildScene(rig, { focusShiftUm: 150 });

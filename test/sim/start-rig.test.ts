@@ -13,7 +13,7 @@ import { leavesOf } from './rig-leaves.ts';
 const seen: SeenRig = { apertureMm: 120, focalLengthMm: 840, pixelSizeUm: 2.9, ringDiameterPx: 22 };
 
 describe('a rig from four numbers', () => {
-  test('the ring gives the distance from focus: 22 px x 2.9 um x f/7 = 446.6 um, by hand', () => {
+  test('the ring gives the distance from focus: 22 px x 2.9 µm x f/7 = 446.6 µm, by hand', () => {
     const { rig, absFocusShiftUm } = startRig(seen);
     expect(absFocusShiftUm).toBeCloseTo(446.6, 9);
     expect(rig.guideFocusShiftUm).toBe(absFocusShiftUm);

@@ -88,19 +88,24 @@ describe('rig files of before', () => {
   const old = {
     ...{ name: 'Old', telescope, guideCamera, mainCamera, sky, guideStar, filters },
     offAxis: { offAxisMm: 9, telescope: { design: 'corrected', knownAtMm: 10, sagittalComaUm: 4 } },
-    pickoff: { ...pickoff, flangeDistanceMm: undefined, backFocusMm: 60 },
+    pickoff: { ...pickoff, flangeDistanceMm: undefined, backFocusMm: 60, allowedLoss: 0.03 },
+    tracking: { estimator: 'mirrorSymmetryCenter' },
   };
   test('load, and each moved key is named with its new place', () => {
     const { flangeDistanceMm: _, ...oldPickoff } = old.pickoff;
     const rig = parseRig({ ...old, pickoff: oldPickoff });
     expect(rig.pickoff?.flangeDistanceMm).toBe(60);
+    expect(rig.pickoff?.allowedLossPercent).toBe(3);
+    expect(rig.tracking.estimator).toBe('pointSymmetryCenter');
     expect(rig.telescope.design).toMatchObject({
       kind: 'unknown',
       residuals: { atMm: 10, sagittalComaUm: 4 },
     });
     expect(rigNotices({ ...old, pickoff: oldPickoff }).map((text) => text.split(':')[0])).toEqual([
       'pickoff.backFocusMm is now pickoff.flangeDistanceMm',
+      'pickoff.allowedLoss is now pickoff.allowedLossPercent',
       'offAxis.telescope is now telescope.design',
+      'the method mirrorSymmetryCenter is now pointSymmetryCenter',
     ]);
     expect(rigNotices(rig)).toEqual([]);
   });

@@ -111,7 +111,7 @@ test('a combination changes each kind of thing once, and the cheapest come first
 test('a star that saturates is flagged, measured, and not lost', () => {
   const bright = smallRig({ guideStar: { magnitude: 10.5 } });
   const scene = buildScene(bright, { focusShiftUm: 0 });
-  for (const estimator of ['thresholdedCenterOfMass', 'mirrorSymmetryCenter'] as const) {
+  for (const estimator of ['thresholdedCenterOfMass', 'pointSymmetryCenter'] as const) {
     const error = measureError(scene, { ...options, estimator });
     expect(error.saturatedFraction.value).toBeGreaterThan(0.5);
     expect(error.lostFraction.value).toBe(0);

@@ -177,7 +177,7 @@ const centroidCases: typeof psfCases = {
   estimateBackground: [() => [star(), { region: 'border', borderPx: 3, clipSigma: 3, plane: false }]],
   gaussianFit: [() => [star(), { noise: { ...noise }, guess: { ...at }, radiusPx: 8 }]],
   locateStar: [() => [star(), {}]],
-  mirrorSymmetryCenter: [() => [star(), { noise: { ...noise } }]],
+  pointSymmetryCenter: [() => [star(), { noise: { ...noise } }]],
   positionBound: [() => [star(), { ...noise }, {}]],
   predictError: [() => [star(), { estimator: 'gaussianFit', at: { ...at }, noise: { ...noise } }]],
   prepareCenterOfMass: [() => [{ ...size }, { noise: { ...noise } }], asked(centroid.prepareCenterOfMass)],
@@ -191,9 +191,9 @@ const centroidCases: typeof psfCases = {
     (options: centroid.GuideStarOptions, frame: psf.Image) =>
       centroid.prepareGuideStar(options).update(frame),
   ],
-  prepareMirrorSymmetryCenter: [
+  preparePointSymmetryCenter: [
     () => [{ ...size }, { noise: { ...noise } }],
-    asked(centroid.prepareMirrorSymmetryCenter),
+    asked(centroid.preparePointSymmetryCenter),
   ],
   prepareQuadCell: [() => [{ ...size }, { noise: { ...noise }, fwhmPx: 3 }], asked(centroid.prepareQuadCell)],
   prepareRunningTemplate: [

@@ -111,7 +111,7 @@ function tableOf(rows: readonly SweepRow[]): string[] {
     'lost',
     'noise-eq. / bound',
   ];
-  const units = ['um', '', 'px', '', '', 'px', '', 'px', '%', ''];
+  const units = ['µm', '', 'px', '', '', 'px', '', 'px', '%', ''];
   return textTable([
     head,
     units,

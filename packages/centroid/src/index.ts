@@ -5,7 +5,7 @@
  * moments/   centers of mass (plain, thresholded, weighted) and the quad cell
  * gaussian/  Gaussian fit
  * template/  template fit, cross-correlation, running template
- * symmetry/  center of mirror symmetry
+ * symmetry/  center of point symmetry
  * search/    finding all stars of a frame
  * error/     least possible error, predicted errors, choice of an estimator
  * guide/     one star followed from frame to frame, for a guiding loop

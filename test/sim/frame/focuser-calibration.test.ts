@@ -216,7 +216,7 @@ describe('diameters on a line', () => {
   });
 });
 
-test('a simulated focus run, from files to um per step', async () => {
+test('a simulated focus run, from files to µm per step', async () => {
   const rig = smallRig();
   const truth = { umPerStep: 3.1, zero: 5020 };
   const points: FocuserPoint[] = [];

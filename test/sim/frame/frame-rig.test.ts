@@ -92,7 +92,7 @@ describe('the rig of a frame', () => {
     });
     expect(found.ok === false && Object.keys(found.camera.measure)).not.toContain('pixelSizeUm');
   });
-  test('an f/10 ring of 22 px is 825 um from focus, not the 314 of an F/4 telescope', async () => {
+  test('an f/10 ring of 22 px is 825 µm from focus, not the 314 of an F/4 telescope', async () => {
     const found = rigOfFrame(
       await frameWith([
         { keyword: 'FOCALLEN', value: 2350 },

@@ -129,7 +129,7 @@ describe('a frame with a ring and two stars in focus', () => {
     const { positions } = stars[0]!;
     const sigma = (found: { ok: boolean; sigmaX?: number }) => found.sigmaX ?? Infinity;
     expect(sigma(positions.templateFit)).toBeLessThan(0.75 * sigma(positions.centerOfMass));
-    expect(sigma(positions.mirrorSymmetryCenter)).toBeLessThan(0.85 * sigma(positions.centerOfMass));
+    expect(sigma(positions.pointSymmetryCenter)).toBeLessThan(0.85 * sigma(positions.centerOfMass));
     expectWithin(
       positions.templateFit.ok ? positions.templateFit.reducedChiSquare! : 0,
       1,

@@ -15,11 +15,9 @@ export const oneFocus: Cell = {
     book.show(['live'], ({ whole, rig }: LiveReport) => {
       best.classList.toggle('stale', whole === undefined);
       if (whole === undefined) return;
-      best.replaceChildren(
-        ...guideFocusLines(whole.bestGuideFocus).map((line) => paragraph(withUnits(line))),
-      );
+      best.replaceChildren(...guideFocusLines(whole.bestGuideFocus).map((line) => paragraph(shown(line))));
       const thermal = thermalDrift(rig);
-      drift.replaceChildren(thermal ? withUnits(drivenByTemperature(thermal)) : '');
+      drift.replaceChildren(thermal ? shown(drivenByTemperature(thermal)) : '');
     });
     return [
       paragraph(
@@ -31,6 +29,3 @@ export const oneFocus: Cell = {
     ];
   },
 };
-
-/** As the page writes lengths. */
-const withUnits = (line: string): string => shown(line.replace(/\bum\b/g, 'µm'));

@@ -10,7 +10,7 @@ import { leastWeightFwhmPx, prepareWeightedCenterOfMass } from '../moments/weigh
 import type { EstimatorOptions, Image, ImageSize, Position, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
-import { prepareMirrorSymmetryCenter } from '../symmetry/mirror-symmetry.ts';
+import { preparePointSymmetryCenter } from '../symmetry/point-symmetry.ts';
 import { prepareCrossCorrelation } from '../template/cross-correlation.ts';
 import type { StarTemplate } from '../template/star-template.ts';
 import { prepareTemplateFit } from '../template/template-fit.ts';
@@ -30,7 +30,7 @@ export type EstimatorCandidate =
       readonly weighting: 'likelihood';
       readonly fitBackground: false;
     }
-  | { readonly estimator: 'mirrorSymmetryCenter'; readonly radiusPx: number }
+  | { readonly estimator: 'pointSymmetryCenter'; readonly radiusPx: number }
   | { readonly estimator: 'crossCorrelation'; readonly template: StarTemplate }
   | { readonly estimator: 'templateFit'; readonly template: StarTemplate };
 
@@ -75,7 +75,7 @@ export function candidatesFor(
       fitBackground: false,
     },
     // Beyond the star there must be room for it to be turned about another center.
-    { estimator: 'mirrorSymmetryCenter', radiusPx: wide + 2.5 },
+    { estimator: 'pointSymmetryCenter', radiusPx: wide + 2.5 },
     ...(template === undefined
       ? []
       : [
@@ -100,8 +100,8 @@ export function prepareSetting(
       return prepareWeightedCenterOfMass(size, { ...ownOptions(setting), ...options });
     case 'gaussianFit':
       return prepareGaussianFit(size, { ...ownOptions(setting), ...options });
-    case 'mirrorSymmetryCenter':
-      return prepareMirrorSymmetryCenter(size, { ...ownOptions(setting), ...options });
+    case 'pointSymmetryCenter':
+      return preparePointSymmetryCenter(size, { ...ownOptions(setting), ...options });
     case 'crossCorrelation':
       return prepareCrossCorrelation(size, { ...ownOptions(setting), ...options });
     case 'templateFit':
@@ -126,7 +126,7 @@ export function estimatorLabel(setting: EstimatorCandidate): string {
       return `center of mass under a weight of FWHM ${px(setting.weightFwhmPx)} px`;
     case 'gaussianFit':
       return `Gaussian fit within ${px(setting.radiusPx)} px`;
-    case 'mirrorSymmetryCenter':
+    case 'pointSymmetryCenter':
       return `center of symmetry within ${px(setting.radiusPx)} px`;
     case 'crossCorrelation':
       return 'cross-correlation with the template';

@@ -16,7 +16,7 @@ import {
 } from '../pixels/centroid.ts';
 import { requirePosition } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type MirrorSymmetryOptions, prepareSymmetry } from '../symmetry/mirror-symmetry.ts';
+import { type PointSymmetryOptions, prepareSymmetry } from '../symmetry/point-symmetry.ts';
 import { type CrossCorrelationOptions, prepareCrossCorrelation } from '../template/cross-correlation.ts';
 import { prepareTemplateFit, type TemplateFitOptions } from '../template/template-fit.ts';
 import {
@@ -42,7 +42,7 @@ export type PredictFitErrorOptions = Expectation &
     | ({ readonly estimator: 'gaussianFit' } & Own<GaussianFitOptions>)
     | ({ readonly estimator: 'crossCorrelation' } & Own<CrossCorrelationOptions>)
     | ({ readonly estimator: 'templateFit' } & Own<TemplateFitOptions>)
-    | ({ readonly estimator: 'mirrorSymmetryCenter' } & Own<MirrorSymmetryOptions>)
+    | ({ readonly estimator: 'pointSymmetryCenter' } & Own<PointSymmetryOptions>)
   );
 
 const estimators = [
@@ -53,7 +53,7 @@ const estimators = [
   'gaussianFit',
   'crossCorrelation',
   'templateFit',
-  'mirrorSymmetryCenter',
+  'pointSymmetryCenter',
 ] as const;
 
 /**
@@ -64,7 +64,7 @@ const estimators = [
  * window is the image cut to it.
  *
  * All others: the estimator itself on the expected image, whose noise it knows; to first order its mean
- * position is what it finds there, and its scatter the error that it predicts (of `mirrorSymmetryCenter` to
+ * position is what it finds there, and its scatter the error that it predicts (of `pointSymmetryCenter` to
  * second order). That holds while the scatter is small against the blur of the star's edges.
  *
  * ```ts
@@ -116,7 +116,7 @@ function prepare(
       return prepareCrossCorrelation(size, withoutTruth(options, known));
     case 'templateFit':
       return prepareTemplateFit(size, withoutTruth(options, known));
-    case 'mirrorSymmetryCenter':
+    case 'pointSymmetryCenter':
       return prepareSymmetry(size, withoutTruth(options, known), true);
   }
 }

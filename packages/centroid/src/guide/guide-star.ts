@@ -14,7 +14,7 @@ import type { FailureReason, Image, ImageSize, Noise, Position } from '../pixels
 import { emptyVariance, requirePosition } from '../pixels/estimator-options.ts';
 import { type ImageView, viewOf } from '../pixels/image-view.ts';
 import { locateStar } from '../search/locate-star.ts';
-import { prepareMirrorSymmetryCenter } from '../symmetry/mirror-symmetry.ts';
+import { preparePointSymmetryCenter } from '../symmetry/point-symmetry.ts';
 import { prepareRunningTemplate } from '../template/running-template.ts';
 import { lightDiameter, SizeTrend } from './star-size.ts';
 
@@ -22,7 +22,7 @@ const methods = [
   'thresholdedCenterOfMass',
   'centerOfMass',
   'gaussianFit',
-  'mirrorSymmetryCenter',
+  'pointSymmetryCenter',
   'runningTemplate',
 ] as const;
 
@@ -279,8 +279,8 @@ function prepareMethod(
       return prepareThresholdedCenterOfMass(stampSize, options);
     case 'gaussianFit':
       return prepareGaussianFit(stampSize, { ...options, fitBackground: false });
-    case 'mirrorSymmetryCenter':
-      return prepareMirrorSymmetryCenter(stampSize, options);
+    case 'pointSymmetryCenter':
+      return preparePointSymmetryCenter(stampSize, options);
     case 'runningTemplate': {
       const running = prepareRunningTemplate(stampSize, {
         ...options,

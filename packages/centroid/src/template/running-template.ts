@@ -13,7 +13,7 @@ import { backgroundAt } from '../pixels/background.ts';
 import type { BackgroundLevel, Image, ImageSize, NotLocated, Position } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import { StarWindow } from '../pixels/star-window.ts';
-import { prepareMirrorSymmetryCenter } from '../symmetry/mirror-symmetry.ts';
+import { preparePointSymmetryCenter } from '../symmetry/point-symmetry.ts';
 import { MeanStar } from './mean-star.ts';
 import type { TemplateImage } from './star-template.ts';
 import {
@@ -60,7 +60,7 @@ export interface RunningTemplate {
 /**
  * Positions of a star relative to its own mean image.
  *
- * The first star is placed at its center of symmetry (`mirrorSymmetryCenter`), or where it is least unlike
+ * The first star is placed at its center of symmetry (`pointSymmetryCenter`), or where it is least unlike
  * itself turned; every later one where it fits the mean of those before best: by the likelihood when `noise`
  * is given, else by the peak of the cross-correlation (`crossCorrelation`). Then it is moved onto that mean
  * by B-splines of degree 9 and added. Positions are relative: all of them may be off by the same amount,
@@ -86,7 +86,7 @@ export function prepareRunningTemplate(size: ImageSize, options: RunningTemplate
   const radiusPx = requireWithin('radiusPx', options.radiusPx, Number.MIN_VALUE, 1024);
   requireObject('size', size);
   const resolved = resolveOptions(size, options);
-  const findSymmetry = prepareMirrorSymmetryCenter(size, symmetryOptions(options));
+  const findSymmetry = preparePointSymmetryCenter(size, symmetryOptions(options));
   const window = new StarWindow({ ...resolved, radiusPx: Infinity }, 1);
   const mean = new MeanStar(resolved.size, Math.ceil(radiusPx) + 1);
   let compare: ReturnType<typeof prepareTemplateEstimator> | undefined;

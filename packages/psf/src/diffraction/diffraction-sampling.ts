@@ -115,8 +115,8 @@ export function chooseSampling({
   const farthestRayUm = (2 * fNumber * Math.max(...surfaces.map(steepestSlope))) / 1000;
   const reasons: [number, string][] = [
     [(accuracy.minPupilSamples * longestNm * fNumber) / 1000, 'accuracy.minPupilSamples'],
-    [farthestRayUm / (wholeReach - 0.06), `light up to ${farthestRayUm.toPrecision(4)} um from the star`],
-    [2 * foldRadius(accuracy.foldedLight) * seeingFwhmUm, `seeing of ${seeingFwhmUm.toPrecision(4)} um`],
+    [farthestRayUm / (wholeReach - 0.06), `light up to ${farthestRayUm.toPrecision(4)} µm from the star`],
+    [2 * foldRadius(accuracy.foldedLight) * seeingFwhmUm, `seeing of ${seeingFwhmUm.toPrecision(4)} µm`],
   ];
   let [leastUm, reason] = reasons[0];
   for (const [um, because] of reasons) if (um > leastUm) [leastUm, reason] = [um, because];

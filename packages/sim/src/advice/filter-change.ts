@@ -177,6 +177,6 @@ function actionOf({ outcome, trim }: FilterAdvice, guideMoveUm: number | undefin
   if (guideMoveUm === undefined || guideMoveUm === 0) return ['refocusing alone does not help'];
   const direction = guideMoveUm > 0 ? 'away from' : 'toward';
   return [
-    `move the guide camera by ${significant(Math.abs(guideMoveUm), 3)} um or more ${direction} the telescope`,
+    `move the guide camera by ${significant(Math.abs(guideMoveUm), 3)} µm or more ${direction} the telescope`,
   ];
 }

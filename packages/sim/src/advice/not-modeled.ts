@@ -49,7 +49,7 @@ export function notModeledFor(rig: Rig): string[] {
       : []),
     ...(colorUm >= 0.5
       ? [
-          `the color of the guide star: a red or a blue one comes to its focus up to ${significant(colorUm, 2)} um away from a white one`,
+          `the color of the guide star: a red or a blue one comes to its focus up to ${significant(colorUm, 2)} µm away from a white one`,
         ]
       : []),
     `clouds: a thin one of ${thinCloudMag} mag makes the error ${cloudFactor(rig).toFixed(1)} times as large`,

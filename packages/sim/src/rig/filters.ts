@@ -28,7 +28,7 @@ export const filterSchema = z
       .min(-farthestUm)
       .max(farthestUm)
       .describe(
-        'How far the focuser moves for this filter, um; > 0 = the guide sensor ends beyond its best focus.',
+        'How far the focuser moves for this filter, µm; > 0 = the guide sensor ends beyond its best focus.',
       )
       .optional(),
     focuserSteps: z
@@ -71,12 +71,12 @@ export const focuserSchema = z
       .max(1000)
       .refine((value) => value !== 0, { message: 'a number other than 0' })
       .describe(
-        'How far one step moves the cameras beyond the focus, um; < 0 when it brings them before it. For a first mirror: by how much the focus itself moves.',
+        'How far one step moves the cameras beyond the focus, µm; < 0 when it brings them before it. For a first mirror: by how much the focus itself moves.',
       ),
     focusRun: z
       .strictObject({
         positions: z.int().min(3).max(51).describe('Focuser positions that a focus run visits.').default(9),
-        spacingUm: positive('From one position to the next, um.').max(5000),
+        spacingUm: positive('From one position to the next, µm.').max(5000),
         secondsEach: positive('Time at each position, s.').max(600).default(6),
         moveS: positive('Time for a move, s.').max(60).default(1),
       })
@@ -140,8 +140,8 @@ export function resolveFilters(rig: FilterList): RigFilter[] {
       ? [
           {
             field: `filters[${i}]`,
-            got: `a shift of ${focusShiftUm} um`,
-            allowed: `within ${farthestUm} um of its reference`,
+            got: `a shift of ${focusShiftUm} µm`,
+            allowed: `within ${farthestUm} µm of its reference`,
           },
         ]
       : [],

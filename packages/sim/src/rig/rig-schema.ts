@@ -18,7 +18,7 @@ export const estimatorNames = [
   'thresholdedCenterOfMass',
   'weightedCenterOfMass',
   'gaussianFit',
-  'mirrorSymmetryCenter',
+  'pointSymmetryCenter',
   'crossCorrelation',
   'templateFit',
 ] as const;
@@ -41,7 +41,7 @@ export const telescopeSchema = z
 
 const guideCamera = z
   .strictObject({
-    pixelSizeUm: z.number().min(0.5).max(100).describe('Side of a pixel, um.'),
+    pixelSizeUm: z.number().min(0.5).max(100).describe('Side of a pixel, µm.'),
     widthPx: z.int().min(16).max(20000).describe('Columns of the sensor.').default(1280),
     heightPx: z.int().min(16).max(20000).describe('Rows of the sensor.').default(960),
     binning: z.int().min(1).max(8).describe('Pixels a side that are summed after reading.').default(1),
@@ -79,7 +79,7 @@ const guideCamera = z
 
 export const mainCameraSchema = z
   .strictObject({
-    pixelSizeUm: positive('Side of a pixel of the imaging camera, um.').max(100),
+    pixelSizeUm: positive('Side of a pixel of the imaging camera, µm.').max(100),
     exposureS: positive('Exposure of one picture, s: how long the focus may drift within it.')
       .max(36000)
       .default(300),
@@ -271,7 +271,7 @@ export const rigSchema = z.strictObject({
     .number()
     .min(-20000)
     .max(20000)
-    .describe('Focus shift that the guide camera has when a filter of shift 0 is in the beam, um.')
+    .describe('Focus shift that the guide camera has when a filter of shift 0 is in the beam, µm.')
     .default(0),
   filters: z.array(filterSchema).min(1).max(100).describe('The filters of the main camera.'),
   filtersStand: z

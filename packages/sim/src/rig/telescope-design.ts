@@ -15,9 +15,9 @@ const residuals = z
       .number()
       .min(-1000)
       .max(1000)
-      .describe('Half the width of the comet, um; > 0 with the tail away from the axis.')
+      .describe('Half the width of the comet, µm; > 0 with the tail away from the axis.')
       .default(0),
-    astigmatismUm: nonNegative('Diameter of the circle of least confusion, um.').max(1000).default(0),
+    astigmatismUm: nonNegative('Diameter of the circle of least confusion, µm.').max(1000).default(0),
   })
   .describe(
     'What a coma corrector, flattener or reducer leaves, instead of what the bare design would give.',
@@ -37,7 +37,7 @@ const known = {
   residuals: residuals.optional(),
   edgeStar: edgeStar.optional(),
   secondarySpectrumUm: nonNegative(
-    'How far red (656 nm) and blue (486 nm) focus behind green (546 nm), um. Default: the focal length / 2000 for a refractor, 0 for mirrors.',
+    'How far red (656 nm) and blue (486 nm) focus behind green (546 nm), µm. Default: the focal length / 2000 for a refractor, 0 for mirrors.',
   )
     .max(20000)
     .optional(),

@@ -9,7 +9,7 @@ export const temperatureSchema = z
       .min(-1000)
       .max(1000)
       .describe(
-        'Focus shift of a camera that is not refocused, um for each kelvin of warming; > 0 = its sensor ends beyond best focus.',
+        'Focus shift of a camera that is not refocused, µm for each kelvin of warming; > 0 = its sensor ends beyond best focus.',
       )
       .optional(),
     tubeExpansionPerK: z
@@ -51,7 +51,7 @@ export const temperatureSchema = z
       .min(-1000)
       .max(1000)
       .describe(
-        'What the guide path adds of its own for each kelvin of warming, um; refocusing the main camera does not undo it.',
+        'What the guide path adds of its own for each kelvin of warming, µm; refocusing the main camera does not undo it.',
       )
       .default(0),
   })

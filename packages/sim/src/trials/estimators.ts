@@ -9,7 +9,7 @@ import {
   prepareCenterOfMass,
   prepareCrossCorrelation,
   prepareGaussianFit,
-  prepareMirrorSymmetryCenter,
+  preparePointSymmetryCenter,
   prepareRunningTemplate,
   prepareTemplateFit,
   prepareThresholdedCenterOfMass,
@@ -27,7 +27,7 @@ export const estimatorLabels: Record<EstimatorName, string> = {
   thresholdedCenterOfMass: 'thresholded center of mass',
   weightedCenterOfMass: 'weighted center of mass',
   gaussianFit: 'Gaussian fit',
-  mirrorSymmetryCenter: 'mirror-symmetry center',
+  pointSymmetryCenter: 'point-symmetry center',
   crossCorrelation: 'cross-correlation',
   templateFit: 'template fit',
 };
@@ -110,7 +110,7 @@ export function usesTemplate(estimator: AnyEstimator): boolean {
 /** Methods that fit a shape: they leave saturated pixels out. A center of mass takes them as they are. */
 const fits: readonly AnyEstimator[] = [
   'gaussianFit',
-  'mirrorSymmetryCenter',
+  'pointSymmetryCenter',
   'crossCorrelation',
   'templateFit',
 ];
@@ -219,8 +219,8 @@ function prepare(
           Math.sqrt(scene.blurFwhmPx ** 2 + scene.outerDiameterPx ** 2),
         ),
       });
-    case 'mirrorSymmetryCenter':
-      return prepareMirrorSymmetryCenter(size, options);
+    case 'pointSymmetryCenter':
+      return preparePointSymmetryCenter(size, options);
     case 'crossCorrelation':
     case 'templateFit': {
       const fitting = { ...fitOptions, fitBackground: false };

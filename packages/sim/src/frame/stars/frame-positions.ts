@@ -8,10 +8,10 @@ import {
   type GaussianLocated,
   gaussianFit,
   type Located,
-  type MirrorSymmetryLocated,
-  mirrorSymmetryCenter,
   type Noise,
   type NotLocated,
+  type PointSymmetryLocated,
+  pointSymmetryCenter,
   type TemplateLocated,
   templateFit,
   thresholdedCenterOfMass,
@@ -37,8 +37,8 @@ export interface FramePositions {
    * to four times too small on real rings, and scatters twice as much.
    */
   readonly gaussianFit: GaussianLocated | NotLocated;
-  /** Center of mirror symmetry. */
-  readonly mirrorSymmetryCenter: MirrorSymmetryLocated | NotLocated;
+  /** Center of point symmetry. */
+  readonly pointSymmetryCenter: PointSymmetryLocated | NotLocated;
   /** Weight as wide as the ring's outer diameter or the Gaussian's FWHM. */
   readonly weightedCenterOfMass: Centroid;
   /** Cross-correlation with a picture that is like the star. */
@@ -52,7 +52,7 @@ export interface FramePositions {
 
 type WithoutModel = Pick<
   FramePositions,
-  'centerOfMass' | 'thresholdedCenterOfMass' | 'gaussianFit' | 'mirrorSymmetryCenter'
+  'centerOfMass' | 'thresholdedCenterOfMass' | 'gaussianFit' | 'pointSymmetryCenter'
 >;
 type ByLikeness = Omit<FramePositions, keyof WithoutModel>;
 
@@ -75,7 +75,7 @@ export function measurePositions(
     thresholdedCenterOfMass: onFrame(thresholdedCenterOfMass(stamp, options)),
     // Left free under a ring, the background would trade against an ever wider Gaussian.
     gaussianFit: onFrame(gaussianFit(stamp, { ...options, fitBackground: false, recenter: 0 })),
-    mirrorSymmetryCenter: onFrame(mirrorSymmetryCenter(stamp, options)),
+    pointSymmetryCenter: onFrame(pointSymmetryCenter(stamp, options)),
   };
 }
 

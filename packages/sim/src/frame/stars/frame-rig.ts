@@ -26,7 +26,7 @@ export interface MissingForFrame {
   /** What people call it. */
   readonly label: string;
   /** Unit of its value. */
-  readonly unit: 'mm' | 'um';
+  readonly unit: 'mm' | 'µm';
   /** The option of the programs that gives it. */
   readonly option: string;
 }
@@ -52,7 +52,7 @@ export type FrameRig =
 const needed: readonly MissingForFrame[] = [
   { field: 'apertureMm', label: 'aperture', unit: 'mm', option: '--aperture' },
   { field: 'focalLengthMm', label: 'focal length', unit: 'mm', option: '--focal-length' },
-  { field: 'pixelSizeUm', label: 'pixel of the guide camera', unit: 'um', option: '--pixel' },
+  { field: 'pixelSizeUm', label: 'pixel of the guide camera', unit: 'µm', option: '--pixel' },
 ];
 
 /**

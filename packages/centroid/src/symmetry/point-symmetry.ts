@@ -17,7 +17,7 @@ import type { PixelList } from '../pixels/valid-pixels.ts';
 import { SymmetryPeak } from './symmetry-peak.ts';
 
 /** How the center of symmetry is looked for. */
-export interface MirrorSymmetryOptions extends ApertureOptions {
+export interface PointSymmetryOptions extends ApertureOptions {
   /**
    * How far from the guess the center is looked for at once, whole px; `recenter` times it may go on. Default
    * 1.
@@ -25,12 +25,12 @@ export interface MirrorSymmetryOptions extends ApertureOptions {
   readonly searchPx?: number;
 }
 
-const optionNames: NamesOf<MirrorSymmetryOptions> = { ...apertureOptionNames, searchPx: true };
+const optionNames: NamesOf<PointSymmetryOptions> = { ...apertureOptionNames, searchPx: true };
 
-export const mirrorSymmetryDefaults = { searchPx: 1 } as const;
+export const pointSymmetryDefaults = { searchPx: 1 } as const;
 
 /** A star located by its symmetry. */
-export interface MirrorSymmetryLocated extends Located {
+export interface PointSymmetryLocated extends Located {
   /**
    * Mean square difference of opposite pixels in units of what noise makes: near 1 for a star that half a
    * turn leaves as it is, more for a comet or a ring that is cut. Present when `noise` was given.
@@ -73,44 +73,44 @@ const nearPx = 0.5;
  * width.
  *
  * ```ts
- * const found = mirrorSymmetryCenter(stamp, { guess: { x: 15, y: 16 }, radiusPx: 12, noise: { readNoiseE: 1.5 } })
+ * const found = pointSymmetryCenter(stamp, { guess: { x: 15, y: 16 }, radiusPx: 12, noise: { readNoiseE: 1.5 } })
  * ```
  * @returns position in px; or 'too-few-pixels' (fewer than 25), 'saturated', 'no-flux', 'not-converged' (no
  *          center is better than the ones around it), 'outside', 'clipped' (half of the light has no
  *          counterpart), 'too-faint'
  * @throws RangeError or TypeError naming the option that is out of range
  */
-export function mirrorSymmetryCenter(
+export function pointSymmetryCenter(
   image: Image,
-  options: MirrorSymmetryOptions = {},
-): MirrorSymmetryLocated | NotLocated {
-  return prepareMirrorSymmetryCenter(sizeOf(image), options)(image);
+  options: PointSymmetryOptions = {},
+): PointSymmetryLocated | NotLocated {
+  return preparePointSymmetryCenter(sizeOf(image), options)(image);
 }
 
-/** {@link mirrorSymmetryCenter} made ready for many images of one size. */
-export function prepareMirrorSymmetryCenter(
+/** {@link pointSymmetryCenter} made ready for many images of one size. */
+export function preparePointSymmetryCenter(
   size: ImageSize,
-  options: MirrorSymmetryOptions = {},
-): PreparedEstimator<MirrorSymmetryLocated> {
+  options: PointSymmetryOptions = {},
+): PreparedEstimator<PointSymmetryLocated> {
   return prepareSymmetry(size, options, false);
 }
 
 /** @param isExpected  the images are expected ones, without noise: only the predicted error minds */
 export function prepareSymmetry(
   size: ImageSize,
-  options: MirrorSymmetryOptions,
+  options: PointSymmetryOptions,
   isExpected: boolean,
-): PreparedEstimator<MirrorSymmetryLocated> {
+): PreparedEstimator<PointSymmetryLocated> {
   requireNames('options', options, optionNames);
   const resolved = resolveOptions(size, options);
   const recenter = resolveRecenter(options);
-  const searchPx = requireInteger('searchPx', options.searchPx ?? mirrorSymmetryDefaults.searchPx, 0, 100);
+  const searchPx = requireInteger('searchPx', options.searchPx ?? pointSymmetryDefaults.searchPx, 0, 100);
   const { hasNoise, minSnr } = resolved;
   const window = new StarWindow(resolved, leastPixels);
   const { list } = window;
   const peak = new SymmetryPeak(list, resolved.size, searchPx, hasNoise, isExpected);
 
-  return (image, guess, givenBackground): MirrorSymmetryLocated | NotLocated => {
+  return (image, guess, givenBackground): PointSymmetryLocated | NotLocated => {
     const lost = window.begin(image, guess, givenBackground);
     if (lost !== undefined) return lost;
     window.lay(window.startX, window.startY);

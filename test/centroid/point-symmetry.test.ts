@@ -2,11 +2,11 @@
 
 import {
   type EstimatorOptions,
-  type MirrorSymmetryOptions,
-  mirrorSymmetryCenter,
   type Noise,
+  type PointSymmetryOptions,
+  pointSymmetryCenter,
   positionBound,
-  prepareMirrorSymmetryCenter,
+  preparePointSymmetryCenter,
 } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
 import { createImage, prepareStar, randomStream, renderStar, type StarShape } from '@holdfast/psf';
@@ -27,9 +27,9 @@ const rooted = (noise: Noise): Noise => ({
   backgroundE: (noise.backgroundE ?? 0) + 3 * (3 / 8) - 3 / 8,
 });
 
-const facts = (own: MirrorSymmetryOptions): EstimatorFacts => ({
-  measure: (image: Image, options?: EstimatorOptions) => mirrorSymmetryCenter(image, { ...own, ...options }),
-  prepare: (at, options) => prepareMirrorSymmetryCenter(at, { ...own, ...options }),
+const facts = (own: PointSymmetryOptions): EstimatorFacts => ({
+  measure: (image: Image, options?: EstimatorOptions) => pointSymmetryCenter(image, { ...own, ...options }),
+  prepare: (at, options) => preparePointSymmetryCenter(at, { ...own, ...options }),
   // The parabola-like sum of differences ends where the aperture cuts the star's wings: 3e-4 px at FWHM 2.5
   // px, 5e-4 px at 5.
   accuracyPx: 1e-3,
@@ -73,7 +73,7 @@ describe('center of symmetry', () => {
       { x: 18.4, y: 23.3 },
     ])
       for (const options of [{}, { noise }]) {
-        const found = mirrorSymmetryCenter(image, { ...options, guess, radiusPx: 16 });
+        const found = pointSymmetryCenter(image, { ...options, guess, radiusPx: 16 });
         if (!found.ok) throw new Error(found.reason);
         expectWithin(found.x, 22.3, 2e-4, 'the splines of degree 9, and what the aperture cuts off');
         expectWithin(found.y, 20.7, 2e-4, 'the splines of degree 9, and what the aperture cuts off');
@@ -83,8 +83,8 @@ describe('center of symmetry', () => {
   test('a bright ring, without a template: the error is near the least possible, and told', () => {
     const flux = 60_000;
     const plan = prepareStar(ring, wide);
-    const measure = prepareMirrorSymmetryCenter(wide, { noise, guess: { x: 22, y: 21 }, radiusPx: 14 });
-    const plain = prepareMirrorSymmetryCenter(wide, { guess: { x: 22, y: 21 }, radiusPx: 14 });
+    const measure = preparePointSymmetryCenter(wide, { noise, guess: { x: 22, y: 21 }, radiusPx: 14 });
+    const plain = preparePointSymmetryCenter(wide, { guess: { x: 22, y: 21 }, radiusPx: 14 });
     const expected = new Float64Array(wide.width * wide.height);
     const frame = new Float64Array(expected.length);
     const errors: number[] = [];
@@ -126,7 +126,7 @@ describe('center of symmetry', () => {
   test('a ring cut by the edge of the image, over a level that nobody took off', () => {
     const image = renderStar(ring, { ...wide, x: 8.3, y: 20.7, flux: 9000 });
     for (let k = 0; k < image.data.length; k++) image.data[k] += 30;
-    const found = mirrorSymmetryCenter(image, { guess: { x: 8, y: 21 }, radiusPx: 16 });
+    const found = pointSymmetryCenter(image, { guess: { x: 8, y: 21 }, radiusPx: 16 });
     if (!found.ok) throw new Error(found.reason);
     expectWithin(found.x, 8.3, 0.13, 'documented: pairs at the edge come and go while the center is tried');
     expectWithin(found.y, 20.7, 0.02, 'symmetric');
@@ -137,9 +137,9 @@ describe('center of symmetry', () => {
       { kind: 'coma', sagittalComaPx: 4, angleDeg: 0, obstructionRatio: 0.35, blurFwhmPx: 2.5 },
       { ...wide, x: 22.3, y: 20.7, flux: 60_000 },
     );
-    const found = mirrorSymmetryCenter(comet, { noise, guess: { x: 22, y: 21 }, radiusPx: 16 });
+    const found = pointSymmetryCenter(comet, { noise, guess: { x: 22, y: 21 }, radiusPx: 16 });
     expect(found.ok && (found.reducedChiSquare ?? 0) > 3).toBe(true);
-    const round = mirrorSymmetryCenter(renderStar(ring, { ...wide, x: 22.3, y: 20.7, flux: 60_000 }), {
+    const round = pointSymmetryCenter(renderStar(ring, { ...wide, x: 22.3, y: 20.7, flux: 60_000 }), {
       noise,
       guess: { x: 22, y: 21 },
       radiusPx: 16,
@@ -158,7 +158,7 @@ describe('faint stars', () => {
     const frame = new Float64Array(expected.length);
     plan.renderInto(expected, middle, middle, 1);
     const flux = fluxForSnr(expected, noise.backgroundE + noise.readNoiseE ** 2, snr);
-    const measure = prepareMirrorSymmetryCenter(size, {
+    const measure = preparePointSymmetryCenter(size, {
       radiusPx,
       noise: { readNoiseE: noise.readNoiseE, backgroundE: noise.backgroundE },
     });
