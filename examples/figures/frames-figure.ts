@@ -267,7 +267,7 @@ function captionsOf({ ring, light, snr, coma }: MeasuredStar): string[] {
     ...(ring.ok && ring.absFocusShiftUm
       ? [`Focus shift ${withError(ring.absFocusShiftUm)} µm, on either side of focus.`]
       : []),
-    `SNR ${significant(snr, 3)}${light ? `, half-flux diameter ${withError(light.halfFluxDiameterPx)} px` : ''}${
+    `SNR ${significant(snr, 3)}${light ? `, half-light diameter ${withError(light.halfFluxDiameterPx)} px` : ''}${
       best
         ? `; sagittal coma ${withError(best.sagittalComaPx)} px${best.angleDeg ? ` toward ${withError(best.angleDeg)}°` : ''}`
         : ''

@@ -309,7 +309,7 @@ const shiftText = ({ unevenShiftPx: { x, y } }: MeasuredStar): string =>
 export function starSummary(star: MeasuredStar): string[] {
   const { light, ring } = star;
   return [
-    `SNR ${significant(star.snr, 3)}; background ${withError(star.backgroundE)} e⁻ a pixel; half-flux diameter ${
+    `SNR ${significant(star.snr, 3)}; background ${withError(star.backgroundE)} e⁻ per pixel; half-light diameter ${
       light ? withError(light.halfFluxDiameterPx) : 'none'
     } px${star.saturatedFraction > 0 ? `; ${significant(100 * star.saturatedFraction, 2)} % of its pixels saturated` : ''}${
       star.missingPixels > 0 ? `; ${star.missingPixels} of its pixels are missing` : ''

@@ -267,7 +267,7 @@ function focusLines({ focus, frames }: SequenceResult): string[] {
   if (focus === undefined) {
     const diameters = frames.flatMap(({ halfFluxDiameterPx }) => halfFluxDiameterPx?.value ?? []);
     return [
-      `No ring on three frames or more: the stars are taken to be in focus; median half-flux diameter ${significant(median(diameters), 3)} px.`,
+      `No ring on three frames or more: the stars are taken to be in focus; median half-light diameter ${significant(median(diameters), 3)} px.`,
     ];
   }
   const { absFocusShiftUm, umPerHour, umPerFrame, scatterUm } = focus;

@@ -54,7 +54,7 @@ export function wavefrontLines(fit: WavefrontFit, wavelengthNm: number): string[
       ['wavefront by its ring', 'nm rms', `waves of ${wavelengthNm} nm`, 'on the other side of focus'],
       ...rows,
     ]),
-    `Focus shift: ${withError(fit.focusShiftUm)} um, if the sensor stands ${fit.side} focus. One frame cannot tell the side: see the last column (--side).`,
+    `Focus shift: ${withError(fit.focusShiftUm)} µm, if the sensor stands ${fit.side} focus. One frame cannot tell the side: see the last column (--side).`,
     `Obstruction ratio ${withError(obstructionRatio)}, blur FWHM ${withError(blurFwhmPx)} px, ${
       clip === undefined
         ? 'the whole beam arrives'

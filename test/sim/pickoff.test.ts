@@ -343,7 +343,7 @@ describe('a pick-off that cannot exist is refused', () => {
     [{ edgeFromAxisMm: 30 }, /edgeFromAxisMm must be < [\d.]+, where the beam ends, got 30/],
     [{ flangeDistanceMm: 0 }, /flangeDistanceMm/],
     [{ openingMm: Number.NaN }, /openingMm/],
-    [{ allowedLoss: 1 }, /allowedLoss must be in \[0, 1\), got 1/],
+    [{ allowedLossPercent: 100 }, /allowedLossPercent must be in \[0, 100\), got 100/],
     [{ obstructionRatio: 1 }, /obstructionRatio/],
     [{ exitPupilDistanceMm: 50 }, /exitPupilDistanceMm must be > the flange distance 60, got 50/],
     [{ angleDeg: Infinity }, /angleDeg/],

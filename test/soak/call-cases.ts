@@ -239,7 +239,7 @@ const pickoff = {
   mirror: { widthMm: 10, depthMm: 8, distanceMm: 46 },
   edgeFromAxisMm: 13,
   angleDeg: 90,
-  allowedLoss: 0.02,
+  allowedLossPercent: 2,
 } as const;
 const measure = { gainEPerAdu: 1, readNoiseE: 2, offsetAdu: 0 } as const;
 const scene = () => sim.buildScene(rig, { focusShiftUm: 50 });

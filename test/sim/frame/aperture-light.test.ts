@@ -59,7 +59,7 @@ describe('without noise', () => {
     expectWithin(light.sumY.value, light.xxy.value + light.yyy.value, 1e-9, 'its definition');
   });
 
-  test('the half-flux diameter of a round Gaussian is its FWHM', () => {
+  test('the half-light diameter of a round Gaussian is its FWHM', () => {
     for (const fwhmPx of [3, 6]) {
       const light = measureAperture(aperture({ kind: 'gaussian', fwhmPx }, 10_000))!;
       expectWithin(
@@ -71,7 +71,7 @@ describe('without noise', () => {
     }
   });
 
-  test('the half-flux diameter of a ring is D sqrt((1 + ratio^2) / 2)', () => {
+  test('the half-light diameter of a ring is D sqrt((1 + ratio^2) / 2)', () => {
     const ring = { kind: 'annulus', outerDiameterPx: 24, obstructionRatio: 0.4, blurFwhmPx: 0 } as const;
     const light = measureAperture(aperture(ring, 10_000))!;
     expectWithin(

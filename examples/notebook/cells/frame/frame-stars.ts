@@ -152,7 +152,7 @@ function tableOf(stars: readonly FileStar[]): TableBox<FileStar> {
         cell: (star) => [text(ringOf(star)?.outerDiameterPx)],
       },
       {
-        head: 'half-flux diameter',
+        head: 'half-light diameter',
         unit: 'px',
         isNumber: true,
         cell: ({ light }) => [text(light?.halfFluxDiameterPx)],
@@ -173,7 +173,7 @@ function tableOf(stars: readonly FileStar[]): TableBox<FileStar> {
         SNR: star.snr,
         'flux (e-)': star.light?.fluxE.value,
         'standard error of flux (e-)': star.light?.fluxE.standardError,
-        'half-flux diameter (px)': star.light?.halfFluxDiameterPx.value,
+        'half-light diameter (px)': star.light?.halfFluxDiameterPx.value,
         'outer diameter (px)': ring?.outerDiameterPx.value,
         'standard error of outer diameter (px)': ring?.outerDiameterPx.standardError,
         'inner diameter (px)': ring?.innerDiameterPx.value,

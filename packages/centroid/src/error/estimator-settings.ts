@@ -40,7 +40,7 @@ const apertureShares = [0.7, 0.8, 0.9, 0.95, 0.99];
 /** Thresholds, in units of the noise of an empty pixel. */
 const thresholds = [0.5, 1, 1.5, 2, 3];
 
-/** Weights, in half-flux diameters of the star: that of a Gaussian is its FWHM. */
+/** Weights, in half-light diameters of the star: that of a Gaussian is its FWHM. */
 const weights = [0.8, 1, 1.25, 1.6, 2];
 
 /** From simple to elaborate. */

@@ -11,7 +11,7 @@ export interface StampPixels {
   readonly use: Uint8Array;
 }
 
-/** Rings tried, as outer radius over the half-flux radius, and blur FWHM over the outer radius. */
+/** Rings tried, as outer radius over the half-light radius, and blur FWHM over the outer radius. */
 const radiusTried = [0.9, 1.1, 1.3, 1.5];
 const blurTried = [0.2, 0.5, 1];
 const obstructionTried = [0.15, 0.45];
@@ -85,7 +85,7 @@ function edgeLevel({ width, height, pixels, use }: StampPixels): number {
 }
 
 /**
- * Center of mass and half-flux radius of a 3 x 3 mean of the light that stands above a quarter of the
+ * Center of mass and half-light radius of a 3 x 3 mean of the light that stands above a quarter of the
  * brightest.
  */
 function lightOf(

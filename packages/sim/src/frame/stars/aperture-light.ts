@@ -1,5 +1,5 @@
 /**
- * Flux, peak, half-flux diameter, second and third moments of the light in an aperture, each with its error.
+ * Flux, peak, half-light diameter, second and third moments of the light in an aperture, each with its error.
  */
 import type { Estimate } from '../../trials/statistics.ts';
 

@@ -5,14 +5,14 @@
  * measured-star    one star: positions, size, sky, ring, coma, focus
  * missing-pixels   pixels that are missing inside a star, filled by its own shape
  * star-window      aperture and sky of a star; the estimators set up for it
- * aperture-light   flux, peak, half-flux diameter, moments; how much of a comet it is
+ * aperture-light   flux, peak, half-light diameter, moments; how much of a comet it is
  * beside-light     other stars, taken off; light beyond a ring's edge
  * neighbor-light  other stars, taken off; light beyond a ring's edge
  * frame-positions  aperture and sky of a star; the estimators set up for it
  * rig-camera       what measuring a frame needs, by the rig and the frame's header
  * star-to-judge    which star an advice on the focus may rest on, or why none
  * likeness         what a star looks like, as it can be drawn
- * coma-measure     flux, peak, half-flux diameter, moments; how much of a comet it is
+ * coma-measure     how much of a comet a star is
  * frame-rig        the rig that took a frame, by its own header; what is missing, by name
  */
 

@@ -63,7 +63,7 @@ export interface MeasuredStar {
    */
   readonly coma: { readonly fromHole?: ComaEstimate; readonly fromMoments?: ComaEstimate };
   /**
-   * Flux, peak, half-flux diameter, second and third moments; undefined when the aperture holds no light in
+   * Flux, peak, half-light diameter, second and third moments; undefined when the aperture holds no light in
    * sum.
    */
   readonly light: ApertureLight | undefined;
