@@ -127,7 +127,7 @@ function bestWords({ best, allowedLossPercent }: PickoffTradeOff): string {
   return shown(
     `Best: inner edge ${edgeFromAxisMm.toFixed(1)} mm from the axis. Its star stands ${star.offAxisMm.toFixed(1)} mm off the axis, keeps ` +
       `${significant(100 * star.keptFraction, 3)} % of its light` +
-      `${error ? `, and can be located to ${significant(error.leastErrorArcsec, 2)}″` : ''}.`,
+      `${error ? `, and can be located to ${significant(error.leastErrorArcsec, 2)}″ at best (the least possible error)` : ''}.`,
   );
 }
 

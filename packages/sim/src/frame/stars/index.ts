@@ -4,11 +4,11 @@
  * measure-frame    every star of a frame, each measured with its neighbors taken off
  * measured-star    one star: positions, size, sky, ring, coma, focus
  * missing-pixels   pixels that are missing inside a star, filled by its own shape
- * star-window      aperture and sky of a star; the estimators set up for it
+ * star-window      aperture and sky of a star, other stars taken off
  * aperture-light   flux, peak, half-light diameter, moments; how much of a comet it is
- * beside-light     other stars, taken off; light beyond a ring's edge
- * neighbor-light  other stars, taken off; light beyond a ring's edge
- * frame-positions  aperture and sky of a star; the estimators set up for it
+ * beside-light     light beyond a ring's edge on one side: a neighbor's
+ * neighbor-light   the light of the other stars, so that it can be taken off
+ * frame-positions  a star's position by every estimator, each set up for its window
  * rig-camera       what measuring a frame needs, by the rig and the frame's header
  * star-to-judge    which star an advice on the focus may rest on, or why none
  * likeness         what a star looks like, as it can be drawn
