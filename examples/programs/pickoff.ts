@@ -89,7 +89,8 @@ export const pickoff = command({
       );
     const design = designOf(rig);
     const { design: _, ...telescope } = rig.telescope;
-    const whole = { ...telescope, ...mount, ...(design ? { design } : {}), edgeFromAxisMm };
+    const { focusShiftUm: _shift, ...place } = mount;
+    const whole = { ...telescope, ...place, ...(design ? { design } : {}), edgeFromAxisMm };
     const clearance = withUserNumbers(() => pickoffClearance(whole));
     const edge = edgeLight(whole, rig.sky);
     if (asked.figure !== undefined) {
