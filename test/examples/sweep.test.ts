@@ -157,7 +157,7 @@ describe('what cannot be used is named, ends with 2, and loses nothing', () => {
     [['--axis', 'focusShiftUm=1,x'], /--axis focusShiftUm must hold numbers, got "x"/],
     [['--axis', 'focusShiftUm=1:2'], /from:to:count/],
     [['--axis', 'shift=1'], /axes\.shift must be one of focusShiftUm/],
-    [['--axis', 'estimator=best'], /axes\.estimator must hold only/],
+    [['--axis', 'estimator=best'], /axes\.estimator\[0\] must be your own or one of/],
     [
       ['--axis', 'snr=0:1:90000', '--axis', 'focusShiftUm=0:1:90000'],
       /at most 1000000 cells, got 8100000000/,
