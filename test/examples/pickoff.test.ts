@@ -35,7 +35,7 @@ describe('the pick-off program', () => {
     expect(numbers.at(-1)?.noise).toBeGreaterThan(numbers[0]?.noise ?? 0);
     expect(numbers.at(-1)?.limit).toBeLessThan(numbers[0]?.limit ?? 0);
     expect(stdout.replace(/\n {2}/g, ' ')).toMatch(
-      /two spikes .*: \d\.\d mag below the star in all, from 5 arcsec on/,
+      /two spikes .*\. From 5 arcsec on they are \d\.\d mag fainter than the star in all/,
     );
     const svg = readFileSync(figure, 'utf8');
     expect(svg).toContain('noise-equivalent error, arcsec');
