@@ -33,6 +33,6 @@ export function exampleFrame(rig: Rig, focusShiftUm: number, seed: string): Uint
   return frameToFits(frame, scene.camera, {
     binning: scene.binning,
     object: 'simulated',
-    history: [`seed ${seed}, ${focusShiftUm} µm out of focus`],
+    history: [`seed ${seed}, ${focusShiftUm} um out of focus`],
   });
 }
