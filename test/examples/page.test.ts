@@ -205,7 +205,7 @@ describe('what it gives away', () => {
 
   test('the table as CSV, in full', async () => {
     const lines = (await saved(page, '#advice-by-filter .save')).split('\r\n');
-    expect(lines[0].split(',').slice(0, 3)).toEqual(['filter', 'change', 'focus shift (µm)']);
+    expect(lines[0].split(',').slice(0, 3)).toEqual(['filter', 'change', 'focus shift (um)']);
     const { filter, standing } = report.advice.filters[0];
     expect(lines[1]).toContain(filter);
     expect(lines[1]).toContain(String(standing.error.noiseEquivalentPx?.value));
