@@ -3,7 +3,8 @@
  */
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync } from 'node:fs';
+import { rm } from 'node:fs/promises';
 import { createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
@@ -34,7 +35,8 @@ export async function checksumsInBrowser(browser: string, which: 'all' | 'quick'
   try {
     return await answerOf(browser, site, profile, which);
   } finally {
-    rmSync(folder, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
+    // Helpers of the browser may still write: what cannot go stays in the folder of temporary files.
+    await rm(folder, { recursive: true, force: true, maxRetries: 20, retryDelay: 200 }).catch(() => {});
   }
 }
 
