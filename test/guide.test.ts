@@ -11,7 +11,12 @@ const textOf = (page: string) => readFileSync(join(root, 'docs', page), 'utf8');
 describe('the programs of the guide run', () => {
   // Beside the tests, where the packages are found.
   const folder = mkdtempSync(join(root, 'test/guide-'));
-  afterAll(() => rmSync(folder, { recursive: true }));
+  // Where the program of many machines writes its rows.
+  vi.stubEnv('OUT', join(folder, 'part.jsonl'));
+  afterAll(() => {
+    vi.unstubAllEnvs();
+    rmSync(folder, { recursive: true });
+  });
   const programs = pages.flatMap((page) =>
     [...textOf(page).matchAll(/```ts\n(.*?)```/gs)].map(([, code], i) => ({
       name: `${page} ${i + 1}`,
