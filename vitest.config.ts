@@ -50,8 +50,8 @@ export default defineConfig({
         test: {
           name: 'built',
           include: ['test/examples/**/*.test.ts'],
-          // It computes the whole page as for print, which takes over five minutes since templates are
-          // running means: `npx vitest run --project whole-page`.
+          // It computes the whole page as for print, which may take longer than its limit of 500 s:
+          // `npx vitest run --project whole-page`.
           exclude: ['**/node_modules/**', wholePage],
           ...asBuilt,
         },
