@@ -1,15 +1,6 @@
 import { defineConfig } from 'vitest/config';
 
 const source = ['@holdfast/source'];
-/** The whole page, computed as for print. */
-const wholePage = 'test/examples/notebook-readers.test.ts';
-const asBuilt = {
-  globalSetup: 'test/examples/browser-server.ts',
-  // What is waited for comes, however busy the machine: the limits only end what hangs.
-  expect: { requireAssertions: true, poll: { timeout: 500_000 } },
-  testTimeout: 600_000,
-  hookTimeout: 600_000,
-};
 /** Counts calls by standing between the library's files: it needs a copy of the library of its own. */
 const counts = 'test/work-counts.test.ts';
 
@@ -50,13 +41,13 @@ export default defineConfig({
         test: {
           name: 'built',
           include: ['test/examples/**/*.test.ts'],
-          // It computes the whole page as for print, which may take longer than its limit of 500 s:
-          // `npx vitest run --project whole-page`.
-          exclude: ['**/node_modules/**', wholePage],
-          ...asBuilt,
+          globalSetup: 'test/examples/browser-server.ts',
+          // What is waited for comes, however busy the machine: the limits only end what hangs.
+          expect: { requireAssertions: true, poll: { timeout: 800_000 } },
+          testTimeout: 900_000,
+          hookTimeout: 900_000,
         },
       },
-      { test: { name: 'whole-page', include: [wholePage], ...asBuilt } },
     ],
     coverage: { provider: 'v8', include: ['packages/*/src/**/*.ts'], reporter: ['text', 'json-summary'] },
   },
