@@ -57,18 +57,19 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
     const { ring, light, positions } = star;
     expect(ring.ok).toBe(true);
     if (!ring.ok || !ring.absFocusShiftUm || !light) return;
-    const told = await figureText(page, 'measured-ring');
-    expect(told).toContain(`Ring of outer diameter ${withError(ring.outerDiameterPx)} px`);
+    // The figure is drawn a moment after the words.
+    const told = () => figureText(page, 'measured-ring');
+    await expect.poll(told).toContain(`Ring of outer diameter ${withError(ring.outerDiameterPx)} px`);
     const mass = positions.centerOfMass;
-    if (mass.ok) expect(told).toContain(`center of mass x ${mass.x.toFixed(3)}, y ${mass.y.toFixed(3)}`);
-    expect(plain(await page.locator('#stars-of-frame tbody').textContent())).toContain(
-      withError(ring.absFocusShiftUm),
-    );
+    if (mass.ok)
+      expect(await told()).toContain(`center of mass x ${mass.x.toFixed(3)}, y ${mass.y.toFixed(3)}`);
+    const table = async () => plain(await page.locator('#stars-of-frame tbody').textContent());
+    await expect.poll(table).toContain(withError(ring.absFocusShiftUm));
     const setting = { focusShiftUm: ring.absFocusShiftUm.value, fluxE: light.fluxE.value * perRigExposure };
     // The frame says how large the ring, how bright the star and how bright its sky is.
     const px = Number((setting.focusShiftUm / umPerRingPx(exampleRig)).toPrecision(3));
     const sky = skyMagnitudeOf(exampleRig, star.backgroundE.value * perRigExposure);
-    expect(await page.locator('#ring-px').inputValue()).toBe(String(px));
+    await expect.poll(() => page.locator('#ring-px').inputValue()).toBe(String(px));
     expect(sky).toBeDefined();
     const rig = { ...exampleRig, sky: { ...exampleRig.sky, skyMagPerArcsec2: sky ?? 0 } };
     const advice = await adviseStar(rig, setting, { seed, trials: frames });
