@@ -19,7 +19,7 @@ export const commands: readonly CommandEntry[] = [
   },
   {
     name: 'frames',
-    answers: 'your own frames (FITS, PNG, TIFF): stars, rings, focus, motion and noise',
+    answers: 'your own frames (FITS, PNG, TIFF, films): stars, rings, focus, motion and noise',
     load: async () => (await import('./frames.ts')).frames,
   },
   {

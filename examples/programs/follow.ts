@@ -9,6 +9,7 @@ import { readFrameFile } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { UnusableInput } from '../reports/unusable-input.ts';
 import { command } from './command-line/command.ts';
+import { frameName } from './command-line/frame-names.ts';
 import { number } from './command-line/option.ts';
 
 const cautions =
@@ -36,7 +37,7 @@ export const follow = command({
     'A folder into which your guide camera writes: where is the star on each frame, and what is the correction?',
   files: 'FOLDER',
   about: [
-    'Follows one star through the frames (FITS, PNG, TIFF) in the order of their names. Prints for each how far the star has ' +
+    'Follows one star through the frames (FITS, PNG, TIFF, PGM) in the order of their names. Prints for each how far the star has ' +
       'moved since the first. It is an example of prepareGuideStar for a loop of your own.',
   ],
   options: {
@@ -115,5 +116,5 @@ export const follow = command({
 
 const framesIn = (folder: string): string[] =>
   readdirSync(folder)
-    .filter((name) => /\.(fits?|fts|png|tiff?)(\.gz)?$/i.test(name))
+    .filter((name) => frameName.test(name))
     .sort();

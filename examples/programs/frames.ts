@@ -19,6 +19,7 @@ import { sequenceLines, sequenceReport } from '../reports/frames-sequence.ts';
 import { rigWithStar, starWavefront, wavefrontLines } from '../reports/star-wavefront.ts';
 import { UnusableInput } from '../reports/unusable-input.ts';
 import { command } from './command-line/command.ts';
+import { frameEnds, frameName } from './command-line/frame-names.ts';
 import { flag, number, numbers, outFile, text, word, wordIn } from './command-line/option.ts';
 import { aperture, focalLength, givenRig, pixel, seed, set, trials } from './command-line/shared-options.ts';
 import { writeSafely } from './command-line/write-safely.ts';
@@ -29,8 +30,8 @@ export const frames = command({
     'A frame of your guide camera, or a folder of them: where the stars are, how far out of focus, and what to do.',
   files: 'FILE... or FOLDER',
   about: [
-    'FITS, PNG and TIFF, each compressed with gzip or not. Of one frame: position of the brightest star by every method, its ' +
-      'ring, what to do about the focus. Of several files or a folder, as a sequence: positions against time, split into motion ' +
+    'FITS, PNG, TIFF, PGM, PPM, and films without compression (Y4M, AVI, FITS cubes, TIFF of many pages), each compressed with gzip or not. Of one frame: position of the brightest star by every method, its ' +
+      'ring, what to do about the focus. Of several files, a folder or a film, as a sequence: positions against time, split into motion ' +
       'that all stars share and noise of each, the focus against time; where the focuser was moved, its calibration.',
   ],
   options: {
@@ -89,12 +90,14 @@ export const frames = command({
   ) {
     const source = frameSource(asked);
     const { seed, trials } = asked;
-    const { files, isSequence } = filesOf(paths);
+    const { files, isSequence: areMany } = filesOf(paths);
     if (positions !== undefined && positions.length !== files.length)
       throw new UnusableInput(
         `--positions must be one number per file, got ${positions.length} for ${files.length} files`,
       );
     const read = { color: color, ...mosaicOf(mosaic) };
+    const alone = areMany ? undefined : await readOne(files[0], read);
+    const isSequence = alone === undefined || alone.framesInFile !== undefined;
     const title = paths.length === 1 ? basename(paths[0]) : `${paths.length} files`;
     const options = { seed, trials, read, ...(onProgress ? { onProgress } : {}) };
     const draw = (figure: Parameters<typeof framesFigure>[0]): string[] => {
@@ -105,7 +108,7 @@ export const frames = command({
     if (isSequence && (wavefront || saveRig !== undefined || figure !== undefined))
       throw new UnusableInput('--wavefront, --save-rig and --figure need one frame, got several');
     if (!isSequence) {
-      const frame = await readOne(files[0], read);
+      const frame = alone;
       const report = await reportOn(source, files[0], frame, options);
       const { star, rig, camera } = report;
       const { table: _, ...data } = report;
@@ -174,7 +177,6 @@ function mosaicOf(text: string | undefined): Pick<FrameFileOptions, 'mosaic'> {
   return { mosaic: { pattern } };
 }
 
-const frameName = /\.(fits?|fts|png|tiff?)(\.gz)?$/i;
 /** 2 before 10. */
 const natural = new Intl.Collator('en', { numeric: true });
 
@@ -191,7 +193,7 @@ function filesOf(paths: readonly string[]): { files: readonly string[]; isSequen
     .sort(natural.compare)
     .map((name) => join(first, name));
   if (files.length === 0)
-    throw new UnusableInput(`the folder ${first} holds no .fits, .fit, .fts, .png, .tif or .tiff file`);
+    throw new UnusableInput(`the folder ${first} holds no frame: no file that ends in ${frameEnds}`);
   return { files, isSequence: true };
 }
 

@@ -139,7 +139,7 @@ export const missingText = (missing: readonly MissingForFrame[]): string =>
   listText(missing.map(({ label, option }) => `the ${label} (${option})`));
 
 /**
- * Measure the brightest star of a FITS, PNG or TIFF file and advise on it.
+ * Measure the brightest star of a file's frame and advise on it.
  *
  * @throws UnusableInput with the exact reason when the file gives no image or the image no star
  */

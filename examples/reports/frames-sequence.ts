@@ -48,6 +48,8 @@ export interface SequenceOfFiles {
 export interface SequenceReport {
   readonly title: string;
   readonly files: number;
+  /** What was odd about the first frame that could be read. */
+  readonly warnings: readonly string[];
   readonly rig: Rig;
   /** Of the first frame that could be read. */
   readonly camera: RigCamera;
@@ -99,7 +101,8 @@ export async function sequenceReport(
   const points = focuserPoints(sequence.frames);
   const moved = new Set(points.map(({ position }) => position)).size > 1;
   const { umPerStep } = rig.focuser ?? {};
-  const report = { title, files: files.length, rig, assumptions, camera, width, height, sequence };
+  const { warnings } = first;
+  const report = { title, files: files.length, warnings, rig, assumptions, camera, width, height, sequence };
   if (moved) {
     const calibration = calibrateFocuser(points, {
       pixelSizeUm: camera.measure.pixelSizeUm,
@@ -162,7 +165,7 @@ export function sequenceLines(report: SequenceReport): string[] {
   ];
 }
 
-function headLines({ title, files, width, height, camera, sequence }: SequenceReport): string[] {
+function headLines({ title, width, height, warnings, camera, sequence }: SequenceReport): string[] {
   const { frames, stars, failed, order, bytes, seconds, megabytesPerS } = sequence;
   const last = frames[frames.length - 1].time;
   const span = order.timed ? ` over ${significant(last, 3)} s` : ', of which none or not all know their time';
@@ -173,9 +176,9 @@ function headLines({ title, files, width, height, camera, sequence }: SequenceRe
     ...(order.sameTime > 0 ? [`${order.sameTime} of the same time as the one before`] : []),
   ];
   return [
-    `${title}: ${frames.length} of ${files} frames of ${width} x ${height} px${span}${oddities.length > 0 ? `; ${oddities.join('; ')}` : ''}`,
+    `${title}: ${frames.length} of ${frames.length + failed.length} frames of ${width} x ${height} px${span}${oddities.length > 0 ? `; ${oddities.join('; ')}` : ''}`,
     `  ${stars.length} ${stars.length === 1 ? 'star' : 'stars'} followed; ${significant(bytes / 1e6, 3)} MB in ${significant(seconds, 2)} s, ${significant(megabytesPerS, 2)} MB/s`,
-    ...camera.notes.map((note) => `  note: ${note}`),
+    ...[...warnings, ...camera.notes].map((note) => `  note: ${note}`),
     ...failed.slice(0, 5).map(({ name, message }) => `  not used: ${name}: ${message}`),
     ...(failed.length > 5 ? [`  not used: ${failed.length - 5} more`] : []),
   ];

@@ -212,7 +212,7 @@ describe('TIFF', () => {
     const bytes = tiffFile({ ...size, bits: 16 }, values, twice);
     const first = await read(bytes);
     expect(Array.from(first.image.data)).toEqual(values);
-    expect(first.warnings).toEqual(['TIFF: page 0 of several was read']);
+    expect(first.warnings).toEqual(['TIFF: page 0 of 2 was read (from 0)']);
     const second = await read(bytes, { page: 1 });
     expect(Array.from(second.image.data)).toEqual(twice);
     expect(second.hduIndex).toBe(1);
@@ -374,18 +374,15 @@ describe('FITS', () => {
 
 describe('what is no frame', () => {
   test.each([
-    [new Uint8Array(0), 'unknown-kind: neither FITS, PNG nor TIFF; there are no bytes'],
+    [new Uint8Array(0), 'unknown-kind: neither FITS, PNG, TIFF, PGM, PPM, Y4M nor AVI; there are no bytes'],
     [
       Uint8Array.of(0xff, 0xd8, 0xff, 0xe0),
-      "unknown-kind: neither FITS, PNG nor TIFF: this looks like a JPEG picture; it begins with '....' (ff d8 ff e0)",
+      "unknown-kind: neither FITS, PNG, TIFF, PGM, PPM, Y4M nor AVI; this looks like a JPEG picture: its compression alters faint light: save frames as FITS, or as TIFF or PNG of 16 bits; it begins with '....' (ff d8 ff e0)",
     ],
-    [
-      Uint8Array.of(0x49, 0x49, 0x2b, 0, 8, 0),
-      'unknown-kind: neither FITS, PNG nor TIFF: this looks like a BigTIFF picture',
-    ],
+    [Uint8Array.of(0x49, 0x49, 0x2b, 0, 8, 0), 'this looks like a BigTIFF picture: convert it to FITS'],
     [
       new Uint8Array(gzipSync(Uint8Array.of(1, 2))),
-      'unknown-kind: neither FITS, PNG nor TIFF; it begins with',
+      'unknown-kind: neither FITS, PNG, TIFF, PGM, PPM, Y4M nor AVI; it begins with',
     ],
   ])('is named by its first bytes', async (bytes, message) => {
     expect(await refusal(bytes)).toContain(message);
@@ -403,7 +400,7 @@ describe('what is no frame', () => {
     for (let n = 0; n < 1500; n++) {
       const bytes = wholes[n % wholes.length]!.slice();
       for (let change = 0; change <= draw(3); change++) bytes[4 + draw(bytes.length - 4)] = draw(256);
-      const frame = await readFrameFile(bytes, { maxPixels: 1e6 });
+      const frame = await readFrameFile(bytes, { maxPixels: 1e4 });
       if (!frame.ok) {
         refused++;
         expect(frame.message.length).toBeGreaterThan(10);

@@ -1,7 +1,7 @@
 /**
  * A real frame: its file in and out, and the stars measured in it.
  *
- * files/     a frame from its file: FITS, PNG, TIFF; many colors made one image
+ * files/     a frame from its file: FITS, pictures, films; many colors made one image
  * stars/     the stars of one frame: position, size, light, coma, each measured with its neighbors subtracted
  * rings/     the ring of one star: diameters, hole and blur, fitted to the whole picture
  * wavefront/ the wavefront of one star, and what clips its beam, by a fit of its ring

@@ -1,25 +1,29 @@
-/** A frame from a file of any kind that cameras' programs write: FITS, PNG, TIFF, told by its first bytes. */
+/** A frame from a file of any kind that is read, told by its first bytes. */
 
 import { createImage } from '@holdfast/psf';
 import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import { colorTakes, planeOf } from './color-channels.ts';
 import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from './file-bytes.ts';
+import { type FrameKind, kindOf } from './file-kinds.ts';
+import { readAvi, readNetpbm, readY4m } from './films/index.ts';
 import { readFitsColors } from './fits/fits-colors.ts';
 import { defaultMaxPixels, fitsReadNames, neededBytes } from './fits/fits-read.ts';
-import { firstBytes, formatName, isGzip } from './fits/fits-signature.ts';
+import { firstBytes, isGzip } from './fits/fits-signature.ts';
 import type { FrameFailure, FrameFileOptions, FrameReadResult, WholeFrame } from './frame-image.ts';
 import { throughMosaic } from './frame-mosaic.ts';
 import { everyPixel, mosaicPatterns } from './mosaic.ts';
-import { refusePicture } from './picture.ts';
+import { type PictureRead, refusePicture } from './picture.ts';
 import { readPng } from './png-read.ts';
+import { roundingWarnings } from './rounding.ts';
 import { readTiff } from './tiff-read.ts';
 
 /**
- * Read a frame from the bytes of a file: FITS (see `readFits`), PNG of 8 or 16 bits, or TIFF of 8 or 16 bits
- * or floating point (plain, LZW, Deflate), each compressed with gzip or not. Of PNG and TIFF the header holds
- * what the file says in words (`hduIndex` is the page, `bitpix` the code that FITS has for such pixels), and
- * `saturationAdu` is the top of the range. A color-mosaic frame becomes an image of half the width and
- * height: see `sampling`, and double `pixelSizeUm`.
+ * Read a frame from the bytes of a file: FITS (see `readFits`), PNG of 8 or 16 bits, TIFF of 8 or 16 bits or
+ * floating point (plain, LZW, Deflate), PGM, PPM, Y4M, AVI without compression, each compressed with gzip or
+ * not. Of all but FITS the header holds what the file says in words (`hduIndex` is the page, `bitpix` the
+ * code that FITS has for such pixels), and `saturationAdu` is the top of the range. A color-mosaic frame
+ * becomes an image of half the width and height: see `sampling`, and double `pixelSizeUm`. Of a film `page`
+ * says which frame; `framesInFile` how many there are. `measureSequence` takes all.
  *
  * ```ts
  * const frame = await readFrameFile(await readFile('guide.png'))
@@ -35,15 +39,50 @@ export async function readFrameFile(
   options: FrameFileOptions = {},
 ): Promise<FrameReadResult> {
   requireOptions(options);
-  const { maxInflatedBytes = defaultInflatedBytes } = options;
-  let bytes = await bytesOf(source);
-  if (isGzip(bytes)) {
-    const inflated = await gunzip(bytes, maxInflatedBytes, (first) => neededOf(first, options));
-    if (!(inflated instanceof Uint8Array)) return inflated;
-    bytes = inflated;
+  const bytes = await plainBytes(source, options);
+  return bytes instanceof Uint8Array ? readPlain(bytes, options, true) : bytes;
+}
+
+/**
+ * Every frame of a file, one after the other: of a film all of them, unless the options name one. The first
+ * tells how many there are.
+ *
+ * @yields the frame, or the reason why there is none; its number, where there are several
+ */
+export async function* framesOfFile(
+  source: ByteSource,
+  options: FrameFileOptions = {},
+): AsyncGenerator<{ readonly frame: FrameReadResult; readonly page?: number }> {
+  requireOptions(options);
+  const bytes = await plainBytes(source, options);
+  if (!(bytes instanceof Uint8Array)) {
+    yield { frame: bytes };
+    return;
   }
-  const whole = await readWhole(bytes, options);
-  return whole.ok ? throughMosaic(whole, options) : whole;
+  const first = await readPlain(bytes, options, true);
+  const asked = options.page !== undefined || options.plane !== undefined;
+  const count = first.ok && !asked ? (first.framesInFile ?? 1) : 1;
+  yield count > 1 ? { frame: first, page: 0 } : { frame: first };
+  for (let page = 1; page < count; page++)
+    yield { frame: await readPlain(bytes, { ...options, page }, false), page };
+}
+
+async function plainBytes(source: ByteSource, options: FrameFileOptions): Promise<Uint8Array | FrameFailure> {
+  const { maxInflatedBytes = defaultInflatedBytes } = options;
+  const bytes = await bytesOf(source);
+  return isGzip(bytes) ? gunzip(bytes, maxInflatedBytes, (first) => neededOf(first, options)) : bytes;
+}
+
+/** @param isFirst  the file's own checksums are verified, which takes all of its bytes */
+async function readPlain(
+  bytes: Uint8Array,
+  options: FrameFileOptions,
+  isFirst: boolean,
+): Promise<FrameReadResult> {
+  const whole = await readWhole(bytes, options, isFirst);
+  if (!whole.ok) return whole;
+  const warned = { ...whole, warnings: [...whole.warnings, ...roundingWarnings(whole)] };
+  return throughMosaic(warned, options);
 }
 
 const optionNames: NamesOf<FrameFileOptions> = {
@@ -77,41 +116,63 @@ function requireOptions(options: FrameFileOptions): void {
 
 /** How much of a compressed file is needed: of FITS its first image, of no kind that is read nothing. */
 function neededOf(first: Uint8Array, options: FrameFileOptions): number | FrameFailure | undefined {
-  const name = formatName(first);
-  if (name === 'a FITS file') return neededBytes(first, options);
-  if (name === 'a PNG picture' || name === 'a TIFF picture' || first.length < 8) return undefined;
+  const read = kindOf(first)?.read;
+  if (read === 'fits') return neededBytes(first, options);
+  // the kind that is told latest
+  if (read !== undefined || first.length < 262) return undefined;
   return refuseKind(first);
 }
 
 function refuseKind(bytes: Uint8Array): FrameFailure {
-  const name = formatName(bytes);
-  const looks = bytes.length === 0 ? 'there are no bytes' : `it begins with ${firstBytes(bytes)}`;
-  return refusePicture(
-    'unknown-kind',
-    `neither FITS, PNG nor TIFF${name === undefined ? '' : `: this looks like ${name}`}; ${looks}`,
-  );
+  const kind = kindOf(bytes);
+  const looks =
+    bytes.length === 0
+      ? 'there are no bytes'
+      : `${kind === undefined ? '' : `this looks like ${kind.name}: ${kind.remedy}; `}it begins with ${firstBytes(bytes)}`;
+  return refusePicture('unknown-kind', `neither FITS, PNG, TIFF, PGM, PPM, Y4M nor AVI; ${looks}`);
 }
 
-async function readWhole(bytes: Uint8Array, options: FrameFileOptions): Promise<WholeFrame | FrameFailure> {
-  const name = formatName(bytes);
+async function readWhole(
+  bytes: Uint8Array,
+  options: FrameFileOptions,
+  isFirst: boolean,
+): Promise<WholeFrame | FrameFailure> {
+  const kind = kindOf(bytes)?.read;
   const { color = 'sum', page = 0, maxPixels = defaultMaxPixels } = options;
-  if (name === 'a FITS file') return readFitsColors(bytes, options, color);
-  const kind = name === 'a PNG picture' ? 'png' : name === 'a TIFF picture' ? 'tiff' : undefined;
   if (kind === undefined) return refuseKind(bytes);
-  const picture = kind === 'png' ? await readPng(bytes, maxPixels) : await readTiff(bytes, page, maxPixels);
+  if (kind === 'fits') return readFitsColors(bytes, options, color, isFirst);
+  const picture = await readers[kind](bytes, page, maxPixels);
   if (!picture.ok) return picture;
-  const { width, height, bitpix, cards, warnings } = picture;
+  const { width, height, bitpix, cards, warnings, frames = 1, sinceFirstS } = picture;
   const plane = planeOf(picture, color);
+  const named = kind === 'netpbm' ? 'Netpbm' : kind.toUpperCase();
   return {
     ok: true,
     kind,
     image: createImage(width, height, plane.pixels),
     header: { cards },
-    hduIndex: kind === 'tiff' ? page : 0,
+    hduIndex: page,
     bitpix,
     ...(plane.saturation === undefined ? {} : { saturationAdu: plane.saturation }),
-    warnings: [...warnings, ...plane.warnings.map((text) => `${kind.toUpperCase()}: ${text}`)],
+    warnings: [
+      ...(frames > 1
+        ? [`${named}: ${picturesName[kind] ?? 'frame'} ${page} of ${frames} was read (from 0)`]
+        : []),
+      ...warnings,
+      ...plane.warnings.map((text) => `${named}: ${text}`),
+    ],
     sampling: everyPixel,
     colored: plane.colored,
+    ...(frames > 1 ? { framesInFile: frames } : {}),
+    ...(frames > 1 && sinceFirstS !== undefined ? { sinceFirstS } : {}),
   };
 }
+
+const picturesName: Partial<Record<FrameKind, string>> = { tiff: 'page', netpbm: 'picture' };
+
+const readers: Readonly<
+  Record<
+    Exclude<FrameKind, 'fits'>,
+    (bytes: Uint8Array, page: number, maxPixels: number) => PictureRead | Promise<PictureRead>
+  >
+> = { png: readPng, tiff: readTiff, netpbm: readNetpbm, y4m: readY4m, avi: readAvi };

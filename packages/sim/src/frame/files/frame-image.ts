@@ -1,5 +1,6 @@
 /** A frame that was read, whatever its file, and what may be asked of the reader. */
 import type { ColorTake } from './color-channels.ts';
+import type { FrameKind } from './file-kinds.ts';
 import type { FitsFileOptions } from './fits/fits-file.ts';
 import type { FitsFailureReason } from './fits/fits-hdu.ts';
 import type { FitsImage } from './fits/fits-read.ts';
@@ -8,7 +9,10 @@ import type { PictureFailureReason } from './picture.ts';
 
 /** Which frame of a file is read, and how. */
 export interface FrameFileOptions extends FitsFileOptions {
-  /** Page of a TIFF file, from 0. Default 0. */
+  /**
+   * Which frame of a file with several, from 0: page of a TIFF, plane of a FITS cube (one of three planes
+   * holds colors, unless this is given), picture of a PGM or PPM, frame of a film. Default 0.
+   */
   readonly page?: number;
   /**
    * Of a frame whose pixels have three colors each (RGB, or a FITS cube of three planes) or lie behind a
@@ -27,9 +31,13 @@ export interface FrameFileOptions extends FitsFileOptions {
 /** An image and what its file says of it, as `readFits` gives it, whatever the kind of file. */
 export interface FrameImage extends FitsImage {
   /** Kind of its file. */
-  readonly kind: 'fits' | 'png' | 'tiff';
+  readonly kind: FrameKind;
   /** How the image's pixels lie on the sensor: a mosaic leaves one for each 2 x 2. */
   readonly sampling: PixelSampling;
+  /** Frames of its file, of which `page` takes one; absent where there is one. */
+  readonly framesInFile?: number;
+  /** When it was taken, s after the first frame of its film, by the frame rate that the film states. */
+  readonly sinceFirstS?: number;
 }
 
 /** Why a file gave no frame. */

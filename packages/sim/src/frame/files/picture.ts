@@ -1,7 +1,7 @@
-/** A picture as a decoder of PNG or TIFF hands it over, before its colors are taken apart. */
+/** A picture as a decoder of its kind of file hands it over, before its colors are taken apart. */
 import type { FitsCard } from './fits/fits-card.ts';
 
-/** Why a PNG or TIFF file, or a frame of any kind with colors, gives no image. */
+/** Why a file that is not FITS, or a frame of any kind with colors, gives no image. */
 export type PictureFailureReason =
   /** the bytes begin as no kind of file that is read here */
   | 'unknown-kind'
@@ -13,7 +13,7 @@ export type PictureFailureReason =
   | 'truncated'
   /** more pixels than `maxPixels` */
   | 'too-large'
-  /** the page asked for is not there */
+  /** the page or the frame asked for is not there */
   | 'no-such-page'
   /** one color of a mosaic was asked for, and neither the file nor the call says which pixel has which */
   | 'no-pattern'
@@ -52,7 +52,13 @@ export interface Picture {
   /** What the file says of itself, as FITS cards. */
   readonly cards: readonly FitsCard[];
   readonly warnings: readonly string[];
+  /** Pictures of the file, where it can hold several. */
+  readonly frames?: number;
+  /** When it was taken, s after the first of a film, by its frame rate. */
+  readonly sinceFirstS?: number;
 }
+
+export type PictureRead = Picture | PictureFailure;
 
 /** Cards from words; a name that no FITS keyword can have is left out. */
 export function cardsOf(words: readonly (readonly [string, string])[]): FitsCard[] {
@@ -77,3 +83,17 @@ export function cardsOf(words: readonly (readonly [string, string])[]): FitsCard
 export const mostInflation = 1032;
 
 export const errorText = (error: unknown): string => (error instanceof Error ? error.message : String(error));
+
+/** Red, green and blue of each pixel, or undefined where a number has no color. */
+export function throughPalette(
+  numbers: ArrayLike<number>,
+  palette: readonly (readonly number[])[],
+): Uint8Array | undefined {
+  const out = new Uint8Array(3 * numbers.length);
+  for (let k = 0; k < numbers.length; k++) {
+    const color = palette[numbers[k]];
+    if (color === undefined) return undefined;
+    for (let c = 0; c < 3; c++) out[3 * k + c] = color[c];
+  }
+  return out;
+}

@@ -2,13 +2,16 @@
  * PNG (W3C Recommendation, 3rd edition): one picture of 8 or 16 bits, gray, color or by palette, interlaced
  * or not.
  */
+import { widening } from './films/index.ts';
 import {
   cardsOf,
   errorText,
   mostInflation,
   type Picture,
   type PictureFailure,
+  type PictureRead,
   refusePicture,
+  throughPalette,
 } from './picture.ts';
 import { type PngHead, readPngHead } from './png-chunks.ts';
 
@@ -19,7 +22,8 @@ type DecodedPng = ReturnType<typeof import('fast-png')['decode']>;
  *
  * @param maxPixels  of a picture with more, nothing is decoded
  */
-export async function readPng(bytes: Uint8Array, maxPixels: number): Promise<Picture | PictureFailure> {
+export async function readPng(bytes: Uint8Array, page: number, maxPixels: number): Promise<PictureRead> {
+  if (page > 0) return refusePicture('no-such-page', `PNG: page ${page} is not there: a PNG file has page 0`);
   const head = readPngHead(bytes);
   if (!head.ok) return head;
   const refused = refuseUnread(head, bytes.length, maxPixels);
@@ -71,7 +75,7 @@ function warningsOf(head: PngHead, png: DecodedPng): string[] {
   const warnings: string[] = [];
   if (head.gamma !== undefined && Math.abs(head.gamma - 1) > 0.01)
     warnings.push(
-      `PNG: its values are not proportional to the light (${head.gammaChunk}): measures of brightness and size are off`,
+      `PNG: its values are not proportional to the light (${head.gammaChunk}): a star seems about ${widening(head.gamma).toFixed(1)} times as wide, its brightness is off, and the stated errors do not hold`,
     );
   if (head.significantBits !== undefined && head.significantBits < head.depth)
     warnings.push(
@@ -81,18 +85,4 @@ function warningsOf(head: PngHead, png: DecodedPng): string[] {
   if (png.transparency !== undefined || png.palette?.some((color) => color.length > 3 && color[3] !== 255))
     warnings.push('PNG: transparency was left out');
   return warnings;
-}
-
-/** Red, green and blue of each pixel, or undefined where a number has no color. */
-function throughPalette(
-  numbers: ArrayLike<number>,
-  palette: readonly (readonly number[])[],
-): Uint8Array | undefined {
-  const out = new Uint8Array(3 * numbers.length);
-  for (let k = 0; k < numbers.length; k++) {
-    const color = palette[numbers[k]];
-    if (color === undefined) return undefined;
-    for (let c = 0; c < 3; c++) out[3 * k + c] = color[c];
-  }
-  return out;
 }

@@ -23,10 +23,11 @@ export async function readTiff(
 ): Promise<Picture | PictureFailure> {
   const { decode } = await import('tiff');
   // a view may be part of a larger buffer, and the decoder is not trusted to know
-  const own = bytes.slice();
-  const decodePage = (ignoreImageData: boolean, number = page): Page | PictureFailure => {
+  const isWhole = bytes.length === bytes.buffer.byteLength;
+  const own = isWhole ? bytes : bytes.slice();
+  const decodePage = (ignoreImageData: boolean): Page | PictureFailure => {
     try {
-      const [found] = decode(own, { pages: [number], ignoreImageData });
+      const [found] = decode(own, { pages: [page], ignoreImageData });
       return found ?? refusePicture('no-such-page', `TIFF: page ${page} is not there (pages count from 0)`);
     } catch (error) {
       return refusal(error);
@@ -38,13 +39,27 @@ export async function readTiff(
   if (refused !== undefined) return refused;
   const read = decodePage(false);
   if ('reason' in read) return read;
-  const more = !('reason' in decodePage(true, page + 1));
-  return pictureOf(read, more || page > 0 ? [`TIFF: page ${page} of several was read`] : []);
+  return pictureOf(read, Math.max(pageCount(own), page + 1));
 }
 
-function pictureOf(page: Page, warnings: readonly string[]): Picture {
+/** Pages in the chain of the file's directories (TIFF 6.0, section 2), up to where it breaks or turns back. */
+function pageCount(bytes: Uint8Array): number {
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  const lowFirst = bytes[0] === 0x49;
+  const seen = new Set<number>();
+  for (let at = view.getUint32(4, lowFirst); at > 0 && at + 2 <= bytes.length && !seen.has(at); ) {
+    const end = at + 2 + 12 * view.getUint16(at, lowFirst);
+    if (end + 4 > bytes.length) break;
+    seen.add(at);
+    at = view.getUint32(end, lowFirst);
+  }
+  return seen.size;
+}
+
+function pictureOf(page: Page, frames: number): Picture {
   const { width, height, sampleFormat, bitsPerSample: bits } = page;
-  const common = { ok: true, width, height, cards: cardsOf(wordsOf(page)), warnings } as const;
+  const cards = cardsOf(wordsOf(page));
+  const common = { ok: true, width, height, cards, warnings: [], frames } as const;
   if (page.type === 3)
     return { ...common, channels: 3, samples: throughPalette(page), bitpix: 16, top: 65535 };
   const channels = page.components as Picture['channels'];

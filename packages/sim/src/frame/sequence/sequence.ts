@@ -6,8 +6,8 @@ import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, longWorkNames, pause } from '../../long-work.ts';
 import { type ByteSource, bytesOf } from '../files/file-bytes.ts';
 import { frameFacts } from '../files/frame-facts.ts';
-import { readFrameFile } from '../files/frame-file.ts';
-import type { FrameFileOptions, FrameImage } from '../files/frame-image.ts';
+import { framesOfFile } from '../files/frame-file.ts';
+import type { FrameFileOptions, FrameImage, FrameReadResult } from '../files/frame-image.ts';
 import type { MeasureFrameOptions } from '../stars/measure-frame.ts';
 import { StarFollower } from './follow-stars.ts';
 import {
@@ -17,15 +17,17 @@ import {
   type TakenFrame,
 } from './sequence-result.ts';
 
-/** A frame as it lies on the disk. */
+type Given = Pick<SequenceFrame, 'timeS' | 'focuserPosition'>;
+
+/** A frame as it lies on the disk, or a film of many. */
 export interface SequenceFrame {
-  /** Name, for messages and results. */
+  /** Name, for messages and results; that of a frame of a film says its number, from 0. */
   readonly name: string;
   /** The bytes of its file. */
   readonly bytes: ByteSource;
   /**
    * When it was taken, s of any clock that all frames share. Default: the middle of the exposure by its
-   * header.
+   * header. Of a film, when its first frame was; the others follow at its frame rate.
    */
   readonly timeS?: number;
   /** Position of the focuser, steps. Default: that of the header. */
@@ -66,7 +68,7 @@ const optionNames: NamesOf<SequenceOptions> = {
 export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20 } as const;
 
 /**
- * Read and measure frame after frame; frames are let go of as soon as they are measured. One that cannot be
+ * Read and measure frame after frame, all frames of a film among them; frames are let go of as soon as they are measured. One that cannot be
  * read, or shows none of the stars, is named in `failed` and does not stop the rest. Frames may come in any
  * order when they know their time.
  *
@@ -92,36 +94,43 @@ export async function measureSequence(
   let done = 0;
   const secondsSince = () => (performance.now() - begun) / 1000;
 
-  for await (const { name, bytes: source, timeS, focuserPosition } of frames) {
-    await pause(signal);
-    const content = await bytesOf(source);
-    bytes += content.length;
-    const frame = await readFrameFile(content, read);
-    if (!frame.ok) failed.push({ name, reason: frame.reason, message: frame.message });
-    else {
-      const [height, width] = frame.image.shape;
-      sides ??= `${width} x ${height}`;
-      if (sides !== `${width} x ${height}`)
-        failed.push({
-          name,
-          reason: 'other-size',
-          message: `${width} x ${height} px, the frames before have ${sides}`,
-        });
-      else {
-        const found = follower.follow(frame.image, settingFor(frame, options.measure));
-        if (found === undefined || found.stars.every((star) => star === undefined))
-          failed.push({ name, reason: 'no-star', message: 'none of the stars stands out' });
-        else {
-          const position = focuserPosition ?? frameFacts(frame.header).focuserPosition;
-          const at = position === undefined ? {} : { focuserPosition: position };
-          taken.push({ name, timeS: timeS ?? middleS(frame), ...at, ...found });
-        }
-      }
+  const follow = (name: string, frame: FrameReadResult, given: Given): void => {
+    if (!frame.ok) {
+      failed.push({ name, reason: frame.reason, message: frame.message });
+      return;
     }
-    done++;
-    const task = `${name}, ${(bytes / 1e6 / secondsSince()).toFixed(1)} MB/s`;
-    const all = Math.max(done, total ?? done);
-    onProgress?.({ task, done, total: all, secondsLeft: (secondsSince() / done) * (all - done) });
+    const [height, width] = frame.image.shape;
+    sides ??= `${width} x ${height}`;
+    if (sides !== `${width} x ${height}`) {
+      const message = `${width} x ${height} px, the frames before have ${sides}`;
+      failed.push({ name, reason: 'other-size', message });
+      return;
+    }
+    const found = follower.follow(frame.image, settingFor(frame, options.measure));
+    if (found === undefined || found.stars.every((star) => star === undefined)) {
+      failed.push({ name, reason: 'no-star', message: 'none of the stars stands out' });
+      return;
+    }
+    const position = given.focuserPosition ?? frameFacts(frame.header).focuserPosition;
+    const at = position === undefined ? {} : { focuserPosition: position };
+    taken.push({ name, timeS: timeOf(frame, given.timeS), ...at, ...found });
+  };
+  let all = total;
+  for await (const { name: file, bytes: source, ...given } of frames) {
+    const content = await bytesOf(source);
+    let count = 1;
+    for await (const { frame, page } of framesOfFile(content, read)) {
+      await pause(signal);
+      if (page === 0 && frame.ok) count = frame.framesInFile ?? 1;
+      if (page === 0 && all !== undefined) all += count - 1;
+      bytes += content.length / count;
+      const name = page === undefined ? file : `${file}, frame ${page}`;
+      follow(name, frame, given);
+      done++;
+      const task = `${name}, ${(bytes / 1e6 / secondsSince()).toFixed(1)} MB/s`;
+      const most = Math.max(done, all ?? done);
+      onProgress?.({ task, done, total: most, secondsLeft: (secondsSince() / done) * (most - done) });
+    }
   }
   const seconds = secondsSince();
   return {
@@ -154,7 +163,10 @@ function settingFor(frame: FrameImage, measure: SequenceOptions['measure']): Mea
   return frame.saturationAdu === undefined ? given : { saturationAdu: frame.saturationAdu, ...given };
 }
 
-function middleS({ header }: FrameImage): number | undefined {
-  const { startMs, exposureS = 0 } = frameFacts(header);
-  return startMs === undefined ? undefined : startMs / 1000 + exposureS / 2;
+/** Of a frame of a film: by its frame rate, since the header is that of all its frames. */
+function timeOf(frame: FrameImage, given: number | undefined): number | undefined {
+  if (frame.framesInFile !== undefined)
+    return frame.sinceFirstS === undefined ? undefined : (given ?? 0) + frame.sinceFirstS;
+  const { startMs, exposureS = 0 } = frameFacts(frame.header);
+  return given ?? (startMs === undefined ? undefined : startMs / 1000 + exposureS / 2);
 }

@@ -2,33 +2,39 @@
 import { createImage } from '@holdfast/psf';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import { type ColorTake, planeOf } from '../color-channels.ts';
-import type { FrameFailure, WholeFrame } from '../frame-image.ts';
+import type { FrameFailure, FrameFileOptions, WholeFrame } from '../frame-image.ts';
 import { everyPixel } from '../mosaic.ts';
-import { fitsNumber } from './fits-header.ts';
-import { type FitsImage, type FitsReadOptions, readFits } from './fits-read.ts';
+import { type FitsHeader, fitsNumber } from './fits-header.ts';
+import { type FitsImage, readFitsPlane } from './fits-read.ts';
 
 export function readFitsColors(
   bytes: Uint8Array,
-  { hdu, plane, maxPixels }: FitsReadOptions,
+  { hdu, plane: named, page, maxPixels }: FrameFileOptions,
   take: ColorTake,
+  verifies: boolean,
 ): WholeFrame | FrameFailure {
+  const plane = named ?? page;
   const at = { ...(hdu === undefined ? {} : { hdu }), ...(maxPixels === undefined ? {} : { maxPixels }) };
-  const first = readFits(bytes, plane === undefined ? at : { ...at, plane });
+  const first = readFitsPlane(bytes, plane === undefined ? at : { ...at, plane }, verifies);
   if (!first.ok) return first;
-  if (
-    plane !== undefined ||
-    fitsNumber(first.header, 'NAXIS') !== 3 ||
-    fitsNumber(first.header, 'NAXIS3') !== 3
-  )
-    return { ...first, kind: 'fits', sampling: everyPixel, colored: false };
+  const frames = planesOf(first.header);
+  const seen = { ...first, kind: 'fits', sampling: everyPixel, colored: false } as const;
+  if (plane !== undefined || frames !== 3 || fitsNumber(first.header, 'NAXIS') !== 3)
+    return frames > 1 ? { ...seen, framesInFile: frames } : seen;
   const planes = [first];
   for (const n of [1, 2]) {
-    const next = readFits(bytes, { ...at, plane: n });
+    const next = readFitsPlane(bytes, { ...at, plane: n }, false);
     if (!next.ok) return next;
     planes.push(next);
   }
   return joined(planes, take);
 }
+
+const planesOf = (header: FitsHeader): number =>
+  Array.from({ length: Math.max(0, (fitsNumber(header, 'NAXIS') ?? 0) - 2) }).reduce(
+    (product: number, _, k) => product * (fitsNumber(header, `NAXIS${k + 3}`) ?? 1),
+    1,
+  );
 
 function joined(planes: readonly FitsImage[], take: ColorTake): WholeFrame {
   const { saturationAdu: top, image, warnings, ...first } = planes[0] as FitsImage;

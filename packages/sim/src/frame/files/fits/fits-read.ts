@@ -68,6 +68,15 @@ export type FitsReadResult = FitsImage | FitsFailure;
  * @throws TypeError or RangeError for a call that makes no sense (`bytes` of another type, a negative plane)
  */
 export function readFits(bytes: Uint8Array, options: FitsReadOptions = {}): FitsReadResult {
+  return readFitsPlane(bytes, options, true);
+}
+
+/** @param verifies  the checksums of the unit, which takes all of its bytes: for the first of many planes */
+export function readFitsPlane(
+  bytes: Uint8Array,
+  options: FitsReadOptions,
+  verifies: boolean,
+): FitsReadResult {
   const {
     hdu: wanted,
     plane,
@@ -83,7 +92,7 @@ export function readFits(bytes: Uint8Array, options: FitsReadOptions = {}): Fits
   const foreign = foreignFormat(bytes);
   if (foreign !== undefined) return fail('not-fits', foreign);
   const found = findHdu(bytes, wanted);
-  return found.ok ? readImage(bytes, found, maxPixels, plane) : found;
+  return found.ok ? readImage(bytes, found, { maxPixels, plane, verifies }) : found;
 }
 
 function requireIndex(name: string, value: number): void {
@@ -164,7 +173,13 @@ function tooLarge({ axes, index }: Hdu, maxPixels: number): FitsFailure | undefi
   );
 }
 
-function readImage(bytes: Uint8Array, hdu: Hdu, maxPixels: number, plane = 0): FitsReadResult {
+interface Taken {
+  readonly maxPixels: number;
+  readonly plane: number | undefined;
+  readonly verifies: boolean;
+}
+
+function readImage(bytes: Uint8Array, hdu: Hdu, { maxPixels, plane = 0, verifies }: Taken): FitsReadResult {
   const { header, axes, bitpix, index } = hdu;
   const [width, height] = axes as [number, number];
   const refused = tooLarge(hdu, maxPixels);
@@ -190,7 +205,11 @@ function readImage(bytes: Uint8Array, hdu: Hdu, maxPixels: number, plane = 0): F
     hduIndex: index,
     bitpix,
     ...(saturationAdu === undefined ? {} : { saturationAdu }),
-    warnings: [...hdu.warnings, ...oddities(bytes, hdu, plane, planes, pixels)],
+    warnings: [
+      ...hdu.warnings,
+      ...oddities(bytes, hdu, plane, planes, pixels),
+      ...(verifies ? checksumFaults(bytes, hdu).map((text) => `HDU ${index}: ${text}`) : []),
+    ],
   };
 }
 
@@ -233,7 +252,6 @@ function oddities(
     say('BLANK has no meaning for floating-point pixels');
   if (bytes.length < hdu.next)
     say(`the last block is ${hdu.next - bytes.length} bytes short; the pixels are complete`);
-  checksumFaults(bytes, hdu).forEach(say);
   let unusable = 0;
   for (let k = 0; k < pixels.length; k++) if (!Number.isFinite(pixels[k]!)) unusable++;
   if (unusable > 0) say(`${unusable} of ${pixels.length} pixels have no finite value`);
