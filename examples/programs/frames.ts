@@ -81,11 +81,16 @@ export const frames = command({
       high: 50,
       default: 6,
     }),
+    leastSnr: number('SNR', 'of a sequence: leave out, by name, frames whose brightest star has less', {
+      low: 0,
+      high: 1e6,
+      default: 0,
+    }),
     trials,
     seed,
   },
   async run(
-    { picture, figure, positions, color, mosaic, stars, wavefront, side, saveRig, ...asked },
+    { picture, figure, positions, color, mosaic, stars, leastSnr, wavefront, side, saveRig, ...asked },
     { files: paths, onProgress },
   ) {
     const source = frameSource(asked);
@@ -137,7 +142,7 @@ export const frames = command({
         text: () => [...frameLines(report), '', ...wavefrontLines(fit, wavelengthNm), ...drawn, ...saved],
       };
     }
-    const sequence = { files, positions, read, maxStars: stars, title };
+    const sequence = { files, positions, read, maxStars: stars, leastSnr, title };
     const { report, first } = await sequenceReport(source, sequence, options);
     const { camera, rig } = report;
     const [star] = measureFrame(first.image, { ...camera.measure, maxStars: 1 });

@@ -42,6 +42,8 @@ export interface SequenceOfFiles {
   readonly positions: readonly number[] | undefined;
   readonly read: FrameFileOptions;
   readonly maxStars: number;
+  /** Frames with a fainter brightest star are left out. */
+  readonly leastSnr: number;
   readonly title: string;
 }
 
@@ -72,7 +74,7 @@ export interface SequenceReport {
  */
 export async function sequenceReport(
   source: FrameSource,
-  { files, positions, read, maxStars, title }: SequenceOfFiles,
+  { files, positions, read, maxStars, leastSnr, title }: SequenceOfFiles,
   options: FrameReportOptions,
 ): Promise<{ report: SequenceReport; first: FrameImage }> {
   let first: FrameImage | undefined;
@@ -81,6 +83,7 @@ export async function sequenceReport(
   const sequence = await measureSequence(framesOf(files, positions), {
     read,
     maxStars,
+    leastSnr,
     total: files.length,
     measure: (frame) => {
       if (rig === undefined) {
@@ -179,8 +182,22 @@ function headLines({ title, width, height, warnings, camera, sequence }: Sequenc
     `${title}: ${frames.length} of ${frames.length + failed.length} frames of ${width} x ${height} px${span}${oddities.length > 0 ? `; ${oddities.join('; ')}` : ''}`,
     `  ${stars.length} ${stars.length === 1 ? 'star' : 'stars'} followed; ${significant(bytes / 1e6, 3)} MB in ${significant(seconds, 2)} s, ${significant(megabytesPerS, 2)} MB/s`,
     ...[...warnings, ...camera.notes].map((note) => `  note: ${note}`),
+    ...transparencyLines(frames),
     ...failed.slice(0, 5).map(({ name, message }) => `  not used: ${name}: ${message}`),
     ...(failed.length > 5 ? [`  not used: ${failed.length - 5} more`] : []),
+  ];
+}
+
+/** Where a frame has less light than the median one by more than its error tells. */
+function transparencyLines(frames: SequenceResult['frames']): string[] {
+  const dim = frames.flatMap(({ name, transparency }) =>
+    transparency && transparency.value + 3 * transparency.standardError < 0.9 ? [{ name, transparency }] : [],
+  );
+  if (dim.length === 0) return [];
+  const least = dim.reduce((a, b) => (a.transparency.value <= b.transparency.value ? a : b));
+  return [
+    `  clouds: ${dim.length} of ${frames.length} frames have less than 90 % of the median frame's light; ` +
+      `least ${withError({ value: 100 * least.transparency.value, standardError: 100 * least.transparency.standardError })} %, ${least.name}`,
   ];
 }
 

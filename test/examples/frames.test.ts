@@ -367,7 +367,7 @@ describe('what cannot be used is told, and ends with 2', () => {
   test.each([
     [[], 'name a frame or a folder of frames'],
     [['none.fits'], 'cannot read the frame'],
-    [['empty'], 'the folder empty holds no .fits'],
+    [['empty'], 'the folder empty holds no frame: no file that ends in .fits'],
     [['bad.png'], 'bad.png gives no image: neither FITS, PNG, TIFF, PGM, PPM, Y4M nor AVI'],
     [['dark.fits'], 'dark.fits shows no star: nothing stands out of the noise of its 260 x 220 px'],
     [['dark.fits', 'dark.fits'], '2 files: none of 2 files shows a star'],

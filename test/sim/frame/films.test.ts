@@ -201,9 +201,9 @@ test('AVI of 16 bits, with sound between, of a recording that was not closed', a
 });
 
 /** A star of 30,000 electrons that moves by (0.5, -0.25) px per frame, over a background of 100. */
-function starFrames(count: number): Uint16Array[] {
+function starFrames(count: number, light = (_: number) => 1): Uint16Array[] {
   return Array.from({ length: count }, (_, n) => {
-    const at = { width: 48, height: 40, x: 20 + 0.5 * n, y: 20.25 - 0.25 * n, flux: 30000 };
+    const at = { width: 48, height: 40, x: 20 + 0.5 * n, y: 20.25 - 0.25 * n, flux: 30000 * light(n) };
     const { data } = renderStar({ kind: 'gaussian', fwhmPx: 4 }, at);
     const random = randomStream(3, n);
     return Uint16Array.from(data, (value) => Math.round(value + 100 + 4 * random.normal()));
@@ -243,6 +243,20 @@ describe('a film is a sequence', () => {
       expect(Math.abs(x - (20 + 0.5 * frame))).toBeLessThan(5 * sigmaX);
       expect(Math.abs(y - (20.25 - 0.25 * frame))).toBeLessThan(5 * sigmaX);
     }
+  });
+  test('a cloud is told as the transparency of its frames; a faint frame is left out by name', async () => {
+    const clouded = starFrames(5, (n) => (n === 2 ? 0.4 : n === 3 ? 0.02 : 1));
+    const bytes = joined(...clouded.flatMap((frame) => [text('P5\n48 40\n65535\n'), highLow(frame)]));
+    const night = await measureSequence([{ name: 'night', bytes }], { measure, leastSnr: 20 });
+    expect(night.failed).toMatchObject([{ name: 'night, frame 3', reason: 'too-faint' }]);
+    for (const [k, { transparency }] of night.frames.entries()) {
+      const truth = k === 2 ? 0.4 : 1;
+      expect(Math.abs(transparency!.value - truth)).toBeLessThan(5 * transparency!.standardError);
+      expect(transparency!.standardError).toBeLessThan(0.02);
+    }
+    await expect(measureSequence([], { measure, leastSnr: -1 })).rejects.toThrow(
+      'leastSnr must be a finite number >= 0, got -1',
+    );
   });
   test('a page that is named is taken alone; three planes hold colors', async () => {
     const one = await measureSequence([{ name: 'night', bytes: cube }], { measure, read: { page: 2 } });

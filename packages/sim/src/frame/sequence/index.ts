@@ -11,6 +11,7 @@
  * match-stars          the same stars on frame after frame
  * common-motion        what stars do together, and each alone
  * motion-steps         jumps of all stars alike
+ * transparency         how much of the stars' light each frame has
  * noise-split          what stars do together, and each alone
  * backlash             what the focuser loses on a change of direction
  * focuser-calibration um of focus shift for a step, position of focus, obstruction, from frames at known

@@ -25,6 +25,11 @@ export interface SequenceFrameRecord {
   readonly starsSeen: number;
   /** The stars were not where they had been: the whole frame was searched. */
   readonly searched: boolean;
+  /**
+   * Light of its stars over that of the median frame, by the light of each star and its stated error: below 1
+   * behind clouds.
+   */
+  readonly transparency?: Estimate;
   /** Of the brightest star seen. */
   readonly halfFluxDiameterPx?: Estimate;
   /** Outer diameter of the ring, px. */

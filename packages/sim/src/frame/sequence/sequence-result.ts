@@ -7,6 +7,7 @@ import { type FocusDrift, focusDrift } from './sequence-focus.ts';
 import { type FrameOrder, orderFrames } from './sequence-order.ts';
 import type { SequenceFrameRecord, TrackPoint } from './sequence-records.ts';
 import { type EstimatorSplit, splitMotion } from './sequence-split.ts';
+import { transparencyOf } from './transparency.ts';
 
 /** One star over the whole sequence. */
 export interface SequenceStar {
@@ -29,7 +30,7 @@ export interface SequenceFailure {
   /** Name as given. */
   readonly name: string;
   /** Why, as a word for programs. */
-  readonly reason: FrameFailure['reason'] | 'other-size' | 'no-star';
+  readonly reason: FrameFailure['reason'] | 'other-size' | 'no-star' | 'too-faint';
   /** Why, with its numbers, for a person to read. */
   readonly message: string;
 }
@@ -73,11 +74,14 @@ export function sequenceTold(
 ): Omit<SequenceResult, 'failed' | 'bytes' | 'seconds' | 'megabytesPerS'> {
   const order = orderFrames(taken.map(({ timeS }) => timeS));
   const inOrder = order.order.map((k) => taken[k]);
-  const records = inOrder.map((frame, k) => recordOf(frame, order.times[k]));
   const { timed, intervalS, outOfOrder, sameTime, gaps } = order;
   const stars = Array.from({ length: taken[0]?.stars.length ?? 0 }, (_, k) =>
     starOf(inOrder.map((frame) => frame.stars[k])),
   );
+  const transparency = transparencyOf(
+    stars.map((_, k) => inOrder.map((frame) => frame.stars[k]?.light?.fluxE)),
+  );
+  const records = inOrder.map((frame, k) => recordOf(frame, order.times[k], transparency[k]));
   const clock = { times: order.times, timed };
   const split = Object.fromEntries(
     estimatorNames.map((name) => [
@@ -97,7 +101,11 @@ export function sequenceTold(
   };
 }
 
-function recordOf({ name, stars, searched, focuserPosition }: TakenFrame, time: number): SequenceFrameRecord {
+function recordOf(
+  { name, stars, searched, focuserPosition }: TakenFrame,
+  time: number,
+  transparency: Estimate | undefined,
+): SequenceFrameRecord {
   const seen = stars.filter((star) => star !== undefined);
   const { light, ring } = seen[0];
   return {
@@ -105,6 +113,7 @@ function recordOf({ name, stars, searched, focuserPosition }: TakenFrame, time: 
     time,
     starsSeen: seen.length,
     searched,
+    ...(transparency === undefined ? {} : { transparency }),
     ...(light === undefined ? {} : { halfFluxDiameterPx: light.halfFluxDiameterPx }),
     ...(ring.ok ? { ringDiameterPx: ring.outerDiameterPx } : {}),
     ...(ring.ok && ring.holeResolved ? { obstructionRatio: ring.obstructionRatio } : {}),

@@ -9,6 +9,7 @@ import { frameFacts } from '../files/frame-facts.ts';
 import { framesOfFile } from '../files/frame-file.ts';
 import type { FrameFileOptions, FrameImage, FrameReadResult } from '../files/frame-image.ts';
 import type { MeasureFrameOptions } from '../stars/measure-frame.ts';
+import type { MeasuredStar } from '../stars/measured-star.ts';
 import { StarFollower } from './follow-stars.ts';
 import {
   type SequenceFailure,
@@ -53,6 +54,11 @@ export interface SequenceOptions extends LongWorkOptions {
    * Default 20.
    */
   readonly refitEvery?: number;
+  /**
+   * Frames are left out, by name, whose brightest star has less light than this many of its errors. Default
+   * 0: none.
+   */
+  readonly leastSnr?: number;
 }
 
 const optionNames: NamesOf<SequenceOptions> = {
@@ -63,9 +69,10 @@ const optionNames: NamesOf<SequenceOptions> = {
   maxStars: true,
   searchPx: true,
   refitEvery: true,
+  leastSnr: true,
 };
 
-export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20 } as const;
+export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20, leastSnr: 0 } as const;
 
 /**
  * Read and measure frame after frame, all frames of a film among them; frames are let go of as soon as they are measured. One that cannot be
@@ -83,7 +90,7 @@ export async function measureSequence(
   frames: AsyncIterable<SequenceFrame> | Iterable<SequenceFrame>,
   options: SequenceOptions,
 ): Promise<SequenceResult> {
-  const { maxStars, searchPx, refitEvery } = requireSequence(options);
+  const { maxStars, searchPx, refitEvery, leastSnr } = requireSequence(options);
   const { read = {}, total, onProgress, signal } = options;
   const follower = new StarFollower({ maxStars, searchPx, refitEvery });
   const taken: TakenFrame[] = [];
@@ -109,6 +116,12 @@ export async function measureSequence(
     const found = follower.follow(frame.image, settingFor(frame, options.measure));
     if (found === undefined || found.stars.every((star) => star === undefined)) {
       failed.push({ name, reason: 'no-star', message: 'none of the stars stands out' });
+      return;
+    }
+    const snr = brightestSnr(found.stars);
+    if (snr < leastSnr) {
+      const message = `its brightest star has an SNR of ${snr.toFixed(1)}, less than the ${leastSnr} asked for`;
+      failed.push({ name, reason: 'too-faint', message });
       return;
     }
     const position = given.focuserPosition ?? frameFacts(frame.header).focuserPosition;
@@ -143,7 +156,7 @@ export async function measureSequence(
 }
 
 function requireSequence(options: SequenceOptions) {
-  const { maxStars, searchPx, refitEvery } = {
+  const { maxStars, searchPx, refitEvery, leastSnr } = {
     ...sequenceDefaults,
     ...requireNames('options', options, optionNames),
   };
@@ -155,8 +168,16 @@ function requireSequence(options: SequenceOptions) {
       throw new RangeError(`${name} must be a whole number >= 1, got ${value}`);
   if (!(searchPx >= 1 && searchPx < Infinity))
     throw new RangeError(`searchPx must be a finite number >= 1, got ${searchPx}`);
-  return { maxStars, searchPx, refitEvery };
+  if (!(leastSnr >= 0 && leastSnr < Infinity))
+    throw new RangeError(`leastSnr must be a finite number >= 0, got ${leastSnr}`);
+  return { maxStars, searchPx, refitEvery, leastSnr };
 }
+
+const brightestSnr = (stars: readonly (MeasuredStar | undefined)[]): number =>
+  Math.max(
+    0,
+    ...stars.map((star) => (star?.light ? star.light.fluxE.value / star.light.fluxE.standardError : 0)),
+  );
 
 function settingFor(frame: FrameImage, measure: SequenceOptions['measure']): MeasureFrameOptions {
   const given = typeof measure === 'function' ? measure(frame) : measure;
