@@ -24,7 +24,7 @@ const lossyFilm = {
 };
 const archive = { remedy: 'unpack it first' };
 
-/** From memory of the formats' own texts; for each an independent program's file is in the tests where it is read. */
+/** From memory of the formats' own texts; what is read is tested with files of other programs. */
 const known: readonly FileKind[] = [
   { name: 'a FITS file', read: 'fits', begins: 'SIMPLE' },
   { name: 'a PNG picture', read: 'png', begins: [0x89, 0x50, 0x4e, 0x47] },

@@ -7,7 +7,7 @@ const fewest = 200;
 const clipAt = 4;
 /** Below a larger error of so much nothing is said: 1 %. */
 const leastGrowth = 0.01;
-/** Scatter of a pixel, in steps, below which rounding is no more a noise of its own (derived: see the test). */
+/** Scatter of a pixel, in steps, below which rounding is no more a noise of its own. */
 const leastScatter = 0.5;
 
 /**

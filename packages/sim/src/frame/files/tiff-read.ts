@@ -42,7 +42,7 @@ export async function readTiff(
   return pictureOf(read, Math.max(pageCount(own), page + 1));
 }
 
-/** Pages in the chain of the file's directories (TIFF 6.0, section 2), up to where it breaks or turns back. */
+/** Pages in the chain of directories (TIFF 6.0, section 2), up to where it breaks or turns back. */
 function pageCount(bytes: Uint8Array): number {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   const lowFirst = bytes[0] === 0x49;

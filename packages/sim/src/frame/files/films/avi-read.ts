@@ -1,4 +1,4 @@
-/** A frame of an AVI film without compression: gray of 8 or 16 bits, a palette, colors, or brightness apart. */
+/** A frame of an AVI film without compression: gray of 8 or 16 bits, palette, colors, or brightness. */
 import { type Picture, type PictureFailure, refusePicture, throughPalette } from '../picture.ts';
 import { type AviLayout, aviLayout } from './avi-chunks.ts';
 import { codedValues } from './coded-values.ts';
@@ -23,7 +23,6 @@ const brightness: Storing = { ...gray, beside: 0.5, hasColors: true };
 const codings: Readonly<Record<string, Storing>> = {
   Y800: gray,
   'Y8  ': gray,
-  GREY: gray,
   'Y16 ': { ...gray, step: 2, bits: 16 },
   'Y1\u0000\u0010': { ...gray, step: 2, bits: 16 },
   YUY2: { ...gray, step: 2, hasColors: true },
