@@ -1,12 +1,14 @@
 /**
  * What a stranger does first, with the programs of the guide as they stand there, in a folder outside of the
- * repository that holds the installed packages alone. The sweep in a browser's worker: browser-sweep.test.ts.
+ * repository that holds the installed packages alone.
  */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import ts from 'typescript';
-import { expect, test } from 'vitest';
+import { build, preview } from 'vite';
+import { expect, test, vi } from 'vitest';
 import { repository } from './run-example.ts';
+import { patienceMs, sharedBrowser } from './shared-browser.ts';
 import { folderWith, run } from './unpacked.ts';
 
 const folder = folderWith(['psf', 'centroid', 'sim']);
@@ -48,6 +50,47 @@ test('compare an own estimator, and check its promises', () => {
     'thresholdedCenterOfMass',
   ]);
   expect(printed('your-estimator.md', 'Does it keep the promises?')).toMatch(/^(kept: .+\n){10,}$/);
+});
+
+/** Save the files that stand under a heading of the guide, each named in its first line. */
+function save(page: string, heading: string): void {
+  const text = readFileSync(join(repository, 'docs', page), 'utf8');
+  const section = text.slice(text.indexOf(`# ${heading}\n`));
+  const [first, second] = [...section.matchAll(/```js\n(\/\/ ([\w.-]+\.js).*?)```/gs)];
+  for (const [, code, name] of [first, second]) writeFileSync(join(folder, name), code);
+}
+
+test('sweep an own estimator on workers', () => {
+  save('your-estimator.md', 'On workers');
+  const lines = run(process.execPath, ['main.js'], folder).trim().split('\n');
+  expect(lines.sort().map((line) => line.split(' ').slice(0, 2))).toEqual([
+    ['brightest', '20'],
+    ['brightest', '60'],
+  ]);
+});
+
+test("sweep in a browser's workers", async () => {
+  save('machines.md', 'In a browser');
+  writeFileSync(join(folder, 'index.html'), '<script type="module" src="/main.js"></script>');
+  const vite = { root: folder, configFile: false, logLevel: 'error' } as const;
+  await build(vite);
+  const server = await preview({ ...vite, preview: { host: '127.0.0.1', port: 0 } });
+  const browser = await sharedBrowser();
+  try {
+    const page = await browser.newPage();
+    const lines: string[] = [];
+    page.on('console', (message) => lines.push(message.text()));
+    page.on('pageerror', ({ message }) => lines.push(message));
+    await page.goto(server.resolvedUrls?.local[0] as string);
+    await vi.waitUntil(() => lines.length >= 2, { timeout: patienceMs });
+    expect(lines.sort()).toEqual([
+      expect.stringMatching(/^20 0\.\d+$/),
+      expect.stringMatching(/^60 0\.\d+$/),
+    ]);
+  } finally {
+    await browser.close();
+    await server.close();
+  }
 });
 
 test('run a sweep in parts, as an array of jobs does', () => {

@@ -337,7 +337,7 @@ describe('a pick-off that cannot exist is refused', () => {
     [{ mirror: { ...options.mirror, widthMm: 50 } }, /mirror.widthMm must be <= the opening, 44, got 50/],
     [{ mirror: { ...options.mirror, depthMm: 45 } }, /mirror.depthMm must be <= the opening, 44, got 45/],
     [{ mirror: { ...options.mirror, depthMm: -1 } }, /mirror.depthMm must be a finite number > 0, got -1/],
-    [{ mirror: undefined }, /mirror.widthMm must be/],
+    [{ mirror: undefined }, /mirror must be an object, got undefined/],
     [{ mainSensor: { widthMm: 22, heightMm: 0 } }, /mainSensor.heightMm must be a finite number > 0, got 0/],
     [{ edgeFromAxisMm: -2 }, /edgeFromAxisMm must be a finite number >= 0, got -2/],
     [{ edgeFromAxisMm: 30 }, /edgeFromAxisMm must be < [\d.]+, where the beam ends, got 30/],

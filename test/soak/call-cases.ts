@@ -29,10 +29,17 @@ const pupil = {
   obstructionRatio: 0.3,
   vanes: { count: 4, widthRatio: 0.01, angleDeg: 10 },
   clip: { distance: 0.7, angleDeg: 40 },
+  obstructionCenter: { x: 0.1, y: 0 },
+  footprint: { width: 2.2, height: 2, angleDeg: 5 },
+  illumination: { gradient: 0.1, angleDeg: 20 },
 } as const;
 const wavefront = { focusShiftUm: 60, zernikesNm: { 7: 40 }, seidelNm: { coma: 100, angleDeg: 10 } } as const;
 const wave = { pupil: { obstructionRatio: 0.3 }, wavefront: { focusShiftUm: 40 }, fNumber: 6 } as const;
-const waves = { kind: 'diffraction', ...wave, wavelengthNm: 550, pixelSizeUm: 4 } as const;
+const waves = {
+  ...{ kind: 'diffraction', ...wave, wavelengthNm: 550, pixelSizeUm: 4 },
+  seeing: { fwhmArcsec: 2, apertureMm: 150 },
+  accuracy: { minPupilSamples: 64 },
+} as const;
 const rays = { ...wave, pixelSizeUm: 4, blurFwhmPx: 2 } as const;
 const seeing = { fwhmArcsec: 2.5, outerScaleMm: 20_000 } as const;
 const camera = { readNoiseE: 2, gainEPerAdu: 1, offsetAdu: 100, bitDepth: 12, fullWellE: 12_000 } as const;

@@ -1,5 +1,6 @@
 /** What the sister packages need besides the front door. No promise of stability. */
 export { thresholdedDefaults } from './moments/thresholded.ts';
 export { leastWeightFwhmPx } from './moments/weighted.ts';
+export { emptyVariance } from './pixels/estimator-options.ts';
 export type { RejectReason } from './search/common-shape.ts';
 export { type RejectedLight, type StarSearch, searchStars } from './search/locate-star.ts';

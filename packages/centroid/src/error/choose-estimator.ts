@@ -1,6 +1,6 @@
 /** Which estimator to take for a star, with which window, threshold or weight, and why. */
 
-import { type NamesOf, requireNames, requireNonNegative, requireObject } from '@holdfast/psf/numerics';
+import { type NamesOf, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
 import {
   type EstimatorOptions,
   type Image,
@@ -114,7 +114,7 @@ export function chooseEstimator(
   camera: StarCamera,
   options: ChooseEstimatorOptions = {},
 ): EstimatorChoice | NotLocated {
-  const { expected, at } = requireObject('star', star);
+  const { expected, at } = requireNames('star', star, { expected: true, at: true });
   const { template } = requireNames('options', options, { template: true });
   requireNames('camera', camera, cameraNames);
   const noise = {

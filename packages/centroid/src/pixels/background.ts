@@ -9,13 +9,13 @@ import {
   requireFinite,
   requireInteger,
   requireNames,
-  requireObject,
   requireOneOf,
   requirePositive,
   requireValid,
   sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
 import type { BackgroundLevel, Image } from './centroid.ts';
+import { requireLevel } from './estimator-options.ts';
 import { sizeOf } from './image-view.ts';
 import { copyPixels } from './valid-pixels.ts';
 
@@ -164,7 +164,7 @@ export function estimateBackground(image: Image, options: BackgroundOptions = {}
 
 /** Background electrons per pixel at a place. */
 export function backgroundAt(background: BackgroundLevel, x: number, y: number): number {
-  const { level, slopeX = 0, slopeY = 0, x0 = 0, y0 = 0 } = requireObject('background', background);
+  const { level, slopeX = 0, slopeY = 0, x0 = 0, y0 = 0 } = requireLevel(background);
   requireFinite('background.level', level);
   requireFinite('background.slopeX', slopeX);
   requireFinite('background.slopeY', slopeY);

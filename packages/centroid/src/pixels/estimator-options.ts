@@ -139,7 +139,7 @@ export function resolveBackground(
 }
 
 /** An estimate of the background is a level, too: what else it says is of no matter here. */
-function requireLevel(background: BackgroundLevel): BackgroundLevel {
+export function requireLevel(background: BackgroundLevel): BackgroundLevel {
   if (typeof background === 'object' && background !== null && 'ok' in background) return background;
   return requireNames('background', background, levelNames);
 }

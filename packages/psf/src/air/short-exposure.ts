@@ -90,6 +90,8 @@ export interface StarAt {
   readonly startS?: number;
 }
 
+const starNames: NamesOf<StarAt> = { x: true, y: true, flux: true, startS: true };
+
 /** What the air did in one exposure. */
 export interface AirMotion {
   /** Share of the star's light within the stamp, 0 to 1, also for a flux of 0. */
@@ -201,7 +203,7 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
 
   let startOfNext = 0;
   let motion: Omit<AirMotion, 'heldFraction'>;
-  const star = starPlan(
+  const plan = starPlan(
     {
       renderInto(out, x, y, flux) {
         motion = expose(startOfNext);
@@ -218,9 +220,10 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
     steps,
     pupilSamples: samples,
     renew: (next) => screen.renew(next),
-    exposeInto(out, { x, y, flux, startS = 0 }) {
+    exposeInto(out, star) {
+      const { x, y, flux, startS = 0 } = requireNames('star', star, starNames);
       startOfNext = requireFinite('startS', startS);
-      const heldFraction = star.renderInto(out, x, y, flux);
+      const heldFraction = plan.renderInto(out, x, y, flux);
       return { heldFraction, ...motion };
     },
   };

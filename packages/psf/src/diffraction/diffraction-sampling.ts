@@ -5,6 +5,7 @@
 
 import { writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireInteger, requireWithin } from '../numerics/require.ts';
 import type { ZernikeSum } from '../waves/zernike.ts';
 
@@ -50,7 +51,7 @@ export const defaultDiffractionAccuracy: Required<DiffractionAccuracy> = {
 export function resolveAccuracy(accuracy: DiffractionAccuracy = {}): Required<DiffractionAccuracy> {
   const { minPupilSamples, maxPupilSamples, foldedLight, pixelError } = {
     ...defaultDiffractionAccuracy,
-    ...accuracy,
+    ...requireNames('accuracy', accuracy, defaultDiffractionAccuracy),
   };
   requireInteger('accuracy.maxPupilSamples', maxPupilSamples, 16, 2048);
   requireInteger('accuracy.minPupilSamples', minPupilSamples, 16, maxPupilSamples);

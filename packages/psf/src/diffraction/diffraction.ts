@@ -4,7 +4,8 @@
 
 import { requireSeeing, type Seeing, seeingFwhmArcsec } from '../air/seeing.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { requireFinite, requireNonNegative, requireObject, requirePositive } from '../numerics/require.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import type { ImageSize, ShapePlan } from '../shapes/star-plan.ts';
 import { type Pupil, requirePupil } from '../waves/pupil.ts';
@@ -98,13 +99,19 @@ function spectrumOf(shape: DiffractionShape): KeptSpectrum {
   return kept;
 }
 
+/** The names of a shape of kind 'diffraction'. */
+export const diffractionNames: NamesOf<DiffractionShape> = {
+  ...{ kind: true, pupil: true, wavefront: true, fNumber: true },
+  ...{ wavelengthNm: true, pixelSizeUm: true, seeing: true, accuracy: true },
+};
+
 /**
  * The sampling that a diffraction image would be calculated with, without calculating it.
  *
  * @throws as `prepareDiffraction`
  */
 export function diffractionSampling(shape: DiffractionShape): DiffractionSampling {
-  requireObject('shape', shape);
+  requireNames('shape', shape, diffractionNames);
   return resolve(shape).sampling;
 }
 

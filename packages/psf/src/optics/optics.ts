@@ -5,13 +5,7 @@
 
 import { arcsecPerRadian } from '../numerics/angle.ts';
 import { type NamesOf, requireNames } from '../numerics/options.ts';
-import {
-  requireBelow,
-  requireFinite,
-  requireNonNegative,
-  requireObject,
-  requirePositive,
-} from '../numerics/require.ts';
+import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
 
 /** The two lengths that make an F-number. */
 export interface TelescopeLengths {
@@ -30,7 +24,10 @@ export interface TelescopeLengths {
  * @throws RangeError or TypeError for a length that is not a number > 0
  */
 export function fNumber(telescope: TelescopeLengths): number {
-  const { apertureMm, focalLengthMm } = requireObject('telescope', telescope);
+  const { apertureMm, focalLengthMm } = requireNames('telescope', telescope, {
+    apertureMm: true,
+    focalLengthMm: true,
+  });
   return requirePositive('focalLengthMm', focalLengthMm) / requirePositive('apertureMm', apertureMm);
 }
 
@@ -45,7 +42,10 @@ export function plateScaleArcsecPerPx(options: {
   readonly pixelSizeUm: number;
   readonly focalLengthMm: number;
 }): number {
-  const { pixelSizeUm, focalLengthMm } = requireObject('options', options);
+  const { pixelSizeUm, focalLengthMm } = requireNames('options', options, {
+    pixelSizeUm: true,
+    focalLengthMm: true,
+  });
   requirePositive('pixelSizeUm', pixelSizeUm);
   requirePositive('focalLengthMm', focalLengthMm);
   return (arcsecPerRadian * pixelSizeUm) / 1000 / focalLengthMm;
@@ -125,7 +125,10 @@ export function focusShiftFromRing(options: {
   readonly outerDiameterUm: number;
   readonly fNumber: number;
 }): number {
-  const { outerDiameterUm, fNumber } = requireObject('options', options);
+  const { outerDiameterUm, fNumber } = requireNames('options', options, {
+    outerDiameterUm: true,
+    fNumber: true,
+  });
   return requireNonNegative('outerDiameterUm', outerDiameterUm) * requireFNumber(fNumber);
 }
 
@@ -135,7 +138,7 @@ export function focusShiftFromRing(options: {
  * to 0.981, of 0.5 to 0.912 lambda F, while the first ring grows.
  */
 export function airyFwhmUm(options: { readonly fNumber: number; readonly wavelengthNm: number }): number {
-  const { fNumber, wavelengthNm } = requireObject('options', options);
+  const { fNumber, wavelengthNm } = requireNames('options', options, { fNumber: true, wavelengthNm: true });
   return (1.02899396996219 * requirePositive('wavelengthNm', wavelengthNm) * requireFNumber(fNumber)) / 1000;
 }
 

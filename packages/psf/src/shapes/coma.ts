@@ -12,14 +12,9 @@ import {
 } from '../image/spot-diagram.ts';
 import { unitVector, writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
-import {
-  requireBelow,
-  requireFinite,
-  requireNonNegative,
-  requireObject,
-  requireWithin,
-} from '../numerics/require.ts';
+import { requireBelow, requireFinite, requireNonNegative, requireWithin } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
 /**
@@ -75,6 +70,12 @@ export function prepareComa(shape: ComaShape, size: ImageSize): ShapePlan {
   return prepareSpotDiagram(cometSpots(shape, spotBlurSigma(blurFwhmPx)), blurFwhmPx, size);
 }
 
+/** The names of a shape of kind 'coma'. */
+export const comaNames: NamesOf<ComaShape> = {
+  ...{ kind: true, sagittalComaPx: true, angleDeg: true },
+  ...{ obstructionRatio: true, blurFwhmPx: true, defocusDiameterPx: true },
+};
+
 /**
  * The center of mass of a comet less the point where the chief ray lands, px: Cs (1 + obstructionRatio^2)
  * down the tail (derived; the mean slope of the wavefront over the pupil). Defocus does not change it. To
@@ -88,7 +89,7 @@ export function prepareComa(shape: ComaShape, size: ImageSize): ShapePlan {
 export function comaCentroidOffset(
   comet: Pick<ComaShape, 'sagittalComaPx' | 'angleDeg' | 'obstructionRatio'>,
 ): { readonly x: number; readonly y: number } {
-  requireComet(requireObject('comet', comet));
+  requireComet(requireNames('comet', comet, comaNames));
   const { sagittalComaPx, angleDeg, obstructionRatio } = comet;
   const tail = unitVector(angleDeg);
   const along = sagittalComaPx * (1 + obstructionRatio * obstructionRatio);

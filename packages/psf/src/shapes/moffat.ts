@@ -3,7 +3,8 @@
  */
 
 import { exp, log } from '../numerics/exp-log.ts';
-import { requireNonNegative, requireObject, requirePositive, requireWithin } from '../numerics/require.ts';
+import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNonNegative, requirePositive, requireWithin } from '../numerics/require.ts';
 import { type Elliptical, ellipseOf } from './ellipse.ts';
 import { makeMoffatTable, moffatIntegral, rowRules } from './moffat-integral.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
@@ -25,6 +26,11 @@ export interface MoffatProfile {
   readonly beta: number;
 }
 
+/** The names of a shape of kind 'moffat': one without an ellipse may be given as a profile. */
+export const moffatNames: NamesOf<MoffatShape> = {
+  ...{ kind: true, fwhmPx: true, beta: true, axisRatio: true, angleDeg: true },
+};
+
 /**
  * Core radius alpha of a Moffat profile: FWHM = 2 alpha sqrt(2^(1/beta) - 1) (Trujillo et al. 2001, MNRAS
  * 328, 977).
@@ -34,7 +40,7 @@ export interface MoffatProfile {
  * ```
  */
 export function moffatAlpha(profile: MoffatProfile): number {
-  const { fwhmPx, beta } = requireObject('profile', profile);
+  const { fwhmPx, beta } = requireNames('profile', profile, moffatNames);
   requirePositive('fwhmPx', fwhmPx);
   requireWithin('beta', beta, 0.01, 100);
   return fwhmPx / (2 * Math.sqrt(exp(Math.LN2 / beta) - 1));
@@ -47,7 +53,7 @@ export function moffatAlpha(profile: MoffatProfile): number {
  * @param radiusPx r, in the unit of `fwhmPx`, >= 0
  */
 export function moffatEncircledEnergy(profile: MoffatProfile, radiusPx: number): number {
-  requireWithin('beta', requireObject('profile', profile).beta, 1.01, 100);
+  requireWithin('beta', requireNames('profile', profile, moffatNames).beta, 1.01, 100);
   const perAlpha = requireNonNegative('radiusPx', radiusPx) / moffatAlpha(profile);
   return 1 - exp((1 - profile.beta) * log(1 + perAlpha * perAlpha));
 }
@@ -58,7 +64,7 @@ export function moffatEncircledEnergy(profile: MoffatProfile, radiusPx: number):
  * 163, from memory; the integral derived and confirmed numerically.)
  */
 export function moffatNoiseEquivalentArea(profile: MoffatProfile): number {
-  requireWithin('beta', requireObject('profile', profile).beta, 1.01, 100);
+  requireWithin('beta', requireNames('profile', profile, moffatNames).beta, 1.01, 100);
   const alpha = moffatAlpha(profile);
   return (Math.PI * alpha * alpha * (2 * profile.beta - 1)) / ((profile.beta - 1) * (profile.beta - 1));
 }

@@ -4,16 +4,16 @@
  * and in star-shape.ts.
  */
 
-import { prepareDiffraction } from '../diffraction/diffraction.ts';
+import { diffractionNames, prepareDiffraction } from '../diffraction/diffraction.ts';
 import { createImage, type Image, maxImageSide } from '../image/image.ts';
 import { type NamesOf, requireNames } from '../numerics/options.ts';
 import { requireInteger, requireObject, requireOneOf } from '../numerics/require.ts';
 import { prepareAnnulus } from './annulus.ts';
-import { prepareComa } from './coma.ts';
+import { comaNames, prepareComa } from './coma.ts';
 import { prepareGaussian } from './gaussian.ts';
-import { prepareMoffat } from './moffat.ts';
+import { moffatNames, prepareMoffat } from './moffat.ts';
 import { prepareOwnShape } from './own-shape.ts';
-import { prepareRays } from './ray-spot.ts';
+import { prepareRays, rayNames } from './ray-spot.ts';
 import { prepareStarGroup } from './star-group.ts';
 import { type ImageSize, type ShapePlan, type StarPlan, starPlan } from './star-plan.ts';
 import type { StarShape } from './star-shape.ts';
@@ -21,23 +21,20 @@ import { prepareTable } from './table.ts';
 import { prepareTrailed } from './trailed.ts';
 
 type NamesByKind = {
-  readonly [Kind in StarShape['kind']]: Omit<NamesOf<Extract<StarShape, { readonly kind: Kind }>>, 'kind'>;
+  readonly [Kind in StarShape['kind']]: NamesOf<Extract<StarShape, { readonly kind: Kind }>>;
 };
-const ellipse = { fwhmPx: true, axisRatio: true, angleDeg: true } as const;
-const ring = { obstructionRatio: true, blurFwhmPx: true } as const;
-const optics = { pupil: true, wavefront: true, fNumber: true, pixelSizeUm: true } as const;
-/** The names that each kind of shape has beside its kind. */
+/** The names that each kind of shape has. */
 const namesByKind: NamesByKind = {
-  gaussian: ellipse,
-  moffat: { ...ellipse, beta: true },
-  annulus: { ...ring, outerDiameterPx: true },
-  coma: { ...ring, sagittalComaPx: true, angleDeg: true, defocusDiameterPx: true },
-  diffraction: { ...optics, wavelengthNm: true, seeing: true, accuracy: true },
-  rays: { ...optics, blurFwhmPx: true, fineness: true },
-  table: { columns: true, light: true, cellsPerPx: true },
-  own: { name: true, prepare: true },
-  trailed: { shape: true, motion: true },
-  group: { star: true, neighbors: true },
+  gaussian: { kind: true, fwhmPx: true, axisRatio: true, angleDeg: true },
+  moffat: moffatNames,
+  annulus: { kind: true, outerDiameterPx: true, obstructionRatio: true, blurFwhmPx: true },
+  coma: comaNames,
+  diffraction: diffractionNames,
+  rays: rayNames,
+  table: { kind: true, columns: true, light: true, cellsPerPx: true },
+  own: { kind: true, name: true, prepare: true },
+  trailed: { kind: true, shape: true, motion: true },
+  group: { kind: true, star: true, neighbors: true },
 };
 
 /** A stamp with a star at (x, y); pixel centers are whole numbers from 0. */
@@ -87,7 +84,7 @@ export function renderStar(shape: StarShape, options: RenderOptions): Image {
 
 function prepareShape(shape: StarShape, size: ImageSize): ShapePlan {
   const kind = requireOneOf('shape.kind', shape?.kind, Object.keys(namesByKind) as StarShape['kind'][]);
-  requireNames('shape', shape, { kind: true, ...namesByKind[kind] });
+  requireNames('shape', shape, namesByKind[kind]);
   switch (shape.kind) {
     case 'gaussian':
       return prepareGaussian(shape, size);

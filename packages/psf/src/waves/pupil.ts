@@ -92,7 +92,7 @@ export function pupilIntensity({ illumination }: Pupil): (x: number, y: number) 
   return (x, y) => 1 + alongX * x + alongY * y + radial * (x * x + y * y);
 }
 
-const requirePupilNames: NamesOf<Pupil> = {
+const pupilNames: NamesOf<Pupil> = {
   obstructionRatio: true,
   obstructionCenter: true,
   vanes: true,
@@ -101,28 +101,36 @@ const requirePupilNames: NamesOf<Pupil> = {
   illumination: true,
 };
 
+const vaneNames: NamesOf<Vanes> = { count: true, widthRatio: true, angleDeg: true };
+const clipNames: NamesOf<ClipEdge> = { distance: true, angleDeg: true };
+const footprintNames: NamesOf<Footprint> = { width: true, height: true, x: true, y: true, angleDeg: true };
+const illuminationNames: NamesOf<Illumination> = { gradient: true, angleDeg: true, radial: true };
+
 /**
  * Check a pupil.
  *
  * @throws RangeError or TypeError naming the field that is out of range
  */
 export function requirePupil(pupil: Pupil): void {
-  requireNames('pupil', pupil, requirePupilNames);
+  requireNames('pupil', pupil, pupilNames);
   requireBelow('pupil.obstructionRatio', pupil.obstructionRatio, 0, 1);
   if (pupil.obstructionCenter) {
     requireWithin('pupil.obstructionCenter.x', pupil.obstructionCenter.x, -2, 2);
     requireWithin('pupil.obstructionCenter.y', pupil.obstructionCenter.y, -2, 2);
   }
   if (pupil.vanes) {
+    requireNames('pupil.vanes', pupil.vanes, vaneNames);
     requireInteger('pupil.vanes.count', pupil.vanes.count, 1, 64);
     requirePositive('pupil.vanes.widthRatio', pupil.vanes.widthRatio);
     requireFinite('pupil.vanes.angleDeg', pupil.vanes.angleDeg ?? 0);
   }
   if (pupil.clip) {
+    requireNames('pupil.clip', pupil.clip, clipNames);
     requireFinite('pupil.clip.distance', pupil.clip.distance);
     requireFinite('pupil.clip.angleDeg', pupil.clip.angleDeg ?? 0);
   }
   if (pupil.footprint) {
+    requireNames('pupil.footprint', pupil.footprint, footprintNames);
     const { width, height, x = 0, y = 0, angleDeg = 0 } = pupil.footprint;
     requirePositive('pupil.footprint.width', width);
     requirePositive('pupil.footprint.height', height);
@@ -133,7 +141,9 @@ export function requirePupil(pupil: Pupil): void {
   if (pupil.illumination) requireIllumination(pupil.illumination);
 }
 
-function requireIllumination({ gradient = 0, angleDeg = 0, radial = 0 }: Illumination): void {
+function requireIllumination(illumination: Illumination): void {
+  requireNames('pupil.illumination', illumination, illuminationNames);
+  const { gradient = 0, angleDeg = 0, radial = 0 } = illumination;
   requireFinite('pupil.illumination.gradient', gradient);
   requireFinite('pupil.illumination.angleDeg', angleDeg);
   requireFinite('pupil.illumination.radial', radial);

@@ -76,9 +76,8 @@ export function wavefrontZernikes(wavefront: Wavefront, fNumber: number): Float6
   const { focusShiftUm = 0, zernikesNm = {}, seidelNm = {} } = wavefront;
   requireFinite('wavefront.focusShiftUm', focusShiftUm);
   requireObject('wavefront.zernikesNm', zernikesNm);
-  const indices = Object.keys(zernikesNm).map(Number);
+  const indices = Object.keys(zernikesNm).map((key) => nollOf(key));
   for (const noll of indices) {
-    zernikeOrder(noll);
     requireFinite(`wavefront.zernikesNm[${noll}]`, zernikesNm[noll]);
   }
   const sum = new Float64Array(Math.max(11, ...indices) + 1);
@@ -86,6 +85,15 @@ export function wavefrontZernikes(wavefront: Wavefront, fNumber: number): Float6
   addDefocus(sum, (-1000 * focusShiftUm) / (8 * fNumber * fNumber));
   addSeidel(sum, seidelNm);
   return sum;
+}
+
+/** @throws TypeError for a word, RangeError for a number that is no Noll index */
+function nollOf(key: string): number {
+  const noll = Number(key);
+  if (Number.isNaN(noll))
+    throw new TypeError(`wavefront.zernikesNm.${key} is not known: its names are Noll indices`);
+  zernikeOrder(noll);
+  return noll;
 }
 
 function addDefocus(sum: Float64Array, rimNm: number): void {

@@ -10,7 +10,8 @@
  * m)(2 rho^2 - 1), evaluated by its three-term recurrence, which stays accurate at every order, and rho^m
  * cos(m theta), rho^m sin(m theta) are the real and imaginary part of (x + i y)^m: no angle is ever taken.
  */
-import { requireInteger, requireObject, requireWithin } from '../numerics/require.ts';
+import { requireNames } from '../numerics/options.ts';
+import { requireInteger, requireWithin } from '../numerics/require.ts';
 
 /** Radial order n and azimuthal order m of a Zernike polynomial; m < 0 means the sine. */
 export interface ZernikeOrder {
@@ -53,7 +54,7 @@ export function zernikeOrder(noll: number): ZernikeOrder {
  * @throws RangeError unless n is a whole number from 0 to 99 and m one of -n, -n + 2, ... n
  */
 export function nollIndex(order: ZernikeOrder): number {
-  const { n, m } = requireObject('order', order);
+  const { n, m } = requireNames('order', order, { n: true, m: true });
   requireInteger('n', n, 0, 99);
   requireInteger('m', m, -n, n);
   if ((n - m) % 2 !== 0) throw new RangeError(`n - m must be even, got n = ${n}, m = ${m}`);

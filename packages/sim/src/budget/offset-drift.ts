@@ -1,7 +1,7 @@
 /** How far a star walks while one picture is exposed, as the falling temperature moves the focus. */
-import { fNumber, pupilMoments } from '@holdfast/psf';
+import { pupilMoments } from '@holdfast/psf';
 import { arcsecPerRadian } from '@holdfast/psf/numerics';
-import { edgeStar } from '../pickoff/edge-star.ts';
+import { edgeStar, starAtEdge } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { thermalDrift } from '../rig/temperature.ts';
 import { expectedOffsetPx } from '../trials/analytic-error.ts';
@@ -52,7 +52,7 @@ export function methodDriftArcsec(
 ): OffsetDrift {
   // Growth by an even walk d: (k d)^2 / 12 over twice the square of the FWHM, k^2 = 8 ln 2.
   const most = (100 * 8 * Math.LN2 * edgeWalkArcsec(rig) ** 2) / 24 / rig.sky.seeingFwhmArcsec ** 2;
-  if (most < negligibleShare * rig.budget.fwhmGrowthPercent || edgeStar(rig, setting).isSymmetric)
+  if (most < negligibleShare * rig.budget.fwhmGrowthPercent || starAtEdge(rig, setting).isSymmetric)
     return offsetDriftArcsec(rig);
   const placeAt = (focusShiftUm: number) =>
     expectedOffsetPx(buildScene(rig, { ...setting, focusShiftUm }), estimator);
@@ -75,5 +75,6 @@ function pictureDriftUm(rig: Rig): number {
 /** How far the ray from the edge of the pupil walks, arcsec. */
 function edgeWalkArcsec(rig: Rig): number {
   const arcsecPerUm = arcsecPerRadian / (1000 * rig.telescope.focalLengthMm);
-  return (pictureDriftUm(rig) * arcsecPerUm) / (2 * fNumber(rig.telescope));
+  const fNumber = rig.telescope.focalLengthMm / rig.telescope.apertureMm;
+  return (pictureDriftUm(rig) * arcsecPerUm) / (2 * fNumber);
 }

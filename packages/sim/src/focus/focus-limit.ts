@@ -3,7 +3,7 @@
 import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
 import type { BudgetTerm } from '../budget/budget-share.ts';
 import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
-import { edgeStar } from '../pickoff/edge-star.ts';
+import { starAtEdge } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
 import { leastError } from '../trials/least-error.ts';
@@ -159,7 +159,7 @@ export async function focusLimitFrom<Estimator extends AnyEstimator = EstimatorN
   const beyondSearch = await searchSide(1);
   const beyond = sideOf(beyondSearch.found, largestUm);
   // What an own star looks like on the other side of focus, nobody else knows.
-  const symmetric = setting.ownStar === undefined && edgeStar(rig, setting).isSymmetric;
+  const symmetric = setting.ownStar === undefined && starAtEdge(rig, setting).isSymmetric;
   const beforeSearch = symmetric ? undefined : await searchSide(-1);
   const before = beforeSearch === undefined ? beyond : sideOf(beforeSearch.found, largestUm);
   const tried = [...beyondSearch.tried, ...(beforeSearch?.tried ?? [])];

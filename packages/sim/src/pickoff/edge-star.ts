@@ -1,7 +1,7 @@
 /** The star that the rig's pick-off really sees: where it stands, what its beam passes, what its shape is. */
 
 import { type OffAxisAberrations, offAxisAberrations, type Pupil, pupilMoments } from '@holdfast/psf';
-import { requireFinite, requireNonNegative, requireObject } from '@holdfast/psf/numerics';
+import { type NamesOf, requireFinite, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
@@ -49,7 +49,17 @@ export interface EdgeStar {
  *         unknown design that a setting asks for
  */
 export function edgeStar(rig: Rig, setting: EdgeStarSetting = {}): EdgeStar {
-  requireObject('setting', setting);
+  return starAtEdge(rig, requireNames('setting', setting, settingNames));
+}
+
+const settingNames: NamesOf<EdgeStarSetting> = {
+  obstructionRatio: true,
+  offAxisMm: true,
+  clipDistance: true,
+};
+
+/** As `edgeStar`, of a setting that may say more. */
+export function starAtEdge(rig: Rig, setting: EdgeStarSetting): EdgeStar {
   const { offAxis, pickoff, telescope } = rig;
   if (setting.clipDistance !== undefined) requireFinite('clipDistance', setting.clipDistance);
   if (setting.offAxisMm !== undefined) requireNonNegative('offAxisMm', setting.offAxisMm);

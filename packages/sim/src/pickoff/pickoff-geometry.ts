@@ -3,6 +3,7 @@ import { fNumber } from '@holdfast/psf';
 import {
   requireBelow,
   requireFinite,
+  requireNames,
   requireNonNegative,
   requireObject,
   requirePositive,
@@ -46,11 +47,13 @@ export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
   requireBelow('obstructionRatio', obstructionRatio, 0, 1);
   requirePositive('flangeDistanceMm', flangeDistanceMm);
   requirePositive('openingMm', openingMm);
-  requirePositive('mainSensor.widthMm', mainSensor?.widthMm);
-  requirePositive('mainSensor.heightMm', mainSensor?.heightMm);
-  requirePositive('mirror.widthMm', mirror?.widthMm);
-  requirePositive('mirror.depthMm', mirror?.depthMm);
-  requirePositive('mirror.distanceMm', mirror?.distanceMm);
+  requireNames('mainSensor', mainSensor, { widthMm: true, heightMm: true });
+  requireNames('mirror', mirror, { widthMm: true, depthMm: true, distanceMm: true });
+  requirePositive('mainSensor.widthMm', mainSensor.widthMm);
+  requirePositive('mainSensor.heightMm', mainSensor.heightMm);
+  requirePositive('mirror.widthMm', mirror.widthMm);
+  requirePositive('mirror.depthMm', mirror.depthMm);
+  requirePositive('mirror.distanceMm', mirror.distanceMm);
   requireNonNegative('edgeFromAxisMm', options.edgeFromAxisMm);
   requireFinite('angleDeg', options.angleDeg ?? 90);
   requireBelow('allowedLossPercent', options.allowedLossPercent ?? 0, 0, 100);

@@ -40,8 +40,13 @@ export function parseRig(json: unknown): Rig {
   return rig;
 }
 
-/** One line per key of an older rig file that has another place now; such a file loads all the same. */
+/**
+ * One line per key of an older rig file that has another place now; such a file loads all the same.
+ *
+ * @throws RigError as `parseRig`
+ */
 export function rigNotices(json: unknown): readonly string[] {
+  parseRig(json);
   return currentKeysOf(json).notices;
 }
 

@@ -1,5 +1,5 @@
 /** Whether the star of a rig fits into a stamp of a size that can be simulated. */
-import { fNumber, plateScaleArcsecPerPx } from '@holdfast/psf';
+import { plateScaleArcsecPerPx } from '@holdfast/psf';
 import { edgeStar } from '../pickoff/edge-star.ts';
 import { geometricRadiusPx } from '../trials/scene-shape.ts';
 import { farthestShiftUm, stampHalfPx } from '../trials/window.ts';
@@ -28,7 +28,7 @@ export function stampFaults(rig: Rig): RigFault[] {
   });
   const side = 2 * stampHalfPx(radiusPx, tracking.windowPx ?? 0) + 1;
   if (side <= mostPx) return [];
-  const ring = Math.round(shiftUm / fNumber(telescope) / pixelUm);
+  const ring = Math.round(shiftUm / (telescope.focalLengthMm / telescope.apertureMm) / pixelUm);
   const air = Math.round(sky.seeingFwhmArcsec / arcsecPerPx);
   const { guideFocusShiftUm } = rig;
   const isDefocused = ring > air && 2 * Math.abs(guideFocusShiftUm) > shiftUm;

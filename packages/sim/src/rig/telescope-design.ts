@@ -2,7 +2,6 @@
  * The design of a rig's telescope: what its stars look like away from the axis, and how its focus depends on
  * color.
  */
-import { fNumber } from '@holdfast/psf';
 import { z } from 'zod';
 import type { TelescopeDesign } from '../pickoff/pickoff-options.ts';
 import { type RigFault, shown } from './rig-fault.ts';
@@ -99,7 +98,7 @@ export function designOf({ telescope, mainCamera }: DesignedTelescope): Telescop
   const left = design.residuals ?? seen;
   if (left === undefined) return bareDesign(design);
   // The two line images lie this far to either side of the circle of least confusion.
-  const apart = left.astigmatismUm * fNumber(telescope);
+  const apart = left.astigmatismUm * (telescope.focalLengthMm / telescope.apertureMm);
   return {
     design: 'corrected',
     known: {

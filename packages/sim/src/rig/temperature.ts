@@ -1,5 +1,5 @@
 /** What a falling temperature does to the focus of main and guide camera. */
-import { depthOfFocusUm, fNumber } from '@holdfast/psf';
+import { depthOfFocusUm } from '@holdfast/psf';
 import { type NamesOf, requireFinite, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import { type RigFault, shown } from './rig-fault.ts';
 import type { Rig } from './rig-schema.ts';
@@ -136,7 +136,7 @@ export function thermalDrift({
   const guidePathUm = fallen(guidePathUmPerK, nightDropK);
   const mainDepthUm = depthOfFocusUm({
     criterion: 'quarter-wave',
-    fNumber: fNumber(telescope),
+    fNumber: telescope.focalLengthMm / telescope.apertureMm,
     wavelengthNm: guideCamera.wavelengthNm,
   });
   return {
@@ -179,7 +179,7 @@ function secondMirror(
   { apertureMm, focalLengthMm }: { readonly apertureMm: number; readonly focalLengthMm: number },
   { primaryFNumber, backFocusMm }: Mirrors,
 ): SecondMirror {
-  const magnification = fNumber({ apertureMm, focalLengthMm }) / primaryFNumber;
+  const magnification = focalLengthMm / apertureMm / primaryFNumber;
   const f1 = focalLengthMm / magnification;
   const k = (1 + backFocusMm / f1) / (magnification + 1);
   return { magnification, separationMm: (1 - k) * f1, backFocusMm };

@@ -120,7 +120,7 @@ function drawnFrames(plan: TrackPlan): MeasureFrame {
     return {
       scene,
       star: prepareScene(scene),
-      exposure: prepareExposure(scene.camera, scene),
+      exposure: prepareExposure(scene.camera, { width: scene.width, height: scene.height }),
       border,
       measure: prepareEstimator(plan.estimator, scene, border.levelSigma),
       expected: new Float64Array(scene.width * scene.height),

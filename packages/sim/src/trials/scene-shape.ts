@@ -6,7 +6,6 @@ import {
   type AnnulusShape,
   airyFwhmUm,
   type DiffractionShape,
-  fNumber,
   prepareStar,
   type StarShape,
   type Wavefront,
@@ -114,9 +113,12 @@ export function geometricRadiusPx(rig: Rig, setting: BeamSetting): number {
   const { blurFwhmPx, outerDiameterPx } = blurAndRing(rig, setting, guideBand(rig, setting.focusShiftUm));
   return (
     ringRadiusPx(outerDiameterPx, blurFwhmPx) +
-    wavefrontOf(setting.star, setting.focusShiftUm, fNumber(rig.telescope)).extentUm / setting.pixelUm
+    wavefrontOf(setting.star, setting.focusShiftUm, beamOf(rig.telescope)).extentUm / setting.pixelUm
   );
 }
+
+/** F-number of a telescope. */
+const beamOf = ({ focalLengthMm, apertureMm }: Rig['telescope']): number => focalLengthMm / apertureMm;
 
 function ringRadiusPx(outerDiameterPx: number, blurFwhmPx: number): number {
   return outerDiameterPx / 2 + 1.25 * blurFwhmPx + 0.5;
@@ -127,7 +129,7 @@ function blurAndRing(
   { focusShiftUm, obstructionRatio, seeingFwhmArcsec, arcsecPerPx, pixelUm }: BeamSetting,
   band: readonly BandLine[],
 ): { beam: number; blurFwhmPx: number; outerDiameterPx: number } {
-  const beam = fNumber(telescope);
+  const beam = beamOf(telescope);
   const airyPx = airyFwhmUm({ fNumber: beam, wavelengthNm: guideCamera.wavelengthNm }) / pixelUm;
   const colorPx = colorBlurFwhmUm(bandFocusSpreadUm(band), beam, obstructionRatio) / pixelUm;
   const blurFwhmPx = Math.sqrt((seeingFwhmArcsec / arcsecPerPx) ** 2 + airyPx ** 2 + colorPx ** 2);

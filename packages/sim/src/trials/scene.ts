@@ -15,7 +15,7 @@ import {
 } from '@holdfast/psf';
 import { type NamesOf, requireInteger, requireNames } from '@holdfast/psf/numerics';
 import { loopEffect } from '../motion/guide-loop.ts';
-import { type EdgeStar, edgeStar } from '../pickoff/edge-star.ts';
+import { type EdgeStar, starAtEdge } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { fluxForSnr, matchedSnr } from './matched-snr.ts';
 import { type OwnStar, ownSceneShape } from './own-star.ts';
@@ -175,7 +175,7 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
   const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
   requireScene({ ...setting, binning, exposureS });
   if (setting.windowPx !== undefined) requireInteger('windowPx', setting.windowPx, 5, 2 * 2048 + 1);
-  const star = edgeStar(rig, setting);
+  const star = starAtEdge(rig, setting);
   const { ownStar } = setting;
   const ring = defocusBlur({
     focusShiftUm: setting.focusShiftUm,

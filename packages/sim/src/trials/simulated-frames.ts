@@ -87,7 +87,7 @@ function prepareLightAt(scene: Scene, pixels: Float64Array): ExposeAt {
   };
   const oneDraw = prepareOneDraw(scene.camera, scene);
   if (oneDraw === undefined) {
-    const exposure = prepareExposure(scene.camera, scene);
+    const exposure = prepareExposure(scene.camera, { width: scene.width, height: scene.height });
     return (_, x, y, random) => {
       render(x, y);
       exposure.exposeInto(pixels, expected, random);

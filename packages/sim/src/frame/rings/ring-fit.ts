@@ -1,5 +1,6 @@
 /** The diameter, hole and blur of one star's ring, by a fit of the whole picture. */
 import type { Noise } from '@holdfast/centroid';
+import { emptyVariance } from '@holdfast/centroid/internal';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
@@ -8,8 +9,6 @@ import {
   requireBelow,
   requireFinite,
   requireNames,
-  requireNonNegative,
-  requireObject,
   requirePositive,
   requireValid,
   writePhasor,
@@ -148,11 +147,10 @@ export const leastEdge = 2 / 3;
  */
 export function fitRing(image: Image, options: RingFitOptions): RingFit {
   requireNames('options', options, optionNames);
-  requireObject('options.noise', options.noise);
   const crop = usablePixels(image, options);
   const { stamp, left, top } = crop;
   const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
-  const fixedVariance = pixelVariance(noise);
+  const fixedVariance = emptyVariance(noise);
   requireTelescope(options);
   const coneTangent = fNumber === undefined ? 0 : 1 / Math.sqrt(4 * fNumber * fNumber - 1);
 
@@ -163,11 +161,6 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   if ('reason' in fit) return { ok: false, reason: fit.reason };
   return judge(crop, fit, coneTangent, pixelSizeUm);
 }
-
-/** Variance of a pixel beside the photon noise of the star, electrons^2. */
-export const pixelVariance = ({ readNoiseE, backgroundE = 0 }: Noise): number =>
-  requireNonNegative('noise.readNoiseE', readNoiseE) ** 2 +
-  requireNonNegative('noise.backgroundE', backgroundE);
 
 /** @throws RangeError or TypeError naming what is out of range */
 export function requireTelescope({

@@ -261,6 +261,8 @@ function contradictionOf(
   );
 }
 
+const pointNames: NamesOf<FocuserPoint> = { position: true, outerDiameterPx: true, obstructionRatio: true };
+
 function requireOptions(points: readonly FocuserPoint[], options: FocuserOptions): void {
   const { knownUmPerStep, roughUmPerStep } = requireObject('options', options);
   requirePositive('pixelSizeUm', options.pixelSizeUm);
@@ -270,7 +272,7 @@ function requireOptions(points: readonly FocuserPoint[], options: FocuserOptions
   if (roughUmPerStep !== undefined && options.fNumber === undefined)
     throw new TypeError('roughUmPerStep needs fNumber, which turns it into a growth of the ring');
   for (const [k, point] of requireList('points', points).entries()) {
-    const { position, outerDiameterPx } = requireObject(`points[${k}]`, point);
+    const { position, outerDiameterPx } = requireNames(`points[${k}]`, point, pointNames);
     requireObject(`points[${k}].outerDiameterPx`, outerDiameterPx);
     requireFinite(`points[${k}].position`, position);
     requirePositive(`points[${k}].outerDiameterPx.value`, outerDiameterPx.value);

@@ -1,15 +1,9 @@
 /** The wavefront of a star from its picture out of focus, each term with its error. */
+import { emptyVariance } from '@holdfast/centroid/internal';
 import type { Image, Pupil, Wavefront } from '@holdfast/psf';
 import { zernikeOrder } from '@holdfast/psf';
 import { zernikeSum } from '@holdfast/psf/internal';
-import {
-  angleFrom,
-  type NamesOf,
-  requireNames,
-  requireObject,
-  requireOneOf,
-  requirePositive,
-} from '@holdfast/psf/numerics';
+import { angleFrom, type NamesOf, requireNames, requireOneOf, requirePositive } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { descendBinned } from '../rings/ring-binned.ts';
 import { derivedEstimate } from '../rings/ring-derived.ts';
@@ -17,7 +11,6 @@ import type { Descent } from '../rings/ring-descent.ts';
 import {
   leastEdge,
   leastSnr,
-  pixelVariance,
   type RingFailureReason,
   type RingFitOptions,
   requireTelescope,
@@ -148,7 +141,6 @@ const optionNames: NamesOf<WavefrontFitOptions> = {
 export function fitWavefront(image: Image, options: WavefrontFitOptions): WavefrontFit {
   requireNames('options', options, optionNames);
   const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
-  requireObject('options.noise', noise);
   requireTelescope(options);
   const { side = 'beyond', model = 'rays', wavelengthNm } = options;
   requirePositive('fNumber', fNumber);
@@ -158,7 +150,7 @@ export function fitWavefront(image: Image, options: WavefrontFitOptions): Wavefr
   if (wavelengthNm !== undefined) requirePositive('wavelengthNm', wavelengthNm);
   if (model === 'diffraction' && wavelengthNm === undefined)
     throw new TypeError("model 'diffraction' needs wavelengthNm, the mean wavelength of the light");
-  const fixedVariance = pixelVariance(noise);
+  const fixedVariance = emptyVariance(noise);
   const { stamp, left, top } = usablePixels(image, options);
   if (stamp.use.reduce((sum, used) => sum + used, 0) < 3 * wholeUnknowns)
     return { ok: false, reason: 'too-few-pixels' };
