@@ -71,7 +71,10 @@ test('sweep an own estimator on workers', () => {
 
 test("sweep in a browser's workers", async () => {
   save('machines.md', 'In a browser');
-  writeFileSync(join(folder, 'index.html'), '<script type="module" src="/main.js"></script>');
+  writeFileSync(
+    join(folder, 'index.html'),
+    '<link rel="icon" href="data:," /><script type="module" src="/main.js"></script>',
+  );
   const vite = { root: folder, configFile: false, logLevel: 'error' } as const;
   await build(vite);
   const server = await preview({ ...vite, preview: { host: '127.0.0.1', port: 0 } });

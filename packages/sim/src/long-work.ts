@@ -1,5 +1,4 @@
 /** Shared options of long tasks: progress, canceling, and yielding to the event loop. */
-import type { NamesOf } from '@holdfast/psf/numerics';
 
 /** Options that all long work takes. */
 export interface LongWorkOptions {
@@ -18,7 +17,7 @@ export interface CancelSignal {
 }
 
 /** Names of these options; each long work adds its own and refuses every other. */
-export const longWorkNames: NamesOf<LongWorkOptions> = { onProgress: true, signal: true };
+export const longWorkNames = 'onProgress signal';
 
 /** How far a long work has come. */
 export interface Progress {

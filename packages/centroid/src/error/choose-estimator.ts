@@ -1,6 +1,6 @@
 /** Which estimator to take for a star, with which window, threshold or weight, and why. */
 
-import { type NamesOf, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
+import { requireNames, requireNonNegative } from '@holdfast/psf/numerics';
 import {
   type EstimatorOptions,
   type Image,
@@ -39,8 +39,6 @@ export interface StarCamera extends Noise {
   /** 1 sigma error of the background level that is taken off, electrons per pixel. Default 0. */
   readonly backgroundSigma?: number;
 }
-
-const cameraNames: NamesOf<StarCamera> = { readNoiseE: true, backgroundE: true, backgroundSigma: true };
 
 /** The star, the camera and what is asked of the estimator. */
 export interface ChooseEstimatorOptions {
@@ -114,9 +112,9 @@ export function chooseEstimator(
   camera: StarCamera,
   options: ChooseEstimatorOptions = {},
 ): EstimatorChoice | NotLocated {
-  const { expected, at } = requireNames('star', star, { expected: true, at: true });
-  const { template } = requireNames('options', options, { template: true });
-  requireNames('camera', camera, cameraNames);
+  const { expected, at } = requireNames('star', star, 'expected at');
+  const { template } = requireNames('options', options, 'template');
+  requireNames('camera', camera, 'readNoiseE backgroundE backgroundSigma');
   const noise = {
     readNoiseE: requireNonNegative('camera.readNoiseE', camera.readNoiseE),
     backgroundE: requireNonNegative('camera.backgroundE', camera.backgroundE ?? 0),

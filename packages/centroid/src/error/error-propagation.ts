@@ -3,7 +3,7 @@
  * and its noise.
  */
 
-import { type NamesOf, normalInto, requireNames, requireOneOf } from '@holdfast/psf/numerics';
+import { normalInto, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import { largestStepPx, sumFollow } from '../moments/follow.ts';
 import {
   createPixelWeights,
@@ -55,21 +55,6 @@ export interface PredictErrorOptions {
   /** What the pixels above the threshold weigh. Default 'subtract'. */
   readonly form?: ThresholdForm;
 }
-
-const optionNames: NamesOf<PredictErrorOptions> = {
-  estimator: true,
-  at: true,
-  noise: true,
-  backgroundSigma: true,
-  guess: true,
-  radiusPx: true,
-  recenter: true,
-  valid: true,
-  threshold: true,
-  thresholdSigma: true,
-  form: true,
-  minSnr: true,
-};
 
 /** What to expect of an estimator, px. */
 export interface PredictedError {
@@ -133,7 +118,12 @@ export function predictMomentError(
   expected: Image,
   allOptions: PredictErrorOptions,
 ): PredictedError | NotPredicted {
-  const { estimator, at, noise, ...options } = requireNames('options', allOptions, optionNames);
+  const { estimator, at, noise, ...options } = requireNames(
+    'options',
+    allOptions,
+    'estimator at noise backgroundSigma guess radiusPx recenter valid threshold',
+    'thresholdSigma form minSnr',
+  );
   requirePosition('at', at);
   const recenter = resolveRecenter(options);
   const size = sizeOf(expected);

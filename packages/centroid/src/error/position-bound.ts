@@ -75,9 +75,8 @@ export function positionBound(
   const size = sizeOf(image);
   const { width, height } = size;
   const empty = emptyVariance(noise);
-  requireNames('options', options, { free: true });
-  if (options.free !== undefined)
-    requireNames('options.free', options.free, { flux: true, background: true });
+  requireNames('options', options, 'free');
+  if (options.free !== undefined) requireNames('options.free', options.free, 'flux background');
   const freeFlux = requireBoolean('free.flux', options.free?.flux ?? false);
   const freeBackground = requireBoolean('free.background', options.free?.background ?? false);
 

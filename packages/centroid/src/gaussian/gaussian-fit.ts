@@ -1,7 +1,6 @@
 /** Fit of a pixel-integrated Gaussian, by least squares or by likelihood. */
 
 import {
-  type NamesOf,
   prepareLevenbergMarquardt,
   requireBoolean,
   requireInteger,
@@ -10,7 +9,6 @@ import {
   requirePositive,
   requireWithin,
 } from '@holdfast/psf/numerics';
-import { backgroundAt } from '../pixels/background.ts';
 import {
   type Image,
   type ImageSize,
@@ -19,7 +17,7 @@ import {
   notLocated,
   type PreparedEstimator,
 } from '../pixels/centroid.ts';
-import { resolveOptions } from '../pixels/estimator-options.ts';
+import { levelAt, resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import {
   type ApertureOptions,
@@ -56,17 +54,6 @@ export interface GaussianFitOptions extends ApertureOptions {
    */
   readonly leastLightShare?: number;
 }
-
-const optionNames: NamesOf<GaussianFitOptions> = {
-  ...apertureOptionNames,
-  weighting: true,
-  shape: true,
-  fwhmPx: true,
-  fitBackground: true,
-  maxIterations: true,
-  tolerance: true,
-  leastLightShare: true,
-};
 
 export const gaussianFitDefaults = {
   weighting: 'none',
@@ -142,7 +129,12 @@ export function prepareGaussianFit(
   size: ImageSize,
   options: GaussianFitOptions = {},
 ): PreparedEstimator<GaussianLocated> {
-  requireNames('options', options, optionNames);
+  requireNames(
+    'options',
+    options,
+    apertureOptionNames,
+    'weighting shape fwhmPx fitBackground maxIterations tolerance leastLightShare',
+  );
   const resolved = resolveOptions(size, options);
   const fit = resolveFit(options);
   const { free, names, recenter } = fit;
@@ -248,7 +240,7 @@ export function prepareGaussianFit(
       fwhmPx: fwhmPerSigma * Math.sqrt(sigmaX * sigmaY),
       fwhmXPx: fwhmPerSigma * sigmaX,
       fwhmYPx: fwhmPerSigma * sigmaY,
-      backgroundE: backgroundAt(background, x, y) + model[place.background],
+      backgroundE: levelAt(background, x, y) + model[place.background],
     } as const;
     if (!hasNoise) return found;
 

@@ -1,11 +1,5 @@
 /** One star in a window that follows it from frame to frame: what a guiding loop asks of each frame. */
-import {
-  type NamesOf,
-  requireInteger,
-  requireNames,
-  requireOneOf,
-  requirePositive,
-} from '@holdfast/psf/numerics';
+import { requireInteger, requireNames, requireOneOf, requirePositive } from '@holdfast/psf/numerics';
 import ndarray from 'ndarray';
 import { prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
 import { prepareCenterOfMass } from '../moments/center-of-mass.ts';
@@ -99,17 +93,6 @@ export interface GuideStar {
   update(frame: Image | Float64Array): Readonly<GuideStarReading>;
 }
 
-const optionNames: NamesOf<GuideStarOptions> = {
-  size: true,
-  method: true,
-  windowPx: true,
-  noise: true,
-  at: true,
-  saturationE: true,
-  searchPx: true,
-  trendFrames: true,
-};
-
 /**
  * Least SNR of a star that is followed: above a threshold, noise alone reached 6.3 in 400 empty windows
  * (measured).
@@ -138,9 +121,9 @@ const medianError = 1.2533141373155003;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function prepareGuideStar(options: GuideStarOptions): GuideStar {
-  requireNames('options', options, optionNames);
+  requireNames('options', options, 'size method windowPx noise at saturationE searchPx trendFrames');
   const { noise, at, method = 'thresholdedCenterOfMass', saturationE, trendFrames = 30 } = options;
-  const { width, height } = requireNames('size', options.size, { width: true, height: true });
+  const { width, height } = requireNames('size', options.size, 'width height');
   requireInteger('size.width', width, 9, 32768);
   requireInteger('size.height', height, 9, 32768);
   requireOneOf('method', method, methods);

@@ -3,7 +3,7 @@
  * comparison.
  */
 
-import { type NamesOf, requireInteger, requireNames, requirePositive } from '@holdfast/psf/numerics';
+import { requireInteger, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import {
   type Centroid,
   type EstimatorOptions,
@@ -28,8 +28,6 @@ export interface QuadCellOptions extends EstimatorOptions {
    */
   readonly recenter?: number;
 }
-
-const optionNames: NamesOf<QuadCellOptions> = { ...estimatorOptionNames, fwhmPx: true, recenter: true };
 
 export const quadCellDefaults = { recenter: 0 } as const;
 
@@ -64,7 +62,7 @@ export function quadCell(image: Image, options: QuadCellOptions): Centroid {
 
 /** {@link quadCell} made ready for many images of one size. */
 export function prepareQuadCell(size: ImageSize, options: QuadCellOptions): PreparedEstimator {
-  requireNames('options', options, optionNames);
+  requireNames('options', options, estimatorOptionNames, 'fwhmPx recenter');
   const resolved = resolveOptions(size, options);
   const gainPx = (requirePositive('fwhmPx', options.fwhmPx) / gaussianFwhmPerSigma) * Math.sqrt(Math.PI / 2);
   const recenter = requireInteger('recenter', options.recenter ?? quadCellDefaults.recenter, 0, 1000);

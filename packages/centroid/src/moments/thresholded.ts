@@ -1,6 +1,6 @@
 /** Center of mass of the light above a threshold. */
 
-import { type NamesOf, requireFinite, requireNames, requireOneOf } from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import type { Centroid, Image, ImageSize, PreparedEstimator } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
@@ -20,13 +20,6 @@ export interface ThresholdedOptions extends ApertureOptions {
 
 /** The one place that says them, for every package. */
 export const thresholdedDefaults = { thresholdSigma: 3, form: 'subtract' } as const;
-
-const optionNames: NamesOf<ThresholdedOptions> = {
-  ...apertureOptionNames,
-  threshold: true,
-  thresholdSigma: true,
-  form: true,
-};
 
 const forms = ['subtract', 'keep'] as const;
 
@@ -66,7 +59,12 @@ export function prepareThresholdedCenterOfMass(
   size: ImageSize,
   options: ThresholdedOptions,
 ): PreparedEstimator {
-  const { form = thresholdedDefaults.form } = requireNames('options', options, optionNames);
+  const { form = thresholdedDefaults.form } = requireNames(
+    'options',
+    options,
+    apertureOptionNames,
+    'threshold thresholdSigma form',
+  );
   requireOneOf('form', form, forms);
   const threshold = prepareThreshold(options);
   return prepareMomentEstimator(size, options, {

@@ -1,12 +1,6 @@
 /** Center of mass under a Gaussian weight that follows the star. */
 
-import {
-  type NamesOf,
-  requireInteger,
-  requireNames,
-  requirePositive,
-  requireWithin,
-} from '@holdfast/psf/numerics';
+import { requireInteger, requireNames, requirePositive, requireWithin } from '@holdfast/psf/numerics';
 import {
   type Centroid,
   type EstimatorOptions,
@@ -46,13 +40,6 @@ export interface WeightedOptions extends EstimatorOptions {
  * 1.2 px, less for wider ones (computed).
  */
 export const leastWeightFwhmPx = 2;
-
-const optionNames: NamesOf<WeightedOptions> = {
-  ...estimatorOptionNames,
-  weightFwhmPx: true,
-  maxIterations: true,
-  tolerancePx: true,
-};
 
 export const weightedDefaults = { maxIterations: 50, tolerancePx: 1e-4 } as const;
 
@@ -102,7 +89,7 @@ export function weightedCenterOfMass(image: Image, options: WeightedOptions): Ce
 
 /** {@link weightedCenterOfMass} made ready for many images of one size. */
 export function prepareWeightedCenterOfMass(size: ImageSize, options: WeightedOptions): PreparedEstimator {
-  requireNames('options', options, optionNames);
+  requireNames('options', options, estimatorOptionNames, 'weightFwhmPx maxIterations tolerancePx');
   const resolved = resolveOptions(size, options);
   const weightFwhmPx = requireWithin('weightFwhmPx', options.weightFwhmPx, leastWeightFwhmPx, 1e6);
   const maxIterations = requireInteger(

@@ -3,7 +3,6 @@
 import {
   invertSymmetric,
   medianOf,
-  type NamesOf,
   normalInto,
   requireBoolean,
   requireFinite,
@@ -15,7 +14,7 @@ import {
   sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
 import type { BackgroundLevel, Image } from './centroid.ts';
-import { requireLevel } from './estimator-options.ts';
+import { levelAt, resolveBackground } from './estimator-options.ts';
 import { sizeOf } from './image-view.ts';
 import { copyPixels } from './valid-pixels.ts';
 
@@ -52,15 +51,6 @@ export type BackgroundCenter =
    * median lies below its mean: by up to -0.4 electrons per pixel at any level, less beside much read noise.
    */
   | 'mode';
-
-const optionNames: NamesOf<BackgroundOptions> = {
-  valid: true,
-  region: true,
-  borderPx: true,
-  clipSigma: true,
-  center: true,
-  plane: true,
-};
 
 export const backgroundDefaults = {
   region: 'frame',
@@ -119,7 +109,7 @@ const maxClippings = 30;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function estimateBackground(image: Image, options: BackgroundOptions = {}): Background | NoBackground {
-  requireNames('options', options, optionNames);
+  requireNames('options', options, 'valid region borderPx clipSigma center plane');
   const size = sizeOf(image);
   const { width, height } = size;
   if (options.valid !== undefined) requireValid(options.valid, width, height);
@@ -164,15 +154,7 @@ export function estimateBackground(image: Image, options: BackgroundOptions = {}
 
 /** Background electrons per pixel at a place. */
 export function backgroundAt(background: BackgroundLevel, x: number, y: number): number {
-  const { level, slopeX = 0, slopeY = 0, x0 = 0, y0 = 0 } = requireLevel(background);
-  requireFinite('background.level', level);
-  requireFinite('background.slopeX', slopeX);
-  requireFinite('background.slopeY', slopeY);
-  requireFinite('background.x0', x0);
-  requireFinite('background.y0', y0);
-  requireFinite('x', x);
-  requireFinite('y', y);
-  return level + slopeX * (x - x0) + slopeY * (y - y0);
+  return levelAt(resolveBackground(background, 0), requireFinite('x', x), requireFinite('y', y));
 }
 
 interface Sample {

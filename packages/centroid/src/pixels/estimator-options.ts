@@ -1,7 +1,6 @@
 /** The options that all estimators share, checked and filled in once, at the door. */
 
 import {
-  type NamesOf,
   requireBoolean,
   requireFinite,
   requireInteger,
@@ -17,27 +16,8 @@ import type { BackgroundLevel, EstimatorOptions, ImageSize, Noise, Position } fr
 const maxSide = 32768;
 
 /** Names of the shared options; an estimator adds its own and refuses every other. */
-export const estimatorOptionNames = {
-  valid: true,
-  guess: true,
-  radiusPx: true,
-  background: true,
-  backgroundSigma: true,
-  noise: true,
-  predictsError: true,
-  minSnr: true,
-  saturationE: true,
-} as const satisfies NamesOf<EstimatorOptions>;
-
-const noiseNames: NamesOf<Noise> = { readNoiseE: true, backgroundE: true };
-const levelNames: NamesOf<BackgroundLevel> = {
-  level: true,
-  levelSigma: true,
-  slopeX: true,
-  slopeY: true,
-  x0: true,
-  y0: true,
-};
+export const estimatorOptionNames =
+  'valid guess radiusPx background backgroundSigma noise predictsError minSnr saturationE';
 
 /** Defaults of the shared options. */
 export const estimatorDefaults = {
@@ -110,7 +90,7 @@ export function resolveOptions(size: ImageSize, options: EstimatorOptions): Reso
  * @throws RangeError or TypeError naming the field of the noise
  */
 export function emptyVariance(noise: Noise): number {
-  const { readNoiseE, backgroundE = 0 } = requireNames('noise', noise, noiseNames);
+  const { readNoiseE, backgroundE = 0 } = requireNames('noise', noise, 'readNoiseE backgroundE');
   return (
     requireNonNegative('noise.readNoiseE', readNoiseE) ** 2 +
     requireNonNegative('noise.backgroundE', backgroundE)
@@ -138,10 +118,17 @@ export function resolveBackground(
   };
 }
 
+/** Background electrons per pixel at a place. */
+export const levelAt = (
+  { level, slopeX, slopeY, x0, y0 }: ResolvedBackground,
+  x: number,
+  y: number,
+): number => level + slopeX * (x - x0) + slopeY * (y - y0);
+
 /** An estimate of the background is a level, too: what else it says is of no matter here. */
-export function requireLevel(background: BackgroundLevel): BackgroundLevel {
+function requireLevel(background: BackgroundLevel): BackgroundLevel {
   if (typeof background === 'object' && background !== null && 'ok' in background) return background;
-  return requireNames('background', background, levelNames);
+  return requireNames('background', background, 'level levelSigma slopeX slopeY x0 y0');
 }
 
 export function requirePosition(name: string, position: Position): void {

@@ -1,6 +1,6 @@
 /** An aperture that is centered again on the position found: for how long, and what it does to the error. */
 
-import { type NamesOf, requireInteger } from '@holdfast/psf/numerics';
+import { requireInteger } from '@holdfast/psf/numerics';
 import type { EstimatorOptions } from './centroid.ts';
 import { estimatorOptionNames } from './estimator-options.ts';
 
@@ -14,10 +14,7 @@ export interface ApertureOptions extends EstimatorOptions {
 }
 
 /** Their names. */
-export const apertureOptionNames = {
-  ...estimatorOptionNames,
-  recenter: true,
-} as const satisfies NamesOf<ApertureOptions>;
+export const apertureOptionNames = `${estimatorOptionNames} recenter` as const;
 
 export const apertureDefaults = { recenter: 10 } as const;
 

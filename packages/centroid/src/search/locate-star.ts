@@ -2,7 +2,6 @@
 
 import {
   medianOf,
-  type NamesOf,
   requireInteger,
   requireLimit,
   requireNames,
@@ -46,15 +45,6 @@ export interface LocateStarOptions {
    */
   readonly oneSize?: boolean;
 }
-
-const optionNames: NamesOf<LocateStarOptions> = {
-  valid: true,
-  minSnr: true,
-  maxDiameterPx: true,
-  maxStars: true,
-  saturationE: true,
-  oneSize: true,
-};
 
 export const locateStarDefaults = { minSnr: 6, maxDiameterPx: 80, maxStars: 50 } as const;
 
@@ -138,7 +128,7 @@ export interface RejectedLight {
 
 /** `locateStar`, with what was rejected. */
 export function searchStars(image: Image, options: LocateStarOptions = {}): StarSearch {
-  requireNames('options', options, optionNames);
+  requireNames('options', options, 'valid minSnr maxDiameterPx maxStars saturationE oneSize');
   const size = sizeOf(image);
   const { width, height } = size;
   if (options.valid !== undefined) requireValid(options.valid, width, height);

@@ -1,6 +1,6 @@
 /** The point about which a star is most like itself turned by half a turn: no template, no model. */
 
-import { type NamesOf, requireInteger, requireNames } from '@holdfast/psf/numerics';
+import { requireInteger, requireNames } from '@holdfast/psf/numerics';
 import {
   type Image,
   type ImageSize,
@@ -24,8 +24,6 @@ export interface PointSymmetryOptions extends ApertureOptions {
    */
   readonly searchPx?: number;
 }
-
-const optionNames: NamesOf<PointSymmetryOptions> = { ...apertureOptionNames, searchPx: true };
 
 export const pointSymmetryDefaults = { searchPx: 1 } as const;
 
@@ -101,7 +99,7 @@ export function prepareSymmetry(
   options: PointSymmetryOptions,
   isExpected: boolean,
 ): PreparedEstimator<PointSymmetryLocated> {
-  requireNames('options', options, optionNames);
+  requireNames('options', options, apertureOptionNames, 'searchPx');
   const resolved = resolveOptions(size, options);
   const recenter = resolveRecenter(options);
   const searchPx = requireInteger('searchPx', options.searchPx ?? pointSymmetryDefaults.searchPx, 0, 100);

@@ -1,5 +1,5 @@
 /** Position by the peak of the cross-correlation with a template. */
-import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { requireNames } from '@holdfast/psf/numerics';
 import type { Image, ImageSize, NotLocated, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import type { StarTemplate } from './star-template.ts';
@@ -16,8 +16,6 @@ export interface CrossCorrelationOptions extends TemplateOptions {
   /** What the star looks like: an image of it, or a plan that draws it (such as `prepareStar` returns). */
   readonly template: StarTemplate;
 }
-
-const optionNames: NamesOf<CrossCorrelationOptions> = { ...templateOptionNames, template: true };
 
 /**
  * Position of a star by the peak of its normalized cross-correlation with a template T.
@@ -56,7 +54,7 @@ export function prepareCrossCorrelation(
   size: ImageSize,
   allOptions: CrossCorrelationOptions,
 ): PreparedEstimator<TemplateLocated> {
-  const { template, ...options } = requireNames('options', allOptions, optionNames);
+  const { template, ...options } = requireNames('options', allOptions, templateOptionNames, 'template');
   if (template !== null && typeof template === 'object' && 'templateAt' in template)
     throw new TypeError('crossCorrelation takes one template, got a family: templateFit fits one');
   return prepareTemplateEstimator(size, new TemplateModel(template), options, false);

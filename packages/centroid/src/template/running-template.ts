@@ -2,16 +2,9 @@
  * A star compared with the mean of itself in the images before: no model of it is needed, whatever its shape.
  */
 
-import {
-  type NamesOf,
-  requireLimit,
-  requireNames,
-  requireObject,
-  requireWithin,
-} from '@holdfast/psf/numerics';
-import { backgroundAt } from '../pixels/background.ts';
+import { requireLimit, requireNames, requireObject, requireWithin } from '@holdfast/psf/numerics';
 import type { BackgroundLevel, Image, ImageSize, NotLocated, Position } from '../pixels/centroid.ts';
-import { resolveOptions } from '../pixels/estimator-options.ts';
+import { levelAt, resolveOptions } from '../pixels/estimator-options.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { preparePointSymmetryCenter } from '../symmetry/point-symmetry.ts';
 import { MeanStar } from './mean-star.ts';
@@ -35,8 +28,6 @@ export interface RunningTemplateOptions extends TemplateOptions {
    */
   readonly memory?: number;
 }
-
-const optionNames: NamesOf<RunningTemplateOptions> = { ...templateOptionNames, memory: true };
 
 export const runningTemplateDefaults = { memory: Infinity } as const;
 
@@ -79,7 +70,7 @@ export interface RunningTemplate {
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function prepareRunningTemplate(size: ImageSize, options: RunningTemplateOptions): RunningTemplate {
-  requireNames('options', options, optionNames);
+  requireNames('options', options, templateOptionNames, 'memory');
   const { memory = runningTemplateDefaults.memory, noise } = options;
   requireLimit('memory', memory);
   if (memory < 1) throw new RangeError(`memory must be at least 1, got ${memory}`);
@@ -124,7 +115,7 @@ export function prepareRunningTemplate(size: ImageSize, options: RunningTemplate
         if (!center.ok) return center;
         window.begin(image, center, background);
         const { reducedChiSquare: _, ...located } = center;
-        found = { ...located, backgroundE: backgroundAt(window.background, center.x, center.y) };
+        found = { ...located, backgroundE: levelAt(window.background, center.x, center.y) };
       } else {
         found = compare(image, at, background);
         if (!found.ok) return found;

@@ -1,7 +1,6 @@
 /** What all fits with a template share: search, fit, checks, predicted error. */
 
 import {
-  type NamesOf,
   requireBoolean,
   requireInteger,
   requireNonNegative,
@@ -9,7 +8,6 @@ import {
   requirePositive,
   requireWithin,
 } from '@holdfast/psf/numerics';
-import { backgroundAt } from '../pixels/background.ts';
 import {
   type EstimatorOptions,
   type ImageSize,
@@ -18,7 +16,7 @@ import {
   notLocated,
   type PreparedEstimator,
 } from '../pixels/centroid.ts';
-import { estimatorOptionNames, resolveOptions } from '../pixels/estimator-options.ts';
+import { estimatorOptionNames, levelAt, resolveOptions } from '../pixels/estimator-options.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { TemplateModel } from './template-model.ts';
 import {
@@ -54,15 +52,8 @@ export interface TemplateOptions extends EstimatorOptions {
 }
 
 /** Their names. */
-export const templateOptionNames = {
-  ...estimatorOptionNames,
-  searchPx: true,
-  search: true,
-  fitBackground: true,
-  maxIterations: true,
-  tolerancePx: true,
-  leastLightShare: true,
-} as const satisfies NamesOf<TemplateOptions>;
+export const templateOptionNames =
+  `${estimatorOptionNames} searchPx search fitBackground maxIterations tolerancePx leastLightShare` as const;
 
 export const templateDefaults = {
   searchPx: 2,
@@ -153,7 +144,7 @@ export function prepareTemplateEstimator(
       y,
       flux,
       iterations: solver.iterations,
-      backgroundE: backgroundAt(background, x, y) + solver.at.background,
+      backgroundE: levelAt(background, x, y) + solver.at.background,
       ...(model.isFamily ? { parameter } : {}),
     } as const;
     if (!hasNoise) return found;

@@ -1,5 +1,5 @@
 /** Maximum-likelihood fit of a star whose image is known but for position and flux. */
-import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { requireNames } from '@holdfast/psf/numerics';
 import type { Image, ImageSize, NotLocated, PreparedEstimator } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import type { StarTemplate, TemplateFamily } from './star-template.ts';
@@ -19,8 +19,6 @@ export interface TemplateFitOptions extends TemplateOptions {
    */
   readonly template: StarTemplate | TemplateFamily;
 }
-
-const optionNames: NamesOf<TemplateFitOptions> = { ...templateOptionNames, template: true };
 
 /**
  * Position of a star by the maximum of the likelihood of  flux * template(column - x, row - y) + background.
@@ -62,7 +60,7 @@ export function prepareTemplateFit(
   size: ImageSize,
   allOptions: TemplateFitOptions,
 ): PreparedEstimator<TemplateLocated> {
-  const { template, ...options } = requireNames('options', allOptions, optionNames);
+  const { template, ...options } = requireNames('options', allOptions, templateOptionNames, 'template');
   if (options.noise === undefined) throw new TypeError('templateFit needs noise, got none');
   return prepareTemplateEstimator(size, new TemplateModel(template), options, true);
 }

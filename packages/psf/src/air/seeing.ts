@@ -6,7 +6,7 @@
 
 import { arcsecPerRadian } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requirePositive, shown } from '../numerics/require.ts';
 import { phaseStructure } from './turbulence.ts';
 import { vonKarmanStructure } from './von-karman.ts';
@@ -108,13 +108,6 @@ export interface ImageMotionOptions {
   readonly measure?: TiltMeasure;
 }
 
-const imageMotionArcsecNames: NamesOf<ImageMotionOptions> = {
-  seeing: true,
-  apertureMm: true,
-  wavelengthNm: true,
-  measure: true,
-};
-
 /**
  * Motion of a star's image from one short exposure to the next, arcsec rms on one axis, over a clear
  * aperture:
@@ -137,7 +130,7 @@ export function imageMotionArcsec(options: ImageMotionOptions): number {
     apertureMm,
     wavelengthNm,
     measure = 'centroid',
-  } = requireNames('options', options, imageMotionArcsecNames);
+  } = requireNames('options', options, 'seeing apertureMm wavelengthNm measure');
   requirePositive('apertureMm', apertureMm);
   if (measure !== 'centroid' && measure !== 'zernike')
     throw new TypeError(`measure must be 'centroid' or 'zernike', got ${shown(measure)}`);
@@ -148,17 +141,8 @@ export function imageMotionArcsec(options: ImageMotionOptions): number {
   return Math.sqrt(variance) * arcsecPerRadian;
 }
 
-/** An aperture stands beside the seeing where a shape needs both. */
-const seeingNames = {
-  fwhmArcsec: true,
-  friedParameterMm: true,
-  wavelengthNm: true,
-  outerScaleMm: true,
-  apertureMm: true,
-} satisfies NamesOf<Seeing & { readonly apertureMm: number }>;
-
 export function requireSeeing(seeing: Seeing): void {
-  requireNames('seeing', seeing, seeingNames);
+  requireNames('seeing', seeing, 'fwhmArcsec friedParameterMm wavelengthNm outerScaleMm apertureMm');
   const { fwhmArcsec, friedParameterMm, wavelengthNm, outerScaleMm } = seeing;
   if ((fwhmArcsec === undefined) === (friedParameterMm === undefined))
     throw new TypeError(

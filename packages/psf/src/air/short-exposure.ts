@@ -14,7 +14,7 @@ import { negligibleWave, prepareSpectrumImage } from '../diffraction/spectrum-im
 import { prepareSummedImage } from '../diffraction/summed-image.ts';
 import { createImage, type Image, maxImageSide } from '../image/image.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import {
   requireFinite,
   requireInteger,
@@ -61,23 +61,6 @@ export interface ShortExposureOptions extends ImageSize {
   readonly accuracy?: DiffractionAccuracy;
 }
 
-const optionNames: NamesOf<ShortExposureOptions> = {
-  width: true,
-  height: true,
-  pupil: true,
-  wavefront: true,
-  fNumber: true,
-  apertureMm: true,
-  wavelengthNm: true,
-  pixelSizeUm: true,
-  seeing: true,
-  windMPerS: true,
-  windAngleDeg: true,
-  exposureS: true,
-  maxTravelMm: true,
-  accuracy: true,
-};
-
 /** Where a star is drawn, and how bright. */
 export interface StarAt {
   /** Column and row of the undisturbed star (where the chief ray lands), px. */
@@ -89,8 +72,6 @@ export interface StarAt {
   /** When the exposure starts, s from the start of this sky. Default 0. */
   readonly startS?: number;
 }
-
-const starNames: NamesOf<StarAt> = { x: true, y: true, flux: true, startS: true };
 
 /** What the air did in one exposure. */
 export interface AirMotion {
@@ -166,7 +147,12 @@ export interface ShortExposurePlan extends ImageSize {
  *         when the stamp, the wavefront or the seeing needs more samples than `accuracy.maxPupilSamples`
  */
 export function prepareShortExposure(options: ShortExposureOptions, random: RandomStream): ShortExposurePlan {
-  requireNames('options', options, optionNames);
+  requireNames(
+    'options',
+    options,
+    'width height pupil wavefront fNumber apertureMm wavelengthNm pixelSizeUm seeing',
+    'windMPerS windAngleDeg exposureS maxTravelMm accuracy',
+  );
   const sampling = resolveSampling(options);
   const { width, height, pupil, wavefront, fNumber, apertureMm, wavelengthNm, pixelSizeUm } = options;
   const { windMPerS, windAngleDeg = 0, exposureS, seeing } = options;
@@ -221,7 +207,7 @@ export function prepareShortExposure(options: ShortExposureOptions, random: Rand
     pupilSamples: samples,
     renew: (next) => screen.renew(next),
     exposeInto(out, star) {
-      const { x, y, flux, startS = 0 } = requireNames('star', star, starNames);
+      const { x, y, flux, startS = 0 } = requireNames('star', star, 'x y flux startS');
       startOfNext = requireFinite('startS', startS);
       const heldFraction = plan.renderInto(out, x, y, flux);
       return { heldFraction, ...motion };

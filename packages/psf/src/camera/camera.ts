@@ -19,7 +19,7 @@
 
 import type { StreamLabel } from '../chance/random.ts';
 import { type Binning, checkBinning, readsPerPixel } from '../image/binning.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireInteger, requireNonNegative, requirePositive, requireWithin } from '../numerics/require.ts';
 import { type CosmicRays, checkCosmicRays } from './cosmic-rays.ts';
 import { checkNonLinearity, deliver, type NonLinearity } from './non-linearity.ts';
@@ -102,27 +102,13 @@ export const defaultCamera: Camera & Required<Pick<Camera, Numbers>> = {
 /** A camera that was checked, with its defaults filled in. */
 export type ResolvedCamera = Camera & Required<Pick<Camera, Numbers | 'binning'>>;
 
-const resolveCameraNames: NamesOf<Camera> = {
-  readNoiseE: true,
-  gainEPerAdu: true,
-  offsetAdu: true,
-  bitDepth: true,
-  fullWellE: true,
-  darkEPerS: true,
-  exposureS: true,
-  readNoiseTail: true,
-  rowNoiseE: true,
-  prnu: true,
-  dsnuE: true,
-  hotPixels: true,
-  cosmicRays: true,
-  nonLinearity: true,
-  binning: true,
-  sensorSeed: true,
-};
-
 export function resolveCamera(camera: Camera): ResolvedCamera {
-  requireNames('camera', camera, resolveCameraNames);
+  requireNames(
+    'camera',
+    camera,
+    'readNoiseE gainEPerAdu offsetAdu bitDepth fullWellE darkEPerS exposureS readNoiseTail',
+    'rowNoiseE prnu dsnuE hotPixels cosmicRays nonLinearity binning sensorSeed',
+  );
   const {
     darkEPerS = defaultCamera.darkEPerS,
     exposureS = defaultCamera.exposureS,

@@ -15,6 +15,7 @@
 
 import type { RandomStream } from '../chance/random.ts';
 import { log } from '../numerics/exp-log.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 import type { ImageSize } from '../shapes/star-plan.ts';
 
@@ -39,6 +40,7 @@ const smallestCosine = 1 / Math.sqrt(1 + longestRun * longestRun);
 export const straggling = 0.1;
 
 export function checkCosmicRays(rays: CosmicRays): void {
+  requireNames('camera.cosmicRays', rays, 'ratePerCm2PerMin pixelSizeUm depthUm electronsPerUm');
   requireNonNegative('camera.cosmicRays.ratePerCm2PerMin', rays.ratePerCm2PerMin);
   requirePositive('camera.cosmicRays.pixelSizeUm', rays.pixelSizeUm);
   if (rays.depthUm !== undefined) requirePositive('camera.cosmicRays.depthUm', rays.depthUm);

@@ -13,15 +13,13 @@ import {
   imageWidth,
   maxImageSide,
 } from '../image/image.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireInteger, requirePixels } from '../numerics/require.ts';
 import type { ImageSize } from '../shapes/star-plan.ts';
 import { type Camera, resolveCamera } from './camera.ts';
 import { prepareCollection } from './collect-charge.ts';
 import { prepareReadOut } from './read-out.ts';
 import { preparePixelMaps, requireOrigin, type SensorWindow } from './sensor/sensor-pixels.ts';
-
-const windowNames: NamesOf<SensorWindow> = { width: true, height: true, originX: true, originY: true };
 
 /**
  * A camera made ready for frames of one size. Its width and height are those of the light, in sensor pixels.
@@ -66,7 +64,7 @@ export interface Exposure extends ImageSize {
  * @throws RangeError or TypeError naming the field of the camera or window that is out of range
  */
 export function prepareExposure(camera: Camera, window: SensorWindow): Exposure {
-  requireNames('window', window, windowNames);
+  requireNames('window', window, 'width height originX originY');
   const resolved = resolveCamera(camera);
   const { width, height, originX: firstX = 0, originY: firstY = 0 } = window;
   const { factor, when } = resolved.binning;

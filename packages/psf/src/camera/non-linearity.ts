@@ -12,6 +12,7 @@
  *
  *   q = W (k + 2 p / (1 + sqrt(1 - 4 a p / (1 - k)^2)))
  */
+import { requireNames } from '../numerics/options.ts';
 import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
 
 /** How a pixel delivers less than it holds. */
@@ -32,7 +33,12 @@ export interface WellResponse {
   readonly nonLinearity?: NonLinearity;
 }
 
-export function checkNonLinearity({ kneeFraction, lossAtFullWell }: NonLinearity): void {
+export function checkNonLinearity(nonLinearity: NonLinearity): void {
+  const { kneeFraction, lossAtFullWell } = requireNames(
+    'camera.nonLinearity',
+    nonLinearity,
+    'kneeFraction lossAtFullWell',
+  );
   requireBelow('camera.nonLinearity.kneeFraction', kneeFraction, 0, 1);
   const name = 'camera.nonLinearity.lossAtFullWell';
   requireNonNegative(name, lossAtFullWell);

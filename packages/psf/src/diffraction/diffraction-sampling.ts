@@ -51,7 +51,7 @@ export const defaultDiffractionAccuracy: Required<DiffractionAccuracy> = {
 export function resolveAccuracy(accuracy: DiffractionAccuracy = {}): Required<DiffractionAccuracy> {
   const { minPupilSamples, maxPupilSamples, foldedLight, pixelError } = {
     ...defaultDiffractionAccuracy,
-    ...requireNames('accuracy', accuracy, defaultDiffractionAccuracy),
+    ...requireNames('accuracy', accuracy, 'minPupilSamples maxPupilSamples foldedLight pixelError'),
   };
   requireInteger('accuracy.maxPupilSamples', maxPupilSamples, 16, 2048);
   requireInteger('accuracy.minPupilSamples', minPupilSamples, 16, maxPupilSamples);

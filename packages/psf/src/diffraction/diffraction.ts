@@ -4,7 +4,7 @@
 
 import { requireSeeing, type Seeing, seeingFwhmArcsec } from '../air/seeing.ts';
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import type { ImageSize, ShapePlan } from '../shapes/star-plan.ts';
@@ -99,19 +99,12 @@ function spectrumOf(shape: DiffractionShape): KeptSpectrum {
   return kept;
 }
 
-/** The names of a shape of kind 'diffraction'. */
-export const diffractionNames: NamesOf<DiffractionShape> = {
-  ...{ kind: true, pupil: true, wavefront: true, fNumber: true },
-  ...{ wavelengthNm: true, pixelSizeUm: true, seeing: true, accuracy: true },
-};
-
 /**
  * The sampling that a diffraction image would be calculated with, without calculating it.
  *
  * @throws as `prepareDiffraction`
  */
 export function diffractionSampling(shape: DiffractionShape): DiffractionSampling {
-  requireNames('shape', shape, diffractionNames);
   return resolve(shape).sampling;
 }
 
@@ -120,6 +113,7 @@ function resolve(shape: DiffractionShape): {
   sampling: DiffractionSampling;
   pixelError: number;
 } {
+  requireNames('shape', shape, 'kind pupil wavefront fNumber wavelengthNm pixelSizeUm seeing accuracy');
   const { pupil, wavefront, fNumber, wavelengthNm, pixelSizeUm, seeing } = shape;
   requirePupil(pupil);
   requireFNumber(fNumber);
@@ -167,7 +161,8 @@ function resolveBand(wavelengthNm: DiffractionShape['wavelengthNm']): BandSample
   const samples = wavelengthNm as readonly BandSample[];
   let sum = 0;
   samples.forEach((sample, k) => {
-    requirePositive(`wavelengthNm[${k}].wavelengthNm`, sample?.wavelengthNm);
+    requireNames(`wavelengthNm[${k}]`, sample, 'wavelengthNm weight focusBehindUm');
+    requirePositive(`wavelengthNm[${k}].wavelengthNm`, sample.wavelengthNm);
     sum += requireNonNegative(`wavelengthNm[${k}].weight`, sample.weight);
     requireFinite(`wavelengthNm[${k}].focusBehindUm`, sample.focusBehindUm ?? 0);
   });

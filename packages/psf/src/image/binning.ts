@@ -6,6 +6,7 @@
  * nearly every CMOS camera: factor^2 read noises and roundings, and factor^2 times the output range.
  */
 
+import { requireNames } from '../numerics/options.ts';
 import { requireInteger, requireOneOf } from '../numerics/require.ts';
 import { createImage, type Image, imageHeight, imagePixels, imageWidth } from './image.ts';
 
@@ -19,7 +20,8 @@ export interface Binning {
 
 const largestFactor = 16;
 
-export function checkBinning({ factor, when }: Binning): void {
+export function checkBinning(binning: Binning): void {
+  const { factor, when } = requireNames('camera.binning', binning, 'factor when');
   requireInteger('camera.binning.factor', factor, 1, largestFactor);
   requireOneOf('camera.binning.when', when, ['before-read', 'after-read']);
 }

@@ -1,7 +1,7 @@
 /** From magnitudes to electrons: a star, and its sky background. */
 
 import { exp } from '../numerics/exp-log.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import {
   requireBelow,
   requireFinite,
@@ -54,19 +54,6 @@ export interface SkyLight extends LightCollection {
   readonly pixelScaleArcsec: number;
 }
 
-const starElectronsNames: NamesOf<StarLight> = {
-  band: true,
-  bandwidthNm: true,
-  apertureMm: true,
-  obstructionRatio: true,
-  throughput: true,
-  quantumEfficiency: true,
-  exposureS: true,
-  magnitude: true,
-  airmass: true,
-  extinctionMagPerAirmass: true,
-};
-
 /**
  * Electrons of a star in one exposure.
  *
@@ -83,25 +70,18 @@ const starElectronsNames: NamesOf<StarLight> = {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function starElectrons(star: StarLight): number {
-  requireNames('star', star, starElectronsNames);
+  requireNames(
+    'star',
+    star,
+    'band bandwidthNm apertureMm obstructionRatio throughput quantumEfficiency exposureS',
+    'magnitude airmass extinctionMagPerAirmass',
+  );
   const { magnitude, airmass = 1, extinctionMagPerAirmass = 0 } = star;
   requireWithin('magnitude', requireFinite('magnitude', magnitude), -100, 100);
   requireWithin('airmass', airmass, 1, 40);
   requireNonNegative('extinctionMagPerAirmass', extinctionMagPerAirmass);
   return electronsOfMagnitude(magnitude + extinctionMagPerAirmass * airmass, star);
 }
-
-const skyElectronsPerPxNames: NamesOf<SkyLight> = {
-  band: true,
-  bandwidthNm: true,
-  apertureMm: true,
-  obstructionRatio: true,
-  throughput: true,
-  quantumEfficiency: true,
-  exposureS: true,
-  skyMagPerArcsec2: true,
-  pixelScaleArcsec: true,
-};
 
 /**
  * Electrons of sky background in one pixel and exposure: those of a star of its magnitude per square
@@ -110,7 +90,12 @@ const skyElectronsPerPxNames: NamesOf<SkyLight> = {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function skyElectronsPerPx(sky: SkyLight): number {
-  requireNames('sky', sky, skyElectronsPerPxNames);
+  requireNames(
+    'sky',
+    sky,
+    'band bandwidthNm apertureMm obstructionRatio throughput quantumEfficiency exposureS',
+    'skyMagPerArcsec2 pixelScaleArcsec',
+  );
   const { skyMagPerArcsec2, pixelScaleArcsec } = sky;
   requireWithin('skyMagPerArcsec2', requireFinite('skyMagPerArcsec2', skyMagPerArcsec2), -100, 100);
   requirePositive('pixelScaleArcsec', pixelScaleArcsec);

@@ -1,5 +1,5 @@
 /** The CCD equation: how clearly a star stands out of its noise, and how well its magnitude is known. */
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 
 /** A star's electrons and the noise that they stand in. */
@@ -20,16 +20,6 @@ export interface StarSnrOptions {
   readonly gainEPerAdu?: number;
 }
 
-const snrOfStarNames: NamesOf<StarSnrOptions> = {
-  starE: true,
-  pixels: true,
-  backgroundPixels: true,
-  skyEPerPx: true,
-  darkEPerPx: true,
-  readNoiseE: true,
-  gainEPerAdu: true,
-};
-
 /**
  * Signal to noise ratio of a star summed over pixels (Merline & Howell 1995, Experimental Astronomy 6, 163).
  *
@@ -42,7 +32,11 @@ const snrOfStarNames: NamesOf<StarSnrOptions> = {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function snrOfStar(options: StarSnrOptions): number {
-  requireNames('options', options, snrOfStarNames);
+  requireNames(
+    'options',
+    options,
+    'starE pixels backgroundPixels skyEPerPx darkEPerPx readNoiseE gainEPerAdu',
+  );
   const { starE, pixels, backgroundPixels = Infinity, readNoiseE } = options;
   const { skyEPerPx = 0, darkEPerPx = 0, gainEPerAdu = 0 } = options;
   requireNonNegative('starE', starE);

@@ -2,22 +2,32 @@
 
 import { requireObject } from './require.ts';
 
-/** The names of an object's fields, every one of them: the compiler sees to it that none is forgotten. */
-export type NamesOf<T> = { readonly [Name in keyof Required<T>]: true };
+/** The words of a text. */
+type WordsOf<Text extends string> = Text extends `${infer First} ${infer Rest}`
+  ? First | WordsOf<Rest>
+  : Text;
+type FieldsOf<T> = T extends unknown ? keyof T : never;
 
 /**
  * An object none of whose names is unknown. Fields that are `undefined` count as left out, under any name.
  *
- * @param name   what the object is called in a message
- * @param known  all names that are allowed
+ * @param name   what the object is called in a message; the compiler refuses a call whose texts forget a
+ *   field of the object
+ * @param known  all names that are allowed, with spaces between them, in any number of texts
  * @returns the object
  * @throws TypeError when it is no object, or naming the unknown name, its value and the nearest known one
  */
-export function requireNames<T extends object>(name: string, object: T, known: object): T {
-  requireObject(name, object);
+export function requireNames<T extends object, Texts extends readonly string[]>(
+  name: FieldsOf<T> extends WordsOf<Texts[number]>
+    ? string
+    : { forgotten: Exclude<FieldsOf<T>, WordsOf<Texts[number]>> },
+  object: T,
+  ...known: Texts
+): T {
+  requireObject(String(name), object);
+  const names = known.flatMap((text) => text.split(' '));
   for (const key in object) {
-    if (key in known || object[key] === undefined) continue;
-    const names = Object.keys(known);
+    if (object[key] === undefined || names.includes(key)) continue;
     const near = nearestName(key, names);
     const hint = near === undefined ? '' : ` (did you mean ${near}?)`;
     throw new TypeError(`${name}.${key} is not known${hint}; ${name} may hold ${names.join(', ')}`);

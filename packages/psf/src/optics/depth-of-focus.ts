@@ -1,6 +1,6 @@
 /** How far out of focus a star may be before it counts as blurred, by a named criterion. */
 
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireBelow, requireOneOf, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from './optics.ts';
 
@@ -33,13 +33,6 @@ const wavesAtStrehl08 = 0.2575216080606974;
 /** First zero of J1 over pi: radius of the Airy disc in units of lambda F. */
 const airyRadius = 1.219669891266504;
 
-const depthOfFocusUmNames: NamesOf<DepthOfFocusOptions> = {
-  criterion: true,
-  fNumber: true,
-  wavelengthNm: true,
-  obstructionRatio: true,
-};
-
 /**
  * Depth of focus on one side, um: the star stays within the criterion from minus to plus this focus shift.
  *
@@ -49,7 +42,7 @@ const depthOfFocusUmNames: NamesOf<DepthOfFocusOptions> = {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function depthOfFocusUm(options: DepthOfFocusOptions): number {
-  requireNames('options', options, depthOfFocusUmNames);
+  requireNames('options', options, 'criterion fNumber wavelengthNm obstructionRatio');
   const { criterion, fNumber, wavelengthNm, obstructionRatio = 0 } = options;
   requireOneOf('criterion', criterion, criteria);
   requireFNumber(fNumber);

@@ -3,7 +3,7 @@
  * spherical aberration.
  */
 
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import {
   requireNonNegative,
   requireObject,
@@ -75,12 +75,6 @@ export interface GlassPlateOptions {
   readonly fNumber?: number;
 }
 
-const glassFocusShiftUmNames: NamesOf<GlassPlateOptions> = {
-  thicknessMm: true,
-  refractiveIndex: true,
-  fNumber: true,
-};
-
 /**
  * How far a plane plate moves the focus along the light, um; never negative. A sensor that stays where it was
  * is then before focus by as much (its focus shift changes by minus this).
@@ -97,7 +91,11 @@ const glassFocusShiftUmNames: NamesOf<GlassPlateOptions> = {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function glassFocusShiftUm(options: GlassPlateOptions): number {
-  const { thicknessMm, refractiveIndex, fNumber } = requireNames('options', options, glassFocusShiftUmNames);
+  const { thicknessMm, refractiveIndex, fNumber } = requireNames(
+    'options',
+    options,
+    'thicknessMm refractiveIndex fNumber',
+  );
   requireNonNegative('thicknessMm', thicknessMm);
   requirePositive('refractiveIndex', refractiveIndex);
   if (refractiveIndex < 1) throw new RangeError(`refractiveIndex must be >= 1, got ${refractiveIndex}`);

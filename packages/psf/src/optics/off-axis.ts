@@ -98,21 +98,6 @@ export type OffAxisOptions =
   | RefractorOptions
   | CorrectedOptions;
 
-type EveryName<Options> = Options extends unknown ? keyof Options : never;
-/** The names of all designs: which of them a design needs is checked one by one. */
-const optionNames: { readonly [Name in EveryName<OffAxisOptions>]: true } = {
-  design: true,
-  apertureMm: true,
-  focalLengthMm: true,
-  offAxisMm: true,
-  angleDeg: true,
-  primaryFNumber: true,
-  secondaryMagnification: true,
-  backFocusMm: true,
-  correctorMm: true,
-  known: true,
-};
-
 /** Lengths on the sensor in um, sky angles in arcsec. */
 export interface OffAxisAberrations {
   /**
@@ -181,7 +166,12 @@ const lensPetzval = 0.72;
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function offAxisAberrations(options: OffAxisOptions): OffAxisAberrations {
-  requireNames('options', options, optionNames);
+  requireNames(
+    'options',
+    options,
+    'design apertureMm focalLengthMm offAxisMm angleDeg primaryFNumber secondaryMagnification',
+    'backFocusMm correctorMm known',
+  );
   const { apertureMm, focalLengthMm, offAxisMm, angleDeg = 0 } = options;
   requirePositive('apertureMm', apertureMm);
   requirePositive('focalLengthMm', focalLengthMm);
@@ -295,8 +285,7 @@ function mirrorPair(options: CassegrainOptions, fNumber: number): { readonly m: 
 }
 
 function scaledFromKnown({ offAxisMm, known }: CorrectedOptions): Lengths {
-  if (typeof known !== 'object' || known === null)
-    throw new TypeError(`known must be an object, got ${known}`);
+  requireNames('known', known, 'offAxisMm sagittalComaUm tangentialFocusShiftUm sagittalFocusShiftUm');
   const { sagittalComaUm = 0, tangentialFocusShiftUm = 0, sagittalFocusShiftUm = 0 } = known;
   const ratio = offAxisMm / requirePositive('known.offAxisMm', known.offAxisMm);
   return {

@@ -4,7 +4,7 @@
  */
 
 import { arcsecPerRadian } from '../numerics/angle.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireBelow, requireFinite, requireNonNegative, requirePositive } from '../numerics/require.ts';
 
 /** The two lengths that make an F-number. */
@@ -24,10 +24,7 @@ export interface TelescopeLengths {
  * @throws RangeError or TypeError for a length that is not a number > 0
  */
 export function fNumber(telescope: TelescopeLengths): number {
-  const { apertureMm, focalLengthMm } = requireNames('telescope', telescope, {
-    apertureMm: true,
-    focalLengthMm: true,
-  });
+  const { apertureMm, focalLengthMm } = requireNames('telescope', telescope, 'apertureMm focalLengthMm');
   return requirePositive('focalLengthMm', focalLengthMm) / requirePositive('apertureMm', apertureMm);
 }
 
@@ -42,10 +39,7 @@ export function plateScaleArcsecPerPx(options: {
   readonly pixelSizeUm: number;
   readonly focalLengthMm: number;
 }): number {
-  const { pixelSizeUm, focalLengthMm } = requireNames('options', options, {
-    pixelSizeUm: true,
-    focalLengthMm: true,
-  });
+  const { pixelSizeUm, focalLengthMm } = requireNames('options', options, 'pixelSizeUm focalLengthMm');
   requirePositive('pixelSizeUm', pixelSizeUm);
   requirePositive('focalLengthMm', focalLengthMm);
   return (arcsecPerRadian * pixelSizeUm) / 1000 / focalLengthMm;
@@ -79,13 +73,6 @@ export interface DefocusBlur {
   readonly edgeWaves: number;
 }
 
-const defocusBlurNames: NamesOf<DefocusOptions> = {
-  focusShiftUm: true,
-  fNumber: true,
-  obstructionRatio: true,
-  wavelengthNm: true,
-};
-
 /**
  * Ring diameters and edge defocus of a star that is out of focus.
  *
@@ -102,7 +89,7 @@ const defocusBlurNames: NamesOf<DefocusOptions> = {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function defocusBlur(options: DefocusOptions): DefocusBlur {
-  requireNames('options', options, defocusBlurNames);
+  requireNames('options', options, 'focusShiftUm fNumber obstructionRatio wavelengthNm');
   const { focusShiftUm, fNumber, obstructionRatio, wavelengthNm } = options;
   requireFinite('focusShiftUm', focusShiftUm);
   requireFNumber(fNumber);
@@ -125,10 +112,7 @@ export function focusShiftFromRing(options: {
   readonly outerDiameterUm: number;
   readonly fNumber: number;
 }): number {
-  const { outerDiameterUm, fNumber } = requireNames('options', options, {
-    outerDiameterUm: true,
-    fNumber: true,
-  });
+  const { outerDiameterUm, fNumber } = requireNames('options', options, 'outerDiameterUm fNumber');
   return requireNonNegative('outerDiameterUm', outerDiameterUm) * requireFNumber(fNumber);
 }
 
@@ -138,7 +122,7 @@ export function focusShiftFromRing(options: {
  * to 0.981, of 0.5 to 0.912 lambda F, while the first ring grows.
  */
 export function airyFwhmUm(options: { readonly fNumber: number; readonly wavelengthNm: number }): number {
-  const { fNumber, wavelengthNm } = requireNames('options', options, { fNumber: true, wavelengthNm: true });
+  const { fNumber, wavelengthNm } = requireNames('options', options, 'fNumber wavelengthNm');
   return (1.02899396996219 * requirePositive('wavelengthNm', wavelengthNm) * requireFNumber(fNumber)) / 1000;
 }
 

@@ -2,6 +2,7 @@
 import { addBlurredDiscs, discEdges, discScratch } from '../image/blurred-disc.ts';
 import { makeBlurredEdge } from '../image/blurred-edge.ts';
 import { addCircleOverlap, overlapScratch } from '../image/circle-overlap.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireBelow, requireWithin } from '../numerics/require.ts';
 import { gaussianFwhmPerSigma, uprightGaussian } from './gaussian.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
@@ -49,7 +50,8 @@ const tolerance = 2e-9;
  * @throws RangeError or TypeError naming `outerDiameterPx`, `obstructionRatio` or `blurFwhmPx`
  */
 export function prepareAnnulus(shape: AnnulusShape, size: ImageSize): ShapePlan {
-  const { outerDiameterPx, obstructionRatio, blurFwhmPx } = shape;
+  const names = 'kind outerDiameterPx obstructionRatio blurFwhmPx';
+  const { outerDiameterPx, obstructionRatio, blurFwhmPx } = requireNames('shape', shape, names);
   requireWithin('outerDiameterPx', outerDiameterPx, 0, 1_000_000);
   requireBelow('obstructionRatio', obstructionRatio, 0, 1);
   requireWithin('blurFwhmPx', blurFwhmPx, 0, 10_000);

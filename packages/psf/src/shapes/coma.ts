@@ -12,7 +12,7 @@ import {
 } from '../image/spot-diagram.ts';
 import { unitVector, writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
 import { requireBelow, requireFinite, requireNonNegative, requireWithin } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
@@ -61,7 +61,7 @@ const tolerance = 1e-10;
  *         `defocusDiameterPx`
  */
 export function prepareComa(shape: ComaShape, size: ImageSize): ShapePlan {
-  const { blurFwhmPx, defocusDiameterPx = 0 } = shape;
+  const { blurFwhmPx, defocusDiameterPx = 0 } = requireNames('shape', shape, comaNames);
   requireComet(shape);
   requireNonNegative('blurFwhmPx', blurFwhmPx);
   const blur = Math.max(leastSpotBlurFwhmPx, blurFwhmPx);
@@ -70,11 +70,7 @@ export function prepareComa(shape: ComaShape, size: ImageSize): ShapePlan {
   return prepareSpotDiagram(cometSpots(shape, spotBlurSigma(blurFwhmPx)), blurFwhmPx, size);
 }
 
-/** The names of a shape of kind 'coma'. */
-export const comaNames: NamesOf<ComaShape> = {
-  ...{ kind: true, sagittalComaPx: true, angleDeg: true },
-  ...{ obstructionRatio: true, blurFwhmPx: true, defocusDiameterPx: true },
-};
+const comaNames = 'kind sagittalComaPx angleDeg obstructionRatio blurFwhmPx defocusDiameterPx';
 
 /**
  * The center of mass of a comet less the point where the chief ray lands, px: Cs (1 + obstructionRatio^2)

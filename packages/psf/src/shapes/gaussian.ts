@@ -2,6 +2,7 @@
 
 import { exp, log } from '../numerics/exp-log.ts';
 import { cumulativeGaussian, gaussianPixels, gaussianReach } from '../numerics/normal-distribution.ts';
+import { requireNames } from '../numerics/options.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
 import { requireAboveZero } from '../numerics/require.ts';
 import { type Ellipse, type Elliptical, ellipseOf } from './ellipse.ts';
@@ -31,6 +32,7 @@ const leastSigma = 1e-150;
  * @throws RangeError or TypeError naming `fwhmPx`, `axisRatio` or `angleDeg`
  */
 export function prepareGaussian(shape: GaussianShape, size: ImageSize): ShapePlan {
+  requireNames('shape', shape, 'kind fwhmPx axisRatio angleDeg');
   requireAboveZero('fwhmPx', shape.fwhmPx);
   const ellipse = ellipseOf(shape, Math.max(leastSigma, shape.fwhmPx / gaussianFwhmPerSigma));
   return ellipse.skew === 0

@@ -3,7 +3,7 @@
  */
 
 import { exp, log } from '../numerics/exp-log.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireNonNegative, requirePositive, requireWithin } from '../numerics/require.ts';
 import { type Elliptical, ellipseOf } from './ellipse.ts';
 import { makeMoffatTable, moffatIntegral, rowRules } from './moffat-integral.ts';
@@ -26,10 +26,7 @@ export interface MoffatProfile {
   readonly beta: number;
 }
 
-/** The names of a shape of kind 'moffat': one without an ellipse may be given as a profile. */
-export const moffatNames: NamesOf<MoffatShape> = {
-  ...{ kind: true, fwhmPx: true, beta: true, axisRatio: true, angleDeg: true },
-};
+const moffatNames = 'kind fwhmPx beta axisRatio angleDeg';
 
 /**
  * Core radius alpha of a Moffat profile: FWHM = 2 alpha sqrt(2^(1/beta) - 1) (Trujillo et al. 2001, MNRAS
@@ -82,6 +79,7 @@ export function moffatNoiseEquivalentArea(profile: MoffatProfile): number {
  * @throws RangeError or TypeError naming `fwhmPx`, `beta`, `axisRatio` or `angleDeg`
  */
 export function prepareMoffat(shape: MoffatShape, { width, height }: ImageSize): ShapePlan {
+  requireNames('shape', shape, moffatNames);
   requireWithin('fwhmPx', shape.fwhmPx, 1e-6, 1e9);
   requireWithin('beta', shape.beta, 1.01, 100);
   const ellipse = ellipseOf(shape, moffatAlpha(shape));

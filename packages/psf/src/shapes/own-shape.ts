@@ -1,4 +1,5 @@
 /** A star drawn by a program of your own. */
+import { requireNames } from '../numerics/options.ts';
 import { requireText } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
@@ -24,7 +25,7 @@ const roundingShare = 1e-6;
  *   finite, and for more light than the flux
  */
 export function prepareOwnShape(shape: OwnShape, size: ImageSize): ShapePlan {
-  const { name } = shape;
+  const { name } = requireNames('shape', shape, 'kind name prepare');
   requireText('shape.name', name);
   const plan = typeof shape.prepare === 'function' ? shape.prepare(size) : undefined;
   if (typeof plan?.renderInto !== 'function')

@@ -13,7 +13,7 @@ import {
   spotBlurSigma,
 } from '../image/spot-diagram.ts';
 import { writePhasor } from '../numerics/angle.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { gaussLegendre, type Quadrature } from '../numerics/quadrature.ts';
 import { requireNonNegative, requirePositive } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
@@ -93,12 +93,6 @@ const smoothed = new WeakMap<RayShape, SmoothSpots>();
 /** Where the light of one pupil point lands, px: written to spot[0], spot[1]. */
 type Trace = (xi: number, eta: number, spot: Float64Array) => void;
 
-/** The names of a shape of kind 'rays'. */
-export const rayNames: NamesOf<RayShape> = {
-  ...{ kind: true, pupil: true, wavefront: true, fNumber: true },
-  ...{ pixelSizeUm: true, blurFwhmPx: true, fineness: true },
-};
-
 /**
  * The spot diagram of a star: where its rays land and which share of the light each carries, as many of them
  * as a Gaussian blur needs to be drawn right within 2e-10 of the flux.
@@ -113,7 +107,7 @@ export function raySpots(options: Omit<RayShape, 'kind'>): SpotDiagram {
     pixelSizeUm,
     blurFwhmPx,
     fineness = 'exact',
-  } = requireNames('options', options, rayNames);
+  } = requireNames('shape', options, 'kind pupil wavefront fNumber pixelSizeUm blurFwhmPx fineness');
   requireFNumber(fNumber);
   requireNonNegative('blurFwhmPx', blurFwhmPx);
   requirePositive('pixelSizeUm', pixelSizeUm);

@@ -1,41 +1,24 @@
 /**
  * One way to draw every star: `renderStar` for a single image, `prepareStar` for many of the same shape. To
- * add a shape: a file of its own with an interface and `prepare...` function, and one line in each list here
+ * add a shape: a file of its own with an interface and `prepare...` function, and one line in the list here
  * and in star-shape.ts.
  */
 
-import { diffractionNames, prepareDiffraction } from '../diffraction/diffraction.ts';
+import { prepareDiffraction } from '../diffraction/diffraction.ts';
 import { createImage, type Image, maxImageSide } from '../image/image.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireInteger, requireObject, requireOneOf } from '../numerics/require.ts';
 import { prepareAnnulus } from './annulus.ts';
-import { comaNames, prepareComa } from './coma.ts';
+import { prepareComa } from './coma.ts';
 import { prepareGaussian } from './gaussian.ts';
-import { moffatNames, prepareMoffat } from './moffat.ts';
+import { prepareMoffat } from './moffat.ts';
 import { prepareOwnShape } from './own-shape.ts';
-import { prepareRays, rayNames } from './ray-spot.ts';
+import { prepareRays } from './ray-spot.ts';
 import { prepareStarGroup } from './star-group.ts';
 import { type ImageSize, type ShapePlan, type StarPlan, starPlan } from './star-plan.ts';
 import type { StarShape } from './star-shape.ts';
 import { prepareTable } from './table.ts';
 import { prepareTrailed } from './trailed.ts';
-
-type NamesByKind = {
-  readonly [Kind in StarShape['kind']]: NamesOf<Extract<StarShape, { readonly kind: Kind }>>;
-};
-/** The names that each kind of shape has. */
-const namesByKind: NamesByKind = {
-  gaussian: { kind: true, fwhmPx: true, axisRatio: true, angleDeg: true },
-  moffat: moffatNames,
-  annulus: { kind: true, outerDiameterPx: true, obstructionRatio: true, blurFwhmPx: true },
-  coma: comaNames,
-  diffraction: diffractionNames,
-  rays: rayNames,
-  table: { kind: true, columns: true, light: true, cellsPerPx: true },
-  own: { kind: true, name: true, prepare: true },
-  trailed: { kind: true, shape: true, motion: true },
-  group: { kind: true, star: true, neighbors: true },
-};
 
 /** A stamp with a star at (x, y); pixel centers are whole numbers from 0. */
 export interface RenderOptions extends ImageSize {
@@ -64,8 +47,6 @@ export function prepareStar(shape: StarShape, size: ImageSize): StarPlan {
   return starPlan(prepareShape(shape, { width, height }), { width, height });
 }
 
-const renderNames: NamesOf<RenderOptions> = { width: true, height: true, x: true, y: true, flux: true };
-
 /**
  * Expected electrons of one star in each pixel of a stamp, integrated over the pixel.
  *
@@ -76,35 +57,32 @@ const renderNames: NamesOf<RenderOptions> = { width: true, height: true, x: true
  * @throws RangeError or TypeError naming what is out of range
  */
 export function renderStar(shape: StarShape, options: RenderOptions): Image {
-  const { width, height, x, y, flux } = requireNames('options', options, renderNames);
+  const { width, height, x, y, flux } = requireNames('options', options, 'width height x y flux');
   const out = createImage(width, height);
   prepareStar(shape, { width, height }).renderInto(out, x, y, flux);
   return out;
 }
 
+/** Each kind of shape and what makes it ready. */
+const prepareKind: {
+  readonly [Kind in StarShape['kind']]: (
+    shape: Extract<StarShape, { readonly kind: Kind }>,
+    size: ImageSize,
+  ) => ShapePlan;
+} = {
+  gaussian: prepareGaussian,
+  moffat: prepareMoffat,
+  annulus: prepareAnnulus,
+  coma: prepareComa,
+  diffraction: prepareDiffraction,
+  rays: prepareRays,
+  table: prepareTable,
+  own: prepareOwnShape,
+  trailed: (shape, size) => prepareTrailed(shape, size, prepareShape),
+  group: (shape, size) => prepareStarGroup(shape, size, prepareShape),
+};
+
 function prepareShape(shape: StarShape, size: ImageSize): ShapePlan {
-  const kind = requireOneOf('shape.kind', shape?.kind, Object.keys(namesByKind) as StarShape['kind'][]);
-  requireNames('shape', shape, namesByKind[kind]);
-  switch (shape.kind) {
-    case 'gaussian':
-      return prepareGaussian(shape, size);
-    case 'moffat':
-      return prepareMoffat(shape, size);
-    case 'annulus':
-      return prepareAnnulus(shape, size);
-    case 'coma':
-      return prepareComa(shape, size);
-    case 'diffraction':
-      return prepareDiffraction(shape, size);
-    case 'rays':
-      return prepareRays(shape, size);
-    case 'table':
-      return prepareTable(shape, size);
-    case 'own':
-      return prepareOwnShape(shape, size);
-    case 'trailed':
-      return prepareTrailed(shape, size, prepareShape);
-    case 'group':
-      return prepareStarGroup(shape, size, prepareShape);
-  }
+  const kind = requireOneOf('shape.kind', shape?.kind, Object.keys(prepareKind) as StarShape['kind'][]);
+  return prepareKind[kind](shape as never, size);
 }

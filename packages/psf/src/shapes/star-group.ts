@@ -1,5 +1,6 @@
 /** A guide star and its neighbors in one stamp. */
 import { exp } from '../numerics/exp-log.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireFinite, requireInteger, requireWithin } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 import type { Neighbor, StarGroupShape, StarShape } from './star-shape.ts';
@@ -18,22 +19,26 @@ import type { Neighbor, StarGroupShape, StarShape } from './star-shape.ts';
  * @throws RangeError or TypeError naming the field that is out of range
  */
 export function prepareStarGroup(
-  { star, neighbors }: StarGroupShape,
+  shape: StarGroupShape,
   size: ImageSize,
   prepareShape: (shape: StarShape, size: ImageSize) => ShapePlan,
 ): ShapePlan {
+  const { star, neighbors } = requireNames('shape', shape, 'kind star neighbors');
   if (!Array.isArray(neighbors))
     throw new TypeError(`neighbors must be a list, got ${JSON.stringify(neighbors)}`);
   requireInteger('neighbors.length', neighbors.length, 0, 1000);
   const main = prepareShape(star, size);
-  const others = neighbors.map(({ dxPx, dyPx, magnitudeDifference, shape }: Neighbor, n) => ({
-    dx: requireFinite(`neighbors[${n}].dxPx`, dxPx),
-    dy: requireFinite(`neighbors[${n}].dyPx`, dyPx),
-    brightness: exp(
-      -0.4 * Math.LN10 * requireWithin(`neighbors[${n}].magnitudeDifference`, magnitudeDifference, -25, 25),
-    ),
-    plan: shape === undefined ? main : prepareShape(shape, size),
-  }));
+  const others = neighbors.map((neighbor: Neighbor, n) => {
+    const name = `neighbors[${n}]`;
+    const { shape, ...at } = requireNames(name, neighbor, 'dxPx dyPx magnitudeDifference shape');
+    const fainter = requireWithin(`${name}.magnitudeDifference`, at.magnitudeDifference, -25, 25);
+    return {
+      dx: requireFinite(`${name}.dxPx`, at.dxPx),
+      dy: requireFinite(`${name}.dyPx`, at.dyPx),
+      brightness: exp(-0.4 * Math.LN10 * fainter),
+      plan: shape === undefined ? main : prepareShape(shape, size),
+    };
+  });
   const scratch = new Float64Array(size.width * size.height);
   let relativeFlux = main.relativeFlux ?? 1;
   for (const { brightness, plan } of others) relativeFlux += brightness * (plan.relativeFlux ?? 1);

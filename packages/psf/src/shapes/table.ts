@@ -1,4 +1,5 @@
 /** A star given as a table of light: measured, or computed by a program of your own. */
+import { requireNames } from '../numerics/options.ts';
 import { requireInteger, requireNonNegative, requireObject, requirePositive } from '../numerics/require.ts';
 import type { ImageSize, ShapePlan } from './star-plan.ts';
 
@@ -24,7 +25,7 @@ export interface TableShape {
  * @throws RangeError or TypeError naming `columns`, `light` or `cellsPerPx`
  */
 export function prepareTable(shape: TableShape, { width, height }: ImageSize): ShapePlan {
-  const { columns, light, cellsPerPx = 1 } = shape;
+  const { columns, light, cellsPerPx = 1 } = requireNames('shape', shape, 'kind columns light cellsPerPx');
   requireInteger('columns', columns, 1, 4096);
   requireInteger('cellsPerPx', cellsPerPx, 1, 64);
   requireObject('light', light);

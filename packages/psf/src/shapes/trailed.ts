@@ -4,6 +4,7 @@
  */
 import { pointsForBlur } from '../image/blur-quadrature.ts';
 import { unitVector } from '../numerics/angle.ts';
+import { requireNames } from '../numerics/options.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { requireFinite, requireInteger, requireNonNegative, requireWithin } from '../numerics/require.ts';
 import { gaussianFwhmPerSigma } from './gaussian.ts';
@@ -30,10 +31,11 @@ const driftTolerance = 1e-9;
  *   range
  */
 export function prepareTrailed(
-  { shape, motion }: TrailedShape,
+  trailed: TrailedShape,
   size: ImageSize,
   prepareShape: (shape: StarShape, size: ImageSize) => ShapePlan,
 ): ShapePlan {
+  const { shape, motion } = requireNames('shape', trailed, 'kind shape motion');
   const atRest = prepareShape(shape, size);
   const scratch = new Float64Array(size.width * size.height);
   return Array.isArray(motion)
@@ -50,6 +52,7 @@ interface Path {
 
 function checkedPath(points: readonly PathPoint[]): Path {
   requireInteger('motion.length', points.length, 1, mostPathPoints);
+  for (const [n, point] of points.entries()) requireNames(`motion[${n}]`, point, 'dxPx dyPx weight');
   const x = Float64Array.from(points, ({ dxPx }, n) => requireFinite(`motion[${n}].dxPx`, dxPx));
   const y = Float64Array.from(points, ({ dyPx }, n) => requireFinite(`motion[${n}].dyPx`, dyPx));
   const shares = Float64Array.from(points, ({ weight = 1 }, n) =>
@@ -71,8 +74,7 @@ function driftPlan(
   motion: StraightDrift,
   scratch: Float64Array,
 ): ShapePlan {
-  const lengthPx = motion?.lengthPx;
-  const angleDeg = motion?.angleDeg;
+  const { lengthPx, angleDeg } = requireNames('motion', motion, 'lengthPx angleDeg');
   requireWithin('motion.lengthPx', lengthPx, 0, 200);
   requireFinite('motion.angleDeg', angleDeg);
   if (lengthPx === 0) return atRest;

@@ -8,7 +8,7 @@
  */
 
 import { unitVector } from '../numerics/angle.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import {
   requireBelow,
   requireFinite,
@@ -92,45 +92,32 @@ export function pupilIntensity({ illumination }: Pupil): (x: number, y: number) 
   return (x, y) => 1 + alongX * x + alongY * y + radial * (x * x + y * y);
 }
 
-const pupilNames: NamesOf<Pupil> = {
-  obstructionRatio: true,
-  obstructionCenter: true,
-  vanes: true,
-  clip: true,
-  footprint: true,
-  illumination: true,
-};
-
-const vaneNames: NamesOf<Vanes> = { count: true, widthRatio: true, angleDeg: true };
-const clipNames: NamesOf<ClipEdge> = { distance: true, angleDeg: true };
-const footprintNames: NamesOf<Footprint> = { width: true, height: true, x: true, y: true, angleDeg: true };
-const illuminationNames: NamesOf<Illumination> = { gradient: true, angleDeg: true, radial: true };
-
 /**
  * Check a pupil.
  *
  * @throws RangeError or TypeError naming the field that is out of range
  */
 export function requirePupil(pupil: Pupil): void {
-  requireNames('pupil', pupil, pupilNames);
+  requireNames('pupil', pupil, 'obstructionRatio obstructionCenter vanes clip footprint illumination');
   requireBelow('pupil.obstructionRatio', pupil.obstructionRatio, 0, 1);
-  if (pupil.obstructionCenter) {
+  if (pupil.obstructionCenter !== undefined) {
+    requireNames('pupil.obstructionCenter', pupil.obstructionCenter, 'x y');
     requireWithin('pupil.obstructionCenter.x', pupil.obstructionCenter.x, -2, 2);
     requireWithin('pupil.obstructionCenter.y', pupil.obstructionCenter.y, -2, 2);
   }
-  if (pupil.vanes) {
-    requireNames('pupil.vanes', pupil.vanes, vaneNames);
+  if (pupil.vanes !== undefined) {
+    requireNames('pupil.vanes', pupil.vanes, 'count widthRatio angleDeg');
     requireInteger('pupil.vanes.count', pupil.vanes.count, 1, 64);
     requirePositive('pupil.vanes.widthRatio', pupil.vanes.widthRatio);
     requireFinite('pupil.vanes.angleDeg', pupil.vanes.angleDeg ?? 0);
   }
-  if (pupil.clip) {
-    requireNames('pupil.clip', pupil.clip, clipNames);
+  if (pupil.clip !== undefined) {
+    requireNames('pupil.clip', pupil.clip, 'distance angleDeg');
     requireFinite('pupil.clip.distance', pupil.clip.distance);
     requireFinite('pupil.clip.angleDeg', pupil.clip.angleDeg ?? 0);
   }
-  if (pupil.footprint) {
-    requireNames('pupil.footprint', pupil.footprint, footprintNames);
+  if (pupil.footprint !== undefined) {
+    requireNames('pupil.footprint', pupil.footprint, 'width height x y angleDeg');
     const { width, height, x = 0, y = 0, angleDeg = 0 } = pupil.footprint;
     requirePositive('pupil.footprint.width', width);
     requirePositive('pupil.footprint.height', height);
@@ -138,11 +125,11 @@ export function requirePupil(pupil: Pupil): void {
     requireFinite('pupil.footprint.y', y);
     requireFinite('pupil.footprint.angleDeg', angleDeg);
   }
-  if (pupil.illumination) requireIllumination(pupil.illumination);
+  if (pupil.illumination !== undefined) requireIllumination(pupil.illumination);
 }
 
 function requireIllumination(illumination: Illumination): void {
-  requireNames('pupil.illumination', illumination, illuminationNames);
+  requireNames('pupil.illumination', illumination, 'gradient angleDeg radial');
   const { gradient = 0, angleDeg = 0, radial = 0 } = illumination;
   requireFinite('pupil.illumination.gradient', gradient);
   requireFinite('pupil.illumination.angleDeg', angleDeg);

@@ -22,10 +22,10 @@ export interface PupilWave {
 }
 
 /** The names of a wave; a star shape made of one may be given whole. */
-const waveNames = {
-  ...{ pupil: true, wavefront: true, fNumber: true, kind: true, pixelSizeUm: true },
-  ...{ wavelengthNm: true, seeing: true, accuracy: true, blurFwhmPx: true, fineness: true },
-};
+const waveNames = [
+  'pupil wavefront fNumber kind pixelSizeUm wavelengthNm seeing accuracy blurFwhmPx',
+  'fineness',
+] as const;
 
 /**
  * The light of a star by geometric optics, on the sensor, from the point (x, y) that a render is asked for.
@@ -59,7 +59,7 @@ export interface LightCentroid {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function lightCentroid(wave: PupilWave): LightCentroid {
-  const { pupil, wavefront, fNumber } = requireNames('wave', wave, waveNames);
+  const { pupil, wavefront, fNumber } = requireNames('wave', wave, ...waveNames);
   requirePupil(pupil);
   const surface = wavefrontSurface(wavefront, fNumber);
   const { x, y, weights } = pupilNodes(pupil, Math.max(0, 2 * (surface.order - 1)));
@@ -95,7 +95,7 @@ export function lightCentroid(wave: PupilWave): LightCentroid {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function wavefrontRmsNm(wave: PupilWave): number {
-  const { pupil, wavefront, fNumber } = requireNames('wave', wave, waveNames);
+  const { pupil, wavefront, fNumber } = requireNames('wave', wave, ...waveNames);
   requirePupil(pupil);
   const surface = wavefrontSurface(wavefront, fNumber);
   const { x, y, weights } = pupilNodes(pupil, 2 * surface.order);
@@ -127,7 +127,7 @@ export function wavefrontRmsNm(wave: PupilWave): number {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function strehlRatio(wave: PupilWave & { readonly wavelengthNm: number }): number {
-  const { pupil, wavefront, fNumber, wavelengthNm } = requireNames('wave', wave, waveNames);
+  const { pupil, wavefront, fNumber, wavelengthNm } = requireNames('wave', wave, ...waveNames);
   requirePupil(pupil);
   requirePositive('wavelengthNm', wavelengthNm);
   requireFNumber(fNumber);

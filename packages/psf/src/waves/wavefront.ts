@@ -13,7 +13,7 @@
  */
 
 import { unitVector } from '../numerics/angle.ts';
-import { type NamesOf, requireNames } from '../numerics/options.ts';
+import { requireNames } from '../numerics/options.ts';
 import { requireFinite, requireObject } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
 import { type ZernikeSum, zernikeOrder, zernikeSum } from './zernike.ts';
@@ -54,8 +54,6 @@ export interface SeidelTerms {
   readonly angleDeg?: number;
 }
 
-const wavefrontZernikesNames: NamesOf<Wavefront> = { focusShiftUm: true, zernikesNm: true, seidelNm: true };
-
 /**
  * A wavefront as Zernike coefficients by Noll index, nm rms over the full circle (index 0 is not used).
  *
@@ -71,7 +69,7 @@ const wavefrontZernikesNames: NamesOf<Wavefront> = { focusShiftUm: true, zernike
  *   index
  */
 export function wavefrontZernikes(wavefront: Wavefront, fNumber: number): Float64Array {
-  requireNames('wavefront', wavefront, wavefrontZernikesNames);
+  requireNames('wavefront', wavefront, 'focusShiftUm zernikesNm seidelNm');
   requireFNumber(fNumber);
   const { focusShiftUm = 0, zernikesNm = {}, seidelNm = {} } = wavefront;
   requireFinite('wavefront.focusShiftUm', focusShiftUm);
@@ -101,18 +99,12 @@ function addDefocus(sum: Float64Array, rimNm: number): void {
   sum[4] += rimNm / (2 * Math.sqrt(3));
 }
 
-const seidelNames: NamesOf<SeidelTerms> = {
-  tilt: true,
-  defocus: true,
-  coma: true,
-  astigmatism: true,
-  fieldCurvature: true,
-  spherical: true,
-  angleDeg: true,
-};
-
 function addSeidel(sum: Float64Array, terms: SeidelTerms): void {
-  requireNames('wavefront.seidelNm', terms, seidelNames);
+  requireNames(
+    'wavefront.seidelNm',
+    terms,
+    'tilt defocus coma astigmatism fieldCurvature spherical angleDeg',
+  );
   for (const [name, value] of Object.entries(terms)) requireFinite(`wavefront.seidelNm.${name}`, value);
   const { tilt = 0, defocus = 0, coma = 0, astigmatism = 0, fieldCurvature = 0, spherical = 0 } = terms;
   const axis = unitVector(terms.angleDeg ?? 0);

@@ -54,7 +54,7 @@ export function zernikeOrder(noll: number): ZernikeOrder {
  * @throws RangeError unless n is a whole number from 0 to 99 and m one of -n, -n + 2, ... n
  */
 export function nollIndex(order: ZernikeOrder): number {
-  const { n, m } = requireNames('order', order, { n: true, m: true });
+  const { n, m } = requireNames('order', order, 'n m');
   requireInteger('n', n, 0, 99);
   requireInteger('m', m, -n, n);
   if ((n - m) % 2 !== 0) throw new RangeError(`n - m must be even, got n = ${n}, m = ${m}`);

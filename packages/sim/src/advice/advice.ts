@@ -1,6 +1,6 @@
 /** Keep, trim or refocus: what to do about the guide camera's focus at each filter. */
 
-import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { requireNames } from '@holdfast/psf/numerics';
 import { type BestGuideFocus, bestGuideFocusFrom } from '../focus/best-guide-focus.ts';
 import { type FocusLimit, focusLimitFrom } from '../focus/focus-limit.ts';
 import { prepareFocusPoints } from '../focus/focus-point.ts';
@@ -65,7 +65,7 @@ export interface CompleteAdvice extends RefocusAdvice {
 /** Seed and precision of an advice, and how its work is watched. */
 export interface AdviseOptions extends TrialOptions, LongWorkOptions {}
 
-export const adviseNames: NamesOf<AdviseOptions> = { ...trialNames, ...longWorkNames };
+export const adviseNames = `${trialNames} ${longWorkNames}` as const;
 
 /**
  * Keep, trim or refocus for each filter of a rig, against its budget; what each change of the filter does,

@@ -2,7 +2,7 @@
  * Everything that is worth knowing about a night with a rig: the advice, and what takes longer to find out.
  */
 
-import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { requireNames } from '@holdfast/psf/numerics';
 import type { BestGuideFocus, GuideFocusSetting } from '../focus/best-guide-focus.ts';
 import { type LongWorkOptions, pause } from '../long-work.ts';
 import { type GuideStarOdds, type GuideStarPlace, guideStarOdds } from '../odds/guide-star-odds.ts';
@@ -39,8 +39,6 @@ export interface AdviseNightOptions extends AdviseOptions {
   readonly runs?: number;
 }
 
-const nightNames: NamesOf<AdviseNightOptions> = { ...adviseNames, runs: true };
-
 /** How far other stars are looked for: beyond these the filter is hopeless. */
 const reach = { mostStars: 64, mostMagnitudesBrighter: 5 };
 
@@ -55,7 +53,7 @@ const reach = { mostStars: 64, mostMagnitudesBrighter: 5 };
  * @throws the signal's reason when canceled
  */
 export async function adviseNight(rig: Rig, nightOptions: AdviseNightOptions): Promise<NightAdvice> {
-  const { runs, onProgress, ...options } = requireNames('options', nightOptions, nightNames);
+  const { runs, onProgress, ...options } = requireNames('options', nightOptions, adviseNames, 'runs');
   const long: LongWorkOptions = {
     ...(options.signal ? { signal: options.signal } : {}),
     ...(onProgress ? { onProgress } : {}),

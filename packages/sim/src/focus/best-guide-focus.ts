@@ -1,6 +1,6 @@
 /** The one setting of the guide camera at which all filters of a rig stay as safe as they can. */
 
-import { exp, log, type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { exp, log, requireNames } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, longWorkNames } from '../long-work.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { thermalDrift } from '../rig/temperature.ts';
@@ -31,14 +31,6 @@ export interface BestGuideFocusOptions extends LongWorkOptions {
   /** Trials at each shift that is simulated; a multiple of 512 is used. Default 512. */
   readonly trials?: number;
 }
-
-const optionNames: NamesOf<BestGuideFocusOptions> = {
-  ...longWorkNames,
-  seed: true,
-  estimator: true,
-  aim: true,
-  trials: true,
-};
 
 /** One filter at a setting. */
 export interface FilterShare {
@@ -132,7 +124,12 @@ const resolutionUm = 0.5;
  * @throws the signal's reason when canceled
  */
 export async function bestGuideFocus(rig: Rig, options: BestGuideFocusOptions): Promise<BestGuideFocus> {
-  const { estimator = rig.tracking.estimator, seed } = requireNames('options', options, optionNames);
+  const { estimator = rig.tracking.estimator, seed } = requireNames(
+    'options',
+    options,
+    longWorkNames,
+    'seed estimator aim trials',
+  );
   return bestGuideFocusFrom(prepareFocusPoints(rig, estimator, seed), rig, options);
 }
 

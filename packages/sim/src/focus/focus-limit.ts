@@ -1,6 +1,6 @@
 /** How far the guide camera may be out of focus before the budget is spent. */
 
-import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { requireNames } from '@holdfast/psf/numerics';
 import type { BudgetTerm } from '../budget/budget-share.ts';
 import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
 import { starAtEdge } from '../pickoff/edge-star.ts';
@@ -33,14 +33,6 @@ export interface FocusLimitOptions<Estimator extends AnyEstimator = EstimatorNam
   /** What else differs from the rig, as the flux of a measured star. */
   readonly setting?: Omit<SceneSetting, 'focusShiftUm'>;
 }
-
-const optionNames: NamesOf<FocusLimitOptions> = {
-  ...longWorkNames,
-  seed: true,
-  estimator: true,
-  trials: true,
-  setting: true,
-};
 
 /** What ends the range of usable focus shifts. */
 export type LimitedBy =
@@ -120,7 +112,7 @@ export async function focusLimit<Estimator extends AnyEstimator = EstimatorName>
     estimator = rig.tracking.estimator as Estimator,
     seed,
     setting = {},
-  } = requireNames('options', options, optionNames);
+  } = requireNames('options', options, longWorkNames, 'seed estimator trials setting');
   return focusLimitFrom(prepareFocusPoints(rig, estimator, seed, setting), rig, options);
 }
 

@@ -2,14 +2,7 @@
  * The loop of a rig as one linear system: what it makes of noise, of the air and of the mount. Advice and
  * tracking share it.
  */
-import {
-  type NamesOf,
-  requireFinite,
-  requireNames,
-  requirePositive,
-  requireWithin,
-  shown,
-} from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, requirePositive, requireWithin, shown } from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { airInLoop, type ChasedAirOptions, sharedAir } from './chased-air.ts';
 import { correctionShares, errorTransfer } from './loop-response.ts';
@@ -53,14 +46,6 @@ export function loopNoiseFactor(proportionalGain: number): number {
   return Math.sqrt(proportionalGain / (2 - proportionalGain));
 }
 
-const changeNames: NamesOf<LoopChange> = {
-  exposureS: true,
-  proportionalGain: true,
-  seeingFwhmArcsec: true,
-  response: true,
-  stars: true,
-};
-
 /**
  * A method that answers to a displacement by the share r (its response) makes a loop of gain g work with G =
  * g r. With scatter s of the measured position and white motion a of the star in the air, the corrected
@@ -75,7 +60,7 @@ const changeNames: NamesOf<LoopChange> = {
  * @returns undefined where the loop is unstable or has no gain: G >= 2 or G <= 0
  */
 export function loopEffect(rig: Rig, change: LoopChange = {}): LoopEffect | undefined {
-  requireNames('change', change, changeNames);
+  requireNames('change', change, 'exposureS proportionalGain seeingFwhmArcsec response stars');
   const { stars = 1, response = 1 } = change;
   requireFinite('response', response);
   requireWithin('stars', stars, 1, 1000);

@@ -2,7 +2,7 @@
  * Is there a guide star? Expected number of stars in the guide field, and the odds of at least one and at
  * least three.
  */
-import { log, type NamesOf, requireNames, requirePositive } from '@holdfast/psf/numerics';
+import { log, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { chanceOf, type GuideStarChance } from './guide-star-chance.ts';
 import { type GuideStarLimit, type GuideStarLimitOptions, guideStarLimit } from './guide-star-limit.ts';
@@ -26,21 +26,6 @@ export interface GuideStarPlace extends Omit<StarCountOptions, 'magnitude'> {
    */
   readonly positions?: readonly number[];
 }
-
-const optionNames: NamesOf<GuideStarLimitOptions & GuideStarPlace> = {
-  focusShiftUm: true,
-  leastSnr: true,
-  keptFraction: true,
-  estimator: true,
-  seed: true,
-  trials: true,
-  field: true,
-  offAxisMm: true,
-  positions: true,
-  galacticLatitudeDeg: true,
-  galacticLongitudeDeg: true,
-  from: true,
-};
 
 /** How likely a usable guide star is. */
 export interface GuideStarOdds {
@@ -76,7 +61,12 @@ export interface GuideStarOdds {
  */
 export function guideStarOdds(rig: Rig, options: GuideStarLimitOptions & GuideStarPlace): GuideStarOdds {
   // What cannot be is refused before the work begins.
-  requireNames('options', options, optionNames);
+  requireNames(
+    'options',
+    options,
+    'focusShiftUm leastSnr keptFraction estimator seed trials field offAxisMm positions',
+    'galacticLatitudeDeg galacticLongitudeDeg from',
+  );
   fieldsOf(rig, options);
   countAt(options, 0);
   return guideStarOddsOf(rig, guideStarLimit(rig, options), options);

@@ -1,6 +1,5 @@
 /** A list of stars of the user's own, and which of them a guide field off the axis can see. */
 import {
-  type NamesOf,
   requireFinite,
   requireList,
   requireNames,
@@ -116,16 +115,6 @@ export interface GuideFieldAt {
   readonly faintestMagnitude: number;
 }
 
-const fieldNames: NamesOf<GuideFieldAt> = {
-  raDeg: true,
-  decDeg: true,
-  offAxisDeg: true,
-  positionAngleDeg: true,
-  radialDeg: true,
-  acrossDeg: true,
-  faintestMagnitude: true,
-};
-
 /**
  * The stars of a list within a guide field, brightest first, each with its place on the plane that touches
  * the celestial sphere at the target (gnomonic projection, as a telescope without distortion shows it).
@@ -134,7 +123,11 @@ const fieldNames: NamesOf<GuideFieldAt> = {
  */
 export function starsInField(stars: readonly ListedStar[], field: GuideFieldAt): ListedStar[] {
   const { raDeg, decDeg, offAxisDeg, positionAngleDeg, radialDeg, acrossDeg, faintestMagnitude } =
-    requireNames('field', field, fieldNames);
+    requireNames(
+      'field',
+      field,
+      'raDeg decDeg offAxisDeg positionAngleDeg radialDeg acrossDeg faintestMagnitude',
+    );
   for (const [k, star] of requireList('stars', stars).entries()) {
     requireObject(`stars[${k}]`, star);
     requireFinite(`stars[${k}].raDeg`, star.raDeg);

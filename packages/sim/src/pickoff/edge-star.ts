@@ -1,7 +1,7 @@
 /** The star that the rig's pick-off really sees: where it stands, what its beam passes, what its shape is. */
 
 import { type OffAxisAberrations, offAxisAberrations, type Pupil, pupilMoments } from '@holdfast/psf';
-import { type NamesOf, requireFinite, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
@@ -49,14 +49,8 @@ export interface EdgeStar {
  *         unknown design that a setting asks for
  */
 export function edgeStar(rig: Rig, setting: EdgeStarSetting = {}): EdgeStar {
-  return starAtEdge(rig, requireNames('setting', setting, settingNames));
+  return starAtEdge(rig, requireNames('setting', setting, 'obstructionRatio offAxisMm clipDistance'));
 }
-
-const settingNames: NamesOf<EdgeStarSetting> = {
-  obstructionRatio: true,
-  offAxisMm: true,
-  clipDistance: true,
-};
 
 /** As `edgeStar`, of a setting that may say more. */
 export function starAtEdge(rig: Rig, setting: EdgeStarSetting): EdgeStar {

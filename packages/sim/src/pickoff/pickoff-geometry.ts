@@ -47,8 +47,8 @@ export function pickoffGeometry(options: PickoffOptions): PickoffGeometry {
   requireBelow('obstructionRatio', obstructionRatio, 0, 1);
   requirePositive('flangeDistanceMm', flangeDistanceMm);
   requirePositive('openingMm', openingMm);
-  requireNames('mainSensor', mainSensor, { widthMm: true, heightMm: true });
-  requireNames('mirror', mirror, { widthMm: true, depthMm: true, distanceMm: true });
+  requireNames('mainSensor', mainSensor, 'widthMm heightMm');
+  requireNames('mirror', mirror, 'widthMm depthMm distanceMm');
   requirePositive('mainSensor.widthMm', mainSensor.widthMm);
   requirePositive('mainSensor.heightMm', mainSensor.heightMm);
   requirePositive('mirror.widthMm', mirror.widthMm);

@@ -1,6 +1,5 @@
 /** What a pick-off is: the beam, the sensor that it must not shade, the mirror and where it stands. */
 import type { OffAxisOptions } from '@holdfast/psf';
-import type { NamesOf } from '@holdfast/psf/numerics';
 
 type WithoutPlace<Design> = Design extends unknown
   ? Omit<Design, 'apertureMm' | 'focalLengthMm' | 'offAxisMm' | 'angleDeg'>
@@ -68,25 +67,8 @@ export interface PickoffOptions extends PickoffMount {
   readonly obstructionRatio: number;
 }
 
-const mountNames: NamesOf<PickoffMount> = {
-  flangeDistanceMm: true,
-  openingMm: true,
-  mainSensor: true,
-  mirror: true,
-  edgeFromAxisMm: true,
-  angleDeg: true,
-  allowedLossPercent: true,
-  design: true,
-  exitPupilDistanceMm: true,
-  starOffAxisMm: true,
-};
-
 /** A rig's telescope and pick-off may be given as they are: what is of no use here is known all the same. */
-export const pickoffNames = {
-  ...mountNames,
-  apertureMm: true,
-  focalLengthMm: true,
-  obstructionRatio: true,
-  throughput: true,
-  guideAngleDeg: true,
-} satisfies NamesOf<PickoffOptions> & { readonly [more: string]: true };
+export const pickoffNames = [
+  'flangeDistanceMm openingMm mainSensor mirror edgeFromAxisMm angleDeg allowedLossPercent design',
+  'exitPupilDistanceMm starOffAxisMm apertureMm focalLengthMm obstructionRatio throughput guideAngleDeg',
+] as const;

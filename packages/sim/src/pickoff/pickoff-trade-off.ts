@@ -1,5 +1,5 @@
 /** How deep should a pick-off reach: depth against shadow, light and shape of the guide star. */
-import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { requireNames } from '@holdfast/psf/numerics';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
 import { defaultAllowedLossPercent } from './pickoff.ts';
@@ -68,13 +68,6 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
   readonly limits?: (rig: Rig, focusShiftUm: number) => PickoffDepthLimits;
 }
 
-const tradeOffNames = {
-  ...pickoffNames,
-  focusShiftUm: true,
-  steps: true,
-  limits: true,
-} satisfies NamesOf<PickoffTradeOffOptions>;
-
 /**
  * Depth of a pick-off against what its guide star, of the rig's magnitude and in the middle of the mirror,
  * gets: the deeper, the nearer to the axis, with less coma and astigmatism and more light past the opening,
@@ -93,7 +86,7 @@ export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): Pick
     limits,
     angleDeg = 90,
     allowedLossPercent = defaultAllowedLossPercent,
-  } = requireNames('options', options, tradeOffNames);
+  } = requireNames('options', options, ...pickoffNames, 'focusShiftUm steps limits');
   if (!(Number.isInteger(steps) && steps >= 2 && steps <= 1000))
     throw new RangeError(`steps must be a whole number from 2 to 1000, got ${steps}`);
   const allowedLoss = allowedLossPercent / 100;

@@ -68,7 +68,7 @@ export interface PickoffClearance {
  *   exist
  */
 export function pickoffClearance(options: PickoffOptions): PickoffClearance {
-  requireNames('options', options, pickoffNames);
+  requireNames('options', options, ...pickoffNames);
   const geometry = pickoffGeometry(options);
   const { edgeFromAxisMm, angleDeg = 90, allowedLossPercent = defaultAllowedLossPercent } = options;
   const allowedLoss = allowedLossPercent / 100;
@@ -89,7 +89,7 @@ export function pickoffClearance(options: PickoffOptions): PickoffClearance {
  * in mm.
  */
 export function pickoffShadow(options: PickoffOptions): (xMm: number, yMm: number) => number {
-  requireNames('options', options, pickoffNames);
+  requireNames('options', options, ...pickoffNames);
   const geometry = pickoffGeometry(options);
   const { x, y } = unitVector(options.angleDeg ?? 90);
   return (xMm, yMm) => {

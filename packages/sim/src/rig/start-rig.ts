@@ -5,7 +5,7 @@
 
 import { thresholdedDefaults } from '@holdfast/centroid/internal';
 import { fNumber } from '@holdfast/psf';
-import { type NamesOf, requireNames, shown } from '@holdfast/psf/numerics';
+import { requireNames, shown } from '@holdfast/psf/numerics';
 import { buildScene } from '../trials/scene.ts';
 import { parseRig } from './rig.ts';
 import type { Rig } from './rig-schema.ts';
@@ -31,18 +31,6 @@ export interface SeenRig {
   /** What the rig is called. Default: aperture and F-number. */
   readonly name?: string;
 }
-
-const seenNames: NamesOf<SeenRig> = {
-  apertureMm: true,
-  focalLengthMm: true,
-  pixelSizeUm: true,
-  binning: true,
-  ringDiameterPx: true,
-  magnitude: true,
-  snr: true,
-  known: true,
-  name: true,
-};
 
 /** A value that was not given, and the range in which it usually lies. */
 export interface RigAssumption {
@@ -213,7 +201,13 @@ const largestRingPx = 300;
  * @throws RigError for a field of `known` that no rig file has, or a value that it cannot have
  */
 export function startRig(seen: SeenRig): StartedRig {
-  requireSeen(requireNames('seen', seen, seenNames));
+  requireSeen(
+    requireNames(
+      'seen',
+      seen,
+      'apertureMm focalLengthMm pixelSizeUm binning ringDiameterPx magnitude snr known name',
+    ),
+  );
   const { apertureMm, focalLengthMm, pixelSizeUm, binning = 1, ringDiameterPx = 0, known = {} } = seen;
   const ratio = fNumber({ apertureMm, focalLengthMm });
   const absFocusShiftUm = ringDiameterPx * pixelSizeUm * binning * ratio;

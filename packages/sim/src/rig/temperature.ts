@@ -1,6 +1,6 @@
 /** What a falling temperature does to the focus of main and guide camera. */
 import { depthOfFocusUm } from '@holdfast/psf';
-import { type NamesOf, requireFinite, requireNames, requirePositive } from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import { type RigFault, shown } from './rig-fault.ts';
 import type { Rig } from './rig-schema.ts';
 
@@ -28,14 +28,6 @@ export interface ThermalFocusOptions {
   readonly secondary?: SecondMirror;
 }
 
-const thermalNames: NamesOf<ThermalFocusOptions> = {
-  focalLengthMm: true,
-  tubeExpansionPerK: true,
-  mirrorExpansionPerK: true,
-  secondary: true,
-};
-const secondaryNames: NamesOf<SecondMirror> = { magnification: true, separationMm: true, backFocusMm: true };
-
 /**
  * How far a sensor that is not refocused moves beyond best focus for each kelvin of warming, um.
  *
@@ -58,12 +50,12 @@ export function thermalFocusUmPerK(options: ThermalFocusOptions): number {
     tubeExpansionPerK,
     mirrorExpansionPerK = 0,
     secondary,
-  } = requireNames('options', options, thermalNames);
+  } = requireNames('options', options, 'focalLengthMm tubeExpansionPerK mirrorExpansionPerK secondary');
   requirePositive('focalLengthMm', focalLengthMm);
   requireFinite('tubeExpansionPerK', tubeExpansionPerK);
   requireFinite('mirrorExpansionPerK', mirrorExpansionPerK);
   if (secondary !== undefined) {
-    requireNames('secondary', secondary, secondaryNames);
+    requireNames('secondary', secondary, 'magnification separationMm backFocusMm');
     requireFinite('secondary.magnification', secondary.magnification);
     requirePositive('secondary.separationMm', secondary.separationMm);
     requireFinite('secondary.backFocusMm', secondary.backFocusMm ?? 0);

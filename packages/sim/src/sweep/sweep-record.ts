@@ -3,7 +3,7 @@
  * checksum. Rows of a cell are appended together, so a file that breaks off anywhere loses the cell at its
  * end and nothing else.
  */
-import { type NamesOf, requireNames, requireText } from '@holdfast/psf/numerics';
+import { requireNames, requireText } from '@holdfast/psf/numerics';
 import { escaped } from '../rig/rig-fault.ts';
 import type { SweepRow } from './sweep-cell.ts';
 
@@ -52,13 +52,6 @@ export interface SweepRecordOptions {
   readonly repair?: boolean;
 }
 
-const recordNames: NamesOf<SweepRecordOptions> = {
-  plan: true,
-  cells: true,
-  rowsPerCell: true,
-  repair: true,
-};
-
 /** The rows of one cell as text, each line ended and with its checksum. */
 export function sweepLines(rows: readonly SweepRow[]): string {
   return rows
@@ -75,7 +68,7 @@ export function sweepLines(rows: readonly SweepRow[]): string {
  * Rows of another sweep are always refused.
  */
 export function readSweepRecord(text: string, options: SweepRecordOptions = {}): SweepRecord {
-  requireNames('options', options, recordNames);
+  requireNames('options', options, 'plan cells rowsPerCell repair');
   const lines = requireText('text', text).split('\n');
   const broken = lines.pop() === '' ? 0 : 1;
   const rows: SweepRow[] = [];

@@ -3,7 +3,6 @@
  * ready.
  */
 import {
-  type NamesOf,
   requireBelow,
   requireInteger,
   requireList,
@@ -90,21 +89,17 @@ export async function* sweep<Estimator extends AnyEstimator = EstimatorName>(
   }
 }
 
-const planNames: NamesOf<SweepPlan> = {
-  ownStar: true,
-  axes: true,
-  settings: true,
-  seed: true,
-  trials: true,
-  relativePrecision: true,
-};
-
 /** All cells of a sweep, in order. */
 export function sweepCells<Estimator extends AnyEstimator = EstimatorName>(
   rig: Rig,
   plan: SweepPlan<Estimator>,
 ): SweepCell<Estimator>[] {
-  const { axes = {}, settings, ownStar, ...trials } = requireNames('plan', plan, planNames);
+  const {
+    axes = {},
+    settings,
+    ownStar,
+    ...trials
+  } = requireNames('plan', plan, 'ownStar axes settings seed trials relativePrecision');
   if (settings !== undefined) requireList('settings', settings);
   if (plan.trials !== undefined) requireInteger('trials', plan.trials, 1, 1e7);
   if (plan.relativePrecision !== undefined) requireBelow('relativePrecision', plan.relativePrecision, 0, 1);

@@ -1,12 +1,6 @@
 /** What a simulation of guiding is told: defaults filled in, everything checked before any work. */
 
-import {
-  type NamesOf,
-  requireFinite,
-  requireNames,
-  requireNonNegative,
-  requirePositive,
-} from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, longWorkNames } from '../long-work.ts';
 import type { MovingAir } from '../motion/image-motion.ts';
 import {
@@ -116,39 +110,6 @@ export interface TrackOptions extends LongWorkOptions {
   readonly allowUnstable?: boolean;
 }
 
-const trackNames: NamesOf<TrackOptions> = {
-  ...longWorkNames,
-  seed: true,
-  durationS: true,
-  runs: true,
-  settleS: true,
-  stepS: true,
-  star: true,
-  mount: true,
-  wind: true,
-  air: true,
-  loop: true,
-  guided: true,
-  estimator: true,
-  measurement: true,
-  measurementRmsArcsec: true,
-  events: true,
-  policy: true,
-  picture: true,
-  allowUnstable: true,
-};
-const policyNames: NamesOf<TrackPolicy> = {
-  duringEvents: true,
-  resumeOn: true,
-  pauseAfterS: true,
-  setPointFrames: true,
-};
-const pictureNames: NamesOf<PictureExposures> = {
-  exposureS: true,
-  gapS: true,
-  duringEvents: true,
-};
-
 /** Options with every default filled in; times in whole steps where the loop needs them so. */
 export interface TrackPlan {
   readonly rig: Rig;
@@ -183,9 +144,16 @@ export interface TrackPlan {
 
 /** @throws RangeError or TypeError naming the option, the value got and what is allowed */
 export function planTracking(rig: Rig, options: TrackOptions): TrackPlan {
-  requireNames('options', options, trackNames);
-  if (options.policy !== undefined) requireNames('policy', options.policy, policyNames);
-  if (options.picture !== undefined) requireNames('picture', options.picture, pictureNames);
+  requireNames(
+    'options',
+    options,
+    longWorkNames,
+    'seed durationS runs settleS stepS star mount wind air loop guided estimator measurement',
+    'measurementRmsArcsec events policy picture allowUnstable',
+  );
+  if (options.policy !== undefined)
+    requireNames('policy', options.policy, 'duringEvents resumeOn pauseAfterS setPointFrames');
+  if (options.picture !== undefined) requireNames('picture', options.picture, 'exposureS gapS duringEvents');
   const { seed, durationS, runs = 8, settleS = 120, loop = {}, guided = true } = options;
   requirePositive('durationS', durationS);
   requireWhole('runs', runs, 1, 1e6);

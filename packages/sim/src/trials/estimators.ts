@@ -16,7 +16,7 @@ import {
   prepareWeightedCenterOfMass,
 } from '@holdfast/centroid';
 import { leastWeightFwhmPx } from '@holdfast/centroid/internal';
-import { type NamesOf, requireNames, requireOneOf } from '@holdfast/psf/numerics';
+import { requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import { type EstimatorName, estimatorNames, type Rig } from '../rig/rig-schema.ts';
 import { type AnyEstimator, isOwn, prepareOwnEstimator, requireOwnEstimator } from './own-estimator.ts';
 import { prepareScene, type Scene } from './scene.ts';
@@ -63,20 +63,17 @@ export interface Start {
  */
 export type MeasureStar = (pixels: Float64Array, background: number, start?: Start) => Centroid;
 
-const settingNames: NamesOf<EstimatorSetting> = {
-  estimator: true,
-  thresholdSigma: true,
-  thresholdForm: true,
-  windowPx: true,
-  searchPx: true,
-  templateFrames: true,
-};
-
 /** An estimator alone means one that is set as the scene's rig has it. */
 export function settingOf<Estimator extends AnyEstimator>(
   choice: Estimator | EstimatorSetting<Estimator>,
 ): EstimatorSetting<Estimator> {
-  const setting = isSetting(choice) ? requireNames('estimator', choice, settingNames) : { estimator: choice };
+  const setting = isSetting(choice)
+    ? requireNames(
+        'estimator',
+        choice,
+        'estimator thresholdSigma thresholdForm windowPx searchPx templateFrames',
+      )
+    : { estimator: choice };
   if (isOwn(setting.estimator)) requireOwnEstimator(setting.estimator);
   else requireOneOf('estimator', setting.estimator, estimatorNames);
   return setting;

@@ -1,13 +1,7 @@
 /** Many trials of one scene: the parts of the position error, and how often there is no position. */
 
 import { numberedStreams } from '@holdfast/psf/internal';
-import {
-  type NamesOf,
-  requireBelow,
-  requireInteger,
-  requireList,
-  requireNames,
-} from '@holdfast/psf/numerics';
+import { requireBelow, requireInteger, requireList, requireNames } from '@holdfast/psf/numerics';
 import type { EstimatorName } from '../rig/rig-schema.ts';
 import { type Displacement, ErrorTally } from './error-tally.ts';
 import { type EstimatorSetting, settingOf } from './estimators.ts';
@@ -31,7 +25,7 @@ export interface TrialOptions {
 }
 
 /** Names of these options, for all that runs trials. */
-export const trialNames: NamesOf<TrialOptions> = { seed: true, trials: true, relativePrecision: true };
+export const trialNames = 'seed trials relativePrecision';
 
 const leastTrials = 4 * stratum;
 
@@ -56,7 +50,7 @@ export function measureError<Estimator extends AnyEstimator>(
   scene: Scene,
   options: TrialOptions & { readonly estimator: Estimator | EstimatorSetting<Estimator> },
 ): PositionError<NameOf<Estimator>> {
-  const { estimator, ...trials } = requireNames('options', options, { ...trialNames, estimator: true });
+  const { estimator, ...trials } = requireNames('options', options, trialNames, 'estimator');
   return compareEstimators<Estimator>(scene, { ...trials, estimators: [estimator] })[0];
 }
 
@@ -78,7 +72,7 @@ export function compareEstimators<Estimator extends AnyEstimator>(
     seed,
     trials = 1024,
     relativePrecision = 0,
-  } = requireNames('options', options, { ...trialNames, estimators: true });
+  } = requireNames('options', options, trialNames, 'estimators');
   requireList('estimators', estimators);
   requireInteger('trials', trials, 1, 1e7);
   requireBelow('relativePrecision', relativePrecision, 0, 1);

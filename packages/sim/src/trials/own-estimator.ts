@@ -1,6 +1,6 @@
 /** An estimator of your own beside those of '@holdfast/centroid', and how a result names it. */
 import type { Centroid, ImageSize, Noise, PreparedEstimator } from '@holdfast/centroid';
-import { type NamesOf, requireNames, requireText, shown } from '@holdfast/psf/numerics';
+import { requireNames, requireText, shown } from '@holdfast/psf/numerics';
 import { type EstimatorName, estimatorNames } from '../rig/rig-schema.ts';
 
 /** What an own estimator is told when it is made ready. */
@@ -35,8 +35,6 @@ export type AnyEstimator = EstimatorName | OwnEstimator;
 /** How results name an estimator. */
 export type NameOf<Estimator extends AnyEstimator> = Estimator extends string ? Estimator : string;
 
-const ownNames: NamesOf<OwnEstimator> = { name: true, prepare: true, module: true };
-
 export function isOwn(estimator: AnyEstimator): estimator is OwnEstimator {
   return typeof estimator === 'object';
 }
@@ -47,7 +45,7 @@ export function nameOf<Estimator extends AnyEstimator>(estimator: Estimator): Na
 
 /** @throws TypeError or RangeError naming the field of the estimator that is wrong */
 export function requireOwnEstimator(estimator: OwnEstimator): OwnEstimator {
-  requireNames('estimator', estimator, ownNames);
+  requireNames('estimator', estimator, 'name prepare module');
   requireOwnName('estimator', estimator.name);
   if ((estimatorNames as readonly string[]).includes(estimator.name))
     throw new RangeError(`estimator.name must not be that of one of ours, got ${estimator.name}`);

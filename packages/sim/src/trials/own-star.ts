@@ -1,6 +1,6 @@
 /** A star of your own in place of the one that the rig's optics draw. */
 import { prepareStar, type StarShape } from '@holdfast/psf';
-import { type NamesOf, requireNames, requireObject, requireText } from '@holdfast/psf/numerics';
+import { requireNames, requireObject, requireText } from '@holdfast/psf/numerics';
 import { requireOwnName } from './own-estimator.ts';
 import { type BeamSetting, lightOf, type SceneShape } from './scene-shape.ts';
 
@@ -27,8 +27,6 @@ export interface OwnStar {
   /** Address of a module whose default export is this star: workers load it from there. */
   readonly module?: string;
 }
-
-const starNames: NamesOf<OwnStar> = { name: true, shapeAt: true, module: true };
 
 /** A shape is told by its kind, a star of your own by its name. */
 export function isOwnStar(star: StarShape | OwnStar): star is OwnStar {
@@ -68,7 +66,7 @@ export function ownSceneShape(star: StarShape | OwnStar, beam: BeamSetting): Sce
 function shapeOf(star: StarShape | OwnStar, beam: BeamSetting): StarShape {
   requireObject('ownStar', star);
   if (!isOwnStar(star)) return star;
-  requireNames('ownStar', star, starNames);
+  requireNames('ownStar', star, 'name shapeAt module');
   requireOwnName('ownStar', star.name);
   if (star.module !== undefined) requireText('ownStar.module', star.module);
   if (typeof star.shapeAt !== 'function')

@@ -13,7 +13,7 @@ import {
   skyElectronsPerPx,
   starElectrons,
 } from '@holdfast/psf';
-import { type NamesOf, requireInteger, requireNames } from '@holdfast/psf/numerics';
+import { requireInteger, requireNames } from '@holdfast/psf/numerics';
 import { loopEffect } from '../motion/guide-loop.ts';
 import { type EdgeStar, starAtEdge } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
@@ -136,24 +136,6 @@ export interface Scene {
   readonly edgeWaves: number;
 }
 
-const settingNames: NamesOf<SceneSetting> = {
-  focusShiftUm: true,
-  obstructionRatio: true,
-  magnitude: true,
-  snr: true,
-  fluxE: true,
-  exposureS: true,
-  binning: true,
-  pixelSizeUm: true,
-  seeingFwhmArcsec: true,
-  offAxisMm: true,
-  clipDistance: true,
-  windowPx: true,
-  neighborDistancePx: true,
-  neighborMagnitudeDifference: true,
-  ownStar: true,
-};
-
 /**
  * The expected view of a rig's guide star at one setting.
  *
@@ -163,7 +145,13 @@ const settingNames: NamesOf<SceneSetting> = {
  * @throws RangeError when a value of the setting is outside its range
  */
 export function buildScene(rig: Rig, setting: SceneSetting): Scene {
-  requireNames('setting', setting, settingNames);
+  requireNames(
+    'setting',
+    setting,
+    'focusShiftUm obstructionRatio magnitude snr fluxE exposureS binning pixelSizeUm',
+    'seeingFwhmArcsec offAxisMm clipDistance windowPx neighborDistancePx',
+    'neighborMagnitudeDifference ownStar',
+  );
   const { telescope, guideCamera, sky } = rig;
   const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
   const exposureS = setting.exposureS ?? guideCamera.exposureS;

@@ -7,6 +7,7 @@
 import { maxPoissonMean } from '../../chance/poisson.ts';
 import type { RandomStream } from '../../chance/random.ts';
 import { log } from '../../numerics/exp-log.ts';
+import { requireNames } from '../../numerics/options.ts';
 import { requireNonNegative, requireWithin } from '../../numerics/require.ts';
 
 /** Pixels with a dark current of their own. */
@@ -20,7 +21,8 @@ export interface HotPixels {
   readonly meanEPerS: number;
 }
 
-export function checkHotPixels({ fraction, meanEPerS }: HotPixels): void {
+export function checkHotPixels(hotPixels: HotPixels): void {
+  const { fraction, meanEPerS } = requireNames('camera.hotPixels', hotPixels, 'fraction meanEPerS');
   requireWithin('camera.hotPixels.fraction', fraction, 0, 1);
   requireNonNegative('camera.hotPixels.meanEPerS', meanEPerS);
 }

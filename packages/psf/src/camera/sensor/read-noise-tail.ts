@@ -10,6 +10,7 @@
  * signal jumps between a few levels is left out.
  */
 import type { RandomStream } from '../../chance/random.ts';
+import { requireNames } from '../../numerics/options.ts';
 import { requireWithin } from '../../numerics/require.ts';
 
 /** Pixels that are read with more noise than the others. */
@@ -20,7 +21,8 @@ export interface ReadNoiseTail {
   readonly noiseRatio: number;
 }
 
-export function checkReadNoiseTail({ fraction, noiseRatio }: ReadNoiseTail): void {
+export function checkReadNoiseTail(readNoiseTail: ReadNoiseTail): void {
+  const { fraction, noiseRatio } = requireNames('camera.readNoiseTail', readNoiseTail, 'fraction noiseRatio');
   requireWithin('camera.readNoiseTail.fraction', fraction, 0, 1);
   requireWithin('camera.readNoiseTail.noiseRatio', noiseRatio, 1, 1000);
 }

@@ -1,7 +1,7 @@
 /** A frame from a file of any kind that is read, told by its first bytes. */
 
 import { createImage } from '@holdfast/psf';
-import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { requireNames } from '@holdfast/psf/numerics';
 import { colorTakes, planeOf } from './color-channels.ts';
 import { type ByteSource, bytesOf, defaultInflatedBytes, gunzip } from './file-bytes.ts';
 import { type FrameKind, kindOf } from './file-kinds.ts';
@@ -85,17 +85,14 @@ async function readPlain(
   return throughMosaic(warned, options);
 }
 
-const optionNames: NamesOf<FrameFileOptions> = {
-  ...fitsReadNames,
-  maxInflatedBytes: true,
-  page: true,
-  color: true,
-  mosaic: true,
-};
-
 function requireOptions(options: FrameFileOptions): void {
-  const { page, color, mosaic, maxPixels } = requireNames('options', options, optionNames);
-  if (mosaic) requireNames('mosaic', mosaic, { pattern: true, take: true });
+  const { page, color, mosaic, maxPixels } = requireNames(
+    'options',
+    options,
+    fitsReadNames,
+    'maxInflatedBytes page color mosaic',
+  );
+  if (mosaic) requireNames('mosaic', mosaic, 'pattern take');
   if (page !== undefined && !(Number.isInteger(page) && page >= 0))
     throw new RangeError(`page must be a whole number >= 0, got ${page}`);
   if (maxPixels !== undefined && !(maxPixels > 0))

@@ -5,7 +5,6 @@ import type { Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
   exp,
-  type NamesOf,
   requireBelow,
   requireFinite,
   requireNames,
@@ -45,16 +44,6 @@ export interface RingFitOptions {
   /** Side of a pixel, um, > 0; needed for the focus shift. */
   readonly pixelSizeUm?: number;
 }
-
-const optionNames: NamesOf<RingFitOptions> = {
-  noise: true,
-  valid: true,
-  guess: true,
-  radiusPx: true,
-  obstructionRatio: true,
-  fNumber: true,
-  pixelSizeUm: true,
-};
 
 /** Why no ring was measured. */
 export type RingFailureReason =
@@ -146,7 +135,7 @@ export const leastEdge = 2 / 3;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function fitRing(image: Image, options: RingFitOptions): RingFit {
-  requireNames('options', options, optionNames);
+  requireNames('options', options, 'noise valid guess radiusPx obstructionRatio fNumber pixelSizeUm');
   const crop = usablePixels(image, options);
   const { stamp, left, top } = crop;
   const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;

@@ -13,7 +13,6 @@
 import {
   fitLine,
   type LinePoint,
-  type NamesOf,
   requireFinite,
   requireList,
   requireNames,
@@ -54,14 +53,6 @@ export interface FocuserOptions {
   /** Whether a higher position moves the camera away from the telescope: gives `umPerStep` its sign. */
   readonly higherIsOutward?: boolean;
 }
-
-const optionNames: NamesOf<FocuserOptions> = {
-  pixelSizeUm: true,
-  fNumber: true,
-  knownUmPerStep: true,
-  roughUmPerStep: true,
-  higherIsOutward: true,
-};
 
 /** Why the focuser could not be calibrated. */
 export type CalibrationFailureReason =
@@ -170,7 +161,10 @@ export function calibrateFocuser(
   points: readonly FocuserPoint[],
   options: FocuserOptions,
 ): CalibrationResult {
-  requireOptions(points, requireNames('options', options, optionNames));
+  requireOptions(
+    points,
+    requireNames('options', options, 'pixelSizeUm fNumber knownUmPerStep roughUmPerStep higherIsOutward'),
+  );
   if (new Set(points.map(({ position }) => position)).size < 2)
     return {
       ok: false,
@@ -261,8 +255,6 @@ function contradictionOf(
   );
 }
 
-const pointNames: NamesOf<FocuserPoint> = { position: true, outerDiameterPx: true, obstructionRatio: true };
-
 function requireOptions(points: readonly FocuserPoint[], options: FocuserOptions): void {
   const { knownUmPerStep, roughUmPerStep } = requireObject('options', options);
   requirePositive('pixelSizeUm', options.pixelSizeUm);
@@ -272,7 +264,11 @@ function requireOptions(points: readonly FocuserPoint[], options: FocuserOptions
   if (roughUmPerStep !== undefined && options.fNumber === undefined)
     throw new TypeError('roughUmPerStep needs fNumber, which turns it into a growth of the ring');
   for (const [k, point] of requireList('points', points).entries()) {
-    const { position, outerDiameterPx } = requireNames(`points[${k}]`, point, pointNames);
+    const { position, outerDiameterPx } = requireNames(
+      `points[${k}]`,
+      point,
+      'position outerDiameterPx obstructionRatio',
+    );
     requireObject(`points[${k}].outerDiameterPx`, outerDiameterPx);
     requireFinite(`points[${k}].position`, position);
     requirePositive(`points[${k}].outerDiameterPx.value`, outerDiameterPx.value);

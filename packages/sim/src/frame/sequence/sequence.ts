@@ -2,7 +2,7 @@
  * Many frames of the same stars: positions against time, what the stars do together, what each does alone,
  * and the focus.
  */
-import { type NamesOf, requireNames } from '@holdfast/psf/numerics';
+import { requireNames } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, longWorkNames, pause } from '../../long-work.ts';
 import { type ByteSource, bytesOf } from '../files/file-bytes.ts';
 import { frameFacts } from '../files/frame-facts.ts';
@@ -60,17 +60,6 @@ export interface SequenceOptions extends LongWorkOptions {
    */
   readonly leastSnr?: number;
 }
-
-const optionNames: NamesOf<SequenceOptions> = {
-  ...longWorkNames,
-  measure: true,
-  read: true,
-  total: true,
-  maxStars: true,
-  searchPx: true,
-  refitEvery: true,
-  leastSnr: true,
-};
 
 export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20, leastSnr: 0 } as const;
 
@@ -158,7 +147,12 @@ export async function measureSequence(
 function requireSequence(options: SequenceOptions) {
   const { maxStars, searchPx, refitEvery, leastSnr } = {
     ...sequenceDefaults,
-    ...requireNames('options', options, optionNames),
+    ...requireNames(
+      'options',
+      options,
+      longWorkNames,
+      'measure read total maxStars searchPx refitEvery leastSnr',
+    ),
   };
   for (const [name, value] of [
     ['maxStars', maxStars],

@@ -7,7 +7,6 @@ import { type RejectedLight, searchStars } from '@holdfast/centroid/internal';
 import { createImage, type Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
-  type NamesOf,
   requireFinite,
   requireNames,
   requireNonNegative,
@@ -128,26 +127,6 @@ export function surveyFrame(image: Image, options: MeasureFrameOptions): FrameSu
 /** What a star at this place of the frame looks like, or undefined: then its ring is fitted. */
 export type KnownLikeness = (star: { readonly x: number; readonly y: number }) => Likeness | undefined;
 
-const optionNames: NamesOf<MeasureFrameOptions> = {
-  gainEPerAdu: true,
-  offsetAdu: true,
-  readNoiseE: true,
-  subtractedE: true,
-  saturationAdu: true,
-  valid: true,
-  region: true,
-  minSnr: true,
-  maxStars: true,
-  maxDiameterPx: true,
-  oneSize: true,
-  timeBudgetS: true,
-  onProgress: true,
-  signal: true,
-  obstructionRatio: true,
-  fNumber: true,
-  pixelSizeUm: true,
-};
-
 /**
  * `measureFrame` with the shapes of some stars known from an earlier frame: most of the time goes into
  * fitting rings.
@@ -161,7 +140,14 @@ export function measureFrameKnowing(
 }
 
 function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownLikeness): FrameSurvey {
-  requireTelescope(requireNames('options', options, optionNames));
+  requireTelescope(
+    requireNames(
+      'options',
+      options,
+      'gainEPerAdu offsetAdu readNoiseE subtractedE saturationAdu valid region minSnr maxStars',
+      'maxDiameterPx oneSize timeBudgetS onProgress signal obstructionRatio fNumber pixelSizeUm',
+    ),
+  );
   const { region, ...rest } = options;
   if (region !== undefined) {
     const { left, top, width, height } = requireRegion(region, imageWidth(image), imageHeight(image));

@@ -3,7 +3,7 @@ import { emptyVariance } from '@holdfast/centroid/internal';
 import type { Image, Pupil, Wavefront } from '@holdfast/psf';
 import { zernikeOrder } from '@holdfast/psf';
 import { zernikeSum } from '@holdfast/psf/internal';
-import { angleFrom, type NamesOf, requireNames, requireOneOf, requirePositive } from '@holdfast/psf/numerics';
+import { angleFrom, requireNames, requireOneOf, requirePositive } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { descendBinned } from '../rings/ring-binned.ts';
 import { derivedEstimate } from '../rings/ring-derived.ts';
@@ -109,19 +109,6 @@ export interface WavefrontFound {
 /** A wavefront, or the reason why there is none: those of a ring fit; discriminated by `ok`. */
 export type WavefrontFit = WavefrontFound | { readonly ok: false; readonly reason: RingFailureReason };
 
-const optionNames: NamesOf<WavefrontFitOptions> = {
-  noise: true,
-  valid: true,
-  guess: true,
-  radiusPx: true,
-  obstructionRatio: true,
-  fNumber: true,
-  pixelSizeUm: true,
-  side: true,
-  model: true,
-  wavelengthNm: true,
-};
-
 /**
  * Fit the wavefront of a star out of focus to its picture: Noll's terms 4 to 11, the obstruction and its
  * place, uneven light, an edge that clips the beam, blur, flux and background. It starts from a ring that is
@@ -139,7 +126,11 @@ const optionNames: NamesOf<WavefrontFitOptions> = {
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function fitWavefront(image: Image, options: WavefrontFitOptions): WavefrontFit {
-  requireNames('options', options, optionNames);
+  requireNames(
+    'options',
+    options,
+    'noise valid guess radiusPx obstructionRatio fNumber pixelSizeUm side model wavelengthNm',
+  );
   const { noise, guess, obstructionRatio, fNumber, pixelSizeUm } = options;
   requireTelescope(options);
   const { side = 'beyond', model = 'rays', wavelengthNm } = options;

@@ -30,10 +30,12 @@ export async function readFitsFile(
   source: ByteSource,
   options: FitsFileOptions = {},
 ): Promise<FitsReadResult> {
-  const { maxInflatedBytes = defaultInflatedBytes, ...readOptions } = requireNames('options', options, {
-    ...fitsReadNames,
-    maxInflatedBytes: true,
-  });
+  const { maxInflatedBytes = defaultInflatedBytes, ...readOptions } = requireNames(
+    'options',
+    options,
+    fitsReadNames,
+    'maxInflatedBytes',
+  );
   const bytes = await bytesOf(source);
   if (!isGzip(bytes)) return readFits(bytes, readOptions);
   const inflated = await gunzip(bytes, maxInflatedBytes, (first) =>

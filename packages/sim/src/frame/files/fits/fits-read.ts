@@ -1,7 +1,7 @@
 /** One image out of the bytes of a FITS file, or the exact reason why there is none. */
 
 import type { Image } from '@holdfast/psf';
-import { type NamesOf, requireNames, shown } from '@holdfast/psf/numerics';
+import { requireNames, shown } from '@holdfast/psf/numerics';
 import ndarray from 'ndarray';
 import { checksumFaults } from './fits-checksum.ts';
 import { decodePixels, type PixelCode, topOfRange } from './fits-data.ts';
@@ -22,7 +22,7 @@ export interface FitsReadOptions {
   readonly maxPixels?: number;
 }
 
-export const fitsReadNames: NamesOf<FitsReadOptions> = { hdu: true, plane: true, maxPixels: true };
+export const fitsReadNames = 'hdu plane maxPixels';
 
 /** Larger than any camera's frame; as 64-bit numbers 1.2 GB. */
 export const defaultMaxPixels = 150_000_000;

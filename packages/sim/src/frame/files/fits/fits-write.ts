@@ -38,7 +38,7 @@ const structural =
  *         ASCII)
  */
 export function writeFits(image: Image, options: FitsWriteOptions = {}): Uint8Array<ArrayBuffer> {
-  const { bitpix = -64, header = [] } = requireNames('options', options, { bitpix: true, header: true });
+  const { bitpix = -64, header = [] } = requireNames('options', options, 'bitpix header');
   requireObject('header', header);
   if (bitpix !== 16 && bitpix !== -32 && bitpix !== -64)
     throw new RangeError(`bitpix must be 16, -32 or -64, got ${shown(bitpix)}`);

@@ -1,7 +1,7 @@
 /** A simulated frame as a FITS file that says how it was made. */
 import { type Camera, createImage, frameToAdu, type Image } from '@holdfast/psf';
 import { imageHeight, imageWidth, readsPerPixel } from '@holdfast/psf/internal';
-import { type NamesOf, requireFinite, requireNames, unitVector } from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, unitVector } from '@holdfast/psf/numerics';
 import { version } from '../../../version.ts';
 import { writeFits } from './fits-write.ts';
 import type { FitsKeyword } from './fits-write-card.ts';
@@ -42,22 +42,6 @@ export interface FrameInfo {
   readonly keywords?: readonly FitsKeyword[];
 }
 
-const infoNames: NamesOf<FrameInfo> = {
-  startMs: true,
-  binning: true,
-  pixelSizeUm: true,
-  focalLengthMm: true,
-  apertureMm: true,
-  obstructionRatio: true,
-  rotationDeg: true,
-  object: true,
-  telescope: true,
-  instrument: true,
-  focuserPosition: true,
-  history: true,
-  keywords: true,
-};
-
 /**
  * Write a frame as the camera's own numbers: unsigned 16-bit where the output ends below 65536, else floating
  * point. The header holds the standard's keywords and those of `ownKeywords`; scale and orientation are world
@@ -73,7 +57,12 @@ const infoNames: NamesOf<FrameInfo> = {
  *   cannot hold
  */
 export function frameToFits(frame: Image, camera: Camera, info: FrameInfo = {}): Uint8Array<ArrayBuffer> {
-  requireNames('info', info, infoNames);
+  requireNames(
+    'info',
+    info,
+    'startMs binning pixelSizeUm focalLengthMm apertureMm obstructionRatio rotationDeg object',
+    'telescope instrument focuserPosition history keywords',
+  );
   const { startMs, pixelSizeUm, focalLengthMm, apertureMm, obstructionRatio, focuserPosition } = info;
   for (const [name, value] of Object.entries({
     startMs,
