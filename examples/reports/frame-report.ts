@@ -227,7 +227,7 @@ export function frameLines(report: FrameReport): string[] {
     ...(table.length === 0 ? [] : [...table, '']),
     ...positionTable(star),
     '',
-    ...starSummary(star),
+    ...starSummary(star, camera.measure.obstructionRatio !== undefined),
     '',
     ...(rig && advice && limit
       ? [
@@ -305,8 +305,8 @@ function positionRow(name: EstimatorName, found: Centroid): string[] {
 const shiftText = ({ unevenShiftPx: { x, y } }: MeasuredStar): string =>
   significant(Math.sqrt((x * x + y * y) / 2), 2);
 
-/** Brightness, ring, coma and focus of a star. */
-export function starSummary(star: MeasuredStar): string[] {
+/** Brightness, ring, coma and focus of a star; `isHeld`: rig or header told the obstruction. */
+function starSummary(star: MeasuredStar, isHeld: boolean): string[] {
   const { light, ring } = star;
   return [
     `SNR ${significant(star.snr, 3)}; background ${withError(star.backgroundE)} e⁻ per pixel; half-light diameter ${
@@ -316,8 +316,10 @@ export function starSummary(star: MeasuredStar): string[] {
     }${star.crowded ? '; another star is near: trust the ring less' : ''}`,
     ...(ring.ok
       ? [
-          `Ring by fit: outer diameter ${withError(ring.outerDiameterPx)} px, inner ${withError(ring.innerDiameterPx)} px, obstruction ratio ${withError(ring.obstructionRatio)}${
-            ring.holeResolved ? '' : ' (the hole is not resolved: these two mean little)'
+          `Ring by fit: outer diameter ${withError(ring.outerDiameterPx)} px, inner ${withError(ring.innerDiameterPx)} px, obstruction ratio ${
+            isHeld
+              ? `held at ${significant(ring.obstructionRatio.value, 3)}`
+              : `${withError(ring.obstructionRatio)}${ring.holeResolved ? '' : ' (the hole is not resolved: these two mean little)'}`
           }, blur FWHM ${withError(ring.blurFwhmPx)} px`,
         ]
       : []),

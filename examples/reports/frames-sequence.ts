@@ -90,7 +90,9 @@ export async function sequenceReport(
         first = frame;
         ({ rig, assumptions } = knownTelescope(source, title, frame));
       }
-      return rigCamera(rig, frame).measure;
+      // The hole is fitted: a calibration tells the obstruction that the frames show.
+      const { obstructionRatio: _, ...measure } = rigCamera(rig, frame).measure;
+      return measure;
     },
     ...(options.onProgress ? { onProgress: options.onProgress } : {}),
   });

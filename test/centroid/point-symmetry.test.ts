@@ -150,8 +150,13 @@ describe('center of symmetry', () => {
 
 describe('faint stars', () => {
   const noise = { backgroundE: 12, readNoiseE: 2 };
-  const measureMany = (shape: StarShape, radiusPx: number, snr: number, frames: number) => {
-    const middle = Math.ceil(radiusPx + 4);
+  const measureMany = (
+    shape: StarShape,
+    radiusPx: number,
+    snr: number,
+    frames: number,
+    middle = Math.ceil(radiusPx + 4),
+  ) => {
     const size = { width: 2 * middle + 1, height: 2 * middle + 1 };
     const plan = prepareStar(shape, size);
     const expected = new Float64Array(size.width * size.height);
@@ -159,7 +164,7 @@ describe('faint stars', () => {
     plan.renderInto(expected, middle, middle, 1);
     const flux = fluxForSnr(expected, noise.backgroundE + noise.readNoiseE ** 2, snr);
     const measure = preparePointSymmetryCenter(size, {
-      radiusPx,
+      ...(radiusPx < Infinity ? { radiusPx } : {}),
       noise: { readNoiseE: noise.readNoiseE, backgroundE: noise.backgroundE },
     });
     const sums = { located: 0, errors: 0, stated: 0 };
@@ -187,6 +192,25 @@ describe('faint stars', () => {
   test('an empty frame holds no star', () => {
     const { located } = measureMany({ kind: 'gaussian', fwhmPx: 3 }, 8, 1e-3, 200);
     expect(located).toBeLessThan(0.03);
+  });
+
+  test('nor in a window of 21 px', () => {
+    // By the sign of the light of the whole window and its share of pairs, 10 % of the frames were.
+    const { located } = measureMany({ kind: 'gaussian', fwhmPx: 1.2 }, Infinity, 7.9, 300, 10);
+    expect(located).toBeGreaterThan(0.95);
+  });
+
+  test('a ring of 24 px in a window of 17 px: pixels without a partner are in the stated error', () => {
+    // Taken as dark partners, they made it 1.47 times the error.
+    const shape: StarShape = {
+      kind: 'annulus',
+      outerDiameterPx: 24,
+      obstructionRatio: 0.35,
+      blurFwhmPx: 2.8,
+    };
+    const { located, ratio } = measureMany(shape, Infinity, 30, 300, 8);
+    expect(located).toBeGreaterThan(0.99);
+    expectWithin(ratio, 1.06, 0.18, 'the growth of the error is measured, not derived; 3 standard errors');
   });
 
   test('a ring at SNR 11: the stated error is that of the frames', () => {

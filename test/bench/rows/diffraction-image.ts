@@ -68,9 +68,12 @@ export const row: Row = {
 };
 
 /** Largest difference between our image and each reference's, over the brightest pixel. */
-export function sameImage(references: readonly ReferenceSide[]): string {
+export function sameImage(
+  references: readonly ReferenceSide[],
+  shape: DiffractionShape = shapeAt(focusShiftUm),
+): string {
   const pixels = new Float64Array(stamp.width * stamp.height);
-  prepareStar(shapeAt(focusShiftUm), stamp).renderInto(pixels, stamp.x, stamp.y, 1e4);
+  prepareStar(shape, stamp).renderInto(pixels, stamp.x, stamp.y, 1e4);
   const peak = Math.max(...pixels);
   const largest = references.map(({ numbers }) =>
     Math.max(...numbers.map((value, k) => Math.abs(value - pixels[97 * k]) / peak)),

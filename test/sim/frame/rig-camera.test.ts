@@ -34,6 +34,7 @@ test('a raw frame of the rig: all as the rig says', async () => {
       saturationAdu: top,
       fNumber: telescope.focalLengthMm / telescope.apertureMm,
       pixelSizeUm: guideCamera.pixelSizeUm,
+      obstructionRatio: telescope.obstructionRatio,
     },
     binning: 1,
     exposureS: guideCamera.exposureS,
@@ -59,6 +60,15 @@ test('the header is believed, and it is said', async () => {
   });
   expect(found).toMatchObject({ binning: 2, perRigExposure: 0.5 });
   expect(found.notes).toHaveLength(3);
+});
+
+test("the header's obstruction holds the hole before the rig's; one of 0 or near 1 holds none", async () => {
+  const header = [{ keyword: 'HFOBSTR', value: 0.25 }];
+  expect(rigCamera(rig, await frame(raw, header)).measure.obstructionRatio).toBe(0.25);
+  for (const obstructionRatio of [0, 0.97]) {
+    const own = smallRig({ telescope: { ...telescope, obstructionRatio } });
+    expect(rigCamera(own, await frame(raw)).measure).not.toHaveProperty('obstructionRatio');
+  }
 });
 
 test('a color mosaic: four reads a pixel, twice the side', async () => {

@@ -7,6 +7,7 @@ import { normalInto, requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import { largestStepPx, sumFollow } from '../moments/follow.ts';
 import {
   createPixelWeights,
+  mostSumVariance,
   noMomentErrors,
   type PixelWeights,
   sumMomentErrors,
@@ -85,12 +86,6 @@ export interface NotPredicted {
 
 /** Largest share of frames without a position at which the others are predicted. */
 const mostLost = 0.1;
-
-/**
- * Largest variance of the weight sum over its square: from here on the expansion of the ratio of two sums
- * fails.
- */
-const mostSumVariance = 0.13;
 
 /**
  * {@link predictError} of a center of mass, plain or thresholded.

@@ -5,7 +5,7 @@ import type { PixelList } from '../pixels/valid-pixels.ts';
 import type { Aperture, MomentErrors, PixelWeights } from './moments.ts';
 
 /** Largest trial step of the aperture, px: the list of pixels must reach so far beyond the rim. */
-export const largestStepPx = 1;
+export const largestStepPx = 3;
 
 /** Smallest one: below it hardly any pixel comes or goes. */
 const leastStepPx = 0.02;
@@ -68,7 +68,8 @@ export function sumFollow(
   out.y = withoutNoise(followY * perY, isExpected ? 0 : noiseY * perY * perY);
 }
 
-const stepFor = (variance: number): number =>
+/** Trial step of the aperture along an axis of this variance of the position, px. */
+export const stepFor = (variance: number): number =>
   Math.max(leastStepPx, Math.min(largestStepPx, stepPerSigma * Math.sqrt(variance)));
 
 const withoutNoise = (follow: number, variance: number): number =>

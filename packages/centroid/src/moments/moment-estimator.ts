@@ -21,9 +21,10 @@ import {
 } from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
-import { largestStepPx, sumFollow } from './follow.ts';
+import { largestStepPx, stepFor, sumFollow } from './follow.ts';
 import {
   createPixelWeights,
+  mostSumVariance,
   noMomentErrors,
   type PixelWeights,
   sumMomentErrors,
@@ -33,6 +34,9 @@ import { noPixelMoments, type PixelMoments } from './threshold-noise.ts';
 
 /** Position and flux are three unknowns. */
 const leastPixels = 3;
+
+/** So far beyond the aperture its rim is looked at unless the position is very uncertain, px. */
+const usualStepPx = 1;
 
 /** Largest share of the aperture's area that may lie beyond the edge of the image. */
 export const maxApertureClipped = 0.1;
@@ -88,6 +92,12 @@ export function prepareMomentEstimator(
     return sums.saturated > 0 ? notLocated('saturated') : undefined;
   };
 
+  /** The weights of the pixels of the aperture and of a rim about it. */
+  const fillWeights = (out: PixelWeights, x: number, y: number, threshold: number, rimPx: number): void => {
+    window.lay(x, y, radiusPx + rimPx);
+    weights.fillWeights(out, list, threshold);
+  };
+
   return (image, guess, givenBackground): Centroid => {
     const lost = window.begin(image, guess, givenBackground);
     if (lost !== undefined) return lost;
@@ -129,14 +139,20 @@ export function prepareMomentEstimator(
 
     pixels ??= createPixelWeights(width * height);
     const aperture = { centerX, centerY, radiusPx };
-    window.lay(centerX, centerY, isFollowing ? radiusPx + largestStepPx : radiusPx);
-    weights.fillWeights(pixels, list, threshold);
+    fillWeights(pixels, centerX, centerY, threshold, isFollowing ? usualStepPx : 0);
     sumMomentErrors(errors, sums, list, pixels, aperture);
-    if (isFollowing) sumFollow(follow, sums, errors, list, pixels, aperture, false);
+    if (isFollowing) {
+      if (stepFor(Math.max(errors.varianceX, errors.varianceY)) > usualStepPx)
+        fillWeights(pixels, centerX, centerY, threshold, largestStepPx);
+      sumFollow(follow, sums, errors, list, pixels, aperture, false);
+    }
+    // An aperture comes to rest the more often the more light T a frame has (the formula of Kac and Rice):
+    // squared errors over those stated by T are as mean T^3 / mean T.
+    const growth = isFollowing ? 1 + 3 * Math.min(mostSumVariance, errors.total) : 1;
     const gainX = recenteringGain(follow.x);
     const gainY = recenteringGain(follow.y);
-    const sigmaX = gainX * Math.sqrt(errors.varianceX + (errors.perBackgroundX * common) ** 2);
-    const sigmaY = gainY * Math.sqrt(errors.varianceY + (errors.perBackgroundY * common) ** 2);
+    const sigmaX = gainX * Math.sqrt(growth * errors.varianceX + (errors.perBackgroundX * common) ** 2);
+    const sigmaY = gainY * Math.sqrt(growth * errors.varianceY + (errors.perBackgroundY * common) ** 2);
     return { ok: true, x, y, flux: sums.light, sigmaX, sigmaY, snr, iterations };
   };
 }

@@ -83,8 +83,16 @@ export interface Aperture {
   readonly radiusPx: number;
 }
 
+/**
+ * Largest variance of the weight sum over its square: from here on the expansion of the ratio of two sums
+ * fails.
+ */
+export const mostSumVariance = 0.13;
+
 /** Error sums of the pixels used. */
 export interface MomentErrors {
+  /** Variance of the sum of weights over the square of the sum. */
+  total: number;
   /** Variance of x and y, px^2. */
   varianceX: number;
   varianceY: number;
@@ -94,6 +102,7 @@ export interface MomentErrors {
 }
 
 export const noMomentErrors = (): MomentErrors => ({
+  total: 0,
   varianceX: 0,
   varianceY: 0,
   perBackgroundX: 0,
@@ -113,6 +122,7 @@ export function sumMomentErrors(
   { centerX, centerY, radiusPx }: Aperture,
 ): void {
   const radius2 = radiusPx * radiusPx;
+  let all = 0;
   let xx = 0;
   let yy = 0;
   let byX = 0;
@@ -123,12 +133,14 @@ export function sumMomentErrors(
     if (rx * rx + ry * ry > radius2) continue;
     const dx = column[k] - x;
     const dy = row[k] - y;
+    all += variance[k];
     xx += dx * dx * variance[k];
     yy += dy * dy * variance[k];
     byX += dx * slope[k];
     byY += dy * slope[k];
   }
   const total2 = total * total;
+  out.total = all / total2;
   out.varianceX = xx / total2;
   out.varianceY = yy / total2;
   out.perBackgroundX = byX / total;

@@ -16,25 +16,25 @@ export class HalfTurn {
   readonly #list: PixelList;
   readonly #width: number;
   /** Values by place in the image; 0 where there is none, and `used` says so. */
-  readonly #dense: Float64Array;
-  readonly #used: Float64Array;
+  readonly values: Float64Array;
+  readonly used: Float64Array;
 
   constructor(list: PixelList, width: number, height: number) {
     this.#list = list;
     this.#width = width;
-    this.#dense = new Float64Array(width * height);
-    this.#used = new Float64Array(width * height);
+    this.values = new Float64Array(width * height);
+    this.used = new Float64Array(width * height);
   }
 
   /** Take up the pixels now in the list, with these values. */
   begin(values: Float64Array): void {
     const { count, column, row } = this.#list;
-    this.#dense.fill(0);
-    this.#used.fill(0);
+    this.values.fill(0);
+    this.used.fill(0);
     for (let k = 0; k < count; k++) {
       const at = row[k] * this.#width + column[k];
-      this.#dense[at] = values[k];
-      this.#used[at] = 1;
+      this.values[at] = values[k];
+      this.used[at] = 1;
     }
   }
 
@@ -49,8 +49,8 @@ export class HalfTurn {
     const first = Math.max(list.left, nx - list.right);
     const last = nx - first;
     const width = this.#width;
-    const dense = this.#dense;
-    const used = this.#used;
+    const dense = this.values;
+    const used = this.used;
     let squares = 0;
     let pairs = 0;
     // Each pair once: the upper row of the two; in the middle row, which is its own partner, the left column.
@@ -70,25 +70,20 @@ export class HalfTurn {
     return pairs < leastPairs ? Infinity : squares / pairs;
   }
 
-  /** Sum over the pixels that have a partner about n / 2. */
-  sumPaired(values: Float64Array, nx: number, ny: number): number {
-    const { count, column, row, left, right, top, bottom } = this.#list;
-    let sum = 0;
-    for (let k = 0; k < count; k++) {
-      const x = nx - column[k];
-      const y = ny - row[k];
-      if (x >= left && x <= right && y >= top && y <= bottom)
-        sum += this.#used[y * this.#width + x] * values[k];
-    }
-    return sum;
+  /** Whether a place, whole px, has a pixel that is used. */
+  holds(x: number, y: number): boolean {
+    const { left, right, top, bottom } = this.#list;
+    return x >= left && x <= right && y >= top && y <= bottom && this.used[y * this.#width + x] > 0;
   }
 
   /**
-   * The image under a kernel that is a product of weights along x and y, read at the partner of each pixel
-   * about (nx / 2, ny / 2); nx, ny whole. Weight number i stands for the place i - before from there.
+   * An image (`values` or `used`) under a kernel that is a product of weights along x and y, read at the
+   * partner of each pixel about (nx / 2, ny / 2); nx, ny whole. Weight number i stands for the place i -
+   * before from there.
    */
   readPartners(
     out: Float64Array,
+    dense: Float64Array,
     weightX: Float64Array,
     weightY: Float64Array,
     before: number,
@@ -98,7 +93,6 @@ export class HalfTurn {
   ): void {
     const { count, column, row, left, right, top, bottom } = this.#list;
     const width = this.#width;
-    const dense = this.#dense;
     const taps = weightX.length;
     for (let y = top; y <= bottom; y++)
       for (let x = left; x <= right; x++) {

@@ -13,8 +13,7 @@ import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { type ApertureOptions, apertureOptionNames, resolveRecenter } from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
-import type { PixelList } from '../pixels/valid-pixels.ts';
-import { SymmetryPeak } from './symmetry-peak.ts';
+import { type StarLight, SymmetryPeak } from './symmetry-peak.ts';
 
 /** How the center of symmetry is looked for. */
 export interface PointSymmetryOptions extends ApertureOptions {
@@ -67,8 +66,8 @@ const nearPx = 0.5;
  * least unlike itself.
  *
  * Predicted error: from the noise of each pixel through its pair, and the noise of both pixels of a pair
- * together. A star counts as found when its light stands out in the window or in a disc that suits its rough
- * width.
+ * together. A star counts as found when its light stands out in the window, or else in a disc that suits its
+ * rough width; `flux` and `snr` are those of that light.
  *
  * ```ts
  * const found = pointSymmetryCenter(stamp, { guess: { x: 15, y: 16 }, radiusPx: 12, noise: { readNoiseE: 1.5 } })
@@ -105,8 +104,7 @@ export function prepareSymmetry(
   const searchPx = requireInteger('searchPx', options.searchPx ?? pointSymmetryDefaults.searchPx, 0, 100);
   const { hasNoise, minSnr } = resolved;
   const window = new StarWindow(resolved, leastPixels);
-  const { list } = window;
-  const peak = new SymmetryPeak(list, resolved.size, searchPx, hasNoise, isExpected);
+  const peak = new SymmetryPeak(window.list, resolved.size, searchPx, hasNoise, isExpected);
 
   return (image, guess, givenBackground): PointSymmetryLocated | NotLocated => {
     const lost = window.begin(image, guess, givenBackground);
@@ -132,16 +130,17 @@ export function prepareSymmetry(
       refusal = window.refusal();
       if (refusal !== undefined) return refusal;
     }
-    const { light, varianceSum, paired } = peak.sumLight();
+    const inWindow = peak.sumLight(Infinity);
+    const stands = !hasNoise || snrOf(inWindow, window.background.sigma) >= minSnr;
+    const star = stands ? inWindow : peak.sumLight(Math.max(leastDiscPx, discPerSigma * roughSigmaPx));
+    const { light, paired } = star;
     if (!(light > 0)) return notLocated('no-flux');
     if (paired < leastPairedShare * light) return notLocated('clipped');
     const found = { ok: true, x, y, flux: light, iterations: peak.iterations } as const;
     if (!hasNoise) return found;
 
-    const common = list.count * window.background.sigma;
-    const snr = light / Math.sqrt(varianceSum + common * common);
-    if (!(snr >= minSnr) && !(discSnr(list, x, y, roughSigmaPx, window.background.sigma) >= minSnr))
-      return notLocated('too-faint');
+    const snr = snrOf(star, window.background.sigma);
+    if (!(snr >= minSnr)) return notLocated('too-faint');
     const errors = peak.errors();
     if (errors === undefined) return notLocated('not-converged');
     return { ...found, ...errors, snr, reducedChiSquare: peak.difference / 2 };
@@ -157,26 +156,5 @@ const discPerSigma = 1.585;
 /** Least radius, px: the pixel of the center and the eight around it. */
 const leastDiscPx = 1.5;
 
-/**
- * Light over its error in a disc about the center that suits the star's rough width: of a small star in a
- * wide window.
- */
-function discSnr(
-  { count, column, row, value, variance }: PixelList,
-  x: number,
-  y: number,
-  sigmaPx: number,
-  levelSigma: number,
-): number {
-  const radius = Math.max(leastDiscPx, discPerSigma * sigmaPx);
-  let light = 0;
-  let noise = 0;
-  let pixels = 0;
-  for (let k = 0; k < count; k++) {
-    if ((column[k] - x) ** 2 + (row[k] - y) ** 2 > radius * radius) continue;
-    light += value[k];
-    noise += variance[k];
-    pixels++;
-  }
-  return light / Math.sqrt(noise + (pixels * levelSigma) ** 2);
-}
+const snrOf = ({ light, variance, pixels }: StarLight, levelSigma: number): number =>
+  light / Math.sqrt(variance + (pixels * levelSigma) ** 2);

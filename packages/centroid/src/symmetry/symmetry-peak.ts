@@ -31,6 +31,15 @@ const mostShare = 0.9;
 /** Counts whose square root has a variance of 1/4 however small they are. */
 const anscombe = 3 / 8;
 
+/** Sums over pixels about the center. */
+export interface StarLight {
+  readonly light: number;
+  readonly variance: number;
+  readonly pixels: number;
+  /** Light of those that have a counterpart. */
+  readonly paired: number;
+}
+
 export class SymmetryPeak {
   /** The center found, px. */
   x = 0;
@@ -103,7 +112,7 @@ export class SymmetryPeak {
     const capacity = width * height;
     this.#values = new Float64Array(capacity);
     this.#noise = new Float64Array(capacity);
-    this.#scratch = Array.from({ length: 3 }, () => new Float64Array(hasNoise ? capacity : 0));
+    this.#scratch = Array.from({ length: 5 }, () => new Float64Array(hasNoise ? capacity : 0));
   }
 
   /** Look about (x, y) on the pixels now in the list. Returns why there is no center, if there is none. */
@@ -150,20 +159,20 @@ export class SymmetryPeak {
     return undefined;
   }
 
-  /** Light of the pixels used, its variance, and the light of those that have a counterpart. */
-  sumLight(): { light: number; varianceSum: number; paired: number } {
-    const { count, value, variance } = this.#list;
-    let light = 0;
-    let varianceSum = 0;
+  /** Light within a radius of the center, px; its variance, pixels, and the light that has a counterpart. */
+  sumLight(radiusPx: number): StarLight {
+    const { count, column, row, value, variance } = this.#list;
+    const nx = Math.round(2 * this.x);
+    const ny = Math.round(2 * this.y);
+    const sums = { light: 0, variance: 0, pixels: 0, paired: 0 };
     for (let k = 0; k < count; k++) {
-      light += value[k];
-      varianceSum += variance[k];
+      if ((column[k] - this.x) ** 2 + (row[k] - this.y) ** 2 > radiusPx * radiusPx) continue;
+      sums.light += value[k];
+      sums.variance += variance[k];
+      sums.pixels++;
+      if (this.#turn.holds(nx - column[k], ny - row[k])) sums.paired += value[k];
     }
-    return {
-      light,
-      varianceSum,
-      paired: this.#turn.sumPaired(value, Math.round(2 * this.x), Math.round(2 * this.y)),
-    };
+    return sums;
   }
 
   /**
@@ -217,12 +226,14 @@ export class SymmetryPeak {
 
   /**
    * Fill `spread`. In D(c) = sum over n of D(n) B(2c - n) the slope moves with pixel k by g(k) = 2 (e *
-   * B')(2c - k). Noise in e makes of sum(V g g^T) too much by twice what the noise of both pixels of a pair
-   * really adds, 2 sum(V^2) sum(B' B'^T).
+   * B')(2c - k) - 2 e(k) (u * B')(2c - k), u = 1 in the pixels used: the second part counts where a partner
+   * may lie beyond them. Noise in e makes of sum(V g g^T) too much by twice what the noise of both pixels of
+   * a pair really adds, 2 sum(V^2) sum(B' B'^T), and what that of one alone adds, 2 sum(V^2 (u * B')^2).
    */
   #sumNoise(): void {
-    const [bx, by, scratch] = this.#scratch;
+    const [bx, by, usedX, usedY, scratch] = this.#scratch;
     const { count } = this.#list;
+    const values = this.#values;
     const noise = this.#noise;
     const length = taps + 2 * this.#passes;
     const first = before + this.#passes;
@@ -233,18 +244,26 @@ export class SymmetryPeak {
     const slopeY = this.#slopeY.subarray(0, length);
     const nx = this.#middleX + Math.floor(this.#u);
     const ny = this.#middleY + Math.floor(this.#v);
-    this.#turn.readPartners(bx, slopeX, weightY, first, nx, ny, scratch);
-    this.#turn.readPartners(by, weightX, slopeY, first, nx, ny, scratch);
+    const { values: dense, used } = this.#turn;
+    this.#turn.readPartners(bx, dense, slopeX, weightY, first, nx, ny, scratch);
+    this.#turn.readPartners(by, dense, weightX, slopeY, first, nx, ny, scratch);
+    this.#turn.readPartners(usedX, used, slopeX, weightY, first, nx, ny, scratch);
+    this.#turn.readPartners(usedY, used, weightX, slopeY, first, nx, ny, scratch);
     let xx = 0;
     let xy = 0;
     let yy = 0;
     let squares = 0;
+    const alone = this.#isExpected ? 1 : -1;
     for (let k = 0; k < count; k++) {
       const v = 4 * noise[k];
-      xx += v * bx[k] * bx[k];
-      xy += v * bx[k] * by[k];
-      yy += v * by[k] * by[k];
-      squares += 2 * noise[k] * noise[k];
+      const gx = bx[k] - values[k] * usedX[k];
+      const gy = by[k] - values[k] * usedY[k];
+      const square = 2 * noise[k] * noise[k];
+      const own = alone * square;
+      xx += v * gx * gx + own * usedX[k] * usedX[k];
+      xy += v * gx * gy + own * usedX[k] * usedY[k];
+      yy += v * gy * gy + own * usedY[k] * usedY[k];
+      squares += square;
     }
     const out = this.#spread;
     out.bothX = squares * squareSum(slopeX) * squareSum(weightY);

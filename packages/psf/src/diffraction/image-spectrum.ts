@@ -67,24 +67,23 @@ export function imageSpectrum(
   const { lastWave, periodPx } = sampling;
   const { band, seeing } = source;
   const last = seeing ? lastWaveLeft(source, sampling, negligible) : lastWave;
-  const transformSize = sizeFor(sampling, last);
-  const isWide = 2 * Math.ceil(sampling.pupilSamples) > transformSize;
-  const transforms = borrowWaveToLight(transformSize, isWide);
-  const { light } = transforms;
   const side = 2 * last + 1;
   const coefficients = new Float64Array(2 * side * (last + 1));
   if (seeing === undefined) {
     // Nothing but the image itself depends on the wavelength: one transform serves all.
-    light.fill(0);
+    const transforms = transformsFor(sampling, last, sampling.pupilSamples);
+    transforms.light.fill(0);
     for (const sample of band) addImage(transforms, source, sample, sampling);
-    fadeImage(light, transformSize);
+    fadeImage(transforms);
     transforms.transformLight(coefficients, last);
   } else {
     const one = band.length === 1 ? coefficients : new Float64Array(coefficients.length);
     for (const sample of band) {
-      light.fill(0);
+      const samples = (1000 * sampling.periodUm) / (sample.wavelengthNm * source.fNumber);
+      const transforms = transformsFor(sampling, last, samples);
+      transforms.light.fill(0);
       addImage(transforms, source, sample, sampling);
-      fadeImage(light, transformSize);
+      fadeImage(transforms);
       transforms.transformLight(one, last);
       blurBySeeing(one, last, seeing, sample.wavelengthNm, source.fNumber / sampling.periodUm);
       if (one !== coefficients) for (let k = 0; k < one.length; k++) coefficients[k] += one[k];
@@ -98,15 +97,16 @@ export function imageSpectrum(
 const rimWaves = 16;
 
 /**
- * Side of the transforms, a power of two. Light sampled at n places holds its waves up to the pupil's width,
- * and those beyond n / 2 look like others: wave k like n - k. Where seeing leaves only waves up to `last`,
- * the others may fall on one another.
+ * Transforms for a wavelength with so many samples across the pupil; their side is a power of two. Light
+ * sampled at n places holds its waves up to the pupil's width, and those beyond n / 2 look like others: wave
+ * k like n - k. Where seeing leaves only waves up to `last`, the others may fall on one another.
  */
-function sizeFor({ transformSize, pupilSamples }: DiffractionSampling, last: number): number {
-  const least = Math.max(Math.ceil(pupilSamples) + last + rimWaves, 2 * last + 2);
+function transformsFor({ transformSize }: DiffractionSampling, last: number, samples: number): WaveToLight {
+  const count = Math.ceil(samples);
+  const least = Math.max(count + last + rimWaves, 2 * last + 2);
   let size = transformSize;
   while (size / 2 >= least) size /= 2;
-  return size;
+  return borrowWaveToLight(size, 2 * count > size);
 }
 
 /** Multiply each coefficient by what pixels leave of its wave. */
@@ -140,8 +140,7 @@ function addImage(
 }
 
 /** Take off what the means over the cells of the pupil did to the image, and let its rim fade out. */
-function fadeImage(light: Float64Array, size: number): void {
-  const n = size;
+function fadeImage({ light, size: n }: WaveToLight): void {
   const unblur = new Float64Array(n);
   for (let k = 0; k < n; k++) {
     const blur = sinc((k < n / 2 ? k : k - n) / n);

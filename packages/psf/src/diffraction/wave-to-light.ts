@@ -43,20 +43,20 @@ const together = 4;
  */
 const padding = 4;
 
-let kept: WeakRef<WaveToLight> | undefined;
-let keptIsWide = false;
+/** The last transforms of each size, by it and by whether the wave is wide. */
+const kept = new Map<string, WeakRef<WaveToLight>>();
 
 /**
- * The transforms of the last call if they were of this size and memory was not needed elsewhere, else new
- * ones: to make them anew takes a tenth of the time of an image. For use until the caller returns; wave and
- * light hold what the last one left.
+ * The transforms of an earlier call of this size if memory was not needed elsewhere, else new ones: to make
+ * them anew takes a tenth of the time of an image. For use until the caller returns; wave and light hold what
+ * the last one left.
  */
-export function borrowWaveToLight(size: number, isWide = false): WaveToLight {
-  const last = kept?.deref();
-  if (last?.size === size && keptIsWide === isWide) return last;
+export function borrowWaveToLight(size: number, isWide: boolean): WaveToLight {
+  const key = `${size} ${isWide}`;
+  const last = kept.get(key)?.deref();
+  if (last !== undefined) return last;
   const made = planWaveToLight(size, isWide);
-  kept = new WeakRef(made);
-  keptIsWide = isWide;
+  kept.set(key, new WeakRef(made));
   return made;
 }
 

@@ -151,13 +151,17 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   return judge(crop, fit, coneTangent, pixelSizeUm);
 }
 
+/** An obstruction below this can be held. */
+export const mostHeldObstruction = 0.95;
+
 /** @throws RangeError or TypeError naming what is out of range */
 export function requireTelescope({
   obstructionRatio,
   fNumber,
   pixelSizeUm,
 }: Pick<RingFitOptions, 'obstructionRatio' | 'fNumber' | 'pixelSizeUm'>): void {
-  if (obstructionRatio !== undefined) requireBelow('obstructionRatio', obstructionRatio, 0, 0.95);
+  if (obstructionRatio !== undefined)
+    requireBelow('obstructionRatio', obstructionRatio, 0, mostHeldObstruction);
   if (pixelSizeUm !== undefined) requirePositive('pixelSizeUm', pixelSizeUm);
   if (fNumber !== undefined && !(requirePositive('fNumber', fNumber) > 0.5))
     throw new RangeError(`fNumber must be > 0.5, got ${fNumber}`);

@@ -7,6 +7,7 @@ import { median } from '@holdfast/psf/numerics';
 import type { Rig } from '../../rig/rig-schema.ts';
 import { frameFacts } from '../files/frame-facts.ts';
 import type { FrameImage } from '../files/frame-image.ts';
+import { mostHeldObstruction } from '../rings/ring-fit.ts';
 import type { MeasureFrameOptions } from './measure-frame.ts';
 
 /** The camera of a frame, by the guide camera where the header is silent; lengths in pixels only. */
@@ -33,7 +34,9 @@ export interface RigCamera extends FrameCamera {
 const sampled = 20_000;
 
 /**
- * The camera of a rig's frame, as `frameCamera` finds it, with F-number and pixel.
+ * The camera of a rig's frame, as `frameCamera` finds it, with F-number and pixel. The rig's obstruction
+ * holds the hole of a ring where the header says none; one of 0 does not, since a rig that was started from
+ * few numbers assumes it.
  *
  * ```ts
  * const { measure, perRigExposure } = rigCamera(rig, frame)
@@ -45,6 +48,7 @@ export function rigCamera({ guideCamera, telescope }: Rig, frame: FrameImage): R
   return {
     ...camera,
     measure: {
+      ...heldHole(telescope.obstructionRatio || undefined),
       ...camera.measure,
       fNumber: telescope.focalLengthMm / telescope.apertureMm,
       pixelSizeUm: guideCamera.pixelSizeUm * camera.binning,
@@ -100,7 +104,7 @@ export function frameCamera(
       offsetAdu: isRaw ? offset : 0,
       readNoiseE: guideCamera.readNoiseE * Math.sqrt(reads),
       saturationAdu,
-      ...(facts.obstructionRatio === undefined ? {} : { obstructionRatio: facts.obstructionRatio }),
+      ...heldHole(facts.obstructionRatio),
     },
     binning: binned * pitchPx,
     exposureS,
@@ -108,6 +112,9 @@ export function frameCamera(
     notes,
   };
 }
+
+const heldHole = (obstructionRatio: number | undefined): Pick<MeasureFrameOptions, 'obstructionRatio'> =>
+  obstructionRatio !== undefined && obstructionRatio < mostHeldObstruction ? { obstructionRatio } : {};
 
 /** Values of fewer bits than 16 are sometimes stored from the top: in steps of 2^(16 - bits). */
 function stepOf(pixels: Float64Array, bitDepth: number, reads: number, notes: string[]): number {
