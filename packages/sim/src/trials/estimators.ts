@@ -225,7 +225,8 @@ function prepare(
         const { noise, ...unweighted } = fitting;
         const running = prepareRunningTemplate(size, {
           ...(estimator === 'templateFit' ? { ...unweighted, noise } : unweighted),
-          radiusPx: side / 2,
+          // As one sets it: the star, since all beyond it adds noise and work alone.
+          radiusPx: Math.min(side / 2, Math.ceil(scene.radiusPx) + 1),
           memory: templateFrames,
         });
         return (image, guess, background) => running.measure(image, guess, background);
