@@ -8,6 +8,15 @@ import type { PixelList } from '../pixels/valid-pixels.ts';
 /** Fewest pairs that a difference rests on. */
 const leastPairs = 4;
 
+/** Sums over pixels about a center. */
+export interface StarLight {
+  readonly light: number;
+  readonly variance: number;
+  readonly pixels: number;
+  /** Light of those that have a counterpart. */
+  readonly paired: number;
+}
+
 export class HalfTurn {
   /** Of the last `compare`: sum over pairs of the squared difference of the two pixels, and the pairs. */
   squares = 0;
@@ -70,10 +79,23 @@ export class HalfTurn {
     return pairs < leastPairs ? Infinity : squares / pairs;
   }
 
-  /** Whether a place, whole px, has a pixel that is used. */
-  holds(x: number, y: number): boolean {
-    const { left, right, top, bottom } = this.#list;
-    return x >= left && x <= right && y >= top && y <= bottom && this.used[y * this.#width + x] > 0;
+  /** Sum over the pixels within a radius of a center, px. */
+  sumLight(centerX: number, centerY: number, radiusPx: number): StarLight {
+    const { count, column, row, value, variance, left, right, top, bottom } = this.#list;
+    const nx = Math.round(2 * centerX);
+    const ny = Math.round(2 * centerY);
+    const sums = { light: 0, variance: 0, pixels: 0, paired: 0 };
+    for (let k = 0; k < count; k++) {
+      if ((column[k] - centerX) ** 2 + (row[k] - centerY) ** 2 > radiusPx * radiusPx) continue;
+      sums.light += value[k];
+      sums.variance += variance[k];
+      sums.pixels++;
+      const x = nx - column[k];
+      const y = ny - row[k];
+      if (x >= left && x <= right && y >= top && y <= bottom)
+        sums.paired += this.used[y * this.#width + x] * value[k];
+    }
+    return sums;
   }
 
   /**

@@ -18,3 +18,9 @@ export function fillLagrange(out: Float64Array, t: number, before: number): void
     out[j] = weight;
   }
 }
+
+export function squareSum(values: Float64Array): number {
+  let sum = 0;
+  for (let k = 0; k < values.length; k++) sum += values[k] * values[k];
+  return sum;
+}

@@ -13,7 +13,8 @@ import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { type ApertureOptions, apertureOptionNames, resolveRecenter } from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
-import { type StarLight, SymmetryPeak } from './symmetry-peak.ts';
+import type { StarLight } from './half-turn.ts';
+import { SymmetryPeak } from './symmetry-peak.ts';
 
 /** How the center of symmetry is looked for. */
 export interface PointSymmetryOptions extends ApertureOptions {

@@ -2,8 +2,8 @@
 import { splineCurvatures, splineWeights } from '@holdfast/psf/numerics';
 import type { FailureReason, ImageSize } from '../pixels/centroid.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
-import { HalfTurn } from './half-turn.ts';
-import { fillLagrange, smooth } from './line-weights.ts';
+import { HalfTurn, type StarLight } from './half-turn.ts';
+import { fillLagrange, smooth, squareSum } from './line-weights.ts';
 
 /**
  * Degree of the B-splines between the centers compared. They smooth by sqrt(10 / 12) = 0.91 half pixels rms:
@@ -30,15 +30,6 @@ const mostShare = 0.9;
 
 /** Counts whose square root has a variance of 1/4 however small they are. */
 const anscombe = 3 / 8;
-
-/** Sums over pixels about the center. */
-export interface StarLight {
-  readonly light: number;
-  readonly variance: number;
-  readonly pixels: number;
-  /** Light of those that have a counterpart. */
-  readonly paired: number;
-}
 
 export class SymmetryPeak {
   /** The center found, px. */
@@ -159,20 +150,9 @@ export class SymmetryPeak {
     return undefined;
   }
 
-  /** Light within a radius of the center, px; its variance, pixels, and the light that has a counterpart. */
+  /** Light within a radius of the center, px. */
   sumLight(radiusPx: number): StarLight {
-    const { count, column, row, value, variance } = this.#list;
-    const nx = Math.round(2 * this.x);
-    const ny = Math.round(2 * this.y);
-    const sums = { light: 0, variance: 0, pixels: 0, paired: 0 };
-    for (let k = 0; k < count; k++) {
-      if ((column[k] - this.x) ** 2 + (row[k] - this.y) ** 2 > radiusPx * radiusPx) continue;
-      sums.light += value[k];
-      sums.variance += variance[k];
-      sums.pixels++;
-      if (this.#turn.holds(nx - column[k], ny - row[k])) sums.paired += value[k];
-    }
-    return sums;
+    return this.#turn.sumLight(this.x, this.y, radiusPx);
   }
 
   /**
@@ -405,10 +385,4 @@ export class SymmetryPeak {
     }
     return false;
   }
-}
-
-function squareSum(values: Float64Array): number {
-  let sum = 0;
-  for (let k = 0; k < values.length; k++) sum += values[k] * values[k];
-  return sum;
 }
