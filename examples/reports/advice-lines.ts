@@ -117,7 +117,7 @@ function remedyLines({ remedies }: NightAdvice): string[] {
   });
 }
 
-function limitLine({ limit }: NightAdvice): string {
+function limitLine({ limit, limitFilter }: NightAdvice): string {
   const um = (value: number) => shownUm(value);
   if (limit.limitedBy === 'out-of-budget-in-focus')
     return 'The budget is spent even in focus: only more light helps.';
@@ -125,8 +125,9 @@ function limitLine({ limit }: NightAdvice): string {
     limit.before === limit.beyond || limit.before.limitUm.value === limit.beyond.limitUm.value
       ? `${intervalText(limit.limitUm, um)} µm either side of focus`
       : `${intervalText(limit.before.limitUm, um)} µm ahead of focus and ${intervalText(limit.beyond.limitUm, um)} µm beyond it`;
+  const through = limitFilter === undefined ? '' : `Through ${limitFilter}, which passes the least light: `;
   return (
-    `${sides}, a ring of ${intervalText(limit.ringDiameterPx, (value) => significant(value, 3))} px, by simulation; with the least ` +
+    `${through}${sides}, a ring of ${intervalText(limit.ringDiameterPx, (value) => significant(value, 3))} px, by simulation; with the least ` +
     `possible error of any way of measuring ${significant(limit.leastErrorLimitUm, 3)} µm, by formula.`
   );
 }

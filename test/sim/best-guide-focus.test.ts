@@ -24,7 +24,7 @@ const settle = (
   aim: GuideFocusAim = 'worst',
   tolerance = 0,
 ) =>
-  searchGuideFocus((setting) => costOf(shareAt, filters, aim, setting), {
+  searchGuideFocus((setting) => costOf(() => shareAt, filters, aim, setting), {
     fromUm: -3000,
     toUm: 3000,
     tolerance,
@@ -202,6 +202,24 @@ test('filters that one setting cannot serve: the best of all, and the setting fo
   expect(best.partial?.leavesOut).toEqual(['No filter']);
   expectWithin(best.partial?.settingUm.value ?? 0, -100, 0.5, 'resolution');
   expect(best.partial?.verdict).toBe('within');
+});
+
+test('before the pick-off each filter has its own light: the narrow one is the one worst off', async () => {
+  const band = (bandwidthNm: number) => ({ wavelengthNm: 550, bandwidthNm });
+  const filters = [
+    { name: 'Luminance', focusShiftUm: 0, band: band(300) },
+    { name: 'Green', focusShiftUm: 0, band: band(30) },
+  ];
+  const bright = { ...rig, guideStar: { magnitude: 11 }, filters, filtersStand: 'before-pickoff' as const };
+  const both = await bestGuideFocus(bright, { seed: 1 });
+  expect(both.worstFilter).toBe('Green');
+  const [whole, green] = both.filters.map(({ share }) => share.value);
+  expect(green / whole).toBeGreaterThan(1.5);
+  // As for a rig with that light alone.
+  const alone = { ...bright, guideCamera: { ...bright.guideCamera, ...band(30) }, filters: [filters[1]] };
+  const { filters: shares, limitsUm } = await bestGuideFocus(alone, { seed: 1 });
+  expectWithin(green, shares[0].share.value, 1e-9, 'the same frames');
+  expect(both.limitsUm).toEqual(limitsUm);
 });
 
 test('the curve is what a simulation of its own finds between its points', async () => {

@@ -1,5 +1,13 @@
 import { glassIndex } from '@holdfast/psf';
-import { adviseRefocus, buildScene, parseRig, type Rig, RigError, thermalDrift } from '@holdfast/sim';
+import {
+  adviseRefocus,
+  buildScene,
+  focusLimit,
+  parseRig,
+  type Rig,
+  RigError,
+  thermalDrift,
+} from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { rigThrough } from '../../packages/sim/src/rig/guide-light.ts';
 import { expectWithin } from '../expect-within.ts';
@@ -263,11 +271,14 @@ describe('filters before the pick-off', () => {
   });
   test('the advice is for the filtered star', async () => {
     const rig = smallRig({ filters, filtersStand: 'before-pickoff', guideStar: { magnitude: 12 } });
-    const { filters: advised } = await adviseRefocus(rig, { seed: 1, trials: 64 });
+    const { filters: advised, limit, limitFilter } = await adviseRefocus(rig, { seed: 1, trials: 64 });
     const [whole, narrow] = advised.map(({ standing }) => standing.scene.snr);
     // Electrons 7 / 300: between their ratio, where the background drowns the
     // star, and its root, where it does not.
     expect(narrow / whole).toBeGreaterThan(7 / 300);
     expect(narrow / whole).toBeLessThan(1.05 * Math.sqrt(7 / 300));
+    // The limit is that of the star with the least light.
+    expect(limitFilter).toBe('H-alpha');
+    expect(limit).toEqual(await focusLimit(rigThrough(rig, 'H-alpha'), { seed: 1, trials: 64 }));
   });
 });

@@ -6,7 +6,7 @@ import { type FocusLimit, focusLimitFrom } from '../focus/focus-limit.ts';
 import { prepareFocusPoints } from '../focus/focus-point.ts';
 import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
 import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
-import { rigThrough } from '../rig/guide-light.ts';
+import { dimmestFilter, rigThrough } from '../rig/guide-light.ts';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
@@ -40,6 +40,8 @@ export interface RefocusAdvice {
   readonly filters: readonly FilterAdvice[];
   /** How far out of focus the star stays usable. */
   readonly limit: FocusLimit;
+  /** The filter of least light, whose limit that is; absent where the guide light passes no filter. */
+  readonly limitFilter?: string;
   /** From every filter to every other; absent from a draft by formula alone, as is the next. */
   readonly changes?: readonly FilterChange[];
   /** The one setting of the guide camera that suits all filters best. */
@@ -105,7 +107,10 @@ export async function adviseRefocus(rig: Rig, adviseOptions: AdviseOptions): Pro
     report(`filter ${name}`);
   }
   const points = prepareFocusPoints(rig, estimator, seed);
-  const limit = await focusLimitFrom(points, rig, { seed, trials, ...long });
+  const limitFilter = dimmestFilter(rig);
+  const dimmest = limitFilter === undefined ? rig : rigThrough(rig, limitFilter);
+  const dimmestPoints = dimmest === rig ? points : prepareFocusPoints(dimmest, estimator, seed);
+  const limit = await focusLimitFrom(dimmestPoints, dimmest, { seed, trials, ...long });
   report('focus limit');
   const best = await bestGuideFocusFrom(points, rig, { seed, trials: trials / 2, ...long });
   report('best guide focus');
@@ -119,6 +124,7 @@ export async function adviseRefocus(rig: Rig, adviseOptions: AdviseOptions): Pro
     inFocus,
     filters,
     limit,
+    ...(limitFilter === undefined ? {} : { limitFilter }),
     changes: filterChanges(rig, filters, limit),
     bestGuideFocus: best,
     ...(thermal ? { thermal } : {}),

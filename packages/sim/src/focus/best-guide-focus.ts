@@ -2,13 +2,15 @@
 
 import { exp, log, requireNames } from '@holdfast/psf/numerics';
 import { type LongWorkOptions, longWorkNames } from '../long-work.ts';
+import { rigThrough } from '../rig/guide-light.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { thermalDrift } from '../rig/temperature.ts';
 import type { Interval } from '../trials/statistics.ts';
 import { type CurveLimits, curveLimits } from './curve-limits.ts';
-import { type FocusCurve, type ShareCurve, tabulateFocusCurve } from './focus-curve.ts';
-import { type FocusPoints, prepareFocusPoints } from './focus-point.ts';
+import { type FocusCurve, tabulateFocusCurve } from './focus-curve.ts';
+import { batches, type FocusPoints, prepareFocusPoints } from './focus-point.ts';
 import {
+  type CurveOf,
   costOf,
   type FilterRange,
   type GuideFocusAim,
@@ -116,7 +118,8 @@ const resolutionUm = 0.5;
  * eighth of the trials (jackknife, Student's distribution). They do not tell how well the filters' shifts are
  * known.
  *
- * Filters with 0 minutes are left out.
+ * Filters with 0 minutes are left out. Where the filters stand before the pick-off, each filter's star has
+ * the light that the filter passes: the error is then simulated for each filter's band.
  *
  * ```ts
  * const { settingUm, marginBeforeUm, marginBeyondUm } = await bestGuideFocus(rig, { seed: 1 })
@@ -158,20 +161,29 @@ export async function bestGuideFocusFrom(
   // A star that saturates in focus may be better off with every filter on one side.
   const room = 0.5 * (highest - lowest) + fiveRings(rig);
   const now = rig.guideFocusShiftUm;
-  const curve = await tabulateFocusCurve(rig, {
-    seed,
-    estimator,
-    points,
-    trials,
-    fromUm: Math.min(lowest + now, lowest - highest),
-    toUm: Math.max(highest + now, highest - lowest),
-    ...long,
-  });
-  const work: Work = { curve, aim, now, fromUm: -highest - room, toUm: -lowest + room };
-  const limits = curveLimits(curve, resolutionUm);
-  const all = bestSetting(work, filters, limits);
+  const curves = new Map<string, FocusCurve>();
+  for (const { filter } of filters) {
+    const through = rigThrough(rig, filter);
+    const known = [...curves.keys()].find((name) => sameLight(rigThrough(rig, name), through));
+    const curve =
+      curves.get(known ?? '') ??
+      (await tabulateFocusCurve(through, {
+        seed,
+        estimator,
+        points: through === rig ? points : prepareFocusPoints(through, estimator, seed),
+        trials,
+        fromUm: Math.min(lowest + now, lowest - highest),
+        toUm: Math.max(highest + now, highest - lowest),
+        ...long,
+      }));
+    curves.set(filter, curve);
+  }
+  const work: Work = { curves, aim, now, fromUm: -highest - room, toUm: -lowest + room };
+  const all = bestSetting(work, filters);
   const served = all.setting.verdict === 'outside' ? mostServed(work, filters) : undefined;
-  const partial = served && bestSetting(work, served, limits).setting;
+  const partial = served && bestSetting(work, served).setting;
+  const [curve] = curves.values();
+  const limits = limitsOfAll(work, filters);
   return {
     ...all.setting,
     rig: rig.name,
@@ -180,7 +192,7 @@ export async function bestGuideFocusFrom(
     seed,
     trials: curve.trials,
     cost: all.cost,
-    costNow: costOf(curve.shareAt, filters, aim, now),
+    costNow: costOf(curveOf(work), filters, aim, now),
     limitsUm: limits && { before: limits.before, beyond: limits.beyond },
     driftUm: { low: drift.lowUm, high: drift.highUm },
     ...(served && partial
@@ -202,41 +214,71 @@ function fiveRings({ guideCamera, telescope }: Rig): number {
 
 /** What every search has in common. */
 interface Work {
-  readonly curve: FocusCurve;
+  /** By the name of the filter; filters that pass the same light share one. */
+  readonly curves: ReadonlyMap<string, FocusCurve>;
   readonly aim: GuideFocusAim;
   readonly now: number;
   readonly fromUm: number;
   readonly toUm: number;
 }
 
+const sameLight = (a: Rig, b: Rig): boolean =>
+  a.guideCamera.wavelengthNm === b.guideCamera.wavelengthNm &&
+  a.guideCamera.bandwidthNm === b.guideCamera.bandwidthNm;
+
+const curveFor = ({ curves }: Work, { filter }: FilterRange) => curves.get(filter) as FocusCurve;
+
+/** The curves by all trials, or without a batch of them. */
+const curveOf =
+  (work: Work, without?: number): CurveOf =>
+  (filter) => {
+    const curve = curveFor(work, filter);
+    return without === undefined ? curve.shareAt : curve.without[without];
+  };
+
+/** Where the first of the filters' curves leaves the budget, on either side. */
+function limitsOfAll(work: Work, filters: readonly FilterRange[]): CurveLimits | undefined {
+  const limits = filters.map((filter) => curveLimits(curveFor(work, filter), resolutionUm));
+  return limits.reduce(
+    (a, b) =>
+      a &&
+      b && {
+        before: b.before.value > a.before.value ? b.before : a.before,
+        beyond: b.beyond.value < a.beyond.value ? b.beyond : a.beyond,
+      },
+  );
+}
+
 function bestSetting(
-  { curve, aim, now, fromUm, toUm }: Work,
+  work: Work,
   filters: readonly FilterRange[],
-  limits: CurveLimits | undefined,
 ): { setting: GuideFocusSetting; cost: Interval } {
-  const { shareAt, without } = curve;
+  const { aim, now, fromUm, toUm } = work;
+  const limits = limitsOfAll(work, filters);
+  const whole = curveOf(work);
+  const without = Array.from({ length: batches }, (_, batch) => curveOf(work, batch));
   const ends = { fromUm, toUm };
-  const costWith = (share: ShareCurve) => (settingUm: number) => costOf(share, filters, aim, settingUm);
+  const costWith = (curves: CurveOf) => (settingUm: number) => costOf(curves, filters, aim, settingUm);
   // Settings whose costs chance cannot tell apart count as equally good.
-  const sharpest = searchGuideFocus(costWith(shareAt), { ...ends, tolerance: 0 });
-  const tolerance = jackknifeError(without.map((share) => costWith(share)(sharpest.settingUm)));
-  const found = searchGuideFocus(costWith(shareAt), { ...ends, tolerance });
+  const sharpest = searchGuideFocus(costWith(whole), { ...ends, tolerance: 0 });
+  const tolerance = jackknifeError(without.map((curves) => costWith(curves)(sharpest.settingUm)));
+  const found = searchGuideFocus(costWith(whole), { ...ends, tolerance });
   const settingUm = jackknifeInterval(
     resolutionUm * Math.round(found.settingUm / resolutionUm),
-    without.map((share) => searchGuideFocus(costWith(share), { ...ends, tolerance }).settingUm),
+    without.map((curves) => searchGuideFocus(costWith(curves), { ...ends, tolerance }).settingUm),
     resolutionUm,
   );
   const at = settingUm.value;
-  const ofShare = (measure: (share: ShareCurve) => number): Interval => {
-    const logOf = (share: ShareCurve) => log(measure(share));
-    const { value, low, high } = jackknifeInterval(logOf(shareAt), without.map(logOf));
+  const ofShare = (measure: (curves: CurveOf) => number): Interval => {
+    const logOf = (curves: CurveOf) => log(measure(curves));
+    const { value, low, high } = jackknifeInterval(logOf(whole), without.map(logOf));
     return { value: exp(value), low: exp(low), high: exp(high) };
   };
   const shares = filters.map((filter) => ({
     filter: filter.filter,
     lowUm: filter.lowUm + at,
     highUm: filter.highUm + at,
-    share: ofShare((share) => worstOnTheWay(share, filter, at)),
+    share: ofShare((curves) => worstOnTheWay(curves, filter, at)),
   }));
   const worst = shares.reduce((a, b) => (b.share.value > a.share.value ? b : a));
   const lowest = Math.min(...shares.map(({ lowUm }) => lowUm));
@@ -250,33 +292,34 @@ function bestSetting(
     verdict: worst.share.high <= 1 ? 'within' : worst.share.low > 1 ? 'outside' : 'too close to call',
     marginBeforeUm: limits && shifted(limits.before, -1, lowest),
     marginBeyondUm: limits && shifted(limits.beyond, 1, -highest),
-    keepsAllUm: limits && keepsAll(curve, limits, lowest - at, highest - at),
+    keepsAllUm:
+      limits &&
+      (filters.every((filter) => keepsBetween(curveFor(work, filter), limits))
+        ? settingsWithin(limits, lowest - at, highest - at)
+        : undefined),
   };
-  return { setting, cost: ofShare((share) => costWith(share)(at)) };
+  return { setting, cost: ofShare((curves) => costWith(curves)(at)) };
 }
 
-/**
- * Settings that keep all filters between the limits; undefined when there are none, or the star saturates
- * between them.
- */
-function keepsAll(
-  { points, shareAt }: FocusCurve,
+/** The star does not saturate, nor leave the budget otherwise, between the limits. */
+const keepsBetween = ({ points, shareAt }: FocusCurve, { before, beyond }: CurveLimits): boolean =>
+  points.every(({ focusShiftUm: at }) => at <= before.value || at >= beyond.value || shareAt(at) <= 1);
+
+/** Settings that keep the lowest and the highest shift between the limits; undefined when there are none. */
+function settingsWithin(
   { before, beyond }: CurveLimits,
   lowest: number,
   highest: number,
 ): { low: number; high: number } | undefined {
   const low = before.value - lowest;
   const high = beyond.value - highest;
-  const isWhole = points.every(
-    ({ focusShiftUm: at }) => at <= before.value || at >= beyond.value || shareAt(at) <= 1,
-  );
-  return isWhole && low <= high ? { low, high } : undefined;
+  return low <= high ? { low, high } : undefined;
 }
 
 /**
  * The filters next to one another whose exposure time is the most that one setting keeps within the budget.
  */
-function mostServed({ curve, ...work }: Work, filters: readonly FilterRange[]): FilterRange[] | undefined {
+function mostServed(work: Work, filters: readonly FilterRange[]): FilterRange[] | undefined {
   const sorted = [...filters].sort((a, b) => a.lowUm - b.lowUm);
   let most: { group: FilterRange[]; time: number; cost: number } | undefined;
   for (let first = 0; first < sorted.length; first++)
@@ -284,7 +327,7 @@ function mostServed({ curve, ...work }: Work, filters: readonly FilterRange[]): 
       const group = sorted.slice(first, end);
       const time = group.reduce((sum, { weight }) => sum + weight, 0);
       if (most !== undefined && time < most.time) continue;
-      const { cost } = searchGuideFocus((settingUm) => costOf(curve.shareAt, group, 'worst', settingUm), {
+      const { cost } = searchGuideFocus((settingUm) => costOf(curveOf(work), group, 'worst', settingUm), {
         ...work,
         tolerance: 0,
       });

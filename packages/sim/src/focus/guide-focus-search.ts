@@ -13,6 +13,9 @@ export interface FilterRange {
   readonly weight: number;
 }
 
+/** The curve of a filter's own light. */
+export type CurveOf = (filter: FilterRange) => ShareCurve;
+
 /** `worst`: no filter shall be badly off; `mean`: the average over the time of exposure counts. */
 export type GuideFocusAim = 'worst' | 'mean';
 
@@ -28,18 +31,18 @@ export interface FoundSetting {
 }
 
 /** Share of the budget that a filter spends at a setting: the most that it spends on the way of its drift. */
-export function worstOnTheWay(
-  shareAt: ShareCurve,
-  { lowUm, highUm }: FilterRange,
-  settingUm: number,
-): number {
+export function worstOnTheWay(curveOf: CurveOf, filter: FilterRange, settingUm: number): number {
+  const { lowUm, highUm } = filter;
+  const shareAt = curveOf(filter);
   const low = shareAt(settingUm + lowUm);
   if (highUm === lowUm) return low;
   return Math.max(low, shareAt(settingUm + 0.5 * (lowUm + highUm)), shareAt(settingUm + highUm));
 }
 
 /** The mean over its drift, by Simpson's rule. */
-function meanOnTheWay(shareAt: ShareCurve, { lowUm, highUm }: FilterRange, settingUm: number): number {
+function meanOnTheWay(curveOf: CurveOf, filter: FilterRange, settingUm: number): number {
+  const { lowUm, highUm } = filter;
+  const shareAt = curveOf(filter);
   const low = shareAt(settingUm + lowUm);
   if (highUm === lowUm) return low;
   return (low + 4 * shareAt(settingUm + 0.5 * (lowUm + highUm)) + shareAt(settingUm + highUm)) / 6;
@@ -47,7 +50,7 @@ function meanOnTheWay(shareAt: ShareCurve, { lowUm, highUm }: FilterRange, setti
 
 /** What a setting costs: the largest share among the filters, or their mean weighted by time. */
 export function costOf(
-  shareAt: ShareCurve,
+  curveOf: CurveOf,
   filters: readonly FilterRange[],
   aim: GuideFocusAim,
   settingUm: number,
@@ -56,8 +59,8 @@ export function costOf(
   let sum = 0;
   let weights = 0;
   for (const filter of filters) {
-    if (aim === 'worst') worst = Math.max(worst, worstOnTheWay(shareAt, filter, settingUm));
-    else sum += filter.weight * meanOnTheWay(shareAt, filter, settingUm);
+    if (aim === 'worst') worst = Math.max(worst, worstOnTheWay(curveOf, filter, settingUm));
+    else sum += filter.weight * meanOnTheWay(curveOf, filter, settingUm);
     weights += filter.weight;
   }
   return aim === 'worst' ? worst : sum / weights;

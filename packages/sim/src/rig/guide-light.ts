@@ -17,3 +17,13 @@ export function rigThrough(rig: Rig, name: string): Rig {
     ? { ...rig, guideCamera: { ...rig.guideCamera, ...band } }
     : rig;
 }
+
+/**
+ * The filter that leaves a star of flat spectrum the least light; undefined where the guide light passes no
+ * filter.
+ */
+export function dimmestFilter({ filters, filtersStand }: Rig): string | undefined {
+  if (filtersStand !== 'before-pickoff') return undefined;
+  const widthOf = (filter: Rig['filters'][number]) => filter.band?.bandwidthNm ?? Infinity;
+  return filters.reduce((a, b) => (widthOf(b) < widthOf(a) ? b : a)).name;
+}
