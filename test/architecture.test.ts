@@ -1,8 +1,9 @@
 /** The rules of the house that no compiler checks: who may import whom, and how large a file may grow. */
-import { readdirSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { basename, dirname, join, normalize, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
+import { targets } from './mutation/targets.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
 
@@ -162,6 +163,12 @@ describe('one door for each dependency', () => {
   test('the library runs in a browser: nothing of Node in it', () => {
     expect(importers(library, /^node:/)).toEqual([]);
   });
+});
+
+test('the formulas that mutation proves, and their tests, are where its list says', () => {
+  const paths = targets.flatMap(({ file, tests }) => [file, ...tests]);
+  expect(paths.length).toBeGreaterThan(10);
+  expect(paths.filter((path) => !existsSync(join(root, path)))).toEqual([]);
 });
 
 describe('one concept a file', () => {

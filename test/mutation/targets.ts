@@ -25,7 +25,7 @@ export const targets: readonly Target[] = [
     tests: ['test/centroid/error-propagation.test.ts'],
   },
   {
-    file: 'packages/sim/src/tracking/loop-response.ts',
+    file: 'packages/sim/src/motion/loop-response.ts',
     tests: ['test/sim/loop-response.test.ts'],
     equivalent: {
       ...same('a tolerance for rounding', [
