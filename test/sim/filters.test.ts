@@ -3,6 +3,7 @@ import {
   adviseRefocus,
   buildScene,
   focusLimit,
+  guideStarLimit,
   parseRig,
   type Rig,
   RigError,
@@ -268,6 +269,13 @@ describe('filters before the pick-off', () => {
     expect(() =>
       smallRig({ filters: [{ name: 'L', focusShiftUm: 0 }], filtersStand: 'before-pickoff' }),
     ).toThrow(/filters\[0\]\.band: must be given, since the filters stand before the pick-off, got nothing/);
+  });
+  test('the faintest guide star is that of the filter of least light', () => {
+    const rig = smallRig({ filters, filtersStand: 'before-pickoff' });
+    const options = { focusShiftUm: 0, seed: 1, trials: 64 };
+    const narrow = guideStarLimit(rigThrough(rig, 'H-alpha'), options);
+    expect(guideStarLimit(rig, options)).toEqual(narrow);
+    expect(narrow.usable?.magnitude).toBeLessThan(guideStarLimit(smallRig(), options).usable?.magnitude ?? 0);
   });
   test('the advice is for the filtered star', async () => {
     const rig = smallRig({ filters, filtersStand: 'before-pickoff', guideStar: { magnitude: 12 } });

@@ -6,7 +6,7 @@ import { type FocusLimit, focusLimitFrom } from '../focus/focus-limit.ts';
 import { prepareFocusPoints } from '../focus/focus-point.ts';
 import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
 import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
-import { dimmestFilter, rigThrough } from '../rig/guide-light.ts';
+import { dimmestFilter, rigInLeastLight, rigThrough } from '../rig/guide-light.ts';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
@@ -108,7 +108,7 @@ export async function adviseRefocus(rig: Rig, adviseOptions: AdviseOptions): Pro
   }
   const points = prepareFocusPoints(rig, estimator, seed);
   const limitFilter = dimmestFilter(rig);
-  const dimmest = limitFilter === undefined ? rig : rigThrough(rig, limitFilter);
+  const dimmest = rigInLeastLight(rig);
   const dimmestPoints = dimmest === rig ? points : prepareFocusPoints(dimmest, estimator, seed);
   const limit = await focusLimitFrom(dimmestPoints, dimmest, { seed, trials, ...long });
   report('focus limit');

@@ -5,6 +5,7 @@
 import { log, requirePositive } from '@holdfast/psf/numerics';
 import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import { budgetShare, measuredOf } from '../budget/budget-share.ts';
+import { rigInLeastLight } from '../rig/guide-light.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { leastError } from '../trials/least-error.ts';
 import { measureError } from '../trials/measure-error.ts';
@@ -76,7 +77,8 @@ const faintest = 25;
 const widestGap = 8;
 
 /**
- * The faintest star that a rig can guide on at a focus shift.
+ * The faintest star that a rig can guide on at a focus shift; through the filter of least light, where the
+ * filters stand before the pick-off.
  *
  * ```ts
  * guideStarLimit(rig, { focusShiftUm: 300, seed: 1 }).usable?.magnitude
@@ -84,12 +86,12 @@ const widestGap = 8;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function guideStarLimit(
-  rig: Rig,
+  whole: Rig,
   {
-    focusShiftUm = rig.guideFocusShiftUm,
+    focusShiftUm = whole.guideFocusShiftUm,
     leastSnr = 10,
     keptFraction = 1,
-    estimator = rig.tracking.estimator,
+    estimator = whole.tracking.estimator,
     seed,
     trials = 512,
   }: GuideStarLimitOptions,
@@ -97,6 +99,7 @@ export function guideStarLimit(
   requirePositive('leastSnr', leastSnr);
   if (!(keptFraction > 0 && keptFraction <= 1))
     throw new RangeError(`keptFraction must be in (0, 1], got ${keptFraction}`);
+  const rig = rigInLeastLight(whole);
   const throughput = rig.telescope.throughput * keptFraction;
   const dimmed = { ...rig, telescope: { ...rig.telescope, throughput } };
   const sceneOf = (magnitude: number) => buildScene(dimmed, { focusShiftUm, magnitude });

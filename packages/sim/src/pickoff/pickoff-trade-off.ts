@@ -1,5 +1,6 @@
 /** How deep should a pick-off reach: depth against shadow, light and shape of the guide star. */
 import { requireNames } from '@holdfast/psf/numerics';
+import { rigInLeastLight } from '../rig/guide-light.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
 import { defaultAllowedLossPercent } from './pickoff.ts';
@@ -72,14 +73,15 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
  * Depth of a pick-off against what its guide star, of the rig's magnitude and in the middle of the mirror,
  * gets: the deeper, the nearer to the axis, with less coma and astigmatism and more light past the opening,
  * but the more shade on the main sensor. The deepest place that is allowed is one of the depths. Without a
- * `design` that of the rig is taken, if it names one.
+ * `design` that of the rig is taken, if it names one. The star is seen through the filter of least light, where
+ * the filters stand before the pick-off.
  *
  * ```ts
  * pickoffTradeOff(rig, mount).best?.edgeFromAxisMm
  * ```
  * @throws RangeError or TypeError as `pickoffClearance`
  */
-export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): PickoffTradeOff {
+export function pickoffTradeOff(whole: Rig, options: PickoffTradeOffOptions): PickoffTradeOff {
   const {
     focusShiftUm = 0,
     steps = 25,
@@ -90,6 +92,7 @@ export function pickoffTradeOff(rig: Rig, options: PickoffTradeOffOptions): Pick
   if (!(Number.isInteger(steps) && steps >= 2 && steps <= 1000))
     throw new RangeError(`steps must be a whole number from 2 to 1000, got ${steps}`);
   const allowedLoss = allowedLossPercent / 100;
+  const rig = rigInLeastLight(whole);
   const { apertureMm, focalLengthMm, obstructionRatio } = rig.telescope;
   const design = options.design ?? designOf(rig);
   const pickoff: PickoffOptions = {

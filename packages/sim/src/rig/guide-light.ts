@@ -27,3 +27,6 @@ export function dimmestFilter({ filters, filtersStand }: Rig): string | undefine
   const widthOf = (filter: Rig['filters'][number]) => filter.band?.bandwidthNm ?? Infinity;
   return filters.reduce((a, b) => (widthOf(b) < widthOf(a) ? b : a)).name;
 }
+
+/** The rig through that filter: what does for its light does for every filter's. */
+export const rigInLeastLight = (rig: Rig): Rig => rigThrough(rig, dimmestFilter(rig) ?? '');
