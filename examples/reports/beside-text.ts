@@ -5,9 +5,9 @@ import { percent, significant } from '@holdfast/sim/internal';
 export function besideText({ neighbor, hotPixel, galacticLatitudeDeg }: BesideStar): string {
   const { value, low, high } = neighbor.chance;
   return (
-    `Beside the guide star, its window holds a star of at least a fortieth of its light with a chance of ${percent(value)} [${percent(low)}, ${percent(high)}] ` +
-    `(star counts at galactic latitude ${galacticLatitudeDeg}). It pulls a center of mass by up to ${significant(neighbor.pullPx, 2)} px. The window holds a hot pixel ` +
-    `with a chance of ${percent(hotPixel.chance.value)}, which pulls by up to ${significant(hotPixel.pullPx, 2)} px. Either is a constant that goes into the set point; it moves the ` +
+    `Chance that the window holds another star with at least 1/40 of the guide star's light: ${percent(value)} [${percent(low)}, ${percent(high)}] ` +
+    `(star counts at galactic latitude ${galacticLatitudeDeg}); it moves the center of mass by up to ${significant(neighbor.pullPx, 2)} px. Chance of a hot pixel in the window: ` +
+    `${percent(hotPixel.chance.value)}; it moves the position by up to ${significant(hotPixel.pullPx, 2)} px. Both are constant and go into the set point; they move the ` +
     'picture only where the ring changes.'
   );
 }

@@ -173,7 +173,7 @@ export function sequenceLines(report: SequenceReport): string[] {
 function headLines({ title, width, height, warnings, camera, sequence }: SequenceReport): string[] {
   const { frames, stars, failed, order, bytes, seconds, megabytesPerS } = sequence;
   const last = frames[frames.length - 1].time;
-  const span = order.timed ? ` over ${significant(last, 3)} s` : ', of which none or not all know their time';
+  const span = order.timed ? ` over ${significant(last, 3)} s` : ', without complete time stamps';
   const missing = order.gaps.reduce((sum, gap) => sum + gap.missing, 0);
   const oddities = [
     ...(missing > 0 ? [`${missing} missing in ${order.gaps.length} gaps`] : []),

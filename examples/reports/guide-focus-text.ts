@@ -8,21 +8,21 @@ export function guideFocusLines({ partial, costNow, cost, aim, ...best }: BestGu
   const spentNow = spentText(costNow);
   const now =
     aim === 'worst'
-      ? `where it is now the worst filter spends ${spentNow}`
-      : `the mean over the night is ${spentText(cost)}, where it is now ${spentNow}`;
+      ? `where it is now, the worst filter takes ${spentNow}`
+      : `the mean over the night is ${spentText(cost)}, and ${spentNow} where it is now`;
   if (partial !== undefined)
     return [
       `Set the guide camera to ${settingText(partial)}, and refocus it for ${listText(partial.leavesOut)} alone: the others stay ` +
         `within the budget; ${worstText(partial)}.`,
       marginText(partial),
-      `No one setting serves all: the least bad, ${settingText(best)}, leaves ${best.worstFilter} at ` +
+      `No single setting suits all filters. With the best one, ${settingText(best)}, ${best.worstFilter} still takes ` +
         `${spentText(best.worstShare)}; ${now}.`,
     ];
   const verdict =
     best.verdict === 'within'
       ? 'every filter stays within the budget'
       : best.verdict === 'outside'
-        ? 'no filter stays within the budget there, nor anywhere else'
+        ? 'no setting keeps every filter within the budget'
         : 'too close to the budget to call';
   return [
     `Set the guide camera to ${settingText(best)}: ${verdict}; ${worstText(best)}; ${now}.`,
@@ -41,7 +41,7 @@ function settingText({ settingUm, moveUm }: GuideFocusSetting): string {
 }
 
 function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
-  return `${worstFilter} is worst off with ${spentText(worstShare)}`;
+  return `the worst filter, ${worstFilter}, takes ${spentText(worstShare)}`;
 }
 
 function marginText({ marginBeforeUm, marginBeyondUm, keepsAllUm }: GuideFocusSetting): string {

@@ -45,8 +45,8 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
     ...wrapped(
       `Errors are 1 sigma, one axis; ± is one standard error, brackets are 95 % intervals. By simulation: up to ${advice.trials} frames ` +
         `per row, as many as its verdict needs, seed ${advice.seed}${advice.bestGuideFocus ? ` (${advice.bestGuideFocus.trials} per shift for the setting)` : ''}. Budget: stars grow by at most ${budget.fwhmGrowthPercent} %, at most ` +
-        `${budget.lostFractionPercent} % of frames lost. Growth counts from a guide star measured without error. The offset is constant and goes into the set point; scatter over ` +
-        `response is the noise-equivalent error (noise-eq.) that guiding feels.`,
+        `${budget.lostFractionPercent} % of frames lost. Growth is against a guide star measured without error. The offset is constant and goes into the set point. The noise-equivalent ` +
+        `error (noise-eq.) is scatter over response: what counts for guiding.`,
     ),
     ...(advice.beside ? wrapped(besideText(advice.beside)) : []),
     ...wrapped(`Not modeled: ${advice.notModeled.join('; ')}.`),

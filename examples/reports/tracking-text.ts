@@ -139,6 +139,6 @@ function verdict(ways: readonly GuidedWay[]): string {
   if (best === undefined || next === undefined) return 'No exposure to compare the ways by.';
   const error = Math.sqrt(best.standardError ** 2 + next.standardError ** 2);
   return next.value - best.value > 2 * error
-    ? `Least costs the picture: ${best.name}, ${withError(best)} % of growth added over all exposures; next: ${next.name}, ${withError(next)} %.`
-    : `Least cost the picture: ${best.name} and ${next.name}, ${withError(best)} and ${withError(next)} % of growth added over all exposures; the runs cannot tell them apart.`;
+    ? `${best.name} costs the picture least: ${withError(best)} % of growth added over all exposures; next: ${next.name}, ${withError(next)} %.`
+    : `${best.name} and ${next.name} cost the picture least, ${withError(best)} and ${withError(next)} % of growth added over all exposures; the runs cannot tell them apart.`;
 }

@@ -84,6 +84,14 @@ describe('the star model of 100 random rigs and shifts', () => {
   });
 });
 
+test('a ring too wide for diffraction is drawn by rays, or refused where the rig asks for diffraction', () => {
+  const wide = { focusShiftUm: 12000, magnitude: 5 };
+  expect(buildScene(smallRig({ starModel: 'auto' }), wide).shape.kind).toBe('annulus');
+  expect(() => buildScene(smallRig({ starModel: 'diffraction' }), wide)).toThrow(
+    /^starModel must be auto for a star 12000 µm out of focus, got diffraction: its wave needs more than 1024 samples/,
+  );
+});
+
 describe('the fast setting of diffraction', () => {
   test('keeps the least error of its default accuracy within 1 %', () => {
     const rig: Rig = smallRig({ starModel: 'diffraction' });

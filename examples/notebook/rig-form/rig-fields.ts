@@ -106,7 +106,7 @@ function fieldsOf(
   ];
 }
 
-/** One of several shapes, told apart by the field that has a fixed value in each. */
+/** One of several shapes, discriminated by the field that has a fixed value in each. */
 function fieldsOfChoice(
   path: string,
   shapes: readonly Schema[],

@@ -41,7 +41,7 @@ const usualStepPx = 1;
 /** Largest share of the aperture's area that may lie beyond the edge of the image. */
 export const maxApertureClipped = 0.1;
 
-/** Below this share of the sum of absolute values, a sum is a rest of cancellation. */
+/** Below this share of the sum of absolute values, a sum is a cancellation error. */
 const cancellation = 1e-12;
 
 /** The weight v - offset where v > threshold, else 0. */

@@ -11,7 +11,7 @@ import { absurdE } from './valid-pixels.ts';
 export interface Moments {
   /** Sum of the weights; the position is weight-averaged. */
   total: number;
-  /** Sum of the sizes of what they are made of, by which one tells a true sum from a rest of cancellation. */
+  /** Sum of the sizes of what they are made of, which tells a true sum from a cancellation error. */
   size: number;
   /** Electrons in the pixels used. */
   light: number;

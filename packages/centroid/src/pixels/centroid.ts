@@ -81,7 +81,7 @@ export interface NotLocated {
   readonly reason: FailureReason;
 }
 
-/** A position, or the reason why there is none; told apart by `ok`. */
+/** A position, or the reason why there is none; discriminated by `ok`. */
 export type Centroid = Located | NotLocated;
 
 /** Noise of a pixel beside the photon noise of the light in the image. */

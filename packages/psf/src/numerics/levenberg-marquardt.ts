@@ -51,7 +51,7 @@ const nearStep = 0.3;
 /** Steps of the true Hessian that shrink by this and more are those of a Newton method that converges. */
 const shrinking = 0.1;
 
-/** So far below the tolerance must the next step be foreseen to be left out. */
+/** The next step is skipped when it is predicted to be smaller than this share of the tolerance. */
 const foreseen = 1e-4;
 
 /** Rounding of the objective, relative: a change below it does not count as a rise. */

@@ -90,7 +90,7 @@ export interface CorrectedOptions extends AnyTelescope {
   };
 }
 
-/** A telescope by its design, told apart by `design`, and a place in its field. */
+/** A telescope by its design, discriminated by `design`, and a place in its field. */
 export type OffAxisOptions =
   | ParaboloidOptions
   | CassegrainOptions

@@ -8,7 +8,7 @@ import type { OwnShape } from './own-shape.ts';
 import type { RayShape } from './ray-spot.ts';
 import type { TableShape } from './table.ts';
 
-/** The light of one star, told apart by `kind`. Lengths in px, angles in degrees from +x toward +y. */
+/** The light of one star, discriminated by `kind`. Lengths in px, angles in degrees from +x toward +y. */
 export type StarShape =
   | GaussianShape
   | MoffatShape

@@ -39,7 +39,7 @@ const meanLatitudeDeg = 25;
 /** How far a hot pixel stands out, sigmas: as `guideCamera.hotPixelsPerMillion` is defined. */
 const hotSigmas = 5;
 
-/** Stars stand at random; the interval is that of the counts. */
+/** Assumes randomly placed stars; the interval is that of the counts. */
 export function besideStar(rig: Rig): BesideStar {
   const { windowPx, arcsecPerPx, fluxE, backgroundE, pixelNoiseE, binning } = buildScene(rig, {
     focusShiftUm: rig.guideFocusShiftUm,

@@ -22,7 +22,7 @@ export function notModeledFor(rig: Rig): string[] {
   return [
     ...(rig.starModel === 'geometric'
       ? [
-          'diffraction and the wings of moving air: rays with a Gaussian blur make the error 10 to 35 % too small',
+          'diffraction and the wide wings of a star in moving air: without them the error is 10 to 35 % too small',
         ]
       : []),
     ...(unknownShape
@@ -49,7 +49,7 @@ export function notModeledFor(rig: Rig): string[] {
       : []),
     ...(colorUm >= 0.5
       ? [
-          `the color of the guide star: a red or a blue one comes to its focus up to ${significant(colorUm, 2)} µm away from a white one`,
+          `the color of the guide star: the focus of a red or a blue star is up to ${significant(colorUm, 2)} µm from that of a white one`,
         ]
       : []),
     `clouds: a thin one of ${thinCloudMag} mag makes the error ${cloudFactor(rig).toFixed(1)} times as large`,
@@ -57,7 +57,7 @@ export function notModeledFor(rig: Rig): string[] {
 }
 
 const usualStarText = (rig: Rig): string =>
-  `a usual one has ${usualStarFactor(rig).toFixed(1)} times the least possible error in focus`;
+  `a typical one has ${usualStarFactor(rig).toFixed(1)} times the least possible error in focus`;
 
 function cloudFactor(rig: Rig): number {
   const scene = buildScene(rig, { focusShiftUm: rig.guideFocusShiftUm });

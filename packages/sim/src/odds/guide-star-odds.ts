@@ -51,7 +51,7 @@ export interface GuideStarOdds {
  *
  *   N = stars per square degree * field * positions,   P(>= 1) = mean of 1 - exp(-N f),   ln f normal, sigma = ln(factor)
  *
- * Stars are taken to stand at random; positions are taken not to overlap. Not in the intervals: the color of
+ * Assumes randomly placed stars, and fields that do not overlap. Not in the intervals: the color of
  * stars, the clarity of the night (a few tenths of a magnitude), clusters and dark clouds.
  *
  * ```ts

@@ -73,8 +73,8 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
  * Depth of a pick-off against what its guide star, of the rig's magnitude and in the middle of the mirror,
  * gets: the deeper, the nearer to the axis, with less coma and astigmatism and more light past the opening,
  * but the more shade on the main sensor. The deepest place that is allowed is one of the depths. Without a
- * `design` that of the rig is taken, if it names one. The star is seen through the filter of least light, where
- * the filters stand before the pick-off.
+ * `design` that of the rig is taken, if it names one. The star is seen through the filter of least light,
+ * where the filters stand before the pick-off.
  *
  * ```ts
  * pickoffTradeOff(rig, mount).best?.edgeFromAxisMm

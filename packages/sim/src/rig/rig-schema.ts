@@ -264,7 +264,7 @@ export const rigSchema = z.strictObject({
   starModel: z
     .enum(['auto', 'geometric', 'diffraction'])
     .describe(
-      'How the star is drawn: by diffraction, colors and turbulent air, or by rays and a Gaussian blur. auto: diffraction wherever its wave can be sampled.',
+      'How the star is drawn: by diffraction, colors and turbulent air, or by rays and a Gaussian blur. auto: diffraction, but for a ring so wide that its wave cannot be sampled, which is drawn by rays; diffraction refuses that ring.',
     )
     .default('auto'),
   guideFocusShiftUm: z

@@ -46,7 +46,7 @@ export interface FrameSeries {
   readonly state: Uint8Array;
 }
 
-/** A run that goes on in pieces, so that others get their turn. */
+/** A run in pieces, which yields to the event loop between them. */
 export interface TrackingRun {
   /** Share of the run that is done, 0 to 1. */
   readonly done: () => number;

@@ -67,7 +67,8 @@ export interface PositionError<Name extends string = EstimatorName> extends Esti
    */
   readonly followsStar: boolean;
   /**
-   * Scatter over response: the error that guiding feels. Absent where the method does not follow the star.
+   * Scatter over response: the error that counts for guiding. Absent where the method does not follow the
+   * star.
    */
   readonly noiseEquivalentXPx?: Estimate;
   /** The same along y, px. */

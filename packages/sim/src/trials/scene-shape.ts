@@ -86,7 +86,12 @@ function drawShape(rig: Rig, setting: BeamSetting, band: readonly BandLine[]): S
     seeing: { fwhmArcsec: seeingFwhmArcsec, wavelengthNm, apertureMm },
     accuracy: waveAccuracy,
   };
-  const model = setting.starModel === 'auto' ? starModelFor(waves) : setting.starModel;
+  const model = setting.starModel === 'geometric' ? 'geometric' : starModelFor(waves);
+  if (setting.starModel === 'diffraction' && model !== 'diffraction')
+    throw new RangeError(
+      `starModel must be auto for a star ${focusShiftUm} µm out of focus, got diffraction: its wave needs more than 1024 samples ` +
+        'across the pupil, and auto draws it by rays',
+    );
   if (model === 'diffraction')
     return { shape: waves, blurFwhmPx, ...lightOf(waves, reachPx, geometricRadiusPx(rig, setting)).light };
   if (star.isSymmetric) {

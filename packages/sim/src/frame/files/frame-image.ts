@@ -49,7 +49,7 @@ export interface FrameFailure {
   readonly message: string;
 }
 
-/** A frame, or the reason why there is none; told apart by `ok`. */
+/** A frame, or the reason why there is none; discriminated by `ok`. */
 export type FrameReadResult = FrameImage | FrameFailure;
 
 /** A frame before its mosaic is taken apart. */

@@ -7,7 +7,7 @@
  * ring-derived     what follows from the fit
  * ring-descent     the steps of the fit of a picture
  * ring-edge        slopes of a blurred disc in closed form
- * ring-error       variance of what hangs together over some pixels
+ * ring-error       variance of what is correlated over some pixels
  * ring-fit         diameters, hole and blur of a star's ring, each with its error; the focus shift they imply
  * ring-model       the picture fitted
  * ring-normal      the sums that each step is solved from

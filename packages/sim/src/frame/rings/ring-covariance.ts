@@ -44,7 +44,7 @@ export function covariancesAt(
   const hessian = new Float64Array(n * n);
   const unused = new Float64Array(n);
   normalEquations(hessian, unused, slopes, values, curvature);
-  // noise without what hangs together, to which the unevenness that does is added
+  // noise without its correlated part, to which that of the unevenness is added
   const blur = traits.blurPx;
   const white = noiseProducts(slopes, values, curvature, fixedVariance);
   const fromLight =

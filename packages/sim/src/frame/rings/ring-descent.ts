@@ -15,8 +15,8 @@ export interface Descent {
   readonly converged: boolean;
   /**
    * Covariances of the unknowns, their number squared: as if pixels were independent, with an unevenness that
-   * hangs together over the blur, and from the residuals as they lie. Each may promise too much where another
-   * does not.
+   * is correlated over the blur width, and from the residuals as they lie. Each may promise too much where
+   * another does not.
    */
   readonly covariances: readonly Float64Array[];
   /** Sum of squares over their noise variance alone. */

@@ -1,12 +1,12 @@
 /**
  * Error of a fit whose residuals are not noise alone: the light of a real ring is uneven, and its unevenness
- * hangs together over about the width of the blur. With weights w, derivatives df and residuals r the
+ * is correlated over about the width of the blur. With weights w, derivatives df and residuals r the
  * variance of the score is
  *
  *   B = sum over pixels i, j of K(i - j) q_i q_j^T,   K(d) = exp(-d^2 / 2 L^2),
  *
  * told in two ways: from the residuals themselves, q = w r df with a long L (after Newey & West 1987, Conley
- * 1999; from memory), which sees what hangs together over more than the blur but is made small by the fit;
+ * 1999; from memory), which sees what is correlated over more than the blur but is made small by the fit;
  * and from the rms unevenness times the light, q = w u df with the L of noise that went through the same
  * blur, which is not.
  */

@@ -112,7 +112,7 @@ export interface RingFound {
   readonly iterations: number;
 }
 
-/** A ring, or the reason why there is none; told apart by `ok`. */
+/** A ring, or the reason why there is none; discriminated by `ok`. */
 export type RingFit = RingFound | { readonly ok: false; readonly reason: RingFailureReason };
 
 /** Flux over its error below which a fit takes noise for edges: its stated errors no longer hold. */
@@ -124,7 +124,7 @@ export const leastEdge = 2 / 3;
  * Fit a blurred ring to a star (a uniform annulus convolved with a Gaussian, integrated over pixels), with
  * the hole and the light allowed a little off center. The weights are those of photon and read noise plus the
  * ring's own unevenness, and pixels that stay far off (shadows of vanes, a neighbor) lose weight. The errors
- * hold for what one frame can say of the ring: uneven light counts as noise that hangs together over the
+ * hold for what one frame can say of the ring: uneven light counts as noise that is correlated over the
  * width of the blur.
  *
  * ```ts

@@ -112,7 +112,7 @@ export interface FocuserCalibration {
   readonly alternatives: readonly FocusBranch[];
 }
 
-/** A calibration, or the reason why there is none; told apart by `ok`. */
+/** A calibration, or the reason why there is none; discriminated by `ok`. */
 export type CalibrationResult =
   | FocuserCalibration
   | { readonly ok: false; readonly reason: CalibrationFailureReason; readonly message: string };

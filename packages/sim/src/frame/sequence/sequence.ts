@@ -66,7 +66,7 @@ export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20, lea
 /**
  * Read and measure frame after frame, all frames of a film among them. Frames are let go of as soon as they
  * are measured. One that cannot be read, or shows none of the stars, is named in `failed` and does not stop
- * the rest. Frames may come in any order when they know their time.
+ * the rest. Frames may come in any order when they have time stamps.
  *
  * ```ts
  * async function* folder() { for (const name of names) yield { name, bytes: await readFile(name) } }

@@ -50,7 +50,7 @@ export interface FitsImage {
   readonly warnings: readonly string[];
 }
 
-/** An image, or the reason why there is none; told apart by `ok`. */
+/** An image, or the reason why there is none; discriminated by `ok`. */
 export type FitsReadResult = FitsImage | FitsFailure;
 
 /**
