@@ -32,7 +32,7 @@ export const frames = command({
   about: [
     'FITS, PNG, TIFF, PGM, PPM, and films without compression (Y4M, AVI, FITS cubes, TIFF of many pages), each compressed with gzip or not. Of one frame: position of the brightest star by every method, its ' +
       'ring, what to do about the focus. Of several files, a folder or a film, as a sequence: positions against time, split into motion ' +
-      'that all stars share and noise of each, the focus against time; where the focuser was moved, its calibration.',
+      'that all stars share and noise of each, and the focus against time. Where the focuser was moved: its calibration.',
   ],
   options: {
     rig: { ...givenRig, otherwiseText: 'the telescope that header and options describe' },
