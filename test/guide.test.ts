@@ -1,4 +1,4 @@
-/** The guide in `docs`: its programs run, its links lead somewhere, and no failure reason is missing. */
+/** Guide and READMEs: their programs run, their links lead somewhere, and no failure reason is missing. */
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
@@ -8,7 +8,18 @@ const root = fileURLToPath(new URL('..', import.meta.url));
 const pages = readdirSync(join(root, 'docs')).filter((name) => name.endsWith('.md'));
 const textOf = (page: string) => readFileSync(join(root, 'docs', page), 'utf8');
 
-describe('the programs of the guide run', () => {
+/** What the programs of the READMEs take as given. */
+const given = `
+import { exposeFrame as exposed, defaultCamera as camera, randomStream as seeded, renderStar as drawn } from '@holdfast/psf';
+import { smallRig as rigOf } from './../sim/small-rig.ts';
+const shape = { kind: 'gaussian', fwhmPx: 3 } as const;
+const image = exposed(drawn(shape, { width: 41, height: 37, x: 20.3, y: 18.2, flux: 9000 }), camera, seeded(1));
+const frame = exposed(drawn(shape, { width: 640, height: 480, x: 301, y: 222, flux: 9000 }), camera, seeded(2));
+const rigText = JSON.stringify(rigOf());
+`;
+const readmes = ['README.md', ...['psf', 'centroid', 'sim'].map((name) => `packages/${name}/README.md`)];
+
+describe('the programs of guide and READMEs run', () => {
   // Beside the tests, where the packages are found.
   const folder = mkdtempSync(join(root, 'test/guide-'));
   // Where the program of many machines writes its rows.
@@ -17,12 +28,18 @@ describe('the programs of the guide run', () => {
     vi.unstubAllEnvs();
     rmSync(folder, { recursive: true });
   });
-  const programs = pages.flatMap((page) =>
-    [...textOf(page).matchAll(/```ts\n(.*?)```/gs)].map(([, code], i) => ({
-      name: `${page} ${i + 1}`,
-      code,
-    })),
-  );
+  const programsOf = (name: string, text: string, before: string) =>
+    [...text.matchAll(/```ts\n(.*?)```/gs)].map(([, code], i) => ({
+      name: `${name} ${i + 1}`,
+      code: before + code,
+    }));
+  const programs = [
+    ...pages.flatMap((page) => programsOf(page, textOf(page), '')),
+    ...readmes.flatMap((file) =>
+      // That of psf makes all that it needs.
+      programsOf(file, readFileSync(join(root, file), 'utf8'), file.includes('/psf/') ? '' : given),
+    ),
+  ];
   test.each(programs)('$name', async ({ name, code }) => {
     const file = join(folder, `${name.replaceAll(/\W/g, '-')}.ts`);
     writeFileSync(file, code);

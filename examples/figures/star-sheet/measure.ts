@@ -100,7 +100,7 @@ function expectedCenter(shape: StarShape): Point {
   }
 }
 
-function centerOfWave(wave: PupilWave, pixelSizeUm: number): Point {
-  const { xUm, yUm } = lightCentroid(wave);
+function centerOfWave({ pupil, wavefront, fNumber }: PupilWave, pixelSizeUm: number): Point {
+  const { xUm, yUm } = lightCentroid({ pupil, wavefront, fNumber });
   return { x: xUm / pixelSizeUm, y: yUm / pixelSizeUm };
 }

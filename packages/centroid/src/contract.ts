@@ -1,6 +1,8 @@
 /**
  * What every estimator promises, to be checked on one of your own ('@holdfast/centroid/contract'). Each
  * promise is a name and a check that throws; any test runner will do.
+ *
+ * @module @holdfast/centroid/contract
  */
 import { shareBetween } from './gaussian/pixel-gaussian.ts';
 import type {

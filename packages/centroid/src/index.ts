@@ -2,6 +2,7 @@
  * Star positions: estimators, their predicted error, the least possible error. Each folder opens with a map
  * of its own.
  *
+ * ```text
  * moments/   centers of mass (plain, thresholded, weighted) and the quad cell
  * gaussian/  Gaussian fit
  * template/  template fit, cross-correlation, running template
@@ -12,6 +13,9 @@
  * contract   ('@holdfast/centroid/contract') what every estimator promises, to be checked on your own
  * internal   ('@holdfast/centroid/internal') what the sister packages need besides; no promise of stability
  * pixels/    what all estimators share: results, options, pixels in use, background
+ * ```
+ *
+ * @module @holdfast/centroid
  */
 
 export * from './error/index.ts';

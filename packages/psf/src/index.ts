@@ -1,6 +1,7 @@
 /**
  * From optics to a camera frame. Each folder opens with a map of its own.
  *
+ * ```text
  * optics/       F-number, plate scale, ring diameter, depth of focus, glass, off-axis aberrations
  * waves/        pupil, wavefront, Zernike polynomials, Strehl ratio
  * shapes/       star shapes: Gaussian, Moffat, annular defocus, coma, ray spot, trailed
@@ -12,6 +13,9 @@
  * chance/       random streams by seed, normal and Poisson numbers
  * internal      ('@holdfast/psf/internal') what the sister packages need besides; no promise of stability
  * numerics/     mathematics and argument checks of all packages; internal, names may change in any version
+ * ```
+ *
+ * @module @holdfast/psf
  */
 
 export * from './air/index.ts';

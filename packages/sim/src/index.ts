@@ -2,6 +2,7 @@
  * From a rig and a star to the error of its position, the focus limit and the advice. Each folder opens with
  * a map of its own.
  *
+ * ```text
  * rig/          a rig file, read and checked; its filters; what temperature does
  * trials/       one star at one setting: expected view, noisy frames, error of its position, least possible error
  * budget/       what an error of the position costs the picture, beside moving air
@@ -17,6 +18,9 @@
  * number-text   numbers for people, with their uncertainty
  * internal      ('@holdfast/sim/internal') what the examples and tests need besides
  * version       version of the library
+ * ```
+ *
+ * @module @holdfast/sim
  */
 export * from './advice/index.ts';
 export * from './budget/index.ts';

@@ -1,4 +1,8 @@
-/** Rows of a sweep as an Apache Arrow file, for notebooks and data frames in other languages. */
+/**
+ * Rows of a sweep as an Apache Arrow file, for notebooks and data frames in other languages.
+ *
+ * @module @holdfast/sim/arrow
+ */
 import {
   Bool,
   Float64,

@@ -1,6 +1,8 @@
 /**
  * A pool of workers that run cells of a sweep: threads in Node, module workers in the browser, from the same
  * code.
+ *
+ * @module @holdfast/sim/workers
  */
 import workerpool from 'workerpool';
 import type { AnyEstimator } from '../trials/own-estimator.ts';
