@@ -12,7 +12,7 @@ export interface FigureOptions {
   readonly paper?: boolean;
 }
 
-export const lettering =
+const lettering =
   "Charter, 'Bitstream Charter', 'Iowan Old Style', 'Palatino Linotype', Palatino, 'Liberation Serif', Georgia, serif";
 export const letterPx = 13;
 

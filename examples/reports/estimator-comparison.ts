@@ -32,8 +32,8 @@ const camera: Camera = {
   fullWellE: 1e6,
 };
 
-export const ringDiametersPx = [0, 5, 10, 20, 30, 40] as const;
-export const signalToNoiseRatios = [5, 15, 50, 150, 500] as const;
+const ringDiametersPx = [0, 5, 10, 20, 30, 40] as const;
+const signalToNoiseRatios = [5, 15, 50, 150, 500] as const;
 
 export type ComparedName = RatedEstimator['setting']['estimator'];
 

@@ -18,7 +18,7 @@ const mostLost = 0.01;
  * The bound tells what unbiased estimators can reach while their error is small against the blur of the
  * star's edges. Beyond this share of the blur's FWHM no estimator is known to reach it.
  */
-export const asymptoticShare = 0.1;
+const asymptoticShare = 0.1;
 
 export interface Judgment {
   readonly outerDiameterPx: number;

@@ -210,7 +210,7 @@ export async function adviseOn(
 }
 
 /** Distance from focus, um; 0 for a star without ring. */
-export const focusShiftOf = ({ ring }: MeasuredStar): number => (ring.ok && ring.absFocusShiftUm?.value) || 0;
+const focusShiftOf = ({ ring }: MeasuredStar): number => (ring.ok && ring.absFocusShiftUm?.value) || 0;
 
 /** The report as lines for the terminal. */
 export function frameLines(report: FrameReport): string[] {

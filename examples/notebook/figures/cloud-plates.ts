@@ -87,7 +87,7 @@ function wordsOf({ errorX, errorY, lost }: PositionCloud): {
 }
 
 /** Length of the mean error, and the rest around it, one axis, px. */
-export function offsetAndScatter(
+function offsetAndScatter(
   errorX: Float64Array,
   errorY: Float64Array,
 ): { offset: Estimate; scatter: Estimate } {

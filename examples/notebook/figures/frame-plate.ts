@@ -113,7 +113,7 @@ function keyOf(frame: MeasuredFrame, x: number, y: number, document: Document, i
   return [...truth, ...others];
 }
 
-export function offWords({ x, y, reason }: FramePosition, frame: { x: number; y: number }): string {
+function offWords({ x, y, reason }: FramePosition, frame: { x: number; y: number }): string {
   if (x === undefined || y === undefined) return `lost (${reason})`;
   return shown(`${Math.sqrt((x - frame.x) ** 2 + (y - frame.y) ** 2).toFixed(3)} px off`);
 }

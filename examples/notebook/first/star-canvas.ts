@@ -10,7 +10,7 @@ export interface StarCanvas {
 }
 
 /** Side of the picture on the page, CSS px. */
-export const canvasSide = 240;
+const canvasSide = 240;
 
 export function starCanvas(caption: string): StarCanvas {
   const canvas = element('canvas', { role: 'img', width: String(canvasSide), height: String(canvasSide) });

@@ -1,6 +1,6 @@
 /** What a program is: a question, a table of options, and the work that answers it. */
 import type { LongWorkOptions } from '@holdfast/sim';
-import type { Option, OptionTable, Values } from './option.ts';
+import type { OptionTable, Values } from './option.ts';
 
 export interface Answer {
   /** For `--json`. */
@@ -38,9 +38,3 @@ export interface Command<Table extends OptionTable = OptionTable> {
 
 /** Keeps the types of a command's own options. */
 export const command = <Table extends OptionTable>(made: Command<Table>): Command<Table> => made;
-
-/** The value of every option where none is given. */
-export function defaultsOf<Table extends OptionTable>(table: Table): Values<Table> {
-  const entries = Object.entries<Option<unknown>>(table).map(([name, option]) => [name, option.otherwise()]);
-  return Object.fromEntries(entries) as Values<Table>;
-}

@@ -45,7 +45,7 @@ export function checkGroups(book: Book): CheckGroups {
 const fileName = (file: string): string => `published-${file.replace(/\.test\.ts$/, '')}`;
 
 /** `kolmogorov-seeing.test.ts`: Kolmogorov seeing. */
-export function subjectOf(file: string): string {
+function subjectOf(file: string): string {
   const words = file.replace(/\.test\.ts$/, '').replaceAll('-', ' ');
   return names.reduce(
     (text, name) => text.replace(new RegExp(`\\b${name}\\b`, 'i'), name),

@@ -55,7 +55,7 @@ export interface GaussianFitOptions extends ApertureOptions {
   readonly leastLightShare?: number;
 }
 
-export const gaussianFitDefaults = {
+const gaussianFitDefaults = {
   weighting: 'none',
   shape: 'circular',
   fitBackground: true,

@@ -39,7 +39,7 @@ const leastPixels = 3;
 const usualStepPx = 1;
 
 /** Largest share of the aperture's area that may lie beyond the edge of the image. */
-export const maxApertureClipped = 0.1;
+const maxApertureClipped = 0.1;
 
 /** Below this share of the sum of absolute values, a sum is a cancellation error. */
 const cancellation = 1e-12;

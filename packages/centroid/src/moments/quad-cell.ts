@@ -29,7 +29,7 @@ export interface QuadCellOptions extends EstimatorOptions {
   readonly recenter?: number;
 }
 
-export const quadCellDefaults = { recenter: 0 } as const;
+const quadCellDefaults = { recenter: 0 } as const;
 
 const leastPixels = 3;
 const settledPx = 1e-4;

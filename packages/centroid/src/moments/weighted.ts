@@ -41,7 +41,7 @@ export interface WeightedOptions extends EstimatorOptions {
  */
 export const leastWeightFwhmPx = 2;
 
-export const weightedDefaults = { maxIterations: 50, tolerancePx: 1e-4 } as const;
+const weightedDefaults = { maxIterations: 50, tolerancePx: 1e-4 } as const;
 
 /** Position and flux are three unknowns. */
 const leastPixels = 3;

@@ -52,7 +52,7 @@ export type BackgroundCenter =
    */
   | 'mode';
 
-export const backgroundDefaults = {
+const backgroundDefaults = {
   region: 'frame',
   borderPx: 3,
   clipSigma: 3,

@@ -20,7 +20,7 @@ export const estimatorOptionNames =
   'valid guess radiusPx background backgroundSigma noise predictsError minSnr saturationE';
 
 /** Defaults of the shared options. */
-export const estimatorDefaults = {
+const estimatorDefaults = {
   background: 0,
   backgroundSigma: 0,
   predictsError: true,

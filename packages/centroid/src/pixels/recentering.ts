@@ -16,7 +16,7 @@ export interface ApertureOptions extends EstimatorOptions {
 /** Their names. */
 export const apertureOptionNames = `${estimatorOptionNames} recenter` as const;
 
-export const apertureDefaults = { recenter: 10 } as const;
+const apertureDefaults = { recenter: 10 } as const;
 
 /** @throws RangeError unless a whole number from 0 to 1000 */
 export function resolveRecenter({ recenter = apertureDefaults.recenter }: ApertureOptions): number {

@@ -46,7 +46,7 @@ export interface LocateStarOptions {
   readonly oneSize?: boolean;
 }
 
-export const locateStarDefaults = { minSnr: 6, maxDiameterPx: 80, maxStars: 50 } as const;
+const locateStarDefaults = { minSnr: 6, maxDiameterPx: 80, maxStars: 50 } as const;
 
 /** A light larger than this times maxDiameterPx is no star: a halo, a cloud, a fault of the flat field. */
 const sizeTolerance = 1.25;

@@ -25,7 +25,7 @@ export interface PointSymmetryOptions extends ApertureOptions {
   readonly searchPx?: number;
 }
 
-export const pointSymmetryDefaults = { searchPx: 1 } as const;
+const pointSymmetryDefaults = { searchPx: 1 } as const;
 
 /** A star located by its symmetry. */
 export interface PointSymmetryLocated extends Located {

@@ -29,7 +29,7 @@ export interface RunningTemplateOptions extends TemplateOptions {
   readonly memory?: number;
 }
 
-export const runningTemplateDefaults = { memory: Infinity } as const;
+const runningTemplateDefaults = { memory: Infinity } as const;
 
 /** A picture of the star that follows the frames. */
 export interface RunningTemplate {

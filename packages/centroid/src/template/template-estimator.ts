@@ -55,7 +55,7 @@ export interface TemplateOptions extends EstimatorOptions {
 export const templateOptionNames =
   `${estimatorOptionNames} searchPx search fitBackground maxIterations tolerancePx leastLightShare` as const;
 
-export const templateDefaults = {
+const templateDefaults = {
   searchPx: 2,
   search: 'auto',
   fitBackground: true,

@@ -19,7 +19,7 @@ import { phasePower, type Turbulence } from './turbulence.ts';
 
 const rings = 10;
 const sectors = 6;
-export const longWaveCount = rings * sectors;
+const longWaveCount = rings * sectors;
 
 /** Travel after which the amplitudes of a ring are new, in units of the shortest wavelength of the ring. */
 const hopWavelengths = 8;

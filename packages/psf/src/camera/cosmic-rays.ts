@@ -37,7 +37,7 @@ export interface CosmicRays {
 const longestRun = 10;
 const smallestCosine = 1 / Math.sqrt(1 + longestRun * longestRun);
 /** Width of the distribution of electrons, as a share of the most probable number. */
-export const straggling = 0.1;
+const straggling = 0.1;
 
 export function checkCosmicRays(rays: CosmicRays): void {
   requireNames('camera.cosmicRays', rays, 'ratePerCm2PerMin pixelSizeUm depthUm electronsPerUm');

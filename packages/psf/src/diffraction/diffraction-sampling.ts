@@ -36,7 +36,7 @@ export interface DiffractionAccuracy {
   readonly pixelError?: number;
 }
 
-export const defaultDiffractionAccuracy: Required<DiffractionAccuracy> = {
+const defaultDiffractionAccuracy: Required<DiffractionAccuracy> = {
   minPupilSamples: 128,
   maxPupilSamples: 1024,
   foldedLight: 2e-3,

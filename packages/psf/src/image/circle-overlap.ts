@@ -25,7 +25,7 @@ export function overlapScratch(width: number): OverlapScratch {
  *
  * @param x in [-R, R]
  */
-export function halfSegmentArea(x: number, radius: number): number {
+function halfSegmentArea(x: number, radius: number): number {
   const height = Math.sqrt((radius - x) * (radius + x));
   // asin by halving the angle: engines agree on every bit of a square root, not on those of an arcsine.
   let tangent = x / (radius + height);

@@ -5,7 +5,7 @@
  */
 
 /** Highest degree in use. */
-export const maxDegree = 9;
+const maxDegree = 9;
 
 /** left[j] of the recursion is f + j - 1, right[j] is j - f; this holds the sum that is carried along. */
 const lower = new Float64Array(maxDegree + 1);

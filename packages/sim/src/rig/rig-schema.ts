@@ -112,7 +112,7 @@ const guideStar = z
   })
   .describe('The star that is guided on.');
 
-export const offAxisSchema = z
+const offAxisSchema = z
   .strictObject({
     offAxisMm: nonNegative('Distance of the guide star from the optical axis in the focal plane, mm.').max(
       1000,

@@ -144,7 +144,7 @@ const fwhmPerSigma = 2.354820045030949;
  * (Derived.) A FWHM stands for 2.35 rms widths, which makes the comet some 10 to 20 % small: its faint tail
  * has more of the second moment than of the FWHM.
  */
-export function aberrationsSeen(
+function aberrationsSeen(
   { atMm, lengthPx, widthPx, centerPx }: z.output<typeof edgeStar>,
   { obstructionRatio }: { readonly obstructionRatio: number },
   pixelSizeUm: number,

@@ -121,7 +121,7 @@ export function sweepCells<Estimator extends AnyEstimator = EstimatorName>(
 }
 
 /** The cells of a part; all parts together are all cells, none twice. */
-export function cellsOfPart<Cell>(cells: readonly Cell[], part: SweepPart | undefined): Cell[] {
+function cellsOfPart<Cell>(cells: readonly Cell[], part: SweepPart | undefined): Cell[] {
   const { index, of } = part ?? { index: 1, of: 1 };
   if (!(Number.isInteger(of) && of >= 1 && Number.isInteger(index) && index >= 1 && index <= of))
     throw new RangeError(`part must be i/n with whole numbers 1 <= i <= n, got ${index}/${of}`);

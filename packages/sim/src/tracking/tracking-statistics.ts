@@ -69,7 +69,7 @@ export function meanOfRuns(values: readonly number[]): Estimate {
 }
 
 /** Root of the mean of squares, with the error that the spread of the squares between runs gives. */
-export function rootOfMean(squares: readonly number[]): Estimate {
+function rootOfMean(squares: readonly number[]): Estimate {
   const mean = meanOfRuns(squares);
   const value = Math.sqrt(mean.value);
   return { value, standardError: value === 0 ? 0 : mean.standardError / (2 * value) };

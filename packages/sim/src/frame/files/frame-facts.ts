@@ -91,7 +91,7 @@ function startOf(header: FitsHeader): number | undefined {
  * `2024-03-01T21:05:07.25`, `2024-03-01` with a time of its own, or the form of the last century, `01/03/98`
  * (FITS 4.0, section 4.4.2.1): ms since 1970 began, or undefined.
  */
-export function timeMs(date: string, time?: string): number | undefined {
+function timeMs(date: string, time?: string): number | undefined {
   const iso = /^(\d{4})-(\d\d)-(\d\d)(?:[T ](\d\d):(\d\d)(?::(\d\d(?:\.\d*)?))?Z?)?$/.exec(date.trim());
   const old = /^(\d\d)\/(\d\d)\/(\d\d)$/.exec(date.trim());
   const day =

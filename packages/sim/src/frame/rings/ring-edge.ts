@@ -81,7 +81,7 @@ export function edgeSlopes(by: DiscSlopes, width: number, height: number, disc: 
  * exp(-q) I0(q) for q >= 0 within 2e-7: Abramowitz & Stegun (1964) 9.8.1 and 9.8.2, coefficients from memory,
  * tested by integration.
  */
-export function scaledBesselI0(q: number): number {
+function scaledBesselI0(q: number): number {
   if (q < 3.75) {
     const t = (q / 3.75) ** 2;
     return (
@@ -108,7 +108,7 @@ export function scaledBesselI0(q: number): number {
 }
 
 /** exp(-q) I1(q), likewise: 9.8.3 and 9.8.4. */
-export function scaledBesselI1(q: number): number {
+function scaledBesselI1(q: number): number {
   if (q < 3.75) {
     const t = (q / 3.75) ** 2;
     return (

@@ -61,7 +61,7 @@ export interface SequenceOptions extends LongWorkOptions {
   readonly leastSnr?: number;
 }
 
-export const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20, leastSnr: 0 } as const;
+const sequenceDefaults = { maxStars: 6, searchPx: 12, refitEvery: 20, leastSnr: 0 } as const;
 
 /**
  * Read and measure frame after frame, all frames of a film among them. Frames are let go of as soon as they

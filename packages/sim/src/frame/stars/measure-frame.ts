@@ -85,7 +85,7 @@ export interface FrameRegion {
   readonly height: number;
 }
 
-export const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
+const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
 
 /** Rounds of measuring each star with its neighbors taken off. */
 const rounds = 3;

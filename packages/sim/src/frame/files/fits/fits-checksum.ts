@@ -9,7 +9,7 @@ import { fitsText } from './fits-header.ts';
  * One's-complement sum of the big-endian 32-bit words from `start` to `end`; bytes that are missing count as
  * 0.
  */
-export function onesSum(bytes: Uint8Array, start: number, end: number): number {
+function onesSum(bytes: Uint8Array, start: number, end: number): number {
   let high = 0;
   let low = 0;
   for (let k = start; k < end; k += 4) {
