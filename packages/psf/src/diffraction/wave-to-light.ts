@@ -6,7 +6,7 @@
  * its square, so that half of its columns and half of each line are zero; light is real, so that two lines of
  * it go into one complex transform and half of the coefficients say it all.
  */
-import { planRadixPasses } from '../numerics/fourier/radix-passes.ts';
+import { planRadixPasses, type RadixPasses } from '../numerics/fourier/radix-passes.ts';
 
 /** Transforms on a square of n by n. It holds its own scratch: one serves one caller at a time. */
 export interface WaveToLight {
@@ -43,21 +43,50 @@ const together = 4;
  */
 const padding = 4;
 
-/** The last transforms of each size, by it and by whether the wave is wide. */
-const kept = new Map<string, WeakRef<WaveToLight>>();
+/** Arrays that transforms work on: longer ones than a transform needs will do. */
+interface Scratch {
+  readonly wave: Float64Array;
+  readonly work: Float64Array;
+  readonly light: Float64Array;
+}
+
+let kept: WeakRef<Scratch> | undefined;
+
+/** By size: each result is read before the next is asked for, so that all may share them. */
+const passes = new Map<number, { columns: RadixPasses; rows: RadixPasses }>();
+
+function passesOf(size: number): { columns: RadixPasses; rows: RadixPasses } {
+  let known = passes.get(size);
+  if (known === undefined) {
+    known = { columns: planRadixPasses(size, together), rows: planRadixPasses(size, 1) };
+    passes.set(size, known);
+  }
+  return known;
+}
 
 /**
- * The transforms of an earlier call of this size if memory was not needed elsewhere, else new ones: to make
- * them anew takes a tenth of the time of an image. For use until the caller returns; wave and light hold what
- * the last one left.
+ * Transforms on the arrays of the last call if they are long enough and memory was not needed elsewhere: new
+ * ones take a tenth of the time of an image. For use until the caller returns; wave and light hold what the
+ * last one left.
  */
 export function borrowWaveToLight(size: number, isWide: boolean): WaveToLight {
-  const key = `${size} ${isWide}`;
-  const last = kept.get(key)?.deref();
-  if (last !== undefined) return last;
-  const made = planWaveToLight(size, isWide);
-  kept.set(key, new WeakRef(made));
-  return made;
+  const last = kept?.deref();
+  const { wave, work, light } = lengthsFor(size, isWide);
+  const isEnough = last && last.wave.length >= wave && last.work.length >= work && last.light.length >= light;
+  const scratch = isEnough ? last : scratchFor(size, isWide);
+  if (!isEnough) kept = new WeakRef(scratch);
+  return planWaveToLight(size, isWide, scratch);
+}
+
+function lengthsFor(size: number, isWide: boolean): { wave: number; work: number; light: number } {
+  const span = isWide ? size : size / 2;
+  const stride = span + padding;
+  return { wave: 2 * stride * span, work: 2 * stride * size, light: size * size };
+}
+
+function scratchFor(size: number, isWide: boolean): Scratch {
+  const { wave, work, light } = lengthsFor(size, isWide);
+  return { wave: new Float64Array(wave), work: new Float64Array(work), light: new Float64Array(light) };
 }
 
 /**
@@ -65,15 +94,19 @@ export function borrowWaveToLight(size: number, isWide: boolean): WaveToLight {
  * @param isWide whether the wave may fill more than half of a side: right for waves of the light as far as
  *   `size` less `count`
  */
-export function planWaveToLight(size: number, isWide = false): WaveToLight {
+export function planWaveToLight(
+  size: number,
+  isWide = false,
+  scratch: Scratch = scratchFor(size, isWide),
+): WaveToLight {
   const n = size;
   const span = isWide ? n : n / 2;
-  const columns = planRadixPasses(n, together);
-  const rows = planRadixPasses(n, 1);
+  const { columns, rows } = passesOf(n);
   const stride = span + padding;
-  const wave = new Float64Array(2 * stride * span);
-  const work = new Float64Array(2 * stride * n);
-  const light = new Float64Array(n * n);
+  const lengths = lengthsFor(size, isWide);
+  const wave = scratch.wave.subarray(0, lengths.wave);
+  const work = scratch.work.subarray(0, lengths.work);
+  const light = scratch.light.subarray(0, lengths.light);
   const pair = new Float64Array(2 * n);
 
   return {
