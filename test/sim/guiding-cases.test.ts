@@ -9,6 +9,7 @@ import {
   trackStar,
 } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
+import { standingOf, standingText } from '../../packages/sim/src/advice/standing.ts';
 import { calm } from '../../packages/sim/src/motion/wind-gusts.ts';
 import { expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
@@ -87,6 +88,24 @@ test('a ring that outgrows its window looks well measured, and guides badly', ()
   expect(value(narrow.responseX)).toBeLessThan(0.65);
   expect(value(narrow.noiseEquivalentPx)).toBeGreaterThan(1.5 * value(wide.noiseEquivalentPx));
   expect(narrow.windowToHoldPx).toBeGreaterThan(30);
+});
+
+test('a star lost since its ring outgrew the window says so, with the window that would do', () => {
+  const rig = smallRig();
+  const at = (windowPx: number) =>
+    standingOf(
+      rig,
+      { focusShiftUm: 800, fluxE: 4000, windowPx },
+      { estimator: 'thresholdedCenterOfMass' },
+      { seed: 2, trials: 128, looks: 0 },
+    );
+  const narrow = at(11);
+  expect(narrow.error.lostFraction.value).toBeGreaterThan(0.5);
+  expect(Object.keys(narrow.error.lostReasons)).toEqual(['outgrew-window']);
+  expect(standingText(rig, narrow)).toContain(
+    `the ring outgrew the window of 11 px: ${narrow.error.windowToHoldPx} px would hold it`,
+  );
+  expect(at(narrow.error.windowToHoldPx).error.lostFraction.value).toBeLessThan(0.1);
 });
 
 test('no method guides better than the least possible error, on a grid of 200 cells', () => {
