@@ -36,7 +36,7 @@ for (const name of chosen) {
   const begin = performance.now();
   let result: RowResult;
   try {
-    result = await runAlone(name);
+    result = await quietest(name);
   } catch (error) {
     console.error(`\n${name}:`, error);
     failed.push(name);
@@ -46,6 +46,7 @@ for (const name of chosen) {
   const seconds = ((performance.now() - begin) / 1000).toFixed(0);
   console.log(`\n${name}, ${seconds} s${result.agreement === undefined ? '' : `: ${result.agreement}`}`);
   console.log(resultTable([result]));
+  if (result.idleness.disturbed !== undefined) console.log(`noisy: ${result.idleness.disturbed}`);
 }
 const all = asked.length === 0;
 let growth: string[] = [];
@@ -60,6 +61,18 @@ if (all) {
 }
 process.exit(failed.length === 0 ? 0 : 1);
 
+/** A disturbed row is run again, up to twice; the run whose busy loop got most of a core counts. */
+async function quietest(name: string): Promise<RowResult> {
+  let best = await runAlone(name);
+  for (let again = 0; again < 2 && best.idleness.disturbed !== undefined; again++) {
+    console.log(`\n${name}: disturbed (${best.idleness.disturbed}); again`);
+    const next = await runAlone(name);
+    const isQuieter = next.idleness.share.median > best.idleness.share.median;
+    if (next.idleness.disturbed === undefined || isQuieter) best = next;
+  }
+  return best;
+}
+
 function writeResults(machine: Machine, results: readonly RowResult[], growth: readonly string[]): void {
   writeFileSync(here('results/bench.json'), `${JSON.stringify({ machine, rows: results }, null, 2)}\n`);
   const readme = readFileSync(here('README.md'), 'utf8');
@@ -70,8 +83,14 @@ function writeResults(machine: Machine, results: readonly RowResult[], growth: r
   const agreements = results.flatMap(({ name, agreement }) =>
     agreement === undefined ? [] : [`- ${name}: ${agreement}`],
   );
+  const noisy = results.flatMap(({ name, idleness: { disturbed } }) =>
+    disturbed === undefined ? [] : [`- ${name}: ${disturbed}`],
+  );
   const parts = [
     resultTable(results),
+    noisy.length === 0
+      ? 'The machine was idle in every row.'
+      : `Rows that stayed disturbed after three runs, and by what:\n\n${noisy.join('\n')}`,
     `Measured on: ${machineText(machine)}.`,
     `That both sides did the same work:\n\n${agreements.join('\n')}`,
     `How the time grows with the work, 1 being linear:\n\n${growth.map((line) => `- ${line}`).join('\n')}`,

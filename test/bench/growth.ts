@@ -6,8 +6,9 @@ import { writeFileSync } from 'node:fs';
 import { figureDocument, svgFileText } from '../../examples/dist/figures/figure-document.js';
 import { growthChart } from './growth-chart.ts';
 import { type GrowthSeries, growthSeries } from './growth-series.ts';
-import { interleave, type Spread, spreadOf } from './interleave.ts';
+import { interleave } from './interleave.ts';
 import type { Machine } from './machine.ts';
+import { type Spread, spreadOf } from './spread.ts';
 
 export interface GrowthResult {
   readonly name: string;

@@ -3,13 +3,9 @@
  * all alike. The ratio is taken within each turn, of neighbors in time; its median and quartiles over the
  * turns are the result.
  */
+import { type Calibration, calibrate } from './calibration.ts';
 import type { Side } from './row.ts';
-
-export interface Spread {
-  readonly median: number;
-  readonly lower: number;
-  readonly upper: number;
-}
+import { type Spread, spreadOf } from './spread.ts';
 
 export interface Interleaved {
   /** Units a second of each side. */
@@ -19,6 +15,8 @@ export interface Interleaved {
   readonly repeats: number;
   /** Units a second of each side, turn by turn. */
   readonly turns: readonly (readonly number[])[];
+  /** Whether the machine was idle before the first turn and after each. */
+  readonly calibrations: readonly Calibration[];
 }
 
 /**
@@ -44,16 +42,19 @@ export async function interleave(
   }
   const turns = Math.max(leastTurns, Math.min(repeats, Math.floor(longestS / turnS)));
   const speeds: number[][] = sides.map(() => []);
+  const calibrations = [calibrate()];
   for (let turn = 0; turn < turns; turn++) {
     // There and back again: a load that rises or falls steadily favors no side.
     const order = sides.map((_, i) => (turn % 2 === 0 ? i : sides.length - 1 - i));
     for (const i of order) speeds[i].push(counts[i] / (await sides[i].run(counts[i])));
+    calibrations.push(calibrate());
   }
   return {
     speeds: speeds.map(spreadOf),
     ratios: speeds.map((each) => spreadOf(each.map((speed, turn) => speeds[0][turn] / speed))),
     repeats: turns,
     turns: speeds,
+    calibrations,
   };
 }
 
@@ -69,16 +70,4 @@ async function countOf(side: Side, sliceS: number): Promise<{ count: number; sec
   const perUnit = seconds / count;
   const fitting = Math.max(1, Math.round(sliceS / perUnit));
   return { count: fitting, seconds: fitting * perUnit };
-}
-
-/** Median and quartiles, linear between values. */
-export function spreadOf(values: readonly number[]): Spread {
-  const sorted = [...values].sort((a, b) => a - b);
-  const at = (share: number): number => {
-    const place = share * (sorted.length - 1);
-    const below = Math.floor(place);
-    const above = Math.min(below + 1, sorted.length - 1);
-    return sorted[below] + (place - below) * (sorted[above] - sorted[below]);
-  };
-  return { median: at(0.5), lower: at(0.25), upper: at(0.75) };
 }

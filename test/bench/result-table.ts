@@ -1,8 +1,12 @@
 /** The results as a Markdown table, which a terminal shows well too. */
-import type { Spread } from './interleave.ts';
-import type { ReferenceResult, RowResult } from './run-row.ts';
 
-/** A line a reference: our speed, its speed, the ratio with its quartiles, and whether the goal is met. */
+import type { ReferenceResult, RowResult } from './run-row.ts';
+import type { Spread } from './spread.ts';
+
+/**
+ * A line per reference: our speed, its speed, the ratio with its quartiles, whether the goal is met, and
+ * whether the machine was disturbed.
+ */
 export function resultTable(results: readonly RowResult[]): string {
   const head = ['work', 'ours', 'reference', '', 'ratio (quartiles)', 'goal', ''];
   const lines = results.flatMap((row) =>
@@ -10,7 +14,7 @@ export function resultTable(results: readonly RowResult[]): string {
       i === 0 ? `${row.name}: ${row.work}` : '',
       i === 0 ? speedText(row.speed.median, row.unit) : '',
       reference.label,
-      ...referenceCells(reference, row.unit),
+      ...referenceCells(reference, row),
     ]),
   );
   const widths = head.map((cell, i) => Math.max(cell.length, ...lines.map((line) => line[i].length)));
@@ -19,10 +23,18 @@ export function resultTable(results: readonly RowResult[]): string {
   return [text(head), text(widths.map((width) => '-'.repeat(width))), ...lines.map(text)].join('\n');
 }
 
-function referenceCells({ speed, ratio, goal, missing }: ReferenceResult, unit: string): string[] {
+function referenceCells(
+  { speed, ratio, goal, missing }: ReferenceResult,
+  { unit, idleness: { disturbed } }: RowResult,
+): string[] {
   const asked = goal === undefined ? '' : `>= ${goal}`;
   if (speed === undefined || ratio === undefined) return ['', `not run: ${missing} is missing`, asked, ''];
-  return [speedText(speed.median, unit), ratioText(ratio), asked, verdict(ratio, goal)];
+  return [
+    speedText(speed.median, unit),
+    ratioText(ratio),
+    asked,
+    `${verdict(ratio, goal)}${disturbed === undefined ? '' : ' noisy'}`.trim(),
+  ];
 }
 
 function verdict(ratio: Spread, goal: number | undefined): string {

@@ -1,6 +1,8 @@
 /** Runs a row: every side by turns, then whether they did the same work. */
-import { interleave, type Spread } from './interleave.ts';
+import { type Idleness, idlenessOf } from './calibration.ts';
+import { interleave } from './interleave.ts';
 import { MissingProgram, type Row, type Side } from './row.ts';
+import type { Spread } from './spread.ts';
 
 export interface ReferenceResult {
   readonly label: string;
@@ -22,6 +24,7 @@ export interface RowResult {
   readonly speed: Spread;
   readonly references: readonly ReferenceResult[];
   readonly agreement?: string;
+  readonly idleness: Idleness;
 }
 
 export async function runRow(row: Row): Promise<RowResult> {
@@ -38,7 +41,7 @@ export async function runRow(row: Row): Promise<RowResult> {
         missing.push(error.message);
       }
     }
-    const { speeds, ratios, repeats } = await interleave(sides, {
+    const { speeds, ratios, repeats, calibrations } = await interleave(sides, {
       sliceS: row.sliceS ?? 0.2,
       repeats: row.repeats ?? 11,
     });
@@ -58,6 +61,7 @@ export async function runRow(row: Row): Promise<RowResult> {
       repeats,
       speed: speeds[0],
       references: results,
+      idleness: idlenessOf(calibrations, ratios),
       ...(agreement === undefined ? {} : { agreement }),
     };
   } finally {

@@ -1,7 +1,8 @@
 /**
  * How often the 95 % intervals hold what many more trials find: focus limit, best guide focus and its shares,
  * growth of a row and of a trim, both by as many trials as their verdict takes.
- * `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials]`
+ * `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials] [limit]`
+ * With `limit` of the focus limit alone.
  */
 import {
   adviseStar,
@@ -38,6 +39,7 @@ const rig = parseRig({
 });
 const seeds = Number(process.argv[2] ?? 400);
 const trials = Number(process.argv[3] ?? 256);
+const limitAlone = process.argv[4] === 'limit';
 
 /** Beyond the limit, where one trim is the cheapest with any seed. */
 const trimmedUm = 480;
@@ -56,6 +58,7 @@ const normal = ({ value, standardError }: { value: number; standardError: number
 
 async function answers(seed: string, count: number): Promise<Record<string, Found>> {
   const limit = await focusLimit(rig, { seed, trials: count });
+  if (limitAlone) return { 'focus limit, um': limit.limitUm };
   const best = await bestGuideFocus(rig, { seed, trials: count, aim: 'mean' });
   const scene = buildScene(rig, { focusShiftUm: 240 });
   const error = measureError(scene, { estimator: 'thresholdedCenterOfMass', seed, trials: count });
@@ -76,6 +79,7 @@ async function answers(seed: string, count: number): Promise<Record<string, Foun
 const trimEvery = 4;
 
 async function trimAnswers(seed: string, count: number): Promise<Record<string, Found>> {
+  if (limitAlone) return {};
   const { standing, trim } = await adviseStar(rig, { focusShiftUm: trimmedUm }, { seed, trials: count });
   return {
     ...(standing.growth

@@ -5,9 +5,9 @@
  */
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
-import { spreadOf } from '../interleave.ts';
 import { findPython } from '../reference-process.ts';
 import { MissingProgram, type Row, type Side } from '../row.ts';
+import { spreadOf } from '../spread.ts';
 
 /** From here the packages are found as from any that depends on them. */
 const cwd = fileURLToPath(new URL('../..', import.meta.url));
