@@ -14,24 +14,35 @@ export const gaussianReach = 7.5;
 /** Coefficients per point of either table. */
 const terms = 8;
 
-/** The integral alone: the first term left out is below 5e-16 everywhere. */
-const coarsePerSigma = 16;
-const coarseLimit = 8;
-const coarseTable = tabulate(coarsePerSigma, coarseLimit, cumulativeSeries);
-
 /**
  * Integral and density: the first term left out is below 1e-20 and 1e-17. Beyond the limit the density is
  * below 2e-18.
  */
 const finePerSigma = 64;
 const fineLimit = 9;
-const fineTable = tabulate(finePerSigma, fineLimit, centralSeries);
+const fineTable = tabulate();
+
+/** The integral alone: the first term left out is below 5e-16 everywhere. The fine points hold its own. */
+const coarsePerSigma = 16;
+const coarseLimit = 8;
+const coarseTable = new Float64Array((2 * coarseLimit * coarsePerSigma + 1) * terms);
+for (let k = 0; k < coarseTable.length; k += terms) {
+  const fine = (fineLimit - coarseLimit) * finePerSigma * terms + (k * finePerSigma) / coarsePerSigma;
+  coarseTable.set(fineTable.subarray(fine, fine + terms), k);
+  coarseTable[k] += 0.5;
+}
 
 /** Taylor coefficients about -limit to limit, `terms` for each of the equally spaced points. */
-function tabulate(pointsPerSigma: number, limit: number, writeSeries: typeof centralSeries): Float64Array {
-  const table = new Float64Array((2 * limit * pointsPerSigma + 1) * terms);
-  for (let g = 0; g * terms < table.length; g++)
-    writeSeries(table, g * terms, terms, g / pointsPerSigma - limit);
+function tabulate(): Float64Array {
+  const middle = fineLimit * finePerSigma;
+  const table = new Float64Array((2 * middle + 1) * terms);
+  for (let g = 0; g <= middle; g++) {
+    const at = (middle + g) * terms;
+    centralSeries(table, at, terms, g / finePerSigma);
+    // The integral is odd: every second coefficient changes its sign, which saves half of the time to load.
+    const mirrored = (middle - g) * terms;
+    for (let m = 0; m < terms; m++) table[mirrored + m] = m % 2 === 0 ? -table[at + m] : table[at + m];
+  }
   return table;
 }
 
