@@ -17,6 +17,8 @@ const versionsIn = (root: string) =>
 test('one version stands in every file, and the next one is set in all of them', () => {
   const [version] = versionsIn(repository);
   expect(new Set(versionsIn(repository))).toEqual(new Set([version]));
+  // A release must not change what the packages promise.
+  expect(readFileSync(join(repository, 'test/public-surface.txt'), 'utf8')).not.toContain(`"${version}"`);
   const folder = mkdtempSync(join(tmpdir(), 'holdfast-release-'));
   try {
     for (const file of files) {
