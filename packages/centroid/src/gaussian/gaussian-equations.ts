@@ -118,9 +118,9 @@ export function sumProducts(
       // the area.
       if (isRectangle) next = bottom + 1;
       else while (next <= bottom && hasExtent(list, next, from, to)) next++;
-      sumAxis(onColumns, columns, from, to);
-    } else sumRow(onColumns, columns, list, weight, start, end);
-    sumAxis(onRows, rows, y - top, next - top);
+      sumAlong(onColumns, columns, from, to);
+    } else sumAlong(onColumns, columns, start, end, list, weight);
+    sumAlong(onRows, rows, y - top, next - top);
     addProducts(out, onColumns, onRows, flux);
   }
 }
@@ -159,50 +159,19 @@ function addProducts(out: Float64Array, c: AxisSums, r: AxisSums, flux: number):
 }
 
 /**
- * Sums over the entries `from` to `to` - 1 of a profile. They are kept in local variables, which is twice as
- * fast.
+ * Sums over the entries `from` to `to` - 1 of a profile; or over those of the list, all on one row, each with
+ * its weight where there is one. They are kept in local variables, which is twice as fast.
  */
-function sumAxis(
+function sumAlong(
   out: AxisSums,
   { share, byPosition, bySigma }: PixelProfile,
   from: number,
   to: number,
+  list?: PixelList,
+  weight?: Float64Array,
 ): void {
-  let g = 0;
-  let x = 0;
-  let s = 0;
-  let gg = 0;
-  let gx = 0;
-  let gs = 0;
-  let xx = 0;
-  let xs = 0;
-  let ss = 0;
-  for (let i = from; i < to; i++) {
-    const a = share[i];
-    const b = byPosition[i];
-    const c = bySigma[i];
-    g += a;
-    x += b;
-    s += c;
-    gg += a * a;
-    gx += a * b;
-    gs += a * c;
-    xx += b * b;
-    xs += b * c;
-    ss += c * c;
-  }
-  setSums(out, to - from, g, x, s, gg, gx, gs, xx, xs, ss);
-}
-
-/** The same over the entries `start` to `end` - 1 of the list, all on one row, each with its weight. */
-function sumRow(
-  out: AxisSums,
-  { share, byPosition, bySigma }: PixelProfile,
-  { column, left }: PixelList,
-  weight: Float64Array | undefined,
-  start: number,
-  end: number,
-): void {
+  const column = list?.column;
+  const left = list?.left ?? 0;
   let n = 0;
   let g = 0;
   let x = 0;
@@ -213,8 +182,8 @@ function sumRow(
   let xx = 0;
   let xs = 0;
   let ss = 0;
-  for (let k = start; k < end; k++) {
-    const i = column[k] - left;
+  for (let k = from; k < to; k++) {
+    const i = column === undefined ? k : column[k] - left;
     const w = weight === undefined ? 1 : weight[k];
     const a = share[i];
     const b = byPosition[i];
@@ -233,22 +202,6 @@ function sumRow(
     xs += wb * c;
     ss += wc * c;
   }
-  setSums(out, n, g, x, s, gg, gx, gs, xx, xs, ss);
-}
-
-function setSums(
-  out: AxisSums,
-  n: number,
-  g: number,
-  x: number,
-  s: number,
-  gg: number,
-  gx: number,
-  gs: number,
-  xx: number,
-  xs: number,
-  ss: number,
-): void {
   out.n = n;
   out.g = g;
   out.x = x;
