@@ -263,6 +263,46 @@ test('two rings whose light mixes are measured as if alone, and called crowded',
   }
 });
 
+describe('stars nearer than their own size are fitted together, beside three that are alone', () => {
+  const alone = [
+    [20.2, 21.4],
+    [110.6, 24.1],
+    [26.3, 92.7],
+  ] as const;
+  const small = { kind: 'annulus', outerDiameterPx: 14, obstructionRatio: 0.35, blurFwhmPx: 3 } as const;
+  test.each([
+    // of one size to a third of it apart; 8 px between stars of 3.2 px; two the search takes for one light
+    ['rings, 14 px apart', small, 14, 1],
+    ['rings, 9 px apart', small, 9, 0.3],
+    ['in focus, 8 px apart', pointShape, 8, 0.5],
+    ['in focus, 5 px apart', pointShape, 5, 1],
+  ] as const)('%s', (label, shape, apart, ratio) => {
+    const pair = [
+      { shape, x: 70.3, y: 60.6, flux: 20_000 },
+      { shape, x: 70.3 + 0.8 * apart, y: 60.6 - 0.6 * apart, flux: 20_000 * ratio },
+    ];
+    const others = alone.map(([x, y], k) => ({ shape, x, y, flux: 14_000 + 2000 * k }));
+    const stars = measureFrame(frame(scene(130, 112, [...pair, ...others]), 1, 3, label), {
+      gainEPerAdu: 1,
+      readNoiseE: 3,
+    });
+    expect(stars).toHaveLength(5);
+    const far = (star: MeasuredStar, { x, y }: { x: number; y: number }) =>
+      Math.sqrt((star.x - x) ** 2 + (star.y - y) ** 2);
+    for (const at of [...pair, ...others]) {
+      const star = stars.reduce((a, b) => (far(a, at) <= far(b, at) ? a : b));
+      expect(star.crowded).toBe(pair.includes(at));
+      for (const name of estimatorNames) {
+        const found = star.positions[name];
+        if (!found.ok) throw new Error(`${name}: ${found.reason}`);
+        // before, these erred by 4 to 75 of their errors
+        expectWithin(found.x, at.x, 4.5 * found.sigmaX!, `${name} 4.5 sigma`);
+        expectWithin(found.y, at.y, 4.5 * found.sigmaY!, `${name} 4.5 sigma`);
+      }
+    }
+  });
+});
+
 test('a lone ring is not crowded by a gradient of the background, nor by the wings of its own light', () => {
   const wave = { wavefront: { focusShiftUm: 300 }, fNumber: 5, wavelengthNm: 600, pixelSizeUm: 3.75 };
   const seeing = { fwhmArcsec: 4, apertureMm: 120 };

@@ -8,6 +8,8 @@
  * aperture-light   flux, peak, half-light diameter, moments; how much of a comet it is
  * beside-light     light beyond a ring's edge on one side: a neighbor's
  * neighbor-light   the light of the other stars, so that it can be taken off
+ * crowded-stars    stars that are fitted in pairs, since their light mixes
+ * close-pair       two stars fitted together, each with the shape that the frame's stars share
  * frame-positions  a star's position by every estimator, each set up for its window
  * rig-camera       what measuring a frame needs, by the rig and the frame's header
  * star-to-judge    which star an advice on the focus may rest on, or why none

@@ -15,9 +15,11 @@ import {
 } from '@holdfast/psf/numerics';
 import type { CancelSignal, Progress } from '../../long-work.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
+import type { PairStar } from './close-pair.ts';
+import { crowdOf } from './crowded-stars.ts';
 import type { Likeness } from './likeness.ts';
 import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
-import { addNeighbors, reaches } from './neighbor-light.ts';
+import { addNeighbors, addStar, reaches } from './neighbor-light.ts';
 import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
 
 /** The camera and telescope of a frame, and what is measured on it. */
@@ -189,7 +191,7 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
   const { faults } = search;
   if (faults !== undefined)
     for (let k = 0; k < faults.length; k++) if (frame.valid[k]) frame.electrons[k] -= faults[k];
-  const found = search.stars.filter((star) => !isRemainder(star, search.stars));
+  let found: readonly FoundStar[] = search.stars.filter((star) => !isRemainder(star, search.stars));
   const level = levelOfFrame(frame);
   const { obstructionRatio, fNumber, pixelSizeUm } = options;
   const telescope = {
@@ -221,13 +223,24 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
     stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
   }
   const light = new Float64Array(frame.electrons.length);
-  for (let round = 1; round < rounds && stars.length === found.length; round++)
+  const isWhole = stars.length === found.length;
+  const crowd =
+    isWhole && options.oneSize !== false ? crowdOf(frame, stars, search.rejected, level) : undefined;
+  found = crowd?.found ?? found;
+  for (const star of found.slice(stars.length))
+    stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
+  for (let round = 1; round < rounds && isWhole; round++)
     for (const [k, star] of found.entries()) {
-      const others = stars.filter((other, j) => j !== k && reaches(other.found, star));
-      if (others.length === 0) continue;
+      const partner = crowd?.partners.get(k);
+      const others = stars.filter(
+        (other, j) => j !== k && reaches(other.found, star) && !isAt(found[j], partner, star),
+      );
+      if (others.length === 0 && partner === undefined) continue;
       if (clock.isOver(stars.length, found.length)) break;
       light.fill(0);
       const besides = addNeighbors(light, frame, others).map((other) => other.found);
+      if (crowd && partner)
+        addStar(light, frame, crowd.likeness, partner.x, partner.y, partner.fluxE, 2 * apertureRadius(star));
       stars[k] = measure(
         star,
         cutWindow(frame, star, light, besides),
@@ -235,7 +248,8 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
         stars[k],
       );
     }
-  return { stars, rejected: search.rejected, unmeasured: found.slice(stars.length) };
+  const rejected = search.rejected.filter((light) => !crowd?.accepted.has(light));
+  return { stars, rejected, unmeasured: found.slice(stars.length) };
 }
 
 /** Keeps the time; tells how far the work is. */
@@ -285,6 +299,12 @@ function nearest(star: FoundStar, all: readonly FoundStar[]): number | undefined
     if (other !== star) least2 = Math.min(least2, (other.x - star.x) ** 2 + (other.y - star.y) ** 2);
   return least2 < Infinity ? Math.sqrt(least2) : undefined;
 }
+
+/** Whether a star found is the partner of another: of the two, the one nearer to where the partner was fitted. */
+const isAt = (one: FoundStar, partner: PairStar | undefined, star: FoundStar): boolean =>
+  partner !== undefined &&
+  (one.x - partner.x) ** 2 + (one.y - partner.y) ** 2 <
+    ((star.x - partner.x) ** 2 + (star.y - partner.y) ** 2) / 4;
 
 const without = (stars: readonly FoundStar[], one: FoundStar): FoundStar[] =>
   stars.filter((star) => star !== one);

@@ -43,7 +43,8 @@ export function addNeighbors(
   return left;
 }
 
-function addStar(
+/** Add one star to `out`, out to `reach` px from it. */
+export function addStar(
   out: Float64Array,
   frame: ElectronFrame,
   shape: StarShape,
