@@ -42,7 +42,13 @@ for (const [name, noll] of [
     expectWithin(a.y, b.y, 0.03, 'and 0.03 px of the center of mass');
     // Single pixels: the brightest ones, and every 53rd of the next ones, against the integral itself.
     const order = Array.from(ours.keys()).sort((p, q) => ours[q] - ours[p]);
-    const pixels = [...order.slice(0, 40), ...order.slice(40).filter((_, k) => k % 53 === 0).slice(0, 40)];
+    const pixels = [
+      ...order.slice(0, 40),
+      ...order
+        .slice(40)
+        .filter((_, k) => k % 53 === 0)
+        .slice(0, 40),
+    ];
     const brightest = Math.max(...theirs);
     let theirError = 0;
     for (const k of pixels) {

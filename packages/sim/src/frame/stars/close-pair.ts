@@ -23,8 +23,7 @@ interface Place {
   readonly y: number;
 }
 
-/** A second star counts from this flux over its error, and over that of the first. */
-const leastSnr = 6;
+/** A second star counts from this flux over that of the first. */
 const leastFluxRatio = 0.03;
 /** Nearer than this share of the stars' size two stars cannot be told from an uneven one. */
 const leastSeparation = 0.35;
@@ -36,6 +35,8 @@ const maxIterations = 12;
 export interface PairOptions {
   /** Where the two stars are, px of the frame. Without it, a second one is looked for. */
   readonly known?: readonly [Place, Place];
+  /** Each of the two has at least this flux over its error. Default 6. */
+  readonly leastSnr?: number;
   /** A second star must explain so much of what one star leaves unexplained. Default 0.75. */
   readonly leastExplained?: number;
 }
@@ -53,7 +54,7 @@ export function closePair(
   window: StarWindow,
   sky: { readonly level: number; readonly sigma: number },
   likeness: Likeness,
-  { known, leastExplained = 0.75 }: PairOptions = {},
+  { known, leastSnr = 6, leastExplained = 0.75 }: PairOptions = {},
 ): ClosePair | undefined {
   const fit = new PairFit(window, sky, likeness);
   if (fit.count < 30) return undefined;
