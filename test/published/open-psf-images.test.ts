@@ -95,7 +95,7 @@ function integrated(noll: 4 | 7 | 11, x: number, y: number): number {
   for (const [dx, wx] of gauss)
     for (const [dy, wy] of gauss) {
       let [re, im] = [0, 0];
-      for (const { u, v, weight, phase } of (waves[noll] ??= pupilPoints(noll))) {
+      for (const { u, v, weight, phase } of pupils[noll]) {
         const p = phase - (Math.PI * (u * (x + dx) + v * (y + dy))) / 5;
         re += weight * Math.cos(p);
         im += weight * Math.sin(p);
@@ -111,8 +111,6 @@ interface PupilPoint {
   readonly weight: number;
   readonly phase: number;
 }
-const waves: Partial<Record<4 | 7 | 11, PupilPoint[]>> = {};
-
 function pupilPoints(noll: 4 | 7 | 11): PupilPoint[] {
   const points: PupilPoint[] = [];
   const width = (1 - obstruction) / rings;
@@ -127,6 +125,8 @@ function pupilPoints(noll: 4 | 7 | 11): PupilPoint[] {
       }
   return points;
 }
+
+const pupils = { 4: pupilPoints(4), 7: pupilPoints(7), 11: pupilPoints(11) } as const;
 
 function moments(image: Float64Array): { light: number; x: number; y: number } {
   let [light, x, y] = [0, 0, 0];
