@@ -49,8 +49,8 @@ export function descendWavefront(
       expected,
       coarse,
     );
-    if (first === undefined) return undefined;
-    // rays anew for the blur and the size that were found
+    // waves start from here; rays are placed anew for the blur and the size that were found
+    if (first === undefined || setting.wavelengthNm !== undefined) return first;
     const again = first.unknowns;
     return descend(pixels, prepareWavefrontModel(width, height, again), again, variance, expected, coarse);
   };
@@ -170,7 +170,7 @@ function wavesModel(
   const side = pixelSizeUm * bin;
   const nmPerPx = (500 * side) / fNumber;
   const arcsecPerPx = (side / (1000 * apertureMm * fNumber)) * arcsecPerRadian;
-  const valuesInto = (out: Float64Array, u: Float64Array): void => {
+  const drawInto = (out: Float64Array, u: Float64Array): void => {
     const { obstructionRatio, holeX, holeY, slopeX, slopeY, clipDistance = 1, clipAngle = 0 } = pupilAt(u);
     const perDeg = 180 / Math.PI;
     const shape: DiffractionShape = {
@@ -196,6 +196,15 @@ function wavesModel(
     prepareStar(shape, { width, height }).renderInto(out, u[wave.x], u[wave.y], u[wave.flux]);
     for (let k = 0; k < out.length; k++) out[k] += u[wave.background];
   };
+  // A step that is taken is drawn once: the descent asks for its values again when it takes the slopes there.
+  const drawn = { at: new Float64Array(0), values: new Float64Array(width * height) };
+  const valuesInto = (out: Float64Array, u: Float64Array): void => {
+    if (!isSame(drawn.at, u)) {
+      drawInto(drawn.values, u);
+      drawn.at = u.slice();
+    }
+    out.set(drawn.values);
+  };
   return {
     ...rays,
     valuesInto,
@@ -205,6 +214,9 @@ function wavesModel(
     },
   };
 }
+
+const isSame = (a: Float64Array, b: Float64Array): boolean =>
+  a.length === b.length && a.every((value, i) => value === b[i]);
 
 /** Lengths and light in px of the stamp. */
 function inPixels(descent: Descent, bin: number): Descent {
