@@ -1,4 +1,4 @@
-/** Stars of a frame that are fitted in pairs, since their light mixes: those found so, and lights that are two. */
+/** Stars of a frame that are fitted in pairs since their light mixes, and lights that are two stars. */
 import type { FoundStar } from '@holdfast/centroid';
 import type { RejectedLight } from '@holdfast/centroid/internal';
 import { type ClosePair, closePair, type PairOptions, type PairStar, sizeOf } from './close-pair.ts';

@@ -222,7 +222,8 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
     if (options.oneSize !== false && stars.length === ownRings) common = commonLikeness(stars);
     stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
   }
-  const light = new Float64Array(frame.electrons.length);
+  // made where stars mix only: it takes as much memory as the frame
+  let light: Float64Array | undefined;
   const isWhole = stars.length === found.length;
   const crowd =
     isWhole && options.oneSize !== false ? crowdOf(frame, stars, search.rejected, level) : undefined;
@@ -237,6 +238,7 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
       );
       if (others.length === 0 && partner === undefined) continue;
       if (clock.isOver(stars.length, found.length)) break;
+      light ??= new Float64Array(frame.electrons.length);
       light.fill(0);
       const besides = addNeighbors(light, frame, others).map((other) => other.found);
       if (crowd && partner)
@@ -300,7 +302,7 @@ function nearest(star: FoundStar, all: readonly FoundStar[]): number | undefined
   return least2 < Infinity ? Math.sqrt(least2) : undefined;
 }
 
-/** Whether a star found is the partner of another: of the two, the one nearer to where the partner was fitted. */
+/** Whether a star found is the partner of another: it lies nearer to where that was fitted. */
 const isAt = (one: FoundStar, partner: PairStar | undefined, star: FoundStar): boolean =>
   partner !== undefined &&
   (one.x - partner.x) ** 2 + (one.y - partner.y) ** 2 <
