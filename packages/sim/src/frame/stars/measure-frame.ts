@@ -228,8 +228,10 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
   const crowd =
     isWhole && options.oneSize !== false ? crowdOf(frame, stars, search.rejected, level) : undefined;
   found = crowd?.found ?? found;
-  for (const star of found.slice(stars.length))
-    stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
+  // the second stars of lights that are two
+  if (isWhole)
+    for (const star of found.slice(stars.length))
+      stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
   for (let round = 1; round < rounds && isWhole; round++)
     for (const [k, star] of found.entries()) {
       const partner = crowd?.partners.get(k);
