@@ -1,17 +1,23 @@
 /** The advice in plain sentences. */
 import type { FilterAdvice, FocusLimit, Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
-import { intervalText, shown } from '../figures/number-words.ts';
+import { shown } from '../figures/number-words.ts';
 import { isGuess } from '../figures/outcome-word.ts';
 import type { Report } from '../reports/report.ts';
+import { cameraAsItIs } from './rig-form/complete-rig.ts';
 
-/** The answer in one sentence, then what ends the range of focus shifts. */
+/** What to do and how far the star could go, then what sets that limit. */
 export function answerSentences({ rig, advice }: Pick<Report, 'rig' | 'advice'>): [string, string] {
   const { filters, limit } = advice;
-  return [`${capital([whatToDo(filters), howFar(limit)].join(': '))}.`, whatEndsIt(rig, limit)];
+  return [
+    `${capital(whatToDo(filters))}. ${howFar(limit)}.`,
+    `${intervalOf(limit)}${whatEndsIt(rig, limit)}`,
+  ];
 }
 
 function whatToDo(filters: readonly FilterAdvice[]): string {
+  const [only] = filters;
+  if (only.filter === cameraAsItIs && filters.length === 1) return forTheCamera(only);
   const kept = filters.filter(({ outcome }) => outcome === 'keep');
   const refocused = filters.filter(({ outcome }) => outcome === 'refocus');
   const trimmed = filters.flatMap(({ filter, trim }) => (trim ? [`${filter} (${trim.change})`] : []));
@@ -34,25 +40,45 @@ function whatToDo(filters: readonly FilterAdvice[]): string {
   ].join('; ');
 }
 
-function howFar({ limitedBy, limitUm, ringDiameterPx }: FocusLimit): string {
-  if (limitedBy === 'out-of-budget-in-focus') return 'the star is not usable even in focus';
+/** Where no filter was given, one stands for the camera as it is. */
+function forTheCamera(only: FilterAdvice): string {
+  if (isGuess(only))
+    return only.outcome === 'keep' ? 'the star is within the budget' : 'the star will need a change';
+  return {
+    keep: 'keep the focus of the guide camera as it is',
+    trim: `trim: ${only.trim?.change}`,
+    refocus: 'refocus the guide camera',
+  }[only.outcome];
+}
+
+function howFar({ limitedBy, limitUm, ringDiameterPx, trialsPerShift }: FocusLimit): string {
+  if (limitedBy === 'out-of-budget-in-focus') return 'The star is not usable even in focus';
   if (limitedBy === 'ring-size')
     return shown(
-      `the star stays usable as far as was simulated, ${significant(limitUm.value, 3)} µm either side of focus and a ring of ` +
-        `${significant(ringDiameterPx.value, 3)} px`,
+      `The star stays usable as far as was simulated: up to a ring of ${significant(ringDiameterPx.value, 2)} px, ` +
+        `${significant(limitUm.value, 2)} µm either side of focus`,
     );
-  if (limitUm.low === limitUm.high)
-    return shown(
-      `by formula the star stays usable up to about ${significant(limitUm.value, 2)} µm either side of focus, a ring of ${significant(ringDiameterPx.value, 2)} px`,
-    );
-  return `the star stays usable up to ${intervalText(limitUm, 'µm')} either side of focus, a ring of ${intervalText(ringDiameterPx, 'px')}`;
+  return shown(
+    `The star stays usable up to ${trialsPerShift === 0 ? 'about ' : ''}a ring of ${significant(ringDiameterPx.value, 2)} px, ` +
+      `${significant(limitUm.value, 2)} µm either side of focus`,
+  );
+}
+
+/** How well the limit is known; nothing where it was not simulated. */
+function intervalOf({ limitedBy, limitUm, ringDiameterPx, trialsPerShift }: FocusLimit): string {
+  if (trialsPerShift === 0 || limitedBy === 'out-of-budget-in-focus' || limitedBy === 'ring-size') return '';
+  const range = ({ low, high }: typeof limitUm, unit: string) =>
+    `${significant(low, 3)} to ${significant(high, 3)} ${unit}`;
+  return shown(
+    `The 95 % interval of this limit is ${range(ringDiameterPx, 'px')}, or ${range(limitUm, 'µm')}. `,
+  );
 }
 
 function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm, trialsPerShift }: FocusLimit): string {
   const ends: Record<FocusLimit['limitedBy'], string> = {
-    'fwhm-growth': `Beyond that, the stars of the picture grow by more than the ${budget.fwhmGrowthPercent} % that the budget allows.`,
-    'lost-fraction': `Beyond that, more guide frames give no position than the ${budget.lostFractionPercent} % that the budget allows.`,
-    'rms-error': `Beyond that, the noise-equivalent error is more than the ${budget.rmsErrorArcsec}″ that the budget allows.`,
+    'fwhm-growth': `Beyond that, the stars in the picture grow by more than the ${budget.fwhmGrowthPercent} % that the budget allows.`,
+    'lost-fraction': `Beyond that, more guide frames are lost than the ${budget.lostFractionPercent} % that the budget allows.`,
+    'rms-error': `Beyond that, the noise-equivalent error is larger than the ${budget.rmsErrorArcsec}″ that the budget allows.`,
     window: 'Beyond that, the ring outgrows the window that is measured.',
     'ring-size': 'No limit was found up to the largest ring that is simulated.',
     'out-of-budget-in-focus':
@@ -60,8 +86,8 @@ function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm, trialsPerSh
   };
   if (trialsPerShift === 0) return shown(ends[limitedBy]);
   return shown(
-    `${ends[limitedBy]} Were the star measured with the least possible error, the growth would keep within the budget to ` +
-      `${significant(leastErrorLimitUm, 3)} µm: no way of measuring goes beyond that.`,
+    `${ends[limitedBy]} A method with the least possible error would stay within the budget up to ` +
+      `${significant(leastErrorLimitUm, 2)} µm. No method can go farther.`,
   );
 }
 

@@ -2,6 +2,7 @@
 import type { Rig } from '@holdfast/sim';
 import { Runtime } from '@observablehq/runtime';
 import type { Report } from '../reports/report.ts';
+import { onlyLastRound } from './compute/rounds.ts';
 import { element } from './element.ts';
 import { type LiveFigure, liveFigure } from './figure-box.ts';
 import { Place } from './place.ts';
@@ -104,6 +105,11 @@ export class Book {
     return this.#crew.team(() => this.#views.get(chapter)?.isInView ?? false);
   }
 
+  /** Once a chapter is in view, now or later. */
+  async inView(chapter: string): Promise<void> {
+    await this.#views.get(chapter)?.next();
+  }
+
   /** Long work of a chapter waits until it has come into view. */
   async seen(chapter: string): Promise<void> {
     await this.#views.get(chapter)?.seen;
@@ -124,16 +130,23 @@ export class Book {
     });
   }
 
-  /** Everything computed, read or not, as on paper. */
-  async whole(): Promise<void> {
+  /**
+   * Everything computed to the end, read or not, as on paper; no time is spent on first looks.
+   *
+   * @param tell  is told how many computations run or wait
+   */
+  async whole(tell: (left: number) => void): Promise<void> {
     const views = [...this.#views.values()];
+    onlyLastRound(true);
     for (const view of views) view.isAllRead = true;
     this.#crew.lookAgain();
     // What follows an answer may wait a moment before it asks the workers: only a lasting quiet is the end.
     for (let quiet = 0; quiet < quietTurns; quiet++) {
       await new Promise((resolve) => setTimeout(resolve, 50));
-      if (this.#crew.isBusy || this.#places.some(({ isWaiting }) => isWaiting)) quiet = 0;
+      if (this.#crew.open > 0 || this.#places.some(({ isWaiting }) => isWaiting)) quiet = 0;
+      tell(this.#crew.open);
     }
+    onlyLastRound(false);
     for (const view of views) view.isAllRead = false;
   }
 }

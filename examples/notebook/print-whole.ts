@@ -8,10 +8,16 @@ export function printTool(book: Book): HTMLElement {
   const print = async () => {
     if (button.disabled) return;
     button.disabled = true;
-    status.textContent = 'computing all chapters for print …';
-    await book.whole();
+    await book.whole((left) => {
+      status.textContent = `computing the whole page: ${left} steps left …`;
+    });
     status.textContent = '';
     button.disabled = false;
+    const page = document.documentElement;
+    page.classList.add('printing');
+    addEventListener('afterprint', () => page.classList.remove('printing'), { once: true });
+    // Figures are drawn anew at the next frame.
+    for (let frame = 0; frame < 2; frame++) await new Promise(requestAnimationFrame);
     globalThis.print();
   };
   button.addEventListener('click', print);

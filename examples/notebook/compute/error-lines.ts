@@ -8,7 +8,7 @@ import { type EstimatorName, type Rig, type SceneSetting, type SweepRow, sweepCe
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { liveSeed } from './live-report.ts';
-import { firstLookFrames, firstLookMs, roundsTo } from './rounds.ts';
+import { firstLookFrames, firstLookMs, roundsTo, wantedOf } from './rounds.ts';
 
 /** A place on the axis and the scene there. */
 export interface AxisPoint {
@@ -97,11 +97,12 @@ export async function* errorLines(
     ...(slow.length > 0 ? [{ names: quick, trials: firstLookFrames }] : []),
     ...[firstLookFrames, ...roundsTo(most)].map((trials) => ({ names: estimators, trials })),
   ];
-  for (const [look, { names, trials }] of looks.entries()) {
+  for (const look of wantedOf(looks)) {
+    const { names, trials } = look;
     const plan = { settings, axes: { estimator: [...names] }, seed: liveSeed, trials };
     const cells = await Promise.all(
       sweepCells(rig, plan).map((cell) =>
-        look === 0 ? team.runFirst(signal, 'cell', cell) : team.run(signal, 'cell', cell),
+        look === looks[0] ? team.runFirst(signal, 'cell', cell) : team.run(signal, 'cell', cell),
       ),
     );
     yield {
@@ -115,7 +116,7 @@ export async function* errorLines(
         ),
       })),
       trials,
-      isDone: look === looks.length - 1,
+      isDone: look === looks[looks.length - 1],
     };
   }
 }

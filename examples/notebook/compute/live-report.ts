@@ -17,7 +17,7 @@ import type { Team } from '../work/crew.ts';
 import { likelyStanding } from './formula-error.ts';
 import { formulaLimit } from './formula-limits.ts';
 import { filterGuess } from './formula-report.ts';
-import { firstLookFrames, firstLookMs, roundsTo } from './rounds.ts';
+import { firstLookFrames, firstLookMs, isWanted, roundsTo } from './rounds.ts';
 
 /** Curve and stars are left out while they are not ready: the ones before stay on the page. */
 export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
@@ -33,12 +33,14 @@ export const liveSeed = 'notebook';
 
 /**
  * @param most  largest number of simulated frames per star
+ * @param begins  when the simulation may begin
  * @param isRead  once the chapter is read: its curve and its pictures are drawn only then
  */
 export async function* liveReport(
   rig: Rig,
   most: number,
   team: Team,
+  begins: Promise<void>,
   isRead: Promise<void>,
   signal: AbortSignal,
 ): AsyncGenerator<LiveReport, void, unknown> {
@@ -50,10 +52,16 @@ export async function* liveReport(
   };
   yield report;
   const rounds = roundsTo(most);
-  const first = settled(signal, firstLookMs).then(() => firstLook(rig, formula, team, signal));
+  const first = begins
+    .then(() => settled(signal, firstLookMs))
+    .then(() => firstLook(rig, formula, team, signal));
   const answers = [first];
-  for (const trials of rounds)
-    answers.push(answers[answers.length - 1].then((before) => simulated(rig, before, trials, team, signal)));
+  for (const [i, trials] of rounds.entries())
+    answers.push(
+      answers[answers.length - 1].then((before) =>
+        isWanted(rounds, i) ? simulated(rig, before, trials, team, signal) : before,
+      ),
+    );
   const parts: Promise<Partial<LiveReport>>[] = answers.map((found, i) =>
     found.then((advice) => ({ advice, state: stateOf([firstLookFrames, ...rounds], i) })),
   );
@@ -67,8 +75,8 @@ export async function* liveReport(
   parts.push(curve.then((curve) => ({ curve })));
   for (const [i, found] of answers.entries())
     if (i > 0) {
-      curve = Promise.all([found, curve]).then(([advice]) =>
-        sweptRows(rig, advice, rounds[i - 1] / 4, team, signal),
+      curve = Promise.all([found, curve]).then(([advice, before]) =>
+        isWanted(rounds, i - 1) ? sweptRows(rig, advice, rounds[i - 1] / 4, team, signal) : before,
       );
       parts.push(curve.then((curve) => ({ curve })));
     }

@@ -5,7 +5,7 @@ import type { Team } from '../work/crew.ts';
 import { umPerRingPx } from './derived.ts';
 import { firstTrials, type LimitRange } from './first-answer.ts';
 import { liveSeed } from './live-report.ts';
-import { firstLookMs, roundsTo } from './rounds.ts';
+import { firstLookMs, roundsTo, wantedOf } from './rounds.ts';
 
 export interface LimitNow {
   /** Ring diameter, px. */
@@ -30,7 +30,7 @@ export async function* limitNow(
   yield { px, umPerPx, trials: firstTrials, isDone: false };
   await settled(signal, firstLookMs);
   const rounds = roundsTo(most);
-  for (const trials of rounds) {
+  for (const trials of wantedOf(rounds)) {
     const found = await team.run(signal, 'focusLimit', rig, {}, { seed: liveSeed, trials });
     const isDone = trials === rounds[rounds.length - 1];
     yield { px: found.ringDiameterPx, umPerPx, limitedBy: found.limitedBy, found, trials, isDone };
@@ -54,7 +54,7 @@ export async function* starNow(
   const setting = { focusShiftUm: px * umPerRingPx(rig) };
   yield { px, standing: await team.runFirst(signal, 'firstStanding', rig, setting, liveSeed) };
   await settled(signal, firstLookMs);
-  for (const trials of roundsTo(most)) {
+  for (const trials of wantedOf(roundsTo(most))) {
     const advice = await team.run(signal, 'adviseStar', rig, setting, { seed: liveSeed, trials });
     yield { px, standing: advice.standing, advice };
   }

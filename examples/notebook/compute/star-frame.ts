@@ -12,8 +12,11 @@ export interface StarFrame {
   readonly y: number;
 }
 
-export function starFrame(rig: Rig, ringPx: number, seed: string): StarFrame {
-  const scene = buildScene(rig, { focusShiftUm: ringPx * umPerRingPx(rig) });
+/** @param sidePx  the frame is at least so wide and high */
+export function starFrame(rig: Rig, ringPx: number, sidePx: number, seed: string): StarFrame {
+  // One pixel more on each side, as the star does not stand in the middle of one.
+  const windowPx = 2 * Math.ceil(sidePx / 2) + 3;
+  const scene = buildScene(rig, { focusShiftUm: ringPx * umPerRingPx(rig), windowPx });
   const { pixels, background, x, y } = simulateFrames(scene, `${seed}|picture`).frame(0);
   const { width, height } = scene;
   return { width, height, pixels: Float64Array.from(pixels, (value) => value - background), x, y };

@@ -2,12 +2,14 @@
 import type { Rig } from '@holdfast/sim';
 import { shown } from '../../figures/number-words.ts';
 import { type Book, invalidation, settled, signalOf } from '../book.ts';
+import { umPerRingPx } from '../compute/derived.ts';
 import { liveSeed } from '../compute/live-report.ts';
 import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
 import { magnitudeOf, type StarFrame } from '../compute/star-frame.ts';
 import { element, paragraph } from '../element.ts';
 import { inputValues } from '../input-values.ts';
 import { enteredNumber } from '../number-entry.ts';
+import type { CompleteRig } from '../rig-form/complete-rig.ts';
 import type { RigForm } from '../rig-form/rig-form.ts';
 import { assumptionsLine } from './assumptions-line.ts';
 import { filterStrip } from './filter-strip.ts';
@@ -32,6 +34,11 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
     const fault = ringFault(px);
     if (fault !== undefined) throw new RangeError(fault);
     return px;
+  });
+  // Without filters the report is about the star as it is now: its ring is the defocus of the guide camera.
+  book.define('reportRig', ['completeRig'], function* ({ rig, isOneFilter }: CompleteRig) {
+    if (!isOneFilter) yield rig;
+    else for (const px of inputValues(ring)) yield Promise.resolve(px).then((value) => defocused(rig, value));
   });
   const team = book.team(firstChapter);
   book.define(
@@ -69,6 +76,13 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
     });
 }
 
+/** The rig with its guide camera out of focus by what makes the ring. */
+function defocused(rig: Rig, px: RingNow['value']): Rig {
+  const fault = ringFault(px);
+  if (fault !== undefined) throw new RangeError(fault);
+  return { ...rig, guideFocusShiftUm: Number(px) * umPerRingPx(rig) };
+}
+
 /** The question; its number is the ring. */
 function sentence(book: Book, ring: RingNow): HTMLElement {
   const input = element('input', {
@@ -97,16 +111,16 @@ function sentence(book: Book, ring: RingNow): HTMLElement {
   });
   ring.addEventListener('input', show);
   show();
-  const example = element('span', {}, book.state.isRestored || book.printed ? '' : 'for example ');
+  const example = element('span', {}, book.state.isRestored || book.printed ? '' : ', for example');
   book.state.onChange(() => example.replaceChildren());
   return element(
     'h1',
     {},
-    'My guide star is ',
-    example,
-    'a ring about ',
+    'My guide star is a ring about ',
     element('span', { class: 'together' }, input, ' px'),
-    ' across. Do I have to refocus the guide camera?',
+    ' across',
+    example,
+    '. Do I have to refocus the guide camera?',
     fault,
   );
 }
@@ -208,20 +222,25 @@ function stars(book: Book, ring: RingNow): HTMLElement {
   const far = starCanvas('at the limit');
   dragEdge(now, (px) => ring.set(Math.min(largestRingPx, px)));
   const team = book.team(firstChapter);
-  const frameOf = (rig: Rig, px: number, outdated: Promise<unknown>) =>
-    team.runFirst(signalOf(outdated), 'starFrame', rig, Math.min(px, largestRingPx), liveSeed);
-  book.define('frameNow', ['rig', 'ringPx', invalidation], frameOf);
+  book.define('starSide', ['ringPx', 'limitNow'], (px: number, limit: LimitNow) =>
+    sideFor(Math.max(px, Math.min(limit.px.value, 1.5 * Math.max(px, 30)))),
+  );
+  const frameOf = (rig: Rig, px: number, side: number, outdated: Promise<unknown>) =>
+    team.runFirst(signalOf(outdated), 'starFrame', rig, Math.min(px, largestRingPx), side, liveSeed);
+  book.define('frameNow', ['rig', 'ringPx', 'starSide', invalidation], frameOf);
   book.define(
     'frameAtLimit',
-    ['rig', 'limitNow', invalidation],
-    (rig: Rig, { px }: LimitNow, outdated: Promise<unknown>) => frameOf(rig, px.value, outdated),
+    ['rig', 'limitNow', 'starSide', invalidation],
+    (rig: Rig, { px }: LimitNow, side: number, outdated: Promise<unknown>) =>
+      frameOf(rig, px.value, side, outdated),
   );
-  book.show(['frameNow', 'ringPx', 'limitNow'], (frame: StarFrame, px: number, limit: LimitNow) => {
-    now.sidePx = far.sidePx = sideFor(Math.max(px, Math.min(limit.px.value, 1.5 * Math.max(px, 30))));
+  book.show(['frameNow', 'ringPx', 'starSide'], (frame: StarFrame, px: number, side: number) => {
+    now.sidePx = side;
     now.draw(frame, `One simulated frame of the star now: a ring of ${px} px.`);
   });
-  book.show(['frameAtLimit', 'limitNow'], (frame: StarFrame, { px }: LimitNow) => {
+  book.show(['frameAtLimit', 'limitNow', 'starSide'], (frame: StarFrame, { px }: LimitNow, side: number) => {
     far.element.hidden = !(px.value > 0);
+    far.sidePx = side;
     far.draw(frame, `The same star at its limit: a ring of ${Math.round(px.value)} px.`);
   });
   return element('div', { class: 'stars-now' }, now.element, far.element);

@@ -11,6 +11,9 @@ export interface CompleteRig {
   readonly isOneFilter: boolean;
 }
 
+/** Name of the filter that stands for a rig without filters. */
+export const cameraAsItIs = 'as it is now';
+
 const windowField = 'tracking.windowPx';
 
 /** What the library assumes of a rig that says nothing. */
@@ -33,7 +36,7 @@ export function completeText(text: RigText): { text: RigText; assumptions: reado
   const { apertureMm, focalLengthMm } = isGroup(text['telescope']) ? text['telescope'] : {};
   const ratio = Number(focalLengthMm) / Number(apertureMm);
   const name = Number.isFinite(ratio) ? `${apertureMm} mm f/${Number(ratio.toPrecision(2))}` : 'rig';
-  const filters = text['filters'] ?? [{ name: 'as it is now', focusShiftUm: 0 }];
+  const filters = text['filters'] ?? [{ name: cameraAsItIs, focusShiftUm: 0 }];
   const told = Array.isArray(filters)
     ? filters.map((each: unknown) => (isGroup(each) ? withoutRing(each, text) : each))
     : filters;

@@ -46,8 +46,9 @@ export class Crew {
     };
   }
 
-  get isBusy(): boolean {
-    return this.#formulas.isBusy || this.#simulations.isBusy;
+  /** Computations that run or wait. */
+  get open(): number {
+    return this.#formulas.open + this.#simulations.open;
   }
 
   /** What is looked at has changed. */
@@ -161,8 +162,8 @@ class Pool {
     this.#endsWorkers = endsWorkers;
   }
 
-  get isBusy(): boolean {
-    return this.#busy.size > 0;
+  get open(): number {
+    return this.#queue.length + this.#busy.size;
   }
 
   add(job: Job): void {

@@ -8,7 +8,7 @@ import { codeOf } from '../../code.ts';
 import { liveSeed } from '../../compute/live-report.ts';
 import type { PositionCloud } from '../../compute/position-cloud.ts';
 import code from '../../compute/position-cloud.ts?raw';
-import { firstLookMs } from '../../compute/rounds.ts';
+import { firstLookMs, wantedOf } from '../../compute/rounds.ts';
 import { paragraph } from '../../element.ts';
 import { cloudPlates } from '../../figures/cloud-plates.ts';
 
@@ -33,7 +33,7 @@ export const cloud: Cell = {
       [rigName(chapter), 'measured', invalidation],
       async function* (rig: Rig, setting: SceneSetting, outdated: Promise<unknown>): AsyncGenerator<Cloud> {
         const signal = signalOf(outdated);
-        for (const trials of frames) {
+        for (const trials of wantedOf(frames)) {
           const options = { seed: liveSeed, trials };
           if (trials > frames[0]) await book.seen(chapter);
           if (trials <= frames[1]) await settled(signal, firstLookMs);

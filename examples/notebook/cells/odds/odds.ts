@@ -6,6 +6,7 @@ import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { liveSeed } from '../../compute/live-report.ts';
+import { wantedOf } from '../../compute/rounds.ts';
 import code from '../../compute/star-limits.ts?raw';
 import { controls, rangeControl } from '../../controls.ts';
 import { element, paragraph, source } from '../../element.ts';
@@ -51,7 +52,7 @@ export const odds: Cell = {
         const signal = signalOf(outdated);
         await book.seen(chapter);
         await settled(signal);
-        for (const trials of rounds) {
+        for (const trials of wantedOf(rounds)) {
           const limits = await Promise.all(
             parts.map((part) =>
               book.team(chapter).run(signal, 'starLimit', rig, Math.round(part * largest), liveSeed, trials),

@@ -50,12 +50,12 @@ export const answer: Cell = {
       figure.element,
       paragraph(
         element('strong', {}, 'Keep'),
-        ': within the budget as it is. ',
+        ': within your budget as it is. ',
         element('strong', {}, 'Trim'),
-        ': within it only with the change that is named. ',
+        ': within your budget only with the change that is named. ',
         element('strong', {}, 'Refocus'),
-        ': outside it, whatever else is changed. A row counts as within the budget when its whole 95 % interval is. ' +
-          'With a question mark: by formula or by the first few frames, and not settled.',
+        ': outside your budget with every change that was tried. A row is within the budget when its whole 95 % interval is. ' +
+          'A question mark means that the outcome rests on a formula or on the first few frames, and may change.',
       ),
     ];
   },
@@ -69,13 +69,13 @@ function tableOf({ advice, rig }: LiveReport): TableBox<TableRow> {
   ]);
   const setIn =
     rows.length > advice.filters.length
-      ? ' An indented row is the filter above it with the change that it names.'
+      ? ' An indented row shows the filter above it with the named change.'
       : '';
   return {
     caption: [
       shown(
-        `The guide star with each filter. Error: noise-equivalent (scatter over response), one axis; ± is one standard error; ` +
-          `brackets: 95 % interval. The budget allows ${fwhmGrowthPercent} % growth and ${lostFractionPercent} % lost frames.${setIn}`,
+        `The guide star with each filter. Noise-equivalent error: scatter divided by response, one axis, ± one standard error. ` +
+          `Brackets: 95 % interval. The budget allows ${fwhmGrowthPercent} % growth and ${lostFractionPercent} % lost frames.${setIn}`,
       ),
     ],
     columns: columnsOf(fwhmGrowthPercent),
@@ -90,13 +90,12 @@ function tableOf({ advice, rig }: LiveReport): TableBox<TableRow> {
 
 function growthCaption({ advice }: LiveReport): string[] {
   const hollow = advice.filters.some(({ trim }) => trim)
-    ? '; hollow: with the change that the table names'
+    ? '; hollow marks: with the change that the table names'
     : '';
   return [
     shown(
-      `Growth of the FWHM (full width at half of the maximum) of stars in the picture by the error of the guide star’s ` +
-        `position, against a guide star measured without error. Bars: 95 % interval${hollow}. The axis is a square-root scale, ` +
-        `on which small growths lie in proportion to the error itself.`,
+      `How much wider the stars in the picture become (growth of their FWHM) because the guide star’s position has an error. ` +
+        `Bars: 95 % interval${hollow}. The axis is a square-root scale.`,
     ),
   ];
 }

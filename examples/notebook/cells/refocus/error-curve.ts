@@ -24,15 +24,15 @@ export const errorCurve: Cell = {
       table.redraw(tableOf(report.curve));
       remark.replaceChildren(
         live.curve.some(isBelowBound)
-          ? 'Where a line falls below the least possible error, the method no longer follows the star: its answer stays near the ' +
-              'middle of its window.'
+          ? 'Where a line falls below the least possible error, the method no longer follows the star: its position stays near the ' +
+              'middle of the window.'
           : '',
       );
     });
     return [
       paragraph(
-        'The ring looks the same on both sides of focus, so only the distance counts. The photons and the camera’s noise set the ' +
-          'least possible error: no method without bias does better. The height of a line above it is the cost of its method.',
+        'The ring looks the same on both sides of focus, so only the distance counts. Photons and camera noise set the ' +
+          'least possible error, which no unbiased method can beat. The gap between a line and that error is the cost of the method.',
       ),
       remark,
       figure.element,
@@ -49,13 +49,13 @@ function captionOf({ advice, curve, rig }: Report): string[] {
     limitUm.low === limitUm.high ? `about ${significant(limitUm.value, 2)} µm` : intervalText(limitUm, 'µm');
   const frames =
     trials === 0
-      ? 'By formula; what share of frames is lost, only the simulation tells.'
+      ? 'By formula so far; the share of lost frames follows from the simulation.'
       : `${trials} simulated frames per point.`;
   return [
     shown(
-      `Above: noise-equivalent error (scatter over response) of the position, one axis, in arcsec (left) and px of the guide ` +
-        `camera (right). Below: frames without a position, which the error above leaves out. Bars: 95 % interval; without a ` +
-        `bar it is smaller than the mark. Thick line: this rig’s method (${estimatorLabels[advice.estimator]}). Gray area: less than the least ` +
+      `Above: noise-equivalent error (scatter divided by response) of the position, one axis, in arcsec (left) and px of the guide ` +
+        `camera (right). Below: share of frames without a position; the error above leaves them out. Bars: 95 % interval, where it is ` +
+        `larger than the mark. Thick line: this rig’s method (${estimatorLabels[advice.estimator]}). Gray area: less than the least ` +
         `possible error (Cramér–Rao bound). Dotted: what the budget allows, ${allowed}″ above and ` +
         `${rig.budget.lostFractionPercent} % below. Shaded band: the focus limit, ${limit}. ${frames}`,
     ),

@@ -15,11 +15,14 @@ export const howComputed: Cell = {
   title: 'How the numbers were obtained',
   content(book) {
     const example = paragraph();
-    const unknown = element('ul');
+    const unknown = element('div', {}, paragraph('This list follows when the simulation has ended.'));
     const trials = paragraph();
     book.show(['live'], ({ whole }: LiveReport) => {
       if (whole !== undefined)
-        unknown.replaceChildren(...whole.notModeled.map((text) => element('li', {}, text)));
+        unknown.replaceChildren(
+          paragraph('The simulation leaves out'),
+          element('ul', {}, ...whole.notModeled.map((text) => element('li', {}, text))),
+        );
     });
     book.show(['live'], (live: LiveReport) => {
       if (live.curve === undefined || live.advice.trials === 0) return;
@@ -30,20 +33,21 @@ export const howComputed: Cell = {
     return [
       element('h4', {}, 'The ring'),
       paragraph(
-        'A guide sensor ',
+        'At the distance ',
         math`\Delta z`,
-        ' from focus cuts the cone of light of a telescope of F‑number ',
+        ' from focus, the guide sensor sees the cone of light of a telescope of F‑number ',
         math`F`,
-        ' in a ring of outer diameter',
+        ' as a ring of outer diameter',
       ),
       formula`d = \frac{|\Delta z|}{F}, \qquad d_{\text{hole}} = \varepsilon\, d,`,
       paragraph(
+        'where ',
         math`\varepsilon`,
-        ' being the obstruction ratio. ',
+        ' is the obstruction ratio. ',
         book.text(['rig'], ringWords),
         shown(
-          ` The air and diffraction blur it, and the pixels sample it. Each frame gets its own ` +
-            'photon, sky, dark and read noise and is digitized. Its background is measured and taken off as one must at night.',
+          ` Seeing and diffraction blur the ring, and the pixels sample it. Each frame gets its own photon, sky, dark and read ` +
+            'noise and is digitized. Its background is measured and subtracted, as with a real frame.',
         ),
       ),
       element('h4', {}, 'Why a ring still guides'),
@@ -61,8 +65,8 @@ export const howComputed: Cell = {
         'Defocus delays the wave by ',
         math`W \propto \xi^2 + \eta^2`,
         ', which slopes alike on all sides of a symmetric pupil, obstructed or not. The slopes cancel: the ring stays where ' +
-          'the star is. A pupil that is clipped on one side is not symmetric: its star moves with the focus shift. What ' +
-          'grows is the noise. For ',
+          'the star is. A pupil that is clipped on one side is not symmetric: its star moves with the focus shift. The noise ' +
+          'grows with the ring. For ',
         math`N`,
         ' photons in a ring of outer radius ',
         math`R`,
@@ -70,26 +74,26 @@ export const howComputed: Cell = {
         math`s`,
         ' (one axis), photons alone give the center of mass an error of',
       ),
-      formula`\sigma_x = \sqrt{\frac{s^2 + \tfrac14 R^2 \left(1 + \varepsilon^2\right)}{N}} ,`,
+      formula`\sigma_x = \sqrt{\frac{s^2 + \tfrac14 R^2 \left(1 + \varepsilon^2\right)}{N}} .`,
       example,
       element('h4', {}, 'The least possible error'),
       paragraph(
-        'No unbiased estimator does better than the Cramér–Rao bound, here with flux and background known, ',
+        'No unbiased method has a smaller error than the Cramér–Rao bound. Where flux and background are known, with ',
         math`\mu_j`,
-        ' the electrons expected in pixel ',
+        ' expected electrons in pixel ',
         math`j`,
-        ' and ',
+        ' and its read noise ',
         math`\sigma_r`,
-        ' its read noise:',
+        ', it is',
       ),
       formula`\sigma_x^2 \ge \left[ \sum_j \frac{1}{\mu_j + \sigma_r^2} \left( \frac{\partial \mu_j}{\partial x} \right)^{\!2} \right]^{-1} .`,
       element('h4', {}, 'From the guide star to the picture'),
       paragraph(
-        'The loop takes out a share ',
+        'The loop corrects a share ',
         math`g`,
-        ' of each measured offset, and so passes the measured noise ',
+        ' of each measured offset. So a part of the measured noise ',
         math`\sigma`,
-        ' on to the picture, where it adds in quadrature to the seeing, to the other tracking errors and to the pixel ',
+        ' reaches the picture. There it adds in quadrature to the seeing, to the other tracking errors and to the pixel ',
         math`p`,
         ' of the main camera:',
       ),
@@ -97,7 +101,7 @@ export const howComputed: Cell = {
       paragraph(
         'Here ',
         math`k = 2\sqrt{2 \ln 2}`,
-        ' is the FWHM of a Gaussian over its standard deviation. ',
+        ' is the FWHM of a Gaussian divided by its standard deviation. ',
         book.text(['rig'], ({ tracking: { proportionalGain } }: Rig) =>
           shown(
             `With a gain of ${proportionalGain} the loop passes on ${significant(loopNoiseFactor(proportionalGain), 2)} of the noise ` +
@@ -105,11 +109,10 @@ export const howComputed: Cell = {
           ),
         ),
       ),
-      element('h4', {}, 'Trials'),
+      element('h4', {}, 'Simulated frames'),
       trials,
       controls(choiceControl(book, 'frames', 'simulated frames per star, at most', mostFrames, usualFrames)),
       element('h4', {}, 'Not modeled'),
-      paragraph('The numbers do not know of'),
       unknown,
       element('h4', {}, 'Sources'),
       paragraph(
@@ -131,10 +134,11 @@ function ringWords({ telescope }: Rig): string {
 
 function trialWords({ advice, curve }: Report): string {
   return shown(
-    `Each row of the table rests on ${advice.trials} simulated frames, each point of the error curve on ${curve[0].trials}, with star positions ` +
-      `spread evenly over the pixel; all estimators measure the same frames. The random numbers come from seed ${advice.seed}: the same ` +
-      'seed gives the same numbers on every computer. Scatter and response are those of the frames that gave a position; the ' +
-      'noise-equivalent error is scatter over response. Lost fractions have Wilson’s interval.',
+    `Each row of the table rests on ${advice.trials} simulated frames, each point of the error curve on ` +
+      `${curve[0].trials > 0 ? `${curve[0].trials} frames` : 'a formula so far'}. The stars are spread evenly over the pixel, and all methods ` +
+      `measure the same frames. The random numbers come from the seed “${advice.seed}”: the same seed gives the same numbers on every ` +
+      'computer. Scatter and response count the frames that gave a position; the noise-equivalent error is scatter divided by ' +
+      'response. The interval of a lost fraction is Wilson’s.',
   );
 }
 
@@ -146,11 +150,12 @@ function photonExample({ curve, advice }: Report): string[] {
     .filter(({ estimator, noiseEquivalentPx }) => estimator === 'centerOfMass' && noiseEquivalentPx)
     .sort((a, b) => fromLimit(a) - fromLimit(b));
   if (row === undefined) return [];
+  const { trials } = row;
   return [
     shown(
-      `growing with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons per frame, ` +
-        `that is ${significant(photonErrorPx(row), 2)} px; the simulation gives the ${estimatorLabels.centerOfMass} ${estimateText(row.noiseEquivalentPx, 'px')}. ` +
-        'The rest is sky and read noise, which a window the size of the ring collects, and what the estimator makes of them.',
+      `It grows with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons per frame, ` +
+        `it is ${significant(photonErrorPx(row), 2)} px. ${trials > 0 ? 'The simulation' : 'The formula with all noise'} gives the ${estimatorLabels.centerOfMass} ${estimateText(row.noiseEquivalentPx, 'px')}. ` +
+        'The difference is sky and read noise, of which a window as large as the ring collects much.',
     ),
   ];
 }

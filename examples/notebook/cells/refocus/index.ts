@@ -5,6 +5,7 @@ import type { Book } from '../../book.ts';
 import { invalidation, signalOf } from '../../book.ts';
 import type { Cell, Chapter } from '../../cell.ts';
 import { type LiveReport, liveReport } from '../../compute/live-report.ts';
+import type { CompleteRig } from '../../rig-form/complete-rig.ts';
 import { answer } from './answer.ts';
 import { cautions } from './cautions.ts';
 import { errorCurve } from './error-curve.ts';
@@ -18,7 +19,7 @@ import { twoRigs } from './two-rigs.ts';
 export const refocus: Chapter = {
   id: 'should-i-refocus',
   title: 'Should I refocus?',
-  lead: 'A refocus of the main camera puts the guide camera out of focus. Which filters does its star survive?',
+  lead: 'A refocus of the main camera puts the guide camera out of focus. With which filters does its star stay usable?',
   cells: [
     withReport(rigCell),
     answer,
@@ -40,9 +41,9 @@ function withReport(cell: Cell): Cell {
       const nodes = cell.content(book);
       book.define(
         'live',
-        ['rig', 'frames', invalidation],
-        (rig: Rig, frames: string, outdated: Promise<unknown>) =>
-          reportOf(book, rig, Number(frames), signalOf(outdated)),
+        ['reportRig', 'completeRig', 'frames', invalidation],
+        (rig: Rig, { isOneFilter }: CompleteRig, frames: string, outdated: Promise<unknown>) =>
+          reportOf(book, rig, isOneFilter, Number(frames), signalOf(outdated)),
       );
       return nodes;
     },
@@ -52,6 +53,7 @@ function withReport(cell: Cell): Cell {
 async function* reportOf(
   book: Book,
   rig: Rig,
+  isOneFilter: boolean,
   most: number,
   signal: AbortSignal,
 ): AsyncGenerator<LiveReport, void, unknown> {
@@ -62,5 +64,7 @@ async function* reportOf(
     return;
   }
   const chapter = refocus.id;
-  yield* liveReport(rig, most, book.team(chapter), book.seen(chapter), signal);
+  // Without filters the first screen gives the same answer: nothing is simulated twice before it is read.
+  const begins = isOneFilter ? book.inView(chapter) : Promise.resolve();
+  yield* liveReport(rig, most, book.team(chapter), begins, book.seen(chapter), signal);
 }

@@ -5,6 +5,7 @@ import { drivenByTemperature, guideFocusLines } from '../../../reports/guide-foc
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { element, paragraph } from '../../element.ts';
+import type { CompleteRig } from '../../rig-form/complete-rig.ts';
 
 export const oneFocus: Cell = {
   id: 'one-focus',
@@ -12,8 +13,14 @@ export const oneFocus: Cell = {
   content(book) {
     const best = element('div', {}, paragraph('This is simulated last, after the answer above.'));
     const drift = paragraph();
-    book.show(['live'], ({ whole, rig }: LiveReport) => {
-      best.classList.toggle('stale', whole === undefined);
+    book.show(['live', 'completeRig'], ({ whole, rig }: LiveReport, { isOneFilter }: CompleteRig) => {
+      best.classList.toggle('stale', whole === undefined && !isOneFilter);
+      if (isOneFilter) {
+        best.replaceChildren(
+          paragraph('Your rig has no filters yet: add them in 1.1, and the best setting appears here.'),
+        );
+        return;
+      }
       if (whole === undefined) return;
       best.replaceChildren(...guideFocusLines(whole.bestGuideFocus).map((line) => paragraph(shown(line))));
       const thermal = thermalDrift(rig);
@@ -21,8 +28,8 @@ export const oneFocus: Cell = {
     });
     return [
       paragraph(
-        'Filters of different glass put the guide camera out of focus, to both sides. One setting can serve them all: the setting ' +
-          'that keeps the worst filter furthest inside its budget.',
+        'Filters of different thickness put the guide camera out of focus on either side. The best single setting of its focus ' +
+          'is the one that keeps the worst filter furthest inside its budget.',
       ),
       best,
       drift,

@@ -28,7 +28,7 @@ export const rigInputs: Cell = {
       element(
         'details',
         {},
-        element('summary', {}, 'Every number of the rig, defaults filled in'),
+        element('summary', {}, 'Every number of the rig, with its defaults'),
         list,
         element(
           'p',
@@ -51,7 +51,7 @@ function derivedWords({ telescope, guideCamera }: Rig): string {
   const arcsecPerPx = significant(plateScaleArcsecPerPx({ pixelSizeUm, focalLengthMm }), 3);
   const binned = guideCamera.binning > 1 ? ` as binned, ${significant(pixelSizeUm, 3)} µm wide` : '';
   return (
-    `From these numbers follow an F‑number of ${significant(focalLengthMm / apertureMm, 3)} and a plate scale of ` +
+    `These numbers give an F‑number of ${Number((focalLengthMm / apertureMm).toPrecision(3))} and a plate scale of ` +
     `${arcsecPerPx} arcsec per pixel of the guide camera${binned}.`
   );
 }

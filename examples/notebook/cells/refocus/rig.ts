@@ -27,8 +27,8 @@ export const rigCell: Cell = {
   title: 'Your rig',
   content: (book) => [
     paragraph(
-      'Write in what you have. Every number follows at once: first by formula, then by simulated frames. Empty fields use the ' +
-        'value shown in gray; a part that you leave empty is left out. A field explains itself while you write in it.',
+      'Enter what you know. Every answer follows at once, first from a formula and then from simulated frames. An empty field ' +
+        'uses the default shown in gray. A part without any entry is left out. The explanation of a field appears while you type in it.',
     ),
     book.rigForm,
     actions(book, book.rigForm),

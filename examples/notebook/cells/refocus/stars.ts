@@ -18,9 +18,9 @@ export const stars: Cell = {
         figure.redraw(
           (options) => starStripFigure({ ...live, stars, curve }, options),
           [
-            'One simulated guide frame at each of five focus shifts, all to one scale, one square per pixel. The brightest pixel of ' +
-              'each frame is drawn in full ink. Ticks outside the frame: the true position. Ticks inside: the position by ' +
-              `${estimatorLabels[live.advice.estimator]} in this one frame.`,
+            'One simulated guide frame at each of five focus shifts, all to the same scale, one square per pixel. The brightest pixel of ' +
+              'each frame is the darkest. Ticks outside the frame: true position. Ticks inside: position measured in this frame by ' +
+              `the ${estimatorLabels[live.advice.estimator]}.`,
           ],
         );
     });

@@ -49,7 +49,7 @@ export const twoRigs: Cell = {
   id: 'two-rigs',
   title: 'Two rigs side by side',
   content(book) {
-    const choice = choiceControl(book, 'otherRig', 'beside mine', others, 'times 2');
+    const choice = choiceControl(book, 'otherRig', 'compare my rig with', others, 'times 2');
     const friend = Object.assign(new EventTarget(), { value: book.state.restored('friendRig') ?? null });
     book.keep('friendRig', friend, null);
     book.define('friendRig', [], () => inputValues(friend));
@@ -83,7 +83,7 @@ export const twoRigs: Cell = {
     );
     return [
       paragraph(
-        'What changes with a Barlow lens, a reducer, another telescope? Only what differs is listed.',
+        'What changes with a Barlow lens, a reducer or another telescope? The table lists only what differs.',
       ),
       controls(choice, load),
       table.element,

@@ -9,6 +9,7 @@ import { codeOf } from '../../code.ts';
 import type { EventKind, GuidedRuns, RunSetting } from '../../compute/guided-run.ts';
 import code from '../../compute/guided-run.ts?raw';
 import { liveSeed } from '../../compute/live-report.ts';
+import { wantedOf } from '../../compute/rounds.ts';
 import { choiceControl, controls, rangeControl } from '../../controls.ts';
 import { element, paragraph, source } from '../../element.ts';
 import type { TableBox } from '../../table-box.ts';
@@ -72,7 +73,7 @@ export const guidedThrough: Cell = {
         const signal = signalOf(outdated);
         await book.seen(chapter);
         await settled(signal, 60);
-        for (const count of rounds) {
+        for (const count of wantedOf(rounds)) {
           const runs = await book.team(chapter).run(signal, 'guidedRun', rig, setting, liveSeed, count);
           yield { runs, count };
         }
