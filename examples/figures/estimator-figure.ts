@@ -1,11 +1,11 @@
 /** Error over the least possible one against the ring's diameter: a panel for each signal-to-noise ratio. */
 
-import { estimatorNames } from '@holdfast/sim';
 import * as Plot from '@observablehq/plot';
 import { type ComparedCell, comparedNames } from '../reports/estimator-comparison.ts';
 import { tickText } from './axis-ticks.ts';
+import { methodStyle } from './estimator-mark.ts';
 import { type FigureOptions, letterPx, place, sheet, svgElement } from './figure.ts';
-import { lightInks, lineStyle } from './inks.ts';
+import { lightInks } from './inks.ts';
 
 /** Far above, the numbers do not matter any more: lines end there. */
 const mostShown = 4;
@@ -38,7 +38,6 @@ export function estimatorFigure(cells: readonly ComparedCell[], options: FigureO
   const domain = [0.85, mostShown];
   const ticks = [1, 1.5, 2, 3, 4];
   const names = Object.keys(comparedNames) as (keyof typeof comparedNames)[];
-  const styles = new Map(names.map((name) => [name, lineStyle(estimatorNames.indexOf(name))]));
   const panels = snrs.map((snr, row) => {
     const here = points(snr);
     const isLast = row === snrs.length - 1;
@@ -58,7 +57,7 @@ export function estimatorFigure(cells: readonly ComparedCell[], options: FigureO
         Plot.ruleY([1], { stroke: inks.faint }),
         ...names.flatMap((name) => {
           const line = here.filter((point) => point.name === name);
-          const { ink, dash, symbol } = styles.get(name) ?? lineStyle(0);
+          const { ink, dash, symbol } = methodStyle(name);
           return [
             Plot.line(line, { x: 'ring', y: 'ratio', stroke: inks[ink], strokeDasharray: dash, clip: true }),
             Plot.dot(
@@ -92,7 +91,7 @@ export function estimatorFigure(cells: readonly ComparedCell[], options: FigureO
     x: { domain: [0, keyPx], axis: null },
     y: { domain: [names.length - 0.5, -0.5], axis: null },
     marks: names.flatMap((name, row) => {
-      const { ink, dash, symbol } = styles.get(name) ?? lineStyle(0);
+      const { ink, dash, symbol } = methodStyle(name);
       return [
         Plot.ruleY([row], { x1: 12, x2: 42, stroke: inks[ink], strokeWidth: 1.5, strokeDasharray: dash }),
         Plot.dot([row], { x: 27, y: row, r: 3.2, symbol, stroke: inks[ink], fill: inks.paper }),

@@ -3,6 +3,12 @@ import { type EstimatorName, estimatorNames } from '@holdfast/sim';
 import { svgElement } from './figure.ts';
 import { type Inks, type LineStyle, lineStyle } from './inks.ts';
 
+/** Hue, dash and mark of a method, the same in every figure; a method that a user brings has the last ones. */
+export const methodStyle = (estimator: string): LineStyle => {
+  const index = (estimatorNames as readonly string[]).indexOf(estimator);
+  return lineStyle(index < 0 ? estimatorNames.length : index);
+};
+
 export function estimatorMark(
   estimator: EstimatorName,
   x: number,
@@ -11,7 +17,7 @@ export function estimatorMark(
   document: Document,
   inks: Inks,
 ): SVGElement {
-  const { ink, symbol } = lineStyle(estimatorNames.indexOf(estimator));
+  const { ink, symbol } = methodStyle(estimator);
   return svgElement(document, 'path', {
     d: symbolPath(symbol, x, y, r),
     fill: inks.paper,

@@ -3,6 +3,7 @@ import { noiseWithinBudgetArcsec, type Rig, type SweepRow } from '@holdfast/sim'
 import { intervalOf } from '@holdfast/sim/internal';
 import * as Plot from '@observablehq/plot';
 import { errorMapFigure } from './error-map.ts';
+import { methodStyle } from './estimator-mark.ts';
 import type { FigureOptions } from './figure.ts';
 import { lightInks } from './inks.ts';
 import { type Axis, axisLabels, framed, placeOf, plain, seriesOf } from './sweep-axes.ts';
@@ -33,6 +34,7 @@ function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: F
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const allowed = noiseWithinBudgetArcsec(rig);
   const measured = rows.filter((row) => row.noiseEquivalentArcsec !== undefined);
+  const inkOf = (row: SweepRow) => inks[methodStyle(row.estimator).ink];
   const band = (row: SweepRow) =>
     intervalOf(row.noiseEquivalentArcsec as NonNullable<typeof row.noiseEquivalentArcsec>);
   const plot = Plot.plot({
@@ -44,7 +46,6 @@ function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: F
     marginRight: 190,
     x: { label: null },
     y: { type: 'log', label: null, grid: true, tickFormat: plain },
-    symbol: { range: ['circle', 'square', 'triangle', 'diamond', 'cross', 'star'] },
     marks: [
       Plot.ruleY([allowed], { stroke: inks.accent, strokeDasharray: '1 3', strokeWidth: 1.4 }),
       Plot.line(rows, {
@@ -57,20 +58,20 @@ function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: F
         x: axis,
         y1: (row: SweepRow) => Math.max(1e-6, band(row).low),
         y2: (row: SweepRow) => band(row).high,
-        stroke: inks.ink,
+        stroke: inkOf,
       }),
       Plot.line(measured, {
         x: axis,
         y: (row: SweepRow) => row.noiseEquivalentArcsec?.value,
         z: seriesOf,
-        stroke: inks.ink,
+        stroke: inkOf,
         strokeWidth: 0.8,
       }),
       Plot.dot(measured, {
         x: axis,
         y: (row: SweepRow) => row.noiseEquivalentArcsec?.value,
-        symbol: seriesOf,
-        stroke: inks.ink,
+        symbol: (row: SweepRow) => methodStyle(row.estimator).symbol,
+        stroke: inkOf,
         fill: inks.paper,
       }),
       Plot.text(
@@ -82,7 +83,7 @@ function linesFigure(rig: Rig, rows: readonly SweepRow[], axis: Axis, options: F
           text: seriesOf,
           textAnchor: 'start',
           dx: 8,
-          fill: inks.ink,
+          fill: inkOf,
         }),
       ),
     ],

@@ -9,7 +9,7 @@ const told = async (page: Page, part: string): Promise<number> =>
     new RegExp(`${part} (?:less than )?(-?[\\d.]+) (?:px|%)`).exec(await figureText(page, 'lesson'))?.[1],
   );
 const response = (page: Page) => told(page, 'Response');
-const noise = (page: Page) => told(page, '\\(scatter over response\\)');
+const noise = (page: Page) => told(page, '\\(scatter divided by response\\)');
 const turn = (page: Page, name: string) => page.locator(`[data-control="lesson ${name}"] input`).click();
 const mend = (page: Page, way: string) => page.locator('[data-control=lessonMend] select').selectOption(way);
 const lost = async (page: Page) => Number(/, (\d+) without/.exec(await figureText(page, 'lesson'))?.[1]);
@@ -19,7 +19,7 @@ test('what spoils a center of mass is switched on one by one, and mended', () =>
     // A perfect ring: no error at all, and the position follows the star wholly.
     await expect
       .poll(() => figureText(page, 'lesson'))
-      .toContain('(scatter over response) less than 0.001 px');
+      .toContain('(scatter divided by response) less than 0.001 px');
     expect(await told(page, 'Offset')).toBeLessThan(0.03);
     expect(await response(page)).toBe(100);
     await turn(page, 'photons');

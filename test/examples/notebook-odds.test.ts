@@ -9,7 +9,7 @@ test('the faintest star and the odds, at once for another latitude', async () =>
     await setControl(page, 'oddsShift', 200);
     await page.locator('#faintest-star').scrollIntoViewIfNeeded();
     const caption = page.locator('#faintest-star figcaption');
-    await expect.poll(() => caption.textContent()).toContain('256 frames per magnitude');
+    await expect.poll(() => caption.textContent()).toContain('256 simulated frames per magnitude');
     const limit = guideStarLimit(exampleRig, { focusShiftUm: 200, seed, trials: 256 });
     expect(plain(await figureText(page, 'faintest-star'))).toContain(
       `200 µm: usable to magnitude ${limit.usable?.magnitude.toFixed(1) ?? 'none'}`,

@@ -255,7 +255,7 @@ describe('files', () => {
         .poll(() => page.locator('section[aria-labelledby=a-frame] .state').textContent())
         .toContain('too large for this page: 3000 MB');
       expect(plain(await page.locator('section[aria-labelledby=advice-on-frame]').textContent())).toContain(
-        'Give a frame',
+        'Open a frame',
       );
     }));
 });

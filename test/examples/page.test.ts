@@ -148,12 +148,12 @@ describe('what it shows', () => {
   test('the answer names every filter but where all share one, and the limit', async () => {
     const { filters, limit } = report.advice;
     const read = async () =>
-      plain((await page.locator('section[aria-labelledby=answer] .answer').textContent()) ?? '');
-    await expect.poll(read).toContain(`${significant(limit.limitUm.value, 3)} µm`);
+      plain((await page.locator('section[aria-labelledby=answer] .body').textContent()) ?? '');
+    await expect.poll(read).toContain(`${significant(limit.limitUm.value, 2)} µm either side of focus`);
     const answer = await read();
     if (new Set(filters.map(({ outcome }) => outcome)).size > 1)
       for (const { filter } of filters) expect(answer).toContain(filter);
-    expect(answer).toContain(`${significant(limit.limitUm.value, 3)} µm`);
+    expect(answer).toContain(`${significant(limit.limitUm.high, 3)} µm`);
     expect(answer).toContain(`${significant(limit.ringDiameterPx.high, 3)} px`);
   });
 

@@ -27,6 +27,21 @@ export interface LessonResult {
   readonly found?: LessonError;
   /** Least possible error; undefined without noise. */
   readonly boundPx: number | undefined;
+  /** The first frame, as the method sees it. */
+  readonly first: LessonFrame;
+}
+
+export interface LessonFrame {
+  readonly width: number;
+  readonly height: number;
+  /** Electrons above the background, or above the threshold where there is one. */
+  readonly pixels: Float64Array;
+  /** Where a perfect star would be, px. */
+  readonly x: number;
+  readonly y: number;
+  readonly found: { readonly x: number; readonly y: number } | undefined;
+  /** First and last pixel of the window, on both axes; absent where all of the frame is measured. */
+  readonly window?: { readonly from: number; readonly to: number };
 }
 
 export interface LessonError {
@@ -68,6 +83,7 @@ export function lesson(rig: Rig, setting: Lesson, seed: string): LessonResult {
   const level = backgroundE + (setting.threshold ? thresholdSigmas * sigma : 0);
   const pixels = new Float64Array(width * height);
   const [errorX, errorY, truth, measured]: number[][] = [[], [], [], []];
+  let first: LessonFrame | undefined;
   for (let i = 0; i < frames; i++) {
     const random = randomStream(seed, 'lesson', i);
     // There and back, at even speed.
@@ -83,8 +99,19 @@ export function lesson(rig: Rig, setting: Lesson, seed: string): LessonResult {
     const found = fit
       ? asPlace(fit(pixels, backgroundE))
       : centerOfMass(pixels, scene, half, level, setting.threshold);
-    if (found === undefined) continue;
     const [perfectX, perfectY] = [x - scene.lightOffsetPx.x, y - scene.lightOffsetPx.y];
+    first ??= {
+      width,
+      height,
+      pixels: Float64Array.from(pixels, (value) =>
+        setting.threshold ? Math.max(0, value - level) : value - level,
+      ),
+      x: perfectX,
+      y: perfectY,
+      found,
+      ...(half < column ? { window: { from: column - half, to: column + half } } : {}),
+    };
+    if (found === undefined) continue;
     errorX.push(found.x - perfectX);
     errorY.push(found.y - perfectY);
     truth.push(perfectX);
@@ -96,6 +123,7 @@ export function lesson(rig: Rig, setting: Lesson, seed: string): LessonResult {
     lost: frames - errorX.length,
     frames,
     boundPx: setting.photons ? leastError(scene) : undefined,
+    first: first as LessonFrame,
     ...(errorX.length > 2 ? { found: errorOf(truth, measured, errorX, errorY) } : {}),
   };
 }

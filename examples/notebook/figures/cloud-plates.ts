@@ -1,9 +1,9 @@
 /** Errors of many frames as clouds of points, one plot per method, all to one scale. */
-import { type Estimate, estimatorNames } from '@holdfast/sim';
+import type { Estimate } from '@holdfast/sim';
 import { estimatorLabels, rmsPerAxis } from '@holdfast/sim/internal';
-import { estimatorMark } from '../../figures/estimator-mark.ts';
+import { estimatorMark, methodStyle } from '../../figures/estimator-mark.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
-import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
+import { type Inks, lightInks } from '../../figures/inks.ts';
 import { estimateText, shown } from '../../figures/number-words.ts';
 import type { PositionCloud } from '../compute/position-cloud.ts';
 import { errorPlot } from './error-plot.ts';
@@ -54,7 +54,7 @@ function reachOf(clouds: readonly PositionCloud[], boundPx: number): number {
 
 function plateOf(cloud: PositionCloud, reach: number, side: number, document: Document, inks: Inks): Node[] {
   const { estimator, errorX, errorY } = cloud;
-  const ink = inks[lineStyle(estimatorNames.indexOf(estimator)).ink];
+  const ink = inks[methodStyle(estimator).ink];
   let outside = 0;
   for (let i = 0; i < errorX.length; i++)
     if (Math.abs(errorX[i]) > reach || Math.abs(errorY[i]) > reach) outside++;

@@ -1,7 +1,7 @@
 /** The chart of a set of error lines, and its numbers in words. */
-import { type EstimatorName, estimatorNames } from '@holdfast/sim';
+import type { EstimatorName } from '@holdfast/sim';
 import { estimatorLabels, intervalOf, significant } from '@holdfast/sim/internal';
-import { lineStyle } from '../../figures/inks.ts';
+import { methodStyle } from '../../figures/estimator-mark.ts';
 import { estimateText, lostText, shown } from '../../figures/number-words.ts';
 import type { ErrorLines } from '../compute/error-lines.ts';
 import type { LineChart } from './line-chart.ts';
@@ -27,7 +27,7 @@ export function errorChart(errors: ErrorLines, words: ErrorChartWords): LineChar
     floor: errors.bound,
     lines: errors.lines.map(({ estimator, formula, trials }) => ({
       label: estimatorLabels[estimator],
-      style: lineStyle(estimatorNames.indexOf(estimator)),
+      style: methodStyle(estimator),
       isOwn: estimator === own,
       curve: formula,
       dots: trials.flatMap(({ x, row: { noiseEquivalentPx } }) => {

@@ -1,9 +1,9 @@
 /** One frame, large, with the true place of the star and every measured one. */
-import { type EstimatorName, estimatorNames } from '@holdfast/sim';
+import type { EstimatorName } from '@holdfast/sim';
 import { estimatorLabels } from '@holdfast/sim/internal';
-import { estimatorMark } from '../../figures/estimator-mark.ts';
+import { estimatorMark, methodStyle } from '../../figures/estimator-mark.ts';
 import { type FigureOptions, halo, sheet, svgElement } from '../../figures/figure.ts';
-import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
+import { type Inks, lightInks } from '../../figures/inks.ts';
 import { shown } from '../../figures/number-words.ts';
 import type { FramePosition, MeasuredFrame } from '../compute/one-frame.ts';
 import { errorAxes } from './error-plot.ts';
@@ -96,7 +96,7 @@ function keyOf(frame: MeasuredFrame, x: number, y: number, document: Document, i
   ];
   const others = frame.positions.flatMap((position, i) => {
     const line = y + 22 * (i + 1);
-    const ink = inks[lineStyle(estimatorNames.indexOf(position.estimator)).ink];
+    const ink = inks[methodStyle(position.estimator).ink];
     return [
       estimatorMark(position.estimator, x + 8, line - 4, 4.5, document, inks),
       halo(

@@ -2,12 +2,11 @@
  * A star of a frame, large, with its fitted ring and the ring at its limit; beside it the light over the
  * radius.
  */
-import { estimatorNames } from '@holdfast/sim';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
-import { estimatorMark } from '../../figures/estimator-mark.ts';
+import { estimatorMark, methodStyle } from '../../figures/estimator-mark.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
-import { type Inks, lightInks, lineStyle } from '../../figures/inks.ts';
+import { type Inks, lightInks } from '../../figures/inks.ts';
 import { estimateText, shown } from '../../figures/number-words.ts';
 import type { Cut, FileStar } from '../compute/measure-file.ts';
 import { framedPixels } from './pixel-plate.ts';
@@ -68,7 +67,7 @@ export function starCut(
     ),
     ...positions.flatMap((position, i) => {
       const y = listTop + 22 * i;
-      const ink = inks[lineStyle(estimatorNames.indexOf(position.estimator)).ink];
+      const ink = inks[methodStyle(position.estimator).ink];
       return [
         estimatorMark(position.estimator, key.x + 7, y - 4, 4.5, document, inks),
         svgElement(

@@ -217,7 +217,7 @@ function snrField(book: Book, form: RigForm): HTMLElement {
 
 /** The star as it is, its edge to be dragged, and at its limit. */
 function stars(book: Book, ring: RingNow): HTMLElement {
-  const now = starCanvas('now: drag its edge');
+  const now = starCanvas('now (drag the ring’s edge)');
   now.element.id = 'star-now';
   const far = starCanvas('at the limit');
   dragEdge(now, (px) => ring.set(Math.min(largestRingPx, px)));

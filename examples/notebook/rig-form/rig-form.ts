@@ -127,11 +127,7 @@ function partOf(
 ): HTMLElement {
   const needed = fields.filter(({ isRequired }) => isRequired && !isOptional);
   const others = fields.filter((field) => !needed.includes(field));
-  const words = isOptional
-    ? `say more: ${title}`
-    : needed.length > 0
-      ? `more on ${title}`
-      : `set the ${title}`;
+  const words = needed.length > 0 ? `more about the ${title}` : `enter ${title}`;
   return element(
     'fieldset',
     {},

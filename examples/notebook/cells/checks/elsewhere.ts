@@ -5,7 +5,7 @@ import { element, paragraph } from '../../element.ts';
 const parts = [
   [
     'Open images',
-    'of real rings and stars, telescope images and artificial star fields: they are too large for a page. ' +
+    'of real rings and stars, telescope images and artificial star fields. They are too large for a page. ' +
       'Their files in test/published begin with open-, fits-open- and artificial-.',
   ],
   [
@@ -14,7 +14,7 @@ const parts = [
   ],
   [
     'Python’s scientific libraries',
-    'on the same stars: the folder test/bench of the project holds what they gave, and how to have it again.',
+    'on the same stars. The folder test/bench of the project holds their results and the way to repeat them.',
   ],
 ] as const;
 
@@ -23,9 +23,9 @@ export const elsewhere: Cell = {
   title: 'Checked elsewhere',
   content: () => [
     paragraph(
-      'Not in the tables, but in the project, where the command ',
+      'These checks are not in the tables. They are in the project, where the command ',
       element('code', {}, 'npm test'),
-      ' runs it:',
+      ' runs them:',
     ),
     element(
       'ul',

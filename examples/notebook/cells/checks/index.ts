@@ -63,16 +63,16 @@ const numbers: Cell = {
       if (!isDone) return;
       said.replaceChildren(
         missed.length === 0
-          ? `All ${all.length} published numbers below are met, each within what its source allows.`
-          : `${missed.length} of ${all.length} published numbers are missed: they are marked below.`,
+          ? `The page meets all ${all.length} published numbers below, each within its allowed difference.`
+          : `The page misses ${missed.length} of ${all.length} published numbers; they are marked below.`,
       );
     });
     return [
       paragraph(
-        'Every number that the project’s tests take from a paper, a standard or a textbook, and that stands for itself. What is under ' +
-          '“here” was computed by this page when the chapter came into view, by the code that computes everything else in it. ' +
-          '“Allowed” is what the tests allow, mostly half a unit of the last digit printed; the file says why. “From memory”: ' +
-          'the text itself was not at hand.',
+        'The tables list every single number that the project’s tests take from a paper, a standard or a textbook. This page computed ' +
+          'the column “here” when the chapter came into view, with the same code as everything else. “Allowed” is the largest accepted ' +
+          'difference, mostly half a unit of the last printed digit; the test file gives the reason. “From memory” means that the text ' +
+          'was not at hand.',
       ),
       said,
       state,
@@ -85,6 +85,6 @@ const numbers: Cell = {
 export const howWeKnow: Chapter = {
   id: chapter,
   title: 'How we know',
-  lead: 'Numbers from papers, standards and textbooks, and what this page makes of the same questions.',
+  lead: 'Numbers from papers, standards and textbooks, beside what this page computes for the same questions.',
   cells: [numbers, elsewhere],
 };

@@ -72,16 +72,16 @@ export const edgeShape: Cell = {
       figure.redraw(
         (options) => edgePlates(pictures, options),
         [
-          'The expected star without noise; the axis lies to the left; one square per pixel. Ticks: the center of its light in ' +
-            'focus. Dot: its center here. ',
+          'The expected star without noise, one square per pixel. The axis is to the left. Ticks: center of its light in ' +
+            'focus. Dot: center of its light at this focus shift. ',
           shown(aberrationWords(rig)),
         ],
       ),
     );
     return [
       paragraph(
-        'Away from the axis most telescopes draw a small comet, and two line-like images on both sides of focus. Out of focus the ' +
-          'comet and the ring mix. The focus shift is counted from the star’s own best focus.',
+        'Away from the axis most telescopes turn a star into a small comet (coma). On either side of focus it becomes a short line ' +
+          '(astigmatism). Out of focus, comet and ring mix. The focus shift counts from the best focus of this star.',
       ),
       controls(design, offAxis, clip, shift),
       figure.element,

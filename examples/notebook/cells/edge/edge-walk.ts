@@ -72,9 +72,9 @@ export const edgeWalk: Cell = {
     });
     return [
       paragraph(
-        'A clipped beam has more light on one side of the pupil. Its mean place ',
+        'A clipped beam has more light on one side of the pupil. The mean place of the light, ',
         math`\langle \xi \rangle`,
-        ' is then not zero, and the center of the light moves by',
+        ', is then not zero, and the center of the star moves by',
       ),
       formula`\Delta\bar{x} = -\frac{\Delta z}{2F} \langle \xi \rangle`,
       paragraph('for a focus shift ', math`\Delta z`, '.'),

@@ -7,6 +7,6 @@ import { pickoffDepth } from './pickoff-depth.ts';
 export const edge: Chapter = {
   id: 'edge-of-field',
   title: 'At the edge of the field',
-  lead: 'The pick-off takes its star far from the axis, from a beam that it may cut. Then a star out of focus also walks.',
+  lead: 'The star of a pick-off is far from the axis, and its beam may be clipped. Then it also moves when the focus changes.',
   cells: [edgeShape, edgeWalk, pickoffDepth],
 };

@@ -32,7 +32,7 @@ export const pickoffDepth: Cell = {
       value: Number(ofRig('mirror.distanceMm') ?? 40),
     });
     const allowed = rangeControl(book, 'allowedShade', {
-      label: 'shade that is accepted',
+      label: 'shadow that you accept',
       unit: '%',
       extent: [0, 20],
       step: 0.5,
@@ -82,9 +82,9 @@ export const pickoffDepth: Cell = {
     });
     return [
       paragraph(
-        'A pick-off is the small mirror that feeds the guide camera. The deeper it reaches toward the axis, the rounder and the ' +
-          'brighter its star, and the more of the main sensor it shades. Mirror, sensor and opening are those of the rig’s ' +
-          'pick-off, else of a usual one.',
+        'A pick-off is the small mirror that feeds the guide camera. The deeper it reaches toward the axis, the rounder and ' +
+          'brighter its star, and the larger its shadow on the main sensor. Mirror, sensor and opening are those of your rig, or usual ' +
+          'ones where the rig has no pick-off.',
       ),
       controls(distance, allowed),
       said,

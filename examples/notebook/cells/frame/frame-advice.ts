@@ -18,7 +18,7 @@ export type Verdict = Judged | { readonly noVerdict: string } | 'waiting' | unde
 
 export const frameAdvice: Cell = {
   id: 'advice-on-frame',
-  title: 'What to do about it',
+  title: 'Verdict on this frame',
   content(book) {
     book.define(
       'judged',
@@ -58,7 +58,7 @@ export const frameAdvice: Cell = {
         more.replaceChildren(
           judged === 'waiting'
             ? 'Simulating a guide star like this one …'
-            : 'Give a frame above: here will stand whether its focus is good enough.',
+            : 'Open a frame above. The verdict on its star then stands here.',
         );
         return;
       }

@@ -80,8 +80,8 @@ export const frameStars: Cell = {
         (options) => starCut(star, measured.cut, undefined, options),
         [
           shown(
-            `${which}, one square per pixel. Line: its ring as fitted; dashed: the ring at which a star as bright reaches its limit. ` +
-              'Below: the mean light over the distance from the middle. ' +
+            `${which}, one square per pixel. Solid line: the fitted ring. Dashed: the ring at which a star of this brightness reaches its limit. ` +
+              'Below: mean light against the distance from the middle. ' +
               `SNR ${significant(star.snr, 3)}${star.saturatedFraction > 0 ? '; a part of it is saturated' : ''}${star.crowded ? '; another star is near: trust the ring less' : ''}.`,
           ),
         ],
@@ -101,8 +101,8 @@ export const frameStars: Cell = {
     });
     return [
       paragraph(
-        'Only this page reads and measures the file; it stays on your machine. Gain, read noise, pixels and F‑number come from ' +
-          'the frame’s own header, else from the rig of chapter 1.',
+        'This page measures the file on your machine; nothing is sent. Gain, read noise, pixel size and F‑number come from ' +
+          'the header of the frame where it has them, otherwise from the rig of chapter 1.',
       ),
       box,
       controls(simulatedButton(book, box)),
@@ -139,7 +139,7 @@ const text = (estimate: Estimate | undefined): string => (estimate ? estimateTex
 function tableOf(stars: readonly FileStar[]): TableBox<FileStar> {
   return {
     caption: [
-      'Stars of the frame, brightest first; ± is one standard error. One frame cannot tell on which side of focus it is.',
+      'Stars of the frame, brightest first, ± one standard error. One frame cannot tell on which side of focus the camera is.',
     ],
     columns: [
       { head: 'star', isHead: true, cell: ({ x, y }) => [shown(`x ${x.toFixed(1)}, y ${y.toFixed(1)}`)] },

@@ -6,6 +6,6 @@ import { frameStars } from './frame-stars.ts';
 export const frame: Chapter = {
   id: 'your-own-frame',
   title: 'Your own frame',
-  lead: 'A frame of your guide camera, measured here: how far out of focus it is, and how far it could go.',
+  lead: 'Open a frame of your guide camera. How far out of focus is its star, and how far could it go?',
   cells: [frameStars, frameAdvice],
 };

@@ -108,8 +108,8 @@ export const againstBound: Cell = {
         overRing.redraw(
           (options) => lineChart(chart, options),
           [
-            `Noise-equivalent error (scatter over response) of every method for a star whose SNR stays ${snr} as its ring grows. ` +
-              `Heavy: how this rig measures. Where a line ends, the method fails even without noise. ${trialWords(errors)}`,
+            `Noise-equivalent error (scatter divided by response) of every method, for a star whose SNR is ${snr} at every ring. ` +
+              `Thick: the method of this rig. Where a line ends, the method fails even without noise. ${trialWords(errors)}`,
           ],
         );
       },
@@ -129,8 +129,8 @@ export const againstBound: Cell = {
           (options) => lineChart(chart, options),
           [
             shown(
-              `The same over the SNR for a ring of ${significant(px, 3)} px. Where points stop falling with the SNR, the method no ` +
-                `longer follows the star but answers near the middle of its window. ${trialWords(errors)}`,
+              `The same against the SNR for a ring of ${px} px. Where the points stop falling, the method no longer follows the star: ` +
+                `its position stays near the middle of the window. ${trialWords(errors)}`,
             ),
           ],
         );
@@ -138,7 +138,7 @@ export const againstBound: Cell = {
     );
     return [
       paragraph(
-        'SNR is the signal-to-noise ratio: the light of the star over its error. The least possible error, the Cramér–Rao bound, ' +
+        'SNR is the signal-to-noise ratio: the light of the star divided by its error. The least possible error, the Cramér–Rao bound, ' +
           'does not depend on the method. With the expected electrons ',
         math`\mu_j`,
         ' in pixel ',
@@ -169,8 +169,8 @@ const fewLost = 0.02;
 
 /** The method with the least noise-equivalent error that loses few frames, against that of the rig. */
 function bestWords({ lines, trials }: ErrorLines, rig: Rig, ringPx: number, snr: number): string {
-  const where = `With an SNR of ${significant(snr, 3)} and a ring of ${significant(ringPx, 3)} px`;
-  if (trials === 0) return shown(`${where}: the simulation begins.`);
+  const where = `With an SNR of ${snr} and a ring of ${ringPx} px`;
+  if (trials === 0) return shown(`${where}: the simulation has begun.`);
   const usable = lines
     .flatMap(({ estimator, trials: [point] }) => {
       const error = point?.row.noiseEquivalentPx?.value;
@@ -183,7 +183,7 @@ function bestWords({ lines, trials }: ErrorLines, rig: Rig, ringPx: number, snr:
   const least = `${where} the ${labelOf(best.estimator)} has the least noise-equivalent error, ${significant(best.error, 2)} px`;
   const name = labelOf(rig.tracking.estimator);
   if (own === undefined) return shown(`${least}; this rig’s ${name} loses too many frames.`);
-  if (own === best) return shown(`${least}: it is what this rig measures with.`);
+  if (own === best) return shown(`${least}. It is the method of this rig.`);
   return shown(
     `${least}; this rig’s ${name} has ${significant(own.error, 2)} px, ${significant(own.error / best.error, 2)} times as much.`,
   );

@@ -50,16 +50,16 @@ export const cloud: Cell = {
         (options) => cloudPlates(clouds, boundPx, options),
         [
           shown(
-            `Measured less true position in ${trials} frames of the star above (SNR ${significant(setting.snr ?? 0, 3)}), one point per frame, with histograms along the axes. ` +
-              `Ellipse: contains 68 % of a normal cloud. Least possible error, one axis: ${significant(boundPx, 3)} px. “Beyond”: points outside the axes.`,
+            `Measured minus true position in ${trials} frames of the star above (SNR ${setting.snr}), one point per frame, with histograms along the axes. ` +
+              `The ellipse contains 68 % of a normal cloud. Least possible error, one axis: ${significant(boundPx, 2)} px. “Beyond”: points outside the axes.`,
           ),
         ],
       ),
     );
     return [
       paragraph(
-        'Frame after frame the positions fill a cloud. Its distance from the middle is the offset, its size the scatter. A constant ' +
-          'offset is harmless; scatter becomes guide error. A lost frame gives no dot.',
+        'The positions of many frames form a cloud. Its distance from 0 is the offset, and its size is the scatter. A constant ' +
+          'offset is harmless; scatter becomes guide error. A lost frame gives no point.',
       ),
       figure.element,
       codeOf('position-cloud.ts', code),

@@ -1,4 +1,4 @@
-/** Chapter: which way of measuring. */
+/** Chapter: which method. */
 import type { Chapter } from '../../cell.ts';
 import { againstBound } from './against-bound.ts';
 import { cloud } from './cloud.ts';
@@ -6,7 +6,7 @@ import { oneFrame } from './one-frame.ts';
 
 export const measuring: Chapter = {
   id: 'which-way',
-  title: 'Which way of measuring?',
-  lead: 'Each way of measuring reads the same frame differently. How close does each come to what is possible?',
+  title: 'Which method measures best?',
+  lead: 'Each method finds another position in the same frame. How close does each come to the least possible error?',
   cells: [againstBound, oneFrame, cloud],
 };

@@ -31,7 +31,7 @@ export const oneFrame: Cell = {
           (options) => framePlate(frame, options),
           [
             shown(
-              `Frame ${trial + 1} of a star with SNR ${significant(setting.snr ?? 0, 3)}, ${significant(setting.focusShiftUm, 3)} µm out of focus, ` +
+              `Frame ${trial + 1} of a star with SNR ${setting.snr}, ${significant(setting.focusShiftUm, 3)} µm out of focus, ` +
                 `background subtracted; one square per pixel. Seed “${liveSeed}”.`,
             ),
           ],
@@ -39,8 +39,8 @@ export const oneFrame: Cell = {
     );
     return [
       paragraph(
-        'All methods measure the same pixels. Another one is nearest in each frame: press the button a few times. Ring and SNR ' +
-          'are set above.',
+        'All methods measure the same pixels. In each frame another method comes closest: press the button a few times. Ring and ' +
+          'SNR are set in 3.1.',
       ),
       controls(another),
       figure.element,

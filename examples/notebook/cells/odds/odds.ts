@@ -75,14 +75,14 @@ export const odds: Cell = {
     );
     return [
       paragraph(
-        'Galactic latitude is the angle from the plane of the Milky Way: near 0° stars are many, near 90° few. A star counts as ' +
-          'usable when it is seen with an SNR of 10 and measured within the rig’s budget. With ',
+        'Galactic latitude is the angle from the plane of the Milky Way: there are many stars near 0° and few near 90°. A star is ' +
+          'usable when its SNR is at least 10 and its error is within the budget of the rig. With ',
         math`N`,
-        ' usable stars expected in a field, one is there with the probability',
+        ' usable stars expected per field, the probability of at least one is',
       ),
       formula`P = 1 - e^{-N} ,`,
       paragraph(
-        'averaged over how well star counts are known. Turning the pick-off, or moving the picture a little, gives further fields.',
+        'averaged over the uncertainty of the star counts. Turning the pick-off, or moving the picture a little, gives more fields.',
       ),
       controls(latitude, shift),
       said,
@@ -112,7 +112,7 @@ function answerWords(inFocus: GuideStarOdds, farthest: GuideStarOdds, latitude: 
   const [far] = farthest.chances;
   return shown(
     `At ${latitude}° a field holds a usable star with a probability of ${intervalOfPercent(one.atLeastOne)} in focus, and of ` +
-      `${intervalOfPercent(far.atLeastOne)} at ${significant(farthest.limit.focusShiftUm, 3)} µm out of it.`,
+      `${intervalOfPercent(far.atLeastOne)} ${significant(farthest.limit.focusShiftUm, 3)} µm out of focus.`,
   );
 }
 
@@ -164,7 +164,7 @@ function drawFaintest(figure: Figure, limits: readonly GuideStarLimit[], trials:
         options,
       ),
     [
-      `The faintest star that will do; a larger magnitude is a fainter star. By simulation of ${trials} frames per magnitude, good to some 0.1 mag.`,
+      `The faintest usable star; a larger magnitude is a fainter star. ${trials} simulated frames per magnitude, good to about 0.1 mag.`,
     ],
   );
 }
@@ -207,7 +207,7 @@ function drawOdds(figure: Figure, all: readonly GuideStarOdds[], latitude: numbe
 function tableOf(all: readonly GuideStarOdds[]): TableBox<GuideStarOdds> {
   return {
     caption: [
-      'Usable stars in one guide field, as the focus goes. In brackets: 95 % interval of the star counts.',
+      'Usable stars in one guide field against the focus shift. In brackets: 95 % interval of the star counts.',
     ],
     columns: [
       { head: 'focus shift', unit: 'µm', isHead: true, cell: ({ limit }) => [String(limit.focusShiftUm)] },

@@ -8,6 +8,6 @@ import { slope } from './slope.ts';
 export const ring: Chapter = {
   id: 'why-a-ring',
   title: 'Why a ring still guides',
-  lead: 'Out of focus the star becomes a ring, and the ring stays in place. What it costs is noise.',
+  lead: 'Out of focus the star becomes a ring. The ring stays in place, but its position becomes noisier.',
   cells: [profile, slope, noise, breakTheCenter],
 };

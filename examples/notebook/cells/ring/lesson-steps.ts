@@ -22,26 +22,29 @@ export const lessonSteps: readonly LessonStep[] = [
     name: 'photons',
     label: 'photon noise',
     sentence:
-      'Each photon lands by chance, and a wide ring scatters them farther: the scatter of the position grows with the radius.',
+      'Each photon lands at a random point of the ring, so the scatter of the position grows with the radius of the ring.',
     question: 'By how much does the scatter grow when the ring becomes twice as wide?',
     answer:
-      'About twice, once the ring is wider than the blur: each photon says where it landed to about one radius.',
+      'About twice, once the ring is wider than the blur: each photon fixes the position to about one radius.',
   },
   {
     name: 'sky',
     label: 'sky and read noise',
-    sentence: 'Empty pixels count, too: each adds noise, and far from the star it pulls hard.',
+    sentence:
+      'Empty pixels count, too. Each adds noise, and the farther it is from the star, the more it moves the position.',
     question:
       'The star sends the same light. Why is the scatter so much larger than the least possible error?',
     answer:
-      'The plain center of mass gives a noisy pixel at the edge more pull than a bright one near the middle.',
+      'The plain center of mass weights a pixel by its distance: a noisy pixel at the edge counts more than a bright one near the middle.',
   },
   {
     name: 'threshold',
     label: 'a threshold',
-    sentence: 'Pixels below the threshold are left out: quiet, until the ring is as faint as the threshold.',
+    sentence:
+      'Pixels below the threshold are left out. That removes noise, until the ring is as faint as the threshold.',
     question: 'Make the ring wider until frames are lost. What happens to the ring just before?',
-    answer: 'It falls to pieces. Only chance peaks pass the threshold, and the position jumps between them.',
+    answer:
+      'It breaks into pieces. Only random peaks pass the threshold, and the position jumps between them.',
   },
   {
     name: 'window',
@@ -56,7 +59,7 @@ export const lessonSteps: readonly LessonStep[] = [
     name: 'clipped',
     label: 'a clipped beam',
     sentence:
-      'The edge of the pick-off takes light from one side: an offset, harmless until the focus moves.',
+      'The edge of the pick-off takes light from one side. The offset that follows is harmless until the focus changes.',
     question: 'The offset is constant. When does it move the picture?',
     answer:
       'When the ring changes, in a focus run or with a filter: the offset grows with the defocus, and the loop follows it.',
@@ -65,8 +68,8 @@ export const lessonSteps: readonly LessonStep[] = [
     name: 'neighbor',
     label: 'a neighbor',
     sentence: 'A second star in the window pulls the position toward itself.',
-    question: 'Which mend helps against the neighbor, and which do not?',
+    question: 'Which remedy helps against the neighbor, and which do not?',
     answer:
-      'A refocus helps: the two stars come apart. A longer exposure makes both brighter, and the pull stays.',
+      'A refocus helps: the two stars separate. A longer exposure makes both brighter, so the pull stays.',
   },
 ];

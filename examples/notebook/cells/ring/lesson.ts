@@ -1,8 +1,6 @@
 /** Break the center of mass, one thing at a time, and mend it. */
 import type { Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
-import { sheet, svgElement } from '../../../figures/figure.ts';
-import { lightInks } from '../../../figures/inks.ts';
 import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
@@ -12,7 +10,7 @@ import code from '../../compute/lesson.ts?raw';
 import { liveSeed } from '../../compute/live-report.ts';
 import { choiceControl, controls, rangeControl, switchControl } from '../../controls.ts';
 import { element, paragraph } from '../../element.ts';
-import { errorPlot } from '../../figures/error-plot.ts';
+import { lessonPlate } from '../../figures/lesson-plate.ts';
 import { lessonSteps } from './lesson-steps.ts';
 
 const chapter = 'why-a-ring';
@@ -58,27 +56,10 @@ export const breakTheCenter: Cell = {
     const said = element('div', { class: 'lesson-words', 'aria-live': 'polite' });
     book.show(['lesson', 'lessonSetting'], (result: LessonResult, setting: Lesson) => {
       said.replaceChildren(...wordsOf(setting));
+      const method = setting.mend === 'template' ? 'templateFit' : 'centerOfMass';
       figure.redraw(
-        (options) => {
-          const { document = globalThis.document, width = 760, inks = lightInks } = options;
-          const side = Math.min(width, 420);
-          return sheet(
-            options,
-            { width: side, height: side, alternative: numbersOf(result) },
-            ...errorPlot({ ...result, reach: reachPx, unit: 'px', ink: inks.accent }, side, document, inks),
-            ...(result.errorX.length === 0
-              ? [
-                  svgElement(
-                    document,
-                    'text',
-                    { x: side / 2, y: side / 2, 'text-anchor': 'middle' },
-                    'no position',
-                  ),
-                ]
-              : []),
-          );
-        },
-        [numbersOf(result)],
+        (options) => lessonPlate(result, method, reachPx, numbersOf(result), options),
+        [pictureWords(setting), numbersOf(result)],
       );
     });
     const print = element('button', { type: 'button', class: 'press' }, 'print the two-page hand-out');
@@ -91,8 +72,8 @@ export const breakTheCenter: Cell = {
     });
     return [
       paragraph(
-        'One star, measured by the center of mass of its light, while it moves slowly to and fro. Switch on what spoils it, one ' +
-          'after the other, and watch the cloud, the offset, the scatter and the response. Then mend it.',
+        'One star moves slowly to and fro and is measured by the center of mass of its light. Switch on one fault after the ' +
+          'other, and watch the star, the cloud of errors, the offset, the scatter and the response. Then mend it.',
       ),
       controls(ring, mend),
       element('div', { class: 'switches', role: 'group', 'aria-label': 'what is switched on' }, ...switches),
@@ -115,6 +96,16 @@ function wordsOf(setting: Lesson): Node[] {
   ];
 }
 
+/** What is to be seen of the star. */
+function pictureWords({ window, threshold, mend }: Lesson): string {
+  const above = threshold ? 'light above the threshold' : 'light above the background';
+  const box = window && mend !== 'window' ? ' Dashed: the window that is measured.' : '';
+  return (
+    `Left: one frame, ${above}. Ticks at its edges: true position. Mark: measured position.${box} ` +
+    'Right: errors of all frames, with histograms and the ellipse that contains 68 % of a normal cloud. '
+  );
+}
+
 function numbersOf({ found, boundPx, lost, frames }: LessonResult): string {
   const trials = `${frames} simulated frames, ${lost} without a position.`;
   if (found === undefined) return `No position in ${trials}`;
@@ -124,8 +115,8 @@ function numbersOf({ found, boundPx, lost, frames }: LessonResult): string {
   // Below this the position hardly follows the star, and the quotient is chance.
   const noise = response > 0.1 ? px(scatterPx / response) : 'none';
   return shown(
-    `Measured less true position, ${trials} Offset ${px(offsetPx)}. Scatter ${px(scatterPx)}, one axis. Response ` +
-      `${(100 * response).toFixed(0)} %. Noise-equivalent error (scatter over response) ${noise}${bound}.`,
+    `Measured minus true position, ${trials} Offset ${px(offsetPx)}. Scatter ${px(scatterPx)}, one axis. Response ` +
+      `${(100 * response).toFixed(0)} %. Noise-equivalent error (scatter divided by response) ${noise}${bound}.`,
   );
 }
 
@@ -139,8 +130,8 @@ function handOut(): HTMLElement {
       { class: 'handout-page' },
       element('h2', {}, 'Break the center, one thing at a time'),
       paragraph(
-        'Open the notebook at chapter 2. Switch on one thing after the other. Write down the scatter and the response, and ' +
-          'answer before you look at the back.',
+        'Open chapter 2 of the notebook, section 2.4. Switch on one thing after the other. Write down the scatter and the response. ' +
+          'Answer each question before you look at the back.',
       ),
       element(
         'ol',
@@ -156,7 +147,7 @@ function handOut(): HTMLElement {
           ),
         ),
       ),
-      paragraph('Then break it with everything on, and mend it. Which one change helps most?'),
+      paragraph('Then switch on everything, and mend it. Which single remedy helps most?'),
     ),
     element(
       'div',
@@ -170,8 +161,8 @@ function handOut(): HTMLElement {
         ),
       ),
       paragraph(
-        'Mending: a refocus shrinks the ring and cures all but a faint star. Without one, a template of the ring, in a window as large as ' +
-          'the ring, comes near the least possible error.',
+        'Remedies: a refocus makes the ring small and helps against everything but a faint star. Without a refocus, a template of ' +
+          'the ring comes near the least possible error.',
       ),
     ),
   );

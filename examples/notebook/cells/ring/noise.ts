@@ -16,7 +16,7 @@ const chapter = 'why-a-ring';
 
 export const noise: Cell = {
   id: 'growing-noise',
-  title: 'The price of a ring',
+  title: 'What a ring costs',
   content(book) {
     const figure = book.figure('noise-of-a-ring', 358);
     book.define(
@@ -50,15 +50,15 @@ export const noise: Cell = {
         });
         const photons: ChartLine = {
           label: 'photons alone',
-          style: { ink: 'third', dash: '2 2.5' },
+          style: { ink: 'faint', dash: '2 2.5' },
           curve: photonLine(errors, obstructionRatio),
         };
         figure.redraw(
           (options) => lineChart({ ...chart, lines: [...chart.lines, photons] }, options),
           [
             shown(
-              `Noise-equivalent error of the center of mass, one axis, for a star of magnitude ${rig.guideStar.magnitude}; beneath it ` +
-                `what the photons alone would allow, and the least error that any method could have. ${trialWords(errors)}`,
+              `Noise-equivalent error of the center of mass, one axis, for a star of magnitude ${rig.guideStar.magnitude}. Dotted: its error ` +
+                `from photon noise alone. Gray area: less than the least possible error of any method. ${trialWords(errors)}`,
             ),
           ],
         );
@@ -66,7 +66,7 @@ export const noise: Cell = {
     );
     return [
       paragraph(
-        'The ring stays in place, but each photon now says less about where. With ',
+        'The ring stays in place, but each photon tells less about where that is. With ',
         math`N`,
         ' photons in a ring of outer radius ',
         math`R`,
@@ -80,8 +80,9 @@ export const noise: Cell = {
       ),
       formula`\sigma_x^2 \approx \frac{s^2 + \tfrac14 R^2 \left(1 + \varepsilon^2\right)}{N} + \frac{\pi r^4\, b}{4 N^2} .`,
       paragraph(
-        'The first term grows as the ring, the second, read noise and sky, as its square. A large obstruction puts the light ' +
-          'farther out: worse for the center of mass, yet better for the least possible error, which lives on edges.',
+        'The error from photons (first term) grows in proportion to the ring. That from sky and read noise (second term) grows as ' +
+          'its square. A large obstruction puts the light farther out. That is worse for the center of mass but better for the least ' +
+          'possible error, since edges fix a position.',
       ),
       figure.element,
       source('Source: propagation of independent pixel noise through the sums of the center of mass.'),

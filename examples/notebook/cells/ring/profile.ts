@@ -59,22 +59,22 @@ export const profile: Cell = {
       figure.redraw(
         (options) => ringRidge(profiles, options),
         [
-          'Expected light along the row of pixels through the star. Above: ahead of focus; below: beyond it; each line is drawn ' +
+          'Expected light along the row of pixels through the star. Above: ahead of focus. Below: beyond focus. Each line is scaled ' +
             'to its own peak. Dots: center of mass of all the light. ',
           clipDistance < 1
             ? shown(
-                `The edge takes light from one side of the ring, and the center of mass walks by up to ${walk.toFixed(2)} px, ` +
-                  `to the other side beyond focus.`,
+                `The edge takes light from one side of the ring, and the center of mass moves by up to ${walk.toFixed(2)} px: ` +
+                  `to one side ahead of focus, to the other side beyond it.`,
               )
-            : 'It stays where the star is.',
+            : 'The center stays where the star is.',
         ],
       );
     });
     return [
       paragraph(
-        'Out of focus the star’s light spreads into a picture of the telescope’s own aperture: a ring. The center of mass of its ' +
-          'light stays in place, however large the ring grows, and the loop follows that center. A beam that is clipped on one ' +
-          'side breaks this rule. Try the third slider: 1 lets the whole beam pass, 0 half of it.',
+        'Out of focus the star becomes a picture of the telescope’s aperture: a ring. The center of mass of its light stays in ' +
+          'place however large the ring is, and the loop follows that center. A beam that is clipped on one side breaks this rule. ' +
+          'Try the third slider: at 1 the whole beam passes, at 0 half of it.',
       ),
       controls(shift, obstruction, clip),
       figure.element,

@@ -30,10 +30,10 @@ export const slope: Cell = {
       figure.redraw(
         (options) => waveSlope(wave, options),
         [
-          'A line across the pupil. Left: how late the wave arrives. Right: where its light lands on the sensor, which is the ' +
+          'A line across the pupil. Left: delay of the wave. Right: where its light lands on the sensor, which is the ' +
             'slope of the delay. Gray: no light passes. ',
           shown(
-            `The mean over the light of the whole pupil lies at ${plainFixed(wave.meanSlopeUm, 2)} µm, ` +
+            `The mean over all light of the pupil is at ${plainFixed(wave.meanSlopeUm, 2)} µm, ` +
               `${plainFixed(wave.meanSlopeUm / wave.pixelUm, 2)} px.`,
           ),
         ],
@@ -41,11 +41,11 @@ export const slope: Cell = {
     );
     return [
       paragraph(
-        'Light from the point ',
-        math`\xi`,
-        ' of the pupil lands where the slope of the wave’s delay ',
+        'The slope of the wave’s delay ',
         math`W`,
-        ' sends it. The center of mass of all the light is therefore the mean slope,',
+        ' at the point ',
+        math`\xi`,
+        ' of the pupil decides where the light from there lands. The center of mass of all the light is therefore the mean slope,',
       ),
       formula`\bar{x} = 2F \left\langle \frac{\partial W}{\partial \xi} \right\rangle , \qquad W = -\frac{\Delta z}{8 F^2}\, \xi^2 ,`,
       paragraph(
@@ -53,7 +53,7 @@ export const slope: Cell = {
         math`F`,
         ' and the focus shift ',
         math`\Delta z`,
-        '. Out of focus the slopes on both sides are opposite. They cancel as long as both sides get light.',
+        '. Out of focus the slopes on opposite sides have opposite signs. They cancel as long as both sides get light.',
       ),
       figure.element,
       source(

@@ -87,8 +87,8 @@ export const guidedThrough: Cell = {
         [
           shown(
             `Above: distance of the telescope from the set point in the first run, averaged over each guide frame. Middle: focus shift ` +
-              `of the guide camera. Below: growth of the FWHM of the picture’s stars in exposures of a minute, mean of ${count} ` +
-              `${count === 1 ? 'run' : 'runs'}. Shaded: the event.${clipDistance < 1 ? ' The star walks with the focus, as its beam is clipped.' : ''}`,
+              `of the guide camera. Below: growth of the stars’ FWHM in exposures of one minute, mean of ${count} ` +
+              `${count === 1 ? 'run' : 'runs'}. Shaded: the event.${clipDistance < 1 ? ' The star moves with the focus, because its beam is clipped.' : ''}`,
           ),
         ],
       );
@@ -96,9 +96,9 @@ export const guidedThrough: Cell = {
     });
     return [
       paragraph(
-        'Three ways through the same event, with the same air, wind and mount. One pauses and returns to the old set point (the ' +
-          'place on the sensor where the loop keeps the star). One pauses and keeps the star where it then finds it. One carries on ' +
-          'correcting whatever the frames show.',
+        'Three ways to guide through the same event, with the same air, wind and mount. The first pauses and then returns to the old ' +
+          'set point (the place on the sensor where the loop keeps the star). The second pauses and then keeps the star where it is. ' +
+          'The third goes on correcting.',
       ),
       controls(event, span, seconds, clip),
       said,

@@ -12,7 +12,7 @@ import type { Guided } from './guided-through.ts';
 
 export const inTime: Cell = {
   id: 'in-time',
-  title: 'In time',
+  title: 'Watch one run',
   content(book) {
     const figure = book.figure('moment-of-the-run', 266);
     const time = player('time', 75);
@@ -43,14 +43,14 @@ export const inTime: Cell = {
         figure.redraw(
           (options) => momentPlate(moment, options),
           [
-            'Distance of the telescope from the set point with each way: now (thick), and in the last half minute (thin). Beside it the ' +
-              'guide star, swelling with its focus shift.',
+            'Distance of the telescope from the set point: now (thick) and in the last half minute (thin). The guide star beside it ' +
+              'grows and shrinks with the focus shift.',
           ],
         );
       },
     );
     return [
-      paragraph('Play the first of the runs, twelve seconds in one, or set the time by hand.'),
+      paragraph('Play the first run at twelve times its speed, or set the time by hand.'),
       time,
       figure.element,
     ];

@@ -22,8 +22,8 @@ export function starWords(rig: Rig): string {
     return `For the star whose wavefront was measured (offAxis.aberrationsNm)${light}.`;
   if (star.from === 'axis' || star.offAxisMm === 0) {
     return (
-      `For a star on the axis: the rig names no pick-off. A usual star of a pick-off, ${usualMm} mm off the axis, has ` +
-      `${usualStarFactor(rig).toFixed(1)} times the least possible error in focus (by formula, without a corrector).`
+      `For a star on the axis, because the rig has no pick-off. The star of a usual pick-off, ${usualMm} mm off the axis, has ` +
+      `${usualStarFactor(rig).toFixed(1)} times as large a least possible error in focus (by formula, without a corrector).`
     );
   }
   const place = `For the star of the ${star.from === 'pickoff' ? 'pick-off' : 'offAxis section'}, ${star.offAxisMm.toFixed(1)} mm off the axis`;
