@@ -17,9 +17,16 @@ export interface Chapter {
   readonly cells: readonly Cell[];
 }
 
-/** Set the chapters one after the other into the page. */
-export function setChapters(into: HTMLElement, chapters: readonly Chapter[], book: Book): void {
-  chapters.forEach(({ id, title, lead, cells }, chapter) => {
+/**
+ * Set the chapters one after the other into the page, each in a task of its own: the first screen is computed
+ * and answers meanwhile.
+ */
+export async function setChapters(
+  into: HTMLElement,
+  chapters: readonly Chapter[],
+  book: Book,
+): Promise<void> {
+  for (const [chapter, { id, title, lead, cells }] of chapters.entries()) {
     const part = element(
       'article',
       { class: 'chapter', 'aria-labelledby': id },
@@ -47,7 +54,8 @@ export function setChapters(into: HTMLElement, chapters: readonly Chapter[], boo
         ),
       );
     });
-  });
+    await new Promise((resolve) => setTimeout(resolve));
+  }
 }
 
 /** The chapters by name, each a link. */

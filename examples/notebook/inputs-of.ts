@@ -97,5 +97,6 @@ export function spaced(name: string): string {
     .replace(/\bf number\b/, 'F-number')
     .replace(/\bfwhm\b/, 'FWHM')
     .replace(/\brms\b/, 'rms')
+    .replace(/\bpickoff\b/, 'pick-off')
     .trim();
 }

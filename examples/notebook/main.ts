@@ -26,9 +26,8 @@ book.rigForm = keptRig(book);
 book.watch(place('first'), firstChapter);
 firstScreen(book, book.rigForm, place('first'));
 place('contents').append(contents(chapters));
-setChapters(place('chapters'), chapters, book);
+await setChapters(place('chapters'), chapters, book);
 place('glossary').append(glossary());
-place('colophon').append(colophon());
 place('tools').append(stateTools(book.state), printTool(book), themeTools());
 book.state.begin();
 
@@ -40,3 +39,5 @@ document.addEventListener('click', (event) => {
   book.state.goTo((link.getAttribute('href') ?? '').slice(1));
 });
 document.getElementById(placeOf(location.hash))?.scrollIntoView();
+// The last to come: the page is whole.
+place('colophon').append(colophon());

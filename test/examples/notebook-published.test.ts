@@ -67,7 +67,7 @@ test('each is met within what is allowed, and names its source and the reason fo
     expect(source.length, what).toBeGreaterThan(5);
     expect(why.length, what).toBeGreaterThan(5);
   }
-  expect(told).toContain(`All ${rows.length} published numbers below are met`);
+  expect(told).toContain(`The page meets all ${rows.length} published numbers below`);
 });
 
 test('what the page computed is what the library computes here', () => {

@@ -127,7 +127,6 @@ function partOf(
 ): HTMLElement {
   const needed = fields.filter(({ isRequired }) => isRequired && !isOptional);
   const others = fields.filter((field) => !needed.includes(field));
-  const words = needed.length > 0 ? `more about the ${title}` : `enter ${title}`;
   return element(
     'fieldset',
     {},
@@ -139,7 +138,7 @@ function partOf(
           element(
             'details',
             title === 'budget' ? { open: '' } : {},
-            element('summary', {}, words),
+            element('summary', {}, needed.length > 0 ? 'more values' : 'all values'),
             ...others.map(boxOf),
           ),
         ]),

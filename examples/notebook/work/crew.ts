@@ -32,9 +32,10 @@ interface Job {
 const cores = navigator.hardwareConcurrency || 2;
 
 export class Crew {
-  readonly #formulas = new Pool(2, 2, false);
+  /** They are there before they are asked: a worker reads its program while the page is set up. */
+  readonly #formulas = new Pool(2, 2, false, 2);
   /** Chapters out of view leave one core to the page and to the chapter that is read. */
-  readonly #simulations = new Pool(Math.max(2, Math.min(6, cores - 1)), Math.max(1, cores - 1), true);
+  readonly #simulations = new Pool(Math.max(2, Math.min(6, cores - 1)), Math.max(1, cores - 1), true, 0);
   #orders = 0;
   readonly #shared = new Map<string, Shared>();
 
@@ -155,11 +156,13 @@ class Pool {
    * @param endsWorkers a worker cannot be interrupted: whether it is ended when its job is given up, which
    *   frees its core at once. Else it is let finish and its answer forgotten, for a worker that has worked
    *   before is several times as fast.
+   * @param ready  how many workers are begun at once
    */
-  constructor(size: number, sizeOutOfView: number, endsWorkers: boolean) {
+  constructor(size: number, sizeOutOfView: number, endsWorkers: boolean, ready: number) {
     this.#size = size;
     this.#sizeOutOfView = sizeOutOfView;
     this.#endsWorkers = endsWorkers;
+    for (let i = 0; i < ready; i++) this.#idle.push(this.#newWorker());
   }
 
   get open(): number {

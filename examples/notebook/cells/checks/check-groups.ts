@@ -46,7 +46,10 @@ const fileName = (file: string): string => `published-${file.replace(/\.test\.ts
 
 /** `kolmogorov-seeing.test.ts`: Kolmogorov seeing. */
 function subjectOf(file: string): string {
-  const words = file.replace(/\.test\.ts$/, '').replaceAll('-', ' ');
+  const words = file
+    .replace(/\.test\.ts$/, '')
+    .replaceAll('-', ' ')
+    .replace('pickoff', 'pick-off');
   return names.reduce(
     (text, name) => text.replace(new RegExp(`\\b${name}\\b`, 'i'), name),
     words.charAt(0).toUpperCase() + words.slice(1),

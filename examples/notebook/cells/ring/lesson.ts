@@ -101,8 +101,8 @@ function pictureWords({ window, threshold, mend }: Lesson): string {
   const above = threshold ? 'light above the threshold' : 'light above the background';
   const box = window && mend !== 'window' ? ' Dashed: the window that is measured.' : '';
   return (
-    `Left: one frame, ${above}. Ticks at its edges: true position. Mark: measured position.${box} ` +
-    'Right: errors of all frames, with histograms and the ellipse that contains 68 % of a normal cloud. '
+    `The star: one frame, ${above}. Ticks at its edges: true position. Mark: measured position.${box} ` +
+    'The errors: those of all frames, with histograms and the ellipse that contains 68 % of a normal cloud. '
   );
 }
 
