@@ -1,6 +1,6 @@
 /**
- * A numbered figure with its caption, redrawn for its width and whenever its numbers change; saved as SVG and
- * PNG.
+ * A numbered figure with its caption, redrawn for its width and whenever its numbers change, once it is near
+ * what is looked at, or printed; saved as SVG and PNG.
  */
 import type { FigureOptions } from '../figures/figure.ts';
 import { lightInks, pageInks } from '../figures/inks.ts';
@@ -21,6 +21,17 @@ const savedWidth = 760;
 /** Narrower than this the figure is scaled down. */
 const leastWidth = 280;
 
+/** While the page is printed every figure is drawn, looked at or not. */
+let isPrinted = false;
+const shows: (() => void)[] = [];
+addEventListener('beforeprint', () => {
+  isPrinted = true;
+  for (const show of shows) show();
+});
+addEventListener('afterprint', () => {
+  isPrinted = false;
+});
+
 /** @param room  height that the figure will have, px, so that the page does not jump when it is drawn */
 export function liveFigure(number: number, file: string, room: number): LiveFigure {
   const plate = element('div', { class: 'plate', style: `--room: ${room}px` });
@@ -28,9 +39,27 @@ export function liveFigure(number: number, file: string, room: number): LiveFigu
   const saves = element('span', { class: 'saves', hidden: '' });
   let draw: DrawFigure | undefined;
   let width = 0;
+  let isNear = false;
+  let drawn: unknown[] = [];
   const show = () => {
-    if (draw !== undefined && width > 0) plate.replaceChildren(draw({ inks: pageInks, width }));
+    if (draw === undefined || width === 0 || (drawn[0] === draw && drawn[1] === width)) return;
+    if (isNear || isPrinted) {
+      const svg = draw({ inks: pageInks, width });
+      plate.style.setProperty('--room', `${svg.getAttribute('height')}px`);
+      plate.replaceChildren(svg);
+      drawn = [draw, width];
+    }
+    // An older figure would tell older numbers.
+    else plate.replaceChildren();
   };
+  shows.push(show);
+  new IntersectionObserver(
+    (entries) => {
+      isNear = entries[entries.length - 1].isIntersecting;
+      if (isNear) show();
+    },
+    { rootMargin: '100% 0px' },
+  ).observe(plate);
   new ResizeObserver(([entry]) => {
     const wanted = Math.max(leastWidth, Math.floor(entry.contentRect.width));
     if (wanted === width) return;

@@ -25,6 +25,8 @@ async function backToScreen(page: Page): Promise<void> {
   await page.evaluate(async () => {
     dispatchEvent(new Event('afterprint'));
     for (let frame = 0; frame < 3; frame++) await new Promise(requestAnimationFrame);
+    // Every figure stays drawn, looked at or not.
+    dispatchEvent(new Event('beforeprint'));
   });
 }
 

@@ -58,7 +58,8 @@ beforeAll(async () => {
     void dialog.dismiss();
   });
   await page.goto(address);
-  // The last of the three figures of the report.
+  // As for print every figure is drawn, looked at or not; the last of the three figures of the report:
+  await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
   await page.locator(`${chapter} figure svg[role=img]`).nth(2).waitFor();
 });
 

@@ -24,7 +24,7 @@ test('the limit of few frames is a range that holds the limit of many for 95 % o
 // Each answer is the end of a search through simulated frames: a change of the code moves nearly all of them.
 test('the table is that of the code as it is: a change that moves its answers renews it', () => {
   const rigs = randomRigs(table.length);
-  for (const i of [2, 67, 134, 199]) {
+  for (const i of [2, 50, 134, 199]) {
     const { isHeld, ...range } = judgeFirstAnswer(rigs[i]);
     expect(isHeld, `rig ${i}`).toBe(table[i].isHeld);
     for (const part of ['value', 'low', 'high'] as const)

@@ -8,16 +8,12 @@ const largestRingPx = 300;
 /** Share of the limit to which it is sought: what stands for a moment need not be known better. */
 const precision = 0.03;
 
-/** The limit of the rig's own way of measuring. */
-export function ownFormulaLimitUm(rig: Rig): number {
-  return formulaLimitUm(rig, (scene) => analyticErrorPx(scene, rig.tracking.estimator) ?? Infinity);
-}
-
 /**
- * In the form that a simulated limit has; that of the least possible error takes too long for a moment, and
- * is left at this.
+ * The limit of the rig's own method, in the form that a simulated limit has; that of the least possible error
+ * takes too long for a moment, and is left at this.
  */
-export function formulaLimit(rig: Rig, own: number): FocusLimit {
+export function formulaLimit(rig: Rig): FocusLimit {
+  const own = formulaLimitUm(rig, (scene) => analyticErrorPx(scene, rig.tracking.estimator) ?? Infinity);
   const side = {
     limitUm: { value: own, low: own, high: own },
     limitedBy: own === 0 ? 'out-of-budget-in-focus' : own === largestUm(rig) ? 'ring-size' : 'fwhm-growth',

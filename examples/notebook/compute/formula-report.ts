@@ -1,14 +1,14 @@
 /** The answer by formula: what can be said before a single frame was simulated. */
-import type { Rig, Standing } from '@holdfast/sim';
+import type { FocusLimit, Rig, Standing } from '@holdfast/sim';
 import { decisionText } from '../../figures/number-words.ts';
 import type { GuessedAdvice } from '../../figures/outcome-word.ts';
 import { formulaStanding } from './formula-error.ts';
-import { ownFormulaLimitUm } from './formula-limits.ts';
+import { formulaLimit } from './formula-limits.ts';
 
 export interface FormulaAnswer {
   readonly inFocus: Standing;
   readonly filters: readonly GuessedAdvice[];
-  readonly ownLimitUm: number;
+  readonly limit: FocusLimit;
 }
 
 export function formulaAnswer(rig: Rig): FormulaAnswer {
@@ -19,7 +19,7 @@ export function formulaAnswer(rig: Rig): FormulaAnswer {
     return filterGuess(rig, name, focusShiftUm, standing);
   });
   const inFocus = formulaStanding(rig, { focusShiftUm: 0 }, estimator);
-  return { inFocus, filters, ownLimitUm: ownFormulaLimitUm(rig) };
+  return { inFocus, filters, limit: formulaLimit(rig) };
 }
 
 /** What a filter's standing points to, when it is known too little to be advice. */

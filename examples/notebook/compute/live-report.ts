@@ -15,7 +15,6 @@ import type { Report, StarPicture } from '../../reports/report.ts';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { likelyStanding } from './formula-error.ts';
-import { formulaLimit } from './formula-limits.ts';
 import { filterGuess } from './formula-report.ts';
 import { firstLookFrames, firstLookMs, isWanted, roundsTo } from './rounds.ts';
 
@@ -126,14 +125,13 @@ function stateOf(rounds: readonly number[], round: number): string {
 }
 
 async function adviceByFormula(rig: Rig, team: Team, signal: AbortSignal): Promise<RefocusAdvice> {
-  const { ownLimitUm, ...found } = await team.runFirst(signal, 'formulaAnswer', rig);
+  const found = await team.runFirst(signal, 'formulaAnswer', rig);
   return {
     rig: rig.name,
     estimator: rig.tracking.estimator,
     seed: liveSeed,
     trials: 0,
     ...found,
-    limit: formulaLimit(rig, ownLimitUm),
     notModeled: [],
   };
 }

@@ -56,9 +56,9 @@ function summaryWords(
   found: FocusLimit | undefined,
 ): string {
   const count = `${assumptions.length} assumptions`;
-  if (effects.length === 0) return found === undefined ? count : `${count}; what they change follows`;
+  if (effects.length === 0) return found === undefined ? count : `${count}; their effects are being computed`;
   const told = effects.map((effect) => `${effect.assumption.label} (${effectWords(effect)})`);
-  return `${count}; what matters most: ${told.join('; ')}`;
+  return `${count}. These matter most: ${told.join('; ')}`;
 }
 
 function assumptionWords({ label, value, unit }: RigAssumption): string {

@@ -5,7 +5,7 @@ import { type Book, invalidation, settled, signalOf } from '../book.ts';
 import { umPerRingPx } from '../compute/derived.ts';
 import { liveSeed } from '../compute/live-report.ts';
 import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
-import { magnitudeOf, type StarFrame } from '../compute/star-frame.ts';
+import type { StarFrame } from '../compute/star-frame.ts';
 import { element, paragraph } from '../element.ts';
 import { inputValues } from '../input-values.ts';
 import { enteredNumber } from '../number-entry.ts';
@@ -202,10 +202,17 @@ function snrField(book: Book, form: RigForm): HTMLElement {
     now = { rig, px };
     if (document.activeElement !== input) input.value = String(Number(standing.scene.snr.toPrecision(2)));
   });
-  input.addEventListener('input', () => {
+  let typed = new AbortController();
+  input.addEventListener('input', async () => {
     const snr = enteredNumber(input.value);
-    if (now && typeof snr === 'number' && snr > 0 && snr <= 1e5)
-      form.put('guideStar.magnitude', magnitudeOf(now.rig, now.px, { snr }));
+    typed.abort();
+    typed = new AbortController();
+    const { signal } = typed;
+    if (now === undefined || typeof snr !== 'number' || !(snr > 0 && snr <= 1e5)) return;
+    const found = book.team(firstChapter).runFirst(signal, 'magnitudeOf', now.rig, now.px, { snr });
+    // A newer number took the place of this one.
+    const magnitude = await found.catch(() => undefined);
+    if (magnitude !== undefined && !signal.aborted) form.put('guideStar.magnitude', magnitude);
   });
   return element(
     'div',

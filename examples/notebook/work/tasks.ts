@@ -25,7 +25,7 @@ import { pickoffDepths } from '../compute/pickoff-depths.ts';
 import { positionCloud } from '../compute/position-cloud.ts';
 import { checkFile, publishedFiles } from '../compute/published-checks.ts';
 import { ringProfile } from '../compute/ring-profile.ts';
-import { starFrame } from '../compute/star-frame.ts';
+import { magnitudeOf, starFrame } from '../compute/star-frame.ts';
 import { starLimit } from '../compute/star-limits.ts';
 
 export interface Trials {
@@ -53,6 +53,7 @@ export const tasks = {
   firstStanding: async (...args: Parameters<typeof firstStanding>) => firstStanding(...args),
   lesson: async (...args: Parameters<typeof lesson>) => lesson(...args),
   starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),
+  magnitudeOf: async (...args: Parameters<typeof magnitudeOf>) => magnitudeOf(...args),
   formulaAnswer: async (...args: Parameters<typeof formulaAnswer>) => formulaAnswer(...args),
   formulaPoint: async (...args: Parameters<typeof formulaPoint>) => formulaPoint(...args),
   starPicture: async (...args: Parameters<typeof starPicture>) => starPicture(...args),
