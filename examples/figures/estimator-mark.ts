@@ -3,7 +3,7 @@ import { type EstimatorName, estimatorNames } from '@holdfast/sim';
 import { svgElement } from './figure.ts';
 import { type Inks, type LineStyle, lineStyle } from './inks.ts';
 
-/** Hue, dash and mark of a method, the same in every figure; a method that a user brings has the last ones. */
+/** Hue, dash and mark of a method, the same in every figure; a user's own method has the last ones. */
 export const methodStyle = (estimator: string): LineStyle => {
   const index = (estimatorNames as readonly string[]).indexOf(estimator);
   return lineStyle(index < 0 ? estimatorNames.length : index);

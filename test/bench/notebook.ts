@@ -22,7 +22,7 @@ interface Case {
   readonly input: string;
   readonly values: readonly number[];
   readonly figure: string;
-  /** Words of the figure, or of the line above the answer, once simulated frames are in it; `{value}` is the new one. */
+  /** Words that stand there once simulated frames are in it; `{value}` is the new value. */
   readonly simulated?: { readonly selector: string; readonly words: string };
 }
 
@@ -174,7 +174,7 @@ async function measure(repeats: number): Promise<Map<Case, Times[][]>> {
       const page = await browser.newPage({ viewport: { width: 1200, height: 900 } });
       await page.addInitScript({ content: timer + opening });
       await page.goto(address);
-      // Not by a function that is asked again and again: the policy of the page forbids to make one from text.
+      // The policy of the page forbids the function that Playwright would ask again and again.
       await page.locator('.verdict-head', { hasText: /\w/ }).waitFor({ timeout: 120_000 });
       await page.waitForTimeout(500);
       const opened = (await page.evaluate('opened')) as Opened;

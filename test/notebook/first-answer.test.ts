@@ -1,6 +1,6 @@
 /**
- * Numbers settle: the first answer of the page is a range that holds the later one. All 200 rigs take minutes:
- * their answers stand in a table, and some of them are computed again.
+ * Numbers settle: the first answer of the page is a range that holds the later one. All 200 rigs take
+ * minutes: their answers stand in a table, and some of them are computed again.
  */
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
