@@ -68,6 +68,19 @@ describe('my guide star is a ring of so many px', () => {
       expect(dragged).not.toBe(22.5);
     }, asNew));
 
+  test('the report of chapter 1 is about the star with this ring, also after one that cannot be', () =>
+    withNotebook(async (page) => {
+      const row = async () =>
+        plain(await page.locator('#advice-by-filter tbody tr.row').first().textContent());
+      await expect.poll(row).toContain('ring 16.0 px');
+      await page.locator('#ring-px').fill('wide');
+      await expect
+        .poll(() => page.locator('section[aria-labelledby=answer] .failure').textContent())
+        .toContain('must be a number from 0 to');
+      await page.locator('#ring-px').fill('20');
+      await expect.poll(row).toContain('ring 20.0 px');
+    }, asNew));
+
   test('a kind of telescope fills its numbers, and an SNR gives a magnitude', () =>
     withNotebook(async (page) => {
       await page.locator('#telescope-kind').selectOption('Newtonian');

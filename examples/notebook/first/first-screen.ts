@@ -36,10 +36,14 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
     return px;
   });
   // Without filters the report is about the star as it is now: its ring is the defocus of the guide camera.
-  book.define('reportRig', ['completeRig'], function* ({ rig, isOneFilter }: CompleteRig) {
-    if (!isOneFilter) yield rig;
-    else for (const px of inputValues(ring)) yield Promise.resolve(px).then((value) => defocused(rig, value));
-  });
+  book.define('reportRing', ['completeRig'], ({ isOneFilter }: CompleteRig) =>
+    isOneFilter ? inputValues(ring) : undefined,
+  );
+  book.define(
+    'reportRig',
+    ['completeRig', 'reportRing'],
+    ({ rig, isOneFilter }: CompleteRig, px: RingNow['value']) => (isOneFilter ? defocused(rig, px) : rig),
+  );
   const team = book.team(firstChapter);
   book.define(
     'limitNow',
