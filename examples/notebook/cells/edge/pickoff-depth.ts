@@ -1,4 +1,4 @@
-/** Depth of the pick-off: shade against the star. */
+/** Depth of the pick-off: its shadow against its star. */
 import type { PickoffTradeOff, Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { shown } from '../../../figures/number-words.ts';
@@ -121,11 +121,11 @@ type Figure = ReturnType<Parameters<Cell['content']>[0]['figure']>;
 function bestWords({ best, allowedLossPercent }: PickoffTradeOff): string {
   if (best === undefined)
     return shown(
-      `No depth gives the guide star light and shades every pixel by at most ${significant(allowedLossPercent, 2)} %.`,
+      `At no depth does the guide star get light while the shadow takes at most ${significant(allowedLossPercent, 2)} % from every pixel.`,
     );
   const { edgeFromAxisMm, star, error } = best;
   return shown(
-    `Best: inner edge ${edgeFromAxisMm.toFixed(1)} mm from the axis. Its star stands ${star.offAxisMm.toFixed(1)} mm off the axis, keeps ` +
+    `Best: inner edge ${edgeFromAxisMm.toFixed(1)} mm from the axis. Its star is ${star.offAxisMm.toFixed(1)} mm off the axis, keeps ` +
       `${significant(100 * star.keptFraction, 3)} % of its light` +
       `${error ? `, and can be located to ${significant(error.leastErrorArcsec, 2)}″ at best (the least possible error)` : ''}.`,
   );
@@ -140,11 +140,11 @@ function drawShade(figure: Figure, { depths, best, allowedLossPercent }: Pickoff
       plainChart(
         {
           alternative: shown(
-            `Shade of the worst pixel of the main sensor and light that the guide star keeps, against the depth. ${depths
+            `Shadow on the worst pixel of the main sensor and light that the guide star keeps, against the depth. ${depths
               .filter((_, i) => i % 6 === 0)
               .map(
                 ({ edgeFromAxisMm, worstLoss, star }) =>
-                  `${edgeFromAxisMm.toFixed(1)} mm: shade ${(100 * worstLoss).toFixed(1)} %, light ${(100 * star.keptFraction).toFixed(1)} %`,
+                  `${edgeFromAxisMm.toFixed(1)} mm: shadow ${(100 * worstLoss).toFixed(1)} %, light ${(100 * star.keptFraction).toFixed(1)} %`,
               )
               .join('; ')}. ${bestWords({ depths, best, allowedLossPercent, focusShiftUm: 0 })}`,
           ),
@@ -153,11 +153,11 @@ function drawShade(figure: Figure, { depths, best, allowedLossPercent }: Pickoff
           fromZero: true,
           level: {
             y: allowedLossPercent,
-            label: shown(`accepted shade, ${significant(allowedLossPercent, 2)} %`),
+            label: shown(`accepted shadow, ${significant(allowedLossPercent, 2)} %`),
           },
           lines: [
             {
-              label: 'shade of the worst pixel',
+              label: 'shadow on the worst pixel',
               ink: 'accent',
               dash: 'none',
               points: worst,
@@ -169,7 +169,7 @@ function drawShade(figure: Figure, { depths, best, allowedLossPercent }: Pickoff
         options,
       ),
     [
-      'Left: deep in the beam. What the mirror takes from the main sensor’s worst pixel, and what share of its own light its star keeps.',
+      'Light that the worst pixel of the main sensor loses, and light that the guide star keeps. Left: the mirror is deep in the beam.',
     ],
   );
 }
@@ -213,7 +213,7 @@ function drawError(
       ),
     [
       shown(
-        `The rig’s guide star in the middle of the mirror, ${focusShiftUm} µm out of its focus. Coma, clipped light and noise count. One axis.`,
+        `Error of the rig’s guide star in the middle of the mirror, ${focusShiftUm} µm out of focus, one axis, with coma, clipped light and noise.`,
       ),
     ],
   );
@@ -239,7 +239,7 @@ function drawLimit(figure: Figure, { depths }: PickoffTradeOff): void {
         options,
       ),
     [
-      'How far out of focus the star of each depth stays usable. By formula: frames without a position do not count.',
+      'How far out of focus the star stays usable, for each depth. By formula: frames without a position do not count.',
     ],
   );
 }
