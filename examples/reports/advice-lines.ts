@@ -128,7 +128,7 @@ function limitLine({ limit, limitFilter }: NightAdvice): string {
   const through = limitFilter === undefined ? '' : `Through ${limitFilter}, which passes the least light: `;
   return (
     `${through}${sides}, a ring of ${intervalText(limit.ringDiameterPx, (value) => significant(value, 3))} px, by simulation; with the least ` +
-    `possible error of any way of measuring ${significant(limit.leastErrorLimitUm, 3)} µm, by formula.`
+    `possible error of any method ${significant(limit.leastErrorLimitUm, 3)} µm, by formula.`
   );
 }
 
