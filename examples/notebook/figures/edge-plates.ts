@@ -1,4 +1,5 @@
 /** The star at the edge of the field, from one side of focus to the other, all to one scale. */
+import { estimatorMark } from '../../figures/estimator-mark.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { lightInks } from '../../figures/inks.ts';
 import { shiftText, shown } from '../../figures/number-words.ts';
@@ -53,14 +54,7 @@ export function edgePlates(pictures: readonly EdgePicture[], options: FigureOpti
       tick(middle, side, middle, side - 8, inks.ink),
       tick(0, middle, 8, middle, inks.ink),
       tick(side, middle, side - 8, middle, inks.ink),
-      svgElement(document, 'circle', {
-        cx: comX,
-        cy: comY,
-        r: 4.5,
-        fill: inks.accent,
-        stroke: inks.paper,
-        'stroke-width': 1.5,
-      }),
+      estimatorMark('centerOfMass', comX, comY, 4, document, inks),
       svgElement(document, 'text', { y: side + linePx, 'font-weight': 'bold' }, shiftText(focusShiftUm)),
       svgElement(document, 'text', { y: side + 2 * linePx }, shown(`moved ${plainFixed(moveX, 2)} px`)),
     );

@@ -1,6 +1,7 @@
 /** The light of the star along a line, one profile above the other from one side of focus to the other. */
 import { significant } from '@holdfast/sim/internal';
 import { evenTicks, tickText } from '../../figures/axis-ticks.ts';
+import { estimatorMark, methodStyle } from '../../figures/estimator-mark.ts';
 import { type FigureOptions, sheet, svgElement } from '../../figures/figure.ts';
 import { lightInks } from '../../figures/inks.ts';
 import { shiftText, shown } from '../../figures/number-words.ts';
@@ -59,33 +60,20 @@ export function ringRidge(profiles: readonly RingProfile[], options: FigureOptio
     .map(({ centerOfMassPx }, row) => `${row ? 'L' : 'M'}${xOf(centerOfMassPx).toFixed(2)} ${baseOf(row)}`)
     .join('');
   const marks = profiles.map(({ centerOfMassPx }, row) =>
-    svgElement(document, 'circle', {
-      cx: xOf(centerOfMassPx).toFixed(2),
-      cy: baseOf(row),
-      r: 3.6,
-      fill: inks.accent,
-    }),
+    estimatorMark('centerOfMass', xOf(centerOfMassPx), baseOf(row), 3.6, document, inks),
   );
+  const ink = inks[methodStyle('centerOfMass').ink];
+  const labelX = xOf(profiles[0].centerOfMassPx) - 32;
   const ticks = [...new Set(evenTicks(reach, 4).flatMap((tick) => [tick, -tick]))];
   return sheet(
     options,
     { width, height: bottom + 34, alternative: alternativeOf(profiles) },
     ...rows,
-    svgElement(document, 'path', { d: path, fill: 'none', stroke: inks.accent, 'stroke-width': 1.4 }),
+    svgElement(document, 'path', { d: path, fill: 'none', stroke: ink, 'stroke-width': 1.4 }),
     ...marks,
     // Above every profile, so that none crosses it.
-    svgElement(
-      document,
-      'text',
-      {
-        x: xOf(profiles[0].centerOfMassPx),
-        y: 12,
-        'text-anchor': 'middle',
-        fill: inks.accent,
-        'font-style': 'italic',
-      },
-      'center of mass',
-    ),
+    estimatorMark('centerOfMass', labelX - 12, 8, 3.6, document, inks),
+    svgElement(document, 'text', { x: labelX, y: 12, fill: ink }, 'center of mass'),
     ...ticks.flatMap((tick) => [
       svgElement(document, 'line', {
         x1: xOf(tick),

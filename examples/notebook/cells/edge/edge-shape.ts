@@ -73,7 +73,7 @@ export const edgeShape: Cell = {
         (options) => edgePlates(pictures, options),
         [
           'The expected star without noise, one square per pixel. The axis is to the left. Ticks: center of its light in ' +
-            'focus. Dot: center of its light at this focus shift. ',
+            'focus. Square: center of its light at this focus shift. ',
           shown(aberrationWords(rig)),
         ],
       ),

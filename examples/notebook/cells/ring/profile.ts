@@ -60,7 +60,7 @@ export const profile: Cell = {
         (options) => ringRidge(profiles, options),
         [
           'Expected light along the row of pixels through the star. Above: ahead of focus. Below: beyond focus. Each line is scaled ' +
-            'to its own peak. Dots: center of mass of all the light. ',
+            'to its own peak. Squares: center of mass of all the light. ',
           clipDistance < 1
             ? shown(
                 `The edge takes light from one side of the ring, and the center of mass moves by up to ${walk.toFixed(2)} px: ` +
