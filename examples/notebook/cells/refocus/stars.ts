@@ -10,7 +10,7 @@ export const stars: Cell = {
   id: 'star',
   title: 'The star as the camera sees it',
   content(book) {
-    const figure = book.figure('star-by-focus-shift', 720);
+    const figure = book.figure('star-by-focus-shift', 300);
     book.show(['live'], (live: LiveReport) => {
       const { stars, curve } = live;
       figure.element.classList.toggle('stale', stars === undefined);
