@@ -89,6 +89,11 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
     // The ring as fitted and the ring at the limit are drawn over the star, and the verdict stands above.
     await expect.poll(() => page.locator('#measured-ring circle[stroke-dasharray="6 5"]').count()).toBe(2);
     expect(await page.locator('#measured-ring svg[role=img]').textContent()).toContain('at the limit');
+    // A ring that is wider than the picture ends at its edge.
+    const overflow = await page
+      .locator('#measured-ring svg svg')
+      .evaluate((picture) => getComputedStyle(picture).overflow);
+    expect(overflow).toBe('hidden');
     expect(plain(await page.locator('section[aria-labelledby=a-frame] .answer').textContent())).toBe(
       plain(await section.locator('.answer').textContent()),
     );

@@ -62,7 +62,7 @@ export function takeFrames(book: Book, form: RigForm, ring: RingNow): void {
       `From ${name}: ${told.join(', ')}.`,
       ...(fromHeader.length > 0 ? [`From its header: ${fromHeader.join(', ')}.`] : []),
       ...(header.missing.length > 0
-        ? [`Its header does not say: ${header.missing.join(', ')}. Is what stands above right?`]
+        ? [`Its header does not say: ${header.missing.join(', ')}. Check the numbers above.`]
         : []),
     ].join(' ');
   });

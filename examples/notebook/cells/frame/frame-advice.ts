@@ -83,7 +83,7 @@ export function frameAnswer({ advice: { outcome, trim, focusShiftUm }, limit }: 
     refocus: `Refocus: at ${where} this star is not usable`,
   }[outcome];
   if (limit === undefined || !(limit.limitUm.value > 0)) return shown(`${todo}.`);
-  return shown(`${todo}; the limit of a star as bright is ${intervalText(limit.limitUm, 'µm')}.`);
+  return shown(`${todo}. The limit of a star of this brightness is ${intervalText(limit.limitUm, 'µm')}.`);
 }
 
 function moreWords({ advice: { outcome, standing, reason } }: Judged, { budget }: Rig): string {
