@@ -72,7 +72,7 @@ function closeUp(
   );
   const farthest = Math.min(6, Math.max(0.05, ...off));
   const reach = [0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10].find((round) => round >= 1.1 * farthest) ?? 10;
-  const place = { left: 44, top: 4, side: side - 54, words: 'measured less true, px' };
+  const place = { left: 44, top: 4, side: side - 54, words: 'measured minus true, px' };
   const { xAt, yAt, parts } = errorAxes(reach, place, document, inks);
   return [
     svgElement(
