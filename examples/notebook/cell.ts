@@ -1,6 +1,7 @@
 /** Chapters and their cells: the parts of the story, each with a number. */
 import type { Book } from './book.ts';
 import { element } from './element.ts';
+import { nextTask } from './next-task.ts';
 
 export interface Cell {
   readonly id: string;
@@ -54,7 +55,7 @@ export async function setChapters(
         ),
       );
     });
-    await new Promise((resolve) => setTimeout(resolve));
+    await nextTask();
   }
 }
 

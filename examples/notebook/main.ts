@@ -13,6 +13,7 @@ import { chapters } from './chapters.ts';
 import { firstChapter, firstScreen } from './first/first-screen.ts';
 import { glossary } from './glossary.ts';
 import { colophon } from './heading.ts';
+import { nextTask } from './next-task.ts';
 import { printTool } from './print-whole.ts';
 import { readReport } from './read-report.ts';
 import { placeOf } from './state/state-link.ts';
@@ -22,6 +23,8 @@ import { themeTools } from './state/theme.ts';
 const book = new Book(readReport(document));
 const place = (id: string): HTMLElement => document.getElementById(id) as HTMLElement;
 
+// The program was read in this task, and its workers are begun.
+await nextTask();
 book.rigForm = keptRig(book);
 book.watch(place('first'), firstChapter);
 firstScreen(book, book.rigForm, place('first'));
