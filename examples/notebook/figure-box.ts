@@ -56,6 +56,7 @@ export function liveFigure(number: number, file: string, room: number): LiveFigu
   new IntersectionObserver(
     (entries) => {
       isNear = entries[entries.length - 1].isIntersecting;
+      plate.classList.toggle('near', isNear);
       if (isNear) show();
     },
     { rootMargin: '100% 0px' },
