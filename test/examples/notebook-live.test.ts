@@ -3,8 +3,8 @@
  * library in Node.
  */
 import {
+  adviseRefocus,
   adviseStar,
-  bestGuideFocus,
   buildScene,
   compareEstimators,
   estimatorNames,
@@ -57,8 +57,8 @@ describe('should I refocus', () => {
       expect(plain(await page.locator('section[aria-labelledby=answer] .answer').textContent())).toContain(
         `${significant(limit.limitUm.value, 2)} µm`,
       );
-      // The advice of 256 frames per star looks for the best setting with half of them.
-      const [best] = guideFocusLines(await bestGuideFocus(exampleRig, { seed, trials: 128 }));
+      const { bestGuideFocus } = await adviseRefocus(exampleRig, { seed, trials: 256 });
+      const [best] = guideFocusLines(bestGuideFocus);
       await expect
         .poll(async () => plain(await page.locator('section[aria-labelledby=one-focus]').textContent()))
         .toContain(best.replace(/\bum\b/g, 'µm'));
