@@ -239,6 +239,9 @@ describe('which way of measuring', () => {
     withNotebook(async (page) => {
       await page.locator('#position-clouds').scrollIntoViewIfNeeded();
       const told = () => figureText(page, 'position-clouds');
+      // Not the cloud of an earlier test.
+      const caption = page.locator('#position-clouds figcaption');
+      await expect.poll(() => caption.textContent()).toContain('(SNR 30)');
       await expect.poll(told).toMatch(/of \d{3,} frames lost/);
       // More and more frames follow: any round serves, as each is compared to the last digit.
       const text = await told();
