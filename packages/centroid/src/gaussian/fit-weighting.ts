@@ -34,18 +34,6 @@ const leastVariance = 1;
 /** Least expected count of a pixel, electrons: only there to keep its logarithm finite. */
 const leastExpected = 1e-9;
 
-/** Half the sum of squared residuals, each pixel with a weight of 1. */
-export function weighEqually({ model, weight, pull }: FitPixels, { count, value }: PixelList): number {
-  let sum = 0;
-  for (let k = 0; k < count; k++) {
-    const r = value[k] - model[k];
-    weight[k] = 1;
-    pull[k] = r;
-    sum += r * r;
-  }
-  return sum / 2;
-}
-
 /** Half the sum of squared residuals over variances; `weight` holds the inverse variances. */
 export function weighByVariance({ model, weight, pull }: FitPixels, { count, value }: PixelList): number {
   let sum = 0;

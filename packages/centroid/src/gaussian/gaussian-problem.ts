@@ -12,7 +12,6 @@ import {
   fillInverseVariance,
   weighByLikelihood,
   weighByVariance,
-  weighEqually,
 } from './fit-weighting.ts';
 import {
   fillModel,
@@ -287,14 +286,9 @@ export class GaussianProblem implements Problem {
   }
 
   #weigh(): number {
-    switch (this.weighting) {
-      case 'none':
-        return weighEqually(this.#pixels, this.#list);
-      case 'noise':
-        return weighByVariance(this.#pixels, this.#list);
-      case 'likelihood':
-        return weighByLikelihood(this.#pixels, this.#list);
-    }
+    if (this.weighting === 'likelihood') return weighByLikelihood(this.#pixels, this.#list);
+    if (this.weighting === 'none') this.#pixels.weight.fill(1, 0, this.#list.count);
+    return weighByVariance(this.#pixels, this.#list);
   }
 
   /** Model in every pixel. */
