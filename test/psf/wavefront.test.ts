@@ -74,7 +74,10 @@ describe('the polynomials', () => {
 
   test.each<[string, unknown]>([
     ['wavefront.focusShiftUm must be a finite number, got NaN', { focusShiftUm: Number.NaN }],
-    ['noll must be a whole number from 1 to 5050, got 0', { zernikesNm: { 0: 1 } }],
+    [
+      'the index 0 of wavefront.zernikesNm must be a whole number from 1 to 5050, got 0',
+      { zernikesNm: { 0: 1 } },
+    ],
     ['wavefront.zernikesNm[4] must be a finite number, got Infinity', { zernikesNm: { 4: Infinity } }],
     ['wavefront.seidelNm.coma must be a finite number, got "1"', { seidelNm: { coma: '1' } }],
     ['wavefront must be an object, got null', null],

@@ -14,9 +14,9 @@
 
 import { unitVector } from '../numerics/angle.ts';
 import { requireNames } from '../numerics/options.ts';
-import { requireFinite, requireObject } from '../numerics/require.ts';
+import { requireFinite, requireInteger, requireObject } from '../numerics/require.ts';
 import { requireFNumber } from '../optics/optics.ts';
-import { type ZernikeSum, zernikeOrder, zernikeSum } from './zernike.ts';
+import { maxNoll, type ZernikeSum, zernikeSum } from './zernike.ts';
 
 /** Departures from a perfect wave; they add. An empty one is perfect. */
 export interface Wavefront {
@@ -74,7 +74,9 @@ export function wavefrontZernikes(wavefront: Wavefront, fNumber: number): Float6
   const { focusShiftUm = 0, zernikesNm = {}, seidelNm = {} } = wavefront;
   requireFinite('wavefront.focusShiftUm', focusShiftUm);
   requireObject('wavefront.zernikesNm', zernikesNm);
-  const indices = Object.keys(zernikesNm).map((key) => nollOf(key));
+  const indices = Object.keys(zernikesNm).map((key) =>
+    requireInteger(`the index ${key} of wavefront.zernikesNm`, Number(key), 1, maxNoll),
+  );
   for (const noll of indices) {
     requireFinite(`wavefront.zernikesNm[${noll}]`, zernikesNm[noll]);
   }
@@ -83,15 +85,6 @@ export function wavefrontZernikes(wavefront: Wavefront, fNumber: number): Float6
   addDefocus(sum, (-1000 * focusShiftUm) / (8 * fNumber * fNumber));
   addSeidel(sum, seidelNm);
   return sum;
-}
-
-/** @throws TypeError for a word, RangeError for a number that is no Noll index */
-function nollOf(key: string): number {
-  const noll = Number(key);
-  if (Number.isNaN(noll))
-    throw new TypeError(`wavefront.zernikesNm.${key} is not known: its names are Noll indices`);
-  zernikeOrder(noll);
-  return noll;
 }
 
 function addDefocus(sum: Float64Array, rimNm: number): void {

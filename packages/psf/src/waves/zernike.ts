@@ -28,7 +28,7 @@ export interface ZernikeOrder {
 const farthest = 100;
 
 /** Highest Noll index: radial order 99. */
-const maxNoll = 5050;
+export const maxNoll = 5050;
 
 /**
  * Orders of a Noll index: 1 piston, 2 and 3 tilt, 4 defocus, 5 and 6 astigmatism, 7 and 8 coma, 11 spherical.
