@@ -3,7 +3,7 @@
  * comparison.
  */
 
-import { requireInteger, requireNames, requirePositive } from '@holdfast/psf/numerics';
+import { requireNames, requirePositive } from '@holdfast/psf/numerics';
 import {
   type Centroid,
   type EstimatorOptions,
@@ -14,6 +14,7 @@ import {
 } from '../pixels/centroid.ts';
 import { estimatorOptionNames, resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
+import { resolveRecenter } from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { gaussianFwhmPerSigma } from './weighted-sums.ts';
 
@@ -65,7 +66,7 @@ export function prepareQuadCell(size: ImageSize, options: QuadCellOptions): Prep
   requireNames('options', options, estimatorOptionNames, 'fwhmPx recenter');
   const resolved = resolveOptions(size, options);
   const gainPx = (requirePositive('fwhmPx', options.fwhmPx) / gaussianFwhmPerSigma) * Math.sqrt(Math.PI / 2);
-  const recenter = requireInteger('recenter', options.recenter ?? quadCellDefaults.recenter, 0, 1000);
+  const recenter = resolveRecenter({ recenter: options.recenter ?? quadCellDefaults.recenter });
   const { width, height } = resolved.size;
   const { hasNoise, minSnr } = resolved;
   const window = new StarWindow(resolved, leastPixels);

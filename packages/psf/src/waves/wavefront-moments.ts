@@ -6,10 +6,10 @@
 import { writePhasor } from '../numerics/angle.ts';
 import { requireNames } from '../numerics/options.ts';
 import { requirePositive } from '../numerics/require.ts';
-import { requireFNumber } from '../optics/optics.ts';
 import { type Pupil, pupilIntensity, requirePupil } from './pupil.ts';
 import { pupilNodes } from './pupil-moments.ts';
 import { type Wavefront, wavefrontSurface } from './wavefront.ts';
+import type { ZernikeSum } from './zernike.ts';
 
 /** A pupil and the wave in it. */
 export interface PupilWave {
@@ -26,6 +26,13 @@ const waveNames = [
   'pupil wavefront fNumber kind pixelSizeUm wavelengthNm seeing accuracy blurFwhmPx',
   'fineness',
 ] as const;
+
+/** The surface of a wave, which is checked. */
+function surfaceOf(wave: PupilWave): ZernikeSum {
+  const { pupil, wavefront, fNumber } = requireNames('wave', wave, ...waveNames);
+  requirePupil(pupil);
+  return wavefrontSurface(wavefront, fNumber);
+}
 
 /**
  * The light of a star by geometric optics, on the sensor, from the point (x, y) that a render is asked for.
@@ -59,9 +66,8 @@ export interface LightCentroid {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function lightCentroid(wave: PupilWave): LightCentroid {
-  const { pupil, wavefront, fNumber } = requireNames('wave', wave, ...waveNames);
-  requirePupil(pupil);
-  const surface = wavefrontSurface(wavefront, fNumber);
+  const surface = surfaceOf(wave);
+  const { pupil, fNumber } = wave;
   const { x, y, weights } = pupilNodes(pupil, Math.max(0, 2 * (surface.order - 1)));
   const point = { value: 0, slopeX: 0, slopeY: 0 };
   let light = 0;
@@ -95,10 +101,8 @@ export function lightCentroid(wave: PupilWave): LightCentroid {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function wavefrontRmsNm(wave: PupilWave): number {
-  const { pupil, wavefront, fNumber } = requireNames('wave', wave, ...waveNames);
-  requirePupil(pupil);
-  const surface = wavefrontSurface(wavefront, fNumber);
-  const { x, y, weights } = pupilNodes(pupil, 2 * surface.order);
+  const surface = surfaceOf(wave);
+  const { x, y, weights } = pupilNodes(wave.pupil, 2 * surface.order);
   const point = { value: 0, slopeX: 0, slopeY: 0 };
   const values = new Float64Array(weights.length);
   let light = 0;
@@ -127,11 +131,9 @@ export function wavefrontRmsNm(wave: PupilWave): number {
  * @throws RangeError or TypeError naming the argument that is out of range
  */
 export function strehlRatio(wave: PupilWave & { readonly wavelengthNm: number }): number {
-  const { pupil, wavefront, fNumber, wavelengthNm } = requireNames('wave', wave, ...waveNames);
-  requirePupil(pupil);
+  const surface = surfaceOf(wave);
+  const { pupil, wavelengthNm } = wave;
   requirePositive('wavelengthNm', wavelengthNm);
-  requireFNumber(fNumber);
-  const surface = wavefrontSurface(wavefront, fNumber);
   const { illumination: _, ...open } = pupil;
   const { x, y, weights } = pupilNodes(open, 64);
   const intensity = pupilIntensity(pupil);
