@@ -37,7 +37,7 @@ const cases: readonly Case[] = [
     input: '#ring-px',
     values: [10, 14, 18, 20, 22, 26],
     figure: 'star-now',
-    simulated: { selector: '#verdict', words: 'At {value} px' },
+    simulated: { selector: '#verdict', words: 'At {value}\u00a0px' },
   },
   {
     chapter: 'Should I refocus?',
@@ -136,7 +136,7 @@ globalThis.timeChange = ({ input, value, figure, simulated }) => new Promise((re
     if (times.figureMs === undefined && told() !== before) stamp('figureMs');
     if (simulated && times.figureMs !== undefined && times.simulatedMs === undefined && hasWords()) stamp('simulatedMs');
   });
-  observer.observe(document.body, { subtree: true, childList: true, characterData: true });
+  observer.observe(document.body, { subtree: true, childList: true, characterData: true, attributeFilter: ['aria-label'] });
   field.value = String(value);
   field.dispatchEvent(new Event('input', { bubbles: true }));
 });`;
