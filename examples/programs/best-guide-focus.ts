@@ -59,7 +59,7 @@ function textOf(rig: Rig, best: BestGuideFocus): string[] {
     ...(partial ? ['', `At the setting without ${partial.leavesOut.join(', ')}:`, ...tableOf(partial)] : []),
     '',
     ...wrapped(
-      `${aim === 'worst' ? 'Made as small as can be: the share of the budget of the filter that is worst off' : 'Made as small as can be: the mean share of the budget over the minutes of exposure'}. ` +
+      `${aim === 'worst' ? 'Minimized: the share of the budget that the worst filter takes' : 'Minimized: the mean share of the budget over the minutes of exposure'}. ` +
         `Shares are of the worst moment of the night; brackets: 95 % interval: of chance in ${trials} frames per shift, seed ${seed}, ` +
         'not of the shifts themselves.',
     ),

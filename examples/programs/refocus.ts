@@ -183,14 +183,14 @@ function assumptionLines({ rig, assumptions, effects, limit, advice }: RingAnswe
     ...(effects.length === 0
       ? []
       : [
-          'What matters most of what was not given:',
+          'The assumptions that matter most:',
           ...effects.flatMap((effect) =>
             wrapped(`${effectSentence(effect)}.`, { first: '  ', rest: '    ' }),
           ),
         ]),
     ...(others.length === 0 ? [] : wrapped(`Also assumed: ${assumptionList(others)}. Set any with --set.`)),
     ...wrapped(
-      `By simulation of a star of V ${magnitude}: ${advice.standing.error.trials} frames, ${limit.trialsPerShift} per shift for the limit.`,
+      `Simulated with a star of V ${magnitude}: ${advice.standing.error.trials} frames, and ${limit.trialsPerShift} per focus shift for the limit.`,
     ),
   ];
 }

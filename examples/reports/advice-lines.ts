@@ -142,12 +142,12 @@ function coolingLines({ thermal, bestGuideFocus: { driftUm }, filters, limit }: 
   );
   const leaving =
     drifts.length === 0
-      ? 'No filter that is kept leaves the focus limit by it.'
-      : `By it ${listText(drifts.map(({ filter }) => filter))}, kept by the list above, ${drifts.length === 1 ? 'leaves' : 'leave'} the focus limit before the drift is undone.`;
+      ? 'It takes no filter that is kept beyond the focus limit.'
+      : `It takes ${listText(drifts.map(({ filter }) => filter))}, kept in the list above, beyond the focus limit before the next refocus.`;
   return [
     drivenByTemperature(thermal),
-    `So each filter's shift at the guide camera runs from ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} µm beside its own; ` +
-      `the best setting above has this in it, the list of filters has not. ${leaving}`,
+    `The drift adds ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} µm to the shift of each filter at the guide camera. ` +
+      `The best setting above includes it, the list of filters does not. ${leaving}`,
   ];
 }
 
@@ -185,7 +185,7 @@ function oddsLines({ guideStarOdds: odds, pickoff }: NightAdvice): string[] {
   if (usable === undefined)
     return [`At ${signedUm(limit.focusShiftUm)} µm no star at all is measured within the budget.`];
   return [
-    `With the filter that is worst off (${signedUm(limit.focusShiftUm)} µm) a star must reach V ${usable.magnitude.toFixed(1)} ± 0.1` +
+    `With the worst filter (${signedUm(limit.focusShiftUm)} µm) a star must reach V ${usable.magnitude.toFixed(1)} ± 0.1` +
       `${pickoff ? ' as the night sky has it, its loss at the pick-off counted' : ''}. A guide field of ${significant(fieldMm.widthMm, 3)} x ${significant(fieldMm.heightMm, 3)} mm ` +
       `(${significant(fieldArcmin2, 3)} square arcmin) holds ${intervalText(one.expectedStars, (value) => significant(value, 2))} such stars at this latitude: ` +
       `one at least with ${chanceText(one)} %.`,

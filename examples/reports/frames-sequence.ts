@@ -214,7 +214,9 @@ function noiseLines(rig: Rig, { sequence }: SequenceReport): string[] {
   const { estimator } = rig.tracking;
   const own = sequence.split[estimator];
   if (own === undefined)
-    return [`By ${estimatorLabels[estimator]} no star has three positions: no motion and no noise to tell.`];
+    return [
+      `No star has three positions by the ${estimatorLabels[estimator]}: motion and noise are not known.`,
+    ];
   const row = (name: string, split: (typeof own.stars)[number]) =>
     split === undefined
       ? [name, 'none', '', '', '', '']

@@ -45,8 +45,7 @@ function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
 }
 
 function marginText({ marginBeforeUm, marginBeyondUm, keepsAllUm }: GuideFocusSetting): string {
-  if (!marginBeforeUm || !marginBeyondUm)
-    return 'The budget is not kept at any focus: there is no room to tell.';
+  if (!marginBeforeUm || !marginBeyondUm) return 'The budget is exceeded at any focus.';
   const room = `Room left to the focus limit: ${intervalText(marginBeforeUm, shownUm)} µm ahead of focus, ${intervalText(marginBeyondUm, shownUm)} µm beyond it`;
   return keepsAllUm
     ? `${room}; any setting from ${signedUm(keepsAllUm.low)} to ${signedUm(keepsAllUm.high)} µm keeps these filters within the budget.`

@@ -25,8 +25,7 @@ export interface NightAdvice extends CompleteAdvice {
   /** One entry for each filter that is not kept as it is. */
   readonly remedies: readonly FilterRemedies[];
   /**
-   * Odds of a guide star with the filter that is worst off at the best setting, when the rig says where the
-   * picture lies.
+   * Odds of a guide star with the worst filter at the best setting, when the rig says where the picture lies.
    */
   readonly guideStarOdds?: GuideStarOdds;
   /** What a focus run does, when the rig's focuser names one. */
@@ -105,7 +104,7 @@ function fieldOf(rig: Rig, { star }: PickoffClearance): Pick<GuideStarPlace, 'fi
   return star.offAxisMm >= depthMm / 2 ? { field, offAxisMm: star.offAxisMm } : { field };
 }
 
-/** Focus shift of the filter that is worst off where the guide camera is set best. */
+/** Focus shift of the worst filter at the best setting of the guide camera. */
 function farthestShift({ partial, ...all }: BestGuideFocus): number {
   const setting: GuideFocusSetting = partial ?? all;
   const worst = setting.filters.find(({ filter }) => filter === setting.worstFilter) ?? setting.filters[0];

@@ -26,8 +26,8 @@ export interface BestGuideFocusOptions extends LongWorkOptions {
   /** Default: the rig's. */
   readonly estimator?: EstimatorName;
   /**
-   * `worst` (default): the filter that is worst off spends as little of the budget as can be; `mean`: the
-   * average over the time of exposure does.
+   * `worst` (default): the worst filter takes as little of the budget as possible; `mean`: the average over
+   * the time of exposure does.
    */
   readonly aim?: GuideFocusAim;
   /** Trials at each shift that is simulated; a multiple of 512 is used. Default 512. */
@@ -54,7 +54,7 @@ export interface GuideFocusSetting {
   readonly moveUm: number;
   /** How each filter does there. */
   readonly filters: readonly FilterShare[];
-  /** The filter that is worst off, and the share that it spends. */
+  /** The filter that takes the largest share of the budget. */
   readonly worstFilter: string;
   /** Share of the budget that the worst filter spends, 1 = all of it. */
   readonly worstShare: Interval;
