@@ -128,7 +128,7 @@ export function chooseSampling({
   const pupilSamples = (1000 * periodUm) / (shortestNm * fNumber);
   if (pupilSamples > accuracy.maxPupilSamples)
     throw new RangeError(
-      `pupil samples: needs ${Math.ceil(pupilSamples)} for ${reason}, got accuracy.maxPupilSamples = ${accuracy.maxPupilSamples}; ${pupilSamples <= 2048 ? 'allow as many, or ' : ''}draw it by rays (kind 'rays')`,
+      `pupil samples: needs ${Math.ceil(pupilSamples)} for ${reason}, got accuracy.maxPupilSamples = ${accuracy.maxPupilSamples}; allow up to 2048, or draw it by rays`,
     );
   let transformSize = 2;
   while (transformSize < 2 * Math.ceil(pupilSamples)) transformSize *= 2;

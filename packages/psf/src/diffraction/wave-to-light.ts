@@ -43,14 +43,7 @@ const together = 4;
  */
 const padding = 4;
 
-/** Arrays that transforms work on: longer ones than a transform needs will do. */
-interface Scratch {
-  readonly wave: Float64Array;
-  readonly work: Float64Array;
-  readonly light: Float64Array;
-}
-
-let kept: WeakRef<Scratch> | undefined;
+let kept: WeakRef<Float64Array> | undefined;
 
 /** By size: each result is read before the next is asked for, so that all may share them. */
 const passes = new Map<number, { columns: RadixPasses; rows: RadixPasses }>();
@@ -65,29 +58,24 @@ function passesOf(size: number): { columns: RadixPasses; rows: RadixPasses } {
 }
 
 /**
- * Transforms on the arrays of the last call if they are long enough and memory was not needed elsewhere: new
- * ones take a tenth of the time of an image. For use until the caller returns; wave and light hold what the
+ * Transforms on the array of the last call if it is long enough and memory was not needed elsewhere: a new
+ * one takes a tenth of the time of an image. For use until the caller returns; wave and light hold what the
  * last one left.
  */
 export function borrowWaveToLight(size: number, isWide: boolean): WaveToLight {
-  const last = kept?.deref();
-  const { wave, work, light } = lengthsFor(size, isWide);
-  const isEnough = last && last.wave.length >= wave && last.work.length >= work && last.light.length >= light;
-  const scratch = isEnough ? last : scratchFor(size, isWide);
-  if (!isEnough) kept = new WeakRef(scratch);
+  let scratch = kept?.deref();
+  if (!(scratch && scratch.length >= scratchLength(size, isWide))) {
+    scratch = new Float64Array(scratchLength(size, isWide));
+    kept = new WeakRef(scratch);
+  }
   return planWaveToLight(size, isWide, scratch);
 }
 
-function lengthsFor(size: number, isWide: boolean): { wave: number; work: number; light: number } {
+/** Wave, scratch between columns and rows, light. */
+const scratchLength = (size: number, isWide: boolean): number => {
   const span = isWide ? size : size / 2;
-  const stride = span + padding;
-  return { wave: 2 * stride * span, work: 2 * stride * size, light: size * size };
-}
-
-function scratchFor(size: number, isWide: boolean): Scratch {
-  const { wave, work, light } = lengthsFor(size, isWide);
-  return { wave: new Float64Array(wave), work: new Float64Array(work), light: new Float64Array(light) };
-}
+  return 2 * (span + padding) * (span + size) + size * size;
+};
 
 /**
  * @param size    a power of two, at least 8
@@ -97,16 +85,15 @@ function scratchFor(size: number, isWide: boolean): Scratch {
 export function planWaveToLight(
   size: number,
   isWide = false,
-  scratch: Scratch = scratchFor(size, isWide),
+  scratch: Float64Array = new Float64Array(scratchLength(size, isWide)),
 ): WaveToLight {
   const n = size;
   const span = isWide ? n : n / 2;
   const { columns, rows } = passesOf(n);
   const stride = span + padding;
-  const lengths = lengthsFor(size, isWide);
-  const wave = scratch.wave.subarray(0, lengths.wave);
-  const work = scratch.work.subarray(0, lengths.work);
-  const light = scratch.light.subarray(0, lengths.light);
+  const wave = scratch.subarray(0, 2 * stride * span);
+  const work = scratch.subarray(wave.length, wave.length + 2 * stride * n);
+  const light = scratch.subarray(wave.length + work.length, wave.length + work.length + n * n);
   const pair = new Float64Array(2 * n);
 
   return {
