@@ -13,6 +13,7 @@ import {
   sumMomentErrors,
 } from '../moments/moments.ts';
 import {
+  emptySkewness,
   noPixelMoments,
   type PixelMoments,
   type ThresholdForm,
@@ -256,7 +257,9 @@ function lostShare(
   const { count, value, emptyVariance } = list;
   const pixel = noPixelMoments();
   const empty = noPixelMoments();
-  if (threshold > -Infinity && emptySigma > 0) thresholdPixel(empty, 0, emptySigma, 0, threshold, 'keep');
+  const skewness = emptySkewness(emptySigma, Math.sqrt(readVariance));
+  if (threshold > -Infinity && emptySigma > 0)
+    thresholdPixel(empty, 0, emptySigma, skewness, threshold, 'keep');
   let light = 0;
   let variance = 0;
   let seen = 0;

@@ -22,6 +22,10 @@ export interface PixelMoments {
 
 export const noPixelMoments = (): PixelMoments => ({ mean: 0, variance: 0, third: 0, slope: 0 });
 
+/** Skewness of an empty pixel: all of its variance but that of the read noise is of photons. */
+export const emptySkewness = (sigma: number, readNoiseE: number): number =>
+  Math.max(0, sigma * sigma - readNoiseE * readNoiseE) / (sigma * sigma * sigma);
+
 /** Integral and density at one place. */
 const normal = new Float64Array(2);
 

@@ -6,7 +6,7 @@ import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { type ApertureOptions, apertureOptionNames } from '../pixels/recentering.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
-import { noPixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
+import { emptySkewness, noPixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
 
 /** How the light above a threshold is measured. */
 export interface ThresholdedOptions extends ApertureOptions {
@@ -67,13 +67,14 @@ export function prepareThresholdedCenterOfMass(
   );
   requireOneOf('form', form, forms);
   const threshold = prepareThreshold(options);
+  const readNoiseE = options.noise?.readNoiseE ?? 0;
   return prepareMomentEstimator(size, options, {
     threshold,
     offset: form === 'subtract' ? threshold : () => 0,
-    fillWeights: prepareWeights(resolveOptions(size, options).size, form, options.noise?.readNoiseE ?? 0),
+    fillWeights: prepareWeights(resolveOptions(size, options).size, form, readNoiseE),
     // `flux` is the electrons above the threshold in both forms: those of the 'keep' form.
     emptyLight: (out, sigma, level) => {
-      if (sigma > 0) thresholdPixel(out, 0, sigma, 0, level, 'keep');
+      if (sigma > 0) thresholdPixel(out, 0, sigma, emptySkewness(sigma, readNoiseE), level, 'keep');
     },
   });
 }
