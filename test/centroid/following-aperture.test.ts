@@ -60,7 +60,7 @@ test.each<[string, StarShape, number]>([
 });
 
 test.each([
-  [12, 8],
+  [12, 10],
   [24, 10],
 ])(
   'a ring of %d px at SNR %d above 2 sigma: stated and predicted errors are those of the frames',

@@ -23,7 +23,7 @@ describe('changes of the filter', () => {
   });
   test('the reason for each filter, and what to do on arrival', () => {
     expect(run.stdout).toMatch(
-      /^No filter: refocus; stars grow by \d+ ± \d+ % \(allowed 5 %\); none of the 550 combinations/m,
+      /^No filter: refocus; the method does not follow the star; none of the 550 combinations/m,
     );
     expect(run.stdout).toMatch(
       /^On arrival at No filter: move the guide camera by \d+ µm or more away from the telescope/m,
