@@ -29,8 +29,8 @@ export function growthFigure(
   const names = advice.filters.map(({ filter }) => shortName(filter, narrow ? 13 : 22));
   const left = 14 + Math.max(40, ...names.map((name) => textWidth(name)));
   const right = 78;
-  const as = advice.filters.flatMap(({ standing }, row) => marksOf(row, standing.growth));
-  const trimmed = advice.filters.flatMap(({ trim }, row) => marksOf(row, trim?.standing.growth));
+  const as = advice.filters.flatMap(({ assessment }, row) => marksOf(row, assessment.growth));
+  const trimmed = advice.filters.flatMap(({ trim }, row) => marksOf(row, trim?.assessment.growth));
   const high =
     1.08 * Math.max(1.25 * budget, ...as.map((mark) => mark.high), ...trimmed.map((mark) => mark.high));
   const panelHeight = rowPx * names.length;
@@ -102,7 +102,7 @@ export function growthFigure(
       { x: width - right + 14, y: heightOf(row), ...outcomeLetters(filter.outcome) },
       outcomeWord(filter),
     ),
-    ...(filter.standing.growth
+    ...(filter.assessment.growth
       ? []
       : [
           svgElement(
@@ -137,9 +137,9 @@ function alternativeOf(rigName: string, filters: readonly FilterAdvice[], budget
   const percent = (growth: ImageGrowth | undefined) =>
     growth === undefined ? 'none' : shown(`${decisionText(growth.growthPercent, budget)} %`);
   const told = filters.map((advice) => {
-    const { filter, focusShiftUm, standing, trim } = advice;
-    const after = trim ? ` (${trim.change}: ${percent(trim.standing.growth)})` : '';
-    return `${filter}, ${shiftText(focusShiftUm)}: ${percent(standing.growth)}, ${outcomeWord(advice)}${after}`;
+    const { filter, focusShiftUm, assessment, trim } = advice;
+    const after = trim ? ` (${trim.change}: ${percent(trim.assessment.growth)})` : '';
+    return `${filter}, ${shiftText(focusShiftUm)}: ${percent(assessment.growth)}, ${outcomeWord(advice)}${after}`;
   });
   return `Growth of the FWHM of stars in the picture for ${rigName}; the budget allows ${shown(tickText(budget))} %. ${told.join('; ')}.`;
 }

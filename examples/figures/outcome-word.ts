@@ -7,7 +7,7 @@ export interface GuessedAdvice extends FilterAdvice {
 }
 
 export const isGuess = (advice: FilterAdvice): advice is GuessedAdvice =>
-  'isGuess' in advice || advice.standing.error.trials === 0;
+  'isGuess' in advice || advice.assessment.error.trials === 0;
 
 /** A guess asks. */
 export function outcomeWord(advice: FilterAdvice): string {

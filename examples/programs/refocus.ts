@@ -190,7 +190,7 @@ function assumptionLines({ rig, assumptions, effects, limit, advice }: RingAnswe
         ]),
     ...(others.length === 0 ? [] : wrapped(`Also assumed: ${assumptionList(others)}. Set any with --set.`)),
     ...wrapped(
-      `Simulated with a star of V ${magnitude}: ${advice.standing.error.trials} frames, and ${limit.trialsPerShift} per focus shift for the limit.`,
+      `Simulated with a star of V ${magnitude}: ${advice.assessment.error.trials} frames, and ${limit.trialsPerShift} per focus shift for the limit.`,
     ),
   ];
 }

@@ -52,8 +52,8 @@ function asItStands(rig: Rig, { filters }: NightAdvice): string {
 
 function filterLines({ filters }: NightAdvice): string[] {
   return filters.map(
-    ({ filter, focusShiftUm, standing, outcome, reason }) =>
-      `${filter} (${signedUm(focusShiftUm)} µm, ring ${standing.scene.outerDiameterPx.toFixed(1)} px): ${outcome}; ${reason}.`,
+    ({ filter, focusShiftUm, assessment, outcome, reason }) =>
+      `${filter} (${signedUm(focusShiftUm)} µm, ring ${assessment.scene.outerDiameterPx.toFixed(1)} px): ${outcome}; ${reason}.`,
   );
 }
 
@@ -109,8 +109,8 @@ function remedyLines({ remedies }: NightAdvice): string[] {
   return remedies.map(({ filter, trims }) => {
     if (trims.length === 0)
       return `${filter}: no single change brings it back, nor 64 stars as bright, nor one 5 mag brighter.`;
-    const changes = trims.map(({ change, cost, standing }) => {
-      const growth = standing.growth ? withError(standing.growth.growthPercent) : 'none';
+    const changes = trims.map(({ change, cost, assessment }) => {
+      const growth = assessment.growth ? withError(assessment.growth.growthPercent) : 'none';
       return `${change} (growth ${growth} %; ${cost})`;
     });
     return `${filter}, cheapest first, one at a time: ${changes.join('; ')}.`;
@@ -232,10 +232,10 @@ function outcomeText(
 
 /** The terms at the filter that is worst among those that are kept, or the worst of all. */
 function pictureLines(rig: Rig, { filters }: NightAdvice): string[] {
-  const growthOf = ({ standing }: FilterAdvice) => standing.growth?.growthPercent.value ?? Infinity;
+  const growthOf = ({ assessment }: FilterAdvice) => assessment.growth?.growthPercent.value ?? Infinity;
   const kept = filters.filter(({ outcome }) => outcome === 'keep');
   const worst = (kept.length > 0 ? kept : filters).reduce((a, b) => (growthOf(b) > growthOf(a) ? b : a));
-  const { growth } = worst.standing;
+  const { growth } = worst.assessment;
   if (growth === undefined) return [];
   return [
     `With ${worst.filter}: ${withError(growth.fwhmArcsec)} arcsec FWHM, in quadrature of ${termsText(growth)}. Largest: ${growth.largestTerm}.`,

@@ -72,13 +72,13 @@ export async function ringOrStar(
       const focusShiftUm = (ringDiameterPx * pixelSizeUm * binning * focalLengthMm) / apertureMm;
       const long = { seed, trials, ...(signal ? { signal } : {}) };
       const answer = async (one: Rig): Promise<RingOrStarAnswer> => {
-        const { outcome, standing } = await adviseStar(one, { focusShiftUm }, long);
-        const error = guideErrorOf(standing.error, standing.scene.arcsecPerPx);
+        const { outcome, assessment } = await adviseStar(one, { focusShiftUm }, long);
+        const error = guideErrorOf(assessment.error, assessment.scene.arcsecPerPx);
         const noise =
           error && Math.sqrt((error.x.noiseArcsec.value ** 2 + error.y.noiseArcsec.value ** 2) / 2);
         return {
           outcome,
-          lostFraction: standing.error.lostFraction.value,
+          lostFraction: assessment.error.lostFraction.value,
           ...(noise === undefined ? {} : { noiseArcsec: noise }),
           ...(error === undefined ? {} : { response: Math.min(error.x.response, error.y.response) }),
         };

@@ -67,8 +67,8 @@ const columns = [
 ];
 const units = ['µm', 'px', '', 'px', 'px', '', 'arcsec', '%', '%', ''];
 
-function rowOf({ focusShiftUm, standing, outcome }: StarAdvice): string[] {
-  const { scene, error, growth } = standing;
+function rowOf({ focusShiftUm, assessment, outcome }: StarAdvice): string[] {
+  const { scene, error, growth } = assessment;
   return [
     signed(focusShiftUm),
     scene.outerDiameterPx.toFixed(1),

@@ -96,7 +96,7 @@ describe('one ring, from what one sees', () => {
     const { stdout } = runHoldfast(['--ring', '22', ...seen, '--snr', '30', ...quick, '--json'], folder);
     const { advice, limit, assumptions, effects, absFocusShiftUm } = JSON.parse(stdout);
     expect(absFocusShiftUm).toBeCloseTo(446.6, 9);
-    expect(advice.standing.scene.snr).toBeCloseTo(30, 0);
+    expect(advice.assessment.scene.snr).toBeCloseTo(30, 0);
     expect(limit.ringDiameterPx.value).toBeGreaterThan(0);
     expect(effects).toHaveLength(3);
     expect(assumptions.map(({ field }: { field: string }) => field)).not.toContain('guideStar.magnitude');

@@ -42,7 +42,7 @@ describe('my guide star is a ring of so many px', () => {
       await expect.poll(() => words(page)).toContain('1024 simulated frames per ring).');
       const { value } = limit.ringDiameterPx;
       expect(await words(page)).toContain(`up to a ring of ${significant(value, 2)} px`);
-      await expect.poll(() => words(page)).toContain(`, ${advice.standing.error.trials} simulated frames.`);
+      await expect.poll(() => words(page)).toContain(`, ${advice.assessment.error.trials} simulated frames.`);
       expect((await head(page)).toLowerCase()).toContain(advice.outcome);
       expect(await page.locator('#ring-um').inputValue()).toBe(String(absFocusShiftUm));
     }, asNew));

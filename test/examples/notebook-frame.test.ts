@@ -80,7 +80,7 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
       return plain(await part.textContent());
     };
     await expect.poll(() => seen(section.locator('.answer'))).not.toBe('');
-    const error = advice.standing.error.noiseEquivalentPx;
+    const error = advice.assessment.error.noiseEquivalentPx;
     expect(error).toBeDefined();
     if (error) await expect.poll(() => seen(section)).toContain(`${withError(error)} px`);
     expect(plain(await section.locator('.answer').textContent()).toLowerCase()).toContain(

@@ -52,7 +52,7 @@ describe('should I refocus', () => {
       );
       const row = plain(await cells.filter({ hasText: 'Blue' }).first().textContent());
       expect(row).toContain(advice.outcome);
-      expect(row).toContain(plain(decisionText(advice.standing.growth?.growthPercent, 5)));
+      expect(row).toContain(plain(decisionText(advice.assessment.growth?.growthPercent, 5)));
       const limit = await focusLimit(exampleRig, { seed, trials: 256 });
       expect(plain(await page.locator('section[aria-labelledby=answer] .answer').textContent())).toContain(
         `${significant(limit.limitUm.value, 2)} µm`,

@@ -124,14 +124,21 @@ describe('what it shows', () => {
     const rows = await page
       .locator('#advice-by-filter tbody tr.row')
       .evaluateAll((found) => found.map((row) => [...row.children].map((cell) => cell.textContent ?? '')));
-    const expected = report.advice.filters.flatMap(({ filter, outcome, focusShiftUm, standing, trim }) => [
-      { name: filter, outcome, focusShiftUm, standing },
+    const expected = report.advice.filters.flatMap(({ filter, outcome, focusShiftUm, assessment, trim }) => [
+      { name: filter, outcome, focusShiftUm, assessment },
       ...(trim
-        ? [{ name: `${filter}: ${trim.change}`, outcome: 'within', focusShiftUm, standing: trim.standing }]
+        ? [
+            {
+              name: `${filter}: ${trim.change}`,
+              outcome: 'within',
+              focusShiftUm,
+              assessment: trim.assessment,
+            },
+          ]
         : []),
     ]);
     expect(rows.length).toBe(expected.length);
-    expected.forEach(({ name, outcome, focusShiftUm, standing: { scene, error, growth } }, i) => {
+    expected.forEach(({ name, outcome, focusShiftUm, assessment: { scene, error, growth } }, i) => {
       const [head, result, shift, snr, rms, lost, grown] = rows[i].map(plain);
       expect(head).toBe(name);
       expect(result).toBe(outcome);
@@ -167,9 +174,9 @@ describe('what it shows', () => {
         .locator(`${chapter} figure svg[role=img]`)
         .evaluateAll((found) => found.map((figure) => figure.getAttribute('aria-label') ?? ''))
     ).map(plain);
-    for (const { standing } of report.advice.filters)
-      if (standing.growth)
-        expect(growth).toContain(plain(`${decisionText(standing.growth.growthPercent, 5)} %`));
+    for (const { assessment } of report.advice.filters)
+      if (assessment.growth)
+        expect(growth).toContain(plain(`${decisionText(assessment.growth.growthPercent, 5)} %`));
     expect(curve).toContain(`${significant(report.advice.limit.limitUm.value, 3)} µm`);
     const first = report.curve[0].noiseEquivalentArcsec;
     if (first) expect(curve).toContain(withError(first));
@@ -207,9 +214,9 @@ describe('what it gives away', () => {
   test('the table as CSV, in full', async () => {
     const lines = (await saved(page, '#advice-by-filter .save')).split('\r\n');
     expect(lines[0].split(',').slice(0, 3)).toEqual(['filter', 'change', 'focus shift (um)']);
-    const { filter, standing } = report.advice.filters[0];
+    const { filter, assessment } = report.advice.filters[0];
     expect(lines[1]).toContain(filter);
-    expect(lines[1]).toContain(String(standing.error.noiseEquivalentPx?.value));
+    expect(lines[1]).toContain(String(assessment.error.noiseEquivalentPx?.value));
   });
 
   test('a figure as SVG that stands alone', async () => {

@@ -48,11 +48,11 @@ describe('the main job', () => {
     expect(status).toBe(0);
     const { advice, curve, stars } = JSON.parse(stdout);
     expect(advice.filters.length).toBe(JSON.parse(readFileSync(rigFile(name), 'utf8')).filters.length);
-    for (const { standing, outcome } of advice.filters) {
-      expect(standing.error.boundPx).toBeGreaterThan(0);
-      if (standing.error.followsStar) {
-        expect(standing.error.noiseEquivalentPx.standardError).toBeGreaterThan(0);
-        expect(standing.growth.growthPercent.standardError).toBeGreaterThan(0);
+    for (const { assessment, outcome } of advice.filters) {
+      expect(assessment.error.boundPx).toBeGreaterThan(0);
+      if (assessment.error.followsStar) {
+        expect(assessment.error.noiseEquivalentPx.standardError).toBeGreaterThan(0);
+        expect(assessment.growth.growthPercent.standardError).toBeGreaterThan(0);
       } else expect(outcome).not.toBe('keep');
     }
     expect(curve.length).toBe(13 * 4);

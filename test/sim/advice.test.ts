@@ -35,9 +35,9 @@ describe('advice on a rig', () => {
   });
   test('a trim names its change, and stands within the budget', () => {
     const { trim, reason } = advice.filters[2];
-    expect(trim?.standing.verdict).toBe('within');
+    expect(trim?.assessment.verdict).toBe('within');
     expect(reason).toContain(trim?.change);
-    expect(trim?.standing.growth?.growthPercent.value).toBeLessThan(5);
+    expect(trim?.assessment.growth?.growthPercent.value).toBeLessThan(5);
   });
   test('each reason holds a number with its error and what is allowed', () => {
     for (const { reason } of advice.filters)
@@ -53,7 +53,7 @@ describe('advice on a rig', () => {
     expect(change('O III', 'Blue')).toMatchObject({ moveUm: -420, outcome: 'keep', guideMoveUm: 0 });
     // 360 um at F/5 on pixels of 4 um
     expect(out.toRingPx).toBeCloseTo(18, 9);
-    expect(out.toNoiseArcsec).toEqual(filters[2].standing.error.noiseEquivalentArcsec);
+    expect(out.toNoiseArcsec).toEqual(filters[2].assessment.error.noiseEquivalentArcsec);
     expect(out.jumpArcsec).toEqual({ x: 0, y: 0 });
     expect(out.reason).toContain(filters[2].trim?.change);
     const far = change('Luminance', 'No filter');

@@ -280,7 +280,7 @@ describe('filters before the pick-off', () => {
   test('the advice is for the filtered star', async () => {
     const rig = smallRig({ filters, filtersStand: 'before-pickoff', guideStar: { magnitude: 12 } });
     const { filters: advised, limit, limitFilter } = await adviseRefocus(rig, { seed: 1, trials: 64 });
-    const [whole, narrow] = advised.map(({ standing }) => standing.scene.snr);
+    const [whole, narrow] = advised.map(({ assessment }) => assessment.scene.snr);
     // Electrons 7 / 300: between their ratio, where the background drowns the
     // star, and its root, where it does not.
     expect(narrow / whole).toBeGreaterThan(7 / 300);

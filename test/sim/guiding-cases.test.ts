@@ -9,7 +9,7 @@ import {
   trackStar,
 } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
-import { standingOf, standingText } from '../../packages/sim/src/advice/standing.ts';
+import { assess, assessmentText } from '../../packages/sim/src/advice/assessment.ts';
 import { calm } from '../../packages/sim/src/motion/wind-gusts.ts';
 import { expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
@@ -27,14 +27,14 @@ describe('a constant offset goes into the set point and costs nothing', () => {
       guideStar: { magnitude: 11 },
       filters: [{ name: 'Luminance', focusShiftUm }],
     });
-    const { outcome, standing } = await adviseStar(rig, { focusShiftUm }, options);
-    const { rmsAgainstTrueArcsec, noiseEquivalentArcsec, offsetXPx, offsetYPx } = standing.error;
+    const { outcome, assessment } = await adviseStar(rig, { focusShiftUm }, options);
+    const { rmsAgainstTrueArcsec, noiseEquivalentArcsec, offsetXPx, offsetYPx } = assessment.error;
     const offset = Math.max(Math.abs(offsetXPx?.value ?? 0), Math.abs(offsetYPx?.value ?? 0));
     // The old error is mostly the offset.
-    expect(offset).toBeGreaterThan(3 * (standing.error.scatterPx?.value ?? Infinity));
+    expect(offset).toBeGreaterThan(3 * (assessment.error.scatterPx?.value ?? Infinity));
     expect(rmsAgainstTrueArcsec?.value).toBeGreaterThan(2 * (noiseEquivalentArcsec?.value ?? Infinity));
     expect(outcome).toBe('keep');
-    expect(standing.growth?.growthPercent.value).toBeLessThan(2);
+    expect(assessment.growth?.growthPercent.value).toBeLessThan(2);
   });
 });
 
@@ -44,9 +44,9 @@ test('advice and tracking agree on a comet behind an edge: its constant offset c
     offAxis: { offAxisMm: 8, clipDistance: 0.8 },
     guideStar: { magnitude: 11.5 },
   });
-  const { outcome, standing } = await adviseStar(rig, { focusShiftUm: 0 }, { seed: 2, trials: 256 });
+  const { outcome, assessment } = await adviseStar(rig, { focusShiftUm: 0 }, { seed: 2, trials: 256 });
   expect(outcome).toBe('keep');
-  const { error, growth } = standing;
+  const { error, growth } = assessment;
   if (growth === undefined) throw new Error('does not follow');
   expect(growth.growthPercent.value).toBeLessThan(1);
   // The offset alone, taken for a guide error, is far more than what the star scatters.
@@ -93,7 +93,7 @@ test('a ring that outgrows its window looks well measured, and guides badly', ()
 test('a star lost since its ring outgrew the window says so, with the window that would do', () => {
   const rig = smallRig();
   const at = (windowPx: number) =>
-    standingOf(
+    assess(
       rig,
       { focusShiftUm: 800, fluxE: 4000, windowPx },
       { estimator: 'thresholdedCenterOfMass' },
@@ -102,7 +102,7 @@ test('a star lost since its ring outgrew the window says so, with the window tha
   const narrow = at(11);
   expect(narrow.error.lostFraction.value).toBeGreaterThan(0.5);
   expect(Object.keys(narrow.error.lostReasons)).toEqual(['outgrew-window']);
-  expect(standingText(rig, narrow)).toContain(
+  expect(assessmentText(rig, narrow)).toContain(
     `the ring outgrew the window of 11 px: ${narrow.error.windowToHoldPx} px would hold it`,
   );
   expect(at(narrow.error.windowToHoldPx).error.lostFraction.value).toBeLessThan(0.1);

@@ -23,7 +23,7 @@ describe('a whole night', () => {
     expect(night.filters.map(({ outcome }) => outcome)).toEqual(['keep', 'trim']);
     expect(night.remedies.map(({ filter }) => filter)).toEqual(['O III']);
     const [{ trims }] = night.remedies;
-    expect(trims[0].standing.verdict).toBe('within');
+    expect(trims[0].assessment.verdict).toBe('within');
     expect(trims.length).toBeGreaterThan(0);
   });
   test('asks for a star at the worst filter of the best setting', () => {

@@ -12,9 +12,9 @@ test('a method that the rig does not offer is named where it keeps the star with
   const rig = rigOf(13, [...offered, 'thresholdedCenterOfMass']);
   const found = otherMethod(rig, star, trials);
   expect(rig.tracking.available).not.toContain(found?.estimator);
-  expect(found?.standing.verdict).toBe('within');
+  expect(found?.assessment.verdict).toBe('within');
   // The template is the mean of the frames before: nobody has the exact star.
-  expect(found?.standing.error).toMatchObject({ templateFrames: rig.tracking.templateFrames });
+  expect(found?.assessment.error).toMatchObject({ templateFrames: rig.tracking.templateFrames });
   expect(found?.text).toContain('tracking.available does not name it');
 });
 

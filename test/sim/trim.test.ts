@@ -1,7 +1,7 @@
 import { buildScene, measureError } from '@holdfast/sim';
 import { smallestTrims, trimKinds } from '@holdfast/sim/internal';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { judge, type Standing, standingOf } from '../../packages/sim/src/advice/standing.ts';
+import { type Assessment, assess, judge } from '../../packages/sim/src/advice/assessment.ts';
 import { cheapestTrim, type Trim } from '../../packages/sim/src/advice/trim.ts';
 import { combinationsOf, variationsOf } from '../../packages/sim/src/advice/variation.ts';
 import { expectWithin } from '../expect-within.ts';
@@ -16,10 +16,10 @@ const options = { seed: 1, trials: 256 };
 const setting = { focusShiftUm: 400 };
 
 describe('changes that bring a star back into the budget', () => {
-  let now: Standing;
+  let now: Assessment;
   let trims: readonly Trim[];
   beforeAll(async () => {
-    now = standingOf(rig, setting, rig.tracking.estimator, options);
+    now = assess(rig, setting, rig.tracking.estimator, options);
     trims = await smallestTrims(rig, setting, now, options);
   });
   const trim = (kind: string) => trims.find(({ kinds }) => kinds.length === 1 && kinds[0] === kind);
@@ -29,8 +29,8 @@ describe('changes that bring a star back into the budget', () => {
     expect(trims.length).toBeGreaterThan(2);
   });
   test('each stands within the budget with its change, and says what that costs', () => {
-    for (const { standing, change, cost } of trims) {
-      expect(standing.verdict).toBe('within');
+    for (const { assessment, change, cost } of trims) {
+      expect(assessment.verdict).toBe('within');
       expect(change.length).toBeGreaterThan(5);
       expect(cost.length).toBeGreaterThan(5);
     }
@@ -39,7 +39,7 @@ describe('changes that bring a star back into the budget', () => {
     const places = trims.map(({ kinds }) => trimKinds.indexOf(kinds[0]));
     expect(places).toEqual([...places].sort((a, b) => a - b));
     const { trim: cheapest, tried } = await cheapestTrim(rig, setting, now, options);
-    expect(cheapest?.standing.verdict).toBe('within');
+    expect(cheapest?.assessment.verdict).toBe('within');
     const order = combinationsOf(variationsOf(rig, now, {}));
     const kindsOf = (at: number) => order[at].map(({ kind }) => kind);
     expect(kindsOf(tried - 1)).toEqual(cheapest?.kinds);
@@ -49,30 +49,30 @@ describe('changes that bring a star back into the budget', () => {
       ).toBeGreaterThanOrEqual(tried - 1);
   });
   test('of several stars it names the smallest number that is within, by the noise of one', () => {
-    const { loop: { stars = 0 } = {}, standing } = trim('several-stars') ?? {};
+    const { loop: { stars = 0 } = {}, assessment } = trim('several-stars') ?? {};
     expect(stars).toBeGreaterThanOrEqual(2);
     const one = judge(rig, now.scene, now.error, { stars: stars / 2 });
     expect(one.verdict).not.toBe('within');
     // Noise of the loop as 1 / sqrt(stars)
     const alone = now.growth?.terms.guideStarArcsec ?? 0;
-    const ratio = (standing?.growth?.terms.guideStarArcsec ?? 0) / alone;
+    const ratio = (assessment?.growth?.terms.guideStarArcsec ?? 0) / alone;
     // A closer look may have taken more trials.
     expectWithin(ratio * Math.sqrt(stars), 1, 0.05, 'two standard errors of 256 trials');
   });
   test('of brighter stars it names the faintest that is within', () => {
-    const { standing } = trim('brighter-star') ?? {};
-    const factor = (standing?.scene.fluxE ?? 0) / now.scene.fluxE;
+    const { assessment } = trim('brighter-star') ?? {};
+    const factor = (assessment?.scene.fluxE ?? 0) / now.scene.fluxE;
     const magnitudes = 2.5 * Math.log10(factor);
     expect([0.5, 1]).toContainEqual(expect.closeTo(magnitudes, 6));
   });
   test('a longer exposure gathers as much more light, and is corrected less often', () => {
     const longer = variationsOf(rig, now, {}).find(({ kind }) => kind === 'exposure');
     const changed = longer?.apply({ setting, estimator: { estimator: rig.tracking.estimator }, loop: {} });
-    const standing = standingOf(rig, changed?.setting ?? setting, rig.tracking.estimator, options);
-    expect(standing.scene.exposureS / now.scene.exposureS).toBe(2);
-    expectWithin(standing.scene.fluxE / now.scene.fluxE, 2, 1e-9, 'rounding');
-    const other = (each: Standing) => each.growth?.terms.otherTrackingArcsec ?? 0;
-    expect(other(standing)).toBeGreaterThan(other(now));
+    const assessment = assess(rig, changed?.setting ?? setting, rig.tracking.estimator, options);
+    expect(assessment.scene.exposureS / now.scene.exposureS).toBe(2);
+    expectWithin(assessment.scene.fluxE / now.scene.fluxE, 2, 1e-9, 'rounding');
+    const other = (each: Assessment) => each.growth?.terms.otherTrackingArcsec ?? 0;
+    expect(other(assessment)).toBeGreaterThan(other(now));
   });
 });
 
@@ -82,7 +82,7 @@ test('only a threshold that is used can be changed', async () => {
     filters,
     tracking: { estimator: 'centerOfMass', available: ['centerOfMass'] },
   });
-  const now = standingOf(byMass, setting, 'centerOfMass', options);
+  const now = assess(byMass, setting, 'centerOfMass', options);
   const kinds = variationsOf(byMass, now, {}).map(({ kind }) => kind);
   expect(kinds).not.toContain('threshold');
   expect(kinds).not.toContain('method');
@@ -90,7 +90,7 @@ test('only a threshold that is used can be changed', async () => {
 
 test('where nothing helps it says how many combinations were tried', async () => {
   const far = { focusShiftUm: 1800 };
-  const now = standingOf(rig, far, rig.tracking.estimator, options);
+  const now = assess(rig, far, rig.tracking.estimator, options);
   const { trim, tried } = await cheapestTrim(rig, far, now, options);
   expect(trim).toBeUndefined();
   expect(tried).toBe(combinationsOf(variationsOf(rig, now, {})).length);
@@ -98,7 +98,7 @@ test('where nothing helps it says how many combinations were tried', async () =>
 });
 
 test('a combination changes each kind of thing once, and the cheapest come first', () => {
-  const now = standingOf(rig, setting, rig.tracking.estimator, options);
+  const now = assess(rig, setting, rig.tracking.estimator, options);
   const all = combinationsOf(variationsOf(rig, now, {}));
   const price = (each: (typeof all)[number]) => each.reduce((sum, one) => sum + one.price, 0);
   for (const [i, each] of all.entries()) {
@@ -120,7 +120,7 @@ test('a star that saturates is flagged, measured, and not lost', () => {
 });
 
 test('the search can be canceled', async () => {
-  const now = standingOf(rig, setting, rig.tracking.estimator, options);
+  const now = assess(rig, setting, rig.tracking.estimator, options);
   const signal = AbortSignal.abort(new Error('enough'));
   await expect(smallestTrims(rig, setting, now, { ...options, signal })).rejects.toThrow('enough');
 });

@@ -80,13 +80,13 @@ const trimEvery = 4;
 
 async function trimAnswers(seed: string, count: number): Promise<Record<string, Found>> {
   if (limitAlone) return {};
-  const { standing, trim } = await adviseStar(rig, { focusShiftUm: trimmedUm }, { seed, trials: count });
+  const { assessment, trim } = await adviseStar(rig, { focusShiftUm: trimmedUm }, { seed, trials: count });
   return {
-    ...(standing.growth
-      ? { 'growth of a row until its verdict, %': normal(standing.growth.growthPercent) }
+    ...(assessment.growth
+      ? { 'growth of a row until its verdict, %': normal(assessment.growth.growthPercent) }
       : {}),
-    ...(trim?.standing.growth
-      ? { [`growth with ${trim.change}, %`]: normal(trim.standing.growth.growthPercent) }
+    ...(trim?.assessment.growth
+      ? { [`growth with ${trim.change}, %`]: normal(trim.assessment.growth.growthPercent) }
       : {}),
   };
 }

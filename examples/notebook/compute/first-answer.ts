@@ -1,8 +1,8 @@
 /** The first answer about a rig: its limit from few simulated frames, as a range. */
-import { buildScene, measureError, type Rig, type SceneSetting, type Standing } from '@holdfast/sim';
+import { type Assessment, buildScene, measureError, type Rig, type SceneSetting } from '@holdfast/sim';
 import { type BudgetShare, budgetShare, measuredOf } from '@holdfast/sim/internal';
 import { umPerRingPx } from './derived.ts';
-import { likelyStanding, numbersOf } from './formula-error.ts';
+import { likelyAssessment, numbersOf } from './formula-error.ts';
 import { lastWithin } from './formula-limits.ts';
 
 /** A limit as outer diameter of the ring, px. */
@@ -52,8 +52,8 @@ export function shareOf(rig: Rig, ringPx: number, seed: string, trials: number):
 }
 
 /** How a star stands by a few frames: by its value alone, without its interval. */
-export function firstStanding(rig: Rig, setting: SceneSetting, seed: string): Standing {
+export function firstAssessment(rig: Rig, setting: SceneSetting, seed: string): Assessment {
   const scene = buildScene(rig, setting);
   const error = measureError(scene, { estimator: rig.tracking.estimator, seed, trials: firstTrials });
-  return likelyStanding(rig, numbersOf(scene, setting), error);
+  return likelyAssessment(rig, numbersOf(scene, setting), error);
 }

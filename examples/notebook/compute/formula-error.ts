@@ -5,6 +5,7 @@
 
 import type { SceneDescription } from '@holdfast/sim';
 import {
+  type Assessment,
   buildScene,
   type EstimatorName,
   imageGrowth,
@@ -12,7 +13,6 @@ import {
   type Rig,
   type Scene,
   type SceneSetting,
-  type Standing,
 } from '@holdfast/sim';
 import { analyticErrorPx, budgetShare, measuredOf } from '@holdfast/sim/internal';
 
@@ -57,14 +57,14 @@ export function formulaError(
 }
 
 /** How a star stands by formula. */
-export function formulaStanding(rig: Rig, setting: SceneSetting, estimator: EstimatorName): Standing {
+export function formulaAssessment(rig: Rig, setting: SceneSetting, estimator: EstimatorName): Assessment {
   const scene = buildScene(rig, setting);
   const error = formulaError(scene, estimator, analyticErrorPx(scene, estimator), undefined);
-  return likelyStanding(rig, numbersOf(scene, setting), error);
+  return likelyAssessment(rig, numbersOf(scene, setting), error);
 }
 
 /** Against the budget by the value alone, without its interval. */
-export function likelyStanding(rig: Rig, scene: SceneDescription, error: PositionError): Standing {
+export function likelyAssessment(rig: Rig, scene: SceneDescription, error: PositionError): Assessment {
   const measured = measuredOf(error, scene.arcsecPerPx);
   const growth = measured.guide && imageGrowth(rig, measured.guide, { exposureS: scene.exposureS });
   if (growth === undefined) return { scene, error, verdict: 'outside' };

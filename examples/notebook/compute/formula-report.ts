@@ -1,12 +1,12 @@
 /** The answer by formula: what can be said before a single frame was simulated. */
-import type { FocusLimit, Rig, Standing } from '@holdfast/sim';
+import type { Assessment, FocusLimit, Rig } from '@holdfast/sim';
 import { decisionText } from '../../figures/number-words.ts';
 import type { GuessedAdvice } from '../../figures/outcome-word.ts';
-import { formulaStanding } from './formula-error.ts';
+import { formulaAssessment } from './formula-error.ts';
 import { formulaLimit } from './formula-limits.ts';
 
 export interface FormulaAnswer {
-  readonly inFocus: Standing;
+  readonly inFocus: Assessment;
   readonly filters: readonly GuessedAdvice[];
   readonly limit: FocusLimit;
 }
@@ -15,25 +15,25 @@ export function formulaAnswer(rig: Rig): FormulaAnswer {
   const { estimator } = rig.tracking;
   const filters = rig.filters.map(({ name, focusShiftUm: shift }) => {
     const focusShiftUm = shift + rig.guideFocusShiftUm;
-    const standing = formulaStanding(rig, { focusShiftUm }, estimator);
-    return filterGuess(rig, name, focusShiftUm, standing);
+    const assessment = formulaAssessment(rig, { focusShiftUm }, estimator);
+    return filterGuess(rig, name, focusShiftUm, assessment);
   });
-  const inFocus = formulaStanding(rig, { focusShiftUm: 0 }, estimator);
+  const inFocus = formulaAssessment(rig, { focusShiftUm: 0 }, estimator);
   return { inFocus, filters, limit: formulaLimit(rig) };
 }
 
-/** What a filter's standing points to, when it is known too little to be advice. */
+/** What a filter's assessment points to, when it is known too little to be advice. */
 export function filterGuess(
   rig: Rig,
   filter: string,
   focusShiftUm: number,
-  standing: Standing,
+  assessment: Assessment,
 ): GuessedAdvice {
-  const outcome = standing.verdict === 'within' ? 'keep' : 'refocus';
-  return { filter, focusShiftUm, standing, outcome, reason: reasonOf(rig, standing), isGuess: true };
+  const outcome = assessment.verdict === 'within' ? 'keep' : 'refocus';
+  return { filter, focusShiftUm, assessment, outcome, reason: reasonOf(rig, assessment), isGuess: true };
 }
 
-function reasonOf(rig: Rig, { growth, error }: Standing): string {
+function reasonOf(rig: Rig, { growth, error }: Assessment): string {
   const how = error.trials === 0 ? 'by formula' : `in the first ${error.trials} frames`;
   if (growth === undefined) return `${how} the star is not found`;
   const { value } = growth.growthPercent;

@@ -14,7 +14,7 @@ import { curveEstimators, curveShiftsUm, pictureShiftsUm } from '../../reports/m
 import type { Report, StarPicture } from '../../reports/report.ts';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
-import { likelyStanding } from './formula-error.ts';
+import { likelyAssessment } from './formula-error.ts';
 import { filterGuess } from './formula-report.ts';
 import { firstLookFrames, firstLookMs, isWanted, roundsTo } from './rounds.ts';
 
@@ -149,7 +149,7 @@ async function firstLook(
   const rows = (await Promise.all(cells.map((cell) => team.runFirst(signal, 'cell', cell)))).flat();
   const filters = advice.filters.map(({ filter, focusShiftUm }): FilterAdvice => {
     const row = rows.find((each) => each.focusShiftUm === focusShiftUm) as SweepRow;
-    return filterGuess(rig, filter, focusShiftUm, likelyStanding(rig, row, row));
+    return filterGuess(rig, filter, focusShiftUm, likelyAssessment(rig, row, row));
   });
   return { ...advice, trials, filters };
 }

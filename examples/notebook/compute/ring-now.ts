@@ -1,5 +1,5 @@
 /** The first question: one star, one ring. The limit is the rig's alone; the verdict follows the ring. */
-import type { FocusLimit, LimitedBy, Rig, Standing, StarAdvice } from '@holdfast/sim';
+import type { Assessment, FocusLimit, LimitedBy, Rig, StarAdvice } from '@holdfast/sim';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { umPerRingPx } from './derived.ts';
@@ -39,7 +39,7 @@ export async function* limitNow(
 
 export interface StarNow {
   readonly px: number;
-  readonly standing: Standing;
+  readonly assessment: Assessment;
   /** Absent from the first answer. */
   readonly advice?: StarAdvice;
 }
@@ -52,10 +52,10 @@ export async function* starNow(
   signal: AbortSignal,
 ): AsyncGenerator<StarNow> {
   const setting = { focusShiftUm: px * umPerRingPx(rig) };
-  yield { px, standing: await team.runFirst(signal, 'firstStanding', rig, setting, liveSeed) };
+  yield { px, assessment: await team.runFirst(signal, 'firstAssessment', rig, setting, liveSeed) };
   await settled(signal, firstLookMs);
   for (const trials of wantedOf(roundsTo(most))) {
     const advice = await team.run(signal, 'adviseStar', rig, setting, { seed: liveSeed, trials });
-    yield { px, standing: advice.standing, advice };
+    yield { px, assessment: advice.assessment, advice };
   }
 }

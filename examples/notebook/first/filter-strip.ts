@@ -18,7 +18,7 @@ export function filterStrip(book: Book): HTMLElement {
       more.textContent = isOneFilter ? 'Add your filters' : 'Change the filters';
       list.replaceChildren(
         ...filters.map((advice) => {
-          const { outerDiameterPx } = advice.standing.scene;
+          const { outerDiameterPx } = advice.assessment.scene;
           return element(
             'li',
             {},

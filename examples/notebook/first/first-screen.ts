@@ -202,9 +202,9 @@ function snrField(book: Book, form: RigForm): HTMLElement {
     autocomplete: 'off',
   });
   let now: { rig: Rig; px: number } | undefined;
-  book.show(['starNow', 'rig'], ({ standing, px }: StarNow, rig: Rig) => {
+  book.show(['starNow', 'rig'], ({ assessment, px }: StarNow, rig: Rig) => {
     now = { rig, px };
-    if (document.activeElement !== input) input.value = String(Number(standing.scene.snr.toPrecision(2)));
+    if (document.activeElement !== input) input.value = String(Number(assessment.scene.snr.toPrecision(2)));
   });
   let typed = new AbortController();
   input.addEventListener('input', async () => {

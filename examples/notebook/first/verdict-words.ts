@@ -54,8 +54,8 @@ function limitSentence({ px, umPerPx, limitedBy, trials, isDone }: LimitNow): st
   return shown(`Your star stays usable ${far}a ring of ${upTo} (${focus} out of focus; ${how}).`);
 }
 
-function reasonSentence(rig: Rig, px: number, { standing, advice }: StarNow): string {
-  const { growth, error } = standing;
+function reasonSentence(rig: Rig, px: number, { assessment, advice }: StarNow): string {
+  const { growth, error } = assessment;
   const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
   const at = `At ${px} px`;
   if (growth === undefined) return shown(`${at} the star gives no position.`);

@@ -54,8 +54,8 @@ export class Crew {
 
   /** What is looked at has changed. */
   lookAgain(): void {
-    this.#formulas.hire();
-    this.#simulations.hire();
+    this.#formulas.dispatch();
+    this.#simulations.dispatch();
   }
 
   /** Who asks for what another asks for, or was told a moment ago, gets the same answer. */
@@ -173,7 +173,7 @@ class Pool {
     const isWhole = ({ order }: Job) => wholeFigures.has(order.task);
     const at = isWhole(job) ? this.#queue.findIndex((waiting) => !isWhole(waiting)) : -1;
     this.#queue.splice(at < 0 ? this.#queue.length : at, 0, job);
-    this.hire();
+    this.dispatch();
   }
 
   giveUp(job: Job): void {
@@ -186,11 +186,11 @@ class Pool {
         }
     job.failed(job.signal.reason);
     // Once all that is given up at the same time is gone: else each would be begun before its own turn.
-    queueMicrotask(() => this.hire());
+    queueMicrotask(() => this.dispatch());
   }
 
   /** The longest waiting of those in view, else the longest waiting. */
-  hire(): void {
+  dispatch(): void {
     while (this.#queue.length > 0) {
       const inView = this.#queue.findIndex((job) => job.isInView());
       // A chapter that comes into view does not wait until another's long simulation ends.
@@ -219,14 +219,14 @@ class Pool {
       else worker.terminate();
       if ('error' in data) job.failed(new Error(data.error));
       else job.done(data.result);
-      this.hire();
+      this.dispatch();
     };
     worker.onerror = (event) => {
       const job = this.#busy.get(worker);
       this.#busy.delete(worker);
       worker.terminate();
       job?.failed(new Error(`a worker ended: ${event.message}`));
-      this.hire();
+      this.dispatch();
     };
     return worker;
   }

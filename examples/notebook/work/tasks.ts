@@ -14,7 +14,7 @@ import { runCell } from '@holdfast/sim/internal';
 import { starPicture } from '../../reports/make-report.ts';
 import { assumptionTask } from '../compute/assumption-task.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
-import { firstStanding, roughLimit } from '../compute/first-answer.ts';
+import { firstAssessment, roughLimit } from '../compute/first-answer.ts';
 import { formulaPoint } from '../compute/formula-point.ts';
 import { formulaAnswer } from '../compute/formula-report.ts';
 import { guidedRun } from '../compute/guided-run.ts';
@@ -50,7 +50,7 @@ export const tasks = {
   starWords: async (rig: Rig) => starWords(rig),
   assumptionEffects: assumptionTask,
   roughLimit: async (...args: Parameters<typeof roughLimit>) => roughLimit(...args),
-  firstStanding: async (...args: Parameters<typeof firstStanding>) => firstStanding(...args),
+  firstAssessment: async (...args: Parameters<typeof firstAssessment>) => firstAssessment(...args),
   lesson: async (...args: Parameters<typeof lesson>) => lesson(...args),
   starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),
   magnitudeOf: async (...args: Parameters<typeof magnitudeOf>) => magnitudeOf(...args),

@@ -86,8 +86,8 @@ export function frameAnswer({ advice: { outcome, trim, focusShiftUm }, limit }: 
   return shown(`${todo}. The limit of a star of this brightness is ${intervalText(limit.limitUm, 'µm')}.`);
 }
 
-function moreWords({ advice: { outcome, standing, reason } }: Judged, { budget }: Rig): string {
-  const { error, growth } = standing;
+function moreWords({ advice: { outcome, assessment, reason } }: Judged, { budget }: Rig): string {
+  const { error, growth } = assessment;
   const accepted = budget.fwhmGrowthPercent;
   const grown = growth
     ? `; the stars of the picture grow by ${decisionText(growth.growthPercent, accepted)} % (${accepted} % accepted)`

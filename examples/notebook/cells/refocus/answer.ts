@@ -1,5 +1,5 @@
 /** The answer for this rig: in a sentence, as a table of the filters, and against the budget. */
-import type { FilterAdvice, Standing } from '@holdfast/sim';
+import type { Assessment, FilterAdvice } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { growthFigure } from '../../../figures/growth.ts';
 import { decisionText, estimateText, lostText, shiftText, shown } from '../../../figures/number-words.ts';
@@ -15,7 +15,7 @@ import type { TableBox, TableColumn } from '../../table-box.ts';
 /** A filter as it is, or as it would be with the advised change. */
 interface TableRow {
   readonly advice: FilterAdvice;
-  readonly standing: Standing;
+  readonly assessment: Assessment;
   readonly change?: string;
 }
 
@@ -64,7 +64,7 @@ export const answer: Cell = {
 function tableOf({ advice, rig }: LiveReport): TableBox<TableRow> {
   const { fwhmGrowthPercent, lostFractionPercent } = rig.budget;
   const rows = advice.filters.flatMap((filter): TableRow[] => [
-    { advice: filter, standing: filter.standing },
+    { advice: filter, assessment: filter.assessment },
     ...(filter.trim ? [{ advice: filter, ...filter.trim }] : []),
   ]);
   const setIn =
@@ -115,16 +115,16 @@ const columnsOf = (acceptedPercent: number): readonly TableColumn<TableRow>[] =>
   {
     head: 'focus shift',
     isNumber: true,
-    cell: ({ advice, standing: { scene } }) => [
+    cell: ({ advice, assessment: { scene } }) => [
       shiftText(advice.focusShiftUm),
       shown(`ring ${scene.outerDiameterPx.toFixed(1)} px`),
     ],
   },
-  { head: 'SNR', isNumber: true, cell: ({ standing }) => [significant(standing.scene.snr, 3)] },
+  { head: 'SNR', isNumber: true, cell: ({ assessment }) => [significant(assessment.scene.snr, 3)] },
   {
     head: 'noise-equivalent error',
     isNumber: true,
-    cell: ({ standing: { error } }) =>
+    cell: ({ assessment: { error } }) =>
       error.noiseEquivalentPx
         ? [estimateText(error.noiseEquivalentPx, 'px'), estimateText(error.noiseEquivalentArcsec, 'arcsec')]
         : ['none'],
@@ -132,19 +132,19 @@ const columnsOf = (acceptedPercent: number): readonly TableColumn<TableRow>[] =>
   {
     head: 'frames lost',
     isNumber: true,
-    cell: ({ standing: { error } }) =>
+    cell: ({ assessment: { error } }) =>
       error.trials === 0 ? ['to be simulated'] : lostText(error.lostFraction).split(/ (?=\()/),
   },
   {
     head: 'growth',
     unit: '%',
     isNumber: true,
-    cell: ({ standing }) => [decisionText(standing.growth?.growthPercent, acceptedPercent)],
+    cell: ({ assessment }) => [decisionText(assessment.growth?.growthPercent, acceptedPercent)],
   },
 ];
 
-function recordOf({ advice, standing, change }: TableRow): Record<string, string | number | undefined> {
-  const { scene, error, growth } = standing;
+function recordOf({ advice, assessment, change }: TableRow): Record<string, string | number | undefined> {
+  const { scene, error, growth } = assessment;
   return {
     filter: advice.filter,
     change: change ?? '',

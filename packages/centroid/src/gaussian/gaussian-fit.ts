@@ -153,7 +153,7 @@ export function prepareGaussianFit(
   const placeWindow = (x: number, y: number): NotLocated | undefined => {
     at.x = x;
     at.y = y;
-    window.lay(x, y);
+    window.selectPixels(x, y);
     return window.refusal();
   };
 
@@ -194,7 +194,7 @@ export function prepareGaussianFit(
   const covarianceHere = (backgroundSigma: number): Float64Array | undefined => {
     const values = problem.covariance(unknowns, backgroundSigma);
     if (values === undefined || !hasAperture || recenter === 0) return values;
-    window.lay(at.x, at.y, radiusPx + 0.5);
+    window.selectPixels(at.x, at.y, radiusPx + 0.5);
     const follow = problem.follow(unknowns, at.x, at.y, radiusPx);
     scaleUnknown(values, n, free[place.x], recenteringGain(follow.x));
     scaleUnknown(values, n, free[place.y], recenteringGain(follow.y));

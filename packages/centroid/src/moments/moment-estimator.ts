@@ -85,7 +85,7 @@ export function prepareMomentEstimator(
     cut.originX = hasAperture ? Math.round(x) : width >> 1;
     cut.originY = hasAperture ? Math.round(y) : height >> 1;
     if (!window.sumMoments(sums, cut)) {
-      window.lay(x, y);
+      window.selectPixels(x, y);
       sumMoments(sums, list, cut);
     }
     if (sums.all < leastPixels) return notLocated('too-few-pixels');
@@ -94,7 +94,7 @@ export function prepareMomentEstimator(
 
   /** The weights of the pixels of the aperture and of a rim about it. */
   const fillWeights = (out: PixelWeights, x: number, y: number, threshold: number, rimPx: number): void => {
-    window.lay(x, y, radiusPx + rimPx);
+    window.selectPixels(x, y, radiusPx + rimPx);
     weights.fillWeights(out, list, threshold);
   };
 

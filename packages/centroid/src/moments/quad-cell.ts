@@ -87,7 +87,7 @@ export function prepareQuadCell(size: ImageSize, options: QuadCellOptions): Prep
     for (;;) {
       cellX = x;
       cellY = y;
-      window.lay(cellX, cellY);
+      window.selectPixels(cellX, cellY);
       iterations++;
       const refusal = window.refusal();
       if (refusal !== undefined) return refusal;

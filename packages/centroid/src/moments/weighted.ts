@@ -111,7 +111,7 @@ export function prepareWeightedCenterOfMass(size: ImageSize, options: WeightedOp
   return (image, guess, givenBackground): Centroid => {
     const lost = window.begin(image, guess, givenBackground);
     if (lost !== undefined) return lost;
-    window.lay(window.startX, window.startY);
+    window.selectPixels(window.startX, window.startY);
     const refusal = window.refusal();
     if (refusal !== undefined) return refusal;
     let x = window.startX;

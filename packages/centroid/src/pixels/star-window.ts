@@ -15,7 +15,7 @@ import { type ImageView, viewOf } from './image-view.ts';
 import { createPixelList, listPixels, type PixelList } from './valid-pixels.ts';
 
 export class StarWindow {
-  /** The pixels of the last `lay`. */
+  /** The pixels of the last `selectPixels`. */
   readonly list: PixelList;
   /** Background taken off this image. */
   background: ResolvedBackground;
@@ -60,7 +60,7 @@ export class StarWindow {
       this.startX = start.x;
       this.startY = start.y;
     } else if (options.radiusPx < Infinity) {
-      this.lay(0, 0, Infinity);
+      this.selectPixels(0, 0, Infinity);
       if (this.list.count < this.#leastPixels) return notLocated('too-few-pixels');
       const rough = this.roughStar();
       if (rough === undefined) return notLocated('no-flux');
@@ -77,7 +77,7 @@ export class StarWindow {
    * List the pixels of the aperture about a place, or of another radius; without an aperture those of the
    * whole image.
    */
-  lay(x: number, y: number, radiusPx: number = this.#options.radiusPx): void {
+  selectPixels(x: number, y: number, radiusPx: number = this.#options.radiusPx): void {
     this.#laid.radiusPx = radiusPx;
     listPixels(this.list, this.#image, this.#laid, this.background, x, y);
   }

@@ -110,7 +110,7 @@ export function prepareSymmetry(
   return (image, guess, givenBackground): PointSymmetryLocated | NotLocated => {
     const lost = window.begin(image, guess, givenBackground);
     if (lost !== undefined) return lost;
-    window.lay(window.startX, window.startY);
+    window.selectPixels(window.startX, window.startY);
     let refusal = window.refusal();
     if (refusal !== undefined) return refusal;
     const rough = window.roughStar();
@@ -127,7 +127,7 @@ export function prepareSymmetry(
       if (!window.holds(x, y)) return notLocated('outside');
       if (!peak.isBeyond && (moved2 < nearPx * nearPx || passes >= recenter)) break;
       if (passes >= recenter) return notLocated('not-converged');
-      window.lay(x, y);
+      window.selectPixels(x, y);
       refusal = window.refusal();
       if (refusal !== undefined) return refusal;
     }

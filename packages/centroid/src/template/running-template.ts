@@ -93,7 +93,7 @@ export function prepareRunningTemplate(size: ImageSize, options: RunningTemplate
     background: number | BackgroundLevel | undefined,
   ): void => {
     window.begin(image, at, background);
-    window.lay(at.x, at.y);
+    window.selectPixels(at.x, at.y);
     images++;
     const weight = Math.max(1 / images, 1 / memory);
     share = (1 - weight) ** 2 * share + weight * weight;

@@ -127,7 +127,7 @@ export function prepareTemplateEstimator(
     const lost = window.begin(image, guess, givenBackground);
     if (lost !== undefined) return lost;
     const { background, startX, startY } = window;
-    window.lay(startX, startY);
+    window.selectPixels(startX, startY);
     const refusal = window.refusal();
     if (refusal !== undefined) return refusal;
     const reach = (guess ?? resolved.guess) === undefined ? resolved.radiusPx : searchPx;

@@ -13,12 +13,12 @@ import { type ThermalDrift, thermalDrift } from '../rig/temperature.ts';
 import { methodOf } from '../trials/estimators.ts';
 import { type TrialOptions, trialNames } from '../trials/measure-error.ts';
 import type { SceneSetting } from '../trials/scene.ts';
+import { type Assessment, assess, assessmentText, defaultTrials, isSaturated } from './assessment.ts';
 import { type BesideStar, besideStar } from './beside-star.ts';
 import { type FilterChange, filterChanges } from './filter-change.ts';
 import { notModeledFor } from './not-modeled.ts';
 import { otherMethod } from './other-method.ts';
 import type { FilterAdvice, StarAdvice } from './outcome.ts';
-import { defaultTrials, isSaturated, type Standing, standingOf, standingText } from './standing.ts';
 import { cheapestTrim, type TrimSearch } from './trim.ts';
 
 /** What to do about the focus at each filter, and how much room there is. */
@@ -35,7 +35,7 @@ export interface RefocusAdvice {
    */
   readonly trials: number;
   /** How the star does in focus. */
-  readonly inFocus: Standing;
+  readonly inFocus: Assessment;
   /** With the main camera refocused at each filter, and the night's drift undone by it. */
   readonly filters: readonly FilterAdvice[];
   /** How far out of focus the star stays usable. */
@@ -95,14 +95,14 @@ export async function adviseRefocus(rig: Rig, adviseOptions: AdviseOptions): Pro
   const report = (task: string) => onProgress?.({ task, done: ++done, total });
 
   await pause(signal);
-  const inFocus = standingOf(rig, { focusShiftUm: 0 }, methodOf(rig, estimator), options);
+  const inFocus = assess(rig, { focusShiftUm: 0 }, methodOf(rig, estimator), options);
   report('in focus');
   const filters: FilterAdvice[] = [];
   for (const { name, focusShiftUm } of rig.filters) {
     const setting = { focusShiftUm: focusShiftUm + rig.guideFocusShiftUm };
     const through = rigThrough(rig, name);
     const focused =
-      through === rig ? inFocus : standingOf(through, { focusShiftUm: 0 }, methodOf(rig, estimator), options);
+      through === rig ? inFocus : assess(through, { focusShiftUm: 0 }, methodOf(rig, estimator), options);
     filters.push({ filter: name, ...(await adviseOn(through, setting, focused, { ...options, ...long })) });
     report(`filter ${name}`);
   }
@@ -148,7 +148,7 @@ export async function adviseStar(
   const { signal, onProgress, ...options } = requireNames('options', adviseOptions, adviseNames);
   await pause(signal);
   const own = methodOf(rig, rig.tracking.estimator);
-  const inFocus = standingOf(rig, { ...setting, focusShiftUm: 0 }, own, options);
+  const inFocus = assess(rig, { ...setting, focusShiftUm: 0 }, own, options);
   onProgress?.({ task: 'in focus', done: 1, total: 2 });
   const advice = await adviseOn(rig, setting, inFocus, { ...options, ...(signal ? { signal } : {}) });
   onProgress?.({ task: 'this star', done: 2, total: 2 });
@@ -158,35 +158,40 @@ export async function adviseStar(
 async function adviseOn(
   rig: Rig,
   setting: SceneSetting,
-  inFocus: Standing,
+  inFocus: Assessment,
   { signal, ...trials }: TrialOptions & LongWorkOptions,
 ): Promise<StarAdvice> {
   await pause(signal);
-  const standing = standingOf(rig, setting, methodOf(rig, rig.tracking.estimator), trials);
+  const assessment = assess(rig, setting, methodOf(rig, rig.tracking.estimator), trials);
   const search =
-    standing.verdict === 'within'
+    assessment.verdict === 'within'
       ? undefined
-      : await cheapestTrim(rig, setting, standing, { ...trials, ...(signal ? { signal } : {}) });
+      : await cheapestTrim(rig, setting, assessment, { ...trials, ...(signal ? { signal } : {}) });
   const trim = search?.trim;
   const outcome = search === undefined ? 'keep' : trim ? 'trim' : 'refocus';
   const other = outcome === 'refocus' ? otherMethod(rig, setting, trials) : undefined;
   return {
     focusShiftUm: setting.focusShiftUm,
-    standing,
+    assessment,
     outcome,
     ...(trim ? { trim } : {}),
     ...(other ? { otherMethod: other } : {}),
-    reason: reasonFor(rig, standing, inFocus, search),
+    reason: reasonFor(rig, assessment, inFocus, search),
   };
 }
 
-function reasonFor(rig: Rig, standing: Standing, inFocus: Standing, search: TrimSearch | undefined): string {
-  const state = standingText(rig, standing);
+function reasonFor(
+  rig: Rig,
+  assessment: Assessment,
+  inFocus: Assessment,
+  search: TrimSearch | undefined,
+): string {
+  const state = assessmentText(rig, assessment);
   if (search === undefined) return state;
   const { trim, tried } = search;
-  if (trim) return `${state}; ${trim.change}: ${standingText(rig, trim.standing)}`;
+  if (trim) return `${state}; ${trim.change}: ${assessmentText(rig, trim.assessment)}`;
   const none = `none of the ${tried} combinations tried brings it back`;
-  const focused = standingText(rig, inFocus);
+  const focused = assessmentText(rig, inFocus);
   if (inFocus.verdict === 'within') return `${state}; ${none}; in focus: ${focused}`;
   const other = isSaturated(inFocus) ? 'expose for less, or choose a fainter star' : 'choose a brighter star';
   return `${state}; ${none}; refocusing alone does not help (in focus: ${focused}): ${other}`;

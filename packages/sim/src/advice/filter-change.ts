@@ -6,8 +6,8 @@ import { significant, withError } from '../number-text.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { buildScene } from '../trials/scene.ts';
 import type { Estimate } from '../trials/statistics.ts';
+import { assessmentText } from './assessment.ts';
 import type { FilterAdvice, Outcome } from './outcome.ts';
-import { standingText } from './standing.ts';
 
 /**
  * A change of the filter, main camera refocused. Lengths at the guide sensor, um, unless the name says
@@ -97,12 +97,12 @@ function changeOf(
     ...(rig.focuser ? { moveSteps: moveUm / rig.focuser.umPerStep } : {}),
     fromShiftUm: from.focusShiftUm,
     toShiftUm: to.focusShiftUm,
-    fromRingPx: from.standing.scene.outerDiameterPx,
-    toRingPx: to.standing.scene.outerDiameterPx,
-    fromSnr: from.standing.scene.snr,
-    toSnr: to.standing.scene.snr,
-    fromNoiseArcsec: from.standing.error.noiseEquivalentArcsec,
-    toNoiseArcsec: to.standing.error.noiseEquivalentArcsec,
+    fromRingPx: from.assessment.scene.outerDiameterPx,
+    toRingPx: to.assessment.scene.outerDiameterPx,
+    fromSnr: from.assessment.scene.snr,
+    toSnr: to.assessment.scene.snr,
+    fromNoiseArcsec: from.assessment.error.noiseEquivalentArcsec,
+    toNoiseArcsec: to.assessment.error.noiseEquivalentArcsec,
     jumpArcsec,
     pictureMovesPx: { x: jumpArcsec.x / mainPxArcsec, y: jumpArcsec.y / mainPxArcsec },
     pictureMovesErrorPx: {
@@ -119,7 +119,7 @@ function changeOf(
  * Where the method has the star against one in focus, arcsec: the center of its light, and the method's
  * offset from that.
  */
-function measuredPlace(rig: Rig, { focusShiftUm, standing: { error } }: FilterAdvice): Place {
+function measuredPlace(rig: Rig, { focusShiftUm, assessment: { error } }: FilterAdvice): Place {
   const { lightOffsetPx, arcsecPerPx, star } = buildScene(rig, { focusShiftUm });
   // A star that is the same on all sides has no offset but by chance.
   const offsetOf = (offset: Estimate | undefined) => (star.isSymmetric ? none : (offset ?? none));
@@ -150,7 +150,7 @@ function reasonOf(rig: Rig, change: Omit<FilterChange, 'reason'>, to: FilterAdvi
     `ring ${fromRingPx.toFixed(1)} to ${toRingPx.toFixed(1)} px, SNR ${significant(fromSnr, 2)} to ${significant(toSnr, 2)}`,
     errorText(change),
     ...(moves.value >= 0.01 ? [`the picture moves by ${withError(moves)} px of the main sensor`] : []),
-    standingText(rig, to.standing),
+    assessmentText(rig, to.assessment),
     ...actionOf(to, guideMoveUm),
   ];
   return parts.join('; ');

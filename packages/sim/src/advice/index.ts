@@ -3,7 +3,7 @@
  *
  * advice            keep, trim or refocus for each filter
  * outcome           what one star, or one filter, is advised
- * standing          how the guide star does at one setting, against the budget
+ * assessment        how the guide star does at one setting, against the budget
  * trim              the cheapest change or combination that brings it back into the budget
  * other-method      a method that the rig does not offer, where none that it offers does
  * variation         what can be changed, and what each change costs
@@ -21,6 +21,7 @@ export {
   type CompleteAdvice,
   type RefocusAdvice,
 } from './advice.ts';
+export type { Assessment } from './assessment.ts';
 export type { Beside, BesideStar } from './beside-star.ts';
 export type { FilterChange } from './filter-change.ts';
 export type { FocusRunEffect, FocusRunOutcome } from './focus-run-effect.ts';
@@ -32,7 +33,6 @@ export {
 } from './night-advice.ts';
 export type { OtherMethod } from './other-method.ts';
 export type { FilterAdvice, Outcome, StarAdvice } from './outcome.ts';
-export type { Standing } from './standing.ts';
 export { starWords } from './star-words.ts';
 export type { Trim } from './trim.ts';
 export type { TrimKind } from './variation.ts';

@@ -60,8 +60,8 @@ export async function adviseNight(rig: Rig, nightOptions: AdviseNightOptions): P
   const advice = await adviseRefocus(rig, { ...options, ...long });
   const remedies: FilterRemedies[] = [];
   const others = advice.filters.filter(({ outcome }) => outcome !== 'keep');
-  for (const { filter, focusShiftUm, standing } of others) {
-    const trims = await smallestTrims(rig, { focusShiftUm }, standing, { ...options, ...reach });
+  for (const { filter, focusShiftUm, assessment } of others) {
+    const trims = await smallestTrims(rig, { focusShiftUm }, assessment, { ...options, ...reach });
     remedies.push({ filter, trims });
     onProgress?.({ task: `remedies for ${filter}`, done: remedies.length, total: others.length });
   }

@@ -9,14 +9,14 @@ import { estimatorLabels, methodOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
 import type { TrialOptions } from '../trials/measure-error.ts';
 import { buildScene, type SceneSetting } from '../trials/scene.ts';
-import { type Standing, standingOf } from './standing.ts';
+import { type Assessment, assess } from './assessment.ts';
 
 /** A method that is not among the rig's, and how the star does with it. */
 export interface OtherMethod {
   /** The method, its template the running mean of frames where it takes one. */
   readonly estimator: EstimatorName;
   /** How the star does with it, against the budget. */
-  readonly standing: Standing;
+  readonly assessment: Assessment;
   /** For people, one sentence. */
   readonly text: string;
 }
@@ -34,10 +34,10 @@ export function otherMethod(rig: Rig, setting: SceneSetting, trials: TrialOption
     if (estimator === own || available.includes(estimator)) continue;
     // By formula with the exact star as its template: better than any mean of frames.
     if ((analyticErrorPx(scene, estimator) ?? Infinity) > allowedPx) continue;
-    const standing = standingOf(rig, setting, methodOf(rig, estimator), { ...trials, looks: 0 });
-    if (standing.verdict !== 'within') continue;
+    const assessment = assess(rig, setting, methodOf(rig, estimator), { ...trials, looks: 0 });
+    if (assessment.verdict !== 'within') continue;
     const text = `with the ${estimatorLabels[estimator]} it would be within; tracking.available does not name it`;
-    return { estimator, standing, text };
+    return { estimator, assessment, text };
   }
   return undefined;
 }

@@ -1,6 +1,7 @@
 /** What one star, or one filter, is advised. */
+
+import type { Assessment } from './assessment.ts';
 import type { OtherMethod } from './other-method.ts';
-import type { Standing } from './standing.ts';
 import type { Trim } from './trim.ts';
 
 /**
@@ -16,7 +17,7 @@ export interface StarAdvice {
   /** Focus shift at the guide sensor, um. */
   readonly focusShiftUm: number;
   /** How the star does there, against the budget. */
-  readonly standing: Standing;
+  readonly assessment: Assessment;
   /** What to do. */
   readonly outcome: Outcome;
   /** The change that brings it back into the budget; absent unless the outcome is `trim`. */

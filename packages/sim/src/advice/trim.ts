@@ -12,7 +12,7 @@ import { leastError } from '../trials/least-error.ts';
 import { measureInBatches, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
-import { type Standing, standingOf } from './standing.ts';
+import { type Assessment, assess } from './assessment.ts';
 import {
   type Candidate,
   combinationsOf,
@@ -32,7 +32,7 @@ export interface Trim {
   /** What it costs, for people. */
   readonly cost: string;
   /** How the star does with it. */
-  readonly standing: Standing;
+  readonly assessment: Assessment;
   /** What differs from the rig's loop: gain, number of stars. */
   readonly loop: LoopChange;
 }
@@ -51,7 +51,7 @@ type SearchOptions = TrialOptions & LongWorkOptions & TrimReach;
 export async function cheapestTrim(
   rig: Rig,
   setting: SceneSetting,
-  now: Standing,
+  now: Assessment,
   { mostStars, mostMagnitudesBrighter, ...options }: SearchOptions,
 ): Promise<TrimSearch> {
   const reach = reachOf(mostStars, mostMagnitudesBrighter);
@@ -69,7 +69,7 @@ export async function cheapestTrim(
 export async function smallestTrims(
   rig: Rig,
   setting: SceneSetting,
-  now: Standing,
+  now: Assessment,
   { mostStars, mostMagnitudesBrighter, ...options }: SearchOptions,
 ): Promise<Trim[]> {
   const variations = variationsOf(rig, now, reachOf(mostStars, mostMagnitudesBrighter));
@@ -159,14 +159,14 @@ function prepareTrial(rig: Rig, setting: SceneSetting, options: TrialOptions) {
     const candidate = combination.reduce((so, { apply }) => apply(so), own);
     if (isUseless(combination, candidate.estimator) || isHopeless(candidate)) return undefined;
     const { loop } = candidate;
-    const standing = standingOf(rig, candidate.setting, candidate.estimator, { ...options, loop, looks: 0 });
-    if (standing.verdict !== 'within') return undefined;
+    const assessment = assess(rig, candidate.setting, candidate.estimator, { ...options, loop, looks: 0 });
+    if (assessment.verdict !== 'within') return undefined;
     const list = (part: (each: Variation) => string) => [...new Set(combination.map(part))].join(' and ');
     return {
       kinds: combination.map(({ kind }) => kind),
       change: list(({ change }) => change),
       cost: list(({ cost }) => cost),
-      standing,
+      assessment,
       loop,
     };
   };

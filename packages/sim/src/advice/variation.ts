@@ -8,7 +8,7 @@ import { significant } from '../number-text.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { type EstimatorSetting, estimatorLabels, methodOf } from '../trials/estimators.ts';
 import type { SceneSetting } from '../trials/scene.ts';
-import type { Standing } from './standing.ts';
+import type { Assessment } from './assessment.ts';
 
 /**
  * What can be changed, cheapest first: settings, then the gain that answers to everything, binning that costs
@@ -75,7 +75,7 @@ const magnitudesBrighter = [0.5, 1, 2, 3, 4, 5];
 /** Every single change worth a try. */
 export function variationsOf(
   rig: Rig,
-  { scene, error }: Standing,
+  { scene, error }: Assessment,
   { mostStars = 4, mostMagnitudesBrighter = 1 }: TrimReach,
 ): Variation[] {
   const { estimator, available, proportionalGain, thresholdSigma } = rig.tracking;

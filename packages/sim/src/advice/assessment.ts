@@ -14,7 +14,7 @@ import { buildScene, type SceneSetting } from '../trials/scene.ts';
 import { type Estimate, type Interval, intervalOf, sigmas95 } from '../trials/statistics.ts';
 
 /** How the guide star does at one focus shift with one way of measuring. */
-export interface Standing {
+export interface Assessment {
   /** The star as the camera is expected to see it. */
   readonly scene: SceneDescription;
   /** Error of its position, by simulation. */
@@ -31,27 +31,28 @@ export interface Standing {
 export const defaultTrials = 1024;
 
 /**
- * A standing too close to call with all trials is looked at with four times as many, this many times at most.
+ * An assessment too close to call with all trials is repeated with four times as many, this many times at
+ * most.
  */
 const closerLooks = 2;
 
 /**
- * `trials`: a standing whose verdict is certain at 95 % confidence takes fewer, 256 at least; unless
+ * `trials`: an assessment whose verdict is certain at 95 % confidence takes fewer, 256 at least; unless
  * `relativePrecision` asks for more.
  */
-export interface StandingOptions extends TrialOptions {
-  /** How often a standing that is too close to call is looked at with four times the trials. Default 2. */
+export interface AssessmentOptions extends TrialOptions {
+  /** How often an assessment too close to call is repeated with four times the trials. Default 2. */
   readonly looks?: number;
   /** What differs from the rig's loop. The exposure comes from the setting. */
   readonly loop?: LoopChange;
 }
 
-export function standingOf(
+export function assess(
   rig: Rig,
   setting: SceneSetting,
   estimator: EstimatorName | EstimatorSetting,
-  { looks = closerLooks, loop = {}, trials = defaultTrials, ...options }: StandingOptions,
-): Standing {
+  { looks = closerLooks, loop = {}, trials = defaultTrials, ...options }: AssessmentOptions,
+): Assessment {
   const scene = buildScene(rig, setting);
   const description = describeScene(scene);
   const drift = methodDriftArcsec(rig, setting, settingOf(estimator));
@@ -73,7 +74,7 @@ export function judge(
   error: PositionError,
   loop: LoopChange = {},
   drift?: OffsetDrift,
-): Standing {
+): Assessment {
   const guide = guideErrorOf(error, scene.arcsecPerPx, drift);
   const growth = guide && imageGrowth(rig, guide, { exposureS: scene.exposureS, ...loop });
   if (guide === undefined || growth === undefined) return { scene, error, verdict: 'outside' };
@@ -96,7 +97,7 @@ export function judge(
 }
 
 /** Most frames have a saturated pixel. */
-export function isSaturated({ error }: Standing): boolean {
+export function isSaturated({ error }: Assessment): boolean {
   return error.saturatedFraction.value > 0.5;
 }
 
@@ -107,7 +108,7 @@ function growthText(growth: Estimate, allowedPercent: number): string {
 }
 
 /** The term that spends most of the budget, against what is allowed, for people. */
-export function standingText(rig: Rig, { scene, error, growth, verdict }: Standing): string {
+export function assessmentText(rig: Rig, { scene, error, growth, verdict }: Assessment): string {
   const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;
   const lost = error.lostFraction.value;
   const outgrown = (error.lostReasons['outgrew-window'] ?? 0) * 2 > error.trials - error.located;
