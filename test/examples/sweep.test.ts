@@ -10,9 +10,9 @@ import { plainRig } from './plain-rig.ts';
 import { freshFolder, holdfast, runExample } from './run-example.ts';
 
 /** A star by rays: what is tested here is the file, not the star. */
+const plain = ['--rig', plainRig('fast-reflector')];
 const small = [
-  '--rig',
-  plainRig('fast-reflector'),
+  ...plain,
   '--axis',
   'focusShiftUm=0:200:6',
   '--axis',
@@ -86,7 +86,7 @@ describe('a sweep from the command line', () => {
     expect(svg).toContain('aria-label="SNR of the star on the sensor');
     for (const series of ['center of mass', 'Gaussian fit']) expect(svg).toContain(`>${series}<`);
     expect(svg).not.toContain('NaN');
-    const lines = ['--axis', 'focusShiftUm=0,100,200', '--trials', '64', '--figure', 'lines.png'];
+    const lines = [...plain, '--axis', 'focusShiftUm=0,100,200', '--trials', '64', '--figure', 'lines.png'];
     expect(runExample('sweep', lines, folder).status).toBe(0);
     const png = readFileSync(join(folder, 'lines.png'));
     expect(png.subarray(0, 8)).toEqual(Buffer.from('\x89PNG\r\n\x1a\n', 'latin1'));
@@ -231,7 +231,7 @@ describe('one writer, and no failed write goes unseen', () => {
       await new Promise((resolve) => setTimeout(resolve, 5));
     }
   };
-  const long = [...small, '--trials', '4096', '--workers', '2', '--out', 'out.jsonl'];
+  const long = [...small, '--trials', '2048', '--workers', '2', '--out', 'out.jsonl'];
   test('a second run on the same file ends and says so; signals end the first with what it has done', async () => {
     const folder = freshFolder();
     const out = join(folder, 'out.jsonl');
