@@ -133,11 +133,6 @@ export const reasons: readonly Reason[] = [
     reason: 'with aberrations written by hand the distance is only told in words',
   },
   {
-    entries: ['telescope.design.primaryFNumber', 'telescope.design.backFocusMm'],
-    programs: ['simulate-frame'],
-    reason: 'a frame in focus has the coma of its F-number alone; field curvature is refocused',
-  },
-  {
     entries: ['tracking.otherRmsArcsec'],
     programs: ['tracking', 'sweep'],
     reason: 'spent in the picture, beside what these answers tell',

@@ -334,7 +334,7 @@ describe('sampling', () => {
     // of 2 um hold: 1024 lambda F.
     const far = { ...perfect, wavefront: { focusShiftUm: 3000 } };
     expect(() => diffractionSampling({ ...far, accuracy: { maxPupilSamples: 512 } })).toThrow(
-      'pupil samples: needs 1024 for light up to 375.0 µm from the star, got accuracy.maxPupilSamples = 512; allow as many, or draw it by rays',
+      'pupil samples: needs 1024 for light up to 375.0 µm from the star, got accuracy.maxPupilSamples = 512; allow up to 2048, or draw it by rays',
     );
     expect(diffractionSampling({ ...far, accuracy: { maxPupilSamples: 2048 } }).pupilSamples).toBe(1024);
   });
