@@ -75,6 +75,11 @@ test('with noise: each star within the stated errors, by each estimator; no ring
       pulls.push((position.x - place.x) / position.sigmaX!, (position.y - place.y) / position.sigmaY!);
     }
   }
+  // a star is not found again as the second one of its neighbors
+  for (const place of places)
+    expect(
+      stars.filter(({ x, y }) => (x - place.x) ** 2 + (y - place.y) ** 2 < 4).length,
+    ).toBeLessThanOrEqual(1);
   // one of the ten, 163 electrons on a sky of 100 per pixel, is below 5 sigma
   expect(found).toBeGreaterThanOrEqual(9);
   // three estimators share 18 stars and axes: 4 sigma would be chance once in nine hundred such fields

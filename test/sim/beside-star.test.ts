@@ -68,7 +68,7 @@ describe('what is not modeled', () => {
       expect(lines.join('; ')).not.toMatch(/neighbor|hot pixel|mount errors/);
     }
     expect(rigs.map(notModeledFor).at(-1)?.join()).toMatch(
-      /a red or a blue one comes to its focus up to \d+ µm away/,
+      /focus of a red or a blue star is up to \d+ µm from that of a white one/,
     );
   });
   test('a thin cloud of 0.5 mag raises the error by 1.26 where the star outshines all noise, by 1.58 where it does not', () => {

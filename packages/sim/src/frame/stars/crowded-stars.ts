@@ -85,9 +85,16 @@ export function crowdOf(
     partners.set(found.length, partner);
     found.push(placed(star, of));
   };
+  /** Whether another star than the one of this index stands there. */
+  const isFound = (star: PairStar, but?: number): boolean =>
+    found.some((other, j) => j !== but && distanceOf(other, star) < usual.diameterPx / 2);
   for (const { k, pair } of double) {
     const [first, second] = pair;
     const of = found[k];
+    if (isFound(second, k)) {
+      partners.set(k, second);
+      continue;
+    }
     found[k] = placed(first, of);
     partners.set(k, second);
     add(second, first, of);
@@ -102,6 +109,8 @@ export function crowdOf(
       const of = { ...usual, x, y, diameterPx };
       const [first, second] = fit(of, ofRejected) ?? [];
       if (!first || !second) continue;
+      // what is left of a star that was found is no second one
+      if (isFound(first) || isFound(second)) continue;
       accepted.add(light);
       add(first, second, { ...of, flux: Math.max(usual.flux, first.fluxE) });
       add(second, first, { ...of, flux: Math.max(usual.flux, first.fluxE) });
