@@ -148,6 +148,11 @@ export const reasons: readonly Reason[] = [
     reason: 'by formula, which knows of no search',
   },
   {
+    entries: ['tracking.templateFrames'],
+    programs: ['pickoff', 'guide-star-odds', 'tracking', 'sweep'],
+    reason: 'the template there is the exact star, or no frame is drawn: a mean of frames is worse',
+  },
+  {
     entries: ['tracking.mount'],
     programs: ['pickoff', 'guide-star-odds'],
     reason: 'so small beside the air that the rounded answer stays',

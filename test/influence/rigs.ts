@@ -141,8 +141,13 @@ export const rigs: Readonly<Record<string, Section>> = {
   },
   'a template of frames': {
     ...plain,
+    guideStar: { magnitude: 11 },
     filters: [{ name: 'Clear', focusShiftUm: 0 }],
-    tracking: { ...(plain['tracking'] as Section), estimator: 'templateFit' },
+    tracking: {
+      ...(plain['tracking'] as Section),
+      ...{ estimator: 'templateFit', templateFrames: 3, windowPx: 13 },
+    },
+    budget: { fwhmGrowthPercent: 0.5 },
   },
   'a bright star': {
     ...plain,
