@@ -16,7 +16,10 @@ const same = (reason: string, changes: readonly string[]): Record<string, string
 export const targets: readonly Target[] = [
   { file: 'packages/psf/src/optics/optics.ts', tests: ['test/psf/optics.test.ts'] },
   { file: 'packages/psf/src/optics/depth-of-focus.ts', tests: ['test/psf/optics.test.ts'] },
-  { file: 'packages/psf/src/optics/off-axis.ts', tests: ['test/psf/off-axis.test.ts'] },
+  {
+    file: 'packages/psf/src/optics/off-axis.ts',
+    tests: ['test/psf/off-axis.test.ts', 'test/psf/sphere-pair.test.ts'],
+  },
   { file: 'packages/psf/src/light/photometry.ts', tests: ['test/psf/photometry.test.ts'] },
   { file: 'packages/psf/src/shapes/annulus.ts', tests: ['test/psf/annulus.test.ts'] },
   { file: 'packages/centroid/src/error/position-bound.ts', tests: ['test/centroid/position-bound.test.ts'] },

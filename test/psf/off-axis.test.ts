@@ -232,6 +232,55 @@ describe('a telescope of known values', () => {
   });
 });
 
+test('arcseconds are micrometers seen from the focal length', () => {
+  const found = offAxisAberrations({
+    design: 'classical-cassegrain',
+    apertureMm: 200,
+    focalLengthMm: 1600,
+    offAxisMm: 12,
+    primaryFNumber: 3,
+    backFocusMm: 200,
+  });
+  // 206265 arcsec per radian
+  const perUm = 206264.806 / 1.6e6;
+  expectWithin(found.sagittalComaArcsec, found.sagittalComaUm * perUm, 1e-6, 'digits of 206265');
+  expectWithin(found.tangentialComaArcsec, found.tangentialComaUm * perUm, 1e-6, 'digits of 206265');
+  expectWithin(found.astigmatismArcsec, found.astigmatismUm * perUm, 1e-6, 'digits of 206265');
+  expect(found.astigmatismUm).toBeGreaterThan(1);
+});
+
+test('the two images of a refractor lie on spheres of f / 3.7 and f / 1.7', () => {
+  // A thin lens at its stop, third order: radii f / (3 + P) and f / (1 + P) with a Petzval sum P near 0.7
+  // (textbook of lens design, from memory). A sphere of radius R is y^2 / 2 R deep.
+  const { sagittalComaUm, tangentialFocusShiftUm, sagittalFocusShiftUm } = offAxisAberrations({
+    design: 'refractor',
+    apertureMm: 100,
+    focalLengthMm: 700,
+    offAxisMm: 14,
+  });
+  const depthUm = (radii: number) => ((1000 * 14 ** 2) / (2 * 700)) * radii;
+  expect(sagittalComaUm).toBe(0);
+  expectWithin(tangentialFocusShiftUm, depthUm(3.72), 1e-9, 'P = 0.72');
+  expectWithin(sagittalFocusShiftUm, depthUm(1.72), 1e-9, 'P = 0.72');
+});
+
+test('a catadioptric telescope whose corrector is not placed has it at its secondary mirror', () => {
+  const telescope: OffAxisOptions = {
+    design: 'catadioptric',
+    apertureMm: 200,
+    focalLengthMm: 2000,
+    offAxisMm: 10,
+    primaryFNumber: 2,
+    backFocusMm: 100,
+  };
+  // f1 = 400 mm, m = 5, back focus 0.25 f1: the secondary stands f1 (1 - 1.25 / 6) before the first mirror.
+  const placed = offAxisAberrations({ ...telescope, correctorMm: 400 * (1 - 1.25 / 6) });
+  const free = offAxisAberrations(telescope);
+  expectWithin(free.sagittalComaUm / placed.sagittalComaUm, 1, 1e-12, 'rounding');
+  expectWithin(free.tangentialFocusShiftUm / placed.tangentialFocusShiftUm, 1, 1e-12, 'rounding');
+  expectWithin(free.sagittalFocusShiftUm / placed.sagittalFocusShiftUm, 1, 1e-12, 'rounding');
+});
+
 test('primaryFNumber and secondaryMagnification say the same', () => {
   const common = {
     design: 'classical-cassegrain',
