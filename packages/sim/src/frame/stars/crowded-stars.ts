@@ -46,7 +46,7 @@ export function crowdOf(
     const others = found.filter((other) => other !== star);
     const window = cutWindow(frame, star, undefined, others);
     const sky = window.background ?? level;
-    // a neighbor in the sky around a star makes its noise look large
+    // Light of a neighbor makes the noise around a star look larger than it is.
     const sigma = Math.min(sky.sigma, level.sigma);
     return closePair(window, { level: sky.level, sigma }, likeness, options);
   };
