@@ -13,12 +13,14 @@ export function* inputValues<T>(
   try {
     yield input.value;
     for (;;) {
-      yield isStale
+      const hasNews = isStale;
+      // Before the value is taken: what changes after that is news again.
+      isStale = false;
+      yield hasNews
         ? input.value
         : new Promise<T>((resolve) => {
             wake = resolve;
           });
-      isStale = false;
     }
   } finally {
     input.removeEventListener('input', changed);

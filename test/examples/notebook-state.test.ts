@@ -198,6 +198,21 @@ describe('nothing is lost', () => {
       expect(await page.evaluate(() => (globalThis as { mark?: number }).mark)).toBe(1);
     }));
 
+  test('Back a moment after typing undoes what was typed, and undo brings it again', () =>
+    withNotebook(async (page) => {
+      const magnitude = () => writtenIn(page, 'guideStar.magnitude');
+      const before = await magnitude();
+      // In one task, as the state in the address follows what is typed only after a moment.
+      await page.locator('[data-field="guideStar.magnitude"]').evaluate((field: HTMLInputElement) => {
+        field.value = '9.25';
+        field.dispatchEvent(new Event('input', { bubbles: true }));
+        location.hash = '';
+      });
+      await expect.poll(magnitude).toBe(before);
+      await page.getByRole('button', { name: 'undo' }).click();
+      await expect.poll(magnitude).toBe('9.25');
+    }));
+
   test('a removed filter comes back by undo', () =>
     withNotebook(async (page) => {
       const names = () => page.locator('.filters [data-field$=".name"]').count();

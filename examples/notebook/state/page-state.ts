@@ -124,12 +124,17 @@ export class PageState {
   }
 
   #complete(): void {
+    if (this.#takeTyped()) this.#write('pushState');
+  }
+
+  /** @returns whether anything was changed since the last complete state */
+  #takeTyped(): boolean {
     clearTimeout(this.#waiting);
     const text = this.#text();
-    if (text === this.#now) return;
+    if (text === this.#now) return false;
     this.#remember();
     this.#now = text;
-    this.#write('pushState');
+    return true;
   }
 
   /** The present state becomes the last one that undo comes back to. */
@@ -149,6 +154,7 @@ export class PageState {
 
   /** To a state of the browser's history. */
   #move(text: string): void {
+    this.#takeTyped();
     if (text === this.#now) return;
     this.#remember();
     this.#apply(text);
