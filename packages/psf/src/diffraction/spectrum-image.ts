@@ -4,7 +4,7 @@
  */
 
 import { writePhasor } from '../numerics/angle.ts';
-import { planFourier } from '../numerics/fourier/fourier.ts';
+import { planRadixPasses } from '../numerics/fourier/radix-passes.ts';
 import type { ImageSize, ShapePlan } from '../shapes/star-plan.ts';
 import type { DiffractionSampling } from './diffraction-sampling.ts';
 import type { ImageSpectrum } from './image-spectrum.ts';
@@ -32,7 +32,7 @@ export function prepareSpectrumImage(
   const { last, waves, targets, reaches, values } = columns;
   const side = 2 * last + 1;
 
-  const fourier = planFourier(period);
+  const passes = planRadixPasses(period, 1);
   const column = new Float64Array(2 * period);
   const line = new Float64Array(2 * period);
   const filled = targets.length > 0 ? targets[targets.length - 1] + 1 : 0;
@@ -76,22 +76,24 @@ export function prepareSpectrumImage(
           column[k] = re * rowTurns[k] - column[k + 1] * rowTurns[k + 1];
           column[k + 1] = re * rowTurns[k + 1] + column[k + 1] * rowTurns[k];
         }
-        fourier.inverse(column);
+        // The transform towards the image is the other one in reverse order.
+        const pixels = passes.run(column, 0, 2, false);
         for (let row = top; row <= bottom; row++) {
-          const from = 2 * (row % period);
-          halfImage[2 * (row * filled + target)] = column[from];
-          halfImage[2 * (row * filled + target) + 1] = column[from + 1];
+          const from = 2 * ((period - (row % period)) % period);
+          halfImage[2 * (row * filled + target)] = pixels[from];
+          halfImage[2 * (row * filled + target) + 1] = pixels[from + 1];
         }
       }
 
+      const scale = flux / period ** 2;
       // Rows two at a time, one as the real and one as the imaginary part of a transform.
       for (let row = top; row <= bottom; row += 2) {
         fillLine(line, halfImage, row, row < bottom, filled);
-        fourier.inverse(line);
+        const pixels = passes.run(line, 0, 2, false);
         for (let part = 0; part < 2 && row + part <= bottom; part++) {
           const start = (row + part) * width;
           for (let i = left; i <= right; i++)
-            out[start + i] = Math.max(0, flux * line[2 * (i % period) + part]);
+            out[start + i] = Math.max(0, scale * pixels[2 * ((period - (i % period)) % period) + part]);
         }
       }
     },

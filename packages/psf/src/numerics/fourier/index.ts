@@ -1,7 +1,7 @@
 /**
  * Fast Fourier transforms.
  *
- * fourier       transforms of one line and of a square; the only file that imports fft.js
+ * fourier       transforms of a square; the only file that imports fft.js
  * radix-passes  transforms of several lines side by side
  * radix-8       the passes of radix 8 of these
  */
