@@ -14,12 +14,8 @@ import {
 import { requirePosition } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import type { StarTemplate } from '../template/star-template.ts';
-import {
-  candidatesFor,
-  type EstimatorCandidate,
-  estimatorLabel,
-  prepareSetting,
-} from './estimator-settings.ts';
+import { candidatesFor, type EstimatorCandidate, estimatorLabel } from './estimator-settings.ts';
+import { prepareNamed } from './estimators-by-name.ts';
 import { positionBound } from './position-bound.ts';
 import { predictError } from './predict-error.ts';
 
@@ -142,7 +138,7 @@ export function chooseEstimator(
         biasPx,
         rmsPx,
         boundRatio: rmsPx / boundPx,
-        prepare: (size, options = {}) => prepareSetting(size, setting, options),
+        prepare: (size, options = {}) => prepareNamed(size, setting, options),
       });
   }
   const inOrder = [...best.values()];

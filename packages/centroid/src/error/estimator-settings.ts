@@ -3,17 +3,11 @@
  * worth a try.
  */
 
-import { prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
-import { prepareCenterOfMass } from '../moments/center-of-mass.ts';
-import { prepareThresholdedCenterOfMass } from '../moments/thresholded.ts';
-import { leastWeightFwhmPx, prepareWeightedCenterOfMass } from '../moments/weighted.ts';
-import type { EstimatorOptions, Image, ImageSize, Position, PreparedEstimator } from '../pixels/centroid.ts';
+import { leastWeightFwhmPx } from '../moments/weighted.ts';
+import type { Image, Position } from '../pixels/centroid.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
-import { preparePointSymmetryCenter } from '../symmetry/point-symmetry.ts';
-import { prepareCrossCorrelation } from '../template/cross-correlation.ts';
 import type { StarTemplate } from '../template/star-template.ts';
-import { prepareTemplateFit } from '../template/template-fit.ts';
 
 /** An estimator by name with its own options; `radiusPx` where an aperture belongs to it. */
 export type EstimatorCandidate =
@@ -83,35 +77,6 @@ export function candidatesFor(
           { estimator: 'templateFit', template } as const,
         ]),
   ];
-}
-
-/** The estimator of a setting made ready. */
-export function prepareSetting(
-  size: ImageSize,
-  setting: EstimatorCandidate,
-  options: EstimatorOptions,
-): PreparedEstimator {
-  switch (setting.estimator) {
-    case 'centerOfMass':
-      return prepareCenterOfMass(size, { ...ownOptions(setting), ...options });
-    case 'thresholdedCenterOfMass':
-      return prepareThresholdedCenterOfMass(size, { ...ownOptions(setting), ...options });
-    case 'weightedCenterOfMass':
-      return prepareWeightedCenterOfMass(size, { ...ownOptions(setting), ...options });
-    case 'gaussianFit':
-      return prepareGaussianFit(size, { ...ownOptions(setting), ...options });
-    case 'pointSymmetryCenter':
-      return preparePointSymmetryCenter(size, { ...ownOptions(setting), ...options });
-    case 'crossCorrelation':
-      return prepareCrossCorrelation(size, { ...ownOptions(setting), ...options });
-    case 'templateFit':
-      return prepareTemplateFit(size, { ...ownOptions(setting), ...options });
-  }
-}
-
-/** The estimator's own options: its name is none of them. */
-function ownOptions<T extends EstimatorCandidate>({ estimator: _, ...own }: T): Omit<T, 'estimator'> {
-  return own;
 }
 
 /** In a few words, with its setting. */

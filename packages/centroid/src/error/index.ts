@@ -3,6 +3,7 @@
  *
  * choose-estimator    says which estimator to take for a star, and why
  * estimator-settings  lists the apertures, thresholds and weights worth a try
+ * estimators-by-name  makes the estimator of a name ready
  * position-bound      gives the least possible error (Cramer-Rao)
  * predict-error       predicts bias and error of every estimator
  * error-propagation   predicts those of the plain and the thresholded center of mass, to second order

@@ -143,39 +143,25 @@ function sumInformation(
   byY: Float64Array,
   empty: number,
 ): Float64Array {
-  let xx = 0;
-  let xy = 0;
-  let yy = 0;
-  let xf = 0;
-  let yf = 0;
-  let ff = 0;
-  let xb = 0;
-  let yb = 0;
-  let fb = 0;
-  let bb = 0;
+  const out = new Float64Array(16);
+  // Change of the expected light by each unknown.
+  const change = new Float64Array(4);
+  change[3] = 1;
   for (let k = 0; k < light.length; k++) {
     const flux = Math.max(0, light[k]);
     const variance = flux + empty;
-    const dx = byX[k];
-    const dy = byY[k];
+    change[0] = byX[k];
+    change[1] = byY[k];
+    change[2] = flux;
     // A pixel that expects nothing at all and has no noise says nothing; so does one that is not a number.
-    if (!(variance > 0) || !Number.isFinite(dx) || !Number.isFinite(dy)) continue;
-    const weight = 1 / variance;
-    const wx = dx * weight;
-    const wy = dy * weight;
-    const wf = flux * weight;
-    xx += dx * wx;
-    xy += dy * wx;
-    yy += dy * wy;
-    xf += flux * wx;
-    yf += flux * wy;
-    ff += flux * wf;
-    xb += wx;
-    yb += wy;
-    fb += wf;
-    bb += weight;
+    if (!(variance > 0) || !Number.isFinite(change[0]) || !Number.isFinite(change[1])) continue;
+    for (let i = 0; i < 4; i++) {
+      const weighted = change[i] * (1 / variance);
+      for (let j = i; j < 4; j++) out[4 * i + j] += weighted * change[j];
+    }
   }
-  return Float64Array.of(xx, xy, xf, xb, xy, yy, yf, yb, xf, yf, ff, fb, xb, yb, fb, bb);
+  for (let i = 0; i < 4; i++) for (let j = 0; j < i; j++) out[4 * i + j] = out[4 * j + i];
+  return out;
 }
 
 /** Half the order of the central differences. */

@@ -4,27 +4,17 @@
  */
 
 import { requireObject, requireOneOf } from '@holdfast/psf/numerics';
-import { type GaussianFitOptions, prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
-import { prepareQuadCell, type QuadCellOptions } from '../moments/quad-cell.ts';
-import { prepareWeightedCenterOfMass, type WeightedOptions } from '../moments/weighted.ts';
-import {
-  type EstimatorOptions,
-  type Image,
-  type ImageSize,
-  notLocated,
-  type PreparedEstimator,
-} from '../pixels/centroid.ts';
+import { type Image, notLocated } from '../pixels/centroid.ts';
 import { requirePosition } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type PointSymmetryOptions, prepareSymmetry } from '../symmetry/point-symmetry.ts';
-import { type CrossCorrelationOptions, prepareCrossCorrelation } from '../template/cross-correlation.ts';
-import { prepareTemplateFit, type TemplateFitOptions } from '../template/template-fit.ts';
+import { prepareSymmetry } from '../symmetry/point-symmetry.ts';
 import {
   type NotPredicted,
   type PredictErrorOptions,
   type PredictedError,
   predictMomentError,
 } from './error-propagation.ts';
+import { type Named, namedEstimators, prepareNamed } from './estimators-by-name.ts';
 
 /** What describes star and noise, whatever the estimator. */
 type Expectation = Pick<
@@ -32,29 +22,9 @@ type Expectation = Pick<
   'at' | 'noise' | 'backgroundSigma' | 'guess' | 'radiusPx' | 'valid'
 >;
 
-type Own<Options> = Omit<Options, keyof EstimatorOptions>;
-
 /** An estimator that is neither a plain nor a thresholded center of mass, with its own options. */
 export type PredictFitErrorOptions = Expectation &
-  (
-    | ({ readonly estimator: 'weightedCenterOfMass' } & Own<WeightedOptions>)
-    | ({ readonly estimator: 'quadCell' } & Own<QuadCellOptions>)
-    | ({ readonly estimator: 'gaussianFit' } & Own<GaussianFitOptions>)
-    | ({ readonly estimator: 'crossCorrelation' } & Own<CrossCorrelationOptions>)
-    | ({ readonly estimator: 'templateFit' } & Own<TemplateFitOptions>)
-    | ({ readonly estimator: 'pointSymmetryCenter' } & Own<PointSymmetryOptions>)
-  );
-
-const estimators = [
-  'centerOfMass',
-  'thresholdedCenterOfMass',
-  'weightedCenterOfMass',
-  'quadCell',
-  'gaussianFit',
-  'crossCorrelation',
-  'templateFit',
-  'pointSymmetryCenter',
-] as const;
+  Exclude<Named, { readonly estimator: 'centerOfMass' | 'thresholdedCenterOfMass' }>;
 
 /**
  * Bias and scatter of an estimator for a star whose expected image is known.
@@ -82,15 +52,18 @@ export function predictError(
   expected: Image,
   options: PredictErrorOptions | PredictFitErrorOptions,
 ): PredictedError | NotPredicted {
-  requireOneOf('estimator', requireObject('options', options).estimator, estimators);
+  requireOneOf('estimator', requireObject('options', options).estimator, namedEstimators);
   if (isOfMoments(options)) return predictMomentError(expected, options);
-  const { at, noise } = options;
+  const { at, ...named } = options;
+  const { estimator, ...own } = named;
   requirePosition('at', at);
-  const found = prepare(sizeOf(expected), options, {
-    guess: options.guess ?? at,
-    noise,
-    minSnr: 0,
-  })(expected);
+  const size = sizeOf(expected);
+  const known = { guess: own.guess ?? at, noise: own.noise, minSnr: 0 };
+  const measure =
+    estimator === 'pointSymmetryCenter'
+      ? prepareSymmetry(size, { ...own, ...known }, true)
+      : prepareNamed(size, named, known);
+  const found = measure(expected);
   if (!found.ok) return found;
   const { x, y, sigmaX, sigmaY, snr } = found;
   if (sigmaX === undefined || sigmaY === undefined || snr === undefined) return notLocated('not-converged');
@@ -99,32 +72,3 @@ export function predictError(
 
 const isOfMoments = (options: PredictErrorOptions | PredictFitErrorOptions): options is PredictErrorOptions =>
   options.estimator === 'centerOfMass' || options.estimator === 'thresholdedCenterOfMass';
-
-function prepare(
-  size: ImageSize,
-  options: PredictFitErrorOptions,
-  known: EstimatorOptions & Required<Pick<EstimatorOptions, 'noise'>>,
-): PreparedEstimator {
-  switch (options.estimator) {
-    case 'weightedCenterOfMass':
-      return prepareWeightedCenterOfMass(size, withoutTruth(options, known));
-    case 'quadCell':
-      return prepareQuadCell(size, withoutTruth(options, known));
-    case 'gaussianFit':
-      return prepareGaussianFit(size, withoutTruth(options, known));
-    case 'crossCorrelation':
-      return prepareCrossCorrelation(size, withoutTruth(options, known));
-    case 'templateFit':
-      return prepareTemplateFit(size, withoutTruth(options, known));
-    case 'pointSymmetryCenter':
-      return prepareSymmetry(size, withoutTruth(options, known), true);
-  }
-}
-
-/** The estimator's own options: what only the prediction knows is left out. */
-function withoutTruth<T extends PredictFitErrorOptions, K extends object>(
-  { estimator: _, at: __, ...options }: T,
-  known: K,
-): Omit<T, 'estimator' | 'at'> & K {
-  return { ...options, ...known };
-}
