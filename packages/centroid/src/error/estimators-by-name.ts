@@ -27,12 +27,13 @@ export type NamedEstimator = keyof typeof byName;
 /** All names. */
 export const namedEstimators = Object.keys(byName) as NamedEstimator[];
 
+type OptionsOf<Name extends NamedEstimator> = NonNullable<Parameters<(typeof byName)[Name]>[1]>;
+/** An estimator's own options: of each form by itself, as some belong to one form alone. */
+export type Own<Options> = Options extends unknown ? Omit<Options, keyof EstimatorOptions> : never;
+
 /** An estimator with its own options. */
-export type Named = {
-  [Name in NamedEstimator]: { readonly estimator: Name } & Omit<
-    Parameters<(typeof byName)[Name]>[1] & object,
-    keyof EstimatorOptions
-  >;
+type Named = {
+  [Name in NamedEstimator]: { readonly estimator: Name } & Own<OptionsOf<Name>>;
 }[NamedEstimator];
 
 /**

@@ -4,17 +4,22 @@
  */
 
 import { requireObject, requireOneOf } from '@holdfast/psf/numerics';
+import type { GaussianFitOptions } from '../gaussian/gaussian-fit.ts';
+import type { QuadCellOptions } from '../moments/quad-cell.ts';
+import type { WeightedOptions } from '../moments/weighted.ts';
 import { type Image, notLocated } from '../pixels/centroid.ts';
 import { requirePosition } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { prepareSymmetry } from '../symmetry/point-symmetry.ts';
+import { type PointSymmetryOptions, prepareSymmetry } from '../symmetry/point-symmetry.ts';
+import type { CrossCorrelationOptions } from '../template/cross-correlation.ts';
+import type { TemplateFitOptions } from '../template/template-fit.ts';
 import {
   type NotPredicted,
   type PredictErrorOptions,
   type PredictedError,
   predictMomentError,
 } from './error-propagation.ts';
-import { type Named, namedEstimators, prepareNamed } from './estimators-by-name.ts';
+import { namedEstimators, type Own, prepareNamed } from './estimators-by-name.ts';
 
 /** What describes star and noise, whatever the estimator. */
 type Expectation = Pick<
@@ -24,7 +29,14 @@ type Expectation = Pick<
 
 /** An estimator that is neither a plain nor a thresholded center of mass, with its own options. */
 export type PredictFitErrorOptions = Expectation &
-  Exclude<Named, { readonly estimator: 'centerOfMass' | 'thresholdedCenterOfMass' }>;
+  (
+    | ({ readonly estimator: 'weightedCenterOfMass' } & Own<WeightedOptions>)
+    | ({ readonly estimator: 'quadCell' } & Own<QuadCellOptions>)
+    | ({ readonly estimator: 'gaussianFit' } & Own<GaussianFitOptions>)
+    | ({ readonly estimator: 'crossCorrelation' } & Own<CrossCorrelationOptions>)
+    | ({ readonly estimator: 'templateFit' } & Own<TemplateFitOptions>)
+    | ({ readonly estimator: 'pointSymmetryCenter' } & Own<PointSymmetryOptions>)
+  );
 
 /**
  * Bias and scatter of an estimator for a star whose expected image is known.

@@ -1,14 +1,11 @@
 /** One star in a window that follows it from frame to frame: what a guiding loop asks of each frame. */
 import { requireInteger, requireNames, requireOneOf, requirePositive } from '@holdfast/psf/numerics';
 import ndarray from 'ndarray';
-import { prepareGaussianFit } from '../gaussian/gaussian-fit.ts';
-import { prepareCenterOfMass } from '../moments/center-of-mass.ts';
-import { prepareThresholdedCenterOfMass } from '../moments/thresholded.ts';
+import { prepareNamed } from '../error/estimators-by-name.ts';
 import type { FailureReason, Image, ImageSize, Noise, Position } from '../pixels/centroid.ts';
 import { emptyVariance, requirePosition } from '../pixels/estimator-options.ts';
 import { type ImageView, viewOf } from '../pixels/image-view.ts';
 import { locateStar } from '../search/locate-star.ts';
-import { preparePointSymmetryCenter } from '../symmetry/point-symmetry.ts';
 import { prepareRunningTemplate } from '../template/running-template.ts';
 import { lightDiameter, SizeTrend } from './star-size.ts';
 
@@ -255,25 +252,19 @@ function prepareMethod(
     minSnr: leastSnr,
     ...(saturationE === undefined ? {} : { saturationE }),
   };
-  switch (method) {
-    case 'centerOfMass':
-      return prepareCenterOfMass(stampSize, options);
-    case 'thresholdedCenterOfMass':
-      return prepareThresholdedCenterOfMass(stampSize, options);
-    case 'gaussianFit':
-      return prepareGaussianFit(stampSize, { ...options, fitBackground: false });
-    case 'pointSymmetryCenter':
-      return preparePointSymmetryCenter(stampSize, options);
-    case 'runningTemplate': {
-      const running = prepareRunningTemplate(stampSize, {
-        ...options,
-        radiusPx: (side - 5) / 2,
-        searchPx: side / 4,
-        fitBackground: false,
-      });
-      return (stamp, guess, background) => running.measure(stamp, guess, background);
-    }
-  }
+  if (method !== 'runningTemplate')
+    return prepareNamed(
+      stampSize,
+      method === 'gaussianFit' ? { estimator: method, fitBackground: false } : { estimator: method },
+      options,
+    );
+  const running = prepareRunningTemplate(stampSize, {
+    ...options,
+    radiusPx: (side - 5) / 2,
+    searchPx: side / 4,
+    fitBackground: false,
+  });
+  return (stamp, guess, background) => running.measure(stamp, guess, background);
 }
 
 /** Copy a square of a frame. */
