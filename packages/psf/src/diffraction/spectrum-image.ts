@@ -76,7 +76,7 @@ export function prepareSpectrumImage(
           column[k] = re * rowTurns[k] - column[k + 1] * rowTurns[k + 1];
           column[k + 1] = re * rowTurns[k + 1] + column[k + 1] * rowTurns[k];
         }
-        // The transform towards the image is the other one in reverse order.
+        // What is wanted is the inverse: the same transform in reverse order.
         const pixels = passes.run(column, 0, 2, false);
         for (let row = top; row <= bottom; row++) {
           const from = 2 * ((period - (row % period)) % period);
