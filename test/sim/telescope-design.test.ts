@@ -3,12 +3,13 @@
  * files still load.
  */
 import { prepareStar } from '@holdfast/psf';
-import { buildScene, designOf, edgeStar, parseRig, rigNotices } from '@holdfast/sim';
+import { buildScene, designOf, edgeStar, parseRig, RigError, rigNotices } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 
 const telescope = { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3 };
+const temperature = { tubeExpansionPerK: 1e-5, nightDropK: 5 };
 const pickoff = {
   flangeDistanceMm: 60,
   openingMm: 44,
@@ -79,6 +80,25 @@ describe('an edge star as it was seen', () => {
     const why = 'light beyond the stamp';
     expectWithin(along, variance(seen.lengthPx) - variance(seen.centerPx), 0.01 * along, why);
     expectWithin(moments.yy - blur, variance(seen.widthPx) - variance(seen.centerPx), 0.01 * along, why);
+  });
+});
+
+describe('two mirrors that cannot be', () => {
+  // Residuals hide the bare design from all but the temperature.
+  const known = { residuals: { atMm: 10 } };
+  test.each([
+    [{ primaryFNumber: 6, backFocusMm: 100 }, /telescope\.design\.primaryFNumber: must be < 5, .*, got 6/],
+    [
+      { primaryFNumber: 2, backFocusMm: 900 },
+      /telescope\.design\.backFocusMm: must be > -300 and < 750 .*, got 900/,
+    ],
+  ])('%j are refused, whatever else the design says', (mirrors, message) => {
+    for (const more of [{}, known]) {
+      const design = { kind: 'ritchey-chretien', ...mirrors, ...more };
+      const rig = () => smallRig({ telescope: { ...telescope, design }, temperature });
+      expect(rig).toThrow(RigError);
+      expect(rig).toThrow(message);
+    }
   });
 });
 

@@ -11,6 +11,7 @@
  * rig-quantity  the kinds of numbers in one
  * telescope-design  what its stars look like away from the axis, by the telescope's design
  * rig-pickoff   its pick-off, and whether that can exist
+ * two-mirrors   where a second mirror stands, and which pairs there cannot be
  * telescope-faults  whether aperture and focal length can belong together
  * stamp-limit   whether its star fits into a stamp that can be simulated
  * filters       its filters: focus shifts in um, in steps or by glass

@@ -6,6 +6,7 @@ import { z } from 'zod';
 import type { TelescopeDesign } from '../pickoff/pickoff-options.ts';
 import { type RigFault, shown } from './rig-fault.ts';
 import { nonNegative, positive } from './rig-quantity.ts';
+import { mirrorFaults } from './two-mirrors.ts';
 
 const residuals = z
   .strictObject({
@@ -179,5 +180,6 @@ export function designFaults(input: unknown): RigFault[] {
       got: shown(read.edgeStar.lengthPx),
       allowed: `>= widthPx, ${read.edgeStar.widthPx}`,
     });
+  if ('primaryFNumber' in read) faults.push(...mirrorFaults('telescope.design', read, telescope));
   return faults;
 }

@@ -3,8 +3,8 @@ import { depthOfFocusUm } from '@holdfast/psf';
 import { requireFinite, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import { type RigFault, shown } from './rig-fault.ts';
 import type { Rig } from './rig-schema.ts';
-
 import { temperatureSchema } from './temperature-schema.ts';
+import { mirrorFaults, secondMirror, type TwoMirrors } from './two-mirrors.ts';
 
 /** The second mirror of a telescope, as far as its distance from the first one matters. */
 export interface SecondMirror {
@@ -147,12 +147,10 @@ export function thermalDrift({
 /** Shift after a fall of the temperature; 0 and not -0 where nothing moves. */
 const fallen = (umPerK: number, dropK: number): number => (umPerK * dropK === 0 ? 0 : -umPerK * dropK);
 
-interface Mirrors {
-  readonly primaryFNumber: number;
-  readonly backFocusMm: number;
-}
-
-function mirrorsOf({ temperature, telescope }: Pick<Rig, 'temperature' | 'telescope'>): Mirrors | undefined {
+function mirrorsOf({
+  temperature,
+  telescope,
+}: Pick<Rig, 'temperature' | 'telescope'>): TwoMirrors | undefined {
   if (temperature?.twoMirrors !== undefined) return temperature.twoMirrors;
   const { design } = telescope;
   return design !== undefined && 'primaryFNumber' in design ? design : undefined;
@@ -161,20 +159,6 @@ function mirrorsOf({ temperature, telescope }: Pick<Rig, 'temperature' | 'telesc
 function secondMirrorOf(rig: Pick<Rig, 'temperature' | 'telescope'>): SecondMirror | undefined {
   const mirrors = mirrorsOf(rig);
   return mirrors && secondMirror(rig.telescope, mirrors);
-}
-
-/**
- * m = F / F1, and with k = (1 + b / f1) / (m + 1) the second mirror stands (1 - k) f1 in front of the first
- * (geometry).
- */
-function secondMirror(
-  { apertureMm, focalLengthMm }: { readonly apertureMm: number; readonly focalLengthMm: number },
-  { primaryFNumber, backFocusMm }: Mirrors,
-): SecondMirror {
-  const magnification = focalLengthMm / apertureMm / primaryFNumber;
-  const f1 = focalLengthMm / magnification;
-  const k = (1 + backFocusMm / f1) / (magnification + 1);
-  return { magnification, separationMm: (1 - k) * f1, backFocusMm };
 }
 
 /** What is wrong between the numbers of a rig's temperature, whatever else is wrong with it. */
@@ -196,24 +180,7 @@ export function temperatureFaults(input: unknown): RigFault[] {
       allowed: 'left out, since umPerK gives the shift',
     });
   const mirrors = temperatureSchema.safeParse(temperature).data?.twoMirrors;
-  const { apertureMm, focalLengthMm } = (telescope ?? {}) as Record<string, unknown>;
-  if (mirrors === undefined || !isPositive(apertureMm) || !isPositive(focalLengthMm)) return faults;
-  const { magnification, separationMm } = secondMirror({ apertureMm, focalLengthMm }, mirrors);
-  const f1 = focalLengthMm / magnification;
-  if (!(magnification > 1))
-    faults.push({
-      field: 'temperature.twoMirrors.primaryFNumber',
-      got: shown(mirrors.primaryFNumber),
-      allowed: `< ${focalLengthMm / apertureMm}, the F-number of the whole telescope`,
-    });
-  else if (!(separationMm > 0 && separationMm < f1))
-    faults.push({
-      field: 'temperature.twoMirrors.backFocusMm',
-      got: shown(mirrors.backFocusMm),
-      allowed: `> ${-f1} and < ${focalLengthMm} for these mirrors`,
-    });
-  return faults;
+  return mirrors === undefined
+    ? faults
+    : [...faults, ...mirrorFaults('temperature.twoMirrors', mirrors, telescope)];
 }
-
-const isPositive = (value: unknown): value is number =>
-  typeof value === 'number' && value > 0 && value < Infinity;
