@@ -1,8 +1,6 @@
 /**
  * How near does each estimator come to the least possible error, for rings of all sizes, faint and bright?
  */
-import { estimatorFigure } from '../figures/estimator-figure.ts';
-import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import {
   type Compared,
   type ComparedCell,
@@ -13,9 +11,9 @@ import {
 import { goalText, judge } from '../reports/estimator-goal.ts';
 import { textTable } from '../reports/text-table.ts';
 import { command } from './command-line/command.ts';
-import { number, outFile } from './command-line/option.ts';
-import { seed } from './command-line/shared-options.ts';
-import { writeSafely } from './command-line/write-safely.ts';
+import { number } from './command-line/option.ts';
+import { figureFile, seed } from './command-line/shared-options.ts';
+import { writeFigure } from './command-line/write-figure.ts';
 
 export const estimators = command({
   name: 'estimators',
@@ -35,12 +33,14 @@ export const estimators = command({
       default: 256,
     }),
     seed,
-    figure: outFile('FILE.svg', "draw the ratio of error and bound over the ring's diameter"),
+    figure: figureFile("draw the ratio of error and bound over the ring's diameter"),
   },
   async run({ frames, seed, figure }, { onProgress }) {
     const cells = compareEstimators({ frames, seed, ...(onProgress ? { onProgress } : {}) });
     if (figure !== undefined)
-      writeSafely(figure, svgFileText(estimatorFigure(cells, { document: figureDocument(), paper: true })));
+      await writeFigure(figure, async (options) =>
+        (await import('../figures/estimator-figure.ts')).estimatorFigure(cells, options),
+      );
     return {
       data: { scenery, frames, seed, cells, goal: cells.map(judge) },
       text: () => [...tableOf(cells), '', ...goalText(cells)],

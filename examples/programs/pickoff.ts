@@ -11,15 +11,13 @@ import {
   type Rig,
 } from '@holdfast/sim';
 import { type EdgeLight, edgeLight, flankLight, formulaLimits, significant } from '@holdfast/sim/internal';
-import { figureDocument, svgFileText } from '../figures/figure-document.ts';
-import { pickoffFigure } from '../figures/pickoff-figure.ts';
 import { textTable } from '../reports/text-table.ts';
 import { UnusableInput, withUserNumbers } from '../reports/unusable-input.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
 import { command } from './command-line/command.ts';
-import { number, outFile, sides, type Values, word } from './command-line/option.ts';
-import { rig } from './command-line/shared-options.ts';
-import { writeSafely } from './command-line/write-safely.ts';
+import { number, sides, type Values, word } from './command-line/option.ts';
+import { figureFile, rig } from './command-line/shared-options.ts';
+import { writeFigure } from './command-line/write-figure.ts';
 
 /** A common mount, for a rig that names none. Lengths in mm. */
 const commonMount = {
@@ -64,9 +62,7 @@ const options = {
   }),
   focusShift: number('UM', 'defocus of the guide camera', { otherwise: "the rig's guideFocusShiftUm" }),
   steps: number('N', 'depths in the table, 2 to 100', { isWhole: true, low: 2, high: 100, default: 10 }),
-  figure: outFile('FILE.svg', 'draw what each depth gives, and the light that the edge diffracts', {
-    ends: ['.svg'],
-  }),
+  figure: figureFile('draw what each depth gives, and the light that the edge diffracts'),
 };
 
 export const pickoff = command({
@@ -93,10 +89,10 @@ export const pickoff = command({
     const whole = { ...telescope, ...place, ...(design ? { design } : {}), edgeFromAxisMm };
     const clearance = withUserNumbers(() => pickoffClearance(whole));
     const edge = edgeLight(whole, rig.sky);
-    if (asked.figure !== undefined) {
-      const options = { document: figureDocument(), paper: true };
-      writeSafely(asked.figure, svgFileText(pickoffFigure({ rig, tradeOff, edge }, options)));
-    }
+    if (asked.figure !== undefined)
+      await writeFigure(asked.figure, async (options) =>
+        (await import('../figures/pickoff-figure.ts')).pickoffFigure({ rig, tradeOff, edge }, options),
+      );
     const picture = asked.figure === undefined ? [] : ['', `Figure: ${asked.figure}`];
     return {
       data: { rig: rig.name, pickoff: whole, clearance, tradeOff, ...(edge ? { edgeLight: edge } : {}) },

@@ -2,14 +2,12 @@
  * What does guiding do through a focus run, a filter change or a lost star, and what does it cost the
  * picture?
  */
-import { figureDocument, svgFileText } from '../figures/figure-document.ts';
-import { trackFigure } from '../figures/track-figure.ts';
 import { compareWays, eventKinds } from '../reports/tracking-comparison.ts';
 import { trackingText } from '../reports/tracking-text.ts';
 import { command } from './command-line/command.ts';
-import { flag, number, outFile, text, word } from './command-line/option.ts';
-import { estimator, rig, seed } from './command-line/shared-options.ts';
-import { writeSafely } from './command-line/write-safely.ts';
+import { flag, number, text, word } from './command-line/option.ts';
+import { estimator, figureFile, rig, seed } from './command-line/shared-options.ts';
+import { writeFigure } from './command-line/write-figure.ts';
 
 export const tracking = command({
   name: 'tracking',
@@ -60,14 +58,14 @@ export const tracking = command({
       { default: 'frames' },
     ),
     seed,
-    figure: outFile('FILE.svg', 'draw the first run with each way of guiding'),
+    figure: figureFile('draw the first run with each way of guiding'),
   },
   async run({ rig, figure, ...options }, { onProgress }) {
     const comparison = await compareWays(rig, options, onProgress ? { onProgress } : {});
-    if (figure !== undefined) {
-      const drawn = trackFigure(comparison, { document: figureDocument(), paper: true });
-      writeSafely(figure, svgFileText(drawn));
-    }
+    if (figure !== undefined)
+      await writeFigure(figure, async (options) =>
+        (await import('../figures/track-figure.ts')).trackFigure(comparison, options),
+      );
     return { data: comparison, text: () => [trackingText(rig, options, comparison)] };
   },
 });

@@ -1,7 +1,7 @@
 /** Options that several programs take, described once. */
 import { estimatorNames, type Rig } from '@holdfast/sim';
 import { UnusableInput } from '../../reports/unusable-input.ts';
-import { many, number, type Option, text, toNumber, word } from './option.ts';
+import { many, number, type Option, outFile, text, toNumber, word } from './option.ts';
 import { exampleRig, readRig } from './read-rig.ts';
 
 export const rig: Option<Rig> = {
@@ -41,6 +41,10 @@ function readKnown(texts: readonly string[]): Readonly<Record<string, number | s
     }),
   );
 }
+
+/** @param help  what it draws */
+export const figureFile = (help: string): Option<string | undefined> =>
+  outFile('FILE.svg', `${help}; .png works too`, { ends: ['.svg', '.png'] });
 
 export const seed = text('WORD', 'seed of the random numbers: the same seed gives the same result', {
   default: '1',

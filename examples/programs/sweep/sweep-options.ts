@@ -3,7 +3,7 @@ import { estimatorNames, type SweepAxes, type SweepPart } from '@holdfast/sim';
 import { sceneAxisNames } from '@holdfast/sim/internal';
 import { UnusableInput } from '../../reports/unusable-input.ts';
 import { flag, many, number, type Option, outFile, toNumber } from '../command-line/option.ts';
-import { rig, seed } from '../command-line/shared-options.ts';
+import { figureFile, rig, seed } from '../command-line/shared-options.ts';
 
 const part: Option<SweepPart | undefined> = {
   value: 'I/N',
@@ -47,10 +47,7 @@ export const sweepOptions = {
   workers: number('N', 'threads', { isWhole: true, low: 1, high: 1024, otherwise: 'one per processor core' }),
   csv: outFile('FILE', 'write the rows as CSV too when the sweep is done'),
   arrow: outFile('FILE', 'write the rows as an Apache Arrow file too'),
-  figure: outFile(
-    'FILE.svg',
-    'draw the error over the first two axes that vary, with the budget line; .png works too',
-  ),
+  figure: figureFile('draw the error over the first two axes that vary, with the budget line'),
 };
 
 function readAxes(given: readonly string[]): SweepAxes {

@@ -2,17 +2,14 @@
  * Sweep the error of the guide star's position over a grid, in parallel, into a file that survives a kill.
  */
 import { constants } from 'node:os';
-import { inCellOrder, type Rig, type SweepRow, sweep, sweepCells, sweepToCsv } from '@holdfast/sim';
-import { sweepToArrow } from '@holdfast/sim/arrow';
+import { inCellOrder, type SweepRow, sweep, sweepCells, sweepToCsv } from '@holdfast/sim';
 import { withError } from '@holdfast/sim/internal';
 import { sweepWorkers } from '@holdfast/sim/workers';
-import { figureDocument, svgFileText } from '../../figures/figure-document.ts';
-import { svgToPng } from '../../figures/svg-to-png.ts';
-import { sweepFigure } from '../../figures/sweep-figure.ts';
 import { textTable } from '../../reports/text-table.ts';
 import { withUserNumbers } from '../../reports/unusable-input.ts';
 import { command, type Surroundings } from '../command-line/command.ts';
 import type { Values } from '../command-line/option.ts';
+import { writeFigure } from '../command-line/write-figure.ts';
 import { writeSafely } from '../command-line/write-safely.ts';
 import { openSweepFile } from './sweep-file.ts';
 import { sweepOptions } from './sweep-options.ts';
@@ -35,8 +32,13 @@ export const sweepGrid = command({
     if (rows === undefined) return undefined;
     const { rig, axis, csv, arrow, figure } = asked;
     if (csv !== undefined) writeSafely(csv, sweepToCsv(rows));
-    if (arrow !== undefined) writeSafely(arrow, sweepToArrow(rows));
-    if (figure !== undefined) writeFigure(figure, rig, rows, Object.keys(axis));
+    // Neither is loaded by who does not ask for it.
+    if (arrow !== undefined) writeSafely(arrow, (await import('@holdfast/sim/arrow')).sweepToArrow(rows));
+    if (figure !== undefined)
+      await writeFigure(figure, async (options) => {
+        const { sweepFigure } = await import('../../figures/sweep-figure.ts');
+        return withUserNumbers(() => sweepFigure(rig, rows, Object.keys(axis), options));
+      });
     return { data: rows, isLines: true, text: () => tableOf(rows) };
   },
 });
@@ -87,15 +89,6 @@ async function runSweep(
   file?.finish(rows);
   file?.close();
   return inCellOrder(rows);
-}
-
-/** The figure as SVG, or as a PNG of twice its size when the file's name ends so. */
-function writeFigure(file: string, rig: Rig, rows: readonly SweepRow[], axes: readonly string[]): void {
-  const figure = withUserNumbers(() =>
-    sweepFigure(rig, rows, axes, { document: figureDocument(), paper: true }),
-  );
-  const svg = svgFileText(figure);
-  writeSafely(file, file.toLowerCase().endsWith('.png') ? svgToPng(svg) : svg);
 }
 
 function tableOf(rows: readonly SweepRow[]): string[] {
