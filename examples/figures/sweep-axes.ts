@@ -20,6 +20,21 @@ export const axisLabels = {
 
 export type Axis = keyof typeof axisLabels;
 
+/**
+ * The first two axes that vary and that a figure can be drawn over.
+ *
+ * @param axes  values of each axis
+ * @throws RangeError when there is none
+ */
+export function drawnAxes(axes: Readonly<Record<string, readonly unknown[]>>): readonly [Axis, Axis?] {
+  const [first, second] = Object.keys(axes).filter(
+    (name): name is Axis => name in axisLabels && new Set(axes[name]).size > 1,
+  );
+  if (first === undefined)
+    throw new RangeError(`a figure needs an axis that varies among ${Object.keys(axisLabels).join(', ')}`);
+  return second === undefined ? [first] : [first, second];
+}
+
 /** Where a row stands on an axis; an SNR that was asked for is had but for rounding. */
 export const placeOf = (row: SweepRow, axis: Axis): number => Number(Number(row[axis]).toPrecision(9));
 

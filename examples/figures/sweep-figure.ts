@@ -6,25 +6,18 @@ import { errorMapFigure } from './error-map.ts';
 import { methodStyle } from './estimator-mark.ts';
 import type { FigureOptions } from './figure.ts';
 import { lightInks } from './inks.ts';
-import { type Axis, axisLabels, framed, placeOf, plain, seriesOf } from './sweep-axes.ts';
+import { type Axis, framed, plain, seriesOf } from './sweep-axes.ts';
 
 /**
- * Noise-equivalent error in arcsec over the axes that vary (the first two of them); the dotted line is the
- * largest error that the rig's budget allows. A setting without a position leaves a gap.
- *
- * @param axes  names of the axes that the sweep varied, in its own order
- * @throws RangeError when no axis varies that a figure can be drawn over
+ * Noise-equivalent error in arcsec over one or two axes; the dotted line is the largest error that the rig's
+ * budget allows. A setting without a position leaves a gap.
  */
 export function sweepFigure(
   rig: Rig,
   rows: readonly SweepRow[],
-  axes: readonly string[],
+  [first, second]: readonly [Axis, Axis?],
   options: FigureOptions = {},
 ): SVGSVGElement {
-  const drawable = axes.filter((name): name is Axis => name in axisLabels);
-  const [first, second] = drawable.filter((name) => new Set(rows.map((row) => placeOf(row, name))).size > 1);
-  if (first === undefined)
-    throw new RangeError(`a figure needs an axis that varies among ${Object.keys(axisLabels).join(', ')}`);
   return second === undefined
     ? linesFigure(rig, rows, first, options)
     : errorMapFigure(rig, rows, first, second, options);

