@@ -7,6 +7,7 @@ import {
   chooseEstimator,
   type PreparedEstimator,
   positionBound,
+  prepareGaussianFit,
   type RatedEstimator,
 } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
@@ -35,13 +36,14 @@ const camera: Camera = {
 const ringDiametersPx = [0, 5, 10, 20, 30, 40] as const;
 const signalToNoiseRatios = [5, 15, 50, 150, 500] as const;
 
-export type ComparedName = RatedEstimator['setting']['estimator'];
+export type ComparedName = RatedEstimator['setting']['estimator'] | 'rotatedGaussianFit';
 
 export const comparedNames: Record<ComparedName, string> = {
   centerOfMass: 'center of mass',
   thresholdedCenterOfMass: 'thresholded',
   weightedCenterOfMass: 'weighted',
   gaussianFit: 'Gaussian fit',
+  rotatedGaussianFit: 'rotated Gaussian',
   pointSymmetryCenter: 'symmetry',
   crossCorrelation: 'correlation',
   templateFit: 'template fit',
@@ -118,9 +120,16 @@ function compareOn(outerDiameterPx: number, snr: number, frames: number, seed: s
   );
   if (!rated.ok) throw new Error(rated.reason);
   const options = { noise: { readNoiseE }, background: backgroundE, guess: { x: middle, y: middle } };
-  const tallies = Object.keys(comparedNames).flatMap((name) => {
-    const found = rated.rated.find(({ setting }) => setting.estimator === name);
-    return found ? [new Tally(found, found.prepare(size, options))] : [];
+  const tallies = (Object.keys(comparedNames) as ComparedName[]).flatMap((name) => {
+    const isRotated = name === 'rotatedGaussianFit';
+    const found = rated.rated.find(({ setting }) => setting.estimator === (isRotated ? 'gaussianFit' : name));
+    if (found === undefined) return [];
+    const { estimator: _, ...own } = found.setting;
+    const shaped = { ...own, ...(isRotated ? { shape: 'rotated' as const } : {}) };
+    const prepared = isRotated
+      ? prepareGaussianFit(size, { ...shaped, ...options })
+      : found.prepare(size, options);
+    return [new Tally(name, shaped, prepared)];
   });
 
   const exposure = prepareExposure(camera, size);
@@ -146,7 +155,8 @@ function compareOn(outerDiameterPx: number, snr: number, frames: number, seed: s
 }
 
 class Tally {
-  readonly #rated: RatedEstimator;
+  readonly #name: ComparedName;
+  readonly #setting: object;
   readonly #estimator: PreparedEstimator;
   #lost = 0;
   #count = 0;
@@ -154,8 +164,9 @@ class Tally {
   #sumY = 0;
   #squares = 0;
 
-  constructor(rated: RatedEstimator, estimator: PreparedEstimator) {
-    this.#rated = rated;
+  constructor(name: ComparedName, setting: object, estimator: PreparedEstimator) {
+    this.#name = name;
+    this.#setting = setting;
     this.#estimator = estimator;
   }
 
@@ -172,8 +183,8 @@ class Tally {
   }
 
   result(boundPx: number): Compared {
-    const { estimator, ...own } = this.#rated.setting;
-    const setting = Object.fromEntries(Object.entries(own).filter(([name]) => name !== 'template'));
+    const estimator = this.#name;
+    const setting = Object.fromEntries(Object.entries(this.#setting).filter(([name]) => name !== 'template'));
     const n = this.#count;
     const lostFraction = this.#lost / (n + this.#lost);
     const rmsPx = n > 0 ? Math.sqrt(this.#squares / (2 * n)) : undefined;

@@ -52,6 +52,7 @@ const facts = (own: GaussianFitOptions): EstimatorFacts => ({
 
 describeEstimatorContract('Gaussian fit', facts({}));
 describeEstimatorContract('elliptical Gaussian fit', facts({ shape: 'elliptical' }));
+describeEstimatorContract('rotated Gaussian fit', facts({ shape: 'rotated' }));
 // Weights make the flux non-linear in scale only through the noise model, which is fixed in electrons.
 for (const weighting of ['noise', 'likelihood'] as const) {
   const own = { weighting, noise: { readNoiseE: 3, backgroundE: 20 } } as const;
@@ -66,6 +67,48 @@ for (const weighting of ['noise', 'likelihood'] as const) {
     alwaysNoise: true,
   });
 }
+
+describe('rotated Gaussian fit', () => {
+  const shape = { kind: 'gaussian', fwhmPx: 5, axisRatio: 0.6, angleDeg: 35 } as const;
+  const draw = (x: number, y: number, flux: number) => renderStar(shape, { ...size, x, y, flux });
+
+  test.each([-60, 20, 35, 90, 130])('finds place, axes and angle of a star at %d degrees', (angleDeg) => {
+    const image = renderStar({ ...shape, angleDeg }, { ...size, x: 14.3, y: 12.1, flux: 4000 });
+    const found = gaussianFit(image, { shape: 'rotated' });
+    if (!found.ok) throw new Error(found.reason);
+    const why = 'the tilt within a row of pixels is left out';
+    expectWithin(found.x, 14.3, 1e-5, why);
+    expectWithin(found.y, 12.1, 1e-5, why);
+    expectWithin(found.fwhmPx, 5 * Math.sqrt(0.6), 0.04, why);
+    expectWithin(found.axisRatio!, 0.6, 0.015, why);
+    expectWithin(((found.angleDeg! - angleDeg + 270) % 180) - 90, 0, 1, why);
+  });
+
+  test.each(['none', 'noise', 'likelihood'] as const)('errors are as stated, weighting %s', (weighting) => {
+    const noiseModel = { readNoiseE: 2, backgroundE: 20 };
+    const fit = prepareGaussianFit(size, { shape: 'rotated', weighting, noise: noiseModel });
+    const frame = createImage(size.width, size.height);
+    let [x2, y2, xy] = [0, 0, 0];
+    const trials = 400;
+    for (let i = 0; i < trials; i++) {
+      const random = randomStream('rotated', i);
+      const [x, y] = [15 + random.uniform() - 0.5, 13 + random.uniform() - 0.5];
+      fillNoisyFrame(frame.data, draw(x, y, 3000).data, noiseModel, random);
+      const found = fit(frame);
+      if (!found.ok) throw new Error(found.reason);
+      const { unknowns, values } = found.covariance!;
+      const rho = values[1]! / (found.sigmaX! * found.sigmaY!);
+      expect(unknowns).toContain('shear');
+      const u = (found.x - x) / found.sigmaX!;
+      const v = (found.y - y) / found.sigmaY!;
+      x2 += (u * u) / trials;
+      y2 += (v * v) / trials;
+      xy += (u * v - rho) / trials;
+    }
+    // 4 sigmas of a mean square of 400, and of a mean product
+    for (const mean of [x2 - 1, y2 - 1, xy]) expect(Math.abs(mean)).toBeLessThan(4 * Math.sqrt(2 / trials));
+  });
+});
 
 describe('Gaussian fit', () => {
   test('finds width, flux and background of an elliptical star along the axes', () => {

@@ -38,7 +38,7 @@ beforeAll(() => {
 });
 
 describe('the comparison', () => {
-  test('measures seven estimators in thirty cells, and says nothing on the side', () => {
+  test('measures eight estimators in thirty cells, and says nothing on the side', () => {
     expect(run.status).toBe(0);
     expect(run.stderr).toBe('');
     expect(cells).toHaveLength(30);
@@ -47,7 +47,7 @@ describe('the comparison', () => {
     );
     expect(new Set(cells.map(({ snr }) => snr))).toEqual(new Set([5, 15, 50, 150, 500]));
     const names = new Set(cells.flatMap(({ estimators }) => estimators.map(({ estimator }) => estimator)));
-    expect(names.size).toBe(7);
+    expect(names.size).toBe(8);
   });
 
   test('the template fit is at the bound wherever the bound is meaningful', () => {

@@ -12,35 +12,36 @@ import type { PixelList } from '../pixels/valid-pixels.ts';
 import type { PixelProfile } from './pixel-gaussian.ts';
 
 /** Places of the unknowns in the model and its gradient. */
-export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5 } as const;
-export const modelUnknowns = 6;
+export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5, shear: 6 } as const;
+export const modelUnknowns = 7;
 
 /**
- * Places in matrices over the unknowns, 6 * 6 and row-major, of which only the lower triangle is filled. Each
- * is named for its row and column: x, y, s = sigmaX, t = sigmaY, f = flux, b = background.
+ * Places in matrices over the unknowns, 7 * 7 and row-major, of which only the lower triangle is filled. Each
+ * is named for its row and column: x, y, s = sigmaX, t = sigmaY, f = flux, b = background. The shear is added
+ * by whoever goes row by row.
  */
 const at = {
   xx: 0,
-  yx: 6,
-  yy: 7,
-  sx: 12,
-  sy: 13,
-  ss: 14,
-  tx: 18,
-  ty: 19,
-  ts: 20,
-  tt: 21,
-  fx: 24,
-  fy: 25,
-  fs: 26,
-  ft: 27,
-  ff: 28,
-  bx: 30,
-  by: 31,
-  bs: 32,
-  bt: 33,
-  bf: 34,
-  bb: 35,
+  yx: 7,
+  yy: 8,
+  sx: 14,
+  sy: 15,
+  ss: 16,
+  tx: 21,
+  ty: 22,
+  ts: 23,
+  tt: 24,
+  fx: 28,
+  fy: 29,
+  fs: 30,
+  ft: 31,
+  ff: 32,
+  bx: 35,
+  by: 36,
+  bs: 37,
+  bt: 38,
+  bf: 39,
+  bb: 40,
 } as const;
 
 /** The profiles at one set of unknowns; entry 0 stands for the list's first column and row. */
@@ -68,9 +69,10 @@ export function fillModel(
 
 /** Share of the light that falls on the pixels of the list. */
 export function lightShare(list: PixelList, { columns, rows }: ModelProfiles): number {
-  const { count, column, row, left, top } = list;
+  const { rowStart, column, row, left, top, bottom } = list;
   let sum = 0;
-  for (let k = 0; k < count; k++) sum += columns.share[column[k] - left] * rows.share[row[k] - top];
+  for (let k = rowStart[top]; k < rowStart[bottom + 1]; k++)
+    sum += columns.share[column[k] - left] * rows.share[row[k] - top];
   return sum;
 }
 

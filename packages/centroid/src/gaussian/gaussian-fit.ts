@@ -38,8 +38,8 @@ const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
 export interface GaussianFitOptions extends ApertureOptions {
   /** How the pixels weigh. 'noise' and 'likelihood' need `noise`. Default 'none'. */
   readonly weighting?: FitWeighting;
-  /** One width, or one along x and one along y. Default 'circular'. */
-  readonly shape?: 'circular' | 'elliptical';
+  /** One width; one along x and one along y; or two at any angle. Default 'circular'. */
+  readonly shape?: 'circular' | 'elliptical' | 'rotated';
   /** Full width at half maximum of the star where it is known, px: held fixed. Default: fitted. */
   readonly fwhmPx?: number;
   /** Whether a level under the star is fitted, on top of `background`. Default true. */
@@ -65,7 +65,7 @@ const gaussianFitDefaults = {
 } as const;
 
 /** Unknowns of the fit, by the name of the result they stand for. */
-export type GaussianUnknown = 'x' | 'y' | 'fwhmPx' | 'fwhmXPx' | 'fwhmYPx' | 'flux' | 'backgroundE';
+export type GaussianUnknown = 'x' | 'y' | 'fwhmPx' | 'fwhmXPx' | 'fwhmYPx' | 'flux' | 'backgroundE' | 'shear';
 
 /**
  * What a Gaussian fit finds beside the position. `flux` is that of the whole Gaussian, also beyond the pixels
@@ -74,10 +74,16 @@ export type GaussianUnknown = 'x' | 'y' | 'fwhmPx' | 'fwhmXPx' | 'fwhmYPx' | 'fl
 export interface GaussianLocated extends Located {
   /** Full width at half maximum, px: the geometric mean of both axes. */
   readonly fwhmPx: number;
-  /** FWHM along x, px. */
+  /** FWHM along x, px; of a rotated one that of each row. */
   readonly fwhmXPx: number;
-  /** FWHM along y, px. */
+  /** FWHM along y, px; of a rotated one that of the sums over rows. */
   readonly fwhmYPx: number;
+  /** Of a rotated one: px that its middle moves along x from row to row. */
+  readonly shear?: number;
+  /** Of a rotated one: its short width over its long one. */
+  readonly axisRatio?: number;
+  /** Of a rotated one: its long axis from +x toward +y, degrees, above -90 up to 90. */
+  readonly angleDeg?: number;
   /** Electrons per pixel under the star, at its position, `background` included. */
   readonly backgroundE: number;
   /**
@@ -92,7 +98,9 @@ const roughTolerance = 1e-2;
 /**
  * Position of a star by a fit of  flux * Gaussian + background,  the Gaussian integrated over each pixel.
  *
- * Unknowns: x, y, width (two for 'elliptical', along the image axes), flux and background. The start is where
+ * Unknowns: x, y, width (two for 'elliptical', along the image axes; two and a shear for 'rotated', which is
+ * integrated along rows and taken at the middle of each: positions within 1e-5 px, widths within 4 %), flux
+ * and background. The start is where
  * the smoothed light exceeds half its peak, or `guess`; with `radiusPx` only the pixels around it are fitted,
  * again around the position found until that settles. Weighting:
  * - 'none': least squares. The photon noise of the bright pixels counts too much: for a Gaussian star without
@@ -165,6 +173,7 @@ export function prepareGaussianFit(
     model[place.y] = Number.isNaN(at.y) ? rough.y : at.y;
     model[place.sigmaX] = fit.heldSigma ?? rough.sigmaPx;
     model[place.sigmaY] = fit.heldSigma ?? rough.sigmaPx;
+    model[place.shear] = 0;
     model[place.flux] = rough.flux;
     model[place.background] = fit.fitBackground ? rough.level : 0;
     return true;
@@ -241,6 +250,7 @@ export function prepareGaussianFit(
       fwhmXPx: fwhmPerSigma * sigmaX,
       fwhmYPx: fwhmPerSigma * sigmaY,
       backgroundE: levelAt(background, x, y) + model[place.background],
+      ...(free[place.shear] < 0 ? {} : tiltOf(model)),
     } as const;
     if (!hasNoise) return found;
 
@@ -258,6 +268,18 @@ export function prepareGaussianFit(
       covariance: { unknowns: names, values },
     };
   }
+}
+
+/** Axes and angle of a sheared Gaussian, by the eigenvalues of its second moments. */
+function tiltOf(model: Float64Array): { shear: number; axisRatio: number; angleDeg: number } {
+  const shear = model[place.shear];
+  const s = model[place.sigmaX];
+  const t = model[place.sigmaY];
+  const xy = shear * t * t;
+  const xx = s * s + shear * xy;
+  const half = Math.sqrt(((xx - t * t) / 2) ** 2 + xy * xy);
+  const axisRatio = (s * t) / ((xx + t * t) / 2 + half);
+  return { shear, axisRatio, angleDeg: (90 / Math.PI) * Math.atan2(2 * xy, xx - t * t) };
 }
 
 /** The covariance when unknown `i` is counted in units of 1 / factor. */
@@ -281,6 +303,7 @@ function resolveFit(options: GaussianFitOptions) {
   const shape = requireOneOf('shape', options.shape ?? gaussianFitDefaults.shape, [
     'circular',
     'elliptical',
+    'rotated',
   ] as const);
   const fitBackground = requireBoolean(
     'fitBackground',
@@ -293,8 +316,12 @@ function resolveFit(options: GaussianFitOptions) {
   if (fwhmPx === undefined) {
     free[place.sigmaX] = names.length;
     names.push(shape === 'circular' ? 'fwhmPx' : 'fwhmXPx');
-    if (shape === 'elliptical') names.push('fwhmYPx');
+    if (shape !== 'circular') names.push('fwhmYPx');
     free[place.sigmaY] = names.length - 1;
+    if (shape === 'rotated') {
+      free[place.shear] = names.length;
+      names.push('shear');
+    }
   }
   free[place.flux] = names.length;
   names.push('flux');

@@ -1,5 +1,5 @@
 /**
- * The Gaussian fit as a problem for the minimizer: which of the model's six unknowns are free, in
+ * The Gaussian fit as a problem for the minimizer: which of the model's seven unknowns are free, in
  * star-centered coordinates, and the covariance at the end.
  */
 
@@ -31,7 +31,7 @@ export class GaussianProblem implements Problem {
   readonly n: number;
   readonly lower: Float64Array;
   readonly upper: Float64Array;
-  /** All six unknowns of the model; x and y from the origin of `begin`. */
+  /** All unknowns of the model; x and y from the origin of `begin`. */
   readonly model = new Float64Array(modelUnknowns);
   /** Set between runs: what to minimize. */
   weighting: FitWeighting = 'none';
@@ -43,7 +43,7 @@ export class GaussianProblem implements Problem {
   readonly #gradient = new Float64Array(modelUnknowns);
   readonly #products = new Float64Array(modelUnknowns * modelUnknowns);
   /**
-   * Entries of the lower triangle over all six unknowns, and where in the matrix over the free ones each is
+   * Entries of the lower triangle over all unknowns, and where in the matrix over the free ones each is
    * added.
    */
   readonly #from: Int32Array;
@@ -132,9 +132,9 @@ export class GaussianProblem implements Problem {
 
   #lightShare(unknowns: Float64Array): number {
     const { count, left, right, top, bottom } = this.#list;
-    if (count !== (right - left + 1) * (bottom - top + 1)) {
+    if (this.#isTilted || count !== (right - left + 1) * (bottom - top + 1)) {
       this.#fillProfiles(unknowns);
-      return lightShare(this.#list, this.#profiles);
+      return this.#sum((list) => lightShare(list, this.#profiles));
     }
     const { model } = this;
     const onColumns = shareBetween(
@@ -152,14 +152,64 @@ export class GaussianProblem implements Problem {
   #sumPlain(unknowns: Float64Array, exact: boolean): number {
     this.#fillProfiles(unknowns);
     this.#sumProducts();
-    const hessian = exact ? this.#products : undefined;
-    return sumPulls(this.#gradient, hessian, this.#list, this.#profiles, this.model);
+    return this.#sumPulls(exact);
   }
 
   /** The Gauss-Newton Hessian, with the weights as they stand. */
-  #sumProducts(): void {
-    const weight = this.weighting === 'none' ? undefined : this.#pixels.weight;
-    sumProducts(this.#products, this.#list, this.#profiles, this.model[place.flux], weight);
+  #sumProducts(weight = this.weighting === 'none' ? undefined : this.#pixels.weight): void {
+    this.#products.fill(0);
+    this.#sum((list, _, products) => {
+      sumProducts(products, list, this.#profiles, this.model[place.flux], weight);
+      return 0;
+    });
+  }
+
+  /** Gradient, and the Hessian's part of second derivatives when `exact`, of what `pull` pulls. */
+  #sumPulls(exact: boolean, pull?: Float64Array): number {
+    return this.#sum(
+      (list, gradient, products) =>
+        sumPulls(gradient, exact ? products : undefined, list, this.#profiles, this.model, pull),
+      exact,
+    );
+  }
+
+  /**
+   * Sum over all pixels at once; or over each row where the rows of a tilted Gaussian stand off each other,
+   * by shear * v at v px from its middle. By the chain rule the column's place then depends on y and shear,
+   * too.
+   */
+  #sum(
+    see: (list: PixelList, gradient: Float64Array, products: Float64Array) => number,
+    exact = false,
+  ): number {
+    const { model } = this;
+    const list = this.#list;
+    const gradient = this.#gradient;
+    const products = this.#products;
+    if (!this.#isTilted) return see(list, gradient, products);
+    const n = modelUnknowns;
+    const row = { ...list };
+    const g = new Float64Array(n);
+    const h = new Float64Array(n * n);
+    const by = new Float64Array(n);
+    let sum = 0;
+    gradient.fill(0);
+    by[place.y] = -model[place.shear];
+    for (let y = list.top; y <= list.bottom; y++) {
+      row.top = y;
+      row.bottom = y;
+      by[place.shear] = y - this.#originY - model[place.y];
+      h.fill(0);
+      this.#fillProfilesOf(row, model[place.shear] * by[place.shear]);
+      sum += see(row, g, h);
+      for (let a = 0; a < n; a++) {
+        gradient[a] += g[a] + by[a] * g[0];
+        for (let b = 0; b <= a; b++)
+          products[a * n + b] += h[a * n + b] + by[a] * h[b * n] + by[b] * h[a * n] + by[a] * by[b] * h[0];
+      }
+      if (exact) products[place.shear * n + place.y] -= g[0];
+    }
+    return sum;
   }
 
   #sumWeighted(unknowns: Float64Array, exact: boolean): number {
@@ -168,13 +218,9 @@ export class GaussianProblem implements Problem {
     if (exact) this.#sumHessian();
     else {
       this.#sumProducts();
-      this.#sumGradient(this.#pixels.pull);
+      this.#sumPulls(false, this.#pixels.pull);
     }
     return objective;
-  }
-
-  #sumGradient(pull: Float64Array): void {
-    sumPulls(this.#gradient, undefined, this.#list, this.#profiles, this.model, pull);
   }
 
   /** Gradient and true Hessian, with weights and pulls as they stand; those of the likelihood are used up. */
@@ -186,7 +232,7 @@ export class GaussianProblem implements Problem {
       for (let k = 0; k < count; k++) weight[k] *= 1 + pull[k];
     }
     this.#sumProducts();
-    sumPulls(this.#gradient, this.#products, this.#list, this.#profiles, this.model, pull);
+    this.#sumPulls(true, pull);
   }
 
   scale(out: Float64Array, unknowns: Float64Array): void {
@@ -235,12 +281,12 @@ export class GaussianProblem implements Problem {
     this.#fillModel(unknowns);
     this.#weigh();
     for (let k = 0; k < count; k++) scratch[k] = weight[k] * weight[k] * variance[k];
-    sumProducts(this.#products, list, this.#profiles, this.model[place.flux], scratch);
+    this.#sumProducts(scratch);
     const spread = new Float64Array(n * n);
     this.#reduce(spread, this.#products);
     if (backgroundSigma > 0 && this.#free[place.background] < 0) {
       // A common error of the level pulls all pixels alike: the gradient's share of it is of rank one.
-      this.#sumGradient(weight);
+      this.#sumPulls(false, weight);
       const common = new Float64Array(n);
       for (let a = 0; a < modelUnknowns; a++)
         if (this.#free[a] >= 0) common[this.#free[a]] += backgroundSigma * this.#gradient[a];
@@ -276,7 +322,7 @@ export class GaussianProblem implements Problem {
         const r2 = (list.column[k] - centerX) ** 2 + (list.row[k] - centerY) ** 2;
         scratch[k] = r2 < inner2 ? 0 : (pull[k] * (places[k] - center)) / Math.sqrt(r2);
       }
-      this.#sumGradient(scratch);
+      this.#sumPulls(false, scratch);
       let shift = 0;
       for (let a = 0; a < modelUnknowns; a++)
         if (this.#free[a] >= 0) shift -= inverse[unknown * this.n + this.#free[a]] * this.#gradient[a];
@@ -294,15 +340,26 @@ export class GaussianProblem implements Problem {
   /** Model in every pixel. */
   #fillModel(unknowns: Float64Array): void {
     this.#fillProfiles(unknowns);
-    fillModel(this.#pixels.model, this.#list, this.#profiles, this.model);
+    this.#sum((list) => {
+      fillModel(this.#pixels.model, list, this.#profiles, this.model);
+      return 0;
+    });
   }
 
   #fillProfiles(unknowns: Float64Array): void {
     this.#expand(unknowns);
+    if (!this.#isTilted) this.#fillProfilesOf(this.#list, 0);
+  }
+
+  get #isTilted(): boolean {
+    return this.#free[place.shear] >= 0;
+  }
+
+  #fillProfilesOf({ left, right, top, bottom }: PixelList, offset: number): void {
     const { model } = this;
-    const { left, right, top, bottom } = this.#list;
     const { columns, rows } = this.#profiles;
-    fillProfile(columns, right - left + 1, left - this.#originX, model[place.x], model[place.sigmaX]);
+    const x = model[place.x] + offset;
+    fillProfile(columns, right - left + 1, left - this.#originX, x, model[place.sigmaX]);
     fillProfile(rows, bottom - top + 1, top - this.#originY, model[place.y], model[place.sigmaY]);
   }
 
@@ -310,7 +367,7 @@ export class GaussianProblem implements Problem {
     for (let a = 0; a < modelUnknowns; a++) if (this.#free[a] >= 0) this.model[a] = unknowns[this.#free[a]];
   }
 
-  /** Sum the lower triangle of a matrix over all six unknowns into the full one over the free unknowns. */
+  /** Sum the lower triangle of a matrix over all unknowns into the full one over the free unknowns. */
   #reduce(out: Float64Array, full: Float64Array): void {
     const from = this.#from;
     const to = this.#to;
