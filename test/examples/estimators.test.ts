@@ -28,7 +28,7 @@ interface Judgment {
 }
 
 const folder = freshFolder();
-const frames = 24;
+const frames = 16;
 let run: Run;
 let cells: readonly Cell[];
 let goal: readonly Judgment[];

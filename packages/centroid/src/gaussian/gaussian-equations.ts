@@ -67,15 +67,6 @@ export function fillModel(
   }
 }
 
-/** Share of the light that falls on the pixels of the list. */
-export function lightShare(list: PixelList, { columns, rows }: ModelProfiles): number {
-  const { rowStart, column, row, left, top, bottom } = list;
-  let sum = 0;
-  for (let k = rowStart[top]; k < rowStart[bottom + 1]; k++)
-    sum += columns.share[column[k] - left] * rows.share[row[k] - top];
-  return sum;
-}
-
 /**
  * Sums over some columns (or rows) of the profile g, its derivatives x by position and s by width, and their
  * products.

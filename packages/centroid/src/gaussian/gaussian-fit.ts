@@ -64,7 +64,10 @@ const gaussianFitDefaults = {
   leastLightShare: 0.5,
 } as const;
 
-/** Unknowns of the fit, by the name of the result they stand for. */
+/**
+ * Unknowns of the fit, by the name of the result they stand for; `shear`: px that the middle of a rotated one
+ * moves along x from row to row.
+ */
 export type GaussianUnknown = 'x' | 'y' | 'fwhmPx' | 'fwhmXPx' | 'fwhmYPx' | 'flux' | 'backgroundE' | 'shear';
 
 /**
@@ -78,8 +81,6 @@ export interface GaussianLocated extends Located {
   readonly fwhmXPx: number;
   /** FWHM along y, px; of a rotated one that of the sums over rows. */
   readonly fwhmYPx: number;
-  /** Of a rotated one: px that its middle moves along x from row to row. */
-  readonly shear?: number;
   /** Of a rotated one: its short width over its long one. */
   readonly axisRatio?: number;
   /** Of a rotated one: its long axis from +x toward +y, degrees, above -90 up to 90. */
@@ -271,15 +272,14 @@ export function prepareGaussianFit(
 }
 
 /** Axes and angle of a sheared Gaussian, by the eigenvalues of its second moments. */
-function tiltOf(model: Float64Array): { shear: number; axisRatio: number; angleDeg: number } {
-  const shear = model[place.shear];
+function tiltOf(model: Float64Array): { axisRatio: number; angleDeg: number } {
   const s = model[place.sigmaX];
   const t = model[place.sigmaY];
-  const xy = shear * t * t;
-  const xx = s * s + shear * xy;
-  const half = Math.sqrt(((xx - t * t) / 2) ** 2 + xy * xy);
-  const axisRatio = (s * t) / ((xx + t * t) / 2 + half);
-  return { shear, axisRatio, angleDeg: (90 / Math.PI) * Math.atan2(2 * xy, xx - t * t) };
+  const yy = t * t;
+  const xy = 2 * model[place.shear] * yy;
+  const xx = s * s + (model[place.shear] * xy) / 2;
+  const axisRatio = (2 * s * t) / (xx + yy + Math.sqrt((xx - yy) ** 2 + xy * xy));
+  return { axisRatio, angleDeg: (90 / Math.PI) * Math.atan2(xy, xx - yy) };
 }
 
 /** The covariance when unknown `i` is counted in units of 1 / factor. */

@@ -15,14 +15,13 @@ import {
 } from './fit-weighting.ts';
 import {
   fillModel,
-  lightShare,
   type ModelProfiles,
   modelUnknowns,
   place,
   sumProducts,
   sumPulls,
 } from './gaussian-equations.ts';
-import { createPixelProfile, fillProfile, shareBetween } from './pixel-gaussian.ts';
+import { createPixelProfile, fillProfile } from './pixel-gaussian.ts';
 
 /** Narrowest Gaussian tried, px: below it all light falls on one pixel and the position inside it is lost. */
 const leastSigmaPx = 0.1;
@@ -43,11 +42,10 @@ export class GaussianProblem implements Problem {
   readonly #gradient = new Float64Array(modelUnknowns);
   readonly #products = new Float64Array(modelUnknowns * modelUnknowns);
   /**
-   * Entries of the lower triangle over all unknowns, and where in the matrix over the free ones each is
+   * Entries of the lower triangle over all unknowns, each with where in the matrix over the free ones it is
    * added.
    */
-  readonly #from: Int32Array;
-  readonly #to: Int32Array;
+  readonly #entries: Int32Array;
   /** Inverse Hessian of the last covariance. */
   #inverse: Float64Array | undefined;
   #originX = 0;
@@ -59,16 +57,12 @@ export class GaussianProblem implements Problem {
     this.lower = new Float64Array(this.n).fill(-Infinity);
     this.upper = new Float64Array(this.n).fill(Infinity);
     this.#free = free;
-    const entries: { from: number; to: number }[] = [];
+    const entries: number[] = [];
     for (let a = 0; a < modelUnknowns; a++)
       for (let b = 0; b < modelUnknowns; b++)
         if (free[a] >= 0 && free[b] >= 0)
-          entries.push({
-            from: a >= b ? a * modelUnknowns + b : b * modelUnknowns + a,
-            to: free[a] * this.n + free[b],
-          });
-    this.#from = Int32Array.from(entries, ({ from }) => from);
-    this.#to = Int32Array.from(entries, ({ to }) => to);
+          entries.push(Math.max(a, b) * modelUnknowns + Math.min(a, b), free[a] * this.n + free[b]);
+    this.#entries = Int32Array.from(entries);
     this.#list = list;
     const capacity = list.value.length;
     this.#pixels = {
@@ -94,10 +88,6 @@ export class GaussianProblem implements Problem {
     this.#limit(place.y, top - height - this.#originY, bottom + height - this.#originY);
     this.#limit(place.sigmaX, leastSigmaPx, 2 * width);
     this.#limit(place.sigmaY, leastSigmaPx, 2 * height);
-    this.useEqualWeights();
-  }
-
-  useEqualWeights(): void {
     this.weighting = 'none';
     this.#limit(place.flux, -Infinity, Infinity);
     this.#limit(place.background, -Infinity, Infinity);
@@ -131,22 +121,12 @@ export class GaussianProblem implements Problem {
   }
 
   #lightShare(unknowns: Float64Array): number {
-    const { count, left, right, top, bottom } = this.#list;
-    if (this.#isTilted || count !== (right - left + 1) * (bottom - top + 1)) {
-      this.#fillProfiles(unknowns);
-      return this.#sum((list) => lightShare(list, this.#profiles));
-    }
-    const { model } = this;
-    const onColumns = shareBetween(
-      left - this.#originX,
-      right - this.#originX,
-      model[place.x],
-      model[place.sigmaX],
-    );
-    return (
-      onColumns *
-      shareBetween(top - this.#originY, bottom - this.#originY, model[place.y], model[place.sigmaY])
-    );
+    this.#fillModel(unknowns);
+    const { model } = this.#pixels;
+    const background = this.model[place.background];
+    let light = 0;
+    for (let k = 0; k < this.#list.count; k++) light += model[k] - background;
+    return light / this.model[place.flux];
   }
 
   #sumPlain(unknowns: Float64Array, exact: boolean): number {
@@ -369,10 +349,9 @@ export class GaussianProblem implements Problem {
 
   /** Sum the lower triangle of a matrix over all unknowns into the full one over the free unknowns. */
   #reduce(out: Float64Array, full: Float64Array): void {
-    const from = this.#from;
-    const to = this.#to;
+    const entries = this.#entries;
     out.fill(0, 0, this.n * this.n);
-    for (let e = 0; e < from.length; e++) out[to[e]] += full[from[e]];
+    for (let e = 0; e < entries.length; e += 2) out[entries[e + 1]] += full[entries[e]];
   }
 
   #limit(a: number, lower: number, upper: number): void {

@@ -8,6 +8,7 @@
  * light-shape      how round a light is, how it rises to the middle
  * star-scales      where light stands out of the noise, and on which scale
  * removed-light    light already taken out of the frame, by rectangles
+ * disc-light       the light of a round part of the frame above its level
  * light-extent     center, flux and size of one patch of light
  * surroundings     level and slope around it
  * cell-medians     the background by medians of cells

@@ -1,20 +1,12 @@
 /** How far the light of one star reaches: its center, flux and the circles that hold given shares of it. */
+import { forDisc, type LightLevel } from './disc-light.ts';
 import { type RemovedLight, removedLight } from './removed-light.ts';
 import { measureSurroundings, ringMedian } from './surroundings.ts';
 
-/** Light about one place. */
-export interface LightExtent {
-  readonly x: number;
-  readonly y: number;
+/** Light about one place; its level, just outside, is that where the circle was last drawn about. */
+export interface LightExtent extends LightLevel {
   /** Electrons within `radius`, above `level`. */
   readonly flux: number;
-  /**
-   * Level just outside, electrons per pixel, at the place that the circle was last drawn about; its slopes
-   * per px.
-   */
-  readonly level: number;
-  readonly slopeX: number;
-  readonly slopeY: number;
   /** Radius that holds half, and nine tenths, of the flux, px. */
   readonly halfRadius: number;
   readonly lightRadius: number;
@@ -62,45 +54,31 @@ export function measureExtent(
   let radius = Math.min(startRadius, largest);
   let found: LightExtent | undefined;
   for (let pass = 0; pass < passes; pass++) {
-    const { level, slopeX, slopeY } = measureSurroundings(pixels, width, height, x, y, radius, sigma);
     const growth = new Float64Array(Math.ceil(radius * binsPerPx) + 2);
     const number = new Float64Array(growth.length);
-    const bottom = Math.min(height - 1, Math.floor(y + radius));
-    const right = Math.min(width - 1, Math.floor(x + radius));
-    const top = Math.max(0, Math.ceil(y - radius));
-    const left = Math.max(0, Math.ceil(x - radius));
-    for (let j = top; j <= bottom; j++)
-      for (let i = left; i <= right; i++) {
-        const r2 = (i - x) ** 2 + (j - y) ** 2;
-        const v = pixels[j * width + i] - level - slopeX * (i - x) - slopeY * (j - y);
-        if (r2 > radius * radius || !Number.isFinite(v)) continue;
-        const bin = Math.floor(Math.sqrt(r2) * binsPerPx);
-        growth[bin] += v;
-        number[bin]++;
-      }
+    const level = { x, y, ...measureSurroundings(pixels, width, height, x, y, radius, sigma) };
+    forDisc(pixels, width, height, level, x, y, radius, (r, value) => {
+      const bin = Math.floor(r * binsPerPx);
+      growth[bin] += value;
+      number[bin]++;
+    });
     const bins = endOfLight(growth, number, sigma);
     const end = bins / binsPerPx;
     let flux = 0;
     let sumX = 0;
     let sumY = 0;
-    for (let j = top; j <= bottom; j++)
-      for (let i = left; i <= right; i++) {
-        const r2 = (i - x) ** 2 + (j - y) ** 2;
-        const v = pixels[j * width + i] - level - slopeX * (i - x) - slopeY * (j - y);
-        if (Math.floor(Math.sqrt(r2) * binsPerPx) >= bins || !Number.isFinite(v)) continue;
-        flux += v;
-        sumX += v * (i - x);
-        sumY += v * (j - y);
-      }
+    forDisc(pixels, width, height, level, x, y, end, (_, value, dx, dy) => {
+      flux += value;
+      sumX += value * dx;
+      sumY += value * dy;
+    });
     if (!(flux > 0)) return found;
     const lightRadius = radiusOfShare(growth, lightShare * flux);
     found = {
+      ...level,
       x: x + sumX / flux,
       y: y + sumY / flux,
       flux,
-      level,
-      slopeX,
-      slopeY,
       halfRadius: radiusOfShare(growth, 0.5 * flux),
       lightRadius,
       radius: end,
@@ -146,17 +124,17 @@ function radiusOfShare(growth: Float64Array, target: number): number {
   return growth.length / binsPerPx;
 }
 
-/** Highest usable pixel within `radius` of a place; -Infinity when there is none. */
+/** Highest usable pixel within `radius` of a light, electrons above its level; 0 when there is none. */
 export function highestWithin(
   pixels: Float64Array,
   width: number,
   height: number,
-  { x, y }: LightExtent,
+  extent: LightExtent,
   radius: number,
 ): number {
-  let highest = -Infinity;
-  forDisc(width, height, x, y, radius, (k) => {
-    if (pixels[k] > highest) highest = pixels[k];
+  let highest = 0;
+  forDisc(pixels, width, height, extent, extent.x, extent.y, radius, (_, value) => {
+    if (value > highest) highest = value;
   });
   return highest;
 }
@@ -172,12 +150,11 @@ export function shareAtOrAbove(
 ): number {
   let all = 0;
   let above = 0;
-  forDisc(width, height, x, y, radius, (k) => {
-    if (pixels[k] - pixels[k] !== 0) return;
+  forDisc(pixels, width, height, { x, y, level: 0, slopeX: 0, slopeY: 0 }, x, y, radius, (_, value) => {
     all++;
-    if (pixels[k] >= limit) above++;
+    if (value >= limit) above++;
   });
-  return all > 0 ? above / all : 0;
+  return above / Math.max(1, all);
 }
 
 /** How far beyond the measured radius a bright star's wings are followed: to so many radii and px. */
@@ -224,19 +201,4 @@ export function eraseLight(
       loss[at] = before - pixels[k];
     }
   return removedLight(loss, left, top, columns, rows);
-}
-
-function forDisc(
-  width: number,
-  height: number,
-  x: number,
-  y: number,
-  radius: number,
-  visit: (k: number) => void,
-): void {
-  const bottom = Math.min(height - 1, Math.floor(y + radius));
-  const right = Math.min(width - 1, Math.floor(x + radius));
-  for (let j = Math.max(0, Math.ceil(y - radius)); j <= bottom; j++)
-    for (let i = Math.max(0, Math.ceil(x - radius)); i <= right; i++)
-      if ((i - x) ** 2 + (j - y) ** 2 <= radius * radius) visit(j * width + i);
 }

@@ -2,6 +2,7 @@
  * What tells a star from a galaxy, a trail or a spot of dirt beside its size: how round its light is and how
  * it rises to the middle.
  */
+import { forDisc } from './disc-light.ts';
 import type { LightExtent } from './light-extent.ts';
 
 export interface LightShape {
@@ -21,25 +22,18 @@ export function measureShape(
   pixels: Float64Array,
   width: number,
   height: number,
-  { x, y, level, slopeX, slopeY, lightRadius, halfRadius }: LightExtent,
+  extent: LightExtent,
   sigma: number,
 ): LightShape {
-  const radius = 1.2 * lightRadius + 1;
-  const bottom = Math.min(height - 1, Math.floor(y + radius));
-  const right = Math.min(width - 1, Math.floor(x + radius));
+  const { x, y, lightRadius, halfRadius } = extent;
   let [flux, xx, yy, xy, noise] = [0, 0, 0, 0, 0];
-  for (let j = Math.max(0, Math.ceil(y - radius)); j <= bottom; j++)
-    for (let i = Math.max(0, Math.ceil(x - radius)); i <= right; i++) {
-      const dx = i - x;
-      const dy = j - y;
-      const value = pixels[j * width + i] - level - slopeX * dx - slopeY * dy;
-      if (dx * dx + dy * dy > radius * radius || !Number.isFinite(value)) continue;
-      flux += value;
-      xx += value * dx * dx;
-      yy += value * dy * dy;
-      xy += value * dx * dy;
-      noise += (dx * dx - dy * dy) ** 2 * (sigma * sigma + Math.max(0, value));
-    }
+  forDisc(pixels, width, height, extent, x, y, 1.2 * lightRadius + 1, (_, value, dx, dy) => {
+    flux += value;
+    xx += value * dx * dx;
+    yy += value * dy * dy;
+    xy += value * dx * dy;
+    noise += (dx * dx - dy * dy) ** 2 * (sigma * sigma + Math.max(0, value));
+  });
   const half = Math.sqrt(((xx - yy) / 2) ** 2 + xy * xy);
   const mean = (xx + yy) / 2;
   const ratio2 = mean > 0 ? Math.max(0, (mean - half) / (mean + half)) : 1;

@@ -16,7 +16,13 @@ import { CandidateQueue } from './candidate-queue.ts';
 import { cellMedians, type Surface } from './cell-medians.ts';
 import { type CommonShape, commonShape, extentOf, type RejectReason, unlikeOthers } from './common-shape.ts';
 import { fillHotPixels } from './hot-pixels.ts';
-import { eraseLight, highestWithin, type LightExtent, shareAtOrAbove } from './light-extent.ts';
+import {
+  eraseLight,
+  highestWithin,
+  type LightExtent,
+  measureExtent,
+  shareAtOrAbove,
+} from './light-extent.ts';
 import { measureShape } from './light-shape.ts';
 import { levelLines } from './line-defects.ts';
 import { exponentialProfile, matchedSignificance } from './star-profile.ts';
@@ -171,12 +177,13 @@ export function searchStars(image: Image, options: LocateStarOptions = {}): Star
       queue.push({ ...best, significance });
       continue;
     }
-    // by then the bright stars, which are no structure, are taken out
-    if (common !== undefined && significance < structureBelow * minSnr) {
-      structure ??= new Map(sides.map((side) => [side, contrasts.structure(side) ?? 1]));
-      if (significance < least * (structure.get(best.side) ?? 1)) continue;
-    }
-    const extent = extentOf(pixels, width, height, best, sizeTolerance * largest, sigma);
+    // what follows is fainter; the bright stars, which are no structure, are taken out
+    if (common !== undefined && significance < faintBelow * minSnr)
+      structure ??= new Map(sides.map((side) => [side, Math.sqrt(contrasts.structure(side) ?? 1)]));
+    const reach = structure && largest > largeSide && 0.52 * largest + 2;
+    const extent = reach
+      ? measureExtent(pixels, width, height, best.x, best.y, reach, reach, sigma)
+      : extentOf(pixels, width, height, best, sizeTolerance * largest, sigma);
     if (extent === undefined || 2 * extent.lightRadius > sizeTolerance * largest) {
       if (common !== undefined)
         rejected.push({ x: best.x, y: best.y, diameterPx: best.side, reason: 'larger' });
@@ -185,11 +192,13 @@ export function searchStars(image: Image, options: LocateStarOptions = {}): Star
     }
     const { lightRadius, level, x, y } = extent;
     const onTrail = trails.some((trail) => distanceFrom(trail, extent) < trail.halfWidthPx + lightRadius);
-    const reason = common && reasonAgainst(pixels, width, height, extent, sigma, minSnr, common, onTrail);
+    const leastMatched = minSnr * (structure?.get(best.side) ?? 1);
+    const reason =
+      common && reasonAgainst(pixels, width, height, extent, sigma, leastMatched, common, onTrail);
     if (reason === undefined)
       found.push({
         extent: sky === undefined ? extent : { ...extent, level: level + sky.at(x, y) },
-        peak: Math.max(level, highestWithin(pixels, width, height, extent, lightRadius)) - level,
+        peak: highestWithin(pixels, width, height, extent, lightRadius),
         saturatedFraction:
           saturationE < Infinity ? shareAtOrAbove(raw, width, height, extent, lightRadius, saturationE) : 0,
       });
@@ -215,9 +224,16 @@ function flatten(pixels: Float64Array, width: number, height: number, cell: numb
 }
 
 /**
- * Contrasts of more than this many times the least are looked at before the structure of the frame is known.
+ * Contrasts below this many times the least are judged by the matched filter against the frame's structure,
+ * too: by the root of it, since the filter sees less of a slow change than a box does.
  */
-const structureBelow = 3;
+const faintBelow = 3;
+
+/**
+ * Where stars fill a box of this side, px, the end of a faint one drowns in noise: it is looked at as far as
+ * the others reach.
+ */
+const largeSide = 22;
 
 /** Box sides that hold a star of this diameter more or less, px, odd. */
 function sidesAbout(diameterPx: number): number[] {
@@ -231,8 +247,8 @@ function sidesAbout(diameterPx: number): number[] {
  */
 const boxShare = 0.75;
 /** And the matched filter at these: what a trail leaves when it is taken off stands out more than noise. */
-const matchedShare = 1.15;
-const trailShare = 1.35;
+const matchedShare = 1.1;
+const trailShare = 1.6;
 /** Lights of more than this are not asked for their shape by the matched filter. */
 const surelyLight = 80;
 

@@ -4,6 +4,7 @@
  * 1963, from memory).
  */
 import { exp } from '@holdfast/psf/numerics';
+import { forDisc } from './disc-light.ts';
 import type { LightExtent } from './light-extent.ts';
 
 /** Share of the flux per pixel against radius. */
@@ -100,28 +101,4 @@ export function matchedSignificance(
       best = Math.max(best, light / (Math.sqrt(shape) * Math.max(sigma, left)));
     }
   return best;
-}
-
-/**
- * Every usable pixel within `reach` of (x, y): distance, and light above the level that was found about the
- * star.
- */
-function forDisc(
-  pixels: Float64Array,
-  width: number,
-  height: number,
-  { x: x0, y: y0, level, slopeX, slopeY }: LightExtent,
-  x: number,
-  y: number,
-  reach: number,
-  see: (r: number, value: number) => void,
-): void {
-  const bottom = Math.min(height - 1, Math.floor(y + reach));
-  const right = Math.min(width - 1, Math.floor(x + reach));
-  for (let j = Math.max(0, Math.ceil(y - reach)); j <= bottom; j++)
-    for (let i = Math.max(0, Math.ceil(x - reach)); i <= right; i++) {
-      const r = Math.sqrt((i - x) ** 2 + (j - y) ** 2);
-      const value = pixels[j * width + i] - level - slopeX * (i - x0) - slopeY * (j - y0);
-      if (r < reach && Number.isFinite(value)) see(r, value);
-    }
 }
