@@ -6,6 +6,7 @@
  * ring-covariance  errors where the light is uneven
  * ring-derived     what follows from the fit
  * ring-descent     the steps of the fit of a picture
+ * ring-doubt       what a plainer ring would say: an error where the picture is none of the model
  * ring-edge        slopes of a blurred disc in closed form
  * ring-error       variance of what is correlated over some pixels
  * ring-fit         diameters, hole and blur of a star's ring, each with its error; the focus shift they imply

@@ -5,6 +5,7 @@
  */
 import type { PictureModel } from './picture-model.ts';
 import { type Descent, descend } from './ring-descent.ts';
+import { withDoubt } from './ring-doubt.ts';
 import { leastRadiusPx, prepareRingModel, ring, ringUnknowns } from './ring-model.ts';
 import type { Expectation } from './ring-normal.ts';
 import { type StampPixels, startRing } from './ring-start.ts';
@@ -48,8 +49,11 @@ export function descendBinned(
     descent = descendRing(pixels, model, rescaled(from, 1 / bin), bin * bin * fixedVariance, held);
     if (descent === undefined) return { reason: 'not-converged' };
   }
-  if (isPoint(pixels, model, descent, bin * bin * fixedVariance)) return { reason: 'no-ring' };
-  return inPixels(descent, bin);
+  const variance = bin * bin * fixedVariance;
+  if (isPoint(pixels, model, descent, variance)) return { reason: 'no-ring' };
+  const again = (from: Float64Array, more: readonly Expectation[]): Descent | undefined =>
+    descendRing(pixels, model, from, variance, [...more, ...held]);
+  return inPixels(withDoubt(descent, again, held.length > 0), bin);
 }
 
 function descendRing(
