@@ -1,6 +1,7 @@
 /**
- * Small rings of the library's own wave model, of both kinds of telescope, fitted as rings of rays: diffraction
- * moves their edges by a part of sqrt(wavelength * defocus), and the stated error has to hold that.
+ * Small rings of the library's own wave model, of both kinds of telescope, fitted as rings of rays.
+ * Diffraction moves their edges by a part of sqrt(wavelength * defocus), and the stated error has to hold
+ * that.
  */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -12,7 +12,9 @@ import type { PixelList } from '../pixels/valid-pixels.ts';
 import type { PixelProfile } from './pixel-gaussian.ts';
 
 /** Places of the unknowns in the model and its gradient. */
-export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5, shear: 6 } as const;
+export const place = { x: 0, y: 1, sigmaX: 2, sigmaY: 3, flux: 4, background: 5 } as const;
+/** Place of the seventh, of a rotated Gaussian alone: px along x from row to row. */
+export const shearAt = 6;
 export const modelUnknowns = 7;
 
 /**

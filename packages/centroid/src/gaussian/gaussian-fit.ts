@@ -28,7 +28,7 @@ import {
 } from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import { type FitWeighting, fitWeightings } from './fit-weighting.ts';
-import { modelUnknowns, place } from './gaussian-equations.ts';
+import { modelUnknowns, place, shearAt } from './gaussian-equations.ts';
 import { GaussianProblem } from './gaussian-problem.ts';
 
 /** FWHM of a Gaussian over its rms width. */
@@ -81,10 +81,8 @@ export interface GaussianLocated extends Located {
   readonly fwhmXPx: number;
   /** FWHM along y, px; of a rotated one that of the sums over rows. */
   readonly fwhmYPx: number;
-  /** Of a rotated one: its short width over its long one. */
-  readonly axisRatio?: number;
-  /** Of a rotated one: its long axis from +x toward +y, degrees, above -90 up to 90. */
-  readonly angleDeg?: number;
+  /** Of a rotated one: its FWHM along the long axis, in the direction of that axis, px. */
+  readonly longAxisPx?: { readonly x: number; readonly y: number };
   /** Electrons per pixel under the star, at its position, `background` included. */
   readonly backgroundE: number;
   /**
@@ -174,7 +172,7 @@ export function prepareGaussianFit(
     model[place.y] = Number.isNaN(at.y) ? rough.y : at.y;
     model[place.sigmaX] = fit.heldSigma ?? rough.sigmaPx;
     model[place.sigmaY] = fit.heldSigma ?? rough.sigmaPx;
-    model[place.shear] = 0;
+    model[shearAt] = 0;
     model[place.flux] = rough.flux;
     model[place.background] = fit.fitBackground ? rough.level : 0;
     return true;
@@ -251,7 +249,7 @@ export function prepareGaussianFit(
       fwhmXPx: fwhmPerSigma * sigmaX,
       fwhmYPx: fwhmPerSigma * sigmaY,
       backgroundE: levelAt(background, x, y) + model[place.background],
-      ...(free[place.shear] < 0 ? {} : tiltOf(model)),
+      ...(free[shearAt] < 0 ? {} : { longAxisPx: longAxisOf(model) }),
     } as const;
     if (!hasNoise) return found;
 
@@ -271,15 +269,16 @@ export function prepareGaussianFit(
   }
 }
 
-/** Axes and angle of a sheared Gaussian, by the eigenvalues of its second moments. */
-function tiltOf(model: Float64Array): { axisRatio: number; angleDeg: number } {
-  const s = model[place.sigmaX];
-  const t = model[place.sigmaY];
-  const yy = t * t;
-  const xy = 2 * model[place.shear] * yy;
-  const xx = s * s + (model[place.shear] * xy) / 2;
-  const axisRatio = (2 * s * t) / (xx + yy + Math.sqrt((xx - yy) ** 2 + xy * xy));
-  return { axisRatio, angleDeg: (90 / Math.PI) * Math.atan2(xy, xx - yy) };
+/** The long axis of a sheared Gaussian, by the eigenvalues of its second moments. */
+function longAxisOf(model: Float64Array): { x: number; y: number } {
+  const yy = model[place.sigmaY] ** 2;
+  const xy = 2 * model[shearAt] * yy;
+  const xx = model[place.sigmaX] ** 2 + (model[shearAt] * xy) / 2;
+  const apart = Math.sqrt((xx - yy) ** 2 + xy * xy);
+  const long2 = (fwhmPerSigma ** 2 * (xx + yy + apart)) / 2;
+  const cosine = (xx - yy) / (apart || 1);
+  const y = Math.sqrt((long2 * (1 - cosine)) / 2);
+  return { x: Math.sqrt((long2 * (1 + cosine)) / 2), y: xy < 0 ? -y : y };
 }
 
 /** The covariance when unknown `i` is counted in units of 1 / factor. */
@@ -319,7 +318,7 @@ function resolveFit(options: GaussianFitOptions) {
     if (shape !== 'circular') names.push('fwhmYPx');
     free[place.sigmaY] = names.length - 1;
     if (shape === 'rotated') {
-      free[place.shear] = names.length;
+      free[shearAt] = names.length;
       names.push('shear');
     }
   }

@@ -18,6 +18,7 @@ import {
   type ModelProfiles,
   modelUnknowns,
   place,
+  shearAt,
   sumProducts,
   sumPulls,
 } from './gaussian-equations.ts';
@@ -120,15 +121,6 @@ export class GaussianProblem implements Problem {
     return objective;
   }
 
-  #lightShare(unknowns: Float64Array): number {
-    this.#fillModel(unknowns);
-    const { model } = this.#pixels;
-    const background = this.model[place.background];
-    let light = 0;
-    for (let k = 0; k < this.#list.count; k++) light += model[k] - background;
-    return light / this.model[place.flux];
-  }
-
   #sumPlain(unknowns: Float64Array, exact: boolean): number {
     this.#fillProfiles(unknowns);
     this.#sumProducts();
@@ -174,20 +166,20 @@ export class GaussianProblem implements Problem {
     const by = new Float64Array(n);
     let sum = 0;
     gradient.fill(0);
-    by[place.y] = -model[place.shear];
+    by[place.y] = -model[shearAt];
     for (let y = list.top; y <= list.bottom; y++) {
       row.top = y;
       row.bottom = y;
-      by[place.shear] = y - this.#originY - model[place.y];
+      by[shearAt] = y - this.#originY - model[place.y];
       h.fill(0);
-      this.#fillProfilesOf(row, model[place.shear] * by[place.shear]);
+      this.#fillProfilesOf(row, model[shearAt] * by[shearAt]);
       sum += see(row, g, h);
       for (let a = 0; a < n; a++) {
         gradient[a] += g[a] + by[a] * g[0];
         for (let b = 0; b <= a; b++)
           products[a * n + b] += h[a * n + b] + by[a] * h[b * n] + by[b] * h[a * n] + by[a] * by[b] * h[0];
       }
-      if (exact) products[place.shear * n + place.y] -= g[0];
+      if (exact) products[shearAt * n + place.y] -= g[0];
     }
     return sum;
   }
@@ -237,11 +229,14 @@ export class GaussianProblem implements Problem {
 
   /** Position in the image and share of the light on the pixels used, at `unknowns`. */
   finish(unknowns: Float64Array): { x: number; y: number; share: number } {
-    this.#expand(unknowns);
+    this.#fillModel(unknowns);
+    const { model } = this;
+    let light = 0;
+    for (let k = 0; k < this.#list.count; k++) light += this.#pixels.model[k] - model[place.background];
     return {
-      x: this.#originX + this.model[place.x],
-      y: this.#originY + this.model[place.y],
-      share: this.#lightShare(unknowns),
+      x: this.#originX + model[place.x],
+      y: this.#originY + model[place.y],
+      share: light / model[place.flux],
     };
   }
 
@@ -332,7 +327,7 @@ export class GaussianProblem implements Problem {
   }
 
   get #isTilted(): boolean {
-    return this.#free[place.shear] >= 0;
+    return this.#free[shearAt] >= 0;
   }
 
   #fillProfilesOf({ left, right, top, bottom }: PixelList, offset: number): void {

@@ -2,9 +2,9 @@
  * What a picture leaves open that is no ring of the model: a fit of a plainer ring to the same picture, and
  * how far it ends from the first one, as an error of every unknown.
  *
- * A small ring is drawn by diffraction as much as by rays (its edges lie sqrt(wavelength * defocus) deep), and
- * a fit that is free to choose the hole follows the bright fringe with a thin ring that is too small. A comet
- * is no ring with a hole off its middle.
+ * Diffraction draws a small ring as much as rays do (its edges are sqrt(wavelength * defocus) deep). A fit
+ * that is free to choose the hole follows the bright fringe with a thin ring that is too small. A comet is no
+ * ring with a hole off its middle.
  */
 import type { Descent } from './ring-descent.ts';
 import { ring } from './ring-model.ts';
