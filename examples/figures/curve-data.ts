@@ -4,6 +4,9 @@ import { estimatorLabels, intervalOf, significant } from '@holdfast/sim/internal
 import type { Report } from '../reports/report.ts';
 import { estimateText, intervalText, lostText, shiftText, shown } from './number-words.ts';
 
+/** The spread of fewer positions says too little for a point. */
+export const leastLocated = 10;
+
 /** A value at a focus shift with its 95 % interval. */
 export interface CurvePoint {
   readonly x: number;
@@ -12,7 +15,7 @@ export interface CurvePoint {
   readonly high: number;
 }
 
-/** A shift at which no frame gave a position: a gap in the line. */
+/** A shift at which hardly a frame gave a position: a gap in the line. */
 export interface CurveGap {
   readonly x: number;
   readonly y?: undefined;
@@ -107,9 +110,15 @@ export function curveData({ rig, advice, curve }: Report): CurveData {
   };
 }
 
-function errorPoint({ focusShiftUm, noiseEquivalentArcsec }: SweepRow): CurvePoint | CurveGap {
+function errorPoint({
+  focusShiftUm,
+  noiseEquivalentArcsec,
+  trials,
+  located,
+}: SweepRow): CurvePoint | CurveGap {
   const x = Math.abs(focusShiftUm);
-  if (noiseEquivalentArcsec === undefined) return { x };
+  // By formula no frames are counted.
+  if (noiseEquivalentArcsec === undefined || (trials > 0 && located < leastLocated)) return { x };
   const { value, low, high } = intervalOf(noiseEquivalentArcsec);
   return { x, y: value, low: Math.max(low, value / 10), high };
 }

@@ -1,7 +1,7 @@
 /** The part of a frame with a star, as ink on a square plate, and the outlines of its ring. */
 import { kthSmallest } from '@holdfast/psf/numerics';
 import type { FrameImage, MeasuredStar } from '@holdfast/sim';
-import { inkOf } from './star-sheet/plate.ts';
+import { inkOf } from './inks.ts';
 
 export interface Plate {
   /** Pixels a side. */

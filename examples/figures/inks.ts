@@ -61,3 +61,6 @@ const lineStyles: readonly LineStyle[] = [
 export function lineStyle(index: number): LineStyle {
   return lineStyles[index % lineStyles.length];
 }
+
+/** How much ink a pixel gets, 0 to 1, for its light as a share of the brightest pixel's. */
+export const inkOf = (light: number): number => Math.min(1, Math.sqrt(Math.max(0, light)));

@@ -26,10 +26,8 @@ export function lostPanel(data: CurveData, layout: CurveLayout, document: Docume
       Plot.gridY(ticks, { stroke: inks.rule, strokeOpacity: 0.7 }),
       ...limitMarks(data, 0, data.lostHigh, inks),
       budgetMark(data.lostBudget, inks),
-      // Beside one another: most are 0, and would hide each other.
-      ...data.lines.flatMap((line) =>
-        lineMarks(line, line.lost, inks, 4 * (line.index - (data.lines.length - 1) / 2)),
-      ),
+      // Beside one another: most are 0, and would hide each other. None stands on the numbers at the left.
+      ...data.lines.flatMap((line, i) => lineMarks(line, line.lost, inks, 4 * i)),
       Plot.axisY(ticks, { ...axis, anchor: 'left', label: null }),
       Plot.axisX({
         ...axis,

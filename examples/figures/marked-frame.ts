@@ -2,18 +2,29 @@
 import { kthSmallest } from '@holdfast/psf/numerics';
 import type { FrameImage } from '@holdfast/sim';
 import type { FrameMark } from '../reports/frame-marks.ts';
-import { type Attributes, type FigureOptions, sheet, svgElement } from './figure.ts';
-import { lightInks } from './inks.ts';
-import { inkOf } from './star-sheet/plate.ts';
-import { platePicture } from './star-sheet/plate-picture.ts';
+import { type Attributes, type FigureOptions, halo, sheet, svgElement, textWidth } from './figure.ts';
+import { inkOf, lightInks } from './inks.ts';
+import { shown } from './number-words.ts';
 
-export interface MarkedFrame {
-  readonly title: string;
-  readonly frame: FrameImage;
-  readonly marks: readonly FrameMark[];
+/** A frame as ink, at most 900 squares wide and high: larger frames as means over squares of pixels. */
+export interface FramePlate {
+  /** Pixels of the frame per side of a square. */
+  readonly bin: number;
+  /** Squares per row. */
+  readonly columns: number;
+  /** Ink of each square, 0 to 1, row by row. */
+  readonly density: Float64Array;
 }
 
-/** Longer side of the picture, px of the figure; larger frames are drawn as means over squares. */
+export interface MarkedFrame {
+  /** Above the picture; none on a page whose caption says it. */
+  readonly title?: string;
+  readonly plate: FramePlate;
+  readonly marks: readonly FrameMark[];
+  /** A picture of one color (#rrggbb) as a URL, transparent where the density is 0. */
+  picture(density: Float64Array, columns: number, color: string): string;
+}
+
 const longest = 900;
 /** One square in five hundred may be brighter than full ink. */
 const fullInk = 0.998;
@@ -21,17 +32,19 @@ const small = 11.5;
 
 /** Each star with its ring and number; what is suspect or was rejected dashed, with the reason. */
 export function markedFrameFigure(
-  { title, frame, marks }: MarkedFrame,
+  { title, plate, marks, picture }: MarkedFrame,
   options: FigureOptions = {},
 ): SVGSVGElement {
   const { document = globalThis.document, inks = lightInks } = options;
-  const [rows, columns] = frame.image.shape as [number, number];
-  const bin = Math.max(1, Math.ceil(Math.max(rows, columns) / longest));
-  const { density, side } = plateOf(frame, bin);
-  const scale = Math.max(1, Math.min(4, longest / (bin * Math.max(rows, columns)))) / bin;
+  const { bin, columns, density } = plate;
+  const rows = density.length / columns;
+  const widest = Math.min(options.width ?? longest, (longest * columns) / Math.max(rows, columns));
+  /** Px of the figure per px of the frame: a small frame is not drawn larger than four times. */
+  const scale = Math.min(4, widest / (bin * columns));
   const at = (px: number): number => round(scale * (px + 0.5));
-  const width = round(scale * bin * side);
-  const height = round((scale * bin * density.length) / side);
+  const width = round(scale * bin * columns);
+  const height = round(scale * bin * rows);
+  const top = title === undefined ? 0 : 40;
   const circle = (mark: FrameMark, radius: number, look: Attributes): SVGElement =>
     svgElement(document, 'circle', {
       cx: at(mark.x),
@@ -42,76 +55,98 @@ export function markedFrameFigure(
     });
   const drawn = marks.flatMap((mark) => {
     const dashes = mark.suspect === undefined ? {} : { 'stroke-dasharray': '4 3' };
-    const reach = scale * mark.radiusPx + 4;
     const words = [mark.number, mark.suspect].filter((word) => word !== undefined).join(': ');
-    // words stand on the side where there is room
-    const isRight = at(mark.x) + reach < 0.75 * width;
+    const [x, y, reach] = [at(mark.x), at(mark.y), scale * mark.radiusPx + 4];
+    const long = textWidth(words, small);
+    // Words stand on the side where there is room, else below the ring.
+    const place =
+      x + reach + long < width
+        ? { x: round(x + reach), y: y + 4 }
+        : x - reach - long > 0
+          ? { x: round(x - reach), y: y + 4, 'text-anchor': 'end' }
+          : { x: round(Math.max(2, Math.min(width - long, x - long / 2))), y: round(y + reach + small) };
     return [
       circle(mark, mark.radiusPx, { stroke: inks.paper, 'stroke-width': 3, 'stroke-opacity': 0.65 }),
       circle(mark, mark.radiusPx, { stroke: inks.accent, 'stroke-width': 1.3, ...dashes }),
       ...(mark.innerRadiusPx === undefined
         ? []
         : [circle(mark, mark.innerRadiusPx, { stroke: inks.accent, 'stroke-width': 0.8, ...dashes })]),
-      svgElement(
-        document,
-        'text',
-        {
-          x: round(at(mark.x) + (isRight ? reach : -reach)),
-          y: at(mark.y) + 4,
-          'text-anchor': isRight ? 'start' : 'end',
-          'font-size': small,
-          fill: inks.accent,
-          stroke: inks.paper,
-          'stroke-width': 3,
-          'paint-order': 'stroke',
-        },
-        words,
-      ),
+      halo(svgElement(document, 'text', { ...place, 'font-size': small, fill: inks.accent }, words), inks),
     ];
   });
-  const stars = marks.filter(({ number }) => number !== undefined).length;
-  const others = marks.length - stars;
-  const caption =
-    `${stars} ${stars === 1 ? 'star' : 'stars'}, numbered by brightness` +
-    `${others === 0 ? '' : `; ${others} ${others === 1 ? 'light' : 'lights'} not taken for a star`}. Dashed: trust it less.`;
+  const caption = markedFrameCaption(marks);
+  const told = marks.map((mark) => markWords(mark)).join('; ');
   return sheet(
-    { document, inks, paper: true },
-    { width: Math.max(width, 320), height: 40 + height + 24, alternative: `${title}: ${caption}` },
-    svgElement(document, 'text', { x: 0, y: 24, 'font-size': 19 }, title),
+    options,
+    {
+      width: title === undefined ? width : Math.max(width, 320),
+      height: title === undefined ? height : top + height + 24,
+      alternative: shown(`${title === undefined ? '' : `${title}: `}${caption} ${told}.`),
+    },
+    ...(title === undefined
+      ? []
+      : [
+          svgElement(document, 'text', { x: 0, y: 24, 'font-size': 19 }, title),
+          svgElement(document, 'text', { x: 0, y: top + height + 18, 'font-size': small }, caption),
+        ]),
     svgElement(
       document,
       'g',
-      { transform: 'translate(0 40)' },
-      svgElement(document, 'image', {
-        width,
-        height,
-        href: platePicture(density, side, inks.ink),
-        'image-rendering': 'pixelated',
-      }),
+      { transform: `translate(0 ${top})` },
+      // A mask of white, filled with ink: so the picture takes the colors of the page.
+      svgElement(
+        document,
+        'mask',
+        { id: maskName },
+        svgElement(document, 'image', {
+          width,
+          height,
+          href: picture(density, columns, '#ffffff'),
+          'image-rendering': 'pixelated',
+        }),
+      ),
+      svgElement(document, 'rect', { width, height, fill: inks.ink, mask: `url(#${maskName})` }),
       svgElement(document, 'rect', { width, height, fill: 'none', stroke: inks.ink, 'stroke-width': 0.8 }),
       ...drawn,
     ),
-    svgElement(document, 'text', { x: 0, y: 40 + height + 18, 'font-size': small }, caption),
   );
 }
 
-/** Ink of each square of `bin` x `bin` pixels, row by row: the root of its light above the frame's median. */
-function plateOf({ image }: FrameImage, bin: number): { density: Float64Array; side: number } {
-  const [rows, columns] = image.shape as [number, number];
-  const side = Math.max(1, Math.floor(columns / bin));
+const maskName = 'light-of-the-frame';
+
+/** How many stars there are, and what the dashes say. */
+export function markedFrameCaption(marks: readonly FrameMark[]): string {
+  const stars = marks.filter(({ number }) => number !== undefined).length;
+  const others = marks.length - stars;
+  return (
+    `${stars} ${stars === 1 ? 'star' : 'stars'}, numbered by brightness` +
+    `${others === 0 ? '' : `; ${others} ${others === 1 ? 'light' : 'lights'} not taken for a star`}.` +
+    `${marks.some(({ suspect }) => suspect !== undefined) ? ' Dashed: trust it less, for the reason beside it.' : ''}`
+  );
+}
+
+const markWords = ({ number, x, y, radiusPx, suspect }: FrameMark): string =>
+  `${number ?? 'no star'} at x ${x.toFixed(1)}, y ${y.toFixed(1)}, ${(2 * radiusPx).toFixed(1)} px wide` +
+  `${suspect === undefined ? '' : `, ${suspect}`}`;
+
+/** Ink of each square: the root of its light above the frame's median. */
+export function framePlate({ image }: Pick<FrameImage, 'image'>): FramePlate {
+  const [rows, width] = image.shape as [number, number];
+  const bin = Math.max(1, Math.ceil(Math.max(rows, width) / longest));
+  const columns = Math.max(1, Math.floor(width / bin));
   const high = Math.max(1, Math.floor(rows / bin));
-  const means = new Float64Array(side * high);
-  for (let y = 0; y < high * bin; y++)
-    for (let x = 0; x < side * bin; x++) {
+  const means = new Float64Array(columns * high);
+  for (let y = 0; y < Math.min(rows, high * bin); y++)
+    for (let x = 0; x < Math.min(width, columns * bin); x++) {
       const value = image.get(y, x);
       if (Number.isFinite(value))
-        means[Math.floor(y / bin) * side + Math.floor(x / bin)] += value / (bin * bin);
+        means[Math.floor(y / bin) * columns + Math.floor(x / bin)] += value / (bin * bin);
     }
   const sorted = means.slice();
   const level = kthSmallest(sorted, Math.floor(sorted.length / 2));
   const full = kthSmallest(sorted, Math.floor(fullInk * (sorted.length - 1)));
   const span = Math.max(full - level, Number.MIN_VALUE);
-  return { density: means.map((mean) => inkOf((mean - level) / span)), side };
+  return { bin, columns, density: means.map((mean) => inkOf((mean - level) / span)) };
 }
 
 const round = (px: number): number => Number(px.toFixed(2));

@@ -80,10 +80,10 @@ export function starPlates(
 function scaleFor(stars: readonly StarPicture[], width: number, labelWidth: number): number {
   const widest = Math.max(...stars.map((star) => star.width));
   const rowsAt = (scale: number) => rowsOf(cellWidths(stars, scale, labelWidth), width).length;
-  for (let rows = 1; rows <= 2; rows++)
+  for (let rows = 1; rows <= 3; rows++)
     for (let scale = 8; scale >= 2; scale--)
       if (rowsAt(scale) <= rows && scale * widest + tickPx <= width) return scale;
-  return Math.max(1, Math.min(5, Math.floor((width - tickPx) / widest)));
+  return 1;
 }
 
 function cellWidths(stars: readonly StarPicture[], scale: number, labelWidth: number): number[] {

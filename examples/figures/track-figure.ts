@@ -162,7 +162,8 @@ function linesOf({ ways }: TrackingComparison, inks: Inks): Line[] {
     return {
       name,
       ink: inks[ink],
-      dash,
+      // The plain line is that without the event: by night all lines have one color.
+      dash: dash === 'none' ? '12 3 2 3' : dash,
       distances: distancesOf(result.series),
       growth: result.picture.map(({ startS, endS, growthPercent }) => ({
         startS,

@@ -1,39 +1,30 @@
-/** What the words of the notebook mean. */
+/** What the words of the notebook mean: those of the guide, each linked where the page first uses it. */
+import source from '../../docs/glossary.md?raw';
 import { element } from './element.ts';
 
-const words: readonly (readonly [string, string])[] = [
-  ['arcsec, ″', 'Angle on the night sky: 1/3600 of a degree.'],
-  [
-    'astigmatism',
-    'Off the axis: the star has two foci, one behind the other. Between them it is a line, then a disc, then a line at right angles.',
-  ],
-  ['bound, least possible error', 'The Cramér–Rao bound: no unbiased method has a smaller error.'],
-  ['center of mass', 'Mean place of the light: each pixel counts by its electrons.'],
-  ['coma', 'Off the axis: the star becomes a comet whose tail points toward or away from the axis.'],
-  [
-    'electrons, e⁻',
-    'Photons release electrons in a pixel. ADU: the units of the numbers that the camera writes.',
-  ],
-  ['F-number', 'Focal length divided by aperture: how slender the cone of light is.'],
-  [
-    'focus shift',
-    'Distance of the guide sensor from its best focus. Positive: beyond it, along the light. Negative: ahead of it.',
-  ],
-  ['FWHM', 'Full width at half of the maximum: how wide a star is.'],
-  ['lost frame', 'A guide frame in which the star gives no position.'],
-  ['obstruction ratio', 'Diameter of the secondary mirror divided by that of the aperture.'],
-  ['pick-off', 'The small mirror at the edge of the beam that feeds the guide camera.'],
-  ['pupil', 'The opening through which the light passes, without what blocks it.'],
-  ['read noise', 'Noise that the camera adds to each pixel when it is read, electrons rms.'],
-  ['rms', 'Root mean square: the usual size of an error, here along one axis.'],
-  ['seeing', 'The blur of a star by moving air.'],
-  ['set point', 'The place on the guide sensor where the loop keeps the star.'],
-  ['SNR', 'Signal-to-noise ratio: the light of the star divided by its uncertainty.'],
-  [
-    'standard error, ±',
-    'The usual size of a random error: two times out of three the number is closer than this.',
-  ],
-];
+interface Word {
+  readonly name: string;
+  readonly meaning: string;
+  readonly id: string;
+  /** Finds it in a text, in any of its forms. */
+  readonly pattern: RegExp;
+}
+
+const words: readonly Word[] = source
+  .split('\n')
+  .filter((line) => line.startsWith('|'))
+  .slice(2)
+  .map((line) => {
+    const [name, meaning] = line
+      .split('|')
+      .slice(1)
+      .map((cell) => cell.trim());
+    const forms = name.replace(/ \(.*\)/, '').split(', ');
+    const id = `word-${forms[0].replace(/\W+/g, '-')}`;
+    // A form that is a sign alone has no edge at which a word begins.
+    const named = forms.filter((form) => /^\w.*\w$/.test(form)).join('|');
+    return { name, meaning, id, pattern: new RegExp(`(?<![\\w-])(?:${named})s?(?![\\w-])`, 'i') };
+  });
 
 export function glossary(): HTMLElement {
   return element(
@@ -43,9 +34,44 @@ export function glossary(): HTMLElement {
     element(
       'dl',
       {},
-      ...words.map(([word, meaning]) =>
-        element('div', {}, element('dt', {}, word), element('dd', {}, meaning)),
+      ...words.map(({ name, meaning, id }) =>
+        element('div', { id }, element('dt', {}, name), element('dd', {}, meaning)),
       ),
     ),
   );
 }
+
+/** Links the first use of each word in the text that stays as it is. */
+export function linkWords(page: HTMLElement): void {
+  const left = new Set(words);
+  const texts = document.createTreeWalker(page, NodeFilter.SHOW_TEXT);
+  const found: Text[] = [];
+  for (let text = texts.nextNode(); text !== null; text = texts.nextNode())
+    if (text.parentElement?.closest('p, li') && !text.parentElement.closest(changing))
+      found.push(text as Text);
+  for (const first of found) {
+    let text = first;
+    for (;;) {
+      const next = [...left]
+        .map((word) => ({ word, match: word.pattern.exec(text.data) }))
+        .filter(({ match }) => match !== null)
+        // Of two that begin alike the longer one: "read noise", not "noise".
+        .sort((a, b) => at(a) - at(b) || long(b) - long(a))[0];
+      if (next === undefined) break;
+      left.delete(next.word);
+      const rest = text.splitText(at(next));
+      text = rest.splitText(long(next));
+      rest.replaceWith(element('a', { class: 'word', href: `#${next.word.id}` }, rest.data));
+    }
+  }
+}
+
+interface Found {
+  readonly match: RegExpExecArray | null;
+}
+const at = ({ match }: Found): number => match?.index ?? 0;
+const long = ({ match }: Found): number => match?.[0].length ?? 0;
+
+/** Text that is written anew, or is a link, a control or a formula already. */
+const changing =
+  '[role=status], [aria-live], .state, .answer, .failure, a, button, label, nav, .katex, .glossary, .handout';

@@ -11,7 +11,7 @@ import { contents, setChapters } from './cell.ts';
 import { keptRig } from './cells/refocus/rig.ts';
 import { chapters } from './chapters.ts';
 import { firstChapter, firstScreen } from './first/first-screen.ts';
-import { glossary } from './glossary.ts';
+import { glossary, linkWords } from './glossary.ts';
 import { colophon } from './heading.ts';
 import { nextTask } from './next-task.ts';
 import { printTool } from './print-whole.ts';
@@ -31,6 +31,7 @@ firstScreen(book, book.rigForm, place('first'));
 place('contents').append(contents(chapters));
 await setChapters(place('chapters'), chapters, book);
 place('glossary').append(glossary());
+linkWords(place('chapters'));
 place('tools').append(stateTools(book.state), printTool(book), themeTools());
 book.state.begin();
 

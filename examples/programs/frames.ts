@@ -13,7 +13,8 @@ import {
 } from '@holdfast/sim';
 import { figureDocument, svgFileText } from '../figures/figure-document.ts';
 import { framesFigure } from '../figures/frames-figure.ts';
-import { markedFrameFigure } from '../figures/marked-frame.ts';
+import { framePlate, markedFrameFigure } from '../figures/marked-frame.ts';
+import { platePicture } from '../figures/star-sheet/plate-picture.ts';
 import { frameLines, frameSource, missingText, reportOn } from '../reports/frame-report.ts';
 import { sequenceLines, sequenceReport } from '../reports/frames-sequence.ts';
 import { rigWithStar, starWavefront, wavefrontLines } from '../reports/star-wavefront.ts';
@@ -120,8 +121,8 @@ export const frames = command({
       const drawn = draw({ title, frame, star, camera, ...(rig ? { rig } : {}) });
       if (figure !== undefined) {
         const marked = markedFrameFigure(
-          { title, frame, marks: report.marks },
-          { document: figureDocument() },
+          { title, plate: framePlate(frame), marks: report.marks, picture: platePicture },
+          { document: figureDocument(), paper: true },
         );
         writeSafely(figure, svgFileText(marked));
         drawn.push('', `Figure: ${figure}`);

@@ -1,7 +1,7 @@
 /** The best setting of the guide camera, and what the cooling tube has to do with it, in sentences. */
-import type { BestGuideFocus, GuideFocusSetting, ThermalDrift } from '@holdfast/sim';
-import { significant } from '@holdfast/sim/internal';
-import { intervalText, listText, shownUm, signedUm, spentText } from './quantity-text.ts';
+import type { BestGuideFocus, GuideFocusSetting, Interval, ThermalDrift } from '@holdfast/sim';
+import { farOutside, significant } from '@holdfast/sim/internal';
+import { listText, shareText, shownUm, signedUm } from './quantity-text.ts';
 
 /** What to set, why, and how much room is left. */
 export function guideFocusLines({ partial, costNow, cost, aim, ...best }: BestGuideFocus): string[] {
@@ -12,7 +12,7 @@ export function guideFocusLines({ partial, costNow, cost, aim, ...best }: BestGu
       : `the mean over the night is ${spentText(cost)}, and ${spentNow} where it is now`;
   if (partial !== undefined)
     return [
-      `Set the guide camera to ${settingText(partial)}, and refocus it for ${listText(partial.leavesOut)} alone: the others stay ` +
+      `Set the guide camera to ${settingText(partial)}, and refocus it for ${listText(partial.leavesOut)} alone; the others stay ` +
         `within the budget; ${worstText(partial)}.`,
       marginText(partial),
       `No single setting suits all filters. With the best one, ${settingText(best)}, ${best.worstFilter} still takes ` +
@@ -37,7 +37,7 @@ function settingText({ settingUm, moveUm }: GuideFocusSetting): string {
       : `${shownUm(Math.abs(moveUm))} µm ${moveUm > 0 ? 'away from' : 'toward'} the telescope`;
   const isNarrow = settingUm.high - settingUm.low < 10;
   const text = (value: number) => (isNarrow ? `${value > 0 ? '+' : ''}${value.toFixed(1)}` : signedUm(value));
-  return `${intervalText(settingUm, text)} µm (${move})`;
+  return `${text(settingUm.value)} µm (${interval(settingUm, text, ' µm')}; ${move})`;
 }
 
 function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
@@ -46,10 +46,22 @@ function worstText({ worstFilter, worstShare }: GuideFocusSetting): string {
 
 function marginText({ marginBeforeUm, marginBeyondUm, keepsAllUm }: GuideFocusSetting): string {
   if (!marginBeforeUm || !marginBeyondUm) return 'The budget is exceeded at any focus.';
-  const room = `Room left to the focus limit: ${intervalText(marginBeforeUm, shownUm)} µm ahead of focus, ${intervalText(marginBeyondUm, shownUm)} µm beyond it`;
+  const room = `Room left to the focus limit: ${shownUm(marginBeforeUm.value)} µm ahead of focus (${interval(marginBeforeUm, shownUm, ' µm')}), ${shownUm(marginBeyondUm.value)} µm beyond it (${interval(marginBeyondUm, shownUm, ' µm')})`;
   return keepsAllUm
     ? `${room}; any setting from ${signedUm(keepsAllUm.low)} to ${signedUm(keepsAllUm.high)} µm keeps these filters within the budget.`
     : `${room}.`;
+}
+
+/** `95 % interval 40 to 49 µm` */
+const interval = ({ low, high }: Interval, text: (value: number) => string, unit: string): string =>
+  `95 % interval ${text(low)} to ${text(high)}${unit}`;
+
+/** `44 % of the budget (95 % interval 40 to 49 %)`, or `more than 10 times the budget`. */
+function spentText(share: number | Interval): string {
+  const value = typeof share === 'number' ? share : share.value;
+  if (value > farOutside) return `more than ${farOutside} times the budget`;
+  const of = `${shareText(value)} % of the budget`;
+  return typeof share === 'number' ? of : `${of} (${interval(share, shareText, ' %')})`;
 }
 
 /** What the falling temperature does to either camera, and which refocus undoes what. */
@@ -64,8 +76,8 @@ export function drivenByTemperature(drift: ThermalDrift): string {
       ? ''
       : ` The main camera leaves its depth of focus (a quarter of a wave, ${significant(mainDepthUm, 3)} µm) after ${significant(mainDepthK, 2)} K${mainDepthK < betweenRefocusesK ? `: refocus it sooner than every ${significant(betweenRefocusesK, 2)} K` : ''}.`;
   return (
-    `The focus moves by ${significant(umPerK, 3)} µm for each kelvin (${from}). Between two refocuses of the main camera, ` +
-    `${significant(betweenRefocusesK, 2)} K apart, both cameras drift by ${signedUm(beforeRefocusUm)} µm alike; a refocus takes both back, as the guide camera ` +
-    `rides on the same focuser.${own}${depth}`
+    `The focus moves by ${significant(umPerK, 3)} µm per kelvin (${from}). Between two refocuses of the main camera, ` +
+    `${significant(betweenRefocusesK, 2)} K apart, the focus of both cameras drifts by ${signedUm(beforeRefocusUm)} µm. A refocus of the main camera brings back both, as ` +
+    `they sit on the same focuser.${own}${depth}`
   );
 }

@@ -32,13 +32,6 @@ export function shareText(share: number): string {
   return share > farOutside ? `more than ${100 * farOutside}` : percentText(share);
 }
 
-/** `44 % of the budget`, `44 [40, 49] % of the budget`, or `more than 10 times the budget`. */
-export function spentText(share: number | Interval): string {
-  const value = typeof share === 'number' ? share : share.value;
-  if (value > farOutside) return `more than ${farOutside} times the budget`;
-  return `${typeof share === 'number' ? shareText(share) : intervalText(share, shareText)} % of the budget`;
-}
-
 /** `A, B and C`. */
 export function listText(words: readonly string[]): string {
   return words.length < 2

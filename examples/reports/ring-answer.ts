@@ -148,10 +148,10 @@ export function ringSentence({ ringDiameterPx, absFocusShiftUm, advice }: RingAn
 /** `read noise 3 e⁻ assumed: 1 to 5 e⁻ moves the limit from 99 to 52 px` */
 export function effectSentence({ assumption, limitsPx: [a, b] }: AssumptionEffect): string {
   const { label, others = ['', ''], unit } = assumption;
-  const value = (text: number | string) => valueText(text);
+  const [low, high] = [whole(a.value), whole(b.value)];
   return (
-    `${label} ${withUnit(value(assumption.value), unit)} assumed: ${value(others[0])} to ${withUnit(value(others[1]), unit)} ` +
-    `moves the limit from ${whole(a.value)} to ${whole(b.value)} px`
+    `${label} ${withUnit(valueText(assumption.value), unit)} assumed: ${valueText(others[0])} to ${withUnit(valueText(others[1]), unit)} ` +
+    (low === high ? `leaves the limit at ${low} px` : `moves the limit from ${low} to ${high} px`)
   );
 }
 

@@ -19,10 +19,10 @@ describe('the best setting of the guide camera', () => {
     const text = run.stdout.replace(/\s+/g, ' ');
     // Extremes without O III and No filter: -60 - 24.4 and 180 um; with them -1020 - 24.4 and 180 um.
     expect(text).toMatch(
-      /Set the guide camera to -48\.0 \[-48\.5, -47\.5\] µm \(48\.0 µm toward the telescope\), and refocus it for O III and No filter alone/,
+      /Set the guide camera to -48\.0 µm \(95 % interval -48\.5 to -47\.5 µm; 48\.0 µm toward the telescope\), and refocus it for O III and No filter alone/,
     );
     expect(text).toMatch(
-      /Room left to the focus limit: \d+(\.\d)? \[.*\] µm ahead of focus, .* µm beyond it/,
+      /Room left to the focus limit: \d+(\.\d)? µm ahead of focus \(95 % interval .* µm\), .* µm beyond it/,
     );
     expect(text).toMatch(
       /With the best one, \+432\.0 .*, No filter still takes more than 10 times the budget/,
@@ -31,8 +31,10 @@ describe('the best setting of the guide camera', () => {
   test('and what the cooling tube does', () => {
     const text = run.stdout.replace(/\s+/g, ' ');
     // 800 mm * (23.6 - 3.3) 1e-6 / K; quarter wave of 550 nm at F/4: 17.6 um
-    expect(text).toMatch(/The focus moves by 16\.2 µm for each kelvin \(one mirror or lens\)/);
-    expect(text).toMatch(/both cameras drift by -24\.4 µm alike; a refocus takes both back/);
+    expect(text).toMatch(/The focus moves by 16\.2 µm per kelvin \(one mirror or lens\)/);
+    expect(text).toMatch(
+      /the focus of both cameras drifts by -24\.4 µm\. A refocus of the main camera brings back both/,
+    );
     expect(text).toMatch(/a quarter of a wave, 17\.6 µm\) after 1\.1 K/);
   });
   test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s', (name) => {

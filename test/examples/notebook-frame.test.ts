@@ -151,4 +151,17 @@ test('the simulated frame is found as far out of focus as it was made', () =>
     // Made 250 um out of focus: within four of its own standard errors.
     expect(Math.abs(value - 250)).toBeLessThan(4 * error);
     expect(error).toBeLessThan(25);
+    // Its ring is drawn with a whole line where the table says, numbered, in the picture of the frame.
+    const place = plain(
+      await page.locator('#stars-of-frame tbody tr.row').first().locator('td').first().textContent(),
+    );
+    const told = await figureText(page, 'whole-frame');
+    expect(told).toContain('2 stars, numbered by brightness');
+    const [, x, y] = /1 at x ([\d.]+), y ([\d.]+)/.exec(told) ?? [];
+    const [, tableX, tableY] = /x ([\d.]+), y ([\d.]+)/.exec(place) ?? [];
+    expect(Math.hypot(Number(x) - Number(tableX), Number(y) - Number(tableY))).toBeLessThan(1);
+    const svg = page.locator('#whole-frame svg[role=img]');
+    expect(await svg.locator('circle:not([stroke-dasharray])').count()).toBeGreaterThan(0);
+    expect(await svg.locator('text').allTextContents()).toContain('1');
+    expect(await svg.locator('image').getAttribute('href')).toMatch(/^data:image\/png/);
   }));

@@ -87,8 +87,8 @@ test('for print every chapter is computed, to the last table', async () => {
 });
 
 test('a figure finds its room when it is drawn: the page does not jump', () => {
-  // That of the own frame is hidden until there is one.
-  const { 'measured-ring': _, ...others } = rooms;
+  // Those of the own frame are hidden until there is one.
+  const { 'measured-ring': _, 'whole-frame': __, ...others } = rooms;
   expect(Object.keys(others).length).toBeGreaterThan(10);
   const jumps = Object.entries(others).filter(
     ([figure, room]) => Math.abs(drawn[figure] - room) > Math.max(60, 0.15 * drawn[figure]),
@@ -255,6 +255,47 @@ test('no label lies on a line, unless the line is left out around its letters', 
   });
   expect((await crossed()).length).toBe(1);
   await page.locator('#through').evaluate((line) => line.remove());
+});
+
+test('nothing is drawn beyond the edge of its figure', async () => {
+  const beyond = () =>
+    page.evaluate(() =>
+      [...document.querySelectorAll('figure svg[role=img]')].flatMap((svg) => {
+        const edge = svg.getBoundingClientRect();
+        // A picture within the figure cuts off what is in it; letters and marks may stand out a little.
+        return [...svg.querySelectorAll('path, line, rect, circle, ellipse, text, image')]
+          .filter((part) => part.closest('svg svg, mask') === null)
+          .filter((part) => {
+            const { left, right, top, bottom } = part.getBoundingClientRect();
+            return Math.max(edge.left - left, right - edge.right, edge.top - top, bottom - edge.bottom) > 16;
+          })
+          .map((part) => `${svg.closest('figure')?.id}: ${part.outerHTML.slice(0, 80)}`);
+      }),
+    );
+  expect(await beyond()).toEqual([]);
+  // An ellipse that is too wide is noticed.
+  await page.locator('#lesson svg[role=img]').evaluate((svg) => {
+    const wide = document.createElementNS('http://www.w3.org/2000/svg', 'ellipse');
+    wide.id = 'wide';
+    wide.setAttribute('rx', '2000');
+    wide.setAttribute('ry', '9');
+    svg.append(wide);
+  });
+  expect((await beyond()).length).toBe(1);
+  await page.locator('#wide').evaluate((ellipse) => ellipse.remove());
+});
+
+test('each word of the glossary that the chapters use is linked where it is first used', async () => {
+  const links = await page.locator('#chapters a.word').evaluateAll((found) =>
+    found.map((link) => ({
+      text: link.textContent,
+      meaning: document.getElementById((link.getAttribute('href') ?? '#').slice(1))?.textContent ?? 'none',
+    })),
+  );
+  expect(links.length).toBeGreaterThan(20);
+  expect(new Set(links.map(({ meaning }) => meaning)).size).toBe(links.length);
+  expect(links.filter(({ meaning }) => meaning === 'none')).toEqual([]);
+  expect(links.find(({ text }) => text === 'SNR')?.meaning).toContain('signal-to-noise ratio');
 });
 
 test('one method has one mark and one color in every figure', async () => {

@@ -1,15 +1,12 @@
 /** A star as a photographic plate, negative: the more light, the more ink. */
 import { type Attributes, svgElement } from '../figure.ts';
-import type { Inks } from '../inks.ts';
+import { type Inks, inkOf } from '../inks.ts';
 import type { MeasuredStar } from './measure.ts';
 import { platePicture } from './plate-picture.ts';
 
 /** Side of a plate, and room for the ticks beside it, px. */
 export const platePx = 168;
 export const tickPx = 8;
-
-/** How much ink a pixel gets, 0 to 1, for its light as a share of the brightest pixel's. */
-export const inkOf = (light: number): number => Math.min(1, Math.sqrt(Math.max(0, light)));
 
 /**
  * The plate with its upper left corner at (0, 0): ticks where the star was asked for, and what was measured

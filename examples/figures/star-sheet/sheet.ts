@@ -1,9 +1,9 @@
 /** The figure sheet: plates in rows, with what was asked for and what was measured beneath each. */
 import { type Attributes, type FigureOptions, sheet, svgElement, textWidth } from '../figure.ts';
-import { type Inks, lightInks } from '../inks.ts';
+import { type Inks, inkOf, lightInks } from '../inks.ts';
 import { measuresOf, parametersOf } from './captions.ts';
 import type { MeasuredStar } from './measure.ts';
-import { inkOf, plate, platePx, tickPx } from './plate.ts';
+import { plate, platePx, tickPx } from './plate.ts';
 import { platePicture } from './plate-picture.ts';
 import type { SheetSection } from './stars.ts';
 

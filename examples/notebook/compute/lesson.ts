@@ -18,7 +18,7 @@ export interface Lesson {
 export type Mend = 'nothing' | 'template' | 'window' | 'longer' | 'refocus';
 
 export interface LessonResult {
-  /** Measured less true position, px, frame after frame; lost frames are left out. */
+  /** Measured minus true position, px, frame after frame; lost frames are left out. */
   readonly errorX: Float64Array;
   readonly errorY: Float64Array;
   readonly lost: number;

@@ -5,13 +5,15 @@ import {
   estimatorNames,
   type FrameImage,
   type MeasuredStar,
-  measureFrame,
   type Rig,
   readFrameFile,
   rigCamera,
   rigOfFrame,
+  surveyFrame,
 } from '@holdfast/sim';
 import { starToJudge } from '@holdfast/sim/internal';
+import { type FramePlate, framePlate } from '../../figures/marked-frame.ts';
+import { type FrameMark, frameMarks } from '../../reports/frame-marks.ts';
 import { textOfRig, valueAt } from '../rig-form/rig-text.ts';
 import type { FramePosition } from './one-frame.ts';
 
@@ -47,6 +49,10 @@ export type FileMeasured =
       readonly judged:
         | { readonly ok: true; readonly star: number }
         | { readonly ok: false; readonly reason: string };
+      /** Each star by its place in the list, and each light that was not taken for a star. */
+      readonly marks: readonly FrameMark[];
+      /** The whole frame. */
+      readonly plate: FramePlate;
       /** Around the star of the advice, else around the brightest. */
       readonly cut: Cut;
       /** Electrons in an exposure of the rig's own for each on this frame. */
@@ -83,7 +89,8 @@ export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
   const { measure, notes, perRigExposure } = rigCamera(rig, frame);
   const width = imageWidth(frame.image);
   const height = imageHeight(frame.image);
-  const stars = measureFrame(frame.image, measure).map(fileStar);
+  const survey = surveyFrame(frame.image, measure);
+  const stars = survey.stars.map(fileStar);
   if (stars[0]?.light === undefined)
     return {
       ok: false,
@@ -99,6 +106,8 @@ export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
     notes: [...frame.warnings, ...notes],
     stars,
     judged,
+    marks: frameMarks(survey),
+    plate: framePlate(frame),
     cut: cutAround(stars[judged.ok ? judged.star : 0], imagePixels(frame.image), width, height),
     perRigExposure,
     header: headerRig(rig, frame),

@@ -11,7 +11,7 @@ import { leastError, prepareEstimator } from '@holdfast/sim/internal';
 
 export interface PositionCloud {
   readonly estimator: EstimatorName;
-  /** Measured less true position, px; lost frames are left out. */
+  /** Measured minus true position, px; lost frames are left out. */
   readonly errorX: Float64Array;
   readonly errorY: Float64Array;
   readonly lost: number;

@@ -107,6 +107,6 @@ function alternativeOf(clouds: readonly PositionCloud[], boundPx: number): strin
     return `${estimatorLabels[cloud.estimator]}: ${error.join(', ')}, ${cloud.lost} of ${cloud.lost + cloud.errorX.length} frames lost`;
   });
   return shown(
-    `Measured less true position, frame by frame. Least possible error ${boundPx.toPrecision(3)} px. ${told.join('; ')}.`,
+    `Error of the position (measured minus true) in each frame. Least possible error ${boundPx.toPrecision(3)} px. ${told.join('; ')}.`,
   );
 }

@@ -1,6 +1,7 @@
 /** The chart of a set of error lines, and its numbers in words. */
 import type { EstimatorName } from '@holdfast/sim';
 import { estimatorLabels, intervalOf, significant } from '@holdfast/sim/internal';
+import { leastLocated } from '../../figures/curve-data.ts';
 import { methodStyle } from '../../figures/estimator-mark.ts';
 import { estimateText, lostText, shown } from '../../figures/number-words.ts';
 import type { ErrorLines } from '../compute/error-lines.ts';
@@ -30,8 +31,8 @@ export function errorChart(errors: ErrorLines, words: ErrorChartWords): LineChar
       style: methodStyle(estimator),
       isOwn: estimator === own,
       curve: formula,
-      dots: trials.flatMap(({ x, row: { noiseEquivalentPx } }) => {
-        if (noiseEquivalentPx === undefined) return [];
+      dots: trials.flatMap(({ x, row: { noiseEquivalentPx, located } }) => {
+        if (noiseEquivalentPx === undefined || located < leastLocated) return [];
         const { value, low, high } = intervalOf(noiseEquivalentPx);
         return [{ x, y: value, low: Math.max(low, value / 10), high }];
       }),
@@ -65,5 +66,5 @@ function alternativeOf(
 /** The state of the simulation in words, for the caption. */
 export function trialWords({ trials, isDone }: ErrorLines): string {
   if (trials === 0) return 'Lines: by formula; the simulated points follow.';
-  return `Points: ${trials} simulated frames each${isDone ? '' : ', more on their way'}; bars: 95 % interval. Faint lines: by formula.`;
+  return `Points: ${trials} simulated frames each${isDone ? '' : ', more on their way'}, left out where fewer than ${leastLocated} gave a position; bars: 95 % interval. Faint lines: by formula.`;
 }

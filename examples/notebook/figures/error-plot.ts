@@ -119,7 +119,13 @@ export function errorPlot(plot: ErrorPlot, width: number, document: Document, in
       'stroke-linecap': 'round',
       'stroke-opacity': 0.45,
     }),
-    ...ellipseOf(errorX, errorY, xAt, yAt, document, inks),
+    // A part of its own: the ellipse of a wide cloud ends at the edge of the plot.
+    svgElement(
+      document,
+      'svg',
+      { x: left, y: top, width: side, height: side, viewBox: `${left} ${top} ${side} ${side}` },
+      ...ellipseOf(errorX, errorY, xAt, yAt, document, inks),
+    ),
   ];
 }
 

@@ -14,10 +14,10 @@ const closeUpPx = 240;
 
 export function framePlate(frame: MeasuredFrame, options: FigureOptions): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
-  const side = Math.min(width - 2, 430);
+  const isNarrow = width < 560;
+  const side = Math.min(width - (isNarrow ? 2 : 270), 430);
   const scale = side / frame.width;
   const plateHeight = scale * frame.height;
-  const isNarrow = width < side + 240;
   // Pixel centers lie on whole numbers, so pixel 0 spans -0.5 to 0.5.
   const at = (pixel: number) => 1 + scale * (pixel + 0.5);
   const found = frame.positions.filter(({ x }) => x !== undefined);

@@ -19,9 +19,9 @@ export function lessonPlate(
   options: FigureOptions,
 ): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
-  const isNarrow = width < plotPx + gap + 200;
-  const side = Math.min(width, plotPx);
-  const starPx = isNarrow ? Math.min(width - 12, 260) : Math.min(width - plotPx - gap, 340);
+  const isNarrow = width < 560;
+  const side = Math.min(isNarrow ? width : 0.58 * (width - gap), plotPx);
+  const starPx = isNarrow ? Math.min(width - 12, 260) : Math.min(width - side - gap, 340);
   const scale = starPx / first.width;
   const top = isNarrow ? scale * first.height + 36 : 0;
   const left = isNarrow ? 0 : starPx + gap;

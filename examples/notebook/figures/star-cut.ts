@@ -22,10 +22,10 @@ export function starCut(
 ): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;
   const { ring, positions } = star;
-  const side = Math.min(width - 2, 400);
+  const isNarrow = width < 560;
+  const side = Math.min(width - (isNarrow ? 2 : 310), 400);
   const scale = side / cut.width;
   const plateHeight = scale * cut.height;
-  const isNarrow = width < side + 300;
   const key = { x: isNarrow ? 4 : side + 28, y: isNarrow ? plateHeight + 28 : 18 };
   const words = ring.ok
     ? [

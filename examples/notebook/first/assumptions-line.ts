@@ -57,8 +57,10 @@ function summaryWords(
 ): string {
   const count = `${assumptions.length} assumptions`;
   if (effects.length === 0) return found === undefined ? count : `${count}; their effects are being computed`;
-  const told = effects.map((effect) => `${effect.assumption.label} (${effectWords(effect)})`);
-  return `${count}. These matter most: ${told.join('; ')}`;
+  const told = effects.filter(moves).map((effect) => `${effect.assumption.label} (${effectWords(effect)})`);
+  return told.length === 0
+    ? `${count}; none moves the limit`
+    : `${count}. These matter most: ${told.join('; ')}`;
 }
 
 function assumptionWords({ label, value, unit }: RigAssumption): string {
@@ -66,10 +68,23 @@ function assumptionWords({ label, value, unit }: RigAssumption): string {
 }
 
 /** `1 to 5 e⁻ moves the limit from 26 to 22 px`. */
-function effectWords({ assumption: { others, unit }, limitsPx: [a, b] }: AssumptionEffect): string {
+function effectWords(effect: AssumptionEffect): string {
+  const { others, unit } = effect.assumption;
   if (others === undefined) return '';
-  const px = (value: number) => significant(value, 2);
-  return `${others.map(valueWords).join(' to ')}${unit && ` ${unit}`} moves the limit from ${px(a.value)} to ${px(b.value)} px`;
+  const [a, b] = limitWords(effect);
+  const range = `${others.map(valueWords).join(' to ')}${unit && ` ${unit}`}`;
+  return moves(effect)
+    ? `${range} moves the limit from ${a} to ${b} px`
+    : `${range} leaves the limit at ${a} px`;
+}
+
+const limitWords = ({ limitsPx }: AssumptionEffect): string[] =>
+  limitsPx.map(({ value }) => significant(value, 2));
+
+/** Whether the limits differ in the digits that are shown. */
+function moves(effect: AssumptionEffect): boolean {
+  const [a, b] = limitWords(effect);
+  return a !== b;
 }
 
 const valueWords = (value: number | string): string =>

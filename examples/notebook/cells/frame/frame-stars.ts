@@ -1,7 +1,9 @@
 /** A file, and what is found in it. */
 import type { Estimate, Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
+import { markedFrameCaption, markedFrameFigure } from '../../../figures/marked-frame.ts';
 import { estimateText, shown } from '../../../figures/number-words.ts';
+import type { FrameMark } from '../../../reports/frame-marks.ts';
 import { type Book, invalidation, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
@@ -18,6 +20,7 @@ import code from '../../compute/measure-file.ts?raw';
 import { controls } from '../../controls.ts';
 import { type DropBox, dropBox } from '../../drop-box.ts';
 import { element, paragraph } from '../../element.ts';
+import { canvasPicture } from '../../figures/canvas-picture.ts';
 import { starCut } from '../../figures/star-cut.ts';
 import { inputValues } from '../../input-values.ts';
 import type { TableBox } from '../../table-box.ts';
@@ -31,8 +34,8 @@ export const frameStars: Cell = {
   title: 'Stars of a frame',
   content(book) {
     const box = dropBox(
-      'Drop a frame here, or press to open one: FITS, PNG or TIFF',
-      '.fits,.fit,.fts,.gz,.png,.tif,.tiff',
+      'Drop a frame here, or press to open one: FITS, PNG, TIFF, PGM, or a film (its first frame)',
+      '.fits,.fit,.fts,.gz,.png,.tif,.tiff,.pgm,.ppm,.y4m,.avi',
     );
     book.define('file', [], () => inputValues(box));
     book.define(
@@ -47,11 +50,12 @@ export const frameStars: Cell = {
             (await book.team('your-own-frame').runFirst(signalOf(outdated), 'measureFile', rig, file)),
         },
     );
+    const whole = book.figure('whole-frame', 300);
     const figure = book.figure('measured-ring', 402);
     const table = book.table<FileStar>('stars-of-frame');
     const state = element('p', { class: 'state', role: 'status' });
     const said = element('p', { class: 'answer' });
-    const result = element('div', { hidden: '' }, said, figure.element, table.element);
+    const result = element('div', { hidden: '' }, said, whole.element, table.element, figure.element);
     let drawn: { readonly star: FileStar; readonly cut: Cut } | undefined;
     book.show(['file'], (file: File | undefined) => {
       state.classList.remove('fault');
@@ -86,7 +90,14 @@ export const frameStars: Cell = {
           ),
         ],
       );
-      table.redraw(tableOf(measured.stars));
+      const { marks, plate } = measured;
+      whole.redraw(
+        (options) => markedFrameFigure({ plate, marks, picture: canvasPicture }, options),
+        [
+          `The whole frame, ${plate.bin === 1 ? 'one square per pixel' : `one square per ${plate.bin} × ${plate.bin} px`}: ${markedFrameCaption(marks)}`,
+        ],
+      );
+      table.redraw(tableOf(measured.stars, marks));
     });
     book.show(['given', 'judged'], (_: GivenFile, verdict: Verdict) => {
       if (drawn === undefined || verdict === undefined || verdict === 'waiting' || 'noVerdict' in verdict)
@@ -136,13 +147,16 @@ function foundWords(name: string, measured: FileMeasured & { ok: true }): string
 const ringOf = ({ ring }: FileStar): (typeof ring & { ok: true }) | undefined => (ring.ok ? ring : undefined);
 const text = (estimate: Estimate | undefined): string => (estimate ? estimateText(estimate) : 'none');
 
-function tableOf(stars: readonly FileStar[]): TableBox<FileStar> {
+/** @param marks  those of the stars first, in their order */
+function tableOf(stars: readonly FileStar[], marks: readonly FrameMark[]): TableBox<FileStar> {
+  const suspicion = (star: FileStar) => marks[stars.indexOf(star)].suspect;
   return {
     caption: [
-      'Stars of the frame, brightest first, ± one standard error. One frame cannot tell on which side of focus the camera is.',
+      'Stars of the frame, numbered as in the figure, brightest first, ± one standard error. One frame cannot tell on which side of focus the camera is.',
     ],
     columns: [
-      { head: 'star', isHead: true, cell: ({ x, y }) => [shown(`x ${x.toFixed(1)}, y ${y.toFixed(1)}`)] },
+      { head: 'star', isHead: true, cell: (star) => [`${stars.indexOf(star) + 1}`] },
+      { head: 'place', unit: 'px', cell: ({ x, y }) => [shown(`x ${x.toFixed(1)}, y ${y.toFixed(1)}`)] },
       { head: 'SNR', isNumber: true, cell: ({ snr }) => [significant(snr, 3)] },
       { head: 'flux', unit: 'e⁻', isNumber: true, cell: ({ light }) => [text(light?.fluxE)] },
       {
@@ -165,9 +179,14 @@ function tableOf(stars: readonly FileStar[]): TableBox<FileStar> {
       },
     ],
     rows: stars,
+    note: (star) => {
+      const reason = suspicion(star);
+      return reason && `Trust it less: ${reason}.`;
+    },
     record: (star) => {
       const ring = ringOf(star);
       return {
+        star: stars.indexOf(star) + 1,
         'x (px)': star.x,
         'y (px)': star.y,
         SNR: star.snr,
@@ -180,6 +199,7 @@ function tableOf(stars: readonly FileStar[]): TableBox<FileStar> {
         'size of focus shift (um)': ring?.absFocusShiftUm?.value,
         'standard error of focus shift (um)': ring?.absFocusShiftUm?.standardError,
         'saturated fraction': star.saturatedFraction,
+        'trust it less': suspicion(star),
       };
     },
   };

@@ -138,7 +138,7 @@ export const againstBound: Cell = {
     );
     return [
       paragraph(
-        'SNR is the signal-to-noise ratio: the light of the star divided by its error. The least possible error, the Cramér–Rao bound, ' +
+        'SNR is the signal-to-noise ratio: the flux of the star divided by the least possible error of that flux. The least possible error, the Cramér–Rao bound, ' +
           'does not depend on the method. With the expected electrons ',
         math`\mu_j`,
         ' in pixel ',

@@ -102,17 +102,18 @@ type Figure = ReturnType<Parameters<Cell['content']>[0]['figure']>;
 
 /** Nothing is certain: what rounds to 100 is said to be more than the last number before it. */
 const percentOf = (share: number): string =>
-  share > 0.9995 ? '>\u00a099.9' : significant(100 * share, share > 0.99 ? 3 : 2);
-const intervalOfPercent = ({ value, low, high }: Interval): string =>
-  `${percentOf(value)} % (${percentOf(low)} to ${percentOf(high)} %)`;
+  share > certain ? 'more than 99.9' : significant(100 * share, share > 0.99 ? 3 : 2);
+const certain = 0.9995;
+const intervalOfPercent = ({ value, low, high }: Interval, name = ''): string =>
+  `${percentOf(value)} %${low > certain ? '' : ` (${name}${percentOf(low)} to ${percentOf(high)} %)`}`;
 const brightness = (star: FaintestStar | undefined): string => (star ? star.magnitude.toFixed(1) : 'none');
 
 function answerWords(inFocus: GuideStarOdds, farthest: GuideStarOdds, latitude: number): string {
   const [one] = inFocus.chances;
   const [far] = farthest.chances;
   return shown(
-    `At ${latitude}° a field holds a usable star with a probability of ${intervalOfPercent(one.atLeastOne)} in focus, and of ` +
-      `${intervalOfPercent(far.atLeastOne)} ${significant(farthest.limit.focusShiftUm, 3)} µm out of focus.`,
+    `At ${latitude}° the probability of a usable star in the guide field is ${intervalOfPercent(one.atLeastOne, '95 % interval ')} in focus, and ` +
+      `${intervalOfPercent(far.atLeastOne, '95 % interval ')} when ${significant(farthest.limit.focusShiftUm, 3)} µm out of focus.`,
   );
 }
 
@@ -210,7 +211,7 @@ function tableOf(all: readonly GuideStarOdds[]): TableBox<GuideStarOdds> {
       'Usable stars in one guide field against the focus shift. In brackets: 95 % interval of the star counts.',
     ],
     columns: [
-      { head: 'focus shift', unit: 'µm', isHead: true, cell: ({ limit }) => [String(limit.focusShiftUm)] },
+      { head: 'focus shift', isHead: true, cell: ({ limit }) => [shown(`${limit.focusShiftUm} µm`)] },
       { head: 'faintest star', unit: 'mag', isNumber: true, cell: ({ limit }) => [brightness(limit.usable)] },
       {
         head: 'stars expected',

@@ -33,7 +33,7 @@ export interface PositionError<Name extends string = EstimatorName> extends Esti
   readonly windowToHoldPx: number;
 
   /**
-   * Mean over all places in the pixel of measured less true position: constant, so a loop takes it into its
+   * Mean over all places in the pixel of measured minus true position: constant, so a loop takes it into its
    * set point.
    */
   readonly offsetXPx?: Estimate;
@@ -79,7 +79,7 @@ export interface PositionError<Name extends string = EstimatorName> extends Esti
   readonly noiseEquivalentArcsec?: Estimate;
 
   /**
-   * Rms of measured less true position, offset included, both axes together: for a catalogue of positions,
+   * Rms of measured minus true position, offset included, both axes together: for a catalogue of positions,
    * not for guiding.
    */
   readonly rmsAgainstTruePx?: Estimate;
