@@ -66,3 +66,62 @@ test('nothing but code is wider than 110 columns', () => {
   });
   expect(wide).toEqual([]);
 });
+
+/** Words of the guide's glossary, each with a pattern that finds its forms in a text. */
+const glossary = linesOf('docs/glossary.md')
+  .filter((line) => line.startsWith('|'))
+  .slice(2)
+  .map((line) => {
+    const forms = line
+      .split('|')[1]
+      .trim()
+      .replace(/ \(.*\)/, '')
+      .split(', ')
+      .filter((form) => /^\w.*\w$/.test(form));
+    return { word: forms[0], pattern: new RegExp(`(?<![\\w-])(?:${forms.join('|')})s?(?![\\w-])`, 'gi') };
+  });
+
+/** A page of the guide as its prose alone, as long as it is: other letters are blanks. */
+const proseOf = (page: string): string =>
+  page.replace(
+    /^---\n[\s\S]*?\n---\n|^```[\s\S]*?^```|^(?:#|\||\s*!\[|\s*>).*$|`[^`]*`|!?\[[^\]]*\]\((?!(?:docs\/)?glossary\.md\))[^)]*\)/gm,
+    (part) => ' '.repeat(part.length),
+  );
+
+/** Words of the glossary whose first use in a page is no link to it. */
+function unlinked(page: string): string[] {
+  const prose = proseOf(page);
+  const links = [...prose.matchAll(/\[[^\]]*\]\((?:docs\/)?glossary\.md\)/g)];
+  const uses = glossary.flatMap(({ word, pattern }) =>
+    [...prose.matchAll(pattern)].map(({ index, 0: { length } }) => ({
+      word,
+      from: index,
+      to: index + length,
+    })),
+  );
+  // "filter offset" is no use of "offset".
+  const own = uses.filter(
+    (use) =>
+      !uses.some(
+        (other) => other.from <= use.from && other.to >= use.to && other.to - other.from > use.to - use.from,
+      ),
+  );
+  return glossary.flatMap(({ word }) => {
+    const [first] = own.filter((use) => use.word === word).sort((a, b) => a.from - b.from);
+    if (first === undefined) return [];
+    const isLinked = links.some(
+      ({ index, 0: text }) => index <= first.from && index + text.length >= first.to,
+    );
+    return isLinked ? [] : [`${word}: ${page.slice(first.from - 20, first.to + 20)}`];
+  });
+}
+
+test('a page of the guide, and the README, link each word of the glossary where they first use it', () => {
+  expect(glossary.length).toBeGreaterThan(30);
+  expect(unlinked('A ring has a filter offset; an [offset](glossary.md), a ring.').length).toBe(2);
+  const pages = files.filter((name) => /^(README|docs\/(?!glossary).*)\.md$/.test(name));
+  expect(pages.length).toBeGreaterThan(10);
+  expect(
+    pages.flatMap((name) => unlinked(linesOf(name).join('\n')).map((fault) => `${name}: ${fault}`)),
+  ).toEqual([]);
+});

@@ -52,16 +52,16 @@ export function linkWords(page: HTMLElement): void {
   for (const first of found) {
     let text = first;
     for (;;) {
-      const next = [...left]
+      const next = words
         .map((word) => ({ word, match: word.pattern.exec(text.data) }))
         .filter(({ match }) => match !== null)
-        // Of two that begin alike the longer one: "read noise", not "noise".
+        // Of two that begin alike the longer one.
         .sort((a, b) => at(a) - at(b) || long(b) - long(a))[0];
       if (next === undefined) break;
-      left.delete(next.word);
-      const rest = text.splitText(at(next));
-      text = rest.splitText(long(next));
-      rest.replaceWith(element('a', { class: 'word', href: `#${next.word.id}` }, rest.data));
+      const use = text.splitText(at(next));
+      text = use.splitText(long(next));
+      if (left.delete(next.word))
+        use.replaceWith(element('a', { class: 'word', href: `#${next.word.id}` }, use.data));
     }
   }
 }

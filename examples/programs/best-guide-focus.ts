@@ -1,4 +1,4 @@
-/** At which one setting of the guide camera do all filters stay as safe as they can? */
+/** Which single focus of the guide camera suits all filters best? */
 import {
   type BestGuideFocus,
   bestGuideFocus,
@@ -17,7 +17,7 @@ import { estimator, rig, seed, trials } from './command-line/shared-options.ts';
 
 export const bestFocus = command({
   name: 'best-guide-focus',
-  question: 'At which one setting of the guide camera do all filters stay as safe as they can?',
+  question: 'Which single focus of the guide camera suits all filters best?',
   options: {
     rig,
     trials,

@@ -18,12 +18,12 @@ import { writeFigure } from './command-line/write-figure.ts';
 export const estimators = command({
   name: 'estimators',
   question:
-    'How near does each method come to the least possible error, for rings of all sizes, faint and bright?',
+    'How close does each method come to the least possible error, for rings of all sizes, faint and bright?',
   about: [
     `Draws frames of out-of-focus stars (outer diameter 0 to 40 px, obstruction ratio ${scenery.obstructionRatio}, blur of FWHM ` +
       `${scenery.blurFwhmPx} px, ${scenery.backgroundE} electrons of background per pixel, read noise 1.5 electrons). ` +
-      'The flux is 5 to 500 times its least error. Measures each frame with every method at its best setting for that star. ' +
-      'Compares the rms error against the true position with the Cramer-Rao bound.',
+      'The SNR is 5 to 500. Each frame is measured by every method, at its best setting for that star. ' +
+      'The rms distance from the true position is compared with the Cramer-Rao bound, the least possible error.',
   ],
   options: {
     frames: number('N', 'frames per cell, 16 to 1000000', {

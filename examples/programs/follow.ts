@@ -54,11 +54,15 @@ export const follow = command({
       default: 1,
     }),
     offset: number('ADU', 'counts of a pixel without light', { low: 0, high: 60000, default: 0 }),
-    wait: number('S', 'end when no new frame came for so many seconds; 0: follow what is there', {
-      low: 0,
-      high: 86400,
-      default: 0,
-    }),
+    wait: number(
+      'S',
+      'stop when no new frame has come for S seconds; 0: only the frames that are there now',
+      {
+        low: 0,
+        high: 86400,
+        default: 0,
+      },
+    ),
   },
   notes: [cautions],
   async run({ window, readNoise, gain, offset, wait }, { files, say, signal }) {

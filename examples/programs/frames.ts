@@ -76,17 +76,21 @@ export const frames = command({
       },
     ),
     saveRig: outFile('FILE', 'of one frame: write the rig with this very star, its wavefront and its edge'),
-    stars: number('N', 'most stars followed in a sequence, 1 to 50', {
+    stars: number('N', 'largest number of stars followed in a sequence, 1 to 50', {
       isWhole: true,
       low: 1,
       high: 50,
       default: 6,
     }),
-    leastSnr: number('SNR', 'of a sequence: leave out, by name, frames whose brightest star has less', {
-      low: 0,
-      high: 1e6,
-      default: 0,
-    }),
+    leastSnr: number(
+      'SNR',
+      'of a sequence: leave out frames whose brightest star has a lower SNR, and list their names',
+      {
+        low: 0,
+        high: 1e6,
+        default: 0,
+      },
+    ),
     trials,
     seed,
   },

@@ -28,16 +28,23 @@ const options = {
   focusShift: number('UM', 'defocus of the guide camera', { otherwise: "the rig's guideFocusShiftUm" }),
   field: sides(
     'WxH',
-    'part of the guide sensor that the pick-off lights, mm, across and along the direction to the axis',
+    'part of the guide sensor that gets light from the pick-off, mm: across and along the direction to the axis',
     { otherwise: 'the whole sensor' },
   ),
-  kept: number('PCT', "share of a star's light that the pick-off lets pass, beyond what the rig says", {
+  kept: number('PCT', "share of the star's light that is left after losses that the rig does not describe", {
     otherwise: '100',
   }),
-  offAxis: number('MM', 'distance of the guide field from the axis: gives the odds of a whole turn about it'),
-  positions: numbers('N,N', 'numbers of fields to choose from, by turning or stepping', [1, 2, 4, 8]),
+  offAxis: number(
+    'MM',
+    'distance of the guide field from the axis: adds the odds for a full turn of the pick-off around the axis',
+  ),
+  positions: numbers(
+    'N,N',
+    'how many guide fields you can choose from, by turning the pick-off or moving the picture',
+    [1, 2, 4, 8],
+  ),
   snr: number('N', "least SNR of the star's image", { otherwise: '10' }),
-  trials: number('N', 'simulated frames at each magnitude that is tried', { otherwise: '512' }),
+  trials: number('N', 'simulated frames per magnitude that is tried', { otherwise: '512' }),
   seed,
   stars: text(
     'FILE.csv',

@@ -44,7 +44,7 @@ const options = {
   rig: { ...givenRig, otherwiseText: exampleRig },
   frame: text(
     'FILE',
-    'measure the brightest star of a frame (FITS, PNG, TIFF, PGM, the first of a film), and advise on it; without --rig the telescope is what its header and these numbers say',
+    'measure the brightest star of a frame (FITS, PNG, TIFF, PGM, the first of a film), and advise on it; without --rig its header and the numbers above describe the telescope',
   ),
   page: outFile('FILE', 'where to write the page with the figures', {
     otherwise: 'holdfast.html; none with --ring or --frame',

@@ -1,4 +1,4 @@
-/** Where does the star that a pick-off really sees get another answer than a plain ring on the axis? */
+/** When does the real star of a pick-off get another answer than a plain ring on the axis? */
 import { fileURLToPath } from 'node:url';
 import type { Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
@@ -19,8 +19,7 @@ import { givenRig, seed, trials } from './command-line/shared-options.ts';
 
 export const ringOrStarProgram = command({
   name: 'ring-or-star',
-  question:
-    'Where does the star that a pick-off really sees get another answer than a plain ring on the axis?',
+  question: 'When does the real star of a pick-off get another answer than a plain ring on the axis?',
   about: [
     'Six telescopes at eight distances from focus: the example rigs, and two of them without their corrector. The plain ring is drawn by rays, ' +
       'of the whole beam. Each difference is explained by what makes the least possible error larger.',

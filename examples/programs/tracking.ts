@@ -20,7 +20,7 @@ export const tracking = command({
   options: {
     rig,
     event: word('KIND', eventKinds.join(', '), eventKinds, { default: 'focus-run' }),
-    at: number('S', 'when it starts', { default: 180 }),
+    at: number('S', 'start of the event', { default: 180 }),
     span: number('UM', 'focus run: largest shift to either side', {
       otherwise: 'a ring four times as wide as the seeing',
     }),
@@ -31,10 +31,10 @@ export const tracking = command({
     filter: text('NAME', 'filter-change: the filter that it changes to, by its name in the rig', {
       otherwise: "the rig's second",
     }),
-    duration: number('S', 'how long to look', { default: 600 }),
+    duration: number('S', 'length of each run', { default: 600 }),
     exposure: number('S', 'exposures of the main camera', { default: 120 }),
     pause: flag('no exposure of the main camera during the event'),
-    runs: number('N', 'runs with air, wind and noise of their own, 2 to 10000', {
+    runs: number('N', 'number of runs, each with other air, wind and noise, 2 to 10000', {
       isWhole: true,
       low: 2,
       high: 10_000,

@@ -25,7 +25,7 @@ export const focalLength = number('MM', 'focal length at the guide camera');
 export const pixel = number('UM', 'side of a pixel of the guide camera');
 export const set = many(
   'FIELD=VALUE',
-  'what else you know, by its field of the rig file, as guideCamera.readNoiseE=1.5',
+  'one more value that you know, by its name in the rig file: guideCamera.readNoiseE=1.5',
   readKnown,
   {},
 );

@@ -7,7 +7,7 @@ import { figureFile, rig, seed } from '../command-line/shared-options.ts';
 
 const part: Option<SweepPart | undefined> = {
   value: 'I/N',
-  help: 'only the I-th of N shares; the result files of all shares, one after the other, are the whole',
+  help: 'compute only part I of N; the result files of all parts, joined in order, are the whole result',
   otherwise: () => undefined,
   read: ([text]) => readPart(text),
 };
@@ -22,25 +22,25 @@ export const sweepOptions = {
     readAxes(['focusShiftUm=0:400:9']),
     'focusShiftUm=0:400:9',
   ),
-  trials: number('N', 'most frames per cell, 64 to 10000000', {
+  trials: number('N', 'largest number of frames per cell, 64 to 10000000', {
     isWhole: true,
     low: 64,
     high: 1e7,
     default: 1024,
   }),
   precision: number(
-    'P',
-    'stop a cell when every noise-equivalent error is known to this part of itself, as 0.02; 0: all trials',
+    'PCT',
+    'end a cell early, once the standard error of every noise-equivalent error is at most this part of it, in %, for example 2; 0: never',
     {
       low: 0,
-      high: 0.5,
+      high: 50,
       default: 0,
     },
   ),
   seed,
   out: outFile(
     'FILE.jsonl',
-    'result file; when it holds a part of this sweep already, the sweep resumes from there',
+    'result file; when it holds a part of this sweep already, the sweep continues from there',
   ),
   repair: flag('compute cells again whose rows in --out were damaged, instead of refusing the file'),
   part,

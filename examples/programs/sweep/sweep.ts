@@ -47,10 +47,10 @@ export const sweepGrid = command({
 
 /** All rows in the order of their cells, or undefined when interrupted. */
 async function runSweep(
-  { rig, axis: axes, seed, trials, precision: relativePrecision, out, repair, part, workers }: Asked,
+  { rig, axis: axes, seed, trials, precision, out, repair, part, workers }: Asked,
   { onProgress }: Surroundings,
 ): Promise<SweepRow[] | undefined> {
-  const plan = { axes, seed, trials, relativePrecision };
+  const plan = { axes, seed, trials, relativePrecision: precision / 100 };
   const all = withUserNumbers(() => sweepCells(rig, plan));
   const [{ plan: name, estimators }] = all;
   const shape = { plan: name, cells: all.length, rowsPerCell: estimators.length, repair };
