@@ -132,7 +132,7 @@ function alternativeOf(cells: readonly ComparedCell[]): string {
     const ratios = estimators
       .filter(({ boundRatio }) => boundRatio !== undefined)
       .map(({ estimator, boundRatio }) => `${comparedNames[estimator]} ${(boundRatio as number).toFixed(2)}`);
-    return `Ring of ${outerDiameterPx} px at a signal-to-noise ratio of ${snr}: ${ratios.join(', ')}.`;
+    return `Ring of ${outerDiameterPx} px at an SNR of ${snr}: ${ratios.join(', ')}.`;
   });
-  return `Rms error of the position of each estimator over the least possible error, against the outer diameter of the ring. ${told.join(' ')}`;
+  return `Rms error of the position of each method over the least possible error, against the outer diameter of the ring. ${told.join(' ')}`;
 }

@@ -173,7 +173,7 @@ function positionsPanel(
   const text = (x: number, y: number, words: string, attributes: Attributes = {}) =>
     svgElement(document, 'text', { x, y, 'font-size': small, ...attributes }, words);
   const parts: SVGElement[] = [
-    text(0, 4, 'Position by every estimator', { 'font-size': 14, 'font-style': 'italic' }),
+    text(0, 4, 'Position by every method', { 'font-size': 14, 'font-style': 'italic' }),
   ];
   if (reference === undefined || !reference.ok) return [...parts, text(0, 28, 'none gives one')];
   let widest = 0.01;
@@ -272,7 +272,7 @@ function captionsOf({ ring, light, snr, coma }: MeasuredStar): string[] {
         ? `; sagittal coma ${withError(best.sagittalComaPx)} px${best.angleDeg ? ` toward ${withError(best.angleDeg)}°` : ''}`
         : ''
     }.`,
-    'Ink is the square root of the light above the background; ticks: the position by the estimator of the rig.',
+    'Ink is the square root of the light above the background; ticks: the position by the method of the rig.',
   ];
 }
 

@@ -82,7 +82,7 @@ function whatEndsIt({ budget }: Rig, { limitedBy, leastErrorLimitUm, trialsPerSh
     window: 'Beyond that, the ring outgrows the window that is measured.',
     'ring-size': 'No limit was found up to the largest ring that is simulated.',
     'out-of-budget-in-focus':
-      'The budget is spent before any focus shift: only a brighter star or a longer exposure helps.',
+      'The star exceeds the budget even in focus: only a brighter star or a longer exposure helps.',
   };
   if (trialsPerShift === 0) return shown(ends[limitedBy]);
   return shown(

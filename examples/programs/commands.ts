@@ -69,7 +69,7 @@ export const commands: readonly CommandEntry[] = [
   },
   {
     name: 'ring-or-star',
-    answers: 'where the star of a pick-off gets another answer than a plain ring',
+    answers: 'where the star of a pick-off gets a different answer from a plain ring',
     load: async () => (await import('./ring-or-star.ts')).ringOrStarProgram,
   },
   {

@@ -155,7 +155,7 @@ function textOf(
     `Faintest guide star: ${magnitude(usable)}${usable ? ` (SNR ${significant(usable.snr, 2)})` : ''}.`,
     `  Detected at an SNR of ${significant(detected.snr, 2)}: ${magnitude(detected)}, by formula.`,
     `  Measured within the budget by ${estimatorLabels[limit.estimator]}: ${magnitude(measured)}, by simulation of ` +
-      `${limit.trials} frames a magnitude, good to 0.1 mag.`,
+      `${limit.trials} frames per magnitude, good to 0.1 mag.`,
     `  With the least possible error: ${magnitude(leastError)}, by formula.`,
     '',
     ...oddsTable(odds),

@@ -162,8 +162,8 @@ function withAskedDesign({ rig, design, primaryRatio, behindPrimary }: Values<ty
 /** What the mirror does to a bright star of the picture. */
 function edgeText(edge: EdgeLight | undefined, whole: PickoffOptions): string[] {
   const flank =
-    `Its flank, were it 1 mm thick and blackened, can reflect light that is at most ${flankLight(whole).belowStarMag.toFixed(1)} mag ` +
-    'below such a star (derived; where to is not modeled).';
+    `If the flank of the mirror is 1 mm thick and blackened, its reflection is at least ${flankLight(whole).belowStarMag.toFixed(1)} mag fainter than ` +
+    'such a star (derived; where it falls is not modeled).';
   if (edge === undefined)
     return wrapped(
       `No star of the picture has the mirror's edge in its beam: it diffracts nothing. ${flank}`,

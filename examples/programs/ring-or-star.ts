@@ -1,4 +1,4 @@
-/** When does the real star of a pick-off get another answer than a plain ring on the axis? */
+/** When does the real star of a pick-off get a different answer from a plain ring on the axis? */
 import { fileURLToPath } from 'node:url';
 import type { Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
@@ -19,7 +19,7 @@ import { givenRig, seed, trials } from './command-line/shared-options.ts';
 
 export const ringOrStarProgram = command({
   name: 'ring-or-star',
-  question: 'When does the real star of a pick-off get another answer than a plain ring on the axis?',
+  question: 'When does the real star of a pick-off get a different answer from a plain ring on the axis?',
   about: [
     'Six telescopes at eight distances from focus: the example rigs, and two of them without their corrector. The plain ring is drawn by rays, ' +
       'of the whole beam. Each difference is explained by what makes the least possible error larger.',

@@ -47,8 +47,8 @@ export const tracking = command({
     estimator,
     clip: number(
       'C',
-      "a straight edge cuts the star's beam at so many radii of the aperture from its center, as a pick-off may: the star " +
-        'then moves with its focus',
+      "distance from the beam's center to a straight edge that clips it, as a pick-off may do, in radii of the aperture; the " +
+        'star then moves when its focus changes',
       { otherwise: 'what the rig says' },
     ),
     measurement: word(

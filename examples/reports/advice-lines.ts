@@ -108,7 +108,7 @@ const errorText = (noise: FilterChange['toNoiseArcsec']): string =>
 function remedyLines({ remedies }: NightAdvice): string[] {
   return remedies.map(({ filter, trims }) => {
     if (trims.length === 0)
-      return `${filter}: no single change brings it back, nor 64 stars as bright, nor one 5 mag brighter.`;
+      return `${filter}: no single change brings it back. An average of 64 stars of this brightness does not either, nor a star 5 mag brighter.`;
     const changes = trims.map(({ change, cost, assessment }) => {
       const growth = assessment.growth ? withError(assessment.growth.growthPercent) : 'none';
       return `${change} (growth ${growth} %; ${cost})`;
@@ -120,7 +120,7 @@ function remedyLines({ remedies }: NightAdvice): string[] {
 function limitLine({ limit, limitFilter }: NightAdvice): string {
   const um = (value: number) => shownUm(value);
   if (limit.limitedBy === 'out-of-budget-in-focus')
-    return 'The budget is spent even in focus: only more light helps.';
+    return 'The star exceeds the budget even in focus. Only more light helps: a longer exposure or a brighter star.';
   const sides =
     limit.before === limit.beyond || limit.before.limitUm.value === limit.beyond.limitUm.value
       ? `${intervalText(limit.limitUm, um)} µm either side of focus`
@@ -142,8 +142,8 @@ function coolingLines({ thermal, bestGuideFocus: { driftUm }, filters, limit }: 
   );
   const leaving =
     drifts.length === 0
-      ? 'It takes no filter that is kept beyond the focus limit.'
-      : `It takes ${listText(drifts.map(({ filter }) => filter))}, kept in the list above, beyond the focus limit before the next refocus.`;
+      ? 'It moves none of the filters that are kept beyond the focus limit.'
+      : `It moves ${listText(drifts.map(({ filter }) => filter))}, kept in the list above, beyond the focus limit before the next refocus.`;
   return [
     drivenByTemperature(thermal),
     `The drift adds ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} µm to the shift of each filter at the guide camera. ` +
@@ -183,13 +183,13 @@ function oddsLines({ guideStarOdds: odds, pickoff }: NightAdvice): string[] {
   const [one] = chances;
   const usable = limit.usable;
   if (usable === undefined)
-    return [`At ${signedUm(limit.focusShiftUm)} µm no star at all is measured within the budget.`];
+    return [`At ${signedUm(limit.focusShiftUm)} µm no star, however bright, is measured within the budget.`];
   return [
-    `With the worst filter (${signedUm(limit.focusShiftUm)} µm) a star must reach V ${usable.magnitude.toFixed(1)} ± 0.1` +
-      `${pickoff ? ' as the night sky has it, its loss at the pick-off counted' : ''}. A guide field of ${significant(fieldMm.widthMm, 3)} x ${significant(fieldMm.heightMm, 3)} mm ` +
+    `With the worst filter (${signedUm(limit.focusShiftUm)} µm) a star of V ${usable.magnitude.toFixed(1)} ± 0.1 or brighter is needed` +
+      `${pickoff ? ' (its loss at the pick-off is included)' : ''}. A guide field of ${significant(fieldMm.widthMm, 3)} x ${significant(fieldMm.heightMm, 3)} mm ` +
       `(${significant(fieldArcmin2, 3)} square arcmin) holds ${intervalText(one.expectedStars, (value) => significant(value, 2))} such stars at this latitude: ` +
-      `one at least with ${chanceText(one)} %.`,
-    `${positionsFor95 === undefined ? 'No number of positions up to 1000' : positionsFor95 === 1 ? 'One position' : `${positionsFor95} positions`} for 95 %. ` +
+      `the probability of at least one is ${chanceText(one)} %.`,
+    `${positionsFor95 === undefined ? 'Not even 1000 positions give' : positionsFor95 === 1 ? 'One position gives' : `${positionsFor95} positions give`} 95 %. ` +
       `Counts: ${count.note}, known to a factor ${count.uncertaintyFactor}; clusters and dark clouds are not in them.`,
   ];
 }
@@ -242,7 +242,7 @@ function pictureLines(rig: Rig, { filters }: NightAdvice): string[] {
     ...(growth.axes
       ? [`Its stars are longer than wide by ${elongationText(growth)} from the guide star's error.`]
       : []),
-    `Image motion is what the loop adds by following air that the picture does not share (wind ${rig.sky.windMPerS} m/s over the aperture, ` +
+    `Image motion: the loop also follows the motion of air that the stars of the picture do not share (wind ${rig.sky.windMPerS} m/s over the aperture, ` +
       "no outer scale: an upper bound). The motion of the picture's own air is in the seeing.",
   ];
 }

@@ -61,13 +61,13 @@ export function goalText(cells: readonly ComparedCell[]): string[] {
   const missed = all.filter(({ metBy }) => metBy.length === 0);
   const percent = ((nearRatio - 1) * 100).toFixed(0);
   const lines = [
-    `Goal: an estimator within ${percent} % of the least possible error, unbiased to ${leastBiasPx} px or a tenth of its scatter,\nwithin two standard errors of the frames drawn.`,
+    `Goal: a method within ${percent} % of the least possible error, with a bias below ${leastBiasPx} px or a tenth of its scatter,\nboth within two standard errors of the simulated frames.`,
     `Met in ${met.length} of the ${asymptotic.length} cells where that error is below a tenth of the blur's FWHM, and in ${all.length - missed.length} of all ${all.length}.`,
   ];
   for (const { outerDiameterPx, snr, best, bestRatio, bestRatioError, isAsymptotic } of missed)
     lines.push(
       best === undefined || bestRatio === undefined
-        ? `Missed: ring ${outerDiameterPx} px, SNR ${snr}: no estimator locates it in 99 % of the frames.`
+        ? `Missed: ring ${outerDiameterPx} px, SNR ${snr}: no method locates it in 99 % of the frames.`
         : `Missed: ring ${outerDiameterPx} px, SNR ${snr}: ${bestRatio.toFixed(2)} +- ${(bestRatioError ?? 0).toFixed(2)} by ${comparedNames[best]}${isAsymptotic ? '' : ', beyond where the bound can be reached'}.`,
     );
   for (const [name, label] of Object.entries(comparedNames)) {

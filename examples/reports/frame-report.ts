@@ -362,7 +362,7 @@ function focusText({ ring, absFocusShiftAtMostUm }: MeasuredStar): string {
   const bound =
     absFocusShiftAtMostUm === undefined
       ? ''
-      : `; were all of its width a ring, it would be ${significant(absFocusShiftAtMostUm, 2)} µm`;
+      : `; if all of its width came from defocus, it would be ${significant(absFocusShiftAtMostUm, 2)} µm`;
   return `No ring was measured${why}: nothing is known of its focus${bound}`;
 }
 

@@ -177,8 +177,10 @@ function headLines({ title, width, height, warnings, camera, sequence }: Sequenc
   const missing = order.gaps.reduce((sum, gap) => sum + gap.missing, 0);
   const oddities = [
     ...(missing > 0 ? [`${missing} missing in ${order.gaps.length} gaps`] : []),
-    ...(order.outOfOrder > 0 ? [`${order.outOfOrder} later in the list than taken`] : []),
-    ...(order.sameTime > 0 ? [`${order.sameTime} of the same time as the one before`] : []),
+    ...(order.outOfOrder > 0
+      ? [`${order.outOfOrder} taken earlier than the file before them in the list`]
+      : []),
+    ...(order.sameTime > 0 ? [`${order.sameTime} with the same time as the one before`] : []),
   ];
   return [
     `${title}: ${frames.length} of ${frames.length + failed.length} frames of ${width} x ${height} px${span}${oddities.length > 0 ? `; ${oddities.join('; ')}` : ''}`,
@@ -254,7 +256,7 @@ function noiseLines(rig: Rig, { sequence }: SequenceReport): string[] {
       ? [`All stars together: noise ${withError(own.perStated)} times as large as stated.`]
       : []),
     '',
-    'The brightest star by every estimator:',
+    'The brightest star by every method:',
     ...textTable([
       ['estimator', ...columns],
       ['', ...units],
@@ -277,7 +279,7 @@ function motionLines(rig: Rig, { sequence, camera }: SequenceReport): string[] {
     ? { factor: 60, unit: 'arcsec/min' }
     : { factor: 1, unit: 'arcsec/frame' };
   return [
-    `Motion that all stars share, rms, noise taken off: x ${inArcsec(x.rmsPx)}, y ${inArcsec(y.rmsPx)} arcsec;`,
+    `Motion that all stars share, rms, noise removed: x ${inArcsec(x.rmsPx)}, y ${inArcsec(y.rmsPx)} arcsec;`,
     `  about its straight line: x ${inArcsec(x.wanderPx)}, y ${inArcsec(y.wanderPx)} arcsec;`,
     `  drift: x ${inArcsec(x.drift, perTime.factor)}, y ${inArcsec(y.drift, perTime.factor)} ${perTime.unit}.`,
     ...split.steps.map(
@@ -309,7 +311,7 @@ function calibrationLines(rig: Rig, found: CalibrationResult, camera: RigCamera)
     `Focuser, by ${found.points.length} rings (chi-square ${significant(found.chiSquare, 2)} for ${found.degreesOfFreedom} degrees of freedom):`,
     ...(umPerStep
       ? [
-          `  ${withError(umPerStep)} µm of focus shift for a step${known === undefined ? '' : ` (the rig says ${significant(Math.abs(known), 4)})`}; which way, rings do not tell`,
+          `  ${withError(umPerStep)} µm of focus shift per step${known === undefined ? '' : ` (the rig says ${significant(Math.abs(known), 4)})`}; rings do not show in which direction`,
         ]
       : []),
     `  focus at ${withError(zeroFocusPosition)} steps`,
@@ -330,7 +332,7 @@ function calibrationLines(rig: Rig, found: CalibrationResult, camera: RigCamera)
       : []),
     ...alternatives.map(
       (other) =>
-        `  as possible by these frames: focus at ${withError(other.zeroFocusPosition)} steps, ${withError(other.pxPerStep)} px per step in place of ${withError(found.pxPerStep)}`,
+        `  these frames also allow: focus at ${withError(other.zeroFocusPosition)} steps, ${withError(other.pxPerStep)} px per step instead of ${withError(found.pxPerStep)}`,
     ),
   ];
 }

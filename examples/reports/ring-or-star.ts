@@ -145,7 +145,7 @@ export function flipReason({ factors, lightShare, peakRatio, ring, star }: RingO
     why,
     ...(isBetter && peakRatio > 1.02
       ? [
-          `but its brightest pixel holds x ${peakRatio.toFixed(2)} the electrons of the ring's, and the method lives on bright pixels`,
+          `but its brightest pixel has ${peakRatio.toFixed(2)} times the electrons of the ring's, and this method depends on bright pixels`,
         ]
       : []),
     ...(Math.abs(lost) > 0.005

@@ -14,12 +14,12 @@ import { textTable } from './text-table.ts';
 import { wrapped } from './wrapped-text.ts';
 
 const limitWords: Record<FocusLimit['limitedBy'], string> = {
-  'fwhm-growth': 'noise ends it: beyond it the stars of the picture grow more than allowed',
-  'lost-fraction': 'detection ends it: beyond it too many frames give no position',
-  'rms-error': 'noise ends it: beyond it the noise-equivalent error is more than allowed',
+  'fwhm-growth': 'set by noise: beyond it the stars of the picture grow more than allowed',
+  'lost-fraction': 'set by lost frames: beyond it too many frames give no position',
+  'rms-error': 'set by noise: beyond it the noise-equivalent error is more than allowed',
   'ring-size': 'no limit found up to the largest ring that was simulated',
-  'out-of-budget-in-focus': 'the budget is spent even in focus',
-  window: 'the window ends it: beyond it the ring outgrows the window',
+  'out-of-budget-in-focus': 'the star exceeds the budget even in focus',
+  window: 'set by the window: beyond it the ring outgrows the window',
 };
 
 /** Lines for the terminal, without a trailing newline. */
@@ -137,7 +137,7 @@ function windowText({ windowPx, windowToHoldPx, windowFrom }: FocusLimit): strin
 
 /** The formula's limit, and how far it is off what was simulated. */
 function formulaText(formula: number, simulated: number): string {
-  if (formula === 0) return 'none (it asks for a star that is usable in focus)';
+  if (formula === 0) return 'none (the star is not usable even in focus)';
   const limit = `${significant(formula, 3)} µm`;
   if (!(simulated > 0)) return limit;
   const off = 100 * (formula / simulated - 1);

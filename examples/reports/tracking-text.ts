@@ -106,7 +106,7 @@ const growth = ({ growthPercent, elongation }: Pick<PictureEffect, 'growthPercen
 function pictureTable(ways: readonly GuidedWay[]): string[] {
   const [{ result }] = ways;
   const hasEvent = result.positionWithout !== undefined;
-  if (result.picture.length === 0) return ['no exposure ends within the time looked at'];
+  if (result.picture.length === 0) return ['no exposure ends within the simulated time'];
   return textTable([
     ['exposure', ...ways.map(({ name }) => name), ...(hasEvent ? ['without the event'] : [])],
     ['s', ...ways.map(() => ''), ...(hasEvent ? [''] : [])],
@@ -136,7 +136,8 @@ function verdict(ways: readonly GuidedWay[]): string {
   });
   costs.sort((a, b) => a.value - b.value);
   const [best, next] = costs;
-  if (best === undefined || next === undefined) return 'No exposure to compare the ways by.';
+  if (best === undefined || next === undefined)
+    return 'No exposure ends within the simulated time, so the ways cannot be compared.';
   const error = Math.sqrt(best.standardError ** 2 + next.standardError ** 2);
   return next.value - best.value > 2 * error
     ? `${best.name} costs the picture least: ${withError(best)} % of growth added over all exposures; next: ${next.name}, ${withError(next)} %.`

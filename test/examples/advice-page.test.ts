@@ -54,7 +54,9 @@ describe('a page of advice', () => {
     expect(text).toMatch(
       /- O III, cheapest first, one at a time: average \d+ stars as bright as this one \(growth \d/,
     );
-    expect(text).toMatch(/such stars at this latitude: one at least with \d+ \[\d+, \d+\] %/);
+    expect(text).toMatch(
+      /such stars at this latitude: the probability of at least one is \d+ \[\d+, \d+\] %/,
+    );
     expect(text).toMatch(/off by \d+(\.\d+)? ± \d+(\.\d+)? arcsec rms at its end/);
     expect(text).toMatch(
       /in quadrature of seeing 2\.50, other tracking 1\.18, image motion 0\.84, pixel 0\.66 and guide star 0\.\d\d\. Largest: seeing/,

@@ -90,7 +90,7 @@ describe('the comparison', () => {
   test('draws a figure that says what it shows', () => {
     const svg = readFileSync(join(folder, 'figure.svg'), 'utf8');
     expect(svg).toMatch(
-      /^<svg [^>]*aria-label="Rms error of the position of each estimator over the least possible error/,
+      /^<svg [^>]*aria-label="Rms error of the position of each method over the least possible error/,
     );
     for (const words of ['SNR 5', 'SNR 500', 'template fit', 'symmetry', 'outer diameter of the ring, px'])
       expect(svg).toContain(words);

@@ -41,6 +41,6 @@ function reasonOf(rig: Rig, { growth, error }: Assessment): string {
   return `${how} the stars of the picture grow by ${decisionText(growth.growthPercent, allowed)} %, ${
     value <= allowed ? 'within' : 'more than'
   } the ${allowed} % that the budget allows; ${
-    error.trials === 0 ? 'whether frames are lost, the simulation will tell' : 'more frames will tell'
+    error.trials === 0 ? 'the simulation will show whether frames are lost' : 'more frames will show it'
   }`;
 }

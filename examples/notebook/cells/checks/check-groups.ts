@@ -81,7 +81,9 @@ function groupOf(file: CheckedFile, table: LiveTable<CheckedNumber>): HTMLElemen
 
 function tableOf({ file, numbers, others }: CheckedFile): TableBox<CheckedNumber> {
   const more =
-    others > 0 ? ` ${others} more ${others === 1 ? 'test' : 'tests'} of it compare more than a number.` : '';
+    others > 0
+      ? ` ${others} more ${others === 1 ? 'test' : 'tests'} from it compare more than one number.`
+      : '';
   return {
     caption: [element('code', {}, `test/published/${file}`), `.${more}`],
     columns: [

@@ -10,7 +10,7 @@ const parts = [
   ],
   [
     'Curves, images and statistics,',
-    'where a test compares more than a number with a number. Each table above says how many of these its file has.',
+    'which are more than one number. Each table above says how many such tests its file has.',
   ],
   [
     'Python’s scientific libraries',

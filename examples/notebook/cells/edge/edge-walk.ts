@@ -42,7 +42,7 @@ export const edgeWalk: Cell = {
         shown(
           `From ${Math.round(cut[0].x)} to +${Math.round(cut[cut.length - 1].x)} µm this star walks by ` +
             `${plainFixed(span(cut), 2)} px; with the whole beam it would walk by ${plainFixed(span(whole), 2)} px. A loop that ` +
-            `guides through a focus run takes that for motion and moves the telescope.`,
+            `keeps guiding during a focus run mistakes that for motion and moves the telescope.`,
         ),
       );
       const told = [cut[0], cut[4], cut[8]].map(({ x, y }) => `${Math.round(x)} µm: ${plainFixed(y, 3)} px`);

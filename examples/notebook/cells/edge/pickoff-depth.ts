@@ -121,7 +121,7 @@ type Figure = ReturnType<Parameters<Cell['content']>[0]['figure']>;
 function bestWords({ best, allowedLossPercent }: PickoffTradeOff): string {
   if (best === undefined)
     return shown(
-      `At no depth does the guide star get light while the shadow takes at most ${significant(allowedLossPercent, 2)} % from every pixel.`,
+      `No depth gives light to the guide star and keeps the shadow on every pixel below ${significant(allowedLossPercent, 2)} %.`,
     );
   const { edgeFromAxisMm, star, error } = best;
   return shown(
@@ -239,7 +239,7 @@ function drawLimit(figure: Figure, { depths }: PickoffTradeOff): void {
         options,
       ),
     [
-      'How far out of focus the star stays usable, for each depth. By formula: frames without a position do not count.',
+      'How far out of focus the star stays usable, for each depth. By formula, which does not count lost frames.',
     ],
   );
 }

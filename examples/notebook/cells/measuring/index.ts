@@ -7,6 +7,6 @@ import { oneFrame } from './one-frame.ts';
 export const measuring: Chapter = {
   id: 'which-way',
   title: 'Which method measures best?',
-  lead: 'Each method finds another position in the same frame. How close does each come to the least possible error?',
+  lead: 'Each method finds a different position in the same frame. How close does each come to the least possible error?',
   cells: [againstBound, oneFrame, cloud],
 };

@@ -39,7 +39,7 @@ export const oneFrame: Cell = {
     );
     return [
       paragraph(
-        'All methods measure the same pixels. In each frame another method comes closest: press the button a few times. Ring and ' +
+        'All methods measure the same pixels. Which one comes closest changes from frame to frame: press the button a few times. Ring and ' +
           'SNR are set in 3.1.',
       ),
       controls(another),

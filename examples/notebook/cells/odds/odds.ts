@@ -90,8 +90,8 @@ export const odds: Cell = {
       likely.element,
       table.element,
       source(
-        'Source: star counts of J. N. Bahcall and R. M. Soneira, Astrophys. J. Suppl. 44, 73 (1980), from 20° on, nearer to the ' +
-          'plane those of Allen’s Astrophysical Quantities; stars at random places. Clusters and dark clouds are not in them.',
+        'Source: star counts of J. N. Bahcall and R. M. Soneira, Astrophys. J. Suppl. 44, 73 (1980), for latitudes from 20° on; ' +
+          'below that Allen’s Astrophysical Quantities. Assumes randomly placed stars: no clusters and no dark clouds.',
       ),
       codeOf('star-limits.ts', code),
     ];

@@ -155,7 +155,7 @@ function photonExample({ curve, advice }: Report): string[] {
     shown(
       `It grows with the ring. At ${shiftText(Math.abs(row.focusShiftUm)).replace('+', '')} from focus, with ${significant(row.fluxE, 3)} electrons per frame, ` +
         `it is ${significant(photonErrorPx(row), 2)} px. ${trials > 0 ? 'The simulation' : 'The formula with all noise'} gives the ${estimatorLabels.centerOfMass} ${estimateText(row.noiseEquivalentPx, 'px')}. ` +
-        'The difference is sky and read noise, of which a window as large as the ring collects much.',
+        'The difference comes from sky and read noise: a window as large as the ring has many pixels.',
     ),
   ];
 }

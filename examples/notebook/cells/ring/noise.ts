@@ -66,7 +66,7 @@ export const noise: Cell = {
     );
     return [
       paragraph(
-        'The ring stays in place, but each photon tells less about where that is. With ',
+        'The ring stays in place, but each photon says less about its position. With ',
         math`N`,
         ' photons in a ring of outer radius ',
         math`R`,
