@@ -4,7 +4,7 @@ import { significant } from '@holdfast/sim/internal';
 import { markedFrameCaption, markedFrameFigure } from '../../../figures/marked-frame.ts';
 import { estimateText, shown } from '../../../figures/number-words.ts';
 import type { FrameMark } from '../../../reports/frame-marks.ts';
-import { type Book, invalidation, signalOf } from '../../book.ts';
+import type { Book } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
 import { exampleFrame } from '../../compute/example-frame.ts';
@@ -29,6 +29,9 @@ import { frameAnswer, type Verdict } from './frame-advice.ts';
 /** How far out of focus the simulated frame is, um. */
 const exampleShiftUm = 250;
 
+/** Of the picture of the whole frame, px: it does not fill the screen. */
+const mostWide = 620;
+
 export const frameStars: Cell = {
   id: 'a-frame',
   title: 'Stars of a frame',
@@ -38,17 +41,26 @@ export const frameStars: Cell = {
       '.fits,.fit,.fts,.gz,.png,.tif,.tiff,.pgm,.ppm,.y4m,.avi',
     );
     book.define('file', [], () => inputValues(box));
+    let last: { file: File; rig: string; end: AbortController; found: Promise<FileMeasured> } | undefined;
+    /** Again only when another camera or telescope took it: the star that it shows changes the rig, too. */
+    const measured = async (file: File, rig: Rig): Promise<FileMeasured> => {
+      const camera = JSON.stringify([rig.telescope, rig.guideCamera]);
+      if (last?.file !== file || last.rig !== camera) {
+        last?.end.abort();
+        const end = new AbortController();
+        const refused = refusal(file);
+        const found = refused
+          ? Promise.resolve(refused)
+          : book.team('your-own-frame').runFirst(end.signal, 'measureFile', rig, file);
+        last = { file, rig: camera, end, found };
+      }
+      return last.found;
+    };
     book.define(
       'given',
-      ['file', 'rig', invalidation],
-      async (file: File | undefined, rig: Rig, outdated: Promise<unknown>): Promise<GivenFile> =>
-        file && {
-          file,
-          name: file.name,
-          measured:
-            refusal(file) ??
-            (await book.team('your-own-frame').runFirst(signalOf(outdated), 'measureFile', rig, file)),
-        },
+      ['file', 'rig'],
+      async (file: File | undefined, rig: Rig): Promise<GivenFile> =>
+        file && { file, name: file.name, measured: await measured(file, rig) },
     );
     const whole = book.figure('whole-frame', 300);
     const figure = book.figure('measured-ring', 402);
@@ -92,7 +104,11 @@ export const frameStars: Cell = {
       );
       const { marks, plate } = measured;
       whole.redraw(
-        (options) => markedFrameFigure({ plate, marks, picture: canvasPicture }, options),
+        ({ width = mostWide, ...options }) =>
+          markedFrameFigure(
+            { plate, marks, picture: canvasPicture },
+            { ...options, width: Math.min(width, mostWide) },
+          ),
         [
           `The whole frame, ${plate.bin === 1 ? 'one square per pixel' : `one square per ${plate.bin} × ${plate.bin} px`}: ${markedFrameCaption(marks)}`,
         ],
