@@ -155,8 +155,8 @@ test('the simulated frame is found as far out of focus as it was made', () =>
     const place = plain(
       await page.locator('#stars-of-frame tbody tr.row').first().locator('td').first().textContent(),
     );
+    await expect.poll(() => figureText(page, 'whole-frame')).toContain('2 stars, numbered by brightness');
     const told = await figureText(page, 'whole-frame');
-    expect(told).toContain('2 stars, numbered by brightness');
     const [, x, y] = /1 at x ([\d.]+), y ([\d.]+)/.exec(told) ?? [];
     const [, tableX, tableY] = /x ([\d.]+), y ([\d.]+)/.exec(place) ?? [];
     expect(Math.hypot(Number(x) - Number(tableX), Number(y) - Number(tableY))).toBeLessThan(1);

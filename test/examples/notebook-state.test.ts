@@ -78,8 +78,9 @@ describe('an answer is that of the state beside it', () => {
       await expect.poll(() => section.locator('.answer').textContent()).toBe('No verdict.');
       expect(await section.textContent()).toContain('saturated');
       // In the picture of the whole frame it is dashed, with its number and the reason; so in the table.
+      await expect.poll(() => figureText(page, 'whole-frame')).toContain('1 star, numbered');
       const whole = page.locator('#whole-frame svg[role=img]');
-      await expect.poll(() => whole.locator('text').allTextContents()).toContain('1: saturated');
+      expect(await whole.locator('text').allTextContents()).toContain('1: saturated');
       expect(await whole.locator('circle[stroke-dasharray="4 3"]').count()).toBe(1);
       expect(await page.locator('#stars-of-frame tr.note').textContent()).toContain('saturated');
     }));
