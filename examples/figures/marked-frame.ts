@@ -6,7 +6,7 @@ import { type Attributes, type FigureOptions, halo, sheet, svgElement, textWidth
 import { inkOf, lightInks } from './inks.ts';
 import { shown } from './number-words.ts';
 
-/** A frame as ink, at most 900 squares wide and high: larger frames as means over squares of pixels. */
+/** A frame as ink: one square per pixel, or the mean over a square of pixels. */
 export interface FramePlate {
   /** Pixels of the frame per side of a square. */
   readonly bin: number;
@@ -26,9 +26,11 @@ export interface MarkedFrame {
 }
 
 const longest = 900;
+/** Of empty sky so many squares are darker than its mean plus one standard deviation. */
+const oneSigma = 0.841;
 /** One square in five hundred may be brighter than full ink. */
 const fullInk = 0.998;
-const small = 11.5;
+const small = 12.5;
 
 /** Each star with its ring and number; what is suspect or was rejected dashed, with the reason. */
 export function markedFrameFigure(
@@ -53,25 +55,28 @@ export function markedFrameFigure(
       fill: 'none',
       ...look,
     });
+  const taken: Place[] = [];
   const drawn = marks.flatMap((mark) => {
     const dashes = mark.suspect === undefined ? {} : { 'stroke-dasharray': '4 3' };
     const words = [mark.number, mark.suspect].filter((word) => word !== undefined).join(': ');
     const [x, y, reach] = [at(mark.x), at(mark.y), scale * mark.radiusPx + 4];
-    const long = textWidth(words, small);
-    // Words stand on the side where there is room, else below the ring.
-    const place =
-      x + reach + long < width
-        ? { x: round(x + reach), y: y + 4 }
-        : x - reach - long > 0
-          ? { x: round(x - reach), y: y + 4, 'text-anchor': 'end' }
-          : { x: round(Math.max(2, Math.min(width - long, x - long / 2))), y: round(y + reach + small) };
+    const place = placeOf({ x, y, reach, long: textWidth(words, small) }, width, taken);
+    taken.push(place);
     return [
       circle(mark, mark.radiusPx, { stroke: inks.paper, 'stroke-width': 3, 'stroke-opacity': 0.65 }),
       circle(mark, mark.radiusPx, { stroke: inks.accent, 'stroke-width': 1.3, ...dashes }),
       ...(mark.innerRadiusPx === undefined
         ? []
         : [circle(mark, mark.innerRadiusPx, { stroke: inks.accent, 'stroke-width': 0.8, ...dashes })]),
-      halo(svgElement(document, 'text', { ...place, 'font-size': small, fill: inks.accent }, words), inks),
+      halo(
+        svgElement(
+          document,
+          'text',
+          { x: place.left, y: place.base, 'font-size': small, fill: inks.accent },
+          words,
+        ),
+        inks,
+      ),
     ];
   });
   const caption = markedFrameCaption(marks);
@@ -114,6 +119,36 @@ export function markedFrameFigure(
 
 const maskName = 'light-of-the-frame';
 
+/** Where words stand, px of the figure. */
+interface Place {
+  readonly left: number;
+  readonly base: number;
+  readonly long: number;
+}
+
+/** Beside, below or above the ring: the first place within the picture where no other words stand. */
+function placeOf(
+  { x, y, reach, long }: { x: number; y: number; reach: number; long: number },
+  width: number,
+  taken: readonly Place[],
+): Place {
+  const middle = Math.max(2, Math.min(width - long, x - long / 2));
+  const places = [
+    { left: x + reach, base: y + 4 },
+    { left: x - reach - long, base: y + 4 },
+    { left: middle, base: y + reach + small },
+    { left: middle, base: y - reach - 2 },
+  ].map(({ left, base }): Place => ({ left: round(left), base: round(base), long }));
+  const isFree = ({ left, base }: Place) =>
+    left >= 0 &&
+    left + long <= width &&
+    taken.every(
+      (other) =>
+        Math.abs(other.base - base) > small || other.left > left + long || other.left + other.long < left,
+    );
+  return places.find(isFree) ?? places[2];
+}
+
 /** How many stars there are, and what the dashes say. */
 export function markedFrameCaption(marks: readonly FrameMark[]): string {
   const stars = marks.filter(({ number }) => number !== undefined).length;
@@ -129,10 +164,14 @@ const markWords = ({ number, x, y, radiusPx, suspect }: FrameMark): string =>
   `${number ?? 'no star'} at x ${x.toFixed(1)}, y ${y.toFixed(1)}, ${(2 * radiusPx).toFixed(1)} px wide` +
   `${suspect === undefined ? '' : `, ${suspect}`}`;
 
-/** Ink of each square: the root of its light above the frame's median. */
-export function framePlate({ image }: Pick<FrameImage, 'image'>): FramePlate {
+/**
+ * Ink of each square: the root of its light above the noise, which is paper but for its brightest sixth.
+ *
+ * @param most  squares per row and per column at most
+ */
+export function framePlate({ image }: Pick<FrameImage, 'image'>, most = longest): FramePlate {
   const [rows, width] = image.shape as [number, number];
-  const bin = Math.max(1, Math.ceil(Math.max(rows, width) / longest));
+  const bin = Math.max(1, Math.ceil(Math.max(rows, width) / most));
   const columns = Math.max(1, Math.floor(width / bin));
   const high = Math.max(1, Math.floor(rows / bin));
   const means = new Float64Array(columns * high);
@@ -143,7 +182,7 @@ export function framePlate({ image }: Pick<FrameImage, 'image'>): FramePlate {
         means[Math.floor(y / bin) * columns + Math.floor(x / bin)] += value / (bin * bin);
     }
   const sorted = means.slice();
-  const level = kthSmallest(sorted, Math.floor(sorted.length / 2));
+  const level = kthSmallest(sorted, Math.floor(oneSigma * (sorted.length - 1)));
   const full = kthSmallest(sorted, Math.floor(fullInk * (sorted.length - 1)));
   const span = Math.max(full - level, Number.MIN_VALUE);
   return { bin, columns, density: means.map((mean) => inkOf((mean - level) / span)) };

@@ -61,7 +61,9 @@ function suspicion(
     ...(!ring.ok && ring.reason === 'no-ring' && all.some((other) => other.ring.ok)
       ? ['no ring, unlike others']
       : []),
-    ...(ring.ok || ring.reason === 'no-ring' || ring.reason === 'not-asked' ? [] : [`ring ${ring.reason}`]),
+    ...(ring.ok || ring.reason === 'no-ring' || ring.reason === 'not-asked'
+      ? []
+      : [`ring ${ring.reason.replaceAll('-', ' ')}`]),
   ];
   return faults.length === 0 ? undefined : faults.join(', ');
 }

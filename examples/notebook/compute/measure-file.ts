@@ -73,6 +73,8 @@ export type GivenFile =
   | { readonly file: File; readonly name: string; readonly measured: FileMeasured }
   | undefined;
 
+/** Of the picture of a whole frame, per row: more would show noise alone. */
+const mostSquares = 310;
 /** Larger than any camera's frame; a browser cannot hold much more. */
 const mostBytes = 5e8;
 
@@ -107,7 +109,7 @@ export async function measureFile(rig: Rig, file: Blob): Promise<FileMeasured> {
     stars,
     judged,
     marks: frameMarks(survey),
-    plate: framePlate(frame),
+    plate: framePlate(frame, mostSquares),
     cut: cutAround(stars[judged.ok ? judged.star : 0], imagePixels(frame.image), width, height),
     perRigExposure,
     header: headerRig(rig, frame),
