@@ -13,7 +13,9 @@ import { runProgram } from './command-line/run-program.ts';
 import { terminalText } from './command-line/terminal-letters.ts';
 import { commands, mainCommand } from './commands.ts';
 
-runProgram(async ([word, ...rest]) => {
+runProgram(async (words) => {
+  // "help sweep" is "sweep --help".
+  const [word, ...rest] = words[0] === 'help' ? [...words.slice(1), '--help'] : words;
   const isNamed = word !== undefined && !word.startsWith('-');
   const name = isNamed ? word : mainCommand;
   const entry = commands.find((each) => each.name === name);

@@ -56,6 +56,8 @@ describe('every question', () => {
     const { status, stdout } = runHoldfast(['--help']);
     expect(status).toBe(0);
     for (const { name } of commands.slice(1)) expect(stdout).toContain(`holdfast ${name} `);
+    expect(runHoldfast(['help']).stdout).toBe(stdout);
+    expect(runHoldfast(['help', 'sweep']).stdout).toBe(runHoldfast(['sweep', '--help']).stdout);
   });
 });
 
