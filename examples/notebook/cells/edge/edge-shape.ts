@@ -99,7 +99,7 @@ function aberrationWords(rig: Rig): string {
   if (found === undefined) return '';
   const { tangentialComaUm, astigmatismUm, medianFocusShiftUm } = found;
   return (
-    `Here the comet is ${significant(Math.abs(tangentialComaUm), 2)} µm long, the smallest disc of the astigmatism ` +
+    `Here the comet is ${significant(Math.abs(tangentialComaUm), 2)} µm long, the smallest disk of the astigmatism ` +
     `${significant(astigmatismUm, 2)} µm wide, and the star’s focus lies ${significant(Math.abs(medianFocusShiftUm), 2)} µm from that on the axis.`
   );
 }

@@ -28,7 +28,7 @@ export const stars: Cell = {
       paragraph(
         'Out of focus the star’s light spreads over ',
         book.text(['rig'], ({ telescope }: Rig) =>
-          telescope.obstructionRatio > 0 ? 'a ring, dark where the secondary mirror shades it' : 'a disc',
+          telescope.obstructionRatio > 0 ? 'a ring, dark where the secondary mirror shades it' : 'a disk',
         ),
         '. The same electrons fall on more pixels, and each pixel adds its own noise.',
       ),
