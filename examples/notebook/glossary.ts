@@ -22,7 +22,12 @@ const words: readonly Word[] = source
     const forms = name.replace(/ \(.*\)/, '').split(', ');
     const id = `word-${forms[0].replace(/\W+/g, '-')}`;
     // A form that is a sign alone has no edge at which a word begins.
-    const named = forms.filter((form) => /^\w.*\w$/.test(form)).join('|');
+    const named = forms
+      .filter((form) => /^\w.*\w$/.test(form))
+      .join('|')
+      // The page has hyphens and spaces at which no line ends.
+      .replaceAll('-', '[-\u2011]')
+      .replaceAll(' ', '\\s');
     return { name, meaning, id, pattern: new RegExp(`(?<![\\w-])(?:${named})s?(?![\\w-])`, 'i') };
   });
 
