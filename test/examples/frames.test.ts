@@ -194,7 +194,7 @@ describe('one frame', () => {
     simulate(...small, '--magnitude', '13', '--out', 'focus.fits');
     const { stdout } = frames('focus.fits', ...trials);
     expect(stdout).toMatch(
-      /^No ring was measured \(no-ring\): nothing is known of its focus; were all of its width a ring, it would be \d+ µm$/m,
+      /^No ring was measured \(no-ring\): nothing is known of its focus; if all of its width came from defocus, it would be \d+ µm$/m,
     );
   });
 

@@ -39,8 +39,15 @@ const complaints: string[] = [];
 beforeAll(async () => {
   browser = await sharedBrowser();
   const rig = parseRig(plainText('fast-reflector'));
-  const filters = rig.filters.map((filter, i) => (i === 2 ? { ...filter, name: hostile } : filter));
-  report = await makeReport({ ...rig, name: `${hostile} & co`, filters }, { seed: 'page', trials: 64 });
+  // So faint that rings of 12 and 28 px need a trim and a refocus: a wider one takes five times as long.
+  const guideStar = { ...rig.guideStar, magnitude: 15.2 };
+  const filters = rig.filters
+    .slice(0, 6)
+    .map((filter, i) => (i === 2 ? { ...filter, name: hostile } : filter));
+  report = await makeReport(
+    { ...rig, name: `${hostile} & co`, guideStar, filters },
+    { seed: 'page', trials: 64 },
+  );
   folder = mkdtempSync(join(tmpdir(), 'holdfast-page-'));
   const file = join(folder, 'holdfast.html');
   writeFileSync(file, fillPage(template, report));
