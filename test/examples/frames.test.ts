@@ -291,7 +291,7 @@ describe('a folder of frames', () => {
     expect(stdout).toMatch(/^night: 9 of 10 frames of 260 x 220 px over 22\.5 s; 1 missing in 1 gaps$/m);
     expect(stdout).toMatch(/^ {2}not used: frame-0099\.fits: /m);
     expect(stdout).toMatch(/^All stars together: noise \d\.\d+ ± 0\.\d+ times as large as stated\.$/m);
-    expect(stdout).toMatch(/^Motion that all stars share, rms, noise taken off: x 0\.\d+ ± /m);
+    expect(stdout).toMatch(/^Motion that all stars share, rms, noise removed: x 0\.\d+ ± /m);
     expect(stdout).toMatch(/^Distance from focus by 9 rings: \d+/m);
     expect(stdout).toMatch(/^This star: (keep|trim|refocus); /m);
     expect(readFileSync(join(folder, 'night.svg'), 'utf8')).toContain('The way that all stars went');
