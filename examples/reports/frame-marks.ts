@@ -61,7 +61,8 @@ function suspicion(
     ...(!ring.ok && ring.reason === 'no-ring' && all.some((other) => other.ring.ok)
       ? ['no ring, unlike others']
       : []),
-    ...(ring.ok || ring.reason === 'no-ring' || ring.reason === 'not-asked'
+    // Of a saturated star it is said already.
+    ...(ring.ok || ['no-ring', 'not-asked', 'saturated'].includes(ring.reason)
       ? []
       : [`ring ${ring.reason.replaceAll('-', ' ')}`]),
   ];
