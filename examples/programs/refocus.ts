@@ -3,7 +3,14 @@
  * page.
  */
 import { readFileSync } from 'node:fs';
-import { adviseRefocus, type CompleteAdvice, type Rig, type SeenRig, startRig } from '@holdfast/sim';
+import {
+  adviseRefocus,
+  type CompleteAdvice,
+  type PositionError,
+  type Rig,
+  type SeenRig,
+  startRig,
+} from '@holdfast/sim';
 import { sweepWorkers } from '@holdfast/sim/workers';
 import { fillPage } from '../build/notebook-page.ts';
 import { frameLines, frameReport, frameSource } from '../reports/frame-report.ts';
@@ -190,7 +197,14 @@ function assumptionLines({ rig, assumptions, effects, limit, advice }: RingAnswe
         ]),
     ...(others.length === 0 ? [] : wrapped(`Also assumed: ${assumptionList(others)}. Set any with --set.`)),
     ...wrapped(
-      `Simulated with a star of V ${magnitude}: ${advice.assessment.error.trials} frames, and ${limit.trialsPerShift} per focus shift for the limit.`,
+      `Simulated with a star of V ${magnitude}: ${framesText(advice.assessment.error)}, and up to ${limit.trialsPerShift} per focus shift for the limit.`,
     ),
   ];
+}
+
+/** How many frames, and how many they are worth. */
+function framesText({ trials, plainTrials = 0 }: PositionError): string {
+  return plainTrials > 1.5 * trials
+    ? `${trials} frames, worth ${Number(plainTrials.toPrecision(2)).toLocaleString('en')} since their noise is known`
+    : `${trials} frames`;
 }

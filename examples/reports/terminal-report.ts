@@ -122,7 +122,7 @@ export function limitLines(limit: FocusLimit): string[] {
         ];
   return [
     `Focus limit: ${intervalText(limitUm)} µm either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,
-    `  ${limitWords[limit.limitedBy]} (${limit.shiftsTried} shifts tried, ${limit.trialsPerShift} frames each).`,
+    `  ${limitWords[limit.limitedBy]} (${limit.shiftsTried} shifts tried, up to ${limit.trialsPerShift} frames each).`,
     ...sides,
     `  By formula ${formulaText(formulaLimitUm, limitUm.value)}; with the least possible error of the position ${significant(leastErrorLimitUm, 3)} µm.`,
     windowText(limit),

@@ -1,5 +1,5 @@
 import { buildScene, compareEstimators, estimatorNames, measureError } from '@holdfast/sim';
-import { analyticErrorPx, leastError } from '@holdfast/sim/internal';
+import { analyticErrorPx, intervalOf, leastError, meanOf } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { fittedScene, smallRig } from './small-rig.ts';
@@ -42,6 +42,37 @@ describe('position error by trials', () => {
       expectWithin(predictedPx / noiseEquivalentPx.value, 1, 0.1, `${estimator}: first-order prediction`);
       expect(lostFraction.value).toBe(0);
     }
+  });
+  test('with chance taken out, 2000 short runs agree with a long one, and as many intervals contain it as should', () => {
+    const scene = fittedScene(smallRig(), { focusShiftUm: 0, snr: 40 });
+    const run = (seed: string | number, trials: number) =>
+      measureError(scene, { estimator: 'thresholdedCenterOfMass', seed, trials });
+    const long = run('long', 16384);
+    const short = Array.from({ length: 2000 }, (_, seed) => run(seed, 64));
+    for (const part of ['offsetXPx', 'scatterPx', 'noiseEquivalentPx', 'rmsAgainstTruePx'] as const) {
+      const right = long[part] ?? { value: 0, standardError: 0 };
+      const { value, standardError } = meanOf(Float64Array.from(short, (error) => error[part]?.value ?? 0));
+      expectWithinSigmas(value, right.value, Math.hypot(standardError, right.standardError), 3);
+      const held = short.filter((error) => {
+        const { low, high } = intervalOf(error[part] ?? { value: 0, standardError: 0 });
+        return low <= right.value && right.value <= high;
+      });
+      expectWithin(held.length / 2000, 0.95, 0.02, part);
+    }
+    // By counting alone the scatter of 64 frames is known to 1 / sqrt(4 * 64), 6 % of it.
+    expect(short[0].scatterPx?.standardError).toBeLessThan(0.02 * (short[0].scatterPx?.value ?? 0));
+    expect(long.plainTrials).toBeGreaterThan(20 * long.located);
+  });
+  test('where the noise of the frames tells nothing, an error is as sure as by counting', () => {
+    // Half of the frames are lost: little is known of those that are not.
+    const faint = fittedScene(smallRig(), { focusShiftUm: 120, snr: 5 });
+    const { located, plainTrials, trials } = measureError(faint, {
+      estimator: 'centerOfMass',
+      seed: 1,
+      trials: 256,
+    });
+    expect(located).toBeLessThan(0.99 * trials);
+    expect(plainTrials).toBe(located);
   });
   test('bias is told by the place in the pixel: a sharp star is pulled toward the pixel center, as theory says', () => {
     // Center of mass of a Gaussian integrated over the pixel: error -(1/pi) exp(-2 pi^2 s^2) sin(2 pi x),
@@ -153,7 +184,7 @@ describe('position error by trials', () => {
   test('memory is asked for before it is taken', () => {
     const many = Array.from({ length: 50 }, () => 'centerOfMass' as const);
     expect(() => compareEstimators(bright, { estimators: many, seed: 1, trials: 1e7 })).toThrow(
-      /trials must be at most 555555 for 50 estimators, got 10000000/,
+      /trials must be at most 138888 for 50 estimators, got 10000000/,
     );
   });
   test('it stops early when the wished precision is reached', () => {

@@ -105,8 +105,9 @@ function tableOf(rows: readonly SweepRow[]): string[] {
     'noise-eq.',
     'lost',
     'noise-eq. / bound',
+    'worth',
   ];
-  const units = ['µm', '', 'px', '', '', 'px', '', 'px', '%', ''];
+  const units = ['µm', '', 'px', '', '', 'px', '', 'px', '%', '', 'frames'];
   return textTable([
     head,
     units,
@@ -125,6 +126,7 @@ function tableOf(rows: readonly SweepRow[]): string[] {
           : 'none',
       (100 * row.lostFraction.value).toFixed(1),
       row.boundRatio ? withError(row.boundRatio) : 'none',
+      row.plainTrials === undefined ? 'none' : String(Number(row.plainTrials.toPrecision(2))),
     ]),
   ]);
 }

@@ -3,6 +3,7 @@ export { type PhaseScreen, preparePhaseScreen } from './air/phase-screen.ts';
 export { seeingTransfer } from './air/seeing.ts';
 export { phaseStructure } from './air/turbulence.ts';
 export { type PreparedLight, prepareOneDraw } from './camera/one-draw.ts';
+export { largestTabulatedMean, pixelTables } from './camera/pixel-tables.ts';
 export { numberedStreams } from './chance/random.ts';
 export { readsPerPixel } from './image/binning.ts';
 export { imageHeight, imagePixels, imageWidth } from './image/image.ts';

@@ -43,8 +43,8 @@ export const isWholeSteps = (gainEPerAdu: number): boolean => Math.round(1 / gai
 
 const points = gaussLegendre(12);
 
-/** The reading of a whole number of electrons. */
-interface Reading {
+/** What a pixel reports. */
+export interface Reading {
   /** ADU above the offset of the first probability. */
   readonly first: number;
   readonly probability: Float64Array;
@@ -108,7 +108,17 @@ export class PixelTables {
   }
 
   #make(table: number): void {
-    const mean = this.meanOf(table);
+    const { first, probability } = this.distributionOf(this.meanOf(table));
+    this.distributions.set(table, first, probability, probability.length);
+  }
+
+  /**
+   * What a pixel of this mean reports: probabilities of whole ADU above the offset, from `first` on.
+   * Overwritten by the next.
+   *
+   * @param mean  electrons, up to `largestTabulatedMean`
+   */
+  distributionOf(mean: number): Reading {
     const [firstCount, lastCount] = this.#fillCounts(mean);
     const first = this.#readingOf(firstCount).first;
     const last = this.#readingOf(lastCount);
@@ -121,7 +131,7 @@ export class PixelTables {
       const p = this.#counts[k];
       for (let i = 0, at = from - first; i < probability.length; i++, at++) values[at] += p * probability[i];
     }
-    this.distributions.set(table, first, values, count);
+    return { first, probability: values.subarray(0, count) };
   }
 
   /** Poisson probabilities of all counts that matter; the first and the last of these. */

@@ -9,7 +9,7 @@ import type { Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
 import { type EstimatorSetting, methodOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
-import { measureInBatches, type TrialOptions } from '../trials/measure-error.ts';
+import { measureError, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import { type Assessment, assess } from './assessment.ts';
@@ -108,7 +108,7 @@ interface Place {
   readonly boundArcsec: number;
   /** By the way of measuring: noise-equivalent error by formula, px, and a first look at few frames. */
   readonly formulas: Map<string, number>;
-  readonly looks: Map<string, PositionError[]>;
+  readonly looks: Map<string, PositionError>;
 }
 
 function known<Value>(values: Map<string, Value>, key: string, find: () => Value): Value {
@@ -151,8 +151,8 @@ function prepareTrial(rig: Rig, setting: SceneSetting, options: TrialOptions) {
     const formulaPx = known(formulas, key, () => analyticErrorPx(scene, estimator) ?? Infinity);
     if (formulaPx * scene.arcsecPerPx > formulaSlack * allowedArcsec) return true;
     const error = known(looks, key, () =>
-      measureInBatches(scene, estimator, options.seed, scoutTrials, 1),
-    )[0];
+      measureError(scene, { estimator, seed: options.seed, trials: scoutTrials }),
+    );
     return budgetShare(rig, measuredOf(error, scene.arcsecPerPx), there).share > scoutSlack;
   };
   return (combination: readonly Variation[]): Trim | undefined => {

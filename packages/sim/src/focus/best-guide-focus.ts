@@ -30,7 +30,7 @@ export interface BestGuideFocusOptions extends LongWorkOptions {
    * the time of exposure does.
    */
   readonly aim?: GuideFocusAim;
-  /** Trials at each shift that is simulated; a multiple of 512 is used. Default 512. */
+  /** Trials at each shift that is simulated, at most; a multiple of 512 is used. Default 512. */
   readonly trials?: number;
 }
 
@@ -81,7 +81,7 @@ export interface BestGuideFocus extends GuideFocusSetting {
   readonly aim: GuideFocusAim;
   /** Seed of the simulation. */
   readonly seed: string | number;
-  /** Simulated frames per focus shift. */
+  /** Simulated frames per focus shift, at most. */
   readonly trials: number;
   /**
    * What is made as small as can be, at the best setting and where the rig has it now: 1 = the whole budget.

@@ -39,7 +39,7 @@ export interface FocusCurveOptions extends LongWorkOptions {
   readonly estimator: EstimatorName;
   /** Points that others have simulated and may ask for. */
   readonly points?: FocusPoints;
-  /** Trials at each shift; a multiple of 512 is used. */
+  /** Trials at each shift, at most; a multiple of 512 is used. */
   readonly trials: number;
   /** Shifts for which the curve is wanted, um. */
   readonly fromUm: number;
@@ -104,7 +104,7 @@ export async function tabulateFocusCurve(
     : await side(-1, Math.max(0, -fromUm));
   const points = [...before.reverse(), inFocus, ...beyond];
   return {
-    trials: perBatch * batches,
+    trials: Math.max(...points.map((point) => point.trials)),
     symmetric,
     points,
     ...curvesThrough(points),

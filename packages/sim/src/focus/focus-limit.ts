@@ -11,7 +11,6 @@ import { type AnyEstimator, type NameOf, nameOf } from '../trials/own-estimator.
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import type { Interval } from '../trials/statistics.ts';
 import {
-  batches,
   type FocusPoint,
   type FocusPoints,
   prepareFocusPoints,
@@ -28,7 +27,10 @@ export interface FocusLimitOptions<Estimator extends AnyEstimator = EstimatorNam
   readonly seed: string | number;
   /** One of ours by name, or your own. Default: the rig's. */
   readonly estimator?: Estimator;
-  /** Trials at each shift that is tried. Default 1024. */
+  /**
+   * The limit is sought as precisely as by so many trials at each shift with chance left in; at most so many
+   * are run, at least 256. Default 1024.
+   */
   readonly trials?: number;
   /** What else differs from the rig, as the flux of a measured star. */
   readonly setting?: Omit<SceneSetting, 'focusShiftUm'>;
@@ -87,7 +89,7 @@ export interface FocusLimit<Name extends string = EstimatorName> extends SideLim
    * it.
    */
   readonly leastErrorLimitUm: number;
-  /** Simulated frames per focus shift. */
+  /** Simulated frames per focus shift, at most. */
   readonly trialsPerShift: number;
   /** Focus shifts that were simulated. */
   readonly shiftsTried: number;
@@ -170,7 +172,7 @@ export async function focusLimitFrom<Estimator extends AnyEstimator = EstimatorN
     ...saturatedUpTo(tried),
     formulaLimitUm,
     leastErrorLimitUm: formulaLimit(leastError, Math.max(value, 10 * umPerPx)),
-    trialsPerShift: batches * perBatch,
+    trialsPerShift: Math.max(...tried.map((point) => point.trials)),
     shiftsTried: tried.length,
   };
 }

@@ -2,10 +2,9 @@
  * The star at one focus shift, by trials in batches: what the budget says of all of them, and of all but one
  * batch.
  */
-import { type BudgetShare, budgetShare, type Measured, measuredOf } from '../budget/budget-share.ts';
-import { methodDriftArcsec, type OffsetDrift } from '../budget/offset-drift.ts';
+import { type BudgetShare, budgetShare, measuredOf } from '../budget/budget-share.ts';
+import { methodDriftArcsec } from '../budget/offset-drift.ts';
 import type { Rig } from '../rig/rig-schema.ts';
-import { leastResponse } from '../trials/error-tally.ts';
 import { type EstimatorSetting, methodOf } from '../trials/estimators.ts';
 import { measureInBatches } from '../trials/measure-error.ts';
 import type { AnyEstimator } from '../trials/own-estimator.ts';
@@ -33,6 +32,8 @@ export interface FocusPoint {
   readonly without: readonly number[];
   /** Most frames have a saturated pixel. */
   readonly saturated: boolean;
+  /** Simulated frames. */
+  readonly trials: number;
 }
 
 /** Trials of a batch for so many wanted in all: a multiple of 64. */
@@ -48,16 +49,16 @@ function simulatePoint(
   perBatch: number,
 ): FocusPoint {
   const scene = buildScene(rig, setting);
-  const parts = measureInBatches(scene, estimator, seed, perBatch, batches);
+  const { all, without } = measureInBatches(scene, estimator, seed, perBatch, batches);
   const drift = methodDriftArcsec(rig, setting, estimator);
-  const shareOf = (errors: readonly PositionError<string>[]) =>
-    budgetShare(rig, together(errors, scene.arcsecPerPx, drift), { exposureS: scene.exposureS });
-  const saturated = parts.reduce((sum, { saturatedFraction }) => sum + saturatedFraction.value, 0) / batches;
+  const shareOf = (error: PositionError<string>) =>
+    budgetShare(rig, measuredOf(error, scene.arcsecPerPx, drift), { exposureS: scene.exposureS });
   return {
     focusShiftUm: setting.focusShiftUm,
-    share: shareOf(parts),
-    without: parts.map((_, batch) => shareOf(parts.filter((__, i) => i !== batch)).share),
-    saturated: saturated > 0.5,
+    share: shareOf(all),
+    without: without.map((error) => shareOf(error).share),
+    saturated: all.saturatedFraction.value > 0.5,
+    trials: all.trials,
   };
 }
 
@@ -110,50 +111,6 @@ export function ringLadderPx(mostPx: number): number[] {
   const rings: number[] = [];
   for (let ring = firstRingPx; ring < mostPx; ring *= ratio) rings.push(ring);
   return [...rings, mostPx];
-}
-
-/** Batches as one: means of the lost fraction, the response and the squared scatter. */
-function together(
-  errors: readonly PositionError<string>[],
-  arcsecPerPx: number,
-  drift: OffsetDrift,
-): Measured {
-  const mean = (value: (error: PositionError<string>) => number) =>
-    errors.reduce((sum, error) => sum + value(error), 0) / errors.length;
-  const lostFraction = mean((error) => error.lostFraction.value);
-  const outgrown = mean((error) => (error.lostReasons['outgrew-window'] ?? 0) / error.trials);
-  const [first] = errors;
-  const measured = errors.filter(({ scatterPx }) => scatterPx !== undefined);
-  const ofMeasured = (value: (error: PositionError<string>) => number | undefined) =>
-    measured.reduce((sum, error) => sum + (value(error) ?? 0), 0) / Math.max(1, measured.length);
-  const along = (response: number, scatter2: number, driftArcsec: number) => ({
-    response,
-    driftArcsec,
-    noiseArcsec: { value: (arcsecPerPx * Math.sqrt(scatter2)) / response, standardError: 0 },
-  });
-  const x = ofMeasured(({ responseX }) => responseX?.value);
-  const y = ofMeasured(({ responseY }) => responseY?.value);
-  const follows = measured.length > 0 && Math.min(x, y) >= leastResponse;
-  return {
-    ...measuredOf(first, arcsecPerPx),
-    lostFraction,
-    lostError: 0,
-    lostToWindow: outgrown > 0.5 * lostFraction,
-    guide: follows
-      ? {
-          x: along(
-            x,
-            ofMeasured(({ scatterXPx }) => (scatterXPx?.value ?? 0) ** 2),
-            drift.x,
-          ),
-          y: along(
-            y,
-            ofMeasured(({ scatterYPx }) => (scatterYPx?.value ?? 0) ** 2),
-            drift.y,
-          ),
-        }
-      : undefined,
-  };
 }
 
 /** Focus shift for a pixel of ring diameter, and the largest shift that is simulated, um. */

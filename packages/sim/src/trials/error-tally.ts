@@ -1,5 +1,7 @@
 /** One estimator's positions over many frames, and what they come to. */
+
 import { kthSmallest } from '@holdfast/psf/numerics';
+import { AxisTally, axesTogether, type TallyRun, withError } from './axis-tally.ts';
 import {
   type EstimatorSetting,
   type MeasureStar,
@@ -8,22 +10,13 @@ import {
   usesTemplate,
   windowMiddle,
 } from './estimators.ts';
+import type { SumWithTerms } from './explained-error.ts';
+import type { KnownNoise } from './known-noise.ts';
 import { type AnyEstimator, type NameOf, nameOf } from './own-estimator.ts';
 import type { LossReason, PositionError } from './position-error.ts';
 import type { Scene } from './scene.ts';
-import { phaseOf, phases, placeOf, places, type SimulatedFrame, stratum } from './simulated-frames.ts';
-import {
-  bothAxes,
-  type Estimate,
-  fractionOf,
-  type Interval,
-  meanOf,
-  ratioOf,
-  rmsPerAxis,
-  Slope,
-  scaled,
-  scatterOf,
-} from './statistics.ts';
+import { phaseOf, phases, places, type SimulatedFrame, stratum } from './simulated-frames.ts';
+import { bothAxes, type Estimate, fractionOf, type Interval, meanOf, rootOf, scaled } from './statistics.ts';
 
 /** Beyond this many robust sigmas a position is an outlier: of 100 000 normal errors less than one. */
 const outlierSigmas = 5;
@@ -55,22 +48,31 @@ function diagonal(trial: number, distance: number): Displacement {
   return { x: round & 1 ? distance : -distance, y: round & 2 ? distance : -distance };
 }
 
+const nothingKnown: [Float64Array, Float64Array] = [new Float64Array(0), new Float64Array(0)];
+
+/** What all trials of a scene have in common. */
+export interface Trials {
+  readonly scene: Scene;
+  readonly backgroundSigma: number;
+  /** Rms of one axis by which the loop has the star off its set point, px. */
+  readonly motionPx: number;
+  /** Whether the error that the estimator states is wanted, too: it takes longer than a position. */
+  readonly predicts: boolean;
+  /** What is known of each frame's noise; undefined where nothing is. */
+  readonly known: KnownNoise | undefined;
+}
+
 /** Collects one estimator's positions. */
 export class ErrorTally<Estimator extends AnyEstimator> {
   readonly #setting: EstimatorSetting<Estimator>;
+  readonly #trials: Trials;
   readonly #scene: Scene;
-  readonly #backgroundSigma: number;
   readonly #displacementPx: number;
-  readonly #errorX: Float64Array;
-  readonly #errorY: Float64Array;
-  readonly #displacedX: Float64Array;
-  readonly #displacedY: Float64Array;
+  readonly #x: AxisTally;
+  readonly #y: AxisTally;
   readonly #trial: Uint32Array;
-  readonly #pairsX = new Slope();
-  readonly #pairsY = new Slope();
   readonly #lost = new Map<LossReason, number>();
   readonly #canSaturate: boolean;
-  readonly #predicts: boolean;
   #measure: MeasureStar;
   #measureWithError: MeasureStar | undefined;
   #measureWider: MeasureStar | undefined;
@@ -79,32 +81,34 @@ export class ErrorTally<Estimator extends AnyEstimator> {
   #predicted = 0;
   #predictions = 0;
 
-  /**
-   * @param motionPx  rms of one axis by which the loop has the star off its set point
-   * @param predicts whether the error that the estimator states is wanted, too: it takes longer than a
-   *   position
-   */
-  constructor(
-    setting: EstimatorSetting<Estimator>,
-    scene: Scene,
-    backgroundSigma: number,
-    limit: number,
-    motionPx: number,
-    predicts: boolean,
-  ) {
-    this.#predicts = predicts;
+  constructor(setting: EstimatorSetting<Estimator>, limit: number, trials: Trials, measure?: MeasureStar) {
+    const { scene, motionPx, known } = trials;
     this.#setting = setting;
+    this.#trials = trials;
     this.#scene = scene;
-    this.#backgroundSigma = backgroundSigma;
     this.#displacementPx = Math.max(leastDisplacementPx, motionPx);
-    this.#measure = this.#prepare(setting);
-    this.#errorX = new Float64Array(limit);
-    this.#errorY = new Float64Array(limit);
-    this.#displacedX = new Float64Array(limit);
-    this.#displacedY = new Float64Array(limit);
+    this.#measure = measure ?? this.#prepare(setting);
+    const count = known?.count ?? 0;
+    this.#x = new AxisTally('x', limit, count);
+    this.#y = new AxisTally('y', limit, count);
     this.#trial = new Uint32Array(limit);
     const { peakE, pixelNoiseE, saturationE } = scene;
     this.#canSaturate = peakE + 6 * Math.sqrt(peakE + pixelNoiseE * pixelNoiseE) >= saturationE;
+  }
+
+  /** A tally of the same estimator for other trials of the scene. */
+  another(limit: number): ErrorTally<Estimator> {
+    return new ErrorTally(this.#setting, limit, this.#trials, this.#measure);
+  }
+
+  /** Adds the trials of another tally. */
+  take(other: ErrorTally<Estimator>): void {
+    this.#trial.set(other.#trial.subarray(0, other.#located), this.#located);
+    this.#x.take(other.#x);
+    this.#y.take(other.#y);
+    for (const [reason, count] of other.#lost) this.#lost.set(reason, (this.#lost.get(reason) ?? 0) + count);
+    this.#located += other.#located;
+    this.#saturated += other.#saturated;
   }
 
   /** Frames that the estimator must see before the first one of each run that counts. */
@@ -132,28 +136,39 @@ export class ErrorTally<Estimator extends AnyEstimator> {
     const isPaired = Math.floor(trial / places) % pairedEvery === 0 && !remembers;
     const off = isPaired || remembers ? diagonal(trial, this.#displacementPx) : displaced;
     const start: Start = { x: x - off.x, y: y - off.y };
-    if (this.#predicts && trial < places && !remembers) this.#predict(frame, start);
+    if (this.#trials.predicts && trial < places && !remembers) this.#predict(frame, start);
     const found = this.#measure(pixels, background, start);
+    const [sums, covariance] = this.#noiseOf(pixels, trial, start);
     if (!found.ok) {
+      this.#x.lose(sums, covariance);
+      this.#y.lose(sums, covariance);
       const reason = this.#reasonOf(frame, start, found.reason);
       this.#lost.set(reason, (this.#lost.get(reason) ?? 0) + 1);
       return;
     }
-    const n = this.#located++;
+    this.#trial[this.#located++] = trial;
     const middle = this.#windowAt(start);
-    this.#errorX[n] = found.x - x;
-    this.#errorY[n] = found.y - y;
-    this.#displacedX[n] = x - middle.x;
-    this.#displacedY[n] = y - middle.y;
-    this.#trial[n] = trial;
+    this.#x.add(found.x - x, x - middle.x, sums, covariance);
+    this.#y.add(found.y - y, y - middle.y, sums, covariance);
     if (!isPaired) return;
     // The same frame from the other side: as the star displaced the other way, with the noise in common.
     const from = { x: x + off.x, y: y + off.y };
     const other = this.#measure(pixels, background, from);
     if (!other.ok) return;
     const otherMiddle = this.#windowAt(from);
-    this.#pairsX.add(otherMiddle.x - middle.x, found.x - other.x);
-    this.#pairsY.add(otherMiddle.y - middle.y, found.y - other.y);
+    const [otherSums] = this.#noiseOf(pixels, trial, from);
+    this.#x.addPair(otherMiddle.x - middle.x, found.x - other.x, otherSums);
+    this.#y.addPair(otherMiddle.y - middle.y, found.y - other.y, otherSums);
+  }
+
+  /** The known sums of a frame's noise in the window around a place, and their covariance over frames. */
+  #noiseOf(pixels: Float64Array, trial: number, start: Start): [Float64Array, Float64Array] {
+    const { known } = this.#trials;
+    if (known === undefined) return nothingKnown;
+    const middle = this.#windowAt(start);
+    const half = (this.#side - 1) / 2;
+    const [left, top] = [middle.x - half, middle.y - half];
+    return [known.sumsOf(pixels, trial, left, top), known.covarianceOf(trial % places, left, top)];
   }
 
   /**
@@ -161,7 +176,7 @@ export class ErrorTally<Estimator extends AnyEstimator> {
    * counts is how far the star is from its middle.
    */
   #windowAt(start: Start): Start {
-    return windowMiddle(this.#scene, this.#setting.windowPx ?? this.#scene.windowPx, start);
+    return windowMiddle(this.#scene, this.#side, start);
   }
 
   /**
@@ -173,6 +188,11 @@ export class ErrorTally<Estimator extends AnyEstimator> {
     const { noiseEquivalentPx, scatterPx } = this.#parts();
     const known = noiseEquivalentPx ?? scatterPx;
     return known.standardError <= relativePrecision * known.value;
+  }
+
+  /** How many trials with chance left in would tell the scatter as surely; 0 where a frame was lost. */
+  get worth(): number {
+    return this.#lost.size === 0 && this.#located > 1 ? this.#parts().plainTrials : 0;
   }
 
   result(trials: number, boundPx: number): PositionError<NameOf<Estimator>> {
@@ -192,8 +212,8 @@ export class ErrorTally<Estimator extends AnyEstimator> {
       boundPx,
     };
     if (n < 2) return { ...common, followsStar: false };
-    const { noiseEquivalentPx, ...parts } = this.#parts();
-    const rms = rmsPerAxis(this.#errorX, this.#errorY, n);
+    const { noiseEquivalentPx, x, y, ...parts } = this.#parts();
+    const rms = rootOf(withError(axesTogether(x.meanSquare, y.meanSquare)));
     return {
       ...common,
       ...parts,
@@ -207,8 +227,20 @@ export class ErrorTally<Estimator extends AnyEstimator> {
       rmsAgainstTruePx: rms,
       rmsAgainstTrueArcsec: scaled(rms, arcsecPerPx),
       outlierFraction: this.#outlierFraction(),
-      errorByPhasePx: this.#errorByPhase(),
+      errorByPhasePx: this.#errorByPhase(x.withoutChance, y.withoutChance),
       ...(this.#predictions > 0 ? { predictedPx: this.#predicted / this.#predictions } : {}),
+    };
+  }
+
+  get #side(): number {
+    return this.#setting.windowPx ?? this.#scene.windowPx;
+  }
+
+  get #run(): TallyRun {
+    return {
+      trial: this.#trial.subarray(0, this.#located),
+      side: this.#side,
+      remembers: this.warmUp > 0,
     };
   }
 
@@ -217,98 +249,45 @@ export class ErrorTally<Estimator extends AnyEstimator> {
    * place the scatter.
    */
   #parts() {
-    const responses = {
-      x: this.#response(this.#pairsX, this.#errorX, this.#displacedX),
-      y: this.#response(this.#pairsY, this.#errorY, this.#displacedY),
-    };
-    const x = this.#partsOf('x', this.#errorX, this.#displacedX, responses.x);
-    const y = this.#partsOf('y', this.#errorY, this.#displacedY, responses.y);
+    const x = this.#x.parts(this.#run);
+    const y = this.#y.parts(this.#run);
     const isUsable = ({ value, standardError }: Estimate) =>
       value >= leastResponse && value > 2 * standardError;
-    const followsStar = isUsable(responses.x) && isUsable(responses.y);
+    const followsStar = isUsable(x.response) && isUsable(y.response);
+    // Both axes err together, and so do scatter and response: what each trial adds is added up.
+    const rootOfBoth = (a: SumWithTerms, b: SumWithTerms) => rootOf(withError(axesTogether(a, b)));
+    const scatterPx = rootOfBoth(x.scatterSquare, y.scatterSquare);
+    const plain = rootOfBoth(x.plainSquare, y.plainSquare).standardError;
     const parts = {
+      x,
+      y,
       offsetXPx: x.offset,
       offsetYPx: y.offset,
       pixelPhasePx: bothAxes(x.pixelPhase, y.pixelPhase),
       scatterXPx: x.scatter,
       scatterYPx: y.scatter,
-      scatterPx: bothAxes(x.scatter, y.scatter),
-      responseX: responses.x,
-      responseY: responses.y,
+      scatterPx,
+      plainTrials:
+        scatterPx.standardError > 0
+          ? Math.round(this.#located * (plain / scatterPx.standardError) ** 2)
+          : this.#located,
+      responseX: x.response,
+      responseY: y.response,
       followsStar,
     };
     if (!followsStar) return { ...parts, noiseEquivalentPx: undefined };
-    const noiseEquivalentXPx = ratioOf(x.scatter, responses.x);
-    const noiseEquivalentYPx = ratioOf(y.scatter, responses.y);
-    const noiseEquivalentPx = bothAxes(noiseEquivalentXPx, noiseEquivalentYPx);
+    const noiseEquivalentXPx = rootOf(withError(x.noiseEquivalent));
+    const noiseEquivalentYPx = rootOf(withError(y.noiseEquivalent));
+    const noiseEquivalentPx = rootOfBoth(x.noiseEquivalent, y.noiseEquivalent);
     return { ...parts, noiseEquivalentXPx, noiseEquivalentYPx, noiseEquivalentPx };
   }
 
-  /** From pairs; of a template that remembers from the regression of all its errors on the displacement. */
-  #response(pairs: Slope, error: Float64Array, displaced: Float64Array): Estimate {
-    let slope = pairs;
-    if (this.warmUp > 0) {
-      slope = new Slope();
-      for (let i = 0; i < this.#located; i++) slope.add(displaced[i], error[i]);
-    }
-    if (slope.count < 2) return none;
-    const { value, standardError } = slope.estimate();
-    return { value: 1 + value, standardError };
-  }
-
-  #partsOf(axis: 'x' | 'y', error: Float64Array, displaced: Float64Array, { value: response }: Estimate) {
-    const n = this.#located;
-    const left = Float64Array.from({ length: n }, (_, i) => error[i] - (response - 1) * displaced[i]);
-    const offset = meanOf(left);
-    // The set point of a template is where its run began: what a run has in common is no scatter.
-    const groups = this.warmUp > 0 ? this.#centered(left, stratum) : left;
-    const sums = new Float64Array(places);
-    const counts = new Float64Array(places);
-    for (let i = 0; i < n; i++) {
-      sums[this.#trial[i] % places] += groups[i];
-      counts[this.#trial[i] % places]++;
-    }
-    let used = 0;
-    const within = Float64Array.from({ length: n }, (_, i) => {
-      const place = this.#trial[i] % places;
-      return groups[i] - sums[place] / counts[place];
-    });
-    for (let place = 0; place < places; place++) if (counts[place] > 0) used++;
-    const raw = scatterOf(within);
-    // A mean was taken off at each place in use.
-    const freedom = n > used ? Math.sqrt((n - 1) / (n - used)) : 0;
-    const scatter = scaled(raw, freedom);
-    // A star that stands still in its pixel stands off the middle of its window, too.
-    const side = this.#setting.windowPx ?? this.#scene.windowPx;
-    for (let place = 0; place < places; place++) {
-      const fromMiddle = ((placeOf(place)[axis] + (side % 2 === 1 ? 0 : 0.5)) % 1) - 0.5;
-      sums[place] += counts[place] * (response - 1) * fromMiddle;
-    }
-    return { offset, scatter, pixelPhase: pixelPhaseOf(sums, counts, scatter.value) };
-  }
-
-  /** Values less the mean of their run. */
-  #centered(values: Float64Array, runLength: number): Float64Array {
-    const sums = new Map<number, { sum: number; count: number }>();
-    const runOf = (i: number) => Math.floor(this.#trial[i] / runLength);
-    for (let i = 0; i < values.length; i++) {
-      const run = sums.get(runOf(i)) ?? { sum: 0, count: 0 };
-      run.sum += values[i];
-      run.count++;
-      sums.set(runOf(i), run);
-    }
-    return values.map((value, i) => {
-      const { sum, count } = sums.get(runOf(i)) ?? { sum: 0, count: 1 };
-      return value - sum / count;
-    });
-  }
-
   #prepare(setting: EstimatorSetting<AnyEstimator>): MeasureStar {
-    return prepareEstimator(setting, this.#scene, this.#backgroundSigma, { predictsError: false });
+    return prepareEstimator(setting, this.#scene, this.#trials.backgroundSigma, { predictsError: false });
   }
 
   #predict({ pixels, background }: SimulatedFrame, start: Start): void {
-    this.#measureWithError ??= prepareEstimator(this.#setting, this.#scene, this.#backgroundSigma);
+    this.#measureWithError ??= prepareEstimator(this.#setting, this.#scene, this.#trials.backgroundSigma);
     const found = this.#measureWithError(pixels, background, start);
     if (!found.ok) return;
     this.#predicted += ((found.sigmaX ?? 0) + (found.sigmaY ?? 0)) / 2;
@@ -335,12 +314,11 @@ export class ErrorTally<Estimator extends AnyEstimator> {
 
   #outlierFraction(): Interval {
     const n = this.#located;
-    const meanX = meanOf(this.#errorX, n).value;
-    const meanY = meanOf(this.#errorY, n).value;
-    const squared = Float64Array.from(
-      { length: n },
-      (_, i) => (this.#errorX[i] - meanX) ** 2 + (this.#errorY[i] - meanY) ** 2,
-    );
+    const x = this.#x.error;
+    const y = this.#y.error;
+    const meanX = meanOf(x).value;
+    const meanY = meanOf(y).value;
+    const squared = x.map((value, i) => (value - meanX) ** 2 + (y[i] - meanY) ** 2);
     const median = kthSmallest(squared, n >> 1);
     // Median of dx^2 + dy^2 of a circular normal error: 2 ln 2 sigma^2.
     const limit = (outlierSigmas * outlierSigmas * median) / (2 * Math.LN2);
@@ -349,30 +327,13 @@ export class ErrorTally<Estimator extends AnyEstimator> {
     return fractionOf(outliers, n);
   }
 
-  #errorByPhase(): (Estimate | null)[] {
+  #errorByPhase(x: Float64Array, y: Float64Array): (Estimate | null)[] {
     const bins = Array.from({ length: phases }, () => [] as number[]);
     for (let i = 0; i < this.#located; i++) {
       const { phaseX, phaseY } = phaseOf(this.#trial[i]);
-      bins[phaseX].push(this.#errorX[i]);
-      bins[phaseY].push(this.#errorY[i]);
+      bins[phaseX].push(x[i]);
+      bins[phaseY].push(y[i]);
     }
     return bins.map((errors) => (errors.length > 1 ? meanOf(Float64Array.from(errors)) : null));
   }
-}
-
-const none: Estimate = { value: 0, standardError: 0 };
-
-/** Rms over places of the mean there about the mean of all, with what scatter explains of it taken off. */
-function pixelPhaseOf(sums: Float64Array, counts: Float64Array, scatter: number): Estimate {
-  const used = [...counts.keys()].filter((place) => counts[place] > 0);
-  if (used.length < 2) return none;
-  const means = used.map((place) => sums[place] / counts[place]);
-  const mean = means.reduce((a, b) => a + b, 0) / means.length;
-  const spread = means.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (means.length - 1);
-  const explained = used.reduce((sum, place) => sum + (scatter * scatter) / counts[place], 0) / used.length;
-  const square = Math.max(0, spread - explained);
-  // Of a variance from so many means, each with the noise that scatter gives it.
-  const error = Math.sqrt((2 * explained * explained + 4 * square * explained) / (means.length - 1));
-  const value = Math.sqrt(square);
-  return { value, standardError: Math.sqrt(square + error) - value };
 }

@@ -17,6 +17,10 @@
  * measure-error      many trials of a scene -> the parts of the position error
  * position-error     these parts: offset, pixel phase, scatter, response, noise-equivalent error
  * error-tally        one estimator's positions over many frames, and what they come to
+ * axis-tally         the same along one axis
+ * known-noise        sums over a frame's noise whose mean and covariance are known without a trial
+ * pixel-moments      mean and variance of a pixel, and of what a threshold leaves of it
+ * explained-error    what of the errors follows these sums, and results with its chance taken out
  * least-error        the least possible error of a scene (Cramer-Rao bound)
  * statistics         means, rms and fractions with their uncertainty
  * analytic-error     an estimator's error without a trial, from the expected frame

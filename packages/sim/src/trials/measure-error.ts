@@ -5,6 +5,7 @@ import { requireBelow, requireInteger, requireList, requireNames } from '@holdfa
 import type { EstimatorName } from '../rig/rig-schema.ts';
 import { type Displacement, ErrorTally } from './error-tally.ts';
 import { type EstimatorSetting, settingOf } from './estimators.ts';
+import { prepareKnownNoise } from './known-noise.ts';
 import { leastError } from './least-error.ts';
 import type { AnyEstimator, NameOf } from './own-estimator.ts';
 import type { PositionError } from './position-error.ts';
@@ -33,10 +34,10 @@ const leastTrials = 4 * stratum;
 const warmUpFrom = 2 ** 31;
 
 /**
- * Two errors, two displacements and a number are kept of each trial, and no more memory is taken for them
+ * Errors, displacements, sums of noise and pairs are kept of each trial, and no more memory is taken for them
  * than this.
  */
-const bytesPerTrial = 36;
+const bytesPerTrial = 144;
 const mostBytes = 1e9;
 
 /**
@@ -85,10 +86,14 @@ export function compareEstimators<Estimator extends AnyEstimator>(
   const series = prepareTrials(scene, seed);
   const tallies = estimators.map((each) => series.tally(each, limit));
   let done = 0;
+  let nextLook = leastTrials;
   while (done < limit) {
-    series.runStratum(tallies, done);
+    series.run(tallies, done);
     done += stratum;
-    if (done >= leastTrials && tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
+    if (done < nextLook || relativePrecision === 0) continue;
+    if (tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
+    // A look goes over all trials: every so often, or looks would take longer than frames.
+    nextLook = wholeStrata(1.125 * done);
   }
   const boundPx = leastError(scene);
   return tallies.map((tally) => tally.result(done, boundPx));
@@ -118,7 +123,7 @@ export function measureUntil(
   const boundPx = leastError(scene);
   let done = 0;
   for (let until = Math.min(limit, leastTrials); ; until = Math.min(limit, 4 * until)) {
-    for (; done < until; done += stratum) series.runStratum([tally], done);
+    for (; done < until; done += stratum) series.run([tally], done);
     const error = tally.result(done, boundPx);
     if (done >= limit || isEnough(error, tally.isKnownTo(relativePrecision))) return error;
   }
@@ -126,11 +131,15 @@ export function measureUntil(
 
 const wholeStrata = (trials: number): number => Math.max(1, Math.ceil(trials / stratum)) * stratum;
 
+/** Trials of a batch after which it may end: two rounds of the places. */
+const leastPerBatch = stratum / 2;
+
 /**
- * Position error of one estimator, apart for batches of trials: what chance does to any result shows in their
- * differences.
+ * Position error of one estimator, by all batches of trials and without each of them in turn: what chance
+ * does to any result shows in these. They end early where 32, 64 ... trials of each tell the scatter as
+ * surely as `perBatch` would with chance left in, and lost no frame.
  *
- * @param perBatch  trials of each batch, a multiple of 64
+ * @param perBatch  trials of each batch at most, a multiple of 64
  * @returns without the least possible error, `boundPx` is 0, and without the error that the estimator
  *   predicts
  */
@@ -140,14 +149,33 @@ export function measureInBatches<Estimator extends AnyEstimator>(
   seed: string | number,
   perBatch: number,
   batches: number,
-): PositionError<NameOf<Estimator>>[] {
+): { readonly all: ErrorOf<Estimator>; readonly without: readonly ErrorOf<Estimator>[] } {
   const series = prepareTrials(scene, seed);
-  return Array.from({ length: batches }, (_, batch) => {
-    const tally = series.tally(estimator, perBatch, false);
-    for (let i = 0; i < perBatch; i += stratum) series.runStratum([tally], batch * perBatch + i);
-    return tally.result(perBatch, 0);
-  });
+  const first = series.tally(estimator, perBatch, false);
+  const tallies = [first, ...Array.from({ length: batches - 1 }, () => first.another(perBatch))];
+  const together = (some: readonly ErrorTally<Estimator>[]): ErrorTally<Estimator> => {
+    const whole = first.another(some.length * perBatch);
+    for (const tally of some) whole.take(tally);
+    return whole;
+  };
+  // A template must see whole runs.
+  const step = first.warmUp > 0 ? stratum : leastPerBatch;
+  let done = 0;
+  for (let until = step; ; until = Math.min(perBatch, 2 * until)) {
+    for (const [batch, tally] of tallies.entries())
+      for (let i = done; i < until; i += step) series.run([tally], batch * perBatch + i, step);
+    done = until;
+    const all = together(tallies);
+    if (done < perBatch && all.worth < batches * perBatch) continue;
+    const without = tallies.map((tally) => together(tallies.filter((other) => other !== tally)));
+    return {
+      all: all.result(batches * done, 0),
+      without: without.map((tally) => tally.result((batches - 1) * done, 0)),
+    };
+  }
 }
+
+type ErrorOf<Estimator extends AnyEstimator> = PositionError<NameOf<Estimator>>;
 
 /** The trials of a scene by number. */
 function prepareTrials(scene: Scene, seed: string | number) {
@@ -165,11 +193,19 @@ function prepareTrials(scene: Scene, seed: string | number) {
       estimator: Estimator | EstimatorSetting<Estimator>,
       limit: number,
       predicts = true,
-    ) => new ErrorTally(settingOf(estimator), scene, frames.backgroundSigma, limit, motionPx, predicts),
-    /**
-     * So many trials as go round all places of the pixel evenly, and before them what a template must see.
-     */
-    runStratum(tallies: readonly ErrorTally<AnyEstimator>[], first: number): void {
+    ) => {
+      const setting = settingOf(estimator);
+      const { backgroundSigma } = frames;
+      return new ErrorTally(setting, limit, {
+        scene,
+        backgroundSigma,
+        motionPx,
+        predicts,
+        known: prepareKnownNoise(scene, setting),
+      });
+    },
+    /** Whole rounds of the places, by default a stratum, and before them what a template must see. */
+    run(tallies: readonly ErrorTally<AnyEstimator>[], first: number, count = stratum): void {
       const warmUp = tallies.reduce((most, tally) => Math.max(most, tally.warmUp), 0);
       for (const tally of tallies) tally.beginRun();
       for (let i = 0; i < warmUp; i++) {
@@ -177,7 +213,7 @@ function prepareTrials(scene: Scene, seed: string | number) {
         const frame = frames.frame(trial);
         for (const tally of tallies) if (warmUp - i <= tally.warmUp) tally.see(frame, displacementOf(trial));
       }
-      for (let trial = first; trial < first + stratum; trial++) {
+      for (let trial = first; trial < first + count; trial++) {
         const frame = frames.frame(trial);
         const displaced = displacementOf(trial);
         for (const tally of tallies) tally.add(frame, trial, displaced);

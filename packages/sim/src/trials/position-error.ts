@@ -51,6 +51,11 @@ export interface PositionError<Name extends string = EstimatorName> extends Esti
   /** Both axes together: root of the mean square. */
   readonly scatterPx?: Estimate;
   /**
+   * How many located trials would tell the scatter as surely if nothing were known of their noise: the number
+   * of located trials where what chance did to it was not taken out.
+   */
+  readonly plainTrials?: number;
+  /**
    * Change of the measured position per change of the true one about the set point; 1 is ideal, 0 does not
    * follow.
    */

@@ -60,6 +60,12 @@ export function rmsPerAxis(errorX: Float64Array, errorY: Float64Array, count = e
   return { value, standardError: Math.sqrt(squares / Math.max(1, count - 1) / count) / (2 * value) };
 }
 
+/** Root of a mean square; 0 where chance took all of it off. */
+export function rootOf({ value, standardError }: Estimate): Estimate {
+  const root = Math.sqrt(Math.max(0, value));
+  return { value: root, standardError: root > 0 ? standardError / (2 * root) : 0 };
+}
+
 /**
  * A fraction with its 95 % interval: Wilson's score interval, which stays inside 0..1 and holds its level for
  * small counts (Wilson 1927, J. Am. Stat. Assoc. 22, 209; from memory).
@@ -74,39 +80,40 @@ export function fractionOf(hits: number, count: number): Interval {
   return { value: p, low: hits === 0 ? 0 : middle - half, high: hits === count ? 1 : middle + half };
 }
 
-/** Slope of a straight line through the origin, from points as they come. */
+/** Slope of a straight line through the origin. */
 export class Slope {
+  readonly #points: { readonly x: number; readonly y: number; readonly trial: number }[] = [];
   #xx = 0;
   #xy = 0;
-  #yyxx = 0;
-  #xyxx = 0;
-  #xxxx = 0;
-  #count = 0;
 
   /** Points with an x other than 0: the others tell nothing. */
   get count(): number {
-    return this.#count;
+    return this.#points.length;
   }
 
-  add(x: number, y: number): void {
+  /** @param trial  where in `terms` the point stands */
+  add(x: number, y: number, trial = 0): void {
     if (x === 0) return;
-    const xx = x * x;
-    this.#count++;
-    this.#xx += xx;
+    this.#points.push({ x, y, trial });
+    this.#xx += x * x;
     this.#xy += x * y;
-    this.#yyxx += y * y * xx;
-    this.#xyxx += x * y * xx;
-    this.#xxxx += xx * xx;
   }
 
   /**
-   * Least squares; its error from the scatter about the line, each point by its own (White 1980; textbook).
+   * Least squares; its error from the scatter about the line, each point by its own, as without each in turn
+   * (White 1980; MacKinnon & White 1985, HC3, from memory).
+   *
+   * @param terms  takes what each point adds to the error: their squares add up to that of the standard error
    */
-  estimate(): Estimate {
+  estimate(terms?: Float64Array): Estimate {
     const value = this.#xy / this.#xx;
-    const squares = this.#yyxx - 2 * value * this.#xyxx + value * value * this.#xxxx;
-    const freedom = this.#count / Math.max(1, this.#count - 1);
-    return { value, standardError: Math.sqrt(Math.max(0, squares) * freedom) / this.#xx };
+    let squares = 0;
+    for (const { x, y, trial } of this.#points) {
+      const term = (x * (y - value * x)) / Math.max(0.1 * this.#xx, this.#xx - x * x);
+      squares += term * term;
+      if (terms !== undefined) terms[trial] += term;
+    }
+    return { value, standardError: Math.sqrt(squares) };
   }
 }
 
