@@ -204,6 +204,9 @@ test('pixels that are not valid or not finite do not matter', () => {
   const clean = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 4, valid });
   for (const [n, k] of [100, 2010, 41 * 70 + 33].entries()) image.data[k] = [1e6, Number.NaN, -1e6][n]!;
   expect(measureFrame(image, { gainEPerAdu: 1, readNoiseE: 4, valid })).toEqual(clean);
+  // No camera gives so much: as good as infinite, and just as useless.
+  for (const k of [100, 2010, 41 * 70 + 33]) image.data[k] = -1e231;
+  expect(measureFrame(image, { gainEPerAdu: 1, readNoiseE: 4 })).toEqual(clean);
   expect(clean).toHaveLength(1);
 });
 

@@ -4,7 +4,7 @@
  */
 
 import { dampedNewtonStep, isHeld } from '@holdfast/psf/numerics';
-import type { PictureModel } from './picture-model.ts';
+import type { PictureModel, PictureTraits } from './picture-model.ts';
 import { covariancesAt } from './ring-covariance.ts';
 import { addExpectations, type Expectation, normalEquations, weightOf } from './ring-normal.ts';
 import type { StampPixels } from './ring-start.ts';
@@ -42,8 +42,11 @@ const nearFall = 1e-2;
  * ever.
  */
 const unevennessSteps = 12;
-/** Steps after which a star that is narrower than its blur is left at that. */
-const pointSteps = 20;
+/** Steps after which a hopeless descent is left at that. */
+const hopelessSteps = 20;
+
+const isHopeless = ({ isPoint, reachPx }: PictureTraits, { width, height }: StampPixels): boolean =>
+  isPoint || reachPx > 2 * Math.max(width, height);
 
 /**
  * @param start  unknowns to start from
@@ -113,7 +116,8 @@ export function descend(
       damping *= 5;
     }
     // Narrower than its blur: radius and blur trade along a valley without end, and no ring will come of it.
-    if (!(damping < 1e10) || (iterations >= pointSteps && model.traits(u).isPoint)) break;
+    // So does one far wider than its picture, which then shows a straight edge.
+    if (!(damping < 1e10) || (iterations >= hopelessSteps && isHopeless(model.traits(u), stamp))) break;
     if (moved < tolerance && iterations >= unevennessSteps / 2) {
       converged = true;
       break;

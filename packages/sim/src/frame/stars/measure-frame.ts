@@ -3,7 +3,7 @@
  * focus.
  */
 import { estimateBackground, type FoundStar, type Noise } from '@holdfast/centroid';
-import { type RejectedLight, searchStars } from '@holdfast/centroid/internal';
+import { absurdE, type RejectedLight, searchStars } from '@holdfast/centroid/internal';
 import { createImage, type Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
@@ -348,8 +348,9 @@ function electronFrame(
   const electrons = new Float64Array(pixels.length);
   const usable = new Uint8Array(pixels.length);
   for (let k = 0; k < pixels.length; k++) {
-    if (!Number.isFinite(pixels[k]) || (valid !== undefined && valid[k] !== 1)) continue;
-    electrons[k] = (pixels[k] - offsetAdu) * gainEPerAdu;
+    const light = (pixels[k] - offsetAdu) * gainEPerAdu;
+    if (!(Math.abs(light) < absurdE) || (valid !== undefined && valid[k] !== 1)) continue;
+    electrons[k] = light;
     usable[k] = 1;
   }
   return { width, height, electrons, valid: usable };
