@@ -9,7 +9,7 @@ import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { openDataPath } from '../open-data.ts';
 import { pngFile } from '../sim/frame/png-bytes.ts';
 import { plainRig } from './plain-rig.ts';
-import { freshFolder, type Run, repository, runExample } from './run-example.ts';
+import { answerHere, freshFolder, repository, runExample } from './run-example.ts';
 import { sharedBrowser } from './shared-browser.ts';
 
 interface TrueFrame {
@@ -28,22 +28,15 @@ const rig = ['--rig', plainRig('fast-reflector')];
 const small = ['--size', '260x220'];
 const trials = ['--trials', '64'];
 
-function simulate(...args: readonly string[]): TrueFrame[] {
-  const { status, stdout, stderr } = runExample('simulate-frame', [...rig, ...args, '--json'], folder);
-  expect(stderr).toBe('');
-  expect(status).toBe(0);
-  return JSON.parse(stdout);
-}
+const simulate = async (...args: readonly string[]): Promise<TrueFrame[]> =>
+  (await answerHere('simulate-frame', [...rig, ...args], folder)).data as TrueFrame[];
 
-function frames(...args: readonly string[]): Run {
-  const run = runExample('frames', [...rig, ...args], folder);
-  expect(run.stderr).toBe('');
-  expect(run.status).toBe(0);
-  return run;
+/** The answer's text, and its data as JSON has it. */
+async function frames(...args: readonly string[]) {
+  const { text, data } = await answerHere('frames', [...rig, ...args], folder);
+  // biome-ignore lint/suspicious/noExplicitAny: the program's own JSON, looked at field by field
+  return { stdout: text, json: data as any };
 }
-
-// biome-ignore lint/suspicious/noExplicitAny: the program's own JSON, looked at field by field
-const json = (run: Run): any => JSON.parse(run.stdout);
 
 function pixelsOf(file: string) {
   const frame = readFits(new Uint8Array(readFileSync(join(folder, file))));
@@ -52,8 +45,8 @@ function pixelsOf(file: string) {
 }
 
 describe('simulated frames', () => {
-  test('say what is in them; the same seed gives the same file', () => {
-    const [truth] = simulate('--shift=-150', ...small, '--magnitude', '11', '--out', 'seed.fits');
+  test('say what is in them; the same seed gives the same file', async () => {
+    const [truth] = await simulate('--shift=-150', ...small, '--magnitude', '11', '--out', 'seed.fits');
     const { header, image, bitpix } = pixelsOf('seed.fits');
     expect(bitpix).toBe(16);
     expect(image.shape).toEqual([220, 260]);
@@ -62,15 +55,15 @@ describe('simulated frames', () => {
     expect(history.join('\n')).toMatch(/seed 1, frame 0; focus shift -150\.00 um/);
     expect(history.join('\n')).toContain(`FITS pixel ${(truth!.stars[0]!.x + 1).toFixed(3)}`);
     const first = readFileSync(join(folder, 'seed.fits'));
-    simulate('--shift=-150', ...small, '--magnitude', '11', '--out', 'seed.fits');
+    await simulate('--shift=-150', ...small, '--magnitude', '11', '--out', 'seed.fits');
     expect(readFileSync(join(folder, 'seed.fits'))).toEqual(first);
-    simulate('--shift=-150', ...small, '--magnitude', '11', '--out', 'seed.fits', '--seed', '2');
+    await simulate('--shift=-150', ...small, '--magnitude', '11', '--out', 'seed.fits', '--seed', '2');
     expect(readFileSync(join(folder, 'seed.fits'))).not.toEqual(first);
   });
 
   const verifier = spawnSync('fitsverify', ['-h']).error === undefined;
-  test.skipIf(!verifier)(`pass fitsverify${verifier ? '' : ' (skipped: it is not installed)'}`, () => {
-    simulate('--shift', '100', ...small, '--out', 'verified.fits');
+  test.skipIf(!verifier)(`pass fitsverify${verifier ? '' : ' (skipped: it is not installed)'}`, async () => {
+    await simulate('--shift', '100', ...small, '--out', 'verified.fits');
     const { stdout } = spawnSync('fitsverify', [join(folder, 'verified.fits')], { encoding: 'utf8' });
     expect(stdout).toContain('Verification found 0 warning(s) and 0 error(s).');
   });
@@ -92,17 +85,27 @@ describe('simulated frames', () => {
 
 describe('one frame', () => {
   let truth: TrueFrame;
-  let fromFits: Run;
+  let stdout: string;
   // biome-ignore lint/suspicious/noExplicitAny: as above
   let numbers: any;
-  beforeAll(() => {
-    [truth] = simulate('--shift', '260', ...small, '--magnitude', '11', '--out', 'one.fits') as [TrueFrame];
-    fromFits = frames('one.fits', ...trials, '--picture', 'one.svg');
-    numbers = json(frames('one.fits', ...trials, '--json'));
+  beforeAll(async () => {
+    [truth] = (await simulate('--shift', '260', ...small, '--magnitude', '11', '--out', 'one.fits')) as [
+      TrueFrame,
+    ];
+    ({ stdout, json: numbers } = await frames('one.fits', ...trials, '--picture', 'one.svg'));
+  });
+
+  test('started as users start it, it prints the same', () => {
+    const run = runExample('frames', [...rig, 'one.fits', ...trials, '--picture', 'one.svg'], folder);
+    expect(run.stderr).toBe('');
+    expect(run.status).toBe(0);
+    expect(run.stdout.trim()).toBe(stdout.trim());
+    const asJson = runExample('frames', [...rig, 'one.fits', ...trials, '--json'], folder);
+    expect(asJson.stderr).toBe('');
+    expect(JSON.parse(asJson.stdout)).toEqual(numbers);
   });
 
   test('a table, the ring, the advice, where the star stands on the curve, the picture', () => {
-    const { stdout } = fromFits;
     expect(stdout).toMatch(/^one\.fits: FITS, 260 x 220 px, 1 star$/m);
     for (const name of ['center of mass', 'Gaussian fit', 'template fit', 'cross-correlation'])
       expect(stdout).toMatch(new RegExp(`^${name} +\\d+\\.\\d+ ± \\d`, 'm'));
@@ -150,14 +153,14 @@ describe('one frame', () => {
   });
 
   // Of its own header a frame also knows the obstruction, which holds the hole of its ring.
-  test('the same pixels as PNG and as FITS without a header give the same answer', () => {
+  test('the same pixels as PNG and as FITS without a header give the same answer', async () => {
     const { image } = pixelsOf('one.fits');
     writeFileSync(join(folder, 'pixels.fits'), writeFits(image, { bitpix: 16 }));
     const bytes = pngFile({ width: 260, height: 220, depth: 16, colorType: 0 }, (x, y) => image.get(y, x));
     writeFileSync(join(folder, 'one.png'), bytes);
-    const png = json(frames('one.png', ...trials, '--json'));
+    const png = (await frames('one.png', ...trials)).json;
     expect(png.kind).toBe('png');
-    const fits = json(frames('pixels.fits', ...trials, '--json'));
+    const fits = (await frames('pixels.fits', ...trials)).json;
     expect({ ...png, kind: 'fits', file: 'pixels.fits' }).toEqual(fits);
   });
 
@@ -190,17 +193,17 @@ describe('one frame', () => {
     }
   });
 
-  test('a star in focus: no ring, and how far from focus it may be', () => {
-    simulate(...small, '--magnitude', '13', '--out', 'focus.fits');
-    const { stdout } = frames('focus.fits', ...trials);
+  test('a star in focus: no ring, and how far from focus it may be', async () => {
+    await simulate(...small, '--magnitude', '13', '--out', 'focus.fits');
+    const { stdout } = await frames('focus.fits', ...trials);
     expect(stdout).toMatch(
       /^No ring was measured \(no-ring\): nothing is known of its focus; if all of its width came from defocus, it would be \d+ µm$/m,
     );
   });
 
-  test('a real ring: its own picture and numbers', () => {
+  test('a real ring: its own picture and numbers', async () => {
     const file = openDataPath('donut-real/DECam_00487890.S4.0054.stamp.fits');
-    const { stdout } = frames(file, ...trials, '--picture', 'real.svg');
+    const { stdout } = await frames(file, ...trials, '--picture', 'real.svg');
     expect(stdout).toMatch(/Ring by fit: outer diameter 4\d\.\d/);
     expect(stdout).toMatch(/The ring's light is uneven/);
     expect(readFileSync(join(folder, 'real.svg'), 'utf8').match(/<circle/g)!.length).toBeGreaterThanOrEqual(
@@ -267,8 +270,10 @@ describe('the telescope of a frame is its own', () => {
 
 describe('a folder of frames', () => {
   let truth: TrueFrame[];
-  beforeAll(() => {
-    truth = simulate(
+  // biome-ignore lint/suspicious/noExplicitAny: as above
+  let night: any;
+  beforeAll(async () => {
+    truth = await simulate(
       '--shift',
       '200',
       '--frames',
@@ -286,8 +291,9 @@ describe('a folder of frames', () => {
     writeFileSync(join(folder, 'night/notes.txt'), 'clear, calm');
   });
 
-  test('positions against time, split into motion and noise; the same advice; a picture', () => {
-    const { stdout } = frames('night', ...trials, '--picture', 'night.svg');
+  test('positions against time, split into motion and noise; the same advice; a picture', async () => {
+    const { stdout, json } = await frames('night', ...trials, '--picture', 'night.svg');
+    night = json;
     expect(stdout).toMatch(/^night: 9 of 10 frames of 260 x 220 px over 22\.5 s; 1 missing in 1 gaps$/m);
     expect(stdout).toMatch(/^ {2}not used: frame-0099\.fits: /m);
     expect(stdout).toMatch(/^All stars together: noise \d\.\d+ ± 0\.\d+ times as large as stated\.$/m);
@@ -298,7 +304,7 @@ describe('a folder of frames', () => {
   });
 
   test('as numbers: the motion that was put in', () => {
-    const { sequence, advised } = json(frames('night', ...trials, '--json'));
+    const { sequence, advised } = night;
     expect(sequence.frames).toHaveLength(9);
     const kept = truth.filter((_, n) => n !== 4).map(({ stars }) => stars[0]!);
     for (const axis of ['x', 'y'] as const) {
@@ -312,8 +318,8 @@ describe('a folder of frames', () => {
     expect(sequence.megabytesPerS).toBeGreaterThan(0);
   });
 
-  test('a focus run calibrates the focuser', () => {
-    simulate(
+  test('a focus run calibrates the focuser', async () => {
+    await simulate(
       '--shift=-300',
       '--step',
       '100',
@@ -327,7 +333,7 @@ describe('a folder of frames', () => {
       '--out',
       'run',
     );
-    const { calibration, advised } = json(frames('run', '--json'));
+    const { calibration, advised } = (await frames('run')).json;
     expect(advised).toBeUndefined();
     // 2.5 um per step, focus at 10000; drawn evenly lit, see above
     const { umPerStep, zeroFocusPosition, obstructionRatio, fNumber } = calibration as Record<
@@ -345,9 +351,9 @@ describe('a folder of frames', () => {
     expectWithin(fNumber!.value, 4, 4 * fNumber!.standardError + 0.004 * 4, 'the light of a cone');
   });
 
-  test('positions from the command line, for files that do not know them', () => {
+  test('positions from the command line, for files that do not know them', async () => {
     const positions = Array.from({ length: 7 }, (_, n) => 100 * n).join(',');
-    const { calibration } = json(frames('run', '--positions', positions, '--json'));
+    const { calibration } = (await frames('run', '--positions', positions)).json;
     // -300 um at 0, 100 um a hundred steps: focus at 300
     expectWithinSigmas(
       calibration.zeroFocusPosition.value,
@@ -359,10 +365,10 @@ describe('a folder of frames', () => {
 });
 
 describe('what cannot be used is told, and ends with 2', () => {
-  beforeAll(() => {
+  beforeAll(async () => {
     mkdirSync(join(folder, 'empty'), { recursive: true });
     writeFileSync(join(folder, 'bad.png'), 'no picture');
-    simulate(...small, '--magnitude', '20', '--out', 'dark.fits');
+    await simulate(...small, '--magnitude', '20', '--out', 'dark.fits');
   });
   test.each([
     [[], 'name a frame or a folder of frames'],
@@ -380,9 +386,17 @@ describe('what cannot be used is told, and ends with 2', () => {
     [['one.fits', '--trials', '1'], '--trials must be a whole number from 64 to 1000000, got 1'],
     [['one.fits', '--stars', '0'], '--stars must be a whole number from 1 to 50, got 0'],
     [['one.fits', '--target'], "Unknown option '--target'"],
-  ])('%j', (args, message) => {
-    const run = runExample('frames', args, folder);
-    expect(run.stderr).toContain(message);
+  ])('%j', async (args, message) => {
+    const refusal = await answerHere('frames', args, folder).then(
+      () => undefined,
+      (error: Error) => error,
+    );
+    expect(refusal?.constructor.name).toBe('UnusableInput');
+    expect(refusal?.message).toContain(message);
+  });
+  test('the program says it alone, and ends with 2', () => {
+    const run = runExample('frames', ['none.fits'], folder);
+    expect(run.stderr).toContain('cannot read the frame');
     expect(run.stdout).toBe('');
     expect(run.status).toBe(2);
   });

@@ -3,7 +3,7 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 
 export interface Run {
   readonly status: number | null;
@@ -17,6 +17,38 @@ export const repository = fileURLToPath(new URL('../..', import.meta.url));
 export const holdfast = join(repository, 'examples/dist/programs/holdfast.js');
 
 export const freshFolder = (): string => mkdtempSync(join(tmpdir(), 'holdfast-'));
+
+/**
+ * The built program in this process, without the second that each start takes: its text and its data come of
+ * one run. Refused input is thrown, as the program's `UnusableInput`, which it ends with 2.
+ */
+export async function answerHere(
+  name: string,
+  args: readonly string[],
+  cwd: string,
+): Promise<{ readonly text: string; readonly data: unknown }> {
+  const built = (path: string) =>
+    import(pathToFileURL(join(repository, 'examples/dist/programs', path)).href);
+  const { commands } = await built('commands.js');
+  const { readOptions } = await built('command-line/read-options.js');
+  const command = await commands.find((each: { name: string }) => each.name === name).load();
+  const before = process.cwd();
+  process.chdir(cwd);
+  try {
+    const said: string[] = [];
+    const { values, files, json } = readOptions(command, args);
+    const say = (lines: readonly string[]) => said.push(...lines);
+    const answer = await command.run(values(), { files, say, isJson: json });
+    const text = [...said, ...answer.text()].join('\n');
+    return { text, data: JSON.parse(JSON.stringify(answer.data, plainArrays)) };
+  } finally {
+    process.chdir(before);
+  }
+}
+
+/** Typed arrays as the program prints them. */
+const plainArrays = (_: string, value: unknown): unknown =>
+  ArrayBuffer.isView(value) ? Array.from(value as Float64Array) : value;
 
 export const runExample = (name: string, args: readonly string[], cwd?: string): Run =>
   runHoldfast([name, ...args], cwd);
