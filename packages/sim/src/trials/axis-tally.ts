@@ -191,12 +191,7 @@ export class AxisTally {
       response,
       scatterSquare: square,
       plainSquare,
-      noiseEquivalent: {
-        value: square.value / response.value ** 2,
-        terms: square.terms.map(
-          (term, i) => term / response.value ** 2 - (2 * square.value * terms[i]) / response.value ** 3,
-        ),
-      },
+      noiseEquivalent: overResponse(square, response.value, terms),
       meanSquare: gathered(meanSquare(error, whole, controls, place, places), run, stratum),
       withoutChance: withoutChance(error, whole, controls),
     };
@@ -243,6 +238,16 @@ export class AxisTally {
     const { value, standardError } = line.estimate(terms);
     return { value: 1 + value, standardError, terms };
   }
+}
+
+/** A square over that of the response, which has terms of its own. */
+function overResponse({ value, terms }: SumWithTerms, response: number, own: Float64Array): SumWithTerms {
+  const over = value / (response * response);
+  // No third power by pow: engines differ in its last bit.
+  return {
+    value: over,
+    terms: terms.map((term, i) => term / (response * response) - (2 * over * own[i]) / response),
+  };
 }
 
 /** Mean of the squares of both axes, which err together. */
