@@ -43,7 +43,7 @@ describe('a page of advice', () => {
   test('each line of a section is one, with numbers and how sure they are', () => {
     const text = page.replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /- Set the guide camera to -37\.0 µm \(95 % interval -40\.9 to -33\.1 µm; 37\.0 µm toward the telescope\), and refocus it for O III alone/,
+      /- Set the guide camera to -38\.0 µm \(95 % interval -39\.2 to -36\.8 µm; 38\.0 µm toward the telescope\), and refocus it for O III alone/,
     );
     expect(text).toMatch(
       /- H-alpha \(\+180 µm, ring 12\.0 px\): keep; stars grow by 0\.\d+ ± 0\.\d+ % \(allowed 5 %\)/,

@@ -75,7 +75,7 @@ describe('one ring, from what one sees', () => {
     expect(run.status).toBe(0);
     const text = run.stdout.replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /^(KEEP|TRIM: .*|REFOCUS)\. Your star stays usable up to a ring of \d+ px \(95 % interval \d+ to \d+ px\), \d+ µm either side of focus\./,
+      /^(KEEP|TRIM: .*|REFOCUS)\. Your star stays usable up to a ring of [\d.]+ px \(95 % interval [\d.]+ to [\d.]+ px\), \d+ µm either side of focus\./,
     );
     // 22 px x 2.9 um x f/7
     expect(text).toMatch(/At 22\.0 px \(447 µm\): .* \(allowed /);

@@ -14,7 +14,7 @@ const plain = ['--rig', plainRig('fast-reflector')];
 const small = [
   ...plain,
   '--axis',
-  'focusShiftUm=0:200:6',
+  'focusShiftUm=0:200:3',
   '--axis',
   'snr=20,60',
   '--axis',
@@ -40,7 +40,7 @@ function wholeText(): string {
 describe('a sweep from the command line', () => {
   test('gives the same bytes with 1, 2 and 8 workers', () => {
     const text = wholeText();
-    expect(text.trim().split('\n')).toHaveLength(24);
+    expect(text.trim().split('\n')).toHaveLength(12);
     expect(wholeRun(['--workers', '2']).text).toBe(text);
     expect(wholeRun(['--workers', '8']).text).toBe(text);
   });
@@ -48,12 +48,12 @@ describe('a sweep from the command line', () => {
     const { folder, text } = wholeRun(['--csv', 'rows.csv', '--arrow', 'rows.arrow']);
     const record = readSweepRecord(text);
     const rows = record.ok ? record.rows : [];
-    expect(rows).toHaveLength(24);
+    expect(rows).toHaveLength(12);
     expect(sweepFromCsv(readFileSync(join(folder, 'rows.csv'), 'utf8'))).toEqual(rows);
     expect(sweepFromArrow(new Uint8Array(readFileSync(join(folder, 'rows.arrow'))))).toEqual(rows);
   });
   test('shares, one after the other, are the whole', () => {
-    // Twelve units of work: five shares are not alike.
+    // Six units of work: five shares are not alike.
     const folder = freshFolder();
     const joined = [1, 2, 3, 4, 5].map((index) => {
       const out = `part-${index}.jsonl`;
@@ -100,7 +100,7 @@ describe('a sweep from the command line', () => {
         .trim()
         .split('\n')
         .map((line) => JSON.parse(line).cell),
-    ).toHaveLength(24);
+    ).toHaveLength(12);
     const { stdout } = runExample('sweep', ['--help']);
     for (const option of [
       'axis',

@@ -125,7 +125,7 @@ export function estimateBackground(image: Image, options: BackgroundOptions = {}
     'mode',
   ] as const);
   const plane = requireBoolean('plane', options.plane ?? backgroundDefaults.plane);
-  if (plane && center !== 'mean') throw new TypeError(`plane goes with center 'mean', got '${center}'`);
+  if (plane && center !== 'mean') throw new TypeError(`plane needs center 'mean', got '${center}'`);
 
   const pixels = copyPixels(image, size, options.valid);
   const border = region === 'border' ? borderPx : Infinity;

@@ -262,7 +262,7 @@ function lengthsUm(options: OffAxisOptions, fNumber: number): Lengths {
 function mirrorPair(options: CassegrainOptions, fNumber: number): { readonly m: number; readonly b: number } {
   const { primaryFNumber, secondaryMagnification, backFocusMm, focalLengthMm } = options;
   if ((primaryFNumber === undefined) === (secondaryMagnification === undefined))
-    throw new TypeError('give one of primaryFNumber and secondaryMagnification, not both and not neither');
+    throw new TypeError('give either primaryFNumber or secondaryMagnification');
   const m =
     secondaryMagnification === undefined
       ? fNumber / requirePositive('primaryFNumber', primaryFNumber as number)

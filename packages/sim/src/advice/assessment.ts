@@ -101,10 +101,12 @@ export function isSaturated({ error }: Assessment): boolean {
   return error.saturatedFraction.value > 0.5;
 }
 
-/** Of a growth that is surely less than a fiftieth of what is allowed no more is of use. */
+/** Of a growth that is surely less than a fiftieth of what is allowed, or 20 times it, no more is of use. */
 function growthText(growth: Estimate, allowedPercent: number): string {
-  const least = allowedPercent / 50;
-  return intervalOf(growth).high < least ? `less than ${significant(least, 1)}` : withError(growth);
+  const { low, high } = intervalOf(growth);
+  const [least, most] = [allowedPercent / 50, 20 * allowedPercent];
+  if (high < least) return `less than ${significant(least, 1)}`;
+  return low > most ? `more than ${significant(most, 1)}` : withError(growth);
 }
 
 /** The term that spends most of the budget, against what is allowed, for people. */

@@ -43,8 +43,8 @@ export function notModeledFor(rig: Rig): string[] {
       : []),
     ...(mount
       ? [
-          `light that the pick-off's flank reflects into the picture: at most ${flankLight(mount).belowStarMag.toFixed(1)} mag below a bright ` +
-            'star beside it, for a blackened flank 1 mm thick (derived)',
+          `light that the pick-off's flank reflects into the picture: at least ${flankLight(mount).belowStarMag.toFixed(1)} mag fainter than a ` +
+            'bright star beside it, for a blackened flank 1 mm thick (derived)',
         ]
       : []),
     ...(colorUm >= 0.5
