@@ -43,7 +43,7 @@ export default defineConfig({
           include: ['test/examples/**/*.test.ts'],
           globalSetup: 'test/examples/browser-server.ts',
           // What is waited for comes, however busy the machine: the limits only end what hangs.
-          expect: { requireAssertions: true, poll: { timeout: 800_000 } },
+          expect: { requireAssertions: true, poll: { timeout: 400_000 } },
           testTimeout: 900_000,
           hookTimeout: 900_000,
         },

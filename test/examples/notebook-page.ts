@@ -96,8 +96,8 @@ export async function withNotebook(
   if (earlier !== undefined)
     await page.evaluate((first) => {
       scrollTo(0, 0);
-      // What was typed last may not be in the address yet: then the first state is no change of it.
-      location.hash = '';
+      // What was typed last may not be in the address yet: only an address that none has is a change of it.
+      location.hash = '#state=';
       location.hash = first;
     }, fragment);
   const before = complaints.length;

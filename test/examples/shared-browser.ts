@@ -3,7 +3,7 @@ import { type Browser, chromium, type Download } from 'playwright-core';
 import { inject } from 'vitest';
 
 /** For what comes in the end, however busy the machine: it only ends what hangs. */
-export const patienceMs = 800_000;
+export const patienceMs = 400_000;
 
 /** Each test file connects for itself; what it opened goes with its connection. */
 export const sharedBrowser = (): Promise<Browser> => chromium.connect(inject('browserAddress'));

@@ -121,21 +121,44 @@ function prepare(scene: Scene, setting: Omit<EstimatorSetting<unknown>, 'estimat
   const makeCovariance = (place: number, left: number, top: number): Float64Array => {
     const { weights, variance, weightVariance, covariance } = stampOf(place);
     const out = new Float64Array(2 * count * count);
-    for (let axis = 0; axis < 2; axis++)
-      for (let a = 0; a < count; a++)
-        for (let b = 0; b <= a; b++) {
+    for (let axis = 0; axis < 2; axis++) {
+      let [c00, c10, c11, c20, c21, c22, c30, c31, c32, c33] = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0];
+      let [c40, c41, c42, c43, c44] = [0, 0, 0, 0, 0];
+      // One pass over the pixels: each weight is fetched once for all products.
+      for (let y = top; y < top + side; y++)
+        for (let k = y * width + left, end = k + side, w = linear * (2 * k + axis); k < end; k++) {
+          const w0 = weights[w];
+          const w1 = weights[w + 1];
+          const w2 = weights[w + 2];
+          const w3 = weights[w + 3];
+          const noise = variance[k];
           // The last sum, above the threshold, weighs by the distance as the first does.
-          const first = linear * axis + (a === linear ? 0 : a);
-          const second = linear * axis + (b === linear ? 0 : b);
-          const moment = b === linear ? weightVariance : a === linear ? covariance : variance;
-          let sum = 0;
-          for (let y = top; y < top + side; y++)
-            for (let k = y * width + left, end = k + side; k < end; k++)
-              sum += weights[2 * linear * k + first] * weights[2 * linear * k + second] * moment[k];
-          const from = axis * count * count;
-          out[from + a * count + b] = sum;
-          out[from + b * count + a] = sum;
+          const shared = covariance[k];
+          c00 += w0 * w0 * noise;
+          c10 += w1 * w0 * noise;
+          c11 += w1 * w1 * noise;
+          c20 += w2 * w0 * noise;
+          c21 += w2 * w1 * noise;
+          c22 += w2 * w2 * noise;
+          c30 += w3 * w0 * noise;
+          c31 += w3 * w1 * noise;
+          c32 += w3 * w2 * noise;
+          c33 += w3 * w3 * noise;
+          c40 += w0 * w0 * shared;
+          c41 += w0 * w1 * shared;
+          c42 += w0 * w2 * shared;
+          c43 += w0 * w3 * shared;
+          c44 += w0 * w0 * weightVariance[k];
+          w += 2 * linear;
         }
+      const triangle = [c00, c10, c11, c20, c21, c22, c30, c31, c32, c33, c40, c41, c42, c43, c44];
+      const from = axis * count * count;
+      for (let a = 0, at = 0; a < count; a++)
+        for (let b = 0; b <= a; b++, at++) {
+          out[from + a * count + b] = triangle[at];
+          out[from + b * count + a] = triangle[at];
+        }
+    }
     return out;
   };
 
