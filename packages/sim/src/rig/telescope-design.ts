@@ -44,7 +44,7 @@ const known = {
 };
 
 const mirrors = {
-  primaryFNumber: positive('F-number of the first mirror alone.').max(100),
+  primaryFNumber: positive('F-number of the first mirror alone.').min(0.5).max(100),
   backFocusMm: z
     .number()
     .min(-20000)

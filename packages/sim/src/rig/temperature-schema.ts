@@ -28,7 +28,7 @@ export const temperatureSchema = z
       .default(0),
     twoMirrors: z
       .strictObject({
-        primaryFNumber: positive('F-number of the first mirror alone.').max(100),
+        primaryFNumber: positive('F-number of the first mirror alone.').min(0.5).max(100),
         backFocusMm: z
           .number()
           .min(-20000)
