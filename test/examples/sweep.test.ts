@@ -232,7 +232,9 @@ describe('one writer, and no failed write goes unseen', () => {
       await new Promise((resolve) => setTimeout(resolve, 5));
     }
   };
-  const long = [...small, '--trials', '2048', '--workers', '2', '--out', 'out.jsonl'];
+  // Rows come at once and go on for minutes, so that the second run always starts beside the first.
+  const manyShifts = small.with(small.indexOf('focusShiftUm=0:200:3'), 'focusShiftUm=0:200:1000');
+  const long = [...manyShifts, '--trials', '2048', '--workers', '2', '--out', 'out.jsonl'];
   test('a second run on the same file ends and says so; signals end the first with what it has done', async () => {
     const folder = freshFolder();
     const out = join(folder, 'out.jsonl');
