@@ -308,7 +308,9 @@ test('a bad argument is named with the value got and what is allowed', () => {
   expect(call({ apertureMm: 0 })).toThrow('apertureMm must be a finite number > 0, got 0');
   expect(call({ offAxisMm: -1 })).toThrow('offAxisMm must be a finite number >= 0, got -1');
   expect(call({ secondaryMagnification: 1 })).toThrow('secondaryMagnification must be > 1, got 1');
-  expect(call({ secondaryMagnification: undefined })).toThrow('give either primaryFNumber or secondaryMagnification');
+  expect(call({ secondaryMagnification: undefined })).toThrow(
+    'give either primaryFNumber or secondaryMagnification',
+  );
   expect(call({ primaryFNumber: 2.5 })).toThrow('give either primaryFNumber or secondaryMagnification');
   expect(call({ secondaryMagnification: undefined, primaryFNumber: 12 })).toThrow(
     "primaryFNumber must be < the telescope's 10, got 12",
