@@ -1,8 +1,10 @@
 import {
+  centerOfMass,
   type PredictErrorOptions,
   predictError,
   prepareCenterOfMass,
   prepareThresholdedCenterOfMass,
+  thresholdedCenterOfMass,
 } from '@holdfast/centroid';
 import { createImage, randomStream, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
@@ -140,4 +142,96 @@ describe('predicted error', () => {
     );
     expect(() => predictError(expected, { ...good, radiusPx: -1 })).toThrow(/radiusPx/);
   });
+});
+
+/** Chance of each count of photons, within 6 sigma. */
+function poisson(mean: number): { from: number; chances: Float64Array } {
+  const from = Math.floor(mean - 6 * Math.sqrt(mean));
+  const chances = new Float64Array(Math.ceil(12 * Math.sqrt(mean)) + 1);
+  // The logarithm of the first chance, then each from the one before it.
+  let log = -mean;
+  for (let k = 1; k <= from; k++) log += Math.log(mean / k);
+  chances[0] = Math.exp(log);
+  for (let i = 1; i < chances.length; i++) chances[i] = (chances[i - 1] * mean) / (from + i);
+  return { from, chances };
+}
+
+describe('against the exact mean and scatter over all counts of three pixels', () => {
+  const means = [1200, 200, 100];
+  const backgroundE = 400;
+  let [total, mean, square] = [0, 0, 0];
+  const [a, b, c] = means.map((light) => poisson(light + backgroundE));
+  for (const [i, first] of a.chances.entries())
+    for (const [j, second] of b.chances.entries())
+      for (const [k, third] of c.chances.entries()) {
+        const [m, n] = [b.from + j - backgroundE, c.from + k - backgroundE];
+        const place = (m + 2 * n) / (a.from + i - backgroundE + m + n);
+        const chance = first * second * third;
+        total += chance;
+        mean += chance * place;
+        square += chance * place * place;
+      }
+  const sigma = Math.sqrt(square - mean * mean);
+  const pixels = new Float64Array(means);
+  const photons = { estimator: 'centerOfMass', noise: { readNoiseE: 0, backgroundE } } as const;
+
+  test('along x and along y', () => {
+    expectWithin(total, 1, 1e-7, 'counts within 6 sigma');
+    const lying = predictError(createImage(3, 1, pixels), { ...photons, at: { x: 0.8, y: 0 } });
+    const standing = predictError(createImage(1, 3, pixels), { ...photons, at: { x: 0, y: 0.8 } });
+    if (!lying.ok || !standing.ok) throw new Error('not predicted');
+    expectWithin(lying.sigmaX / sigma, 1, 3e-5, 'fourth order: SNR^-4 with factors of some ten');
+    expectWithin(lying.biasX, mean - 0.8, 1e-5, 'fourth order');
+    expectWithin(lying.snr, 1500 / Math.sqrt(2700), 1e-12, 'photons alone');
+    expect([standing.sigmaY, standing.biasY]).toEqual([lying.sigmaX, lying.biasX]);
+    expect([lying.sigmaY, lying.biasY]).toEqual([0, 0]);
+  });
+
+  test('an uncertain background moves the position by its lever, along each axis', () => {
+    const of = (columns: number, rows: number, backgroundSigma: number) => {
+      const options = { ...photons, at: { x: 0, y: 0 }, backgroundSigma };
+      const predicted = predictError(createImage(columns, rows, pixels), options);
+      if (!predicted.ok) throw new Error(predicted.reason);
+      return columns > 1 ? predicted.sigmaX : predicted.sigmaY;
+    };
+    // d(N / T) per electron in each pixel: (3 - 3 * 400 / 1500) / 1500.
+    const lever = ((3 - (3 * 400) / 1500) / 1500) * 2;
+    for (const [columns, rows] of [
+      [3, 1],
+      [1, 3],
+    ] as const)
+      expectWithin(
+        (of(columns, rows, 2) ** 2 - of(columns, rows, 0) ** 2) / lever ** 2,
+        1,
+        1e-9,
+        'added in squares',
+      );
+  });
+});
+
+describe('where the mean position goes is where the estimator finds the noiseless star', () => {
+  const bright = renderStar({ kind: 'gaussian', fwhmPx: 3.6 }, { ...size, ...at, flux: 1e10 });
+  const guess = { x: 11.4, y: 12.6 };
+  const places = [0, 1, 2, 10].flatMap((recenter) => [
+    { estimator: 'centerOfMass', radiusPx: 3.3, recenter } as const,
+    { estimator: 'thresholdedCenterOfMass', radiusPx: 3.3, recenter, threshold: 2e8 } as const,
+    { estimator: 'thresholdedCenterOfMass', radiusPx: 3.3, recenter, thresholdSigma: 9e7 } as const,
+    { estimator: 'thresholdedCenterOfMass', radiusPx: 4.4, recenter, form: 'keep', threshold: 2e8 } as const,
+  ]);
+  test.each(places)('%o', ({ estimator, ...options }) => {
+    const noise = { readNoiseE: 2 };
+    const method = estimator === 'centerOfMass' ? centerOfMass : thresholdedCenterOfMass;
+    const found = method(bright, { ...options, noise, guess });
+    const predicted = predictError(bright, { estimator, ...options, noise, at, guess });
+    if (!found.ok || !predicted.ok) throw new Error('no position');
+    expectWithin(at.x + predicted.biasX, found.x, 1e-6, 'photons of 1e10 electrons');
+    expectWithin(at.y + predicted.biasY, found.y, 1e-6, 'photons of 1e10 electrons');
+  });
+});
+
+test('no figure where the estimator mostly fails, or the sum of the light is as large as its noise', () => {
+  const faint = renderStar({ kind: 'gaussian', fwhmPx: 3.6 }, { ...size, ...at, flux: 150 });
+  const options = { estimator: 'centerOfMass', at, noise: { readNoiseE: 3 } } as const;
+  expect(predictError(faint, options)).toEqual({ ok: false, reason: 'often-lost' });
+  expect(predictError(faint, { ...options, minSnr: 0 })).toEqual({ ok: false, reason: 'too-uncertain' });
 });

@@ -141,7 +141,105 @@ describe('what is unknown', () => {
   });
 });
 
+/** Inverse of a small matrix by elimination with the largest pivot: apart from the library's Cholesky. */
+function inverseOf(matrix: number[][]): number[][] {
+  const n = matrix.length;
+  const rows = matrix.map((row, i) => [...row, ...row.map((_, j) => (i === j ? 1 : 0))]);
+  for (let i = 0; i < n; i++) {
+    let pivot = i;
+    for (let j = i; j < n; j++) if (Math.abs(rows[j][i]) > Math.abs(rows[pivot][i])) pivot = j;
+    [rows[i], rows[pivot]] = [rows[pivot], rows[i]];
+    const scale = rows[i][i];
+    rows[i] = rows[i].map((v) => v / scale);
+    for (let j = 0; j < n; j++) {
+      const share = rows[j][i];
+      if (j !== i) rows[j] = rows[j].map((v, k) => v - share * rows[i][k]);
+    }
+  }
+  return rows.map((row) => row.slice(n));
+}
+
+describe('Winick 1986: information summed pixel by pixel and inverted', () => {
+  // Near a corner and aslant, so that each unknown is tied to each other one.
+  const star = expectedStar({ kind: 'gaussian', fwhmPx: 7, axisRatio: 0.6, angleDeg: 25 }, 1.3, 2.2, 3000);
+  star.image.set(3, 5, Number.NaN);
+  star.gradientX.set(5, 2, Number.NaN);
+  star.gradientY.set(2, 4, Number.NaN);
+  const variance = noise.backgroundE + noise.readNoiseE ** 2;
+  test.each([
+    [false, false],
+    [false, true],
+    [true, false],
+    [true, true],
+  ])('flux unknown: %s, background unknown: %s', (flux, background) => {
+    const sum = (f: (changes: number[]) => number) => {
+      let all = 0;
+      for (let k = 0; k < width * height; k++) {
+        const light = star.image.data[k];
+        const changes = [star.gradientX.data[k], star.gradientY.data[k], light, 1];
+        if (changes.every(Number.isFinite)) all += f(changes) / (light + variance);
+      }
+      return all;
+    };
+    const used = [0, 1, ...(flux ? [2] : []), ...(background ? [3] : [])];
+    const matrix = (unknowns: number[]) => unknowns.map((a) => unknowns.map((b) => sum((c) => c[a] * c[b])));
+    const covariance = inverseOf(matrix(used));
+    const ofFlux = inverseOf(matrix(background ? [2, 3] : [2]));
+    const bound = positionBound(star, noise, { free: { flux, background } });
+    const sigmaX = Math.sqrt(covariance[0][0]);
+    const sigmaY = Math.sqrt(covariance[1][1]);
+    expectWithin(bound.sigmaX / sigmaX, 1, 1e-10, 'rounding');
+    expectWithin(bound.sigmaY / sigmaY, 1, 1e-10, 'rounding');
+    expectWithin(bound.correlationXY, covariance[0][1] / (sigmaX * sigmaY), 1e-10, 'rounding');
+    expectWithin(bound.snr * Math.sqrt(ofFlux[0][0]), 1, 1e-10, 'rounding');
+  });
+});
+
+describe('an image whose root is a parabola: its differences are exact to the last pixel', () => {
+  test.each([
+    [3, 4],
+    [4, 3],
+    [19, 18],
+  ])('%d x %d px', (columns, rows) => {
+    const rootX = (x: number) => 2 + 0.3 * x + 0.05 * x * x;
+    const rootY = (y: number) => 3 - 0.07 * y + 0.004 * y * y;
+    const of = (f: (x: number, y: number) => number) =>
+      createImage(
+        columns,
+        rows,
+        Float64Array.from({ length: columns * rows }, (_, k) => f(k % columns, Math.floor(k / columns))),
+      );
+    const exact = {
+      image: of((x, y) => (rootX(x) * rootY(y)) ** 2),
+      gradientX: of((x, y) => -2 * rootX(x) * (0.3 + 0.1 * x) * rootY(y) ** 2),
+      gradientY: of((x, y) => -2 * rootX(x) ** 2 * rootY(y) * (0.008 * y - 0.07)),
+    };
+    const best = positionBound(exact, noise);
+    const alone = positionBound(exact.image, noise);
+    expectWithin(alone.sigmaX / best.sigmaX, 1, 1e-10, 'rounding');
+    expectWithin(alone.sigmaY / best.sigmaY, 1, 1e-10, 'rounding');
+    expectWithin(alone.correlationXY, best.correlationXY, 1e-10, 'rounding');
+    expectWithin(alone.gradientUncertainty, 0, 1e-10, 'half the order is exact too');
+  });
+});
+
+test('the uncertainty of the gradients is that of the worse axis, however faint the star', () => {
+  const narrow = (angleDeg: number, flux: number) => {
+    const shape = { kind: 'gaussian', fwhmPx: 3.2, axisRatio: 0.5, angleDeg } as const;
+    const image = renderStar(shape, { width, height, x: 20.3, y: 17.9, flux });
+    return positionBound(image, { readNoiseE: 0 }).gradientUncertainty;
+  };
+  expect(narrow(0, 2000)).toBeGreaterThan(0.005);
+  expectWithin(narrow(90, 2000) / narrow(0, 2000), 1, 0.6, 'another place in the pixel');
+  expectWithin(narrow(0, 1e-3) / narrow(0, 2000), 1, 1e-6, 'without noise light scales alone');
+});
+
 describe('edges of use', () => {
+  test('more light than numbers can hold has no SNR and no correlation', () => {
+    const bound = positionBound(createImage(9, 8, new Float64Array(72).fill(1e308)), noise);
+    expect(bound).toMatchObject({ snr: 0, correlationXY: 0 });
+  });
+
   test('an image that tells nothing has no bound', () => {
     const nothing = { sigmaX: Infinity, sigmaY: Infinity, snr: 0, correlationXY: 0, gradientUncertainty: 0 };
     expect(positionBound(createImage(9, 8), noise)).toEqual(nothing);
