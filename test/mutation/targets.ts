@@ -65,6 +65,6 @@ export const targets: readonly Target[] = [
       ]),
     },
   },
-  { file: 'packages/sim/src/focus/limit-search.ts', tests: ['test/sim/focus-limit.test.ts'] },
+  { file: 'packages/sim/src/focus/limit-search.ts', tests: ['test/sim/limit-search.test.ts'] },
   { file: 'packages/sim/src/focus/focus-limit.ts', tests: ['test/sim/focus-limit.test.ts'] },
 ];
