@@ -235,3 +235,60 @@ test('no figure where the estimator mostly fails, or the sum of the light is as 
   expect(predictError(faint, options)).toEqual({ ok: false, reason: 'often-lost' });
   expect(predictError(faint, { ...options, minSnr: 0 })).toEqual({ ok: false, reason: 'too-uncertain' });
 });
+
+describe('a prediction ends where one frame in ten gives no position', () => {
+  const small = { width: 15, height: 15 };
+  const middle = { x: 7.2, y: 6.8 };
+  const frames = 3000;
+  const cases: [string, Omit<PredictErrorOptions, 'at'>][] = [
+    ['center of mass', { estimator: 'centerOfMass', noise: { readNoiseE: 3, backgroundE: 8 } }],
+    [
+      'center of mass, uncertain background',
+      { estimator: 'centerOfMass', noise: { readNoiseE: 3 }, backgroundSigma: 0.6 },
+    ],
+    [
+      'threshold, few photons of background',
+      { estimator: 'thresholdedCenterOfMass', noise: { readNoiseE: 1, backgroundE: 4 }, thresholdSigma: 2 },
+    ],
+    [
+      'threshold, read noise, uncertain background',
+      {
+        estimator: 'thresholdedCenterOfMass',
+        noise: { readNoiseE: 6 },
+        thresholdSigma: 1.5,
+        backgroundSigma: 0.6,
+      },
+    ],
+  ];
+  test.each(cases)('%s', (name, options) => {
+    const { estimator, backgroundSigma = 0, ...own } = options;
+    const drawn = (flux: number) =>
+      renderStar({ kind: 'gaussian', fwhmPx: 4 }, { ...small, ...middle, flux });
+    const isOftenLost = (flux: number) => {
+      const predicted = predictError(drawn(flux), { ...options, at: middle });
+      return !predicted.ok && predicted.reason === 'often-lost';
+    };
+    let [low, high] = [30, 3000];
+    expect([isOftenLost(low), isOftenLost(high)]).toEqual([true, false]);
+    while (high / low > 1.001) {
+      const flux = Math.sqrt(low * high);
+      if (isOftenLost(flux)) low = flux;
+      else high = flux;
+    }
+    const star = drawn(high);
+    const prepare = estimator === 'centerOfMass' ? prepareCenterOfMass : prepareThresholdedCenterOfMass;
+    const random = randomStream(`lost in ten: ${name}`);
+    const frame = new Float64Array(small.width * small.height);
+    const measure = prepare(small, { ...own, backgroundSigma, guess: middle });
+    let lost = 0;
+    for (let i = 0; i < frames; i++) {
+      fillNoisyFrame(frame, star.data, options.noise, random);
+      const level = backgroundSigma * random.normal();
+      for (let k = 0; k < frame.length; k++) frame[k] += level;
+      const found = measure(frame);
+      if (!found.ok) lost++;
+    }
+    // The light is taken as normal, and the estimator reckons its noise from the frame itself.
+    expectWithin(lost / frames, 0.1, 0.025, 'four standard errors are 0.022');
+  });
+});

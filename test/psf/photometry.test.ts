@@ -125,6 +125,13 @@ describe('skyElectronsPerPx', () => {
     );
     expect(() => skyElectronsPerPx({ ...sky, skyMagPerArcsec2: Number.NaN })).toThrow(/skyMagPerArcsec2/);
   });
+
+  test.each([-1, 1])('a magnitude ends at 100 times %d', (sign) => {
+    expect(skyElectronsPerPx({ ...sky, skyMagPerArcsec2: 100 * sign })).toBeGreaterThan(0);
+    expect(() => skyElectronsPerPx({ ...sky, skyMagPerArcsec2: 100.5 * sign })).toThrow(/-100.*100/);
+    expect(starElectrons({ ...star, magnitude: 100 * sign })).toBeGreaterThan(0);
+    expect(() => starElectrons({ ...star, magnitude: 100.5 * sign })).toThrow(/-100.*100/);
+  });
 });
 
 describe('snrOfStar', () => {
