@@ -44,10 +44,10 @@ async function packedSize(text: string): Promise<number> {
   return gzipSync(code, { level: 9 }).length;
 }
 
-test('all of psf and centroid weigh less than 74.3 kB', async () => {
+test('all of psf and centroid weigh less than 74.7 kB', async () => {
   const size = await packedSize("export * from '@holdfast/psf'; export * from '@holdfast/centroid'");
-  // 74.2 kB, dense formulas most of them; 60 are aimed at.
-  expect(size).toBeLessThan(74.3 * kB);
+  // 74.6 kB, dense formulas most of them; 60 are aimed at.
+  expect(size).toBeLessThan(74.7 * kB);
   // Far below, something is missing from the bundle.
   expect(size).toBeGreaterThan(50 * kB);
 });

@@ -330,13 +330,13 @@ describe('sampling', () => {
   });
 
   test('too steep a wavefront is refused with the samples needed and allowed', () => {
-    // F/4: 3 mm of defocus spread the light over 375 um on either side; / 0.36 = 1042 um, which 1024 pixels
-    // of 2 um hold: 1024 lambda F.
+    // F/4: 3 mm of defocus spread the light over 375 um on either side; / 0.36 = 1042 um, which 640 pixels
+    // of 2 um hold: 640 lambda F.
     const far = { ...perfect, wavefront: { focusShiftUm: 3000 } };
     expect(() => diffractionSampling({ ...far, accuracy: { maxPupilSamples: 512 } })).toThrow(
-      'pupil samples: needs 1024 for light up to 375.0 µm from the star, got accuracy.maxPupilSamples = 512; allow up to 2048, or draw it by rays',
+      'pupil samples: needs 640 for light up to 375.0 µm from the star, got accuracy.maxPupilSamples = 512; allow up to 2048, or draw it by rays',
     );
-    expect(diffractionSampling({ ...far, accuracy: { maxPupilSamples: 2048 } }).pupilSamples).toBe(1024);
+    expect(diffractionSampling({ ...far, accuracy: { maxPupilSamples: 2048 } }).pupilSamples).toBe(640);
   });
 
   test('strong seeing needs a wide field', () => {
@@ -348,7 +348,7 @@ describe('sampling', () => {
 
   test.each<[string, object]>([
     ['accuracy.minPupilSamples must be a whole number from 16 to 1024, got 8', { minPupilSamples: 8 }],
-    ['accuracy.minPupilSamples must be a whole number from 16 to 64, got 128', { maxPupilSamples: 64 }],
+    ['accuracy.minPupilSamples must be a whole number from 16 to 64, got 160', { maxPupilSamples: 64 }],
     ['accuracy.maxPupilSamples must be a whole number from 16 to 2048, got 4096', { maxPupilSamples: 4096 }],
     ['accuracy.foldedLight must be in [0.0001, 0.1], got 0', { foldedLight: 0 }],
     ['accuracy.pixelError must be in [0, 0.001], got 1', { pixelError: 1 }],

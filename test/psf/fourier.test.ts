@@ -2,6 +2,7 @@
 import { randomStream } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
 import { planFourier2d } from '../../packages/psf/src/numerics/fourier/fourier.ts';
+import { fastLength, planRadixPasses } from '../../packages/psf/src/numerics/fourier/radix-passes.ts';
 import { expectWithin } from '../expect-within.ts';
 
 const rounding = 'rounding: some 1e-16 times the square root of the number of terms';
@@ -42,6 +43,32 @@ function directSquare(data: Float64Array, n: number, sign: number): Float64Array
   }
   return direct;
 }
+
+describe('lines side by side, of lengths that are 3 or 5 times a power of two', () => {
+  test.each([12, 20, 24, 40, 48, 80, 96, 160, 384, 640])('%i values', (n) => {
+    for (const lines of [1, 4]) {
+      const data = randomNumbers(2 * n * lines, `lines of ${n}`);
+      // The second half of a line may be empty, and is not read then.
+      for (const half of n >= 96 ? [false, true] : [false]) {
+        const result = planRadixPasses(n, lines).run(data, 0, 2 * lines, half);
+        for (let b = 0; b < lines; b++) {
+          const line = Float64Array.from({ length: 2 * n }, (_, at) =>
+            half && at >= n ? 0 : data[2 * lines * (at >> 1) + 2 * b + (at & 1)],
+          );
+          const got = line.map((_, at) => result[2 * lines * (at >> 1) + 2 * b + (at & 1)]);
+          expectWithin(largestDifference(got, directTransform(line, -1)), 0, 1e-12, rounding);
+        }
+      }
+    }
+  });
+
+  test('the shortest quick length', () => {
+    expect([7, 9, 11, 16, 17, 21, 33, 47, 49, 65, 81, 97].map((least) => fastLength(least, 4))).toEqual([
+      8, 12, 12, 16, 20, 24, 40, 48, 64, 80, 96, 128,
+    ]);
+    expect([3, 90, 97, 129, 161].map((least) => fastLength(least, 32))).toEqual([4, 96, 128, 160, 192]);
+  });
+});
 
 describe('in two dimensions', () => {
   test.each([2, 4, 8, 16, 32, 64])('%i square: forward and inverse are the defining double sums', (n) => {

@@ -5,6 +5,7 @@
 
 import { writePhasor } from '../numerics/angle.ts';
 import { exp, log } from '../numerics/exp-log.ts';
+import { fastLength } from '../numerics/fourier/radix-passes.ts';
 import { requireNames } from '../numerics/options.ts';
 import { requireInteger, requireWithin } from '../numerics/require.ts';
 import type { ZernikeSum } from '../waves/zernike.ts';
@@ -15,7 +16,7 @@ export interface DiffractionAccuracy {
    * Samples across the pupil at the longest wavelength, at least; from 16 to 2048. The image is drawn out to
    * between 0.42 and 0.5 times as many lambda F from the star. What lies beyond is left out and counts as
    * light outside the stamp: of a sharp image some 0.4 / ((1 - obstruction) samples), of an image blurred by
-   * seeing a little more. Default 128.
+   * seeing a little more. Default 160.
    */
   readonly minPupilSamples?: number;
   /**
@@ -37,7 +38,7 @@ export interface DiffractionAccuracy {
 }
 
 const defaultDiffractionAccuracy: Required<DiffractionAccuracy> = {
-  minPupilSamples: 128,
+  minPupilSamples: 160,
   maxPupilSamples: 1024,
   foldedLight: 2e-3,
   pixelError: 1e-10,
@@ -63,8 +64,7 @@ export function resolveAccuracy(accuracy: DiffractionAccuracy = {}): Required<Di
 /** The grid on which a diffraction image is computed. */
 export interface DiffractionSampling {
   /**
-   * Side of the square over which the image is calculated, px, a power of two, and um. The image is taken as
-   * repeating.
+   * Side of the square over which the image is calculated, px, and um. The image is taken as repeating.
    */
   readonly periodPx: number;
   /** The same side, um. */
@@ -81,6 +81,9 @@ export interface DiffractionSampling {
 
 /** Distance from the star, in periods, up to which the image is whole; it is gone at half a period. */
 export const wholeReach = 0.42;
+
+/** Side of the shortest square that holds so many waves and is transformed quickly, half empty or not. */
+export const transformLength = (least: number): number => fastLength(least, 32);
 
 export interface SamplingNeeds {
   /** Wavefronts, one for each wavelength that has its own. */
@@ -122,16 +125,14 @@ export function chooseSampling({
   let [leastUm, reason] = reasons[0];
   for (const [um, because] of reasons) if (um > leastUm) [leastUm, reason] = [um, because];
 
-  let periodPx = 2;
-  while (periodPx * pixelSizeUm < leastUm) periodPx *= 2;
+  const periodPx = fastLength(leastUm / pixelSizeUm, 4);
   const periodUm = periodPx * pixelSizeUm;
   const pupilSamples = (1000 * periodUm) / (shortestNm * fNumber);
   if (pupilSamples > accuracy.maxPupilSamples)
     throw new RangeError(
       `pupil samples: needs ${Math.ceil(pupilSamples)} for ${reason}, got accuracy.maxPupilSamples = ${accuracy.maxPupilSamples}; allow up to 2048, or draw it by rays`,
     );
-  let transformSize = 2;
-  while (transformSize < 2 * Math.ceil(pupilSamples)) transformSize *= 2;
+  const transformSize = transformLength(2 * Math.ceil(pupilSamples));
   return {
     periodPx,
     periodUm,

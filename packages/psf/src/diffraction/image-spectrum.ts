@@ -15,7 +15,7 @@ import type { Pupil } from '../waves/pupil.ts';
 import { sinc, writePupilWave } from '../waves/pupil-grid.ts';
 import { pupilMoments } from '../waves/pupil-moments.ts';
 import type { ZernikeSum } from '../waves/zernike.ts';
-import { type DiffractionSampling, wholeReach } from './diffraction-sampling.ts';
+import { type DiffractionSampling, transformLength, wholeReach } from './diffraction-sampling.ts';
 import { borrowWaveToLight, type WaveToLight } from './wave-to-light.ts';
 
 /** Light of one wavelength of a band, and its share. */
@@ -97,15 +97,14 @@ export function imageSpectrum(
 const rimWaves = 16;
 
 /**
- * Transforms for a wavelength with so many samples across the pupil; their side is a power of two. Light
+ * Transforms for a wavelength with so many samples across the pupil; their side is quick to transform. Light
  * sampled at n places holds its waves up to the pupil's width, and those beyond n / 2 look like others: wave
  * k like n - k. Where seeing leaves only waves up to `last`, the others may fall on one another.
  */
 function transformsFor({ transformSize }: DiffractionSampling, last: number, samples: number): WaveToLight {
   const count = Math.ceil(samples);
   const least = Math.max(count + last + rimWaves, 2 * last + 2);
-  let size = transformSize;
-  while (size / 2 >= least) size /= 2;
+  const size = Math.min(transformSize, transformLength(least));
   return borrowWaveToLight(size, 2 * count > size);
 }
 

@@ -78,7 +78,7 @@ const scratchLength = (size: number, isWide: boolean): number => {
 };
 
 /**
- * @param size    a power of two, at least 8
+ * @param size    as `transformLength` gives it, at least 8
  * @param isWide whether the wave may fill more than half of a side: right for waves of the light as far as
  *   `size` less `count`
  */
