@@ -4,8 +4,7 @@
  * odd; else the list is needed.
  */
 import type { ResolvedOptions } from './estimator-options.ts';
-import type { ImageView } from './image-view.ts';
-import { absurdE } from './valid-pixels.ts';
+import { absurdE, type ImageView } from './image-view.ts';
 
 /** Sums over the pixels used; positions in px of the image. */
 export interface Moments {

@@ -10,13 +10,11 @@ import {
   requireNames,
   requireOneOf,
   requirePositive,
-  requireValid,
   sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
 import type { BackgroundLevel, Image } from './centroid.ts';
 import { levelAt, resolveBackground } from './estimator-options.ts';
-import { sizeOf } from './image-view.ts';
-import { copyPixels } from './valid-pixels.ts';
+import { type LightView, lightAt, lightView } from './image-view.ts';
 
 /** How the background is estimated. */
 export interface BackgroundOptions {
@@ -110,9 +108,6 @@ const maxClippings = 30;
  */
 export function estimateBackground(image: Image, options: BackgroundOptions = {}): Background | NoBackground {
   requireNames('options', options, 'valid region borderPx clipSigma center plane');
-  const size = sizeOf(image);
-  const { width, height } = size;
-  if (options.valid !== undefined) requireValid(options.valid, width, height);
   const region = requireOneOf('region', options.region ?? backgroundDefaults.region, [
     'frame',
     'border',
@@ -127,9 +122,8 @@ export function estimateBackground(image: Image, options: BackgroundOptions = {}
   const plane = requireBoolean('plane', options.plane ?? backgroundDefaults.plane);
   if (plane && center !== 'mean') throw new TypeError(`plane needs center 'mean', got '${center}'`);
 
-  const pixels = copyPixels(image, size, options.valid);
   const border = region === 'border' ? borderPx : Infinity;
-  const sample = collect(pixels, width, height, border);
+  const sample = collect(lightView(image, options.valid), border);
   if (sample.count < (plane ? 4 : 1)) return { ok: false, reason: 'too-few-pixels' };
   const model = clip(sample, clipSigma, plane);
   if (model === undefined) return { ok: false, reason: 'too-few-pixels' };
@@ -165,9 +159,11 @@ interface Sample {
 }
 
 /** The usable pixels, or those of them within `border` of an edge; of very many, a regular choice. */
-function collect(pixels: Float64Array, width: number, height: number, border: number): Sample {
-  const step = sampleStep(pixels.length, width);
-  const capacity = Math.ceil(pixels.length / step);
+function collect(view: LightView, border: number): Sample {
+  const { width, height } = view;
+  const pixels = width * height;
+  const step = sampleStep(pixels, width);
+  const capacity = Math.ceil(pixels / step);
   const sample: Sample = {
     count: 0,
     x: new Float64Array(capacity),
@@ -175,11 +171,11 @@ function collect(pixels: Float64Array, width: number, height: number, border: nu
     value: new Float64Array(capacity),
   };
   let count = 0;
-  for (let k = 0; k < pixels.length; k += step) {
-    const v = pixels[k];
-    if (!Number.isFinite(v)) continue;
+  for (let k = 0; k < pixels; k += step) {
     const y = Math.floor(k / width);
     const x = k - y * width;
+    const v = lightAt(view, x, y);
+    if (!Number.isFinite(v)) continue;
     if (x >= border && y >= border && x < width - border && y < height - border) continue;
     sample.x[count] = x;
     sample.y[count] = y;

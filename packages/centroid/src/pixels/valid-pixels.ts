@@ -5,13 +5,7 @@
  */
 import type { Image, ImageSize } from './centroid.ts';
 import type { ResolvedBackground, ResolvedOptions } from './estimator-options.ts';
-import { type ImageView, viewOf } from './image-view.ts';
-
-/**
- * Pixels of this size, electrons, are as little usable as non-finite ones: their squares and sums must stay
- * finite.
- */
-export const absurdE = 1e30;
+import { absurdE, type ImageView, viewOf } from './image-view.ts';
 
 /** The usable pixels, row by row; only the first `count` entries of each array are meant. */
 export interface PixelList {

@@ -1,5 +1,5 @@
 /** Candidates in order of how far they stand out. */
-import type { Candidate } from './star-scales.ts';
+import type { Candidate } from './box-contrast.ts';
 
 /** The candidate of highest significance first: a binary heap. */
 export class CandidateQueue {

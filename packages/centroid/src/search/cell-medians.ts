@@ -6,37 +6,66 @@ export interface Surface {
    * Height at column i and row j: straight lines between the middles of cells, level beyond the outermost.
    */
   at(i: number, j: number): number;
+  /** Subtract row j from the values from `first` on. */
+  subtractFrom(values: Float32Array, first: number, j: number): void;
 }
 
+/** Values of a cell that its median rests on, about: in a larger one a regular choice. */
+const perCell = 700;
+
 /** @param cell  side of a cell, about, px */
-export function cellMedians(values: Float64Array, columns: number, rows: number, cell: number): Surface {
+export function cellMedians(
+  values: Float32Array | Float64Array,
+  columns: number,
+  rows: number,
+  cell: number,
+): Surface {
   const across = Math.max(1, Math.floor(columns / cell));
   const down = Math.max(1, Math.floor(rows / cell));
   const wide = columns / across;
   const high = rows / down;
   const medians = new Float64Array(across * down);
   const scratch = new Float64Array(Math.ceil(wide + 1) * Math.ceil(high + 1));
+  const step = Math.max(1, Math.floor((wide * high) / perCell));
   for (let b = 0; b < down; b++)
     for (let a = 0; a < across; a++) {
       let count = 0;
       for (let j = Math.floor(b * high); j < Math.floor((b + 1) * high); j++)
-        for (let i = Math.floor(a * wide); i < Math.floor((a + 1) * wide); i++) {
+        // other columns in each row, lest a column that stands off counts for all
+        for (let i = Math.floor(a * wide) + ((j * 7) % step); i < Math.floor((a + 1) * wide); i += step) {
           const value = values[j * columns + i];
           if (Number.isFinite(value)) scratch[count++] = value;
         }
       medians[b * across + a] = count > 0 ? medianOf(scratch, count) : 0;
     }
+  /** Two neighboring cells of which one stands before place `p`, and the share of the second one. */
+  const between = (p: number, size: number, cells: number): readonly [number, number, number] => {
+    const place = Math.max(0, Math.min(cells - 1, (p + 0.5) / size - 0.5));
+    const first = Math.min(Math.floor(place), Math.max(0, cells - 2));
+    return [first, Math.min(first + 1, cells - 1), place - first];
+  };
   return {
     at(i, j) {
-      const x = Math.max(0, Math.min(across - 1, (i + 0.5) / wide - 0.5));
-      const y = Math.max(0, Math.min(down - 1, (j + 0.5) / high - 0.5));
-      const a = Math.min(Math.floor(x), Math.max(0, across - 2));
-      const b = Math.min(Math.floor(y), Math.max(0, down - 2));
-      const right = Math.min(a + 1, across - 1);
-      const below = Math.min(b + 1, down - 1) * across;
-      const top = medians[b * across + a] * (1 - (x - a)) + medians[b * across + right] * (x - a);
-      const bottom = medians[below + a] * (1 - (x - a)) + medians[below + right] * (x - a);
-      return top * (1 - (y - b)) + bottom * (y - b);
+      const [a, right, x] = between(i, wide, across);
+      const [b, below, y] = between(j, high, down);
+      const top = medians[b * across + a] * (1 - x) + medians[b * across + right] * x;
+      const bottom = medians[below * across + a] * (1 - x) + medians[below * across + right] * x;
+      return top * (1 - y) + bottom * y;
+    },
+    subtractFrom(values, first, j) {
+      const [b, below, y] = between(j, high, down);
+      for (let a = 0; a <= across; a++) {
+        // from the middle of the cell before to that of this one, by a straight line
+        const left = Math.max(0, a - 1);
+        const right = Math.min(a, across - 1);
+        const from = Math.max(0, Math.ceil((a - 0.5) * wide - 0.5));
+        const to = Math.min(columns, Math.ceil((a + 0.5) * wide - 0.5));
+        const height = medians[b * across + left] * (1 - y) + medians[below * across + left] * y;
+        const next = medians[b * across + right] * (1 - y) + medians[below * across + right] * y;
+        const slope = (next - height) / wide;
+        let level = height + slope * (from + 0.5 - (a - 0.5) * wide);
+        for (let i = from; i < to; i++, level += slope) values[first + i] -= level;
+      }
     },
   };
 }

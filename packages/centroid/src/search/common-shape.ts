@@ -3,11 +3,13 @@
  * for the curvature of the field. What differs is no star, however bright: a halo, a cloud, a galaxy, a fault
  * of the sensor.
  */
+import type { Candidate } from './box-contrast.ts';
 import { CandidateQueue } from './candidate-queue.ts';
 import { eraseLight, type LightExtent, measureExtent } from './light-extent.ts';
 import { type LightShape, measureShape } from './light-shape.ts';
+import { type RemovedLight, restoreLight } from './removed-light.ts';
 import { addProfile, profileLength, profileOf, type StarProfile } from './star-profile.ts';
-import { boxSides, type Candidate, prepareContrasts } from './star-scales.ts';
+import { boxSides, findContrasts } from './star-scales.ts';
 
 export interface CommonShape {
   /** Diameter that holds 90 % of the light, px. */
@@ -37,21 +39,27 @@ const tries = 40;
 const leastShare = 0.05;
 
 /**
- * Weighted by how far each light stands out of the structure of the frame at its scale, squared.
+ * Lights are taken out of `pixels` one after the other and put back at the end. Weighted by how far each light stands out of the structure of the frame at its scale, squared.
  *
  * @returns undefined when nothing stands out
  */
 export function commonShape(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   sigma: number,
   minSnr: number,
   maxDiameterPx: number,
+  onShare?: (share: number) => void,
 ): CommonShape | undefined {
-  const left = pixels.slice();
-  const contrasts = prepareContrasts(left, width, height, sigma);
   const sides = boxSides(maxDiameterPx);
+  const contrasts = findContrasts(pixels, width, height, {
+    sigma,
+    least: minSnr,
+    sides,
+    withStructure: true,
+    onShare,
+  });
   const structure = new Map<number, number>();
   let last = 1;
   for (const side of sides) {
@@ -59,13 +67,19 @@ export function commonShape(
     structure.set(side, last);
   }
   const scaleOf = (side: number): number => structure.get(side) ?? 1;
-  const candidates = contrasts.candidates(minSnr, sides);
-  const alone = largeRing(left, width, height, candidates, maxDiameterPx, sigma);
+  const { candidates } = contrasts;
+  const alone = largeRing(pixels, width, height, candidates, maxDiameterPx, sigma);
   if (alone !== undefined) return shapeOf(pixels, width, height, [alone]);
   const queue = new CandidateQueue(
     candidates.map((one) => ({ ...one, significance: one.significance / scaleOf(one.side) })),
   );
   const votes: Vote[] = [];
+  const erased: RemovedLight[] = [];
+  const erase = (x: number, y: number, radius: number): void => {
+    const light = eraseLight(pixels, width, height, x, y, radius, sigma);
+    contrasts.takeOut(light);
+    erased.push(light);
+  };
   let first = 0;
   for (
     let n = 0, best = queue.pop();
@@ -79,13 +93,13 @@ export function commonShape(
     }
     if (significance < leastShare * first) break;
     n++;
-    const extent = extentOf(left, width, height, best, 1.25 * maxDiameterPx, sigma);
+    const extent = extentOf(pixels, width, height, best, 1.25 * maxDiameterPx, sigma);
     if (extent === undefined || 2 * extent.lightRadius > 1.25 * maxDiameterPx) {
-      contrasts.takeOut(eraseLight(left, width, height, best.x, best.y, best.side / 2, sigma));
+      erase(best.x, best.y, best.side / 2);
       continue;
     }
-    const shape = measureShape(left, width, height, extent, sigma);
-    contrasts.takeOut(eraseLight(left, width, height, extent.x, extent.y, extent.radius, sigma));
+    const shape = measureShape(pixels, width, height, extent, sigma);
+    erase(extent.x, extent.y, extent.radius);
     // a speck of a pixel or two is no star
     if (extent.lightRadius < leastLightRadius) continue;
     const { x, y, lightRadius } = extent;
@@ -95,6 +109,7 @@ export function commonShape(
     const weight = significance ** 2 * (cut || shape.axisRatio < 0.5 ? 1e-3 : 1);
     votes.push({ weight, extent, shape });
   }
+  for (const light of erased.reverse()) restoreLight(pixels, width, light);
   if (votes.length === 0) return undefined;
   return shapeOf(pixels, width, height, votes);
 }
@@ -106,7 +121,7 @@ const leastOfRing = 0.68;
 
 /** The light that stands out most, if it is a ring so large that the frame holds hardly more than it. */
 function largeRing(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   candidates: readonly Candidate[],
@@ -124,7 +139,7 @@ function largeRing(
     : undefined;
 }
 
-function shapeOf(pixels: Float64Array, width: number, height: number, votes: readonly Vote[]): CommonShape {
+function shapeOf(pixels: Float32Array, width: number, height: number, votes: readonly Vote[]): CommonShape {
   const middle = (of: (vote: Vote) => number): number => weightedMedian(votes, of);
   const diameterPx = middle(({ extent }) => 2 * extent.lightRadius);
   return {
@@ -143,7 +158,7 @@ interface Vote {
 
 /** Of the lights of about the common size. */
 function meanProfile(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   votes: readonly Vote[],
@@ -162,7 +177,7 @@ function meanProfile(
 
 /** The light about a candidate, followed outward to where it ends. */
 export function extentOf(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   { x, y, side }: { readonly x: number; readonly y: number; readonly side: number },

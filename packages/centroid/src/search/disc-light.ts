@@ -14,7 +14,7 @@ export interface LightLevel {
  * star.
  */
 export function forDisc(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   { x: x0, y: y0, level, slopeX, slopeY }: LightLevel,

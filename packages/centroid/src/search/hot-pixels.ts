@@ -17,7 +17,7 @@ const neighborShare = 0.125;
 /**
  * Replace hot pixels by the median of their neighbors, in place. Non-finite pixels are no neighbors.
  */
-export function fillHotPixels(pixels: Float64Array, width: number, height: number, sigma: number): void {
+export function fillHotPixels(pixels: Float32Array, width: number, height: number, sigma: number): void {
   const around = new Float64Array(8);
   const least = leastHeightSigma * sigma;
   for (let y = 0, k = 0; y < height; y++)

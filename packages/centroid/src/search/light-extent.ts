@@ -1,4 +1,5 @@
 /** How far the light of one star reaches: its center, flux and the circles that hold given shares of it. */
+import { type LightView, lightAt } from '../pixels/image-view.ts';
 import { forDisc, type LightLevel } from './disc-light.ts';
 import { type RemovedLight, removedLight } from './removed-light.ts';
 import { measureSurroundings, ringMedian } from './surroundings.ts';
@@ -40,7 +41,7 @@ const binsPerPx = 4;
  * @returns undefined when no positive flux is found
  */
 export function measureExtent(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   startX: number,
@@ -126,7 +127,7 @@ function radiusOfShare(growth: Float64Array, target: number): number {
 
 /** Highest usable pixel within `radius` of a light, electrons above its level; 0 when there is none. */
 export function highestWithin(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   extent: LightExtent,
@@ -141,19 +142,22 @@ export function highestWithin(
 
 /** Share of the usable pixels within `radius` of a place that stand at or above `limit`. */
 export function shareAtOrAbove(
-  pixels: Float64Array,
-  width: number,
-  height: number,
+  view: LightView,
   { x, y }: LightExtent,
   radius: number,
   limit: number,
 ): number {
   let all = 0;
   let above = 0;
-  forDisc(pixels, width, height, { x, y, level: 0, slopeX: 0, slopeY: 0 }, x, y, radius, (_, value) => {
-    all++;
-    if (value >= limit) above++;
-  });
+  const right = Math.min(view.width - 1, Math.floor(x + radius));
+  const bottom = Math.min(view.height - 1, Math.floor(y + radius));
+  for (let j = Math.max(0, Math.ceil(y - radius)); j <= bottom; j++)
+    for (let i = Math.max(0, Math.ceil(x - radius)); i <= right; i++) {
+      const light = lightAt(view, i, j);
+      if (!(Math.sqrt((i - x) ** 2 + (j - y) ** 2) < radius) || !Number.isFinite(light)) continue;
+      all++;
+      if (light >= limit) above++;
+    }
   return above / Math.max(1, all);
 }
 
@@ -168,7 +172,7 @@ const wingReachPx = 20;
  * @returns what was taken out
  */
 export function eraseLight(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   x: number,

@@ -19,7 +19,7 @@ export interface LightShape {
 
 /** Second moments of the light within 1.2 light radii of its center. */
 export function measureShape(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   extent: LightExtent,

@@ -3,6 +3,7 @@
  * with their neighbors.
  */
 import { medianOf } from '@holdfast/psf/numerics';
+import type { FrameFaults } from './frame-faults.ts';
 
 /**
  * Lines are judged in pieces of about so many pixels: a star of up to some 400 px never fills half of one.
@@ -19,53 +20,118 @@ const leastSigmas = 5;
 const differenceNoise = 1.43;
 
 /**
+ * A line whose sum over a piece stands off its neighbors' by less than this share of the least offset is not
+ * looked at further: noise alone reaches it in 1 of 500.
+ */
+const quietShare = 0.5;
+
+/**
  * Subtract from each piece of a column, then of a row, what its median stands off that of its four neighbors,
  * in place.
  */
-export function levelLines(pixels: Float64Array, width: number, height: number, sigma: number): void {
-  levelAlong(pixels, width, height, 1, width, sigma);
-  levelAlong(pixels, height, width, width, 1, sigma);
+export function levelLines(faults: FrameFaults, width: number, height: number, sigma: number): void {
+  const { pixels } = faults;
+  if (height >= piece)
+    levelAlong(
+      faults,
+      columnSums(pixels, width, height),
+      { lines: width, length: height, across: 1, along: width },
+      sigma,
+    );
+  if (width >= piece)
+    levelAlong(
+      faults,
+      rowSums(pixels, width, height),
+      { lines: height, length: width, across: width, along: 1 },
+      sigma,
+    );
 }
 
-/** @param across  distance in memory of neighboring lines; `along` of neighbors in a line */
+const piecesOf = (length: number): number => Math.floor(length / piece);
+const cut = (p: number, of: number, length: number): number => Math.floor((p * length) / of);
+
+/** Sums over each piece of each column: of the first piece of all columns, then of the second, and so on. */
+function columnSums(pixels: Float32Array, width: number, height: number): Float64Array {
+  const pieces = piecesOf(height);
+  const sums = new Float64Array(pieces * width);
+  for (let p = 0; p < pieces; p++)
+    for (let y = cut(p, pieces, height); y < cut(p + 1, pieces, height); y++)
+      for (let x = 0, at = p * width, k = y * width; x < width; x++, at++, k++) sums[at] += pixels[k];
+  return sums;
+}
+
+/** Sums over each piece of each row, ordered as those of `columnSums`. */
+function rowSums(pixels: Float32Array, width: number, height: number): Float64Array {
+  const pieces = piecesOf(width);
+  const sums = new Float64Array(pieces * height);
+  for (let y = 0; y < height; y++)
+    for (let p = 0; p < pieces; p++) {
+      let sum = 0;
+      const end = y * width + cut(p + 1, pieces, width);
+      for (let k = y * width + cut(p, pieces, width); k < end; k++) sum += pixels[k];
+      sums[p * height + y] = sum;
+    }
+  return sums;
+}
+
+/** A value less the mean of the middle two of its four neighbors. */
+function offNeighbors(values: Float32Array | Float64Array, k: number, across: number): number {
+  const a = values[k - 2 * across];
+  const b = values[k - across];
+  const c = values[k + across];
+  const d = values[k + 2 * across];
+  return values[k] - (a + b + c + d - Math.min(a, b, c, d) - Math.max(a, b, c, d)) / 2;
+}
+
+/** Columns or rows: `across` is the distance in memory of neighboring lines, `along` of neighbors in a line. */
+interface Lines {
+  readonly lines: number;
+  readonly length: number;
+  readonly across: number;
+  readonly along: number;
+}
+
 function levelAlong(
-  pixels: Float64Array,
-  lines: number,
-  length: number,
-  across: number,
-  along: number,
+  faults: FrameFaults,
+  sums: Float64Array,
+  { lines, length, across, along }: Lines,
   sigma: number,
 ): void {
-  if (length < piece) return;
+  const { pixels } = faults;
   const scratch = new Float64Array(2 * piece);
+  const leastOf = (count: number): number => (leastSigmas * differenceNoise * sigma) / Math.sqrt(count);
   /** The offset of a part of a line; 0 when it does not stand out. */
   const offsetOf = (line: number, from: number, to: number): number => {
     let count = 0;
     for (let i = from, k = from * along + line * across; i < to; i++, k += along) {
-      const a = pixels[k - 2 * across];
-      const b = pixels[k - across];
-      const c = pixels[k + across];
-      const d = pixels[k + 2 * across];
-      const difference = pixels[k] - (a + b + c + d - Math.min(a, b, c, d) - Math.max(a, b, c, d)) / 2;
+      const difference = offNeighbors(pixels, k, across);
       if (Number.isFinite(difference)) scratch[count++] = difference;
     }
     if (2 * count < to - from) return 0;
     const offset = medianOf(scratch, count);
-    return Math.abs(offset) > (leastSigmas * differenceNoise * sigma) / Math.sqrt(count) ? offset : 0;
+    return Math.abs(offset) > leastOf(count) ? offset : 0;
   };
   const subtract = (line: number, from: number, to: number, offset: number): void => {
-    for (let i = from, k = from * along + line * across; i < to; i++, k += along) pixels[k] -= offset;
+    if (offset === 0) return;
+    for (let i = from, k = from * along + line * across; i < to; i++, k += along) faults.subtract(k, offset);
   };
-  const pieces = Math.floor(length / piece);
-  const cut = (p: number, of: number): number => Math.floor((p * length) / of);
+  const pieces = piecesOf(length);
+  const quiet = quietShare * leastOf(length / pieces) * (length / pieces);
+  const offsets = new Float64Array(pieces);
   for (let line = 2; line < lines - 2; line++) {
-    const offsets = Array.from({ length: pieces }, (_, p) =>
-      offsetOf(line, cut(p, pieces), cut(p + 1, pieces)),
-    );
-    if (offsets.every((offset) => offset === 0)) continue;
-    for (const [p, offset] of offsets.entries()) subtract(line, cut(p, pieces), cut(p + 1, pieces), offset);
+    let isOff = false;
+    for (let p = 0; p < pieces; p++) {
+      const isQuiet = Math.abs(offNeighbors(sums, p * lines + line, 1)) < quiet;
+      offsets[p] = isQuiet ? 0 : offsetOf(line, cut(p, pieces, length), cut(p + 1, pieces, length));
+      isOff ||= offsets[p] !== 0;
+    }
+    if (!isOff) continue;
+    for (const [p, offset] of offsets.entries())
+      subtract(line, cut(p, pieces, length), cut(p + 1, pieces, length), offset);
     const short = Math.floor(length / shortPiece);
-    for (let p = 0; p < short; p++)
-      subtract(line, cut(p, short), cut(p + 1, short), offsetOf(line, cut(p, short), cut(p + 1, short)));
+    for (let p = 0; p < short; p++) {
+      const [from, to] = [cut(p, short, length), cut(p + 1, short, length)];
+      subtract(line, from, to, offsetOf(line, from, to));
+    }
   }
 }

@@ -6,15 +6,14 @@ import {
   requireLimit,
   requireNames,
   requirePositive,
-  requireValid,
   sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
 import type { Image } from '../pixels/centroid.ts';
-import { sizeOf } from '../pixels/image-view.ts';
-import { copyPixels } from '../pixels/valid-pixels.ts';
+import { absurdE, type LightView, lightAt, lightView } from '../pixels/image-view.ts';
 import { CandidateQueue } from './candidate-queue.ts';
 import { cellMedians, type Surface } from './cell-medians.ts';
 import { type CommonShape, commonShape, extentOf, type RejectReason, unlikeOthers } from './common-shape.ts';
+import { FrameFaults } from './frame-faults.ts';
 import { fillHotPixels } from './hot-pixels.ts';
 import {
   eraseLight,
@@ -26,7 +25,7 @@ import {
 import { measureShape } from './light-shape.ts';
 import { levelLines } from './line-defects.ts';
 import { exponentialProfile, matchedSignificance } from './star-profile.ts';
-import { boxSides, prepareContrasts } from './star-scales.ts';
+import { boxSides, findContrasts } from './star-scales.ts';
 import { subtractTrails, type Trail } from './trails.ts';
 
 /** How stars are looked for. */
@@ -110,7 +109,7 @@ const sameSignificance = 0.95;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function locateStar(image: Image, options: LocateStarOptions = {}): FoundStar[] {
-  return [...searchStars(image, options).stars];
+  return [...searchStars(lightView(image, options.valid), options).stars];
 }
 
 /** What a search found, and what it did not take for a star. */
@@ -120,8 +119,8 @@ export interface StarSearch {
   /** Lights that stand out but are no stars of this frame; with `oneSize` only. */
   readonly rejected: readonly RejectedLight[];
   readonly trails: readonly Trail[];
-  /** Electrons of bad columns, bad rows and trails in each pixel; with `oneSize` only. */
-  readonly faults: Float64Array | undefined;
+  /** Electrons of bad columns, bad rows and trails in each pixel; undefined where there are none. */
+  readonly faults: Float32Array | undefined;
 }
 
 /** A light that is not taken for a star. */
@@ -132,12 +131,18 @@ export interface RejectedLight {
   readonly reason: RejectReason;
 }
 
-/** `locateStar`, with what was rejected. */
-export function searchStars(image: Image, options: LocateStarOptions = {}): StarSearch {
+/**
+ * `locateStar`, with what was rejected.
+ *
+ * @param onShare  called now and then with the share of the frame that is looked at, 0 to 1
+ */
+export function searchStars(
+  view: LightView,
+  options: LocateStarOptions = {},
+  onShare?: (share: number) => void,
+): StarSearch {
   requireNames('options', options, 'valid minSnr maxDiameterPx maxStars saturationE oneSize');
-  const size = sizeOf(image);
-  const { width, height } = size;
-  if (options.valid !== undefined) requireValid(options.valid, width, height);
+  const { width, height } = view;
   const minSnr = requirePositive('minSnr', options.minSnr ?? locateStarDefaults.minSnr);
   const maxDiameterPx = requirePositive(
     'maxDiameterPx',
@@ -146,26 +151,33 @@ export function searchStars(image: Image, options: LocateStarOptions = {}): Star
   const maxStars = requireInteger('maxStars', options.maxStars ?? locateStarDefaults.maxStars, 1, 1e6);
   const saturationE = requireLimit('saturationE', options.saturationE ?? Infinity);
 
-  const scratch = borrowScratch(width, height);
-  const pixels = copyPixels(image, size, options.valid, scratch.pixels);
+  const base = levelOf(view);
+  const pixels = takeLight(view, base, borrowScratch(width * height));
   const sigma = pixelSigma(pixels, width);
   if (!(sigma > 0)) return { stars: [], rejected: [], trails: [], faults: undefined };
   fillHotPixels(pixels, width, height, sigma);
   const oneSize = options.oneSize === true;
-  const faults = oneSize ? pixels.slice() : undefined;
-  if (oneSize) levelLines(pixels, width, height, sigma);
-  const trails = oneSize ? subtractTrails(pixels, width, height, sigma) : [];
-  if (faults !== undefined) for (let k = 0; k < faults.length; k++) faults[k] -= pixels[k];
-  const common = oneSize ? commonShape(pixels, width, height, sigma, minSnr, maxDiameterPx) : undefined;
+  const frameFaults = new FrameFaults(pixels);
+  if (oneSize) levelLines(frameFaults, width, height, sigma);
+  const trails = oneSize ? subtractTrails(frameFaults, width, height, sigma) : [];
+  const faults = frameFaults.taken;
+  const common = oneSize
+    ? commonShape(pixels, width, height, sigma, minSnr, maxDiameterPx, (share) => onShare?.(share / 2))
+    : undefined;
   if (oneSize && common === undefined) return { stars: [], rejected: [], trails, faults };
-  const raw = saturationE < Infinity ? pixels.slice() : pixels;
   const sky =
     common === undefined ? undefined : flatten(pixels, width, height, cellPerStar * common.diameterPx);
 
-  const contrasts = prepareContrasts(pixels, width, height, sigma, scratch.table);
   const sides = common === undefined ? boxSides(maxDiameterPx) : sidesAbout(common.diameterPx);
   const least = common === undefined ? minSnr : boxShare * minSnr;
-  const queue = new CandidateQueue(contrasts.candidates(least, sides));
+  const contrasts = findContrasts(pixels, width, height, {
+    sigma,
+    least,
+    sides,
+    withStructure: oneSize,
+    onShare: (share) => onShare?.(oneSize ? (1 + share) / 2 : share),
+  });
+  const queue = new CandidateQueue(contrasts.candidates);
   const largest = common === undefined ? maxDiameterPx : Math.max(...sides);
   const found: MeasuredLight[] = [];
   const rejected: RejectedLight[] = [];
@@ -197,10 +209,10 @@ export function searchStars(image: Image, options: LocateStarOptions = {}): Star
       common && reasonAgainst(pixels, width, height, extent, sigma, leastMatched, common, onTrail);
     if (reason === undefined)
       found.push({
-        extent: sky === undefined ? extent : { ...extent, level: level + sky.at(x, y) },
+        extent: { ...extent, level: base + level + (sky?.at(x, y) ?? 0) },
         peak: highestWithin(pixels, width, height, extent, lightRadius),
         saturatedFraction:
-          saturationE < Infinity ? shareAtOrAbove(raw, width, height, extent, lightRadius, saturationE) : 0,
+          saturationE < Infinity ? shareAtOrAbove(view, extent, lightRadius, saturationE) : 0,
       });
     else rejected.push({ x, y, diameterPx: 2 * lightRadius, reason });
     contrasts.takeOut(eraseLight(pixels, width, height, extent.x, extent.y, extent.radius, sigma));
@@ -217,9 +229,9 @@ const cellPerStar = 3;
 const leastCell = 24;
 
 /** Subtract the background as the medians of cells tell it, in place. */
-function flatten(pixels: Float64Array, width: number, height: number, cell: number): Surface {
+function flatten(pixels: Float32Array, width: number, height: number, cell: number): Surface {
   const sky = cellMedians(pixels, width, height, Math.max(leastCell, cell));
-  for (let y = 0, k = 0; y < height; y++) for (let x = 0; x < width; x++, k++) pixels[k] -= sky.at(x, y);
+  for (let y = 0; y < height; y++) sky.subtractFrom(pixels, y * width, y);
   return sky;
 }
 
@@ -253,7 +265,7 @@ const trailShare = 1.6;
 const surelyLight = 80;
 
 function reasonAgainst(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   extent: LightExtent,
@@ -285,31 +297,46 @@ const leastOfRing = 0.65;
 const snrOf = ({ flux, lightRadius }: LightExtent, sigma: number): number =>
   flux / Math.sqrt(Math.max(0, flux) + Math.PI * Math.max(1, lightRadius) ** 2 * sigma * sigma);
 
-interface Scratch {
-  readonly width: number;
-  readonly height: number;
-  readonly pixels: Float64Array;
-  /** Summed-area table. */
-  readonly table: Float64Array;
-}
-
-let kept: WeakRef<Scratch> | undefined;
+let kept: WeakRef<Float32Array> | undefined;
 
 /**
- * Arrays for a frame: those of the last call if it had this size and memory was not needed elsewhere. To get
- * 50 MB anew for each frame of a camera took a tenth of the time.
+ * An array for a frame: that of the last call if it had this size and memory was not needed elsewhere. To get
+ * it anew for each frame of a camera took a tenth of the time.
  */
-function borrowScratch(width: number, height: number): Scratch {
+function borrowScratch(length: number): Float32Array {
   const last = kept?.deref();
-  if (last?.width === width && last.height === height) return last;
-  const made = {
-    width,
-    height,
-    pixels: new Float64Array(width * height),
-    table: new Float64Array((width + 1) * (height + 1)),
-  };
+  if (last?.length === length) return last;
+  const made = new Float32Array(length);
   kept = new WeakRef(made);
   return made;
+}
+
+/** Pixels that tell the level of a frame roughly. */
+const levelSamples = 1000;
+
+/** A level among the pixels of the frame; with it taken off, single precision holds what stands out of it. */
+function levelOf(view: LightView): number {
+  const { width, height } = view;
+  const step = Math.max(1, Math.floor((width * height) / levelSamples));
+  const values = new Float64Array(Math.ceil((width * height) / step));
+  let count = 0;
+  for (let k = 0; k < width * height; k += step) {
+    const y = Math.floor(k / width);
+    const value = lightAt(view, k - y * width, y);
+    if (Number.isFinite(value)) values[count++] = value;
+  }
+  return count > 0 ? medianOf(values, count) : 0;
+}
+
+/** The light of every pixel above `base`, row by row; NaN in those that may not be used. */
+function takeLight(view: LightView, base: number, out: Float32Array): Float32Array {
+  const { width, height, data, offset, strideX, strideY, zero, scale, valid } = view;
+  for (let y = 0, k = 0; y < height; y++)
+    for (let x = 0, at = offset + y * strideY; x < width; x++, k++, at += strideX) {
+      const light = (data[at] - zero) * scale;
+      out[k] = Math.abs(light) < absurdE && (valid === undefined || valid[k] === 1) ? light - base : NaN;
+    }
+  return out;
 }
 
 interface MeasuredLight {
@@ -348,7 +375,7 @@ function describe(
 const noiseSamples = 2 ** 18;
 
 /** Rms noise of a pixel from the differences of neighbors in a row; 0 when all are alike. */
-function pixelSigma(pixels: Float64Array, width: number): number {
+function pixelSigma(pixels: Float32Array, width: number): number {
   const step = Math.max(1, Math.floor(pixels.length / noiseSamples));
   const differences = new Float64Array(Math.ceil(pixels.length / step));
   let count = 0;

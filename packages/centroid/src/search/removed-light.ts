@@ -7,6 +7,8 @@ export interface RemovedLight {
   readonly top: number;
   readonly right: number;
   readonly bottom: number;
+  /** Electrons lost in each pixel, row by row. */
+  readonly loss: Float64Array;
   /** Summed-area table of the loss. */
   readonly table: Float64Array;
 }
@@ -24,8 +26,16 @@ export function removedLight(
     top,
     right: left + width,
     bottom: top + height,
+    loss,
     table: summedArea(loss, width, height),
   };
+}
+
+/** Put back what was taken out of a frame; of lights that overlap the last one first. */
+export function restoreLight(pixels: Float32Array, width: number, light: RemovedLight): void {
+  const { left, top, right, bottom, loss } = light;
+  for (let y = top, at = 0; y < bottom; y++)
+    for (let x = left; x < right; x++, at++) pixels[y * width + x] += loss[at];
 }
 
 /** All that was taken out so far. */

@@ -20,7 +20,7 @@ const binsPerPx = 2;
 export function addProfile(
   sums: Float64Array,
   counts: Float64Array,
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   extent: LightExtent,
@@ -68,7 +68,7 @@ const stepShare = 0.08;
  * @param scale  the shape is made so many times as large
  */
 export function matchedSignificance(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   extent: LightExtent,

@@ -4,37 +4,14 @@
  * is taken in a box twice as wide, so that a level or slope of the background gives nothing.
  */
 
-import { boxSum, medianOf, sigmaPerMedianDeviation, summedArea } from '@holdfast/psf/numerics';
+import { medianOf, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
+import { type Candidate, RollingTable, reachOf, significanceOf } from './box-contrast.ts';
 import { type RemovedLight, RemovedLights } from './removed-light.ts';
-
-/** A place where a box holds more light than its surroundings. */
-export interface Candidate {
-  x: number;
-  y: number;
-  /** Side of the box, px, odd. */
-  side: number;
-  /** Contrast over its noise. */
-  significance: number;
-}
-
-/** Sums over pixels and, where some are missing, over their number. */
-interface ContrastTables {
-  readonly width: number;
-  readonly height: number;
-  readonly light: Float64Array;
-  readonly number: Float64Array | undefined;
-  /** Noise of a pixel, electrons. */
-  readonly sigma: number;
-}
-
-/** Least share of a box that must be usable pixels, and least number of pixels around it for each inside. */
-const leastFilled = 0.6;
-const leastAround = 0.5;
 
 /** The contrasts of a frame, from which light can be taken out. */
 export interface Contrasts {
   /** All places, at all box sides, where the contrast has a local maximum of at least `least`. */
-  candidates(least: number, sides: readonly number[]): Candidate[];
+  readonly candidates: readonly Candidate[];
   /**
    * How far contrasts at one box side scatter beyond what the noise of pixels makes, 1 or more: clouds,
    * faults of the flat field (after the empty apertures of Labbe et al. 2003, AJ 125, 1107, from memory).
@@ -46,61 +23,68 @@ export interface Contrasts {
   takeOut(light: RemovedLight): void;
 }
 
-/**
- * Tables of the frame's light. Non-finite pixels are left out.
- *
- * @param table  to be used for it, see `summedArea`
- */
-export function prepareContrasts(
-  pixels: Float64Array,
-  width: number,
-  height: number,
-  sigma: number,
-  table?: Float64Array,
-): Contrasts {
-  const tables = contrastTables(pixels, width, height, sigma, table);
-  const removed = new RemovedLights();
-  return {
-    candidates(least, sides) {
-      const found: Candidate[] = [];
-      const searches = sides
-        .filter((side) => side < Math.min(width, height))
-        .map((side) => new ScaleSearch(tables, side, least));
-      // All scales go down the frame together: the rows of the table that they read are then at hand.
-      const last = Math.max(0, ...searches.map(({ step, rows }) => step * rows));
-      for (let y = 0; y <= last; y++)
-        for (const search of searches)
-          if (y % search.step === 0 && y <= search.step * search.rows) search.take(y / search.step, found);
-      return found;
-    },
-    structure: (side) => structureAt(tables, side, removed),
-    contrastNow: ({ x, y, side }) => contrast(tables, x, y, side, removed),
-    takeOut: (light) => removed.add(light),
-  };
+/** What is looked for in a frame. */
+export interface ContrastSearch {
+  /** Noise of a pixel, electrons. */
+  readonly sigma: number;
+  /** Least contrast of a candidate over its noise. */
+  readonly least: number;
+  /** Of the boxes, px, odd. */
+  readonly sides: readonly number[];
+  /** Whether to sample the contrasts for `structure`. */
+  readonly withStructure: boolean;
+  /** Called now and then with the share of the frame that is done, 0 to 1. */
+  readonly onShare?: ((share: number) => void) | undefined;
 }
 
-function contrastTables(
-  pixels: Float64Array,
+/** Rows between two calls of `onShare`. */
+const rowsPerShare = 256;
+
+/**
+ * Look at the frame once, from its first row to its last. Non-finite pixels are left out. Only as many rows
+ * of the summed-area table are held as the largest box reaches over.
+ */
+export function findContrasts(
+  pixels: Float32Array,
   width: number,
   height: number,
-  sigma: number,
-  table?: Float64Array,
-): ContrastTables {
-  const light = summedArea(pixels, width, height, table);
-  // One pixel that is not finite spoils the sum over all
-  const total = light[light.length - 1];
-  if (Number.isFinite(total)) return { width, height, sigma, light, number: undefined };
-  const usable = pixels.map((value) => (Number.isFinite(value) ? 1 : 0));
+  { sigma, least, sides: asked, withStructure, onShare }: ContrastSearch,
+): Contrasts {
+  const sides = asked.filter((side) => side < Math.min(width, height));
+  const largest = Math.max(0, ...sides);
+  const table = new RollingTable(pixels, width, height, largest, stepOf(largest), sigma);
+  const searches = sides.map((side) => new ScaleSearch(table, side, least));
+  const grids = new Map(withStructure ? sides.map((side) => [side, new StructureGrid(table, side)]) : []);
+  const candidates: Candidate[] = [];
+  // All scales go down the frame together, over the rows of the table that are at hand.
+  const last = Math.max(0, ...searches.map(({ step, rows }) => step * rows));
+  for (let y = 0; y <= last; y++) {
+    table.reach(y);
+    for (const search of searches)
+      if (y % search.step === 0 && y <= search.step * search.rows) search.take(y / search.step, candidates);
+    for (const grid of grids.values()) grid.take(y);
+    if (y % rowsPerShare === 0) onShare?.(y / (last + 1));
+  }
+  const removed = new RemovedLights();
+  const contrastNow = ({ x, y, side, before, inside, around }: Candidate): number => {
+    const { w, h, W, H } = reachOf(x, y, side, width, height);
+    let [lossInside, lossAll] = [0, 0];
+    for (
+      let k = removed.next(0, x - W, y - H, x + W, y + H);
+      k >= 0;
+      k = removed.next(k + 1, x - W, y - H, x + W, y + H)
+    ) {
+      lossInside += removed.sum(k, x - w, y - h, x + w + 1, y + h + 1);
+      lossAll += removed.sum(k, x - W, y - H, x + W + 1, y + H + 1);
+    }
+    if (lossAll === 0 && lossInside === 0) return before;
+    return before - significanceOf(lossInside, inside, lossAll - lossInside, around, sigma);
+  };
   return {
-    width,
-    height,
-    sigma,
-    light: summedArea(
-      pixels.map((value) => (Number.isFinite(value) ? value : 0)),
-      width,
-      height,
-    ),
-    number: summedArea(usable, width, height),
+    candidates,
+    structure: (side) => structureOf(grids.get(side)?.places ?? [], contrastNow),
+    contrastNow,
+    takeOut: (light) => removed.add(light),
   };
 }
 
@@ -114,69 +98,52 @@ export function boxSides(largestDiameterPx: number): number[] {
   return sides;
 }
 
-/**
- * Contrast of the box of `side` about (x, y) over its noise; -Infinity where too much of box or surroundings
- * is missing. Near an edge both are cut on the far side too: only what is symmetric about (x, y) is blind to
- * a slope.
- */
-function contrast(
-  { width, height, light, number, sigma }: ContrastTables,
-  x: number,
-  y: number,
-  side: number,
-  removed: RemovedLights,
-): number {
-  const half = (side - 1) / 2;
-  const stride = width + 1;
-  const reachX = Math.min(x, width - 1 - x);
-  const reachY = Math.min(y, height - 1 - y);
-  const w = Math.min(half, reachX);
-  const h = Math.min(half, reachY);
-  const W = Math.min(side, reachX);
-  const H = Math.min(side, reachY);
-  let inside = boxSum(light, stride, x - w, y - h, x + w + 1, y + h + 1);
-  let all = boxSum(light, stride, x - W, y - H, x + W + 1, y + H + 1);
-  for (
-    let k = removed.next(0, x - W, y - H, x + W, y + H);
-    k >= 0;
-    k = removed.next(k + 1, x - W, y - H, x + W, y + H)
-  ) {
-    inside -= removed.sum(k, x - w, y - h, x + w + 1, y + h + 1);
-    all -= removed.sum(k, x - W, y - H, x + W + 1, y + H + 1);
-  }
-  let n = (2 * w + 1) * (2 * h + 1);
-  let m = (2 * W + 1) * (2 * H + 1) - n;
-  if (number !== undefined) {
-    n = boxSum(number, stride, x - w, y - h, x + w + 1, y + h + 1);
-    m = boxSum(number, stride, x - W, y - H, x + W + 1, y + H + 1) - n;
-  }
-  return significanceOf(inside, n, all - inside, m, side, sigma);
-}
-
 /** Least number of boxes whose scatter says something. */
 const leastBoxes = 100;
 
-function structureAt(tables: ContrastTables, side: number, removed: RemovedLights): number | undefined {
-  const step = Math.max(2, Math.floor(side / 2));
-  const columns = Math.floor((tables.width - 2 * side) / step);
-  const rows = Math.floor((tables.height - 2 * side) / step);
-  if (columns < 1 || rows < 1 || columns * rows < leastBoxes) return undefined;
-  // in a large frame of small boxes a part of them tells as much
-  const every = Math.max(1, Math.floor(Math.sqrt((columns * rows) / 4000)));
-  const values = new Float64Array(columns * rows);
-  let count = 0;
-  for (let j = 0; j < rows; j += every)
-    for (let i = 0; i < columns; i += every) {
-      const value = contrast(tables, side + i * step, side + j * step, side, removed);
-      if (Number.isFinite(value)) values[count++] = value;
+/** Boxes of one side next to each other over the whole frame; in a large frame of small boxes a part of them. */
+class StructureGrid {
+  readonly places: Candidate[] = [];
+  readonly #table: RollingTable;
+  readonly #side: number;
+  readonly #step: number;
+  readonly #columns: number;
+  readonly #rows: number;
+  readonly #every: number;
+
+  constructor(table: RollingTable, side: number) {
+    this.#table = table;
+    this.#side = side;
+    this.#step = Math.max(2, Math.floor(side / 2));
+    this.#columns = Math.floor((table.width - 2 * side) / this.#step);
+    this.#rows = Math.floor((table.height - 2 * side) / this.#step);
+    const boxes = Math.max(0, this.#columns) * Math.max(0, this.#rows);
+    if (boxes < leastBoxes) this.#rows = 0;
+    this.#every = Math.max(1, Math.floor(Math.sqrt(boxes / 4000)));
+  }
+
+  /** Take the boxes about row y, if there are any. */
+  take(y: number): void {
+    const down = (y - this.#side) / (this.#step * this.#every);
+    if (!(Number.isInteger(down) && down >= 0 && down * this.#every < this.#rows)) return;
+    for (let i = 0; i < this.#columns; i += this.#every) {
+      const place = this.#table.candidate(this.#side + i * this.#step, y, this.#side);
+      if (place !== undefined) this.places.push(place);
     }
+  }
+}
+
+function structureOf(
+  places: readonly Candidate[],
+  contrastNow: (place: Candidate) => number,
+): number | undefined {
+  const count = places.length;
   if (count < leastBoxes / 2) return undefined;
+  const values = Float64Array.from(places, contrastNow);
   const middle = medianOf(values, count);
   for (let k = 0; k < count; k++) values[k] = Math.abs(values[k] - middle);
   return Math.max(1, sigmaPerMedianDeviation * medianOf(values, count));
 }
-
-const nothingRemoved = new RemovedLights();
 
 /**
  * Contrasts of one row at every step-th column, with one place more at either end, and the places that reach
@@ -195,13 +162,13 @@ function contrastRow(columns: number): ContrastRow {
 /** Fill `out` with one row. Where the box has all its room, without cases. */
 function fillRow(
   out: ContrastRow,
-  tables: ContrastTables,
+  table: RollingTable,
   y: number,
   side: number,
   step: number,
   least: number,
 ): void {
-  const { width, height, light, number, sigma } = tables;
+  const { width, height, light, number, sigma } = table;
   const { values, hits } = out;
   const columns = Math.ceil(width / step);
   const roomy = number === undefined && y >= side && y + side < height;
@@ -209,26 +176,25 @@ function fillRow(
   const end = Math.max(first, roomy ? Math.floor((width - 1 - side) / step) + 1 : columns);
   let count = 0;
   for (let i = 0; i < first; i++) {
-    const c = contrast(tables, i * step, y, side, nothingRemoved);
+    const c = table.contrast(i * step, y, side);
     values[i + 1] = c;
     if (c >= least) hits[count++] = i + 1;
   }
   if (first < end) {
-    const stride = width + 1;
     const half = (side - 1) / 2;
     const n = side * side;
     const m = (2 * side + 1) ** 2 - n;
     const scale = 1 / (sigma * Math.sqrt(n * (1 + n / m)));
     const ofInside = (1 + n / m) * scale;
     const ofAll = (n / m) * scale;
-    const topLeft = (y - half) * stride - half;
+    const topLeft = table.at(y - half) - half;
     const topRight = topLeft + side;
-    const bottomLeft = topLeft + side * stride;
+    const bottomLeft = table.at(y + half + 1) - half;
     const bottomRight = bottomLeft + side;
     const wide = 2 * side + 1;
-    const outerTopLeft = (y - side) * stride - side;
+    const outerTopLeft = table.at(y - side) - side;
     const outerTopRight = outerTopLeft + wide;
-    const outerBottomLeft = outerTopLeft + wide * stride;
+    const outerBottomLeft = table.at(y + side + 1) - side;
     const outerBottomRight = outerBottomLeft + wide;
     for (let i = first, x = first * step; i < end; i++, x += step) {
       const inside =
@@ -244,48 +210,37 @@ function fillRow(
     }
   }
   for (let i = end; i < columns; i++) {
-    const c = contrast(tables, i * step, y, side, nothingRemoved);
+    const c = table.contrast(i * step, y, side);
     values[i + 1] = c;
     if (c >= least) hits[count++] = i + 1;
   }
   out.count = count;
 }
 
-/** Light inside against that around: n pixels inside, m around. */
-function significanceOf(
-  inside: number,
-  n: number,
-  around: number,
-  m: number,
-  side: number,
-  sigma: number,
-): number {
-  if (n < leastFilled * side * side || m < leastAround * n) return -Infinity;
-  return (inside - (n * around) / m) / (sigma * Math.sqrt(n * (1 + n / m)));
-}
+/**
+ * Every so many columns and rows are looked at: wide boxes change slowly, and a sixth of the side meets every
+ * maximum.
+ */
+const stepOf = (side: number): number => Math.max(1, Math.floor(side / 6));
 
 /** Local maxima of the contrast at one box side that reach `least`, row after row. */
 class ScaleSearch {
-  /**
-   * Every so many columns and rows are looked at: wide boxes change slowly, and a sixth of the side meets
-   * every maximum.
-   */
   readonly step: number;
   readonly rows: number;
-  readonly #tables: ContrastTables;
+  readonly #table: RollingTable;
   readonly #side: number;
   readonly #least: number;
   #above: ContrastRow;
   #here: ContrastRow;
   #below: ContrastRow;
 
-  constructor(tables: ContrastTables, side: number, least: number) {
-    this.step = Math.max(1, Math.floor(side / 6));
-    this.rows = Math.ceil(tables.height / this.step);
-    this.#tables = tables;
+  constructor(table: RollingTable, side: number, least: number) {
+    this.step = stepOf(side);
+    this.rows = Math.ceil(table.height / this.step);
+    this.#table = table;
     this.#side = side;
     this.#least = least;
-    const columns = Math.ceil(tables.width / this.step);
+    const columns = Math.ceil(table.width / this.step);
     this.#above = contrastRow(columns);
     this.#here = contrastRow(columns);
     this.#below = contrastRow(columns);
@@ -295,7 +250,7 @@ class ScaleSearch {
   take(j: number, found: Candidate[]): void {
     const { step } = this;
     [this.#above, this.#here, this.#below] = [this.#here, this.#below, this.#above];
-    if (j < this.rows) fillRow(this.#below, this.#tables, j * step, this.#side, step, this.#least);
+    if (j < this.rows) fillRow(this.#below, this.#table, j * step, this.#side, step, this.#least);
     else this.#below.values.fill(-Infinity);
     if (j === 0) return;
     const { values, hits, count } = this.#here;
@@ -313,7 +268,9 @@ class ScaleSearch {
         c >= down[i - 1] &&
         c >= down[i] &&
         c >= down[i + 1];
-      if (isPeak) found.push({ x: (i - 1) * step, y: (j - 1) * step, side: this.#side, significance: c });
+      if (!isPeak) continue;
+      const peak = this.#table.candidate((i - 1) * step, (j - 1) * step, this.#side);
+      if (peak !== undefined) found.push({ ...peak, significance: c, before: c });
     }
   }
 }

@@ -24,7 +24,7 @@ const medianNoise = Math.sqrt(Math.PI / 2);
 
 /** Level and slope from the ring just beyond `radius` about (x, y). Zero where no pixel is usable. */
 export function measureSurroundings(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   x: number,
@@ -45,7 +45,7 @@ export function measureSurroundings(
 
 /** Median of the usable pixels between two radii; 0 when there are none. */
 export function ringMedian(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   x: number,
@@ -84,7 +84,7 @@ function reserve(capacity: number): ReturnType<typeof makeScratch> {
 }
 
 function collectRing(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   x: number,

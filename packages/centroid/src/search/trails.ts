@@ -5,6 +5,7 @@
  */
 import { medianOf, writePhasor } from '@holdfast/psf/numerics';
 import { cellMedians } from './cell-medians.ts';
+import type { FrameFaults } from './frame-faults.ts';
 
 /**
  * A line: columns x and rows y with (x - x0) sin - (y - y0) cos = 0, and how far to either side its light
@@ -36,12 +37,13 @@ const cell = 16;
  * as it is.
  */
 export function subtractTrails(
-  pixels: Float64Array,
+  faults: FrameFaults,
   width: number,
   height: number,
   sigma: number,
 ): readonly Trail[] {
   if (Math.min(width, height) < 200) return [];
+  const { pixels } = faults;
   const bin = Math.ceil(Math.max(width, height) / binsAlong);
   const columns = Math.floor(width / bin);
   const rows = Math.floor(height / bin);
@@ -52,7 +54,7 @@ export function subtractTrails(
     if (line === undefined) break;
     const x = line.x * bin + (bin - 1) / 2;
     const y = line.y * bin + (bin - 1) / 2;
-    const trail = line.even ? subtractLine(pixels, width, height, { ...line, x, y }, bin, sigma) : undefined;
+    const trail = line.even ? subtractLine(faults, width, height, { ...line, x, y }, bin, sigma) : undefined;
     if (trail !== undefined) trails.push(trail);
     const reach = 2 + (trail?.halfWidthPx ?? 0) / bin;
     for (let j = 0, k = 0; j < rows; j++)
@@ -64,7 +66,7 @@ export function subtractTrails(
 
 /** Means of bins above the median around them, in their sigmas, within `mostSigmas`. */
 function standingOut(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   bin: number,
   columns: number,
@@ -151,6 +153,10 @@ const leastLength = 40;
 const leastOfPeak = 0.03;
 /** The profile of a trail is followed so far to either side, px. */
 const profileReachPx = 130;
+/** Pixels about a line looked at for one turn of it, at most: of a large frame a part. */
+const mostLooked = 2 ** 18;
+/** Pixels that the median at one distance from a line rests on, at most twice as many. */
+const perDistance = 2000;
 /** Turns of a line tried: range either way (tangent), how many, one pixel of so many. */
 const turnings = [
   [0.06, 16, 4],
@@ -159,29 +165,32 @@ const turnings = [
 
 /** Median about a line. */
 function levelAlong(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   line: { readonly x: number; readonly y: number; readonly cos: number; readonly sin: number },
   reach: number,
+  every: number,
 ): number {
   const values: number[] = [];
-  alongLine(pixels, width, height, line, reach, (_, value) => values.push(value), 4);
+  alongLine(pixels, width, height, line, reach, (_, value) => values.push(value), every);
   return values.length > 0 ? medianOf(Float64Array.from(values), values.length) : 0;
 }
 
 /** Subtract the median profile of a line that was found in bins of `bin` px, its place first made exact. */
 function subtractLine(
-  pixels: Float64Array,
+  faults: FrameFaults,
   width: number,
   height: number,
   rough: { readonly x: number; readonly y: number; readonly cos: number; readonly sin: number },
   bin: number,
   sigma: number,
 ): Trail | undefined {
+  const { pixels } = faults;
   const reach = Math.min(Math.max(profileReachPx, 8 * bin), Math.floor(Math.min(width, height) / 4));
+  const sparse = Math.ceil((2 * reach * Math.max(width, height)) / mostLooked);
   const { x, y } = rough;
-  const level = levelAlong(pixels, width, height, rough, reach);
+  const level = levelAlong(pixels, width, height, rough, reach, Math.max(4, sparse));
   let best = { sharpness: -Infinity, cos: rough.cos, sin: rough.sin };
   const sums = new Float64Array(2 * reach + 1);
   const counts = new Float64Array(2 * reach + 1);
@@ -204,7 +213,7 @@ function subtractLine(
         sums[at + 1] += share * light;
         counts[at + 1] += share;
       };
-      alongLine(pixels, width, height, { x, y, cos, sin }, reach, add, every);
+      alongLine(pixels, width, height, { x, y, cos, sin }, reach, add, Math.max(every, sparse));
       let [sharpness, sum, count] = [0, 0, 0];
       for (let at = 0; at < sums.length; at++)
         if (counts[at] > 0) {
@@ -236,11 +245,12 @@ function subtractLine(
   while (high < light.length - 1 && light[high + 1] > lit) high++;
   // what is half as wide as all that was looked at is no line
   if (high - low > reach) return undefined;
-  alongLine(pixels, width, height, line, reach, (off, value, k) => {
+  alongLine(pixels, width, height, line, reach, (off, _, k) => {
     const place = off + reach;
     const at = Math.floor(place);
     if (at < low - 1 || at >= high) return;
-    pixels[k] = value - Math.max(0, light[at] + (light[at + 1] - light[at]) * (place - at));
+    const extra = light[at] + (light[at + 1] - light[at]) * (place - at);
+    if (extra > 0) faults.subtract(k, extra);
   });
   const middle = (low + high) / 2 - reach;
   return { x: x + middle * sin, y: y - middle * cos, cos, sin, halfWidthPx: (high - low + 1) / 2 };
@@ -251,26 +261,28 @@ function subtractLine(
  * of them.
  */
 function medianProfile(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   line: { readonly x: number; readonly y: number; readonly cos: number; readonly sin: number },
   reach: number,
 ): { profile: number[]; least: number } {
-  const capacity = Math.ceil(1.5 * (width + height));
+  const every = Math.max(1, Math.floor(Math.max(width, height) / perDistance));
+  const capacity = Math.ceil((1.5 * (width + height)) / every);
   const values = Array.from({ length: 2 * reach + 1 }, () => new Float64Array(capacity));
   const counts = new Int32Array(values.length);
-  alongLine(pixels, width, height, line, reach, (off, value) => {
+  const collect = (off: number, value: number): void => {
     const at = Math.floor(off + reach + 0.5);
     if (counts[at] < capacity) values[at][counts[at]++] = value;
-  });
+  };
+  alongLine(pixels, width, height, line, reach, collect, every);
   const profile = values.map((one, at) => (counts[at] > 0 ? medianOf(one, counts[at]) : 0));
   return { profile, least: Math.min(...counts) };
 }
 
 /** Every finite pixel within `reach` of a line, with its distance from it. */
 function alongLine(
-  pixels: Float64Array,
+  pixels: Float32Array,
   width: number,
   height: number,
   { x, y, cos, sin }: { readonly x: number; readonly y: number; readonly cos: number; readonly sin: number },

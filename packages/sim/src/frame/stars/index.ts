@@ -24,7 +24,6 @@ export type { FramePositions } from './frame-positions.ts';
 export { type FrameRig, type GivenForFrame, type MissingForFrame, rigOfFrame } from './frame-rig.ts';
 export type { Likeness } from './likeness.ts';
 export {
-  type FrameRegion,
   type FrameSurvey,
   type MeasureFrameOptions,
   measureFrame,
@@ -32,3 +31,4 @@ export {
 } from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';
 export { type FrameCamera, type RigCamera, rigCamera } from './rig-camera.ts';
+export type { FrameRegion } from './star-window.ts';

@@ -3,9 +3,9 @@
  * focus.
  */
 import { estimateBackground, type FoundStar, type Noise } from '@holdfast/centroid';
-import { absurdE, type RejectedLight, searchStars } from '@holdfast/centroid/internal';
-import { createImage, type Image } from '@holdfast/psf';
-import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
+import { type LightView, lightView, type RejectedLight, searchStars } from '@holdfast/centroid/internal';
+import type { Image } from '@holdfast/psf';
+import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import {
   requireFinite,
   requireNames,
@@ -19,8 +19,14 @@ import type { PairStar } from './close-pair.ts';
 import { crowdOf } from './crowded-stars.ts';
 import type { Likeness } from './likeness.ts';
 import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
-import { addNeighbors, addStar, reaches } from './neighbor-light.ts';
-import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
+import { addNeighbors, addStar, reaches, undrawable } from './neighbor-light.ts';
+import {
+  apertureRadius,
+  cutWindow,
+  type ElectronFrame,
+  type FrameRegion,
+  type StarWindow,
+} from './star-window.ts';
 
 /** The camera and telescope of a frame, and what is measured on it. */
 export interface MeasureFrameOptions {
@@ -63,9 +69,9 @@ export interface MeasureFrameOptions {
    * After so many seconds no further star is measured; the brightest are measured first. Default: no limit.
    */
   readonly timeBudgetS?: number;
-  /** Called after each star. */
+  /** Called as the search goes down the frame, in percent, and after each star. */
   readonly onProgress?: (progress: Progress) => void;
-  /** Once it is aborted, its reason is thrown before the next star. */
+  /** Once it is aborted, its reason is thrown before the next part of the search and the next star. */
   readonly signal?: CancelSignal;
   /** Linear obstruction of the telescope where it is known: small rings are measured better. */
   readonly obstructionRatio?: number;
@@ -73,18 +79,6 @@ export interface MeasureFrameOptions {
   readonly fNumber?: number;
   /** Side of a pixel of the frame, um, > 0; needed for the focus shift. */
   readonly pixelSizeUm?: number;
-}
-
-/** Whole pixels. */
-export interface FrameRegion {
-  /** First column, px, >= 0. */
-  readonly left: number;
-  /** First row, px, >= 0. */
-  readonly top: number;
-  /** Columns, px, >= 1. */
-  readonly width: number;
-  /** Rows, px, >= 1. */
-  readonly height: number;
 }
 
 const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
@@ -168,7 +162,7 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
       unmeasured: unmeasured.map(placed),
     };
   }
-  const frame = electronFrame(image, options);
+  const view = requireView(image, options);
   const saturationE =
     options.saturationAdu === undefined
       ? undefined
@@ -178,21 +172,21 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
     backgroundE: requireNonNegative('subtractedE', options.subtractedE ?? 0),
   };
   const clock = startClock(options);
-  const electrons = createImage(frame.width, frame.height, frame.electrons);
-  const search = searchStars(electrons, {
-    valid: frame.valid,
-    oneSize: options.oneSize ?? true,
-    minSnr: options.minSnr ?? measureFrameDefaults.minSnr,
-    maxStars: options.maxStars ?? measureFrameDefaults.maxStars,
-    maxDiameterPx:
-      options.maxDiameterPx ?? Math.max(80, Math.min(0.8 * Math.min(frame.width, frame.height), 320)),
-    ...(saturationE === undefined ? {} : { saturationE }),
-  });
-  const { faults } = search;
-  if (faults !== undefined)
-    for (let k = 0; k < faults.length; k++) if (frame.valid[k]) frame.electrons[k] -= faults[k];
+  const search = searchStars(
+    view,
+    {
+      oneSize: options.oneSize ?? true,
+      minSnr: options.minSnr ?? measureFrameDefaults.minSnr,
+      maxStars: options.maxStars ?? measureFrameDefaults.maxStars,
+      maxDiameterPx:
+        options.maxDiameterPx ?? Math.max(80, Math.min(0.8 * Math.min(view.width, view.height), 320)),
+      ...(saturationE === undefined ? {} : { saturationE }),
+    },
+    clock.onSearch,
+  );
+  const frame: ElectronFrame = { ...view, faults: search.faults };
   let found: readonly FoundStar[] = search.stars.filter((star) => !isRemainder(star, search.stars));
-  const level = levelOfFrame(frame);
+  const level = levelOfFrame(image, options);
   const { obstructionRatio, fNumber, pixelSizeUm } = options;
   const telescope = {
     ...(obstructionRatio === undefined ? {} : { obstructionRatio }),
@@ -222,8 +216,6 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
     if (options.oneSize !== false && stars.length === ownRings) common = commonLikeness(stars);
     stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
   }
-  // made where stars mix only: it takes as much memory as the frame
-  let light: Float64Array | undefined;
   const isWhole = stars.length === found.length;
   const crowd =
     isWhole && options.oneSize !== false ? crowdOf(frame, stars, search.rejected, level) : undefined;
@@ -240,14 +232,19 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
       );
       if (others.length === 0 && partner === undefined) continue;
       if (clock.isOver(stars.length, found.length)) break;
-      light ??= new Float64Array(frame.electrons.length);
-      light.fill(0);
-      const besides = addNeighbors(light, frame, others).map((other) => other.found);
-      if (crowd && partner)
-        addStar(light, frame, crowd.likeness, partner.x, partner.y, partner.fluxE, 2 * apertureRadius(star));
+      const lightIn = (part: FrameRegion): Float64Array => {
+        const light = new Float64Array(part.width * part.height);
+        addNeighbors(light, part, frame, others);
+        if (crowd && partner) {
+          const { x, y, fluxE } = partner;
+          addStar(light, part, frame, crowd.likeness, x, y, fluxE, 2 * apertureRadius(star));
+        }
+        return light;
+      };
+      const besides = undrawable(others).map((other) => other.found);
       stars[k] = measure(
         star,
-        cutWindow(frame, star, light, besides),
+        cutWindow(frame, star, lightIn, besides),
         k < ownRings ? undefined : common,
         stars[k],
       );
@@ -259,10 +256,15 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
 /** Keeps the time; tells how far the work is. */
 function startClock({ timeBudgetS = Infinity, onProgress, signal }: MeasureFrameOptions): {
   isOver(done: number, total: number): boolean;
+  onSearch(share: number): void;
 } {
   if (timeBudgetS !== Infinity) requirePositive('timeBudgetS', timeBudgetS);
   const end = timeBudgetS === Infinity ? Infinity : Date.now() + 1000 * timeBudgetS;
   return {
+    onSearch(share) {
+      signal?.throwIfAborted();
+      onProgress?.({ task: 'search for stars', done: Math.round(100 * share), total: 100 });
+    },
     isOver(done, total) {
       signal?.throwIfAborted();
       if (done > 0) onProgress?.({ task: 'stars of the frame', done, total });
@@ -334,30 +336,31 @@ function partOf(valid: Uint8Array, image: Image, { left, top, width, height }: F
   return out;
 }
 
-function electronFrame(
+/** @throws RangeError or TypeError naming the option that is out of range */
+function requireView(
   image: Image,
   { gainEPerAdu, saturationAdu, valid, offsetAdu = measureFrameDefaults.offsetAdu }: MeasureFrameOptions,
-): ElectronFrame {
+): LightView {
   requirePositive('gainEPerAdu', gainEPerAdu);
   requireFinite('offsetAdu', offsetAdu);
   if (saturationAdu !== undefined) requireFinite('saturationAdu', saturationAdu);
-  const width = imageWidth(image);
-  const height = imageHeight(image);
-  if (valid !== undefined) requireValid(valid, width, height);
-  const pixels = imagePixels(image);
-  const electrons = new Float64Array(pixels.length);
-  const usable = new Uint8Array(pixels.length);
-  for (let k = 0; k < pixels.length; k++) {
-    const light = (pixels[k] - offsetAdu) * gainEPerAdu;
-    if (!(Math.abs(light) < absurdE) || (valid !== undefined && valid[k] !== 1)) continue;
-    electrons[k] = light;
-    usable[k] = 1;
-  }
-  return { width, height, electrons, valid: usable };
+  return lightView(image, valid, offsetAdu, gainEPerAdu);
 }
 
 /** Level of the whole frame, for stars without sky of their own. */
-function levelOfFrame({ width, height, electrons, valid }: ElectronFrame): SkyLevel {
-  const background = estimateBackground(createImage(width, height, electrons), { valid, center: 'median' });
-  return background.ok ? background : { level: 0, levelSigma: 0, sigma: 0, pixelsUsed: 1 };
+function levelOfFrame(
+  image: Image,
+  { gainEPerAdu, valid, offsetAdu = measureFrameDefaults.offsetAdu }: MeasureFrameOptions,
+): SkyLevel {
+  const background = estimateBackground(image, {
+    ...(valid === undefined ? {} : { valid }),
+    center: 'median',
+  });
+  if (!background.ok) return { level: 0, levelSigma: 0, sigma: 0, pixelsUsed: 1 };
+  return {
+    level: (background.level - offsetAdu) * gainEPerAdu,
+    levelSigma: background.levelSigma * gainEPerAdu,
+    sigma: background.sigma * gainEPerAdu,
+    pixelsUsed: background.pixelsUsed,
+  };
 }

@@ -2,7 +2,7 @@
 import type { FoundStar } from '@holdfast/centroid';
 import { prepareStar, type StarShape } from '@holdfast/psf';
 import type { MeasuredStar } from './measured-star.ts';
-import { apertureRadius, type ElectronFrame, fitRadius } from './star-window.ts';
+import { apertureRadius, type ElectronFrame, type FrameRegion, fitRadius } from './star-window.ts';
 
 /**
  * Whether the light of `other` may reach what `star` is measured in; its sky leaves out other stars anyway.
@@ -24,28 +24,28 @@ function drawable({
   return fit.ok ? { shape: likeness, x: fit.x, y: fit.y, flux: fit.flux } : undefined;
 }
 
-/**
- * Add the drawn stars to `out`, the frame's pixels.
- *
- * @returns those that could not be drawn
- */
+/** Those of the stars that `addNeighbors` cannot draw. */
+export const undrawable = (stars: readonly MeasuredStar[]): MeasuredStar[] =>
+  stars.filter((star) => drawable(star) === undefined);
+
+/** Add the stars that can be drawn to `out`, the pixels of a part of the frame. */
 export function addNeighbors(
   out: Float64Array,
+  part: FrameRegion,
   frame: ElectronFrame,
   stars: readonly MeasuredStar[],
-): MeasuredStar[] {
-  const left: MeasuredStar[] = [];
+): void {
   for (const star of stars) {
     const drawn = drawable(star);
-    if (drawn === undefined) left.push(star);
-    else addStar(out, frame, drawn.shape, drawn.x, drawn.y, drawn.flux, 2 * apertureRadius(star.found));
+    if (drawn === undefined) continue;
+    addStar(out, part, frame, drawn.shape, drawn.x, drawn.y, drawn.flux, 2 * apertureRadius(star.found));
   }
-  return left;
 }
 
-/** Add one star to `out`, out to `reach` px from it. */
+/** Add one star to `out`, the pixels of a part of the frame, out to `reach` px from it. */
 export function addStar(
   out: Float64Array,
+  part: FrameRegion,
   frame: ElectronFrame,
   shape: StarShape,
   x: number,
@@ -60,6 +60,9 @@ export function addStar(
   if (width < 1 || height < 1) return;
   const stamp = new Float64Array(width * height);
   prepareStar(shape, { width, height }).renderInto(stamp, x - left, y - top, flux);
-  for (let v = 0, k = 0; v < height; v++)
-    for (let u = 0; u < width; u++, k++) out[(top + v) * frame.width + left + u] += stamp[k];
+  const right = Math.min(left + width, part.left + part.width);
+  const bottom = Math.min(top + height, part.top + part.height);
+  for (let v = Math.max(top, part.top); v < bottom; v++)
+    for (let u = Math.max(left, part.left); u < right; u++)
+      out[(v - part.top) * part.width + u - part.left] += stamp[(v - top) * width + u - left];
 }

@@ -3,15 +3,25 @@
  * off.
  */
 import { type Background, estimateBackground, type FoundStar } from '@holdfast/centroid';
+import { type LightView, lightAt } from '@holdfast/centroid/internal';
 import { createImage, type Image } from '@holdfast/psf';
 
-/** A frame in electrons and which of its pixels may be used. */
-export interface ElectronFrame {
+/** A frame read where it stands, less what bad columns, bad rows and trails add to its pixels. */
+export interface ElectronFrame extends LightView {
+  /** Electrons to take off, row by row; undefined where there are none. */
+  readonly faults: Float32Array | undefined;
+}
+
+/** A part of a frame, whole px. */
+export interface FrameRegion {
+  /** First column, px, >= 0. */
+  readonly left: number;
+  /** First row, px, >= 0. */
+  readonly top: number;
+  /** Columns, px, >= 1. */
   readonly width: number;
+  /** Rows, px, >= 1. */
   readonly height: number;
-  readonly electrons: Float64Array;
-  /** 1 = use the pixel, 0 = do not. */
-  readonly valid: Uint8Array;
 }
 
 export interface StarWindow {
@@ -55,13 +65,13 @@ export function skyRadius(star: FoundStar): number {
 const leastSkyPixels = 30;
 
 /**
- * @param others  electrons of the other stars on the frame's pixels: taken off
+ * @param others  electrons of the other stars on the pixels of a part of the frame: taken off
  * @param besides stars whose light could not be taken off: their pixels do not count as sky
  */
 export function cutWindow(
   frame: ElectronFrame,
   star: FoundStar,
-  others: Float64Array | undefined,
+  others: ((part: FrameRegion) => Float64Array) | undefined,
   besides: readonly FoundStar[],
 ): StarWindow {
   const aperture = apertureRadius(star);
@@ -71,14 +81,16 @@ export function cutWindow(
   const width = Math.min(frame.width - 1, Math.floor(star.x + reach)) - left + 1;
   const height = Math.min(frame.height - 1, Math.floor(star.y + reach)) - top + 1;
   const stamp = createImage(width, height);
+  const light = others?.({ left, top, width, height });
   const valid = new Uint8Array(width * height);
   const sky = new Uint8Array(width * height);
   let skyPixels = 0;
   for (let y = 0, k = 0; y < height; y++)
     for (let x = 0; x < width; x++, k++) {
-      const from = (top + y) * frame.width + left + x;
-      stamp.data[k] = frame.electrons[from] - (others?.[from] ?? 0);
-      valid[k] = frame.valid[from];
+      const electrons = lightAt(frame, left + x, top + y);
+      const off = (frame.faults?.[(top + y) * frame.width + left + x] ?? 0) + (light?.[k] ?? 0);
+      valid[k] = Number.isFinite(electrons) ? 1 : 0;
+      stamp.data[k] = valid[k] ? electrons - off : 0;
       const far = (left + x - star.x) ** 2 + (top + y - star.y) ** 2;
       if (!valid[k] || far <= (aperture + 1) ** 2 || far > reach * reach) continue;
       const taken = besides.some(
