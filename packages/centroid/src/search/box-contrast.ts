@@ -59,12 +59,10 @@ export class RollingTable {
   readonly sigma: number;
   readonly stride: number;
   readonly light: Float64Array;
-  /** The same over the number of usable pixels; undefined where none is missing. */
-  readonly number: Float64Array | undefined;
+  /** The same over the number of usable pixels; undefined until one is missing. */
+  number: Float64Array | undefined;
   readonly #depth: number;
   readonly #pixels: Float32Array;
-  readonly #largestSide: number;
-  #next = 1;
   #inside = 0;
   #around = 0;
 
@@ -86,10 +84,8 @@ export class RollingTable {
     this.sigma = sigma;
     this.stride = width + 1;
     this.#pixels = pixels;
-    this.#largestSide = largestSide;
     this.#depth = Math.min(height + 1, 2 * largestSide + 2 + spareRows);
     this.light = new Float64Array(this.#depth * this.stride);
-    this.number = isWhole(pixels) ? undefined : this.light.slice();
   }
 
   /** Where row r begins. */
@@ -97,36 +93,38 @@ export class RollingTable {
     return (r % this.#depth) * this.stride;
   }
 
-  /** Make ready all rows that boxes about row y reach. */
-  reach(y: number): void {
-    const last = Math.min(this.height, y + this.#largestSide + 1);
-    for (; this.#next <= last; this.#next++) this.#sumRow(this.#next);
-  }
-
-  #sumRow(r: number): void {
-    const { width, light, number } = this;
+  /** Add row r >= 1, after the one before it. */
+  sumRow(r: number): void {
+    const { width, light } = this;
     const pixels = this.#pixels;
-    let above = this.at(r - 1) + 1;
-    let here = this.at(r) + 1;
+    const above = this.at(r - 1) + 1;
+    const here = this.at(r) + 1;
     const from = (r - 1) * width;
-    const end = from + width;
     let line = 0;
-    if (number === undefined) {
-      for (let k = from; k < end; k++, above++, here++) {
-        line += pixels[k];
-        light[here] = light[above] + line;
-      }
-      return;
+    for (let x = 0; x < width; x++) {
+      line += pixels[from + x];
+      light[here + x] = light[above + x] + line;
     }
+    if (this.number === undefined && Number.isFinite(line)) return;
+    this.number ??= this.#wholeNumbers(r);
+    line = 0;
     let count = 0;
-    for (let k = from; k < end; k++, above++, here++) {
-      if (Number.isFinite(pixels[k])) {
-        line += pixels[k];
+    for (let x = 0; x < width; x++) {
+      if (Number.isFinite(pixels[from + x])) {
+        line += pixels[from + x];
         count++;
       }
-      light[here] = light[above] + line;
-      number[here] = number[above] + count;
+      light[here + x] = light[above + x] + line;
+      this.number[here + x] = this.number[above + x] + count;
     }
+  }
+
+  /** Numbers of pixels in the rows held before row r, of which none is missing. */
+  #wholeNumbers(r: number): Float64Array {
+    const number = new Float64Array(this.light.length);
+    for (let row = Math.max(0, r - this.#depth + 1); row < r; row++)
+      for (let x = 0, at = this.at(row); x <= this.width; x++, at++) number[at] = row * x;
+    return number;
   }
 
   /**
@@ -162,9 +160,4 @@ export class RollingTable {
     const lower = this.at(bottom);
     return table[lower + right] - table[lower + left] - table[upper + right] + table[upper + left];
   }
-}
-
-function isWhole(pixels: Float32Array): boolean {
-  for (let k = 0; k < pixels.length; k++) if (!Number.isFinite(pixels[k])) return false;
-  return true;
 }

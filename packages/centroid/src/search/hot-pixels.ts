@@ -18,35 +18,41 @@ const neighborShare = 0.125;
  * Replace hot pixels by the median of their neighbors, in place. Non-finite pixels are no neighbors.
  */
 export function fillHotPixels(pixels: Float32Array, width: number, height: number, sigma: number): void {
-  const around = new Float64Array(8);
   const least = leastHeightSigma * sigma;
-  for (let y = 0, k = 0; y < height; y++)
-    for (let x = 0; x < width; x++, k++) {
-      const v = pixels[k];
+  const end = width * height;
+  for (let first = 0; first < end; first += width)
+    for (let k = first; k < first + width; k++)
       // Most pixels go no further; without a usable neighbor on the left this is false
-      if (x > 0 && v - pixels[k - 1] <= 0.5 * least) continue;
-      if (!Number.isFinite(v)) continue;
-      let count = 0;
-      let sides = 0;
-      let sideSum = 0;
-      for (let dy = -1; dy <= 1; dy++)
-        for (let dx = -1; dx <= 1; dx++) {
-          if ((dx === 0 && dy === 0) || x + dx < 0 || x + dx >= width || y + dy < 0 || y + dy >= height)
-            continue;
-          const n = pixels[k + dy * width + dx];
-          if (!Number.isFinite(n)) continue;
-          if (dx === 0 || dy === 0) {
-            sides++;
-            sideSum += n;
-          }
-          // sorted as they come: there are eight at most
-          let i = count++;
-          for (; i > 0 && around[i - 1] > n; i--) around[i] = around[i - 1];
-          around[i] = n;
-        }
-      if (count < 3 || sides < 2) continue;
-      const level = around[count >> 1];
-      const heightAbove = v - level;
-      if (heightAbove > least && sideSum / sides - level < neighborShare * heightAbove) pixels[k] = level;
+      if (!(k > first && pixels[k] - pixels[k - 1] <= 0.5 * least))
+        fillIfHot(pixels, width, height, k, least);
+}
+
+const around = new Float64Array(8);
+
+function fillIfHot(pixels: Float32Array, width: number, height: number, k: number, least: number): void {
+  const v = pixels[k];
+  if (!Number.isFinite(v)) return;
+  const y = Math.floor(k / width);
+  const x = k - y * width;
+  let count = 0;
+  let sides = 0;
+  let sideSum = 0;
+  for (let dy = -1; dy <= 1; dy++)
+    for (let dx = -1; dx <= 1; dx++) {
+      if ((dx === 0 && dy === 0) || x + dx < 0 || x + dx >= width || y + dy < 0 || y + dy >= height) continue;
+      const n = pixels[k + dy * width + dx];
+      if (!Number.isFinite(n)) continue;
+      if (dx === 0 || dy === 0) {
+        sides++;
+        sideSum += n;
+      }
+      // sorted as they come: there are eight at most
+      let i = count++;
+      for (; i > 0 && around[i - 1] > n; i--) around[i] = around[i - 1];
+      around[i] = n;
     }
+  if (count < 3 || sides < 2) return;
+  const level = around[count >> 1];
+  const heightAbove = v - level;
+  if (heightAbove > least && sideSum / sides - level < neighborShare * heightAbove) pixels[k] = level;
 }

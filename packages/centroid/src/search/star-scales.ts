@@ -54,16 +54,14 @@ export function findContrasts(
   const largest = Math.max(0, ...sides);
   const table = new RollingTable(pixels, width, height, largest, stepOf(largest), sigma);
   const searches = sides.map((side) => new ScaleSearch(table, side, least));
-  const grids = new Map(withStructure ? sides.map((side) => [side, new StructureGrid(table, side)]) : []);
+  const grids = withStructure ? sides.map((side) => new StructureGrid(table, side)) : [];
   const candidates: Candidate[] = [];
-  // All scales go down the frame together, over the rows of the table that are at hand.
-  const last = Math.max(0, ...searches.map(({ step, rows }) => step * rows));
-  for (let y = 0; y <= last; y++) {
-    table.reach(y);
-    for (const search of searches)
-      if (y % search.step === 0 && y <= search.step * search.rows) search.take(y / search.step, candidates);
-    for (const grid of grids.values()) grid.take(y);
-    if (y % rowsPerShare === 0) onShare?.(y / (last + 1));
+  // Each scale follows the sums as closely as its boxes allow: the rows that it reads are then at hand.
+  for (let r = 1; r <= height; r++) {
+    table.sumRow(r);
+    for (const search of searches) search.follow(r, candidates);
+    for (const grid of grids) grid.follow(r);
+    if (r % rowsPerShare === 0) onShare?.(r / height);
   }
   const removed = new RemovedLights();
   const contrastNow = ({ x, y, side, before, inside, around }: Candidate): number => {
@@ -82,7 +80,7 @@ export function findContrasts(
   };
   return {
     candidates,
-    structure: (side) => structureOf(grids.get(side)?.places ?? [], contrastNow),
+    structure: (side) => structureOf(grids.find((grid) => grid.side === side)?.places ?? [], contrastNow),
     contrastNow,
     takeOut: (light) => removed.add(light),
   };
@@ -104,8 +102,8 @@ const leastBoxes = 100;
 /** Boxes of one side next to each other over the whole frame; in a large frame of small boxes a part of them. */
 class StructureGrid {
   readonly places: Candidate[] = [];
+  readonly side: number;
   readonly #table: RollingTable;
-  readonly #side: number;
   readonly #step: number;
   readonly #columns: number;
   readonly #rows: number;
@@ -113,7 +111,7 @@ class StructureGrid {
 
   constructor(table: RollingTable, side: number) {
     this.#table = table;
-    this.#side = side;
+    this.side = side;
     this.#step = Math.max(2, Math.floor(side / 2));
     this.#columns = Math.floor((table.width - 2 * side) / this.#step);
     this.#rows = Math.floor((table.height - 2 * side) / this.#step);
@@ -122,12 +120,13 @@ class StructureGrid {
     this.#every = Math.max(1, Math.floor(Math.sqrt(boxes / 4000)));
   }
 
-  /** Take the boxes about row y, if there are any. */
-  take(y: number): void {
-    const down = (y - this.#side) / (this.#step * this.#every);
+  /** Take the boxes whose last row is row r of the sums, if there are any. */
+  follow(r: number): void {
+    const { side } = this;
+    const down = (r - 2 * side - 1) / (this.#step * this.#every);
     if (!(Number.isInteger(down) && down >= 0 && down * this.#every < this.#rows)) return;
     for (let i = 0; i < this.#columns; i += this.#every) {
-      const place = this.#table.candidate(this.#side + i * this.#step, y, this.#side);
+      const place = this.#table.candidate(side + i * this.#step, r - side - 1, side);
       if (place !== undefined) this.places.push(place);
     }
   }
@@ -219,14 +218,15 @@ function fillRow(
 
 /**
  * Every so many columns and rows are looked at: wide boxes change slowly, and a sixth of the side meets every
- * maximum.
+ * maximum. A pixel beside the middle, a box of 9 px still holds what it held.
  */
-const stepOf = (side: number): number => Math.max(1, Math.floor(side / 6));
+const stepOf = (side: number): number => Math.max(side < 9 ? 1 : 2, Math.floor(side / 6));
 
 /** Local maxima of the contrast at one box side that reach `least`, row after row. */
 class ScaleSearch {
-  readonly step: number;
-  readonly rows: number;
+  readonly #step: number;
+  readonly #rows: number;
+  #next = 0;
   readonly #table: RollingTable;
   readonly #side: number;
   readonly #least: number;
@@ -235,22 +235,30 @@ class ScaleSearch {
   #below: ContrastRow;
 
   constructor(table: RollingTable, side: number, least: number) {
-    this.step = stepOf(side);
-    this.rows = Math.ceil(table.height / this.step);
+    this.#step = stepOf(side);
+    this.#rows = Math.ceil(table.height / this.#step);
     this.#table = table;
     this.#side = side;
     this.#least = least;
-    const columns = Math.ceil(table.width / this.step);
+    const columns = Math.ceil(table.width / this.#step);
     this.#above = contrastRow(columns);
     this.#here = contrastRow(columns);
     this.#below = contrastRow(columns);
   }
 
+  /** Look at the rows whose boxes end with row r of the sums, all others when that is the last. */
+  follow(r: number, found: Candidate[]): void {
+    const { height } = this.#table;
+    while (this.#next < this.#rows && (r === height || this.#next * this.#step + this.#side + 1 <= r))
+      this.#take(this.#next++, found);
+    if (r === height) this.#take(this.#rows, found);
+  }
+
   /** Look at row number j, from 0 to `rows`, and add the maxima of the row before it to `found`. */
-  take(j: number, found: Candidate[]): void {
-    const { step } = this;
+  #take(j: number, found: Candidate[]): void {
+    const step = this.#step;
     [this.#above, this.#here, this.#below] = [this.#here, this.#below, this.#above];
-    if (j < this.rows) fillRow(this.#below, this.#table, j * step, this.#side, step, this.#least);
+    if (j < this.#rows) fillRow(this.#below, this.#table, j * step, this.#side, step, this.#least);
     else this.#below.values.fill(-Infinity);
     if (j === 0) return;
     const { values, hits, count } = this.#here;

@@ -154,7 +154,7 @@ const leastOfPeak = 0.03;
 /** The profile of a trail is followed so far to either side, px. */
 const profileReachPx = 130;
 /** Pixels about a line looked at for one turn of it, at most: of a large frame a part. */
-const mostLooked = 2 ** 18;
+const mostLooked = 2 ** 17;
 /** Pixels that the median at one distance from a line rests on, at most twice as many. */
 const perDistance = 2000;
 /** Turns of a line tried: range either way (tangent), how many, one pixel of so many. */
@@ -245,7 +245,8 @@ function subtractLine(
   while (high < light.length - 1 && light[high + 1] > lit) high++;
   // what is half as wide as all that was looked at is no line
   if (high - low > reach) return undefined;
-  alongLine(pixels, width, height, line, reach, (off, _, k) => {
+  const litReach = Math.max(Math.abs(low - 1 - reach), Math.abs(high - reach)) + 1;
+  alongLine(pixels, width, height, line, litReach, (off, _, k) => {
     const place = off + reach;
     const at = Math.floor(place);
     if (at < low - 1 || at >= high) return;
