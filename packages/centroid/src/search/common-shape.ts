@@ -39,7 +39,8 @@ const tries = 40;
 const leastShare = 0.05;
 
 /**
- * Lights are taken out of `pixels` one after the other and put back at the end. Weighted by how far each light stands out of the structure of the frame at its scale, squared.
+ * Weighted by how far each light stands out of the structure of the frame at its scale, squared. Lights are
+ * taken out of `pixels` one after the other and put back at the end.
  *
  * @returns undefined when nothing stands out
  */

@@ -1,7 +1,7 @@
-/** What bad columns, bad rows and trails add to a frame's pixels: taken off here and remembered for the caller. */
+/** What bad columns, bad rows and trails add to a frame's pixels: taken off and remembered for the caller. */
 export class FrameFaults {
   readonly pixels: Float32Array;
-  /** Electrons taken off each pixel; made where there is something, since it takes as much memory as the frame. */
+  /** Electrons taken off each pixel; made when needed, since it takes as much memory as the frame. */
   taken: Float32Array | undefined;
 
   constructor(pixels: Float32Array) {

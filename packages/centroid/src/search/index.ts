@@ -14,6 +14,7 @@
  * surroundings     level and slope around it
  * cell-medians     the background by medians of cells
  * hot-pixels       single bright pixels that are not stars
+ * frame-light      the light of the frame, as the search works on it
  * frame-faults     what was taken off bad columns, bad rows and trails
  * line-defects     columns and rows that stand off as a whole
  * trails           straight trails across the frame

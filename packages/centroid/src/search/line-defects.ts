@@ -83,7 +83,7 @@ function offNeighbors(values: Float32Array | Float64Array, k: number, across: nu
   return values[k] - (a + b + c + d - Math.min(a, b, c, d) - Math.max(a, b, c, d)) / 2;
 }
 
-/** Columns or rows: `across` is the distance in memory of neighboring lines, `along` of neighbors in a line. */
+/** Columns or rows; `across` is the distance in memory of neighboring lines, `along` within a line. */
 interface Lines {
   readonly lines: number;
   readonly length: number;

@@ -9,11 +9,12 @@ import {
   sigmaPerMedianDeviation,
 } from '@holdfast/psf/numerics';
 import type { Image } from '../pixels/centroid.ts';
-import { absurdE, type LightView, lightAt, lightView } from '../pixels/image-view.ts';
+import { type LightView, lightView } from '../pixels/image-view.ts';
 import { CandidateQueue } from './candidate-queue.ts';
 import { cellMedians, type Surface } from './cell-medians.ts';
 import { type CommonShape, commonShape, extentOf, type RejectReason, unlikeOthers } from './common-shape.ts';
 import { FrameFaults } from './frame-faults.ts';
+import { levelOf, takeLight } from './frame-light.ts';
 import { fillHotPixels } from './hot-pixels.ts';
 import {
   eraseLight,
@@ -109,7 +110,7 @@ const sameSignificance = 0.95;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function locateStar(image: Image, options: LocateStarOptions = {}): FoundStar[] {
-  return [...searchStars(lightView(image, options.valid), options).stars];
+  return [...searchStars(lightView(image, options?.valid), options).stars];
 }
 
 /** What a search found, and what it did not take for a star. */
@@ -152,7 +153,7 @@ export function searchStars(
   const saturationE = requireLimit('saturationE', options.saturationE ?? Infinity);
 
   const base = levelOf(view);
-  const pixels = takeLight(view, base, borrowScratch(width * height));
+  const pixels = takeLight(view, base);
   const sigma = pixelSigma(pixels, width);
   if (!(sigma > 0)) return { stars: [], rejected: [], trails: [], faults: undefined };
   fillHotPixels(pixels, width, height, sigma);
@@ -296,54 +297,6 @@ const leastOfRing = 0.65;
 
 const snrOf = ({ flux, lightRadius }: LightExtent, sigma: number): number =>
   flux / Math.sqrt(Math.max(0, flux) + Math.PI * Math.max(1, lightRadius) ** 2 * sigma * sigma);
-
-let kept: WeakRef<Float32Array> | undefined;
-
-/**
- * An array for a frame: that of the last call if it had this size and memory was not needed elsewhere. To get
- * it anew for each frame of a camera took a tenth of the time.
- */
-function borrowScratch(length: number): Float32Array {
-  const last = kept?.deref();
-  if (last?.length === length) return last;
-  const made = new Float32Array(length);
-  kept = new WeakRef(made);
-  return made;
-}
-
-/** Pixels that tell the level of a frame roughly. */
-const levelSamples = 1000;
-
-/** A level among the pixels of the frame; with it taken off, single precision holds what stands out of it. */
-function levelOf(view: LightView): number {
-  const { width, height } = view;
-  const step = Math.max(1, Math.floor((width * height) / levelSamples));
-  const values = new Float64Array(Math.ceil((width * height) / step));
-  let count = 0;
-  for (let k = 0; k < width * height; k += step) {
-    const y = Math.floor(k / width);
-    const value = lightAt(view, k - y * width, y);
-    if (Number.isFinite(value)) values[count++] = value;
-  }
-  return count > 0 ? medianOf(values, count) : 0;
-}
-
-/** The light of every pixel above `base`, row by row; NaN in those that may not be used. */
-function takeLight(view: LightView, base: number, out: Float32Array): Float32Array {
-  const { width, height, offset, strideY, valid } = view;
-  for (let y = 0; y < height; y++) takeRow(view, offset + y * strideY, base, out, y * width);
-  if (valid !== undefined) for (let k = 0; k < out.length; k++) if (valid[k] !== 1) out[k] = NaN;
-  return out;
-}
-
-/** A function of its own, since the engine makes it fast for the numbers that it meets. */
-function takeRow(view: LightView, first: number, base: number, out: Float32Array, to: number): void {
-  const { width, data, strideX, zero, scale } = view;
-  for (let x = 0; x < width; x++) {
-    const light = (data[first + x * strideX] - zero) * scale;
-    out[to + x] = light < absurdE && light > -absurdE ? light - base : NaN;
-  }
-}
 
 interface MeasuredLight {
   readonly extent: LightExtent;

@@ -99,7 +99,7 @@ export function boxSides(largestDiameterPx: number): number[] {
 /** Least number of boxes whose scatter says something. */
 const leastBoxes = 100;
 
-/** Boxes of one side next to each other over the whole frame; in a large frame of small boxes a part of them. */
+/** Boxes of one side next to each other over the whole frame; of very many a part. */
 class StructureGrid {
   readonly places: Candidate[] = [];
   readonly side: number;
@@ -218,9 +218,9 @@ function fillRow(
 
 /**
  * Every so many columns and rows are looked at: wide boxes change slowly, and a sixth of the side meets every
- * maximum. A pixel beside the middle, a box of 9 px still holds what it held.
+ * maximum.
  */
-const stepOf = (side: number): number => Math.max(side < 9 ? 1 : 2, Math.floor(side / 6));
+const stepOf = (side: number): number => Math.max(1, Math.floor(side / 6));
 
 /** Local maxima of the contrast at one box side that reach `least`, row after row. */
 class ScaleSearch {

@@ -4,7 +4,7 @@
  * square, so that bins cost no accuracy as long as the blur spans more than one of them.
  */
 import type { PictureModel } from './picture-model.ts';
-import { type Descent, descend } from './ring-descent.ts';
+import { type Descent, descend, isBeyondPicture } from './ring-descent.ts';
 import { withDoubt } from './ring-doubt.ts';
 import { leastRadiusPx, prepareRingModel, ring, ringUnknowns } from './ring-model.ts';
 import type { Expectation } from './ring-normal.ts';
@@ -18,6 +18,9 @@ const fewPixels = 64;
 export const mostBins = 128;
 /** The blur spans so many bins, FWHM, where pixels allow: fewer would lose what its width says. */
 export const binsPerBlur = 1.6;
+
+/** A plainer ring is an error of the first: it is known well enough within a thirtieth of its own. */
+const doubtFall = 1e-3;
 
 /** Where the descent ended, in px of the stamp; or why there is no ring. */
 export function descendBinned(
@@ -38,6 +41,8 @@ export function descendBinned(
   if (start === undefined) return { reason: 'too-faint' };
   let descent = descendRing(pixels, model, start, bin * bin * fixedVariance, held);
   if (descent === undefined) return { reason: 'not-converged' };
+  // a straight edge stays one in smaller bins
+  if (isBeyondPicture(descent.unknowns[ring.radius], pixels)) return { reason: 'not-converged' };
   const blurPx = descent.unknowns[ring.blur] * bin;
   const fine =
     longest <= fewPixels ? 1 : Math.max(1, Math.ceil(longest / mostBins), Math.floor(blurPx / binsPerBlur));
@@ -51,8 +56,13 @@ export function descendBinned(
   }
   const variance = bin * bin * fixedVariance;
   if (isPoint(pixels, model, descent, variance)) return { reason: 'no-ring' };
-  const again = (from: Float64Array, more: readonly Expectation[]): Descent | undefined =>
-    descendRing(pixels, model, from, variance, [...more, ...held]);
+  if (!descent.converged) return inPixels(descent, bin);
+  const again = (
+    from: Float64Array,
+    more: readonly Expectation[],
+    withErrors: boolean,
+  ): Descent | undefined =>
+    descendRing(pixels, model, from, variance, [...more, ...held], doubtFall, withErrors);
   return inPixels(withDoubt(descent, again, held.length > 0), bin);
 }
 
@@ -62,8 +72,11 @@ function descendRing(
   start: Float64Array,
   fixedVariance: number,
   held: readonly Expectation[],
+  leastFall?: number,
+  withErrors?: boolean,
 ): Descent | undefined {
-  return descend(stamp, model, start, fixedVariance, expectationsOf(start[ring.radius], held));
+  const expectations = expectationsOf(start[ring.radius], held);
+  return descend(stamp, model, start, fixedVariance, expectations, leastFall, withErrors);
 }
 
 /**

@@ -42,17 +42,26 @@ const nearFall = 1e-2;
  * ever.
  */
 const unevennessSteps = 12;
-/** Steps after which a hopeless descent is left at that. */
+/** Steps after which a hopeless descent is left at that; one far beyond its picture at once. */
 const hopelessSteps = 20;
 
-const isHopeless = ({ isPoint, reachPx }: PictureTraits, { width, height }: StampPixels): boolean =>
-  isPoint || reachPx > 2 * Math.max(width, height);
+/** Whether a ring is so much wider than its picture that this shows a straight edge. */
+export const isBeyondPicture = (
+  reachPx: number,
+  { width, height }: Pick<StampPixels, 'width' | 'height'>,
+  times = 2,
+): boolean => reachPx > times * Math.max(width, height);
+
+const isHopeless = ({ isPoint, reachPx }: PictureTraits, stamp: StampPixels, steps: number): boolean =>
+  isBeyondPicture(reachPx, stamp, 4) ||
+  (steps >= hopelessSteps && (isPoint || isBeyondPicture(reachPx, stamp)));
 
 /**
  * @param start  unknowns to start from
  * @param expectations  what is expected of them beside the picture
  * @param fixedVariance  variance of a pixel beside the photon noise of its light, electrons^2
  * @param leastFall  it ends when the sum of squares can fall by no more than this
+ * @param withErrors  without them, there are no covariances
  * @returns where the descent ended, or undefined where the picture leaves an unknown without any error
  */
 export function descend(
@@ -62,6 +71,7 @@ export function descend(
   fixedVariance: number,
   expectations: readonly Expectation[],
   leastFall = usualFall,
+  withErrors = true,
 ): Descent | undefined {
   const { pixels, use } = stamp;
   const { lower, upper } = model;
@@ -117,7 +127,7 @@ export function descend(
     }
     // Narrower than its blur: radius and blur trade along a valley without end, and no ring will come of it.
     // So does one far wider than its picture, which then shows a straight edge.
-    if (!(damping < 1e10) || (iterations >= hopelessSteps && isHopeless(model.traits(u), stamp))) break;
+    if (!(damping < 1e10) || isHopeless(model.traits(u), stamp, iterations)) break;
     if (moved < tolerance && iterations >= unevennessSteps / 2) {
       converged = true;
       break;
@@ -125,7 +135,9 @@ export function descend(
   }
   // at the limit, what is left to gain may be far below the errors all the same
   if (iterations === maxIterations && damping < 1 && promised < nearFall) converged = true;
-  const covariances = covariancesAt(stamp, model, u, fixedVariance, unevenness, expectations, slopes);
+  const covariances = withErrors
+    ? covariancesAt(stamp, model, u, fixedVariance, unevenness, expectations, slopes)
+    : [];
   if (covariances === undefined) return undefined;
   model.valuesInto(values, u);
   let [chiSquare, used] = [0, 0];

@@ -26,12 +26,12 @@ const leastOff = 0.05;
 /**
  * The descent with a covariance more for each plainer ring.
  *
- * @param again  a descent from some unknowns with more that is expected
+ * @param again  a descent from some unknowns with more that is expected, with or without its errors
  * @param holds  whether the hole is known
  */
 export function withDoubt(
   first: Descent,
-  again: (from: Float64Array, more: readonly Expectation[]) => Descent | undefined,
+  again: (from: Float64Array, more: readonly Expectation[], withErrors: boolean) => Descent | undefined,
   holds: boolean,
 ): Descent {
   let descent = first;
@@ -43,7 +43,7 @@ export function withDoubt(
   const tryOne = (fix: readonly Expectation[], believes = false): void => {
     const from = descent.unknowns.slice();
     for (const { unknown, value } of fix) from[unknown] = value;
-    const other = again(from, [...believed, ...fix]);
+    const other = again(from, [...believed, ...fix], believes);
     if (other === undefined || other.chiSquare - first.chiSquare > most) return;
     const u = descent.unknowns;
     const apart = other.unknowns.map((value, i) => (u[i] - value) / (believes ? 2 : 1));

@@ -8,10 +8,11 @@
 import type { FoundStar } from '@holdfast/centroid';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
+import type { FrameRegion } from '../stars/frame-region.ts';
 import type { Likeness } from '../stars/likeness.ts';
 import { type KnownLikeness, type MeasureFrameOptions, measureFrameKnowing } from '../stars/measure-frame.ts';
 import type { MeasuredStar } from '../stars/measured-star.ts';
-import { apertureRadius, type FrameRegion, skyRadius } from '../stars/star-window.ts';
+import { apertureRadius, skyRadius } from '../stars/star-window.ts';
 import { matchStars, type StarPlace } from './match-stars.ts';
 
 export interface FollowOptions {

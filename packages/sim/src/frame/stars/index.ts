@@ -4,6 +4,7 @@
  * measure-frame    every star of a frame, each measured with its neighbors taken off
  * measured-star    one star: positions, size, sky, ring, coma, focus
  * missing-pixels   pixels that are missing inside a star, filled by its own shape
+ * frame-region     a part of a frame
  * star-window      aperture and sky of a star, other stars taken off
  * aperture-light   flux, peak, half-light diameter, moments; how much of a comet it is
  * beside-light     light beyond a ring's edge on one side: a neighbor's
@@ -21,6 +22,7 @@
 export type { ApertureLight, ThirdMoments } from './aperture-light.ts';
 export type { ComaEstimate } from './coma-measure.ts';
 export type { FramePositions } from './frame-positions.ts';
+export type { FrameRegion } from './frame-region.ts';
 export { type FrameRig, type GivenForFrame, type MissingForFrame, rigOfFrame } from './frame-rig.ts';
 export type { Likeness } from './likeness.ts';
 export {
@@ -31,4 +33,3 @@ export {
 } from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';
 export { type FrameCamera, type RigCamera, rigCamera } from './rig-camera.ts';
-export type { FrameRegion } from './star-window.ts';

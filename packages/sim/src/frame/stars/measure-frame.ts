@@ -2,31 +2,20 @@
  * Every star of a real frame: where it is by each estimator, how bright, how large, what its ring says of the
  * focus.
  */
-import { estimateBackground, type FoundStar, type Noise } from '@holdfast/centroid';
+import { type Background, estimateBackground, type FoundStar, type Noise } from '@holdfast/centroid';
 import { type LightView, lightView, type RejectedLight, searchStars } from '@holdfast/centroid/internal';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
-import {
-  requireFinite,
-  requireNames,
-  requireNonNegative,
-  requirePositive,
-  requireValid,
-} from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
 import type { CancelSignal, Progress } from '../../long-work.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
 import type { PairStar } from './close-pair.ts';
 import { crowdOf } from './crowded-stars.ts';
+import { type FrameRegion, partOf, requireRegion } from './frame-region.ts';
 import type { Likeness } from './likeness.ts';
-import { type MeasuredStar, measureStar, movedStar, type SkyLevel } from './measured-star.ts';
+import { type MeasuredStar, measureStar, movedStar } from './measured-star.ts';
 import { addNeighbors, addStar, reaches, undrawable } from './neighbor-light.ts';
-import {
-  apertureRadius,
-  cutWindow,
-  type ElectronFrame,
-  type FrameRegion,
-  type StarWindow,
-} from './star-window.ts';
+import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
 
 /** The camera and telescope of a frame, and what is measured on it. */
 export interface MeasureFrameOptions {
@@ -315,27 +304,6 @@ const isAt = (one: FoundStar, partner: PairStar | undefined, star: FoundStar): b
 const without = (stars: readonly FoundStar[], one: FoundStar): FoundStar[] =>
   stars.filter((star) => star !== one);
 
-/** @throws RangeError unless whole pixels within the frame */
-function requireRegion(region: FrameRegion, width: number, height: number): FrameRegion {
-  const { left, top } = region;
-  const whole = [left, top, region.width, region.height].every(Number.isInteger);
-  const within = left >= 0 && top >= 0 && left + region.width <= width && top + region.height <= height;
-  if (!whole || !within || region.width < 1 || region.height < 1)
-    throw new RangeError(
-      `region must be whole pixels within ${width} x ${height}, got ${JSON.stringify(region)}`,
-    );
-  return region;
-}
-
-function partOf(valid: Uint8Array, image: Image, { left, top, width, height }: FrameRegion): Uint8Array {
-  const stride = imageWidth(image);
-  requireValid(valid, stride, imageHeight(image));
-  const out = new Uint8Array(width * height);
-  for (let y = 0; y < height; y++)
-    out.set(valid.subarray((top + y) * stride + left, (top + y) * stride + left + width), y * width);
-  return out;
-}
-
 /** @throws RangeError or TypeError naming the option that is out of range */
 function requireView(
   image: Image,
@@ -347,20 +315,26 @@ function requireView(
   return lightView(image, valid, offsetAdu, gainEPerAdu);
 }
 
+const noLevel: Background = {
+  ok: true,
+  ...{ level: 0, levelSigma: 0, sigma: 0, pixelsUsed: 1 },
+  ...{ slopeX: 0, slopeY: 0, x0: 0, y0: 0 },
+};
+
 /** Level of the whole frame, for stars without sky of their own. */
 function levelOfFrame(
   image: Image,
   { gainEPerAdu, valid, offsetAdu = measureFrameDefaults.offsetAdu }: MeasureFrameOptions,
-): SkyLevel {
+): Background {
   const background = estimateBackground(image, {
     ...(valid === undefined ? {} : { valid }),
     center: 'median',
   });
-  if (!background.ok) return { level: 0, levelSigma: 0, sigma: 0, pixelsUsed: 1 };
+  if (!background.ok) return noLevel;
   return {
+    ...background,
     level: (background.level - offsetAdu) * gainEPerAdu,
     levelSigma: background.levelSigma * gainEPerAdu,
     sigma: background.sigma * gainEPerAdu,
-    pixelsUsed: background.pixelsUsed,
   };
 }

@@ -1,8 +1,9 @@
 /** The light of the other stars, so that each can be measured as if it were alone. */
 import type { FoundStar } from '@holdfast/centroid';
 import { prepareStar, type StarShape } from '@holdfast/psf';
+import type { FrameRegion } from './frame-region.ts';
 import type { MeasuredStar } from './measured-star.ts';
-import { apertureRadius, type ElectronFrame, type FrameRegion, fitRadius } from './star-window.ts';
+import { apertureRadius, type ElectronFrame, fitRadius } from './star-window.ts';
 
 /**
  * Whether the light of `other` may reach what `star` is measured in; its sky leaves out other stars anyway.

@@ -5,23 +5,12 @@
 import { type Background, estimateBackground, type FoundStar } from '@holdfast/centroid';
 import { type LightView, lightAt } from '@holdfast/centroid/internal';
 import { createImage, type Image } from '@holdfast/psf';
+import type { FrameRegion } from './frame-region.ts';
 
 /** A frame read where it stands, less what bad columns, bad rows and trails add to its pixels. */
 export interface ElectronFrame extends LightView {
   /** Electrons to take off, row by row; undefined where there are none. */
   readonly faults: Float32Array | undefined;
-}
-
-/** A part of a frame, whole px. */
-export interface FrameRegion {
-  /** First column, px, >= 0. */
-  readonly left: number;
-  /** First row, px, >= 0. */
-  readonly top: number;
-  /** Columns, px, >= 1. */
-  readonly width: number;
-  /** Rows, px, >= 1. */
-  readonly height: number;
 }
 
 export interface StarWindow {
