@@ -34,8 +34,8 @@ export function levelOf(view: LightView): number {
 }
 
 /**
- * The light of every pixel above `base`, row by row; NaN in those that may not be used. The array is used anew
- * by the next call.
+ * The light of every pixel above `base`, row by row; NaN in those that may not be used. The next call uses
+ * the array anew.
  */
 export function takeLight(view: LightView, base: number): Float32Array {
   const { width, height, offset, strideY, valid } = view;
