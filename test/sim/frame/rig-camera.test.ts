@@ -98,6 +98,8 @@ test('twelve bits stored from the top of sixteen', async () => {
   expect(found.notes[0]).toMatch(/^its values are multiples of 16: 12 bits stored from the top of 16/);
   const other = rigCamera(rig, await frame((normal, k) => (k === 7 ? 40_001 : raw(normal))));
   expect(other.measure.gainEPerAdu).toBe(guideCamera.gainEPerAdu);
+  // the end of the file's own numbers, not that of the rig's 12 bits
+  expect(other.measure.saturationAdu ?? Infinity).toBeGreaterThan(40_001);
   expect(other.notes[0]).toMatch(
     /^it holds values up to 40001, the rig's 12 bits end at 4095: another camera/,
   );

@@ -84,7 +84,7 @@ export function frameCamera(
     2 ** guideCamera.bitDepth - 1,
     guideCamera.fullWellE / guideCamera.gainEPerAdu + guideCamera.offsetAdu,
   );
-  const step = stepOf(pixels, guideCamera.bitDepth, reads, notes);
+  const { step, isOther } = stepOf(pixels, guideCamera.bitDepth, reads, notes);
   const gainEPerAdu = facts.gainEPerAdu ?? guideCamera.gainEPerAdu / step;
   if (facts.gainEPerAdu !== undefined) differs('e-/ADU', facts.gainEPerAdu, guideCamera.gainEPerAdu);
 
@@ -97,13 +97,17 @@ export function frameCamera(
       `its sky of ${Number(level.toPrecision(4))} lies below the rig's offset of ${offset}: taken as if the offset were off already`,
     );
   const ofRig = topAdu * reads * step;
-  const saturationAdu = Math.min(frame.saturationAdu ?? Infinity, isRaw ? ofRig : ofRig - offset);
+  // a frame of another camera ends where its own numbers do, if they say
+  const saturationAdu = Math.min(
+    frame.saturationAdu ?? Infinity,
+    isOther ? Infinity : isRaw ? ofRig : ofRig - offset,
+  );
   return {
     measure: {
       gainEPerAdu,
       offsetAdu: isRaw ? offset : 0,
       readNoiseE: guideCamera.readNoiseE * Math.sqrt(reads),
-      saturationAdu,
+      ...(saturationAdu < Infinity ? { saturationAdu } : {}),
       ...heldHole(facts.obstructionRatio),
     },
     binning: binned * pitchPx,
@@ -116,21 +120,29 @@ export function frameCamera(
 const heldHole = (obstructionRatio: number | undefined): Pick<MeasureFrameOptions, 'obstructionRatio'> =>
   obstructionRatio !== undefined && obstructionRatio < mostHeldObstruction ? { obstructionRatio } : {};
 
-/** Values of fewer bits than 16 are sometimes stored from the top: in steps of 2^(16 - bits). */
-function stepOf(pixels: Float64Array, bitDepth: number, reads: number, notes: string[]): number {
+/**
+ * Values of fewer bits than 16 are sometimes stored from the top: in steps of 2^(16 - bits). Other values
+ * beyond these bits come from another camera.
+ */
+function stepOf(
+  pixels: Float64Array,
+  bitDepth: number,
+  reads: number,
+  notes: string[],
+): { step: number; isOther: boolean } {
   const top = (2 ** bitDepth - 1) * reads;
   let most = 0;
   for (let k = 0; k < pixels.length; k++) if (pixels[k] > most) most = pixels[k];
-  if (!(most > top)) return 1;
+  if (!(most > top)) return { step: 1, isOther: false };
   const step = 2 ** (16 - bitDepth);
   let stepped = step > 1;
   for (let k = 0; k < pixels.length && stepped; k++) stepped = pixels[k] % step === 0;
   notes.push(
     stepped
       ? `its values are multiples of ${step}: ${bitDepth} bits stored from the top of 16; the gain is taken to be ${step} times smaller`
-      : `it holds values up to ${most}, the rig's ${bitDepth} bits end at ${top}: another camera, or processed values`,
+      : `it holds values up to ${most}, the rig's ${bitDepth} bits end at ${top}: another camera, or processed values; these bits call none of its pixels saturated`,
   );
-  return stepped ? step : 1;
+  return { step: stepped ? step : 1, isOther: !stepped };
 }
 
 function spread(pixels: Float64Array): number[] {
