@@ -30,6 +30,8 @@ export class Book {
 
   /** The rig as a form, shown in chapter 1 and used by the first screen. */
   rigForm!: RigForm;
+  /** How many frames are simulated at most, as the first answers need it: its value is `frames`. */
+  frameChoice!: HTMLElement;
   #place: Place | undefined;
   readonly #places: Place[] = [];
 

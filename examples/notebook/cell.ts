@@ -19,8 +19,8 @@ export interface Chapter {
 }
 
 /**
- * Set the chapters one after the other into the page, each in a task of its own: the first screen is computed
- * and answers meanwhile.
+ * Set the chapters one after the other into the page, each cell in a task of its own: the page answers in
+ * between.
  */
 export async function setChapters(
   into: HTMLElement,
@@ -42,7 +42,7 @@ export async function setChapters(
     );
     into.append(part);
     book.watch(part, id);
-    cells.forEach((cell, index) => {
+    for (const [index, cell] of cells.entries()) {
       const number = `${chapter + 1}.${index + 1}`;
       const body = element('div', { class: 'body' });
       body.append(...book.within(body, () => cell.content(book)));
@@ -54,8 +54,8 @@ export async function setChapters(
           body,
         ),
       );
-    });
-    await nextTask();
+      await nextTask();
+    }
   }
 }
 

@@ -8,9 +8,11 @@ import './table.css';
 import './print.css';
 import { Book } from './book.ts';
 import { contents, setChapters } from './cell.ts';
-import { keptRig } from './cells/refocus/rig.ts';
+import { firstText, keptRig } from './cells/refocus/rig.ts';
 import { chapters } from './chapters.ts';
-import { firstChapter, firstScreen } from './first/first-screen.ts';
+import { mostFrames, usualFrames } from './compute/rounds.ts';
+import { choiceControl } from './controls.ts';
+import { askEarly, firstChapter, firstScreen } from './first/first-screen.ts';
 import { glossary, linkWords } from './glossary.ts';
 import { colophon } from './heading.ts';
 import { nextTask } from './next-task.ts';
@@ -25,10 +27,20 @@ const place = (id: string): HTMLElement => document.getElementById(id) as HTMLEl
 
 // The program was read in this task, and its workers are begun.
 await nextTask();
+askEarly(book, firstText(book));
 book.rigForm = keptRig(book);
+book.frameChoice = choiceControl(
+  book,
+  'frames',
+  'simulated frames per star, at most',
+  mostFrames,
+  usualFrames,
+);
 book.watch(place('first'), firstChapter);
-firstScreen(book, book.rigForm, place('first'));
+const firstVerdict = firstScreen(book, book.rigForm, place('first'));
 place('contents').append(contents(chapters));
+// A page that was left at a chapter opens there.
+if (placeOf(location.hash) === '') await firstVerdict;
 await setChapters(place('chapters'), chapters, book);
 place('glossary').append(glossary());
 linkWords(place('chapters'));

@@ -1,9 +1,7 @@
-/** The first answer about a rig: its limit from few simulated frames, as a range. */
+/** The first answer about a rig: its limit by formula, as a range, and a star by few simulated frames. */
 import { type Assessment, buildScene, measureError, type Rig, type SceneSetting } from '@holdfast/sim';
-import { type BudgetShare, budgetShare, measuredOf } from '@holdfast/sim/internal';
-import { umPerRingPx } from './derived.ts';
 import { likelyAssessment, numbersOf } from './formula-error.ts';
-import { lastWithin } from './formula-limits.ts';
+import { formulaLimit, shareByFormula } from './formula-limits.ts';
 
 /** A limit as outer diameter of the ring, px. */
 export interface LimitRange {
@@ -13,42 +11,24 @@ export interface LimitRange {
 }
 
 /** Few enough for a moment. */
-export const firstTrials = 64;
-/** Where the search begins, and the largest ring that is simulated, px. */
-const firstRingPx = 16;
-const largestRingPx = 300;
+const firstTrials = 64;
 /**
- * The range is this part of its number wide to either side, at least: what few frames lose comes in steps.
+ * The range is this part of its number wide to either side: the limit of many frames lies in it for 95 % of
+ * random rigs (test/notebook/first-answer.test.ts). The formula knows nothing of lost frames.
  */
-const least = 0.15;
+const half = 0.15;
 /** Nor narrower than this, px: near focus the blur hides how large the ring is. */
 const leastPx = 2;
-/**
- * The share of the budget grows at least as the square of the ring, so that two standard errors of the share
- * are one of the ring; the limit of many frames lies in the range for 95 % of random rigs
- * (test/notebook/first-answer.test.ts).
- */
-const wider = 1.3;
+/** A star in focus that spends this many times the budget is outside it beyond doubt. */
+const farOutside = 1.5;
 
-/** @param trials  simulated frames at each ring that is tried */
-export function roughLimit(rig: Rig, seed: string, trials: number = firstTrials): LimitRange {
-  const { widthPx, heightPx, binning } = rig.guideCamera;
-  const mostPx = Math.min(largestRingPx, Math.min(widthPx, heightPx) / binning / 2);
-  const shareAt = (ringPx: number): BudgetShare => shareOf(rig, ringPx, seed, trials);
-  const value = lastWithin(firstRingPx, mostPx, (ringPx) => shareAt(ringPx).share);
-  if (value === mostPx) return { value, low: value, high: value };
-  const { share, shareError } = shareAt(value);
-  // Outside the budget beyond doubt, even in focus.
-  if (value === 0 && share - 2 * shareError > 1) return { value, low: 0, high: 0 };
-  const half = Math.max(leastPx, Math.max(least, (wider * shareError) / share) * value);
-  return { value, low: Math.max(0, value - half), high: Math.min(mostPx, value + half) };
-}
-
-/** The share of the budget that a ring spends, from so many simulated frames. */
-export function shareOf(rig: Rig, ringPx: number, seed: string, trials: number): BudgetShare {
-  const scene = buildScene(rig, { focusShiftUm: ringPx * umPerRingPx(rig) });
-  const error = measureError(scene, { estimator: rig.tracking.estimator, seed, trials });
-  return budgetShare(rig, measuredOf(error, scene.arcsecPerPx), { exposureS: scene.exposureS });
+export function firstLimit(rig: Rig): LimitRange {
+  const { ringDiameterPx, limitedBy } = formulaLimit(rig);
+  const { value } = ringDiameterPx;
+  if (limitedBy === 'ring-size') return { value, low: value, high: value };
+  if (value === 0 && shareByFormula(rig, 0) > farOutside) return { value, low: 0, high: 0 };
+  const spread = Math.max(leastPx, half * value);
+  return { value, low: Math.max(0, value - spread), high: value + spread };
 }
 
 /** How a star stands by a few frames: by its value alone, without its interval. */

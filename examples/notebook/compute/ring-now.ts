@@ -3,7 +3,7 @@ import type { Assessment, FocusLimit, LimitedBy, Rig, StarAdvice } from '@holdfa
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { umPerRingPx } from './derived.ts';
-import { firstTrials, type LimitRange } from './first-answer.ts';
+import type { LimitRange } from './first-answer.ts';
 import { liveSeed } from './live-report.ts';
 import { firstLookMs, roundsTo, wantedOf } from './rounds.ts';
 
@@ -14,7 +14,7 @@ export interface LimitNow {
   /** Absent from the first answer. */
   readonly limitedBy?: LimitedBy;
   readonly found?: FocusLimit;
-  /** Simulated frames at each ring that was tried. */
+  /** Simulated frames at each ring that was tried; 0: by formula. */
   readonly trials: number;
   readonly isDone: boolean;
 }
@@ -26,8 +26,8 @@ export async function* limitNow(
   signal: AbortSignal,
 ): AsyncGenerator<LimitNow> {
   const umPerPx = umPerRingPx(rig);
-  const px = await team.runFirst(signal, 'roughLimit', rig, liveSeed);
-  yield { px, umPerPx, trials: firstTrials, isDone: false };
+  const px = await team.runFirst(signal, 'firstLimit', rig);
+  yield { px, umPerPx, trials: 0, isDone: false };
   await settled(signal, firstLookMs);
   const rounds = roundsTo(most);
   for (const trials of wantedOf(rounds)) {

@@ -9,8 +9,9 @@ import type { StarFrame } from '../compute/star-frame.ts';
 import { element, paragraph } from '../element.ts';
 import { inputValues } from '../input-values.ts';
 import { enteredNumber } from '../number-entry.ts';
-import type { CompleteRig } from '../rig-form/complete-rig.ts';
+import { type CompleteRig, checkRig } from '../rig-form/complete-rig.ts';
 import type { RigForm } from '../rig-form/rig-form.ts';
+import type { RigText } from '../rig-form/rig-text.ts';
 import { assumptionsLine } from './assumptions-line.ts';
 import { filterStrip } from './filter-strip.ts';
 import { largestRingPx, type RingNow, ringFault, ringNow } from './ring-now.ts';
@@ -24,7 +25,20 @@ import { verdictWords } from './verdict-words.ts';
 export const firstChapter = 'first';
 const startPx = 16;
 
-export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void {
+/**
+ * Asks for the first answer before anything is set into the page: who asks for the same later is told what
+ * was found meanwhile.
+ */
+export function askEarly(book: Book, text: RigText): void {
+  const checked = checkRig(text);
+  if (!('rig' in checked)) return;
+  const { signal } = new AbortController();
+  const ask = book.team(firstChapter).runFirst(signal, 'firstLimit', checked.rig);
+  ask.catch(() => undefined);
+}
+
+/** @returns once the first verdict stands, or why there is none */
+export function firstScreen(book: Book, form: RigForm, into: HTMLElement): Promise<void> {
   const ring = ringNow(startPx);
   const restored = book.state.restored('ringPx');
   if (typeof restored === 'number') ring.value = restored;
@@ -57,12 +71,23 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
     (rig: Rig, px: number, frames: string, outdated: Promise<unknown>) =>
       starNow(rig, px, Number(frames), team, signalOf(outdated)),
   );
+  const failures = new Map<string, Error>();
+  const answered = new Promise<void>((resolve) => {
+    for (const name of ['limitNow', 'starNow', 'live'])
+      book.watchFailure(name, (error) => {
+        if (error === undefined) failures.delete(name);
+        else failures.set(name, error);
+        form.failed([...failures.values()][0]);
+        if (name === 'limitNow') resolve();
+      });
+  });
   const answer = element('div', { class: 'first-answer' });
   const which = element('div', { class: 'which-star' });
   book.define('starWords', ['rig', invalidation], async (rig: Rig, outdated: Promise<unknown>) => {
     const signal = signalOf(outdated);
-    // The verdict goes first.
-    await settled(signal);
+    // The verdict goes first, and its first simulation.
+    await answered;
+    await settled(signal, 600);
     return team.run(signal, 'starWords', rig);
   });
   const filters = element('div', { class: 'first-filters' });
@@ -71,13 +96,7 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): void 
   takeFrames(book, form, ring);
   book.within(answer, () => answer.append(stars(book, ring), verdict(book, ring)));
   book.within(which, () => which.append(paragraph(book.text(['starWords'], shown))));
-  const failures = new Map<string, Error>();
-  for (const name of ['limitNow', 'starNow', 'live'])
-    book.watchFailure(name, (error) => {
-      if (error === undefined) failures.delete(name);
-      else failures.set(name, error);
-      form.failed([...failures.values()][0]);
-    });
+  return answered;
 }
 
 /** The rig with its guide camera out of focus by what makes the ring. */

@@ -41,7 +41,10 @@ function limitSentence({ px, umPerPx, limitedBy, trials, isDone }: LimitNow): st
   if (limitedBy === 'out-of-budget-in-focus' || px.high === 0)
     return 'This star is not good enough even in focus: choose a brighter one, or expose for longer.';
   const um = (value: number) => significant(value * umPerPx, 2);
-  const frames = `${trials} simulated frames per ring${isDone ? '' : ', more follow'}`;
+  const frames =
+    trials === 0
+      ? 'by formula, simulated frames follow'
+      : `${trials} simulated frames per ring${isDone ? '' : ', more follow'}`;
   const isRough = limitedBy === undefined;
   // The interval in the same digits as its number, so that the number lies in it.
   const ring = (value: number) => significant(value, px.value < 100 ? 2 : 3);

@@ -1,5 +1,5 @@
 /** The page's workers: who is looked at is served first, and what nobody waits for any more is given up. */
-import type { Answer, Order, TaskName, TaskResult, Tasks } from './tasks.ts';
+import type { Answer, Begin, TaskName, TaskResult, Tasks } from './tasks.ts';
 import WorkWorker from './work.worker.ts?worker&inline';
 
 /** What a chapter has done by the workers. */
@@ -23,7 +23,7 @@ export interface Team {
 
 interface Job {
   readonly isInView: () => boolean;
-  readonly order: Order;
+  readonly order: Begin;
   readonly done: (result: unknown) => void;
   readonly failed: (error: unknown) => void;
   readonly signal: AbortSignal;
@@ -32,8 +32,8 @@ interface Job {
 const cores = navigator.hardwareConcurrency || 2;
 
 export class Crew {
-  /** They are there before they are asked: a worker reads its program while the page is set up. */
-  readonly #formulas = new Pool(2, 2, false, 2);
+  /** One is there before it is asked: it reads its program while the page is set up. */
+  readonly #formulas = new Pool(2, 2, false, 1);
   /** Chapters out of view leave one core to the page and to the chapter that is read. */
   readonly #simulations = new Pool(Math.max(2, Math.min(6, cores - 1)), Math.max(1, cores - 1), true, 0);
   #orders = 0;
@@ -136,32 +136,41 @@ interface Shared {
 const mostKept = 200;
 /** The verdict, and what draws a figure by itself, go before what draws a part of one. */
 const wholeFigures: ReadonlySet<TaskName> = new Set<TaskName>([
-  'roughLimit',
+  'firstLimit',
   'formulaAnswer',
   'oneFrame',
   'ringProfile',
   'walkThroughFocus',
 ]);
 
+/** How long a worker may take to give up what it does, ms: a new one takes longer to begin. */
+const patienceMs = 250;
+
 /** Workers of one kind, and what waits for them. */
 class Pool {
   readonly #size: number;
   readonly #sizeOutOfView: number;
   readonly #endsWorkers: boolean;
+  /** While only the workers of the beginning may work. */
+  #isAlone: boolean;
   readonly #idle: Worker[] = [];
   readonly #busy = new Map<Worker, Job>();
+  /** Those that were told to give up, and have not answered yet. */
+  readonly #ending = new Map<Worker, ReturnType<typeof setTimeout>>();
   #queue: Job[] = [];
 
   /**
-   * @param endsWorkers a worker cannot be interrupted: whether it is ended when its job is given up, which
-   *   frees its core at once. Else it is let finish and its answer forgotten, for a worker that has worked
-   *   before is several times as fast.
-   * @param ready  how many workers are begun at once
+   * @param endsWorkers whether a worker whose job is given up is told so, and ended where it does not come
+   *   back soon: that frees its core. Else it is let finish and its answer forgotten. A worker that has
+   *   worked before is several times as fast as a new one.
+   * @param ready  how many workers are begun at once; others only once these have answered, for at first
+   *   the page needs the other cores
    */
   constructor(size: number, sizeOutOfView: number, endsWorkers: boolean, ready: number) {
     this.#size = size;
     this.#sizeOutOfView = sizeOutOfView;
     this.#endsWorkers = endsWorkers;
+    this.#isAlone = ready > 0;
     for (let i = 0; i < ready; i++) this.#idle.push(this.#newWorker());
   }
 
@@ -182,7 +191,13 @@ class Pool {
       for (const [worker, running] of this.#busy)
         if (running === job) {
           this.#busy.delete(worker);
-          worker.terminate();
+          worker.postMessage({ giveUp: true });
+          const end = () => {
+            this.#ending.delete(worker);
+            worker.terminate();
+            this.dispatch();
+          };
+          this.#ending.set(worker, setTimeout(end, patienceMs));
         }
     job.failed(job.signal.reason);
     // Once all that is given up at the same time is gone: else each would be begun before its own turn.
@@ -195,7 +210,8 @@ class Pool {
       const inView = this.#queue.findIndex((job) => job.isInView());
       // A chapter that comes into view does not wait until another's long simulation ends.
       const room = inView < 0 ? this.#sizeOutOfView : this.#size + this.#outOfView();
-      if (this.#busy.size >= room) return;
+      if (this.#busy.size + this.#ending.size >= room) return;
+      if (this.#isAlone && this.#idle.length === 0) return;
       const [job] = this.#queue.splice(Math.max(0, inView), 1);
       const worker = this.#idle.pop() ?? this.#newWorker();
       this.#busy.set(worker, job);
@@ -213,17 +229,20 @@ class Pool {
     const worker = new WorkWorker();
     worker.onmessage = ({ data }: MessageEvent<Answer>) => {
       const job = this.#busy.get(worker);
-      if (job?.order.id !== data.id) return;
+      clearTimeout(this.#ending.get(worker));
+      this.#ending.delete(worker);
       this.#busy.delete(worker);
+      this.#isAlone = false;
       if (this.#idle.length < this.#size) this.#idle.push(worker);
       else worker.terminate();
-      if ('error' in data) job.failed(new Error(data.error));
-      else job.done(data.result);
+      if ('error' in data) job?.failed(new Error(data.error));
+      else job?.done(data.result);
       this.dispatch();
     };
     worker.onerror = (event) => {
       const job = this.#busy.get(worker);
       this.#busy.delete(worker);
+      this.#isAlone = false;
       worker.terminate();
       job?.failed(new Error(`a worker ended: ${event.message}`));
       this.dispatch();

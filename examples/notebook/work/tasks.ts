@@ -4,6 +4,7 @@
 import {
   adviseRefocus,
   adviseStar,
+  type CancelSignal,
   focusLimit,
   type Rig,
   type SceneSetting,
@@ -14,7 +15,7 @@ import { runCell } from '@holdfast/sim/internal';
 import { starPicture } from '../../reports/make-report.ts';
 import { assumptionTask } from '../compute/assumption-task.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
-import { firstAssessment, roughLimit } from '../compute/first-answer.ts';
+import { firstAssessment, firstLimit } from '../compute/first-answer.ts';
 import { formulaPoint } from '../compute/formula-point.ts';
 import { formulaAnswer } from '../compute/formula-report.ts';
 import { guidedRun } from '../compute/guided-run.ts';
@@ -33,11 +34,13 @@ export interface Trials {
   readonly trials: number;
 }
 
-export const tasks = {
-  advise: (rig: Rig, trials: Trials) => adviseRefocus(rig, trials),
-  adviseStar: (rig: Rig, setting: SceneSetting, trials: Trials) => adviseStar(rig, setting, trials),
+/** @param signal  aborted when nobody waits for the answer any more: long work then ends at its next pause */
+export const tasksFor = (signal: CancelSignal) => ({
+  advise: (rig: Rig, trials: Trials) => adviseRefocus(rig, { ...trials, signal }),
+  adviseStar: (rig: Rig, setting: SceneSetting, trials: Trials) =>
+    adviseStar(rig, setting, { ...trials, signal }),
   focusLimit: (rig: Rig, setting: Omit<SceneSetting, 'focusShiftUm'>, trials: Trials) =>
-    focusLimit(rig, { setting, ...trials }),
+    focusLimit(rig, { setting, ...trials, signal }),
   cell: async (cell: SweepCell) => runCell(cell),
   positionCloud: async (rig: Rig, setting: SceneSetting, trials: Trials) =>
     positionCloud(rig, setting, trials),
@@ -49,7 +52,7 @@ export const tasks = {
   starLimit,
   starWords: async (rig: Rig) => starWords(rig),
   assumptionEffects: assumptionTask,
-  roughLimit: async (...args: Parameters<typeof roughLimit>) => roughLimit(...args),
+  firstLimit: async (...args: Parameters<typeof firstLimit>) => firstLimit(...args),
   firstAssessment: async (...args: Parameters<typeof firstAssessment>) => firstAssessment(...args),
   lesson: async (...args: Parameters<typeof lesson>) => lesson(...args),
   starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),
@@ -61,13 +64,16 @@ export const tasks = {
   oneFrame: async (...args: Parameters<typeof oneFrame>) => oneFrame(...args),
   edgePicture: async (...args: Parameters<typeof edgePicture>) => edgePicture(...args),
   walkThroughFocus: async (...args: Parameters<typeof walkThroughFocus>) => walkThroughFocus(...args),
-} as const;
+});
 
-export type Tasks = typeof tasks;
+export type Tasks = ReturnType<typeof tasksFor>;
 export type TaskName = keyof Tasks;
 export type TaskResult<Name extends TaskName> = Awaited<ReturnType<Tasks[Name]>>;
 
-export interface Order {
+/** What the page tells a worker: to begin, or to give up what it does. */
+export type Order = Begin | { readonly giveUp: true };
+
+export interface Begin {
   readonly id: number;
   readonly task: TaskName;
   readonly args: readonly unknown[];

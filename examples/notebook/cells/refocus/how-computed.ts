@@ -5,8 +5,7 @@ import { estimateText, shiftText, shown } from '../../../figures/number-words.ts
 import type { Report } from '../../../reports/report.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
-import { mostFrames, usualFrames } from '../../compute/rounds.ts';
-import { choiceControl, controls } from '../../controls.ts';
+import { controls } from '../../controls.ts';
 import { element, paragraph } from '../../element.ts';
 import { formula, math } from '../../tex.ts';
 
@@ -111,7 +110,7 @@ export const howComputed: Cell = {
       ),
       element('h4', {}, 'Simulated frames'),
       trials,
-      controls(choiceControl(book, 'frames', 'simulated frames per star, at most', mostFrames, usualFrames)),
+      controls(book.frameChoice),
       element('h4', {}, 'Not modeled'),
       unknown,
       element('h4', {}, 'Sources'),

@@ -13,13 +13,18 @@ import { saveLink, textBlob } from '../../save-link.ts';
 /** The rig of the page, as it is written in its form; its value is `rig`. */
 export function keptRig(book: Book): RigForm {
   const start = startOf(book);
-  const restored = book.state.restored('rig');
-  const form = rigForm(isGroup(restored) ? restored : start);
+  const form = rigForm(firstText(book));
   book.keep('rig', form, start);
   book.define('rigText', [], () => inputValues<RigText>(form));
   book.define('completeRig', ['rigText'], usableRig);
   book.define('rig', ['completeRig'], ({ rig }: CompleteRig) => rig);
   return form;
+}
+
+/** The rig that the page opens with. */
+export function firstText(book: Book): RigText {
+  const restored = book.state.restored('rig');
+  return isGroup(restored) ? restored : startOf(book);
 }
 
 export const rigCell: Cell = {

@@ -6,7 +6,7 @@ import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { fNumberOf, pixelUmOf, umPerRingPx } from '../../compute/derived.ts';
-import { firstTrials, type LimitRange } from '../../compute/first-answer.ts';
+import type { LimitRange } from '../../compute/first-answer.ts';
 import { liveSeed } from '../../compute/live-report.ts';
 import { choiceControl, controls } from '../../controls.ts';
 import { paragraph } from '../../element.ts';
@@ -19,7 +19,7 @@ import type { TableBox } from '../../table-box.ts';
 import { rigFileButton } from './rig.ts';
 
 const chapter = 'should-i-refocus';
-const trials = 4 * firstTrials;
+const trials = 256;
 
 /** Optics in front of the guide camera, and whole telescopes of others. */
 const others = new Map<string, string>([
@@ -73,7 +73,9 @@ export const twoRigs: Cell = {
         yield { mine, other };
         await book.seen(chapter);
         await settled(signal);
-        const limitOf = (rig: Rig) => book.team(chapter).run(signal, 'roughLimit', rig, liveSeed, trials);
+        const limitOf = async (rig: Rig) =>
+          (await book.team(chapter).run(signal, 'focusLimit', rig, {}, { seed: liveSeed, trials }))
+            .ringDiameterPx;
         yield { mine, other, limits: await Promise.all([limitOf(mine), limitOf(other)]) };
       },
     );
@@ -156,7 +158,7 @@ function tableOf({ mine, other, limits }: Compared, ringPx: number): TableBox<Ro
     caption: [
       limits === undefined
         ? 'What differs; the limits are being simulated.'
-        : `What differs. Limits: 95 % ranges from ${trials} simulated frames per ring.`,
+        : `What differs. Limits: 95 % intervals from ${trials} simulated frames per ring.`,
     ],
     columns: [
       {
