@@ -22,6 +22,8 @@ import { placeOf } from './state/state-link.ts';
 import { stateTools } from './state/state-tools.ts';
 import { themeTools } from './state/theme.ts';
 
+// By night nothing bright is ever shown.
+const themes = themeTools();
 const book = new Book(readReport(document));
 const place = (id: string): HTMLElement => document.getElementById(id) as HTMLElement;
 
@@ -44,7 +46,7 @@ if (placeOf(location.hash) === '') await firstVerdict;
 await setChapters(place('chapters'), chapters, book);
 place('glossary').append(glossary());
 linkWords(place('chapters'));
-place('tools').append(stateTools(book.state), printTool(book), themeTools());
+place('tools').append(stateTools(book.state), printTool(book), themes);
 book.state.begin();
 
 // Links within the page keep the state in the address.

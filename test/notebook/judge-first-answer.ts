@@ -2,7 +2,7 @@
 import { buildScene, measureError, type Rig } from '@holdfast/sim';
 import { budgetShare, measuredOf } from '@holdfast/sim/internal';
 import { umPerRingPx } from '../../examples/notebook/compute/derived.ts';
-import { firstLimit, type LimitRange } from '../../examples/notebook/compute/first-answer.ts';
+import { formulaLimit, type LimitRange } from '../../examples/notebook/compute/formula-limits.ts';
 
 export interface Judged extends LimitRange {
   readonly isHeld: boolean;
@@ -22,7 +22,7 @@ function shareOf(rig: Rig, ringPx: number): number {
 }
 
 export function judgeFirstAnswer(rig: Rig): Judged {
-  const { value, low, high } = firstLimit(rig);
+  const { value, low, high } = formulaLimit(rig).ringDiameterPx;
   // The limit of many frames lies between two rings when the budget is spent at the outer and not at the
   // inner one.
   const shareAt = (ringPx: number) => shareOf(rig, ringPx);

@@ -9,10 +9,26 @@ const largestRingPx = 300;
 const leastGuessPx = 3;
 /** Share of the limit to which it is sought: what stands for a moment need not be known better. */
 const precision = 0.04;
+/**
+ * The range is this part of its number wide to either side: the limit of many frames lies in it for 95 % of
+ * random rigs (test/notebook/first-answer.test.ts). The formula knows nothing of lost frames.
+ */
+const half = 0.15;
+/** Nor narrower than this, px: near focus the blur hides how large the ring is. */
+const leastPx = 2;
+/** A star in focus that spends this many times the budget is outside it beyond doubt. */
+const farOutside = 1.5;
+
+/** A limit as outer diameter of the ring, px. */
+export interface LimitRange {
+  readonly value: number;
+  readonly low: number;
+  readonly high: number;
+}
 
 /**
- * The limit of the rig's own method, in the form that a simulated limit has; that of the least possible error
- * takes too long for a moment, and is left at this.
+ * The limit of the rig's own method, in the form that a simulated limit has, its ring as a range; that of the
+ * least possible error takes too long for a moment, and is left at this.
  */
 export function formulaLimit(rig: Rig): FocusLimit {
   const own = lastWithin(guessPx(rig) * umPerRingPx(rig), largestUm(rig), (focusShiftUm) =>
@@ -30,7 +46,7 @@ export function formulaLimit(rig: Rig): FocusLimit {
     windowToHoldPx,
     windowFrom: rig.tracking.windowPx === undefined ? 'filters' : 'rig',
     ...side,
-    ringDiameterPx: { value: px, low: px, high: px },
+    ringDiameterPx: rangePx(rig, px, own === largestUm(rig)),
     before: side,
     beyond: side,
     formulaLimitUm: own,
@@ -40,13 +56,20 @@ export function formulaLimit(rig: Rig): FocusLimit {
   };
 }
 
+function rangePx(rig: Rig, value: number, isLargest: boolean): LimitRange {
+  if (isLargest) return { value, low: value, high: value };
+  if (value === 0 && shareByFormula(rig, 0) > farOutside) return { value, low: 0, high: 0 };
+  const spread = Math.max(leastPx, half * value);
+  return { value, low: Math.max(0, value - spread), high: value + spread };
+}
+
 function largestUm(rig: Rig): number {
   const { widthPx, heightPx, binning } = rig.guideCamera;
   return Math.min(largestRingPx, Math.min(widthPx, heightPx) / binning / 2) * umPerRingPx(rig);
 }
 
 /** The squared share of the budget that the rig's own method spends, by formula. */
-export function shareByFormula(rig: Rig, focusShiftUm: number): number {
+function shareByFormula(rig: Rig, focusShiftUm: number): number {
   const scene = buildScene(rig, { focusShiftUm });
   const errorPx = analyticErrorPx(scene, rig.tracking.estimator) ?? Infinity;
   return ((errorPx * scene.arcsecPerPx) / noiseWithinBudgetArcsec(rig)) ** 2;

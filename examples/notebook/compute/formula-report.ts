@@ -1,14 +1,12 @@
 /** The answer by formula: what can be said before a single frame was simulated. */
-import type { Assessment, FocusLimit, Rig } from '@holdfast/sim';
+import type { Assessment, Rig } from '@holdfast/sim';
 import { decisionText } from '../../figures/number-words.ts';
 import type { GuessedAdvice } from '../../figures/outcome-word.ts';
 import { formulaAssessment } from './formula-error.ts';
-import { formulaLimit } from './formula-limits.ts';
 
 export interface FormulaAnswer {
   readonly inFocus: Assessment;
   readonly filters: readonly GuessedAdvice[];
-  readonly limit: FocusLimit;
 }
 
 export function formulaAnswer(rig: Rig): FormulaAnswer {
@@ -19,7 +17,7 @@ export function formulaAnswer(rig: Rig): FormulaAnswer {
     return filterGuess(rig, name, focusShiftUm, assessment);
   });
   const inFocus = formulaAssessment(rig, { focusShiftUm: 0 }, estimator);
-  return { inFocus, filters, limit: formulaLimit(rig) };
+  return { inFocus, filters };
 }
 
 /** What a filter's assessment points to, when it is known too little to be advice. */

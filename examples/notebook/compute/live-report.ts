@@ -70,7 +70,10 @@ export async function* liveReport(
       .then(() => team.run(signal, 'advise', rig, { seed: liveSeed, trials: rounds[0] }))
       .then((whole) => ({ whole })),
   );
-  let curve = isRead.then(() => curveByFormula(rig, curveShiftsUm(formula), team, signal));
+  // The answer goes first.
+  let curve = Promise.all([isRead, first]).then(() =>
+    curveByFormula(rig, curveShiftsUm(formula), team, signal),
+  );
   parts.push(curve.then((curve) => ({ curve })));
   for (const [i, found] of answers.entries())
     if (i > 0) {
@@ -101,7 +104,8 @@ function warmUp(rig: Rig, team: Team): void {
   // Each a hair different: the same question is answered once.
   for (let i = 1; i <= 12; i++) {
     const guideFocusShiftUm = rig.guideFocusShiftUm + 1e-6 * i;
-    team.runFirst(signal, 'formulaAnswer', { ...rig, guideFocusShiftUm }).catch(() => undefined);
+    for (const task of ['formulaAnswer', 'formulaLimit'] as const)
+      team.runFirst(signal, task, { ...rig, guideFocusShiftUm }).catch(() => undefined);
   }
 }
 
@@ -125,13 +129,17 @@ function stateOf(rounds: readonly number[], round: number): string {
 }
 
 async function adviceByFormula(rig: Rig, team: Team, signal: AbortSignal): Promise<RefocusAdvice> {
-  const found = await team.runFirst(signal, 'formulaAnswer', rig);
+  const [found, limit] = await Promise.all([
+    team.runFirst(signal, 'formulaAnswer', rig),
+    team.runFirst(signal, 'formulaLimit', rig),
+  ]);
   return {
     rig: rig.name,
     estimator: rig.tracking.estimator,
     seed: liveSeed,
     trials: 0,
     ...found,
+    limit,
     notModeled: [],
   };
 }

@@ -3,7 +3,7 @@ import type { Assessment, FocusLimit, LimitedBy, Rig, StarAdvice } from '@holdfa
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
 import { umPerRingPx } from './derived.ts';
-import type { LimitRange } from './first-answer.ts';
+import type { LimitRange } from './formula-limits.ts';
 import { liveSeed } from './live-report.ts';
 import { firstLookMs, roundsTo, wantedOf } from './rounds.ts';
 
@@ -26,8 +26,8 @@ export async function* limitNow(
   signal: AbortSignal,
 ): AsyncGenerator<LimitNow> {
   const umPerPx = umPerRingPx(rig);
-  const px = await team.runFirst(signal, 'firstLimit', rig);
-  yield { px, umPerPx, trials: 0, isDone: false };
+  const byFormula = await team.runFirst(signal, 'formulaLimit', rig);
+  yield { px: byFormula.ringDiameterPx, umPerPx, trials: 0, isDone: false };
   await settled(signal, firstLookMs);
   const rounds = roundsTo(most);
   for (const trials of wantedOf(rounds)) {

@@ -33,7 +33,7 @@ export function askEarly(book: Book, text: RigText): void {
   const checked = checkRig(text);
   if (!('rig' in checked)) return;
   const { signal } = new AbortController();
-  const ask = book.team(firstChapter).runFirst(signal, 'firstLimit', checked.rig);
+  const ask = book.team(firstChapter).runFirst(signal, 'formulaLimit', checked.rig);
   ask.catch(() => undefined);
 }
 

@@ -1,7 +1,7 @@
 /** The ring on a scale: a slider, its px above and um below, and the limit marked on it. */
 import { evenTicks } from '../../figures/axis-ticks.ts';
 import { svgElement } from '../../figures/figure.ts';
-import type { LimitRange } from '../compute/first-answer.ts';
+import type { LimitRange } from '../compute/formula-limits.ts';
 import { element } from '../element.ts';
 
 export interface RingScale {

@@ -2,7 +2,7 @@
 import type { Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { decisionText, shown } from '../../figures/number-words.ts';
-import type { LimitRange } from '../compute/first-answer.ts';
+import type { LimitRange } from '../compute/formula-limits.ts';
 import type { LimitNow, StarNow } from '../compute/ring-now.ts';
 
 export interface VerdictWords {

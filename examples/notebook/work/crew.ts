@@ -136,8 +136,9 @@ interface Shared {
 const mostKept = 200;
 /** The verdict, and what draws a figure by itself, go before what draws a part of one. */
 const wholeFigures: ReadonlySet<TaskName> = new Set<TaskName>([
-  'firstLimit',
+  'formulaLimit',
   'formulaAnswer',
+  'firstAssessment',
   'oneFrame',
   'ringProfile',
   'walkThroughFocus',
@@ -209,7 +210,8 @@ class Pool {
     while (this.#queue.length > 0) {
       const inView = this.#queue.findIndex((job) => job.isInView());
       // A chapter that comes into view does not wait until another's long simulation ends.
-      const room = inView < 0 ? this.#sizeOutOfView : this.#size + this.#outOfView();
+      const more = this.#endsWorkers ? this.#outOfView() : 0;
+      const room = inView < 0 ? this.#sizeOutOfView : this.#size + more;
       if (this.#busy.size + this.#ending.size >= room) return;
       if (this.#isAlone && this.#idle.length === 0) return;
       const [job] = this.#queue.splice(Math.max(0, inView), 1);

@@ -15,7 +15,8 @@ import { runCell } from '@holdfast/sim/internal';
 import { starPicture } from '../../reports/make-report.ts';
 import { assumptionTask } from '../compute/assumption-task.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
-import { firstAssessment, firstLimit } from '../compute/first-answer.ts';
+import { firstAssessment } from '../compute/first-answer.ts';
+import { formulaLimit } from '../compute/formula-limits.ts';
 import { formulaPoint } from '../compute/formula-point.ts';
 import { formulaAnswer } from '../compute/formula-report.ts';
 import { guidedRun } from '../compute/guided-run.ts';
@@ -52,7 +53,7 @@ export const tasksFor = (signal: CancelSignal) => ({
   starLimit,
   starWords: async (rig: Rig) => starWords(rig),
   assumptionEffects: assumptionTask,
-  firstLimit: async (...args: Parameters<typeof firstLimit>) => firstLimit(...args),
+  formulaLimit: async (rig: Rig) => formulaLimit(rig),
   firstAssessment: async (...args: Parameters<typeof firstAssessment>) => firstAssessment(...args),
   lesson: async (...args: Parameters<typeof lesson>) => lesson(...args),
   starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),

@@ -51,7 +51,7 @@ export const frameStars: Cell = {
         const refused = refusal(file);
         const found = refused
           ? Promise.resolve(refused)
-          : book.team('your-own-frame').runFirst(end.signal, 'measureFile', rig, file);
+          : book.team('your-own-frame').run(end.signal, 'measureFile', rig, file);
         last = { file, rig: camera, end, found };
       }
       return last.found;

@@ -6,7 +6,7 @@ import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { fNumberOf, pixelUmOf, umPerRingPx } from '../../compute/derived.ts';
-import type { LimitRange } from '../../compute/first-answer.ts';
+import type { LimitRange } from '../../compute/formula-limits.ts';
 import { liveSeed } from '../../compute/live-report.ts';
 import { choiceControl, controls } from '../../controls.ts';
 import { paragraph } from '../../element.ts';
