@@ -114,6 +114,8 @@ describe('my guide star is a ring of so many px', () => {
         await page.getByRole('button', { name: 'night' }).click();
         await page.reload();
         await expect.poll(() => head(page)).toMatch(/KEEP|TRIM|REFOCUS|LIMIT/);
+        // The star follows the verdict.
+        await page.locator('#star-now canvas[aria-label]').waitFor();
         const colors = await page.evaluate(() => {
           const names = ['color', 'backgroundColor', 'borderTopColor', 'fill', 'stroke'] as const;
           const all = [...document.querySelectorAll('*')].flatMap((part) => {
