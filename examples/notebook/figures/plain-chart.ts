@@ -51,6 +51,7 @@ export function plainChart(chart: PlainChart, options: FigureOptions): SVGSVGEle
   const panel = chart.height ?? (width < 560 ? 230 : 270);
   const axis = { label: null, fontSize: letterPx, tickSize: 4 };
   const marks = lines.flatMap(({ mark, ink }) => (mark ? [{ ...mark, ink: inks[ink] }] : []));
+  const isAtEnd = marks.some(({ x }) => x > from + 0.85 * (to - from));
   const plot = Plot.plot({
     document,
     width,
@@ -88,8 +89,10 @@ export function plainChart(chart: PlainChart, options: FigureOptions): SVGSVGEle
         x: 'x',
         y: 'y',
         text: 'label',
-        dy: -14,
-        textAnchor: 'middle',
+        // Beside the mark: a line that falls to it or rises from it passes above or below.
+        dx: isAtEnd ? -7 : 7,
+        dy: -11,
+        textAnchor: isAtEnd ? 'end' : 'start',
         fill: inks.ink,
         stroke: inks.paper,
         strokeWidth: 4,

@@ -130,8 +130,10 @@ function tableOf({ mine, other, limits }: Compared, ringPx: number): TableBox<Ro
     const text = (inputs: typeof ours) => String(inputs.get(quantity)?.value ?? 'none');
     return { quantity, unit, values: [text(ours), text(theirs)] };
   });
-  const rough = ({ low, high }: LimitRange, times: number) =>
-    `${significant(low * times, 2)} to ${significant(high * times, 2)}`;
+  const rough = (limit: LimitRange, times: number) => {
+    const [low, high] = [limit.low, limit.high].map((value) => significant(value * times, 2));
+    return low === high ? low : `${low} to ${high}`;
+  };
   const found: Row[] =
     limits === undefined
       ? []
