@@ -172,20 +172,23 @@ class PairFit {
   brightestRest({ x, y, fluxE }: PairStar, radius: number): Place {
     const image = new Float64Array(this.#plan.width * this.#plan.height);
     this.#plan.renderInto(image, x, y, fluxE);
-    const rests = this.#light.map((light, i) => light - image[this.#pixels[i]]);
-    const at = (i: number): Place => ({
-      x: this.#pixels[i] % this.#width,
-      y: Math.floor(this.#pixels[i] / this.#width),
-    });
-    let [best, most] = [at(0), -Infinity];
+    const width = this.#width;
+    const height = this.#plan.height;
+    const rest = new Float64Array(image.length);
+    for (let i = 0; i < this.count; i++) rest[this.#pixels[i]] = this.#light[i] - image[this.#pixels[i]];
+    let best = { x: 0, y: 0 };
+    let most = -Infinity;
     for (let i = 0; i < this.count; i += 3) {
-      const place = at(i);
+      const u = this.#pixels[i] % width;
+      const v = Math.floor(this.#pixels[i] / width);
       let sum = 0;
-      for (let j = 0; j < this.count; j++) {
-        const other = at(j);
-        if ((other.x - place.x) ** 2 + (other.y - place.y) ** 2 <= radius * radius) sum += rests[j];
+      for (let b = Math.max(0, Math.ceil(v - radius)); b <= Math.min(height - 1, v + radius); b++)
+        for (let a = Math.max(0, Math.ceil(u - radius)); a <= Math.min(width - 1, u + radius); a++)
+          if ((a - u) ** 2 + (b - v) ** 2 <= radius * radius) sum += rest[b * width + a];
+      if (sum > most) {
+        most = sum;
+        best = { x: u, y: v };
       }
-      if (sum > most) [best, most] = [place, sum];
     }
     return best;
   }
