@@ -1,6 +1,6 @@
 /** Numbers as they stand in figures and on the page: true minus signs, units that do not break away. */
 import type { Estimate, Interval } from '@holdfast/sim';
-import { significant, withError } from '@holdfast/sim/internal';
+import { decisionText as plainDecisionText, significant, withError } from '@holdfast/sim/internal';
 
 /** Spaces that keep a number and its unit on one line. */
 const tight = (text: string): string =>
@@ -33,18 +33,7 @@ export function shiftText(focusShiftUm: number): string {
   return shown(`${focusShiftUm > 0 ? '+' : ''}${text} µm`);
 }
 
-/**
- * As many digits as the decision needs, from a fiftieth of what is accepted to twenty times as much: `0.6 ±
- * 0.1`, `less than 0.1`, `more than 100`.
- */
+/** As many digits as the decision needs, against what is accepted. */
 export function decisionText(estimate: Estimate | undefined, accepted: number): string {
-  if (estimate === undefined) return 'none';
-  const { value, standardError } = estimate;
-  const finest = accepted / 50;
-  if (value + 2 * standardError < finest) return `less than ${significant(finest, 1)}`;
-  const most = 20 * accepted;
-  if (value - 2 * standardError > most) return `more than ${significant(most, 1)}`;
-  const decimals = Math.max(0, Math.ceil(-Math.log10(finest)));
-  const error = standardError.toFixed(decimals);
-  return shown(`${value.toFixed(decimals)}${Number(error) > 0 ? ` ± ${error}` : ''}`);
+  return estimate === undefined ? 'none' : shown(plainDecisionText(estimate, accepted));
 }

@@ -1,6 +1,6 @@
 /** What does each change of the filter do to the guide star? */
 import { adviseRefocus, type CompleteAdvice, type FilterChange, type Rig } from '@holdfast/sim';
-import { significant, withError } from '@holdfast/sim/internal';
+import { decisionText, noiseWithinBudgetArcsec, significant } from '@holdfast/sim/internal';
 import { signedUm } from '../reports/quantity-text.ts';
 import { textTable } from '../reports/text-table.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
@@ -52,7 +52,7 @@ function textOf(
   return [
     `${rig.name}: guide star of V ${rig.guideStar.magnitude}, guide camera at ${signedUm(rig.guideFocusShiftUm)} µm for a filter of shift 0`,
     '',
-    ...(changes.length === 0 ? ['There is but one filter: nothing changes.'] : changeTable(changes)),
+    ...(changes.length === 0 ? ['There is but one filter: nothing changes.'] : changeTable(rig, changes)),
     '',
     ...filters.flatMap(({ filter, outcome, reason }) => wrapped(`${filter}: ${outcome}; ${reason}.`)),
     ...whatToDo(changes),
@@ -65,7 +65,8 @@ function textOf(
   ];
 }
 
-function changeTable(changes: readonly FilterChange[]): string[] {
+function changeTable(rig: Rig, changes: readonly FilterChange[]): string[] {
+  const allowedArcsec = noiseWithinBudgetArcsec(rig);
   const steps = changes.some(({ moveSteps }) => moveSteps !== undefined);
   return textTable([
     [
@@ -89,7 +90,7 @@ function changeTable(changes: readonly FilterChange[]): string[] {
       `${signedUm(change.fromShiftUm)} to ${signedUm(change.toShiftUm)}`,
       `${change.fromRingPx.toFixed(1)} to ${change.toRingPx.toFixed(1)}`,
       significant(change.toSnr, 2),
-      change.toNoiseArcsec ? withError(change.toNoiseArcsec) : 'none',
+      change.toNoiseArcsec ? decisionText(change.toNoiseArcsec, allowedArcsec) : 'none',
       Math.sqrt(change.jumpArcsec.x ** 2 + change.jumpArcsec.y ** 2).toFixed(2),
       change.outcome,
     ]),

@@ -10,7 +10,14 @@ import type {
   Rig,
 } from '@holdfast/sim';
 
-import { percent, pictureMoves, significant, withError } from '@holdfast/sim/internal';
+import {
+  decisionText,
+  noiseWithinBudgetArcsec,
+  percent,
+  pictureMoves,
+  significant,
+  withError,
+} from '@holdfast/sim/internal';
 import { besideText } from './beside-text.ts';
 import { drivenByTemperature, guideFocusLines } from './guide-focus-text.ts';
 import { intervalText, listText, percentText, shownUm, signedUm } from './quantity-text.ts';
@@ -26,7 +33,7 @@ export function adviceSections(rig: Rig, night: NightAdvice): AdviceSection[] {
     { title: 'What to do', lines: [...guideFocusLines(night.bestGuideFocus), asItStands(rig, night)] },
     { title: 'Filter by filter, where the guide camera is now', lines: filterLines(night) },
     { title: 'When the filter changes', lines: changeLines(rig, night) },
-    { title: 'What else would help', lines: remedyLines(night) },
+    { title: 'What else would help', lines: remedyLines(rig, night) },
     { title: 'How far it may be out of focus', lines: [limitLine(night)] },
     { title: 'As the night cools', lines: coolingLines(night) },
     { title: 'The pick-off', lines: pickoffLines(night) },
@@ -72,7 +79,7 @@ function changeLines(rig: Rig, { changes, filters }: NightAdvice): string[] {
     ...(widest
       ? [
           `Between the filters that are kept the star stays within the budget; the widest change, ${widest.from} to ${widest.to}, ` +
-            `moves the focuser by ${moveText(widest)} and takes the error from ${errorText(widest.fromNoiseArcsec)} to ${errorText(widest.toNoiseArcsec)} arcsec.`,
+            `moves the focuser by ${moveText(widest)} and takes the error from ${errorText(rig, widest.fromNoiseArcsec)} to ${errorText(rig, widest.toNoiseArcsec)} arcsec.`,
         ]
       : []),
     ...arrivals.map((change) => {
@@ -80,7 +87,7 @@ function changeLines(rig: Rig, { changes, filters }: NightAdvice): string[] {
       return (
         `${change.from} to ${change.to}: the focuser moves by ${moveText(change)}, ring ${change.fromRingPx.toFixed(1)} to ` +
         `${change.toRingPx.toFixed(1)} px, SNR ${significant(change.fromSnr, 2)} to ${significant(change.toSnr, 2)}, error ` +
-        `${errorText(change.fromNoiseArcsec)} to ${errorText(change.toNoiseArcsec)} arcsec${moves.value >= 0.01 ? `, the picture moves by ${withError(moves)} px of the main sensor` : ''}: ` +
+        `${errorText(rig, change.fromNoiseArcsec)} to ${errorText(rig, change.toNoiseArcsec)} arcsec${moves.value >= 0.01 ? `, the picture moves by ${withError(moves)} px of the main sensor` : ''}: ` +
         `${change.outcome === 'trim' ? lastPart(change.reason) : moveOrNot(rig, change)}.`
       );
     }),
@@ -101,16 +108,18 @@ function moveText({ moveUm, moveSteps }: FilterChange): string {
   return `${signedUm(moveUm)} µm${moveSteps === undefined ? '' : ` (${Math.round(moveSteps)} steps)`}`;
 }
 
-const errorText = (noise: FilterChange['toNoiseArcsec']): string =>
-  noise ? withError(noise) : 'no position';
+const errorText = (rig: Rig, noise: FilterChange['toNoiseArcsec']): string =>
+  noise ? decisionText(noise, noiseWithinBudgetArcsec(rig)) : 'no position';
 
 /** One line a filter, cheapest change first. */
-function remedyLines({ remedies }: NightAdvice): string[] {
+function remedyLines(rig: Rig, { remedies }: NightAdvice): string[] {
   return remedies.map(({ filter, trims }) => {
     if (trims.length === 0)
       return `${filter}: no single change brings it back. An average of 64 stars of this brightness does not either, nor a star 5 mag brighter.`;
     const changes = trims.map(({ change, cost, assessment }) => {
-      const growth = assessment.growth ? withError(assessment.growth.growthPercent) : 'none';
+      const growth = assessment.growth
+        ? decisionText(assessment.growth.growthPercent, rig.budget.fwhmGrowthPercent)
+        : 'none';
       return `${change} (growth ${growth} %; ${cost})`;
     });
     return `${filter}, cheapest first, one at a time: ${changes.join('; ')}.`;

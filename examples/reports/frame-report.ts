@@ -232,7 +232,7 @@ export function frameLines(report: FrameReport): string[] {
     ...(rig && advice && limit
       ? [
           `What a guide star like this one does (simulated with ${rig.name}):`,
-          ...starLines(advice),
+          ...starLines(rig, advice),
           '',
           ...limitLines(limit),
           ...marginLines(star, advice, limit),

@@ -161,7 +161,7 @@ export function sequenceLines(report: SequenceReport): string[] {
       ? [
           '',
           `What a guide star like the brightest one does (simulated with ${rig.name}):`,
-          ...starLines(advised.advice),
+          ...starLines(rig, advised.advice),
           '',
           ...limitLines(advised.limit),
           ...marginLines({ ring: { ok: false, reason: 'not-asked' } }, advised.advice, advised.limit),

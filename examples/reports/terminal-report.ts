@@ -7,7 +7,13 @@ import {
   type StarAdvice,
   starWords,
 } from '@holdfast/sim';
-import { estimatorLabels, percent, significant, withError } from '@holdfast/sim/internal';
+import {
+  decisionText,
+  estimatorLabels,
+  noiseWithinBudgetArcsec,
+  percent,
+  significant,
+} from '@holdfast/sim/internal';
 import { besideText } from './beside-text.ts';
 import { guideFocusLines } from './guide-focus-text.ts';
 import { textTable } from './text-table.ts';
@@ -25,7 +31,7 @@ const limitWords: Record<FocusLimit['limitedBy'], string> = {
 /** Lines for the terminal, without a trailing newline. */
 export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
   const { guideCamera, guideStar, budget } = rig;
-  const rows = advice.filters.map((filter) => [filter.filter, ...rowOf(filter)]);
+  const rows = advice.filters.map((filter) => [filter.filter, ...rowOf(rig, filter)]);
   return [
     `${rig.name}: guide star of V ${guideStar.magnitude}, frames of ${guideCamera.exposureS} s, ${estimatorLabels[advice.estimator]}`,
     ...wrapped(starWords(rig)),
@@ -67,8 +73,9 @@ const columns = [
 ];
 const units = ['µm', 'px', '', 'px', 'px', '', 'arcsec', '%', '%', ''];
 
-function rowOf({ focusShiftUm, assessment, outcome }: StarAdvice): string[] {
+function rowOf(rig: Rig, { focusShiftUm, assessment, outcome }: StarAdvice): string[] {
   const { scene, error, growth } = assessment;
+  const allowedArcsec = noiseWithinBudgetArcsec(rig, { exposureS: scene.exposureS });
   return [
     signed(focusShiftUm),
     scene.outerDiameterPx.toFixed(1),
@@ -76,24 +83,24 @@ function rowOf({ focusShiftUm, assessment, outcome }: StarAdvice): string[] {
     error.offsetXPx && error.offsetYPx
       ? Math.sqrt(error.offsetXPx.value ** 2 + error.offsetYPx.value ** 2).toFixed(2)
       : 'none',
-    error.scatterPx ? withError(error.scatterPx) : 'none',
+    error.scatterPx ? decisionText(error.scatterPx, allowedArcsec / scene.arcsecPerPx) : 'none',
     error.responseX && error.responseY
       ? Math.min(error.responseX.value, error.responseY.value).toFixed(2)
       : 'none',
     error.noiseEquivalentArcsec
-      ? withError(error.noiseEquivalentArcsec)
+      ? decisionText(error.noiseEquivalentArcsec, allowedArcsec)
       : error.located > 1
         ? 'does not follow'
         : 'none',
     lostText(error.lostFraction),
-    growth ? withError(growth.growthPercent) : 'none',
+    growth ? decisionText(growth.growthPercent, rig.budget.fwhmGrowthPercent) : 'none',
     outcome,
   ];
 }
 
 /** One star's advice as lines, for a measured frame: it does not tell the side of focus. */
-export function starLines(advice: StarAdvice): string[] {
-  const [, ...row] = rowOf(advice);
+export function starLines(rig: Rig, advice: StarAdvice): string[] {
+  const [, ...row] = rowOf(rig, advice);
   const shift = `± ${significant(Math.abs(advice.focusShiftUm), 4)}`;
   return [
     ...textTable([columns, units, [shift, ...row]]),

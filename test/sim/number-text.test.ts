@@ -1,4 +1,4 @@
-import { percent, significant, withError } from '@holdfast/sim/internal';
+import { decisionText, percent, significant, withError } from '@holdfast/sim/internal';
 import { expect, test } from 'vitest';
 
 test.each([
@@ -11,6 +11,20 @@ test.each([
   [-0.5, 0.02, '-0.50 ± 0.02'],
 ])('%d with error %d reads %s', (value, standardError, text) => {
   expect(withError({ value, standardError })).toBe(text);
+});
+
+test.each([
+  [0.1257, 0.0011, '0.1'],
+  [3.2449, 0.1312, '3.2 ± 0.1'],
+  [97.94, 16.83, '98 ± 17'],
+  [0.009, 0.0003, 'less than 0.1'],
+  [4512.3, 12.1, 'more than 100'],
+])('%d with error %d reads %s where 5 is allowed', (value, standardError, text) => {
+  expect(decisionText({ value, standardError }, 5)).toBe(text);
+});
+
+test('of nothing that is allowed, as many digits as the error leaves', () => {
+  expect(decisionText({ value: 0.1257, standardError: 0.0011 }, 0)).toBe('0.1257 ± 0.0011');
 });
 
 test.each([

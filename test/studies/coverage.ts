@@ -91,7 +91,7 @@ async function trimAnswers(seed: string, count: number): Promise<Record<string, 
   };
 }
 
-const many = 4;
+const many = 12;
 const manyTrials = 4096;
 const truths = new Map<string, number[]>();
 const found = new Map<string, Found[]>();

@@ -3,7 +3,7 @@
 export { pictureMoves } from './advice/filter-change.ts';
 export { smallestTrims } from './advice/trim.ts';
 export { trimKinds } from './advice/variation.ts';
-export { guideErrorOf, noError } from './budget/budget.ts';
+export { guideErrorOf, noError, noiseWithinBudgetArcsec } from './budget/budget.ts';
 export { type BudgetShare, budgetShare, measuredOf } from './budget/budget-share.ts';
 export { farOutside } from './focus/focus-curve.ts';
 export { formulaLimits } from './focus/formula-limit.ts';
@@ -12,7 +12,7 @@ export { focuserPoint } from './frame/sequence/focuser-calibration.ts';
 export { starToJudge } from './frame/stars/star-to-judge.ts';
 export { airInLoop, type ChasedAirOptions, chasedAirArcsec, sharedAir } from './motion/chased-air.ts';
 export { loopEffect } from './motion/guide-loop.ts';
-export { percent, significant, withError } from './number-text.ts';
+export { decisionText, percent, significant, withError } from './number-text.ts';
 export { guideStarOddsOf } from './odds/guide-star-odds.ts';
 export { type EdgeLight, edgeLight, flankLight } from './pickoff/edge-light.ts';
 export { withCode, withoutCode } from './sweep/own-by-name.ts';

@@ -8,6 +8,23 @@ export function withError({ value, standardError }: Estimate): string {
   return `${value.toFixed(places)} ± ${standardError.toFixed(places)}`;
 }
 
+/**
+ * As many digits as the decision needs, from a fiftieth of what is allowed to 20 times as much: `0.6 ± 0.1`,
+ * `less than 0.1`, `more than 100`. An error that these digits do not show is left out.
+ */
+export function decisionText({ value, standardError }: Estimate, allowed: number): string {
+  if (!(allowed > 0 && allowed < Infinity)) return withError({ value, standardError });
+  const finest = allowed / 50;
+  const most = 20 * allowed;
+  if (value + 2 * standardError < finest) return `less than ${significant(finest, 1)}`;
+  if (value - 2 * standardError > most) return `more than ${significant(most, 1)}`;
+  const needed = Math.ceil(-Math.log10(finest));
+  const told = standardError > 0 ? errorPlaces(standardError) : needed;
+  const places = Math.min(12, Math.max(0, Math.min(needed, told)));
+  const error = standardError.toFixed(places);
+  return `${value.toFixed(places)}${Number(error) > 0 ? ` ± ${error}` : ''}`;
+}
+
 /** A number to so many significant digits, without an exponent for everyday sizes. */
 export function significant(value: number, digits: number): string {
   if (value === 0 || !Number.isFinite(value)) return String(value);

@@ -4,14 +4,14 @@ import { type GuideError, guideErrorOf, type ImageGrowth, imageGrowth } from '..
 import { noiseOf } from '../budget/budget-share.ts';
 import { methodDriftArcsec, type OffsetDrift } from '../budget/offset-drift.ts';
 import type { LoopChange } from '../motion/guide-loop.ts';
-import { percent, significant, withError } from '../number-text.ts';
+import { decisionText, percent } from '../number-text.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { describeScene, type SceneDescription } from '../sweep/sweep-cell.ts';
 import { type EstimatorSetting, settingOf } from '../trials/estimators.ts';
 import { measureUntil, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type SceneSetting } from '../trials/scene.ts';
-import { type Estimate, type Interval, intervalOf, sigmas95 } from '../trials/statistics.ts';
+import { type Interval, intervalOf, sigmas95 } from '../trials/statistics.ts';
 
 /** How the guide star does at one focus shift with one way of measuring. */
 export interface Assessment {
@@ -101,14 +101,6 @@ export function isSaturated({ error }: Assessment): boolean {
   return error.saturatedFraction.value > 0.5;
 }
 
-/** Of a growth that is surely less than a fiftieth of what is allowed, or 20 times it, no more is of use. */
-function growthText(growth: Estimate, allowedPercent: number): string {
-  const { low, high } = intervalOf(growth);
-  const [least, most] = [allowedPercent / 50, 20 * allowedPercent];
-  if (high < least) return `less than ${significant(least, 1)}`;
-  return low > most ? `more than ${significant(most, 1)}` : withError(growth);
-}
-
 /** The term that spends most of the budget, against what is allowed, for people. */
 export function assessmentText(rig: Rig, { scene, error, growth, verdict }: Assessment): string {
   const { fwhmGrowthPercent, lostFractionPercent, rmsErrorArcsec } = rig.budget;
@@ -128,14 +120,14 @@ export function assessmentText(rig: Rig, { scene, error, growth, verdict }: Asse
   if (growth !== undefined)
     terms.push({
       share: growth.growthPercent.value / fwhmGrowthPercent,
-      text: `stars grow by ${growthText(growth.growthPercent, fwhmGrowthPercent)} % (allowed ${fwhmGrowthPercent} %)`,
+      text: `stars grow by ${decisionText(growth.growthPercent, fwhmGrowthPercent)} % (allowed ${fwhmGrowthPercent} %)`,
     });
   const guide: GuideError | undefined = guideErrorOf(error, scene.arcsecPerPx);
   if (rmsErrorArcsec !== undefined && guide !== undefined) {
     const noise = noiseOf(guide);
     terms.push({
       share: noise.value / rmsErrorArcsec,
-      text: `the noise-equivalent error is ${withError(noise)} arcsec (allowed ${rmsErrorArcsec} arcsec)`,
+      text: `the noise-equivalent error is ${decisionText(noise, rmsErrorArcsec)} arcsec (allowed ${rmsErrorArcsec} arcsec)`,
     });
   }
   const largest = terms.reduce((a, b) => (b.share >= a.share ? b : a));

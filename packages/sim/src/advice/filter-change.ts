@@ -1,8 +1,9 @@
 /** From one filter to the next: what moves, what becomes of the guide star, and what to do about it. */
 
 import { plateScaleArcsecPerPx } from '@holdfast/psf';
+import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import type { FocusLimit } from '../focus/focus-limit.ts';
-import { significant, withError } from '../number-text.ts';
+import { decisionText, significant, withError } from '../number-text.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { buildScene } from '../trials/scene.ts';
 import type { Estimate } from '../trials/statistics.ts';
@@ -148,7 +149,7 @@ function reasonOf(rig: Rig, change: Omit<FilterChange, 'reason'>, to: FilterAdvi
   const moves = pictureMoves(change);
   const parts = [
     `ring ${fromRingPx.toFixed(1)} to ${toRingPx.toFixed(1)} px, SNR ${significant(fromSnr, 2)} to ${significant(toSnr, 2)}`,
-    errorText(change),
+    errorText(rig, change),
     ...(moves.value >= 0.01 ? [`the picture moves by ${withError(moves)} px of the main sensor`] : []),
     assessmentText(rig, to.assessment),
     ...actionOf(to, guideMoveUm),
@@ -166,8 +167,9 @@ export function pictureMoves({
   return { value, standardError };
 }
 
-function errorText({ fromNoiseArcsec, toNoiseArcsec }: Omit<FilterChange, 'reason'>): string {
-  const text = (rms: Estimate | undefined) => (rms ? `${withError(rms)}` : 'none');
+function errorText(rig: Rig, { fromNoiseArcsec, toNoiseArcsec }: Omit<FilterChange, 'reason'>): string {
+  const allowed = noiseWithinBudgetArcsec(rig);
+  const text = (rms: Estimate | undefined) => (rms ? decisionText(rms, allowed) : 'none');
   return `error ${text(fromNoiseArcsec)} to ${text(toNoiseArcsec)} arcsec`;
 }
 

@@ -19,6 +19,7 @@
  * error-tally        one estimator's positions over many frames, and what they come to
  * axis-tally         the same along one axis
  * known-noise        sums over a frame's noise whose mean and covariance are known without a trial
+ * noise-sums         the loops over its pixels
  * pixel-moments      mean and variance of a pixel, and of what a threshold leaves of it
  * explained-error    what of the errors follows these sums, and results with its chance taken out
  * least-error        the least possible error of a scene (Cramer-Rao bound)

@@ -10,7 +10,7 @@ import { leastError } from './least-error.ts';
 import type { AnyEstimator, NameOf } from './own-estimator.ts';
 import type { PositionError } from './position-error.ts';
 import type { Scene } from './scene.ts';
-import { simulateFrames, stratum } from './simulated-frames.ts';
+import { places, simulateFrames, stratum } from './simulated-frames.ts';
 
 /** How many trials to run, and from which random numbers. */
 export interface TrialOptions {
@@ -131,12 +131,12 @@ export function measureUntil(
 
 const wholeStrata = (trials: number): number => Math.max(1, Math.ceil(trials / stratum)) * stratum;
 
-/** Trials of a batch after which it may end: two rounds of the places. */
-const leastPerBatch = stratum / 2;
+/** Trials of a batch after which it may end: two rounds of the places, of few that are asked for one. */
+const leastPerBatch = (perBatch: number): number => Math.min(2 * places, perBatch / 4);
 
 /**
  * Position error of one estimator, by all batches of trials and without each of them in turn: what chance
- * does to any result shows in these. They end early where 32, 64 ... trials of each tell the scatter as
+ * does to any result shows in these. They end early where 16, 32 ... trials of each tell the scatter as
  * surely as `perBatch` would with chance left in, and lost no frame.
  *
  * @param perBatch  trials of each batch at most, a multiple of 64
@@ -159,7 +159,7 @@ export function measureInBatches<Estimator extends AnyEstimator>(
     return whole;
   };
   // A template must see whole runs.
-  const step = first.warmUp > 0 ? stratum : leastPerBatch;
+  const step = first.warmUp > 0 ? stratum : leastPerBatch(perBatch);
   let done = 0;
   for (let until = step; ; until = Math.min(perBatch, 2 * until)) {
     for (const [batch, tally] of tallies.entries())
