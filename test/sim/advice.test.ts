@@ -39,9 +39,12 @@ describe('advice on a rig', () => {
     expect(reason).toContain(trim?.change);
     expect(trim?.assessment.growth?.growthPercent.value).toBeLessThan(5);
   });
-  test('each reason holds a number with its error and what is allowed', () => {
-    for (const { reason } of advice.filters)
-      expect(reason).toMatch(/\d ± \d.*% \(allowed \d|% of frames.*\(allowed \d/);
+  test('each reason holds a number with what is allowed, and its error where its digits show one', () => {
+    for (const { reason, assessment } of advice.filters) {
+      const isShown = (assessment.growth?.growthPercent.standardError ?? 0) >= 0.05;
+      expect(reason).toMatch(/\d % \(allowed \d|% of frames.*\(allowed \d/);
+      if (!reason.includes('% of frames')) expect(/\d ± \d/.test(reason.split(';')[0])).toBe(isShown);
+    }
   });
   test('every change of the filter says what moves and what becomes of the star', () => {
     const { changes, filters, limit } = advice;

@@ -25,7 +25,7 @@ describe('the focus limit', () => {
     );
   });
   test('its interval is as wide as chance makes it: 2.3 standard deviations of runs to either side', async () => {
-    // Student's 2.36 times what a jackknife of 8 batches gives on average; of 8 runs a deviation is known to 27 %.
+    // Student's 2.36 times what 8 batches give on average; by 8 runs a deviation is known to 27 %.
     const near = smallRig({ guideStar: { magnitude: 13.5 }, tracking: { windowPx: 41 } });
     const limits: { value: number; low: number; high: number }[] = [];
     for (let seed = 0; seed < 8; seed++) limits.push((await focusLimit(near, { seed, trials: 256 })).limitUm);
