@@ -26,6 +26,33 @@ export const targets: readonly Target[] = [
   {
     file: 'packages/centroid/src/error/error-propagation.ts',
     tests: ['test/centroid/error-propagation.test.ts'],
+    equivalent: {
+      ...same(
+        'overwritten before it is read',
+        [
+          ...[
+            'total: 1, size: 0, light: 0, x: 0, y: 0, count: 0',
+            'total: 0, size: 1, light: 0, x: 0, y: 0, count: 0',
+          ],
+          ...[
+            'total: 0, size: 0, light: 1, x: 0, y: 0, count: 0',
+            'total: 0, size: 0, light: 0, x: 1, y: 0, count: 0',
+          ],
+          ...[
+            'total: 0, size: 0, light: 0, x: 0, y: 1, count: 0',
+            'total: 0, size: 0, light: 0, x: 0, y: 0, count: 1',
+          ],
+        ].map(
+          (fields) =>
+            `const moments: Moments = { total: 0, size: 0, light: 0, x: 0, y: 0, count: 0 };  =>  const moments: Moments = { ${fields} };`,
+        ),
+      ),
+      ...same('overwritten before it is read', [
+        'const follow: Follow = { x: 0, y: 0 };  =>  const follow: Follow = { x: 1, y: 0 };',
+        'const follow: Follow = { x: 0, y: 0 };  =>  const follow: Follow = { x: 0, y: 1 };',
+        'const normal = new Float64Array(2);  =>  const normal = new Float64Array(3);',
+      ]),
+    },
   },
   {
     file: 'packages/sim/src/motion/loop-response.ts',
