@@ -1,5 +1,6 @@
 import { imageMotionArcsec, randomStream } from '@holdfast/psf';
 import {
+  buildScene,
   type GuideError,
   type ImageGrowth,
   imageGrowth,
@@ -9,6 +10,7 @@ import {
 } from '@holdfast/sim';
 import { type ChasedAirOptions, chasedAirArcsec, guideErrorOf } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
+import { noiseOf } from '../../packages/sim/src/budget/budget.ts';
 import { prepareImageMotion } from '../../packages/sim/src/motion/image-motion.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { fittedScene, smallRig } from './small-rig.ts';
@@ -140,8 +142,23 @@ describe('growth of the stars in the picture', () => {
   test('its standard error is the slope times that of the noise', () => {
     const at = (value: number) => growthOf(rig, noise(value, 0.01)).growthPercent;
     const slope = (at(1.001).value - at(0.999).value) / 0.002;
-    // Both axes have errors of their own.
+    // Both axes have errors of their own, unless the frames tell the same of both.
     expectWithin(at(1).standardError, (0.01 * slope) / Math.sqrt(2), 1e-5, 'central difference');
+    const together = (correlation: number) => growthOf(rig, { ...noise(1, 0.01), correlation });
+    expectWithin(together(1).growthPercent.standardError, 0.01 * slope, 1e-5, 'central difference');
+    expectWithin(together(1).axes.elongation.standardError, 0, 1e-12, 'both axes err alike');
+    expectWithin(together(-1).growthPercent.standardError, 0, 1e-12, 'they cancel');
+    expect(() => together(1.1)).toThrow(/guide.correlation must be in \[-1, 1\], got 1.1/);
+  });
+  test('what both axes have in common is taken from trials: their joint error is that of both together', () => {
+    const scene = buildScene(rig, { focusShiftUm: 240 });
+    const error = measureError(scene, { estimator: 'thresholdedCenterOfMass', seed: 1, trials: 256 });
+    const guide = guideErrorOf(error, scene.arcsecPerPx) ?? noise(0);
+    const { value, standardError } = noiseOf(guide);
+    const joint = error.noiseEquivalentPx ?? exactly(0);
+    expectWithin(value, joint.value * scene.arcsecPerPx, 1e-12, 'rounding');
+    expectWithin(standardError, joint.standardError * scene.arcsecPerPx, 1e-12, 'rounding');
+    expect(guide.correlation).toBeGreaterThan(0.1);
   });
   test('the error that the budget allows is the inverse of the growth', () => {
     const value = noiseWithinBudgetArcsec(rig);

@@ -1,7 +1,6 @@
 /** How the guide star does at one setting, against the budget. */
 
-import { type GuideError, guideErrorOf, type ImageGrowth, imageGrowth } from '../budget/budget.ts';
-import { noiseOf } from '../budget/budget-share.ts';
+import { type GuideError, guideErrorOf, type ImageGrowth, imageGrowth, noiseOf } from '../budget/budget.ts';
 import { methodDriftArcsec, type OffsetDrift } from '../budget/offset-drift.ts';
 import type { LoopChange } from '../motion/guide-loop.ts';
 import { decisionText, percent } from '../number-text.ts';

@@ -3,8 +3,8 @@
 import type { LoopChange } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import type { PositionError } from '../trials/position-error.ts';
-import { bothAxes, type Estimate, scaled, sigmas95 } from '../trials/statistics.ts';
-import { type GuideError, guideErrorOf, imageGrowth } from './budget.ts';
+import { type Estimate, scaled, sigmas95 } from '../trials/statistics.ts';
+import { type GuideError, guideErrorOf, imageGrowth, noiseOf } from './budget.ts';
 import type { OffsetDrift } from './offset-drift.ts';
 
 /** The terms of a budget. */
@@ -80,11 +80,6 @@ export function budgetShare(rig: Rig, measured: Measured, loop: LoopChange = {})
   if (rmsErrorArcsec !== undefined)
     shares.push(shareOf(noiseOf(guide), rmsErrorArcsec * Math.sqrt(stars), noise('rms-error')));
   return shares.reduce((a, b) => (b.share > a.share ? b : a));
-}
-
-/** Noise-equivalent error of both axes together, arcsec. */
-export function noiseOf({ x, y }: GuideError): Estimate {
-  return bothAxes(x.noiseArcsec, y.noiseArcsec);
 }
 
 function shareOf(spent: Estimate, allowed: number, spentBy: BudgetTerm): BudgetShare {

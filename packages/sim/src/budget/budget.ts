@@ -4,7 +4,7 @@
  */
 
 import { plateScaleArcsecPerPx } from '@holdfast/psf';
-import { requireFinite, requireNonNegative, requireObject } from '@holdfast/psf/numerics';
+import { requireFinite, requireNonNegative, requireObject, requireWithin } from '@holdfast/psf/numerics';
 import { type LoopChange, type LoopEffect, loopEffect } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import type { PositionError } from '../trials/position-error.ts';
@@ -36,6 +36,11 @@ export interface GuideError {
   readonly x: AxisError;
   /** Along y. */
   readonly y: AxisError;
+  /**
+   * Correlation of the standard errors of the noise along x and y, -1 to 1: the same frames tell of both.
+   * Default 0.
+   */
+  readonly correlation?: number;
 }
 
 /** Growth of stars in the picture, with each term that makes their size. */
@@ -95,7 +100,7 @@ export function guideErrorOf(
   arcsecPerPx: number,
   drift?: OffsetDrift,
 ): GuideError | undefined {
-  const { noiseEquivalentXPx, noiseEquivalentYPx, responseX, responseY } = error;
+  const { noiseEquivalentXPx, noiseEquivalentYPx, noiseEquivalentPx, responseX, responseY } = error;
   if (!noiseEquivalentXPx || !noiseEquivalentYPx || !responseX || !responseY) return undefined;
   return {
     x: {
@@ -108,7 +113,31 @@ export function guideErrorOf(
       response: responseY.value,
       ...(drift ? { driftArcsec: drift.y } : {}),
     },
+    ...(noiseEquivalentPx
+      ? { correlation: correlationOf(noiseEquivalentXPx, noiseEquivalentYPx, noiseEquivalentPx) }
+      : {}),
   };
+}
+
+/** Of the errors of the noise along both axes, from that of the root of their mean square. */
+function correlationOf(x: Estimate, y: Estimate, both: Estimate): number {
+  const [ofX, ofY, ofBoth] = [x, y, both].map(({ value, standardError }) => value * standardError);
+  const product = 2 * ofX * ofY;
+  if (!(product > 0)) return 0;
+  return Math.max(-1, Math.min(1, (4 * ofBoth * ofBoth - ofX * ofX - ofY * ofY) / product));
+}
+
+/** Error of the sum of what both axes give, `sign` -1: of its difference. */
+function errorOfBoth(x: number, y: number, { correlation = 0 }: GuideError, sign = 1): number {
+  return Math.sqrt(Math.max(0, x * x + y * y + 2 * sign * correlation * x * y));
+}
+
+/** Noise-equivalent error of both axes together, arcsec. */
+export function noiseOf(guide: GuideError): Estimate {
+  const [x, y] = [guide.x.noiseArcsec, guide.y.noiseArcsec];
+  const value = Math.sqrt((x.value ** 2 + y.value ** 2) / 2);
+  const error = errorOfBoth(x.value * x.standardError, y.value * y.standardError, guide);
+  return { value, standardError: value > 0 ? error / 2 / value : 0 };
 }
 
 function requireAxis(name: string, axis: AxisError): void {
@@ -137,6 +166,7 @@ function requireAxis(name: string, axis: AxisError): void {
 export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}): ImageGrowth | undefined {
   requireAxis('guide.x', requireObject('guide', guide).x);
   requireAxis('guide.y', guide.y);
+  requireWithin('guide.correlation', guide.correlation ?? 0, -1, 1);
   const own = loopEffect(rig);
   const alongX = loopEffect(rig, { ...loop, response: guide.x.response });
   const alongY = loopEffect(rig, { ...loop, response: guide.y.response });
@@ -166,7 +196,7 @@ export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}):
   const x = along(guide.x, alongX, guide.x.driftArcsec ?? walked.x);
   const y = along(guide.y, alongY, guide.y.driftArcsec ?? walked.y);
   const fwhm = Math.sqrt((x.fwhm2 + y.fwhm2) / 2);
-  const fwhmError = Math.sqrt(x.noiseError2 ** 2 + y.noiseError2 ** 2) / 4 / fwhm;
+  const fwhmError = errorOfBoth(x.noiseError2, y.noiseError2, guide) / 4 / fwhm;
   const both = (a: number, b: number) => Math.sqrt((a + b) / 2);
   const terms = {
     seeingArcsec: seeingFwhmArcsec,
@@ -182,7 +212,7 @@ export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}):
     growthPercent: { value: 100 * (fwhm / perfect - 1), standardError: (100 * fwhmError) / perfect },
     terms,
     largestTerm: largestOf(terms),
-    axes: axesOf(x, y),
+    axes: axesOf(x, y, guide),
   };
 }
 
@@ -212,12 +242,12 @@ interface AxisBlur {
   readonly noiseError2: number;
 }
 
-function axesOf(x: AxisBlur, y: AxisBlur): ImageAxes {
+function axesOf(x: AxisBlur, y: AxisBlur, guide: GuideError): ImageAxes {
   const fwhmXArcsec = Math.sqrt(x.fwhm2);
   const fwhmYArcsec = Math.sqrt(y.fwhm2);
   const relative = ({ fwhm2, noiseError2 }: AxisBlur) => noiseError2 / 2 / fwhm2;
   const value = Math.max(fwhmXArcsec, fwhmYArcsec) / Math.min(fwhmXArcsec, fwhmYArcsec);
-  const standardError = value * Math.sqrt(relative(x) ** 2 + relative(y) ** 2);
+  const standardError = value * errorOfBoth(relative(x), relative(y), guide, -1);
   return { fwhmXArcsec, fwhmYArcsec, elongation: { value, standardError } };
 }
 
