@@ -262,7 +262,7 @@ describe('a diffraction image', () => {
       accuracy: { minPupilSamples: 16, foldedLight: 0.02, pixelError: 1e-6 },
     };
     const { transformSize } = diffractionSampling(seen);
-    expect(transformSize).toBe(192);
+    expect(transformSize).toBe(256);
     expect(counted('lines', () => prepareStar(seen, size))).toBeLessThan(2 * transformSize);
   });
 

@@ -52,6 +52,7 @@ export const targets: readonly Target[] = [
         'const follow: Follow = { x: 0, y: 0 };  =>  const follow: Follow = { x: 0, y: 1 };',
         'const normal = new Float64Array(2);  =>  const normal = new Float64Array(3);',
       ]),
+      ...same('only its square counts', ['above += pixel.slope;  =>  above -= pixel.slope;']),
     },
   },
   {

@@ -330,13 +330,13 @@ describe('sampling', () => {
   });
 
   test('too steep a wavefront is refused with the samples needed and allowed', () => {
-    // F/4: 3 mm of defocus spread the light over 375 um on either side; / 0.36 = 1042 um, which 640 pixels
-    // of 2 um hold: 640 lambda F.
+    // F/4: 3 mm of defocus spread the light over 375 um on either side; / 0.36 = 1042 um, which 768 pixels
+    // of 2 um hold: 768 lambda F.
     const far = { ...perfect, wavefront: { focusShiftUm: 3000 } };
     expect(() => diffractionSampling({ ...far, accuracy: { maxPupilSamples: 512 } })).toThrow(
-      'pupil samples: needs 640 for light up to 375.0 µm from the star, got accuracy.maxPupilSamples = 512; allow up to 2048, or draw it by rays',
+      'pupil samples: needs 768 for light up to 375.0 µm from the star, got accuracy.maxPupilSamples = 512; allow up to 2048, or draw it by rays',
     );
-    expect(diffractionSampling({ ...far, accuracy: { maxPupilSamples: 2048 } }).pupilSamples).toBe(640);
+    expect(diffractionSampling({ ...far, accuracy: { maxPupilSamples: 2048 } }).pupilSamples).toBe(768);
   });
 
   test('strong seeing needs a wide field', () => {

@@ -44,8 +44,8 @@ function directSquare(data: Float64Array, n: number, sign: number): Float64Array
   return direct;
 }
 
-describe('lines side by side, of lengths that are 3 or 5 times a power of two', () => {
-  test.each([12, 20, 24, 40, 48, 80, 96, 160, 384, 640])('%i values', (n) => {
+describe('lines side by side, of lengths that are 3 times a power of two', () => {
+  test.each([12, 24, 48, 96, 192, 384])('%i values', (n) => {
     for (const lines of [1, 4]) {
       const data = randomNumbers(2 * n * lines, `lines of ${n}`);
       // The second half of a line may be empty, and is not read then.
@@ -64,9 +64,9 @@ describe('lines side by side, of lengths that are 3 or 5 times a power of two', 
 
   test('the shortest quick length', () => {
     expect([7, 9, 11, 16, 17, 21, 33, 47, 49, 65, 81, 97].map((least) => fastLength(least, 4))).toEqual([
-      8, 12, 12, 16, 20, 24, 40, 48, 64, 80, 96, 128,
+      8, 12, 12, 16, 24, 24, 48, 48, 64, 96, 96, 128,
     ]);
-    expect([3, 90, 97, 129, 161].map((least) => fastLength(least, 32))).toEqual([4, 96, 128, 160, 192]);
+    expect([3, 90, 97, 129, 161].map((least) => fastLength(least, 32))).toEqual([4, 96, 128, 192, 192]);
   });
 });
 

@@ -275,7 +275,6 @@ function lostShare(
   }
   const needed = minSnr * Math.sqrt(Math.max(seen, count * empty.variance) + (above * levelSigma) ** 2);
   const scatter = Math.sqrt(variance + (above * levelSigma) ** 2);
-  if (!(scatter > 0)) return light > needed ? 0 : 1;
   const normal = new Float64Array(2);
   normalInto(normal, (light - needed) / scatter);
   return 0.5 - normal[0];

@@ -30,47 +30,27 @@ const quietShare = 0.5;
  * in place.
  */
 export function levelLines(faults: FrameFaults, width: number, height: number, sigma: number): void {
-  const { pixels } = faults;
-  if (height >= piece)
-    levelAlong(
-      faults,
-      columnSums(pixels, width, height),
-      { lines: width, length: height, across: 1, along: width },
-      sigma,
-    );
-  if (width >= piece)
-    levelAlong(
-      faults,
-      rowSums(pixels, width, height),
-      { lines: height, length: width, across: width, along: 1 },
-      sigma,
-    );
+  for (const lines of [
+    { lines: width, length: height, across: 1, along: width },
+    { lines: height, length: width, across: width, along: 1 },
+  ])
+    if (lines.length >= piece) levelAlong(faults, lines, sigma);
 }
 
 const piecesOf = (length: number): number => Math.floor(length / piece);
 const cut = (p: number, of: number, length: number): number => Math.floor((p * length) / of);
 
-/** Sums over each piece of each column: of the first piece of all columns, then of the second, and so on. */
-function columnSums(pixels: Float32Array, width: number, height: number): Float64Array {
-  const pieces = piecesOf(height);
-  const sums = new Float64Array(pieces * width);
-  for (let p = 0; p < pieces; p++)
-    for (let y = cut(p, pieces, height); y < cut(p + 1, pieces, height); y++)
-      for (let x = 0, at = p * width, k = y * width; x < width; x++, at++, k++) sums[at] += pixels[k];
-  return sums;
-}
-
-/** Sums over each piece of each row, ordered as those of `columnSums`. */
-function rowSums(pixels: Float32Array, width: number, height: number): Float64Array {
-  const pieces = piecesOf(width);
-  const sums = new Float64Array(pieces * height);
-  for (let y = 0; y < height; y++)
-    for (let p = 0; p < pieces; p++) {
-      let sum = 0;
-      const end = y * width + cut(p + 1, pieces, width);
-      for (let k = y * width + cut(p, pieces, width); k < end; k++) sum += pixels[k];
-      sums[p * height + y] = sum;
-    }
+/** Sums over each piece of each line: of the first piece of all lines, then of the second, and so on. */
+function pieceSums(pixels: Float32Array, { lines, length, across }: Lines): Float64Array {
+  const pieces = piecesOf(length);
+  const sums = new Float64Array(pieces * lines);
+  const areColumns = across === 1;
+  const [width, height] = areColumns ? [lines, length] : [length, lines];
+  /** Where the piece of each place along a line begins in the sums. */
+  const start = new Uint32Array(length);
+  for (let p = 0; p < pieces; p++) start.fill(p * lines, cut(p, pieces, length), cut(p + 1, pieces, length));
+  for (let y = 0, k = 0; y < height; y++)
+    for (let x = 0; x < width; x++, k++) sums[areColumns ? start[y] + x : start[x] + y] += pixels[k];
   return sums;
 }
 
@@ -91,13 +71,10 @@ interface Lines {
   readonly along: number;
 }
 
-function levelAlong(
-  faults: FrameFaults,
-  sums: Float64Array,
-  { lines, length, across, along }: Lines,
-  sigma: number,
-): void {
+function levelAlong(faults: FrameFaults, of: Lines, sigma: number): void {
   const { pixels } = faults;
+  const { lines, length, across, along } = of;
+  const sums = pieceSums(pixels, of);
   const scratch = new Float64Array(2 * piece);
   const leastOf = (count: number): number => (leastSigmas * differenceNoise * sigma) / Math.sqrt(count);
   /** The offset of a part of a line; 0 when it does not stand out. */

@@ -22,25 +22,23 @@ export interface RadixPasses {
 }
 
 /**
- * The shortest line of at least so many values whose transform is quick: a power of two, or 3 or 5 times one
- * that is at least `leastPower`.
+ * The shortest line of at least so many values whose transform is quick: a power of two, or 3 times one that
+ * is at least `leastPower`.
  */
 export function fastLength(least: number, leastPower: number): number {
-  const lengths = [1, 3, 5].map((factor) => {
-    let length = factor === 1 ? 2 : factor * leastPower;
-    while (length < least) length *= 2;
-    return length;
-  });
-  return Math.min(...lengths);
+  let power = 2;
+  while (power < least) power *= 2;
+  const three = Math.max(0.75 * power, 3 * leastPower);
+  return three < least ? power : Math.min(power, three);
 }
 
-/** @param size  a power of two, at least 2; or 3 or 5 times one that is at least 4 */
+/** @param size  a power of two, at least 2; or 3 times one that is at least 4 */
 export function planRadixPasses(size: number, lines: number): RadixPasses {
   const scratch = [new Float64Array(2 * size * lines), new Float64Array(2 * size * lines)];
   const passes: { readonly radix: number; readonly length: number; readonly twiddles: Float64Array }[] = [];
-  const odd = size % 5 === 0 ? 5 : size % 3 === 0 ? 3 : 1;
+  const odd = size % 3 === 0 ? 3 : 1;
   for (let length = size; length > 1; length /= passes[passes.length - 1].radix) {
-    // By eights and fours, then what is left at one stroke: 2, 3 or 5.
+    // By eights and fours, then what is left at one stroke: 2 or 3.
     const power = length / odd;
     const radix = power >= 8 && power !== 16 ? 8 : power >= 4 ? 4 : length;
     passes.push({ radix, length, twiddles: twiddlesOf(length, radix) });
@@ -57,7 +55,6 @@ export function planRadixPasses(size: number, lines: number): RadixPasses {
         const to = scratch[k % 2];
         if (radix === 8) passOf8(from, begin, apart, to, twiddles, count, gap, half && k === 0);
         else if (radix === 4) passOf4(from, begin, apart, to, twiddles, count, gap);
-        else if (radix === 5) passOf5(from, begin, apart, to, gap);
         else if (radix === 3) passOf3(from, begin, apart, to, gap);
         else passOf2(from, begin, apart, to, gap);
         from = to;
@@ -166,49 +163,5 @@ function passOf3(x: Float64Array, start: number, step: number, y: Float64Array, 
     y[at + gap + 1] = mi + di;
     y[at + 2 * gap] = mr - dr;
     y[at + 2 * gap + 1] = mi - di;
-  }
-}
-
-/** cos and sin of one and two fifths of a circle. */
-const cos5 = (Math.sqrt(5) - 1) / 4;
-const cos10 = (-Math.sqrt(5) - 1) / 4;
-const sin5 = Math.sqrt(10 + 2 * Math.sqrt(5)) / 4;
-const sin10 = Math.sqrt(10 - 2 * Math.sqrt(5)) / 4;
-
-/** Lines of five: the last pass. */
-function passOf5(x: Float64Array, start: number, step: number, y: Float64Array, gap: number): void {
-  for (let at = 0; at < gap; at += 2) {
-    const a = start + at;
-    const b = a + step;
-    const c = b + step;
-    const d = c + step;
-    const e = d + step;
-    const pr = x[b] + x[e];
-    const pi = x[b + 1] + x[e + 1];
-    const qr = x[c] + x[d];
-    const qi = x[c + 1] + x[d + 1];
-    // -i times the differences.
-    const ur = x[b + 1] - x[e + 1];
-    const ui = x[e] - x[b];
-    const vr = x[c + 1] - x[d + 1];
-    const vi = x[d] - x[c];
-    y[at] = x[a] + pr + qr;
-    y[at + 1] = x[a + 1] + pi + qi;
-    let mr = x[a] + cos5 * pr + cos10 * qr;
-    let mi = x[a + 1] + cos5 * pi + cos10 * qi;
-    let dr = sin5 * ur + sin10 * vr;
-    let di = sin5 * ui + sin10 * vi;
-    y[at + gap] = mr + dr;
-    y[at + gap + 1] = mi + di;
-    y[at + 4 * gap] = mr - dr;
-    y[at + 4 * gap + 1] = mi - di;
-    mr = x[a] + cos10 * pr + cos5 * qr;
-    mi = x[a + 1] + cos10 * pi + cos5 * qi;
-    dr = sin10 * ur - sin5 * vr;
-    di = sin10 * ui - sin5 * vi;
-    y[at + 2 * gap] = mr + dr;
-    y[at + 2 * gap + 1] = mi + di;
-    y[at + 3 * gap] = mr - dr;
-    y[at + 3 * gap + 1] = mi - di;
   }
 }

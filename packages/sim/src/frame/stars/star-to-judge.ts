@@ -27,7 +27,7 @@ export function starToJudge<Star extends Judgeable>(stars: readonly Star[]): Sta
 
 function whyNot({ ring, saturatedFraction, light }: Judgeable): string | undefined {
   if (saturatedFraction > 0) return 'saturated: expose for less time';
-  if (light === undefined || !(light.fluxE.value > 0)) return 'no light in its aperture';
+  if (light === undefined || !(light.fluxE.value > 0)) return 'no light in its window';
   if (!ring.ok) return reasonWords[ring.reason] ?? ring.reason;
   return ring.absFocusShiftUm === undefined ? 'F-number or pixel size is not known' : undefined;
 }
