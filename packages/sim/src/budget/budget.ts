@@ -4,7 +4,13 @@
  */
 
 import { plateScaleArcsecPerPx } from '@holdfast/psf';
-import { requireFinite, requireNonNegative, requireObject, requireWithin } from '@holdfast/psf/numerics';
+import {
+  requireFinite,
+  requireNames,
+  requireNonNegative,
+  requireObject,
+  requireWithin,
+} from '@holdfast/psf/numerics';
 import { type LoopChange, type LoopEffect, loopEffect } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import type { PositionError } from '../trials/position-error.ts';
@@ -164,7 +170,7 @@ function requireAxis(name: string, axis: AxisError): void {
  * @returns undefined where the loop is unstable: gain times response >= 2
  */
 export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}): ImageGrowth | undefined {
-  requireAxis('guide.x', requireObject('guide', guide).x);
+  requireAxis('guide.x', requireNames('guide', guide, 'x y correlation').x);
   requireAxis('guide.y', guide.y);
   requireWithin('guide.correlation', guide.correlation ?? 0, -1, 1);
   const own = loopEffect(rig);
