@@ -43,7 +43,7 @@ describe('a page of advice', () => {
   test('each line of a section is one, with numbers and how sure they are', () => {
     const text = page.replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /- Set the guide camera to -38\.5 µm \(95 % interval -41\.0 to -36\.0 µm; 38\.5 µm toward the telescope\), and refocus it for O III alone/,
+      /- Set the guide camera to -38\.0 µm \(95 % interval -40\.4 to -35\.6 µm; 38\.0 µm toward the telescope\), and refocus it for O III alone/,
     );
     expect(text).toMatch(
       /- H-alpha \(\+180 µm, ring 12\.0 px\): keep; stars grow by 0\.\d % \(allowed 5 %\)/,
