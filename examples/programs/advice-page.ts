@@ -81,7 +81,7 @@ function pageOf(
     ]),
     '',
     ...wrapped(
-      `± is one standard error, brackets are 95 % intervals; errors are noise-equivalent (scatter over response), 1 sigma, one axis. Shifts > 0: the guide sensor lies beyond its focus. ` +
+      `± is one standard error (where none stands, it is less than half of the last digit), brackets are 95 % intervals; errors are noise-equivalent (scatter over response), 1 sigma, one axis. Shifts > 0: the guide sensor lies beyond its focus. ` +
         `holdfast ${version}, up to ${trials} frames per number (${bestGuideFocus.trials} per shift for the setting), ${runs} runs, seed ${seed}.`,
       { rest: '' },
     ),

@@ -59,7 +59,7 @@ function textOf(
     '',
     ...wrapped(
       `The main camera is refocused at every change, and the guide camera rides along; its own light ${rig.filtersStand === 'before-pickoff' ? 'passes the filter too' : 'does not pass the filter'}. ` +
-        'A shift > 0: the guide sensor lies beyond its focus. Errors are 1 sigma, one axis; ± is one standard error. ' +
+        'A shift > 0: the guide sensor lies beyond its focus. Errors are 1 sigma, one axis; ± is one standard error (where none stands, it is less than half of the last digit). ' +
         `By simulation: ${trials} frames per filter, seed ${seed}.`,
     ),
   ];

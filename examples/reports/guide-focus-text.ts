@@ -15,8 +15,10 @@ export function guideFocusLines({ partial, costNow, cost, aim, ...best }: BestGu
       `Set the guide camera to ${settingText(partial)}, and refocus it for ${listText(partial.leavesOut)} alone; the others stay ` +
         `within the budget; ${worstText(partial)}.`,
       marginText(partial),
-      `No single setting suits all filters. With the best one, ${settingText(best)}, ${best.worstFilter} still takes ` +
-        `${spentText(best.worstShare)}; ${now}.`,
+      aim === 'worst' && best.worstShare.value > farOutside
+        ? `No single setting suits all filters: with any, one of them takes ${spentText(best.worstShare)}.`
+        : `No single setting suits all filters. With the best one, ${settingText(best)}, ${best.worstFilter} still takes ` +
+          `${spentText(best.worstShare)}; ${now}.`,
     ];
   const verdict =
     best.verdict === 'within'

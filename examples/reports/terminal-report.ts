@@ -49,7 +49,7 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
       ? [...guideFocusLines(advice.bestGuideFocus).flatMap((line) => wrapped(line)), '']
       : []),
     ...wrapped(
-      `Errors are 1 sigma, one axis; ± is one standard error, brackets are 95 % intervals. By simulation: up to ${advice.trials} frames ` +
+      `Errors are 1 sigma, one axis; ± is one standard error (where none stands, it is less than half of the last digit), brackets are 95 % intervals. By simulation: up to ${advice.trials} frames ` +
         `per row, as many as its verdict needs, seed ${advice.seed}${advice.bestGuideFocus ? ` (${advice.bestGuideFocus.trials} per shift for the setting)` : ''}. Budget: stars grow by at most ${budget.fwhmGrowthPercent} %, at most ` +
         `${budget.lostFractionPercent} % of frames lost. Growth is against a guide star measured without error. The offset is constant and goes into the set point. The noise-equivalent ` +
         `error (noise-eq.) is scatter over response: what counts for guiding.`,
