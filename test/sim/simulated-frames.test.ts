@@ -1,7 +1,7 @@
 /** Frames of a scene: where the star stands in them, and what they hold. */
 import { buildScene, simulateFrames } from '@holdfast/sim';
 import { expect, test } from 'vitest';
-import { placeOf, places, stratum } from '../../packages/sim/src/trials/simulated-frames.ts';
+import { placeOf, places, roundSize } from '../../packages/sim/src/trials/simulated-frames.ts';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 
@@ -12,7 +12,7 @@ test('a round of places fills columns and rows of the pixel evenly, and averages
   const even = Array.from({ length: places }, (_, i) => (i + 0.5) / places);
   expect(round.map(({ x }) => x)).toEqual(even);
   expect(round.map(({ y }) => y).sort((a, b) => a - b)).toEqual(even);
-  expect(stratum % places).toBe(0);
+  expect(roundSize % places).toBe(0);
   for (const [h, k] of [
     [1, 0],
     [0, 1],
@@ -31,7 +31,7 @@ test('a round of places fills columns and rows of the pixel evenly, and averages
 test('the star stands where a frame says, and its light and background are the scene’s', () => {
   const frames = simulateFrames(scene, 'where');
   let [light, offX, offY, n] = [0, 0, 0, 0];
-  for (let trial = 0; trial < 64 * stratum; trial++) {
+  for (let trial = 0; trial < 64 * roundSize; trial++) {
     const { pixels, x, y } = frames.frame(trial);
     expect(x).toBe(scene.column - 0.5 + placeOf(trial).x);
     expect(y).toBe(scene.row - 0.5 + placeOf(trial).y);

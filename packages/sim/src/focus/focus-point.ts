@@ -10,7 +10,7 @@ import { measureInBatches } from '../trials/measure-error.ts';
 import type { AnyEstimator } from '../trials/own-estimator.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type SceneSetting } from '../trials/scene.ts';
-import { stratum } from '../trials/simulated-frames.ts';
+import { roundSize } from '../trials/simulated-frames.ts';
 
 /**
  * Trials are kept apart in so many batches, each with its own stars over the pixel, to tell what chance does.
@@ -38,7 +38,7 @@ export interface FocusPoint {
 
 /** Trials of a batch for so many wanted in all: a multiple of 64. */
 export function trialsPerBatch(wanted: number): number {
-  return Math.max(stratum, Math.ceil(wanted / batches / stratum) * stratum);
+  return Math.max(roundSize, Math.ceil(wanted / batches / roundSize) * roundSize);
 }
 
 function simulatePoint(

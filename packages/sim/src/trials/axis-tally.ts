@@ -11,7 +11,7 @@ import {
   scatterSquare,
   withoutChance,
 } from './explained-error.ts';
-import { placeOf, places, stratum } from './simulated-frames.ts';
+import { placeOf, places, roundSize } from './simulated-frames.ts';
 import { type Estimate, rootOf, Slope } from './statistics.ts';
 
 /** Chance is taken out where at least this share of the frames gave a position. */
@@ -46,7 +46,7 @@ export interface TallyRun {
   readonly trial: Uint32Array;
   /** Side of the window, px. */
   readonly side: number;
-  /** The estimator remembers the frames before: each stratum is a run of its own. */
+  /** The estimator remembers the frames before: each round is a run of its own. */
   readonly remembers: boolean;
 }
 
@@ -161,7 +161,7 @@ export class AxisTally {
       ? {
           ...controls,
           sums: withoutRuns(controls.sums, controls.count, run.trial),
-          covariance: controls.covariance.map((value) => value * (1 - 1 / stratum)),
+          covariance: controls.covariance.map((value) => value * (1 - 1 / roundSize)),
         }
       : controls;
     const explained = explain(still, stillControls, place, places);
@@ -184,7 +184,7 @@ export class AxisTally {
     const restSquares = explained.rest.reduce((sum, value) => sum + value * value, 0);
     return {
       offset: withError(
-        gathered(meanWithTerms(left, explain(left, controls, place, places), controls), run, stratum),
+        gathered(meanWithTerms(left, explain(left, controls, place, places), controls), run, roundSize),
       ),
       scatter: rootOf(withError(square)),
       pixelPhase: pixelPhaseOf(sums, counts, Math.sqrt(restSquares / Math.max(1, explained.freedom))),
@@ -192,7 +192,7 @@ export class AxisTally {
       scatterSquare: square,
       plainSquare,
       noiseEquivalent: overResponse(square, response.value, terms),
-      meanSquare: gathered(meanSquare(error, whole, controls, place, places), run, stratum),
+      meanSquare: gathered(meanSquare(error, whole, controls, place, places), run, roundSize),
       withoutChance: withoutChance(error, whole, controls),
     };
   }
@@ -293,8 +293,8 @@ function gathered(
 function withoutRuns(values: Float64Array, width: number, trial: Uint32Array): Float64Array {
   const out = Float64Array.from(values);
   for (let from = 0, to = 0; from < trial.length; from = to) {
-    const run = Math.floor(trial[from] / stratum);
-    while (to < trial.length && Math.floor(trial[to] / stratum) === run) to++;
+    const run = Math.floor(trial[from] / roundSize);
+    while (to < trial.length && Math.floor(trial[to] / roundSize) === run) to++;
     for (let a = 0; a < width; a++) {
       let sum = 0;
       for (let i = from; i < to; i++) sum += values[i * width + a];

@@ -15,7 +15,7 @@ import type { KnownNoise } from './known-noise.ts';
 import { type AnyEstimator, type NameOf, nameOf } from './own-estimator.ts';
 import type { LossReason, PositionError } from './position-error.ts';
 import type { Scene } from './scene.ts';
-import { phaseOf, phases, places, type SimulatedFrame, stratum } from './simulated-frames.ts';
+import { phaseOf, phases, places, roundSize, type SimulatedFrame } from './simulated-frames.ts';
 import { bothAxes, type Estimate, fractionOf, type Interval, meanOf, rootOf, scaled } from './statistics.ts';
 
 /** Beyond this many robust sigmas a position is an outlier: of 100 000 normal errors less than one. */
@@ -31,7 +31,7 @@ export const leastResponse = 0.2;
 const leastDisplacementPx = 0.25;
 
 /** One trial in so many is measured from both sides of the star: whole rounds of the places. */
-const pairedEvery = stratum / places;
+const pairedEvery = roundSize / places;
 
 /** How the loop had the star before a frame: its true place less where it was looked for, px. */
 export interface Displacement {

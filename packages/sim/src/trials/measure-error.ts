@@ -10,7 +10,7 @@ import { leastError } from './least-error.ts';
 import type { AnyEstimator, NameOf } from './own-estimator.ts';
 import type { PositionError } from './position-error.ts';
 import type { Scene } from './scene.ts';
-import { places, simulateFrames, stratum } from './simulated-frames.ts';
+import { places, roundSize, simulateFrames } from './simulated-frames.ts';
 
 /** How many trials to run, and from which random numbers. */
 export interface TrialOptions {
@@ -28,7 +28,7 @@ export interface TrialOptions {
 /** Names of these options, for all that runs trials. */
 export const trialNames = 'seed trials relativePrecision';
 
-const leastTrials = 4 * stratum;
+const leastTrials = 4 * roundSize;
 
 /** Numbers of the frames that only fill a template: beyond those of all trials. */
 const warmUpFrom = 2 ** 31;
@@ -82,18 +82,18 @@ export function compareEstimators<Estimator extends AnyEstimator>(
     throw new RangeError(
       `trials must be at most ${Math.floor(mostBytes / estimators.length / bytesPerTrial)} for ${estimators.length} estimators, got ${trials}`,
     );
-  const limit = wholeStrata(trials);
+  const limit = wholeRounds(trials);
   const series = prepareTrials(scene, seed);
   const tallies = estimators.map((each) => series.tally(each, limit));
   let done = 0;
   let nextLook = leastTrials;
   while (done < limit) {
     series.run(tallies, done);
-    done += stratum;
+    done += roundSize;
     if (done < nextLook || relativePrecision === 0) continue;
     if (tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
     // A look goes over all trials: every so often, or looks would take longer than frames.
-    nextLook = wholeStrata(1.125 * done);
+    nextLook = wholeRounds(1.125 * done);
   }
   const boundPx = leastError(scene);
   return tallies.map((tally) => tally.result(done, boundPx));
@@ -117,19 +117,19 @@ export function measureUntil(
   most: number,
   isEnough: (error: PositionError, isPrecise: boolean) => boolean,
 ): PositionError {
-  const limit = wholeStrata(most);
+  const limit = wholeRounds(most);
   const series = prepareTrials(scene, seed);
   const tally = series.tally(estimator, limit);
   const boundPx = leastError(scene);
   let done = 0;
   for (let until = Math.min(limit, leastTrials); ; until = Math.min(limit, 4 * until)) {
-    for (; done < until; done += stratum) series.run([tally], done);
+    for (; done < until; done += roundSize) series.run([tally], done);
     const error = tally.result(done, boundPx);
     if (done >= limit || isEnough(error, tally.isKnownTo(relativePrecision))) return error;
   }
 }
 
-const wholeStrata = (trials: number): number => Math.max(1, Math.ceil(trials / stratum)) * stratum;
+const wholeRounds = (trials: number): number => Math.max(1, Math.ceil(trials / roundSize)) * roundSize;
 
 /** Trials of a batch after which it may end: two rounds of the places, of few that are asked for one. */
 const leastPerBatch = (perBatch: number): number => Math.min(2 * places, perBatch / 4);
@@ -159,7 +159,7 @@ export function measureInBatches<Estimator extends AnyEstimator>(
     return whole;
   };
   // A template must see whole runs.
-  const step = first.warmUp > 0 ? stratum : leastPerBatch(perBatch);
+  const step = first.warmUp > 0 ? roundSize : leastPerBatch(perBatch);
   let done = 0;
   for (let until = step; ; until = Math.min(perBatch, 2 * until)) {
     for (const [batch, tally] of tallies.entries())
@@ -204,12 +204,12 @@ function prepareTrials(scene: Scene, seed: string | number) {
         known: prepareKnownNoise(scene, setting),
       });
     },
-    /** Whole rounds of the places, by default a stratum, and before them what a template must see. */
-    run(tallies: readonly ErrorTally<AnyEstimator>[], first: number, count = stratum): void {
+    /** Whole rounds of the places, by default one round, and before them what a template must see. */
+    run(tallies: readonly ErrorTally<AnyEstimator>[], first: number, count = roundSize): void {
       const warmUp = tallies.reduce((most, tally) => Math.max(most, tally.warmUp), 0);
       for (const tally of tallies) tally.beginRun();
       for (let i = 0; i < warmUp; i++) {
-        const trial = warmUpFrom + (first / stratum) * warmUp + i;
+        const trial = warmUpFrom + (first / roundSize) * warmUp + i;
         const frame = frames.frame(trial);
         for (const tally of tallies) if (warmUp - i <= tally.warmUp) tally.see(frame, displacementOf(trial));
       }

@@ -11,7 +11,7 @@ import type { Scene } from './scene.ts';
 export const places = 16;
 
 /** Trials are run by so many at a time: whole rounds of the places. */
-export const stratum = 4 * places;
+export const roundSize = 4 * places;
 
 /** Cells a side into which the pixel is cut to tell bias by place. */
 export const phases = 8;
