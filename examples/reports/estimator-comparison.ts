@@ -51,7 +51,7 @@ export const comparedNames: Record<ComparedName, string> = {
 
 export interface Compared {
   readonly estimator: ComparedName;
-  /** Its aperture, threshold or weight. */
+  /** Its window, threshold or weight. */
   readonly setting: Readonly<Record<string, unknown>>;
   /** Rms error of one axis, px; undefined when no frame gave a position. */
   readonly rmsPx: number | undefined;
@@ -92,7 +92,7 @@ export function compareEstimators({ frames, seed, onProgress }: ComparisonOption
   return cells;
 }
 
-/** Room around the ring for its blur and for apertures that follow it, px. */
+/** Room around the ring for its blur and for windows that follow it, px. */
 const roomPx = 8;
 
 /** The settings are chosen for a star that is at least so bright: predictions hold no further down. */

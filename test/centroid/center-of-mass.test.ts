@@ -43,22 +43,12 @@ describe('center of mass', () => {
     expect(centerOfMass(stamp)).toEqual({ ok: true, x: 1.2, y: 1, flux: 10, iterations: 1 });
   });
 
-  test('an aperture centered again meets a star that its guess missed', () => {
+  test('a window centered again meets a star that its guess missed', () => {
     const options = { guess: { x: 11.6, y: 13.9 }, radiusPx: 6 };
     const found = centerOfMass(star(13.3, 12.2, 1000), options);
     if (!found.ok) throw new Error(found.reason);
-    expectWithin(
-      found.x,
-      13.3,
-      0.01,
-      'the aperture may end 0.01 px off, and holds all but 1e-5 of the light',
-    );
-    expectWithin(
-      found.y,
-      12.2,
-      0.01,
-      'the aperture may end 0.01 px off, and holds all but 1e-5 of the light',
-    );
+    expectWithin(found.x, 13.3, 0.01, 'the window may end 0.01 px off, and holds all but 1e-5 of the light');
+    expectWithin(found.y, 12.2, 0.01, 'the window may end 0.01 px off, and holds all but 1e-5 of the light');
     const left = centerOfMass(star(13.3, 12.2, 1000), { ...options, recenter: 0 });
     if (!left.ok) throw new Error(left.reason);
     expect(left.iterations).toBe(1);
@@ -66,7 +56,7 @@ describe('center of mass', () => {
     expect(left.x).toBeLessThan(found.x - 0.003);
   });
 
-  test('without a guess the aperture finds the star by itself, beside a hot pixel', () => {
+  test('without a guess the window finds the star by itself, beside a hot pixel', () => {
     const image = star(21.3, 7.2, 3000);
     image.set(22, 4, 400);
     const found = centerOfMass(image, { radiusPx: 6 });
@@ -75,7 +65,7 @@ describe('center of mass', () => {
     expectWithin(found.y, 7.2, 0.01, 'all light of the star, none of the hot pixel');
   });
 
-  test('a saturated pixel outside the aperture does not matter', () => {
+  test('a saturated pixel outside the window does not matter', () => {
     const image = star(10, 12, 1000);
     image.set(3, 27, 5000);
     const options = { guess: { x: 10, y: 12 }, radiusPx: 5, saturationE: 4000 };
@@ -83,8 +73,8 @@ describe('center of mass', () => {
     expect(centerOfMass(image, { saturationE: 4000 })).toEqual({ ok: false, reason: 'saturated' });
   });
 
-  test('an aperture that runs off the star is outside', () => {
-    // All light lies in the first aperture's rim and beyond: the aperture walks more than its radius.
+  test('a window that runs off the star is outside', () => {
+    // All light lies in the first window's rim and beyond: the window walks more than its radius.
     const image = star(20, 12, 1000);
     const found = centerOfMass(image, { guess: { x: 13, y: 12 }, radiusPx: 5 });
     expect(found).toEqual({ ok: false, reason: 'outside' });

@@ -35,8 +35,8 @@ describe('against the estimators on noisy frames', () => {
     return drawn[i];
   };
   const cases: [string, Omit<PredictErrorOptions, 'at' | 'noise'>][] = [
-    ['center of mass, aperture left', { estimator: 'centerOfMass', radiusPx: 7.2, recenter: 0 }],
-    ['center of mass, aperture following', { estimator: 'centerOfMass', radiusPx: 6.4 }],
+    ['center of mass, window left', { estimator: 'centerOfMass', radiusPx: 7.2, recenter: 0 }],
+    ['center of mass, window following', { estimator: 'centerOfMass', radiusPx: 6.4 }],
     ['center of mass, whole image', { estimator: 'centerOfMass' }],
     ['threshold, subtract', { estimator: 'thresholdedCenterOfMass', radiusPx: 7.2 }],
     [
@@ -71,7 +71,7 @@ describe('against the estimators on noisy frames', () => {
           scatter / sigma,
           1,
           0.05 + (3.5 * scatterError) / scatter,
-          'second order in noise over flux, and an aperture that moves by whole pixels; 3.5 standard errors',
+          'second order in noise over flux, and a window that moves by whole pixels; 3.5 standard errors',
         );
         expectWithinSigmas(mean, bias, meanError, 4);
       }
@@ -85,7 +85,7 @@ describe('predicted error', () => {
     expect(near.biasX).toBeGreaterThan(0.05);
     expect(near.biasY).toBeLessThan(-0.03);
     const followed = predict({ estimator: 'centerOfMass', guess: { x: 13, y: 11 }, radiusPx: 8 });
-    expectWithin(followed.biasX, 0, 0.01, 'all light lies in the aperture');
+    expectWithin(followed.biasX, 0, 0.01, 'all light lies in the window');
   });
 
   test('a star off the middle of a large window is pushed away from it by the noise of the sum', () => {

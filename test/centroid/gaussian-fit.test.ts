@@ -192,9 +192,9 @@ describe('Gaussian fit', () => {
     expect(gaussianFit(ring, options)).toEqual({ ok: false, reason: 'not-converged' });
     const found = gaussianFit(ring, { ...options, fitBackground: false });
     if (!found.ok) throw new Error(found.reason);
-    expectWithin(found.x, 20.3, 5e-3, 'the aperture settles within 0.01 px, and is made of whole pixels');
-    expectWithin(found.y, 19.8, 5e-3, 'the aperture settles within 0.01 px, and is made of whole pixels');
-    // An aperture left on its guess pulls the wide Gaussian along.
+    expectWithin(found.x, 20.3, 5e-3, 'the window settles within 0.01 px, and is made of whole pixels');
+    expectWithin(found.y, 19.8, 5e-3, 'the window settles within 0.01 px, and is made of whole pixels');
+    // A window left on its guess pulls the wide Gaussian along.
     const left = gaussianFit(ring, { ...options, fitBackground: false, recenter: 0 });
     if (!left.ok) throw new Error(left.reason);
     expect(left.x - 20.3).toBeGreaterThan(0.02);

@@ -9,7 +9,7 @@ import { fillNoisyFrame } from './noisy-frames.ts';
 
 const size = { width: 23, height: 19 };
 
-/** A problem on noisy pixels in an aperture with holes, at unknowns that are not at the minimum. */
+/** A problem on noisy pixels in a window with holes, at unknowns that are not at the minimum. */
 function problemOf(free: number[], weighting: 'none' | 'noise' | 'likelihood') {
   const valid = new Uint8Array(size.width * size.height).fill(1);
   for (const k of [9 * 23 + 11, 8 * 23 + 12, 12 * 23 + 7]) valid[k] = 0;

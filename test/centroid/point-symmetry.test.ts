@@ -30,7 +30,7 @@ const rooted = (noise: Noise): Noise => ({
 const facts = (own: PointSymmetryOptions): EstimatorFacts => ({
   measure: (image: Image, options?: EstimatorOptions) => pointSymmetryCenter(image, { ...own, ...options }),
   prepare: (at, options) => preparePointSymmetryCenter(at, { ...own, ...options }),
-  // The parabola-like sum of differences ends where the aperture cuts the star's wings: 3e-4 px at FWHM 2.5
+  // The parabola-like sum of differences ends where the window cuts the star's wings: 3e-4 px at FWHM 2.5
   // px, 5e-4 px at 5.
   accuracyPx: 1e-3,
   repeatPx: 1e-6,
@@ -53,7 +53,7 @@ const facts = (own: PointSymmetryOptions): EstimatorFacts => ({
   ],
 });
 
-// In an aperture that moves along with the star, what it cuts off is the same everywhere.
+// In a window that moves along with the star, what it cuts off is the same everywhere.
 describeEstimatorContract('center of symmetry', facts({ radiusPx: 9 }));
 describeEstimatorContract('center of symmetry, noise known', {
   ...facts({ radiusPx: 9, noise: { readNoiseE: 3, backgroundE: 20 } }),
@@ -75,8 +75,8 @@ describe('center of symmetry', () => {
       for (const options of [{}, { noise }]) {
         const found = pointSymmetryCenter(image, { ...options, guess, radiusPx: 16 });
         if (!found.ok) throw new Error(found.reason);
-        expectWithin(found.x, 22.3, 2e-4, 'the splines of degree 9, and what the aperture cuts off');
-        expectWithin(found.y, 20.7, 2e-4, 'the splines of degree 9, and what the aperture cuts off');
+        expectWithin(found.x, 22.3, 2e-4, 'the splines of degree 9, and what the window cuts off');
+        expectWithin(found.y, 20.7, 2e-4, 'the splines of degree 9, and what the window cuts off');
       }
   });
 

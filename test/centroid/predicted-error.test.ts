@@ -117,18 +117,18 @@ describe('predicted over true scatter', () => {
   const near1: readonly [number, number] = [0.97, 1.03];
   const firstOrder = 'first-order theory at this SNR, and sigma is taken from noisy pixels';
   check(
-    'center of mass, aperture left on its guess',
+    'center of mass, window left on its guess',
     gaussian,
     prepareCenterOfMass(sizeOf(gaussian), { ...optionsOf(gaussian), radiusPx: 7.3, recenter: 0 }),
     near1,
     firstOrder,
   );
   check(
-    'center of mass, aperture following',
+    'center of mass, window following',
     gaussian,
     prepareCenterOfMass(sizeOf(gaussian), { ...optionsOf(gaussian), radiusPx: 5.2 }),
     [0.97, 1.05],
-    `${firstOrder}; the aperture moves by whole pixels`,
+    `${firstOrder}; the window moves by whole pixels`,
   );
   check(
     'center of mass of a ring',
@@ -167,11 +167,11 @@ describe('predicted over true scatter', () => {
       near1,
       'the sandwich covariance holds for a model that does not match',
     );
-  // The rim of the aperture pushes back here: without the gain, below 1, the prediction would be 20 to 25 %
+  // The rim of the window pushes back here: without the gain, below 1, the prediction would be 20 to 25 %
   // too large.
   for (const weighting of ['none', 'noise', 'likelihood'] as const)
     check(
-      `Gaussian fit to a ring, aperture following, weighting ${weighting}`,
+      `Gaussian fit to a ring, window following, weighting ${weighting}`,
       ring,
       prepareGaussianFit(sizeOf(ring), {
         ...optionsOf(ring),
@@ -180,7 +180,7 @@ describe('predicted over true scatter', () => {
         radiusPx: 10,
       }),
       [0.96, 1.04],
-      'first order; the aperture moves by whole pixels',
+      'first order; the window moves by whole pixels',
     );
 });
 
@@ -198,7 +198,7 @@ describe('a common error of the background', () => {
         'first order; 3.5 standard errors of the scatter',
       );
     });
-  // The guess lies off the star, so that the aperture is not symmetric about it.
+  // The guess lies off the star, so that the window is not symmetric about it.
   const guess = { x: 13.6, y: 12 };
   const around =
     (measure: PreparedEstimator): PreparedEstimator =>

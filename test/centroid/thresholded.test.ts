@@ -87,7 +87,7 @@ describe('thresholded center of mass', () => {
   });
 });
 
-test('an empty frame holds no star, however wide the window or the aperture: photons are skewed', () => {
+test('an empty frame holds no star, however wide its window, with a radius or without: photons are skewed', () => {
   const noise = { readNoiseE: 2, backgroundE: 12 };
   const size = { width: 61, height: 61 };
   const settings: ThresholdedOptions[] = [

@@ -92,7 +92,7 @@ describe('pixels paired otherwise: the ring moves by half a pixel', () => {
       // Where the template's own center is said to lie does not matter: positions are compared.
       const asTemplate = { image: without(first, background), ...guess };
       const estimators: [string, PreparedEstimator, number][] = [
-        // Its aperture moves by whole pixels.
+        // Its window moves by whole pixels.
         ['center of mass', prepareCenterOfMass(size, options), 0.01],
         ['thresholded', prepareThresholdedCenterOfMass(size, options), 0.01],
         // Of a ring with uneven light: what is most symmetric depends on how pixels smooth it. Largest

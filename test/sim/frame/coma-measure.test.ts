@@ -81,7 +81,7 @@ describe('where the ring is not seen', () => {
       const star = comet({ obstructionRatio: 0.35, angleDeg: 35, sagittalComaPx }, 200_000);
       expect(star.coma.fromHole).toBeUndefined();
       const { x, y, angleDeg } = star.coma.fromMoments!;
-      // the aperture cuts the end of a long tail: 4 % of the light's third moments
+      // the window cuts the end of a long tail: 4 % of the light's third moments
       const off = (one: { value: number; standardError: number }, truth: number) =>
         expectWithin(one.value, truth, 2 * one.standardError + 0.09 * sagittalComaPx, 'unknown radius; tail');
       off(x, sagittalComaPx * Math.cos((35 * Math.PI) / 180));

@@ -82,7 +82,7 @@ describe('a frame with a ring and two stars in focus', () => {
   test('flux and sky in electrons, with their errors', () => {
     for (const [k, { flux }] of field.entries()) {
       const { light, backgroundE, noiseE, snr } = stars[k]!;
-      // the aperture holds all but a few thousandths of the wings
+      // the window holds all but a few thousandths of the wings
       expectWithin(
         light!.fluxE.value,
         flux,
@@ -144,14 +144,14 @@ describe('a frame with a ring and two stars in focus', () => {
     expect(others).toEqual([]);
     const whole = stars[0]!;
     if (!alone?.ring.ok || !whole.ring.ok) throw new Error('no ring');
-    expectWithin(alone.ring.x.value, whole.ring.x.value, 0.002, 'the aperture follows the search');
-    expectWithin(alone.ring.y.value, whole.ring.y.value, 0.002, 'the aperture follows the search');
-    expectWithin(alone.ring.outerCenter.y, whole.ring.outerCenter.y, 0.01, 'the aperture follows the search');
+    expectWithin(alone.ring.x.value, whole.ring.x.value, 0.002, 'the window follows the search');
+    expectWithin(alone.ring.y.value, whole.ring.y.value, 0.002, 'the window follows the search');
+    expectWithin(alone.ring.outerCenter.y, whole.ring.outerCenter.y, 0.01, 'the window follows the search');
     for (const name of estimatorNames) {
       const [here, there] = [alone.positions[name], whole.positions[name]];
       if (!here.ok || !there.ok) throw new Error(name);
-      expectWithin(here.x, there.x, 0.02, 'the aperture follows the search');
-      expectWithin(here.y, there.y, 0.02, 'the aperture follows the search');
+      expectWithin(here.x, there.x, 0.02, 'the window follows the search');
+      expectWithin(here.y, there.y, 0.02, 'the window follows the search');
     }
     expectWithin(alone.found.x, whole.found.x, 0.2, 'the search smooths with its surroundings');
   });
@@ -218,7 +218,7 @@ test('a row of missing pixels through a star is filled by its ring, at the error
     for (let x = 0; x < 70; x++) image.data[46 * 70 + x] = Number.NaN;
     const [star] = measureFrame(image, { gainEPerAdu: 1, readNoiseE: 4 });
     // the chord of a circle of some 14 px, 4.3 px off its middle
-    expectWithin(star!.missingPixels, 28, 5, 'the search lays the aperture');
+    expectWithin(star!.missingPixels, 28, 5, 'the search lays the window');
     for (const name of ['centerOfMass', 'thresholdedCenterOfMass', 'weightedCenterOfMass'] as const) {
       const found = star!.positions[name];
       if (!found.ok) throw new Error(found.reason);

@@ -81,7 +81,7 @@ const worthwhile = 0.03;
 /**
  * The estimator that locates a star best.
  *
- * The error of each estimator is predicted on the expected image (`predictError`), in a few apertures,
+ * The error of each estimator is predicted on the expected image (`predictError`), in a few windows,
  * thresholds and weights, and compared with the least possible (`positionBound`): a few milliseconds, no
  * frames. Of those that come within 3 % of the best the simplest is taken, in the order center of mass,
  * thresholded, weighted, Gaussian fit, center of symmetry, cross-correlation, template fit. The last two are

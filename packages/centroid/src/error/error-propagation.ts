@@ -20,19 +20,19 @@ import {
   thresholdPixel,
 } from '../moments/threshold-noise.ts';
 import { prepareThreshold, thresholdedDefaults } from '../moments/thresholded.ts';
-import type { Moments } from '../pixels/aperture-sums.ts';
 import { type FailureReason, type Image, type Noise, notLocated, type Position } from '../pixels/centroid.ts';
 import { requirePosition, resolveBackground, resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import { type Follow, recenteringGain, resolveRecenter, settledPx } from '../pixels/recentering.ts';
 import { createPixelList, listPixels, type PixelList } from '../pixels/valid-pixels.ts';
+import type { Moments } from '../pixels/window-sums.ts';
 
 /** How the star will be measured. */
 export interface PredictErrorOptions {
   /** Which center of mass. */
   readonly estimator: 'centerOfMass' | 'thresholdedCenterOfMass';
   /**
-   * Where the star truly is, px: the bias counts from here, and the aperture starts here unless `guess` is
+   * Where the star truly is, px: the bias counts from here, and the window starts here unless `guess` is
    * given.
    */
   readonly at: Position;
@@ -40,11 +40,11 @@ export interface PredictErrorOptions {
   readonly noise: Noise;
   /** As for the estimators. The background counts as subtracted, with this error. */
   readonly backgroundSigma?: number;
-  /** Where the aperture is laid first, px. Default: `at`. */
+  /** Where the window is laid first, px. Default: `at`. */
   readonly guess?: Position;
-  /** Radius of the aperture, px, > 0. Default: the whole image. */
+  /** Radius of the window, px, > 0. Default: the whole image. */
   readonly radiusPx?: number;
-  /** How often the aperture is laid anew on the position found. Default as the estimator's. */
+  /** How often the window is laid anew on the position found. Default as the estimator's. */
   readonly recenter?: number;
   /** Which pixels are used, row-major; 1 = used. Default all. */
   readonly valid?: Uint8Array;
@@ -100,11 +100,11 @@ const mostLost = 0.1;
  * The first part of the bias is that of window, threshold and pixel phase; the second comes from dividing by
  * a noisy sum and counts when the star is faint and off the middle of its window. All to second order in the
  * noise of the sums (derived: the expansion of N / T). A pixel of mean m varies by m + backgroundE +
- * readNoiseE^2, with the skewness of its photons. Errors of the background level and of an aperture that
- * follows the star are added as in \`centerOfMass\`; an aperture off the star by its own error has longer
+ * readNoiseE^2, with the skewness of its photons. Errors of the background level and of a window that
+ * follows the star are added as in \`centerOfMass\`; a window off the star by its own error has longer
  * levers on one side, which adds the share sum(var w of empty pixels) / E T^2 of the variance. (Measured:
  * within 8 % on rings of 0 to 40 px at SNR 8 to 100 above 2 sigma in a fixed window, within 10 % in an
- * aperture that follows.)
+ * window that follows.)
  *
  * @param expected  the star's own expected electrons per pixel, without background
  * @returns bias and scatter; or why there is no prediction
@@ -167,8 +167,8 @@ export function predictMomentError(
 
   const { total } = moments;
   const errors = noMomentErrors();
-  const aperture = { centerX, centerY, radiusPx };
-  sumMomentErrors(errors, moments, list, weights, aperture);
+  const window = { centerX, centerY, radiusPx };
+  sumMomentErrors(errors, moments, list, weights, window);
   const second = sumSecondOrder(moments, list, weights);
   if (second.sum > mostSumVariance) return { ok: false, reason: 'too-uncertain' };
   const gain = { x: 1, y: 1 };
@@ -181,7 +181,7 @@ export function predictMomentError(
     const reach = { ...resolved, radiusPx: radiusPx + largestStepPx };
     listPixels(list, expected, reach, background, centerX, centerY);
     fillWeights(weights, list, cut);
-    sumFollow(follow, moments, errors, list, weights, aperture, true);
+    sumFollow(follow, moments, errors, list, weights, window, true);
     gain.x = recenteringGain(follow.x);
     gain.y = recenteringGain(follow.y);
   }

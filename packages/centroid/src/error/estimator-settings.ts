@@ -1,5 +1,5 @@
 /**
- * Estimators with their own options, as candidates for a star: which apertures, thresholds and weights are
+ * Estimators with their own options, as candidates for a star: which windows, thresholds and weights are
  * worth a try.
  */
 
@@ -9,7 +9,7 @@ import { sizeOf } from '../pixels/image-view.ts';
 import { copyPixels } from '../pixels/valid-pixels.ts';
 import type { StarTemplate } from '../template/star-template.ts';
 
-/** An estimator by name with its own options; `radiusPx` where an aperture belongs to it. */
+/** An estimator by name with its own options; `radiusPx` where a window belongs to it. */
 export type EstimatorCandidate =
   | { readonly estimator: 'centerOfMass'; readonly radiusPx: number }
   | {
@@ -28,8 +28,8 @@ export type EstimatorCandidate =
   | { readonly estimator: 'crossCorrelation'; readonly template: StarTemplate }
   | { readonly estimator: 'templateFit'; readonly template: StarTemplate };
 
-/** Shares of the light that an aperture of the center of mass holds. */
-const apertureShares = [0.7, 0.8, 0.9, 0.95, 0.99];
+/** Shares of the light that a window of the center of mass holds. */
+const windowShares = [0.7, 0.8, 0.9, 0.95, 0.99];
 
 /** Thresholds, in units of the noise of an empty pixel. */
 const thresholds = [0.5, 1, 1.5, 2, 3];
@@ -43,13 +43,13 @@ export function candidatesFor(
   at: Position,
   template: StarTemplate | undefined,
 ): EstimatorCandidate[] {
-  const radii = lightRadii(expected, at, [0.5, ...apertureShares, 0.995]);
+  const radii = lightRadii(expected, at, [0.5, ...windowShares, 0.995]);
   const half = radii[0];
   const wide = radii[radii.length - 1];
   // Pixels stand at whole places: half a pixel more holds those that the circle passes through.
-  const apertures = radii.slice(1, -1).map((radius) => radius + 0.5);
+  const windows = radii.slice(1, -1).map((radius) => radius + 0.5);
   return [
-    ...apertures.map((radiusPx) => ({ estimator: 'centerOfMass', radiusPx }) as const),
+    ...windows.map((radiusPx) => ({ estimator: 'centerOfMass', radiusPx }) as const),
     ...thresholds.map(
       (thresholdSigma) =>
         ({ estimator: 'thresholdedCenterOfMass', radiusPx: wide + 1, thresholdSigma }) as const,
@@ -61,7 +61,7 @@ export function candidatesFor(
           weightFwhmPx: Math.max(leastWeightFwhmPx, 2 * w * half),
         }) as const,
     ),
-    // On a ring a Gaussian is wider than the ring: in a tight aperture that follows it, it runs off.
+    // On a ring a Gaussian is wider than the ring: in a tight window that follows it, it runs off.
     {
       estimator: 'gaussianFit',
       radiusPx: wide + 3,

@@ -2,7 +2,7 @@
  * Errors without a frame: least possible error, predicted errors, which estimator to choose.
  *
  * choose-estimator    says which estimator to take for a star, and why
- * estimator-settings  lists the apertures, thresholds and weights worth a try
+ * estimator-settings  lists the windows, thresholds and weights worth a try
  * estimators-by-name  makes the estimator of a name ready
  * position-bound      gives the least possible error (Cramer-Rao)
  * predict-error       predicts bias and error of every estimator

@@ -42,7 +42,7 @@ export type PredictFitErrorOptions = Expectation &
  * Bias and scatter of an estimator for a star whose expected image is known.
  *
  * Center of mass, plain or thresholded: from mean, variance and third moment of what each pixel weighs, to
- * second order, in the whole image, a fixed aperture (\`recenter: 0\`) or one that follows the star. A square
+ * second order, in the whole image, a fixed window (\`recenter: 0\`) or one that follows the star. A square
  * window is the image cut to it.
  *
  * All others: the estimator itself on the expected image, whose noise it knows; to first order its mean

@@ -20,9 +20,9 @@ import {
 import { levelAt, resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
 import {
-  type ApertureOptions,
-  apertureOptionNames,
+  type RecenterOptions,
   recenteringGain,
+  recenterOptionNames,
   resolveRecenter,
   settledPx,
 } from '../pixels/recentering.ts';
@@ -35,7 +35,7 @@ import { GaussianProblem } from './gaussian-problem.ts';
 const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);
 
 /** How a Gaussian is fitted. */
-export interface GaussianFitOptions extends ApertureOptions {
+export interface GaussianFitOptions extends RecenterOptions {
   /** How the pixels weigh. 'noise' and 'likelihood' need `noise`. Default 'none'. */
   readonly weighting?: FitWeighting;
   /** One width; one along x and one along y; or two at any angle. Default 'circular'. */
@@ -139,14 +139,14 @@ export function prepareGaussianFit(
   requireNames(
     'options',
     options,
-    apertureOptionNames,
+    recenterOptionNames,
     'weighting shape fwhmPx fitBackground maxIterations tolerance leastLightShare',
   );
   const resolved = resolveOptions(size, options);
   const fit = resolveFit(options);
   const { free, names, recenter } = fit;
   const { hasNoise, minSnr, radiusPx } = resolved;
-  const hasAperture = radiusPx < Infinity;
+  const hasRadius = radiusPx < Infinity;
   const n = names.length;
   const window = new StarWindow(resolved, n + 1);
   const problem = new GaussianProblem(window.list, resolved.size.width, resolved.size.height, free);
@@ -201,7 +201,7 @@ export function prepareGaussianFit(
   /** Covariance of the unknowns, with what a window that follows the star adds. */
   const covarianceHere = (backgroundSigma: number): Float64Array | undefined => {
     const values = problem.covariance(unknowns, backgroundSigma);
-    if (values === undefined || !hasAperture || recenter === 0) return values;
+    if (values === undefined || !hasRadius || recenter === 0) return values;
     window.selectPixels(at.x, at.y, radiusPx + 0.5);
     const follow = problem.follow(unknowns, at.x, at.y, radiusPx);
     scaleUnknown(values, n, free[place.x], recenteringGain(follow.x));
@@ -225,7 +225,7 @@ export function prepareGaussianFit(
       if (!converged || problem.atWidthLimit(unknowns)) return notLocated('not-converged');
       if (!window.holds(x, y)) return notLocated('outside');
       const hasSettled = (x - at.x) ** 2 + (y - at.y) ** 2 < settledPx * settledPx;
-      if (!hasAperture || at.passes > recenter || hasSettled) return result(x, y, share);
+      if (!hasRadius || at.passes > recenter || hasSettled) return result(x, y, share);
       const refusalHere = placeWindow(x, y);
       if (refusalHere !== undefined) return refusalHere;
       model[place.x] = x;

@@ -279,7 +279,7 @@ export class GaussianProblem implements Problem {
   }
 
   /**
-   * How far the position follows when the aperture's center moves by 1 px: what the light on the rim pulls,
+   * How far the position follows when the window's center moves by 1 px: what the light on the rim pulls,
    * through the inverse Hessian of the covariance taken before. The list must hold the pixels out to half a
    * pixel beyond the rim.
    */

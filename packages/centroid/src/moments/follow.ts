@@ -1,29 +1,30 @@
-/** How the center of mass follows its aperture, by the whole pixels that come and go. */
-import type { Moments } from '../pixels/aperture-sums.ts';
+/** How the center of mass follows its window, by the whole pixels that come and go. */
+
 import type { Follow } from '../pixels/recentering.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
-import type { Aperture, MomentErrors, PixelWeights } from './moments.ts';
+import type { Moments } from '../pixels/window-sums.ts';
+import type { MomentErrors, PixelWeights, RoundWindow } from './moments.ts';
 
-/** Largest trial step of the aperture, px: the list of pixels must reach so far beyond the rim. */
+/** Largest trial step of the window, px: the list of pixels must reach so far beyond the rim. */
 export const largestStepPx = 3;
 
 /** Smallest one: below it hardly any pixel comes or goes. */
 const leastStepPx = 0.02;
 
-/** Trial step over the error of the position: what noise does to the aperture is of this size. */
+/** Trial step over the error of the position: what noise does to the window is of this size. */
 const stepPerSigma = 2;
 
 /** How large a follow is in practice: a star's light thins out toward the rim. */
 const usualFollow = 0.4;
 
 /**
- * Overwrite \`out\` with the shift of the position per shift of the aperture: the weight of the pixels that
- * come and go when it moves by some errors of the position either way, by their moment. Errors of an aperture
+ * Overwrite \`out\` with the shift of the position per shift of the window: the weight of the pixels that
+ * come and go when it moves by some errors of the position either way, by their moment. Errors of a window
  * that is centered again and again on the position found grow by 1 / (1 - follow).
  *
  * The weights of one frame carry noise, whose own follow N' has a variance V. It does not widen the errors:
  * places where a random function meets c = N(c) are distributed as N itself (Kac's and Rice's formula for the
- * zeros of c - N(c); derived). But the aperture comes to rest rather where N' < 0, on average at -V. So V is
+ * zeros of c - N(c); derived). But the window comes to rest rather where N' < 0, on average at -V. So V is
  * added back, and the rest is shrunk by u^2 / (u^2 + V), u = the usual follow. (Measured: pulls of 1.05
  * instead of 1.14 to 1.24 at SNR 10.)
  *
@@ -36,7 +37,7 @@ export function sumFollow(
   { varianceX, varianceY }: MomentErrors,
   { count, column, row }: PixelList,
   { weight, variance }: PixelWeights,
-  { centerX, centerY, radiusPx }: Aperture,
+  { centerX, centerY, radiusPx }: RoundWindow,
   isExpected: boolean,
 ): void {
   const stepX = stepFor(varianceX);
@@ -52,7 +53,7 @@ export function sumFollow(
     const rx = column[k] - centerX;
     const ry = row[k] - centerY;
     const r2 = rx * rx + ry * ry;
-    // Within the aperture moved one way, less within the aperture moved the other way.
+    // Within the window moved one way, less within the window moved the other way.
     const isNewX = +(r2 - 2 * rx * stepX <= beyondX) - +(r2 + 2 * rx * stepX <= beyondX);
     const isNewY = +(r2 - 2 * ry * stepY <= beyondY) - +(r2 + 2 * ry * stepY <= beyondY);
     const dx = isNewX * (column[k] - x);
@@ -68,7 +69,7 @@ export function sumFollow(
   out.y = withoutNoise(followY * perY, isExpected ? 0 : noiseY * perY * perY);
 }
 
-/** Trial step of the aperture along an axis of this variance of the position, px. */
+/** Trial step of the window along an axis of this variance of the position, px. */
 export const stepFor = (variance: number): number =>
   Math.max(leastStepPx, Math.min(largestStepPx, stepPerSigma * Math.sqrt(variance)));
 

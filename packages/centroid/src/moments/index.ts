@@ -8,7 +8,7 @@
  * weighted-sums     adds up what the weighted one needs, and its errors
  * moment-estimator  the steps that the plain and the thresholded one share
  * moments           adds up what these two need, and their first-order errors
- * follow            tells how far the result follows an aperture of whole pixels
+ * follow            tells how far the result follows a window of whole pixels
  * quad-cell         compares the light of four quadrants
  */
 export { type CenterOfMassOptions, centerOfMass, prepareCenterOfMass } from './center-of-mass.ts';

@@ -1,9 +1,8 @@
 /**
- * The course of every center-of-mass estimator: guess, aperture, moments, aperture again, checks, predicted
+ * The course of every center-of-mass estimator: guess, window, moments, window again, checks, predicted
  * error.
  */
 
-import { noApertureSums, noMomentCut } from '../pixels/aperture-sums.ts';
 import {
   type Centroid,
   type ImageSize,
@@ -13,14 +12,15 @@ import {
 } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import {
-  type ApertureOptions,
   type Follow,
+  type RecenterOptions,
   recenteringGain,
   resolveRecenter,
   settledPx,
 } from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
+import { noMomentCut, noWindowSums } from '../pixels/window-sums.ts';
 import { largestStepPx, stepFor, sumFollow } from './follow.ts';
 import {
   createPixelWeights,
@@ -35,11 +35,11 @@ import { noPixelMoments, type PixelMoments } from './threshold-noise.ts';
 /** Position and flux are three unknowns. */
 const leastPixels = 3;
 
-/** So far beyond the aperture its rim is looked at unless the position is very uncertain, px. */
+/** So far beyond the window its rim is looked at unless the position is very uncertain, px. */
 const usualStepPx = 1;
 
-/** Largest share of the aperture's area that may lie beyond the edge of the image. */
-const maxApertureClipped = 0.1;
+/** Largest share of the window's area that may lie beyond the edge of the image. */
+const maxWindowClipped = 0.1;
 
 /** Below this share of the sum of absolute values, a sum is a cancellation error. */
 const cancellation = 1e-12;
@@ -60,30 +60,30 @@ export interface MomentWeights {
 
 export function prepareMomentEstimator(
   size: ImageSize,
-  options: ApertureOptions,
+  options: RecenterOptions,
   weights: MomentWeights,
 ): PreparedEstimator {
   const resolved = resolveOptions(size, options);
   const recenter = resolveRecenter(options);
   const { width, height } = resolved.size;
   const { radiusPx, hasNoise, fixedVariance, predictsError, minSnr } = resolved;
-  const hasAperture = radiusPx < Infinity;
+  const hasRadius = radiusPx < Infinity;
   const window = new StarWindow(resolved, leastPixels);
   const { list } = window;
-  const sums = noApertureSums();
+  const sums = noWindowSums();
   const cut = noMomentCut();
   const errors = noMomentErrors();
   const follow: Follow = { x: 0, y: 0 };
   const empty = noPixelMoments();
-  const isFollowing = hasAperture && recenter > 0;
+  const isFollowing = hasRadius && recenter > 0;
   let pixels: PixelWeights | undefined;
 
-  /** The moments of the aperture about a place, or why the star cannot be measured there. */
+  /** The moments of the window about a place, or why the star cannot be measured there. */
   const sum = (x: number, y: number): NotLocated | undefined => {
     cut.centerX = x;
     cut.centerY = y;
-    cut.originX = hasAperture ? Math.round(x) : width >> 1;
-    cut.originY = hasAperture ? Math.round(y) : height >> 1;
+    cut.originX = hasRadius ? Math.round(x) : width >> 1;
+    cut.originY = hasRadius ? Math.round(y) : height >> 1;
     if (!window.sumMoments(sums, cut)) {
       window.selectPixels(x, y);
       sumMoments(sums, list, cut);
@@ -92,7 +92,7 @@ export function prepareMomentEstimator(
     return sums.saturated > 0 ? notLocated('saturated') : undefined;
   };
 
-  /** The weights of the pixels of the aperture and of a rim about it. */
+  /** The weights of the pixels of the window and of a rim about it. */
   const fillWeights = (out: PixelWeights, x: number, y: number, threshold: number, rimPx: number): void => {
     window.selectPixels(x, y, radiusPx + rimPx);
     weights.fillWeights(out, list, threshold);
@@ -122,10 +122,10 @@ export function prepareMomentEstimator(
       x = sums.x;
       y = sums.y;
       if (!window.holds(x, y)) return notLocated('outside');
-      if (!hasAperture || iterations > recenter) break;
+      if (!hasRadius || iterations > recenter) break;
       if ((x - centerX) ** 2 + (y - centerY) ** 2 < settledPx * settledPx) break;
     }
-    if (hasAperture && clippedFraction(x, y, radiusPx, width, height) > maxApertureClipped)
+    if (hasRadius && clippedFraction(x, y, radiusPx, width, height) > maxWindowClipped)
       return notLocated('clipped');
     if (!hasNoise) return { ok: true, x, y, flux: sums.light, iterations };
 
@@ -138,15 +138,15 @@ export function prepareMomentEstimator(
     if (!predictsError) return { ok: true, x, y, flux: sums.light, snr, iterations };
 
     pixels ??= createPixelWeights(width * height);
-    const aperture = { centerX, centerY, radiusPx };
+    const place = { centerX, centerY, radiusPx };
     fillWeights(pixels, centerX, centerY, threshold, isFollowing ? usualStepPx : 0);
-    sumMomentErrors(errors, sums, list, pixels, aperture);
+    sumMomentErrors(errors, sums, list, pixels, place);
     if (isFollowing) {
       if (stepFor(Math.max(errors.varianceX, errors.varianceY)) > usualStepPx)
         fillWeights(pixels, centerX, centerY, threshold, largestStepPx);
-      sumFollow(follow, sums, errors, list, pixels, aperture, false);
+      sumFollow(follow, sums, errors, list, pixels, place, false);
     }
-    // An aperture comes to rest the more often the more light T a frame has (the formula of Kac and Rice):
+    // A window comes to rest the more often the more light T a frame has (the formula of Kac and Rice):
     // squared errors over those stated by T are as mean T^3 / mean T.
     const growth = isFollowing ? 1 + 3 * Math.min(mostSumVariance, errors.total) : 1;
     const gainX = recenteringGain(follow.x);
@@ -157,7 +157,7 @@ export function prepareMomentEstimator(
   };
 }
 
-/** Share of the pixels of an aperture that lie beyond the image. */
+/** Share of the pixels of a window that lie beyond the image. */
 function clippedFraction(
   centerX: number,
   centerY: number,

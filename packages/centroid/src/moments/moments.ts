@@ -2,21 +2,21 @@
  * First moments of a list of pixels and their first-order errors: what all center-of-mass estimators share.
  */
 
-import type { ApertureSums, MomentCut, Moments } from '../pixels/aperture-sums.ts';
 import type { PixelList } from '../pixels/valid-pixels.ts';
+import type { MomentCut, Moments, WindowSums } from '../pixels/window-sums.ts';
 
 /**
  * Moments with weight v - offset where v > threshold, else 0. A threshold of -Infinity and an offset of 0 are
  * the plain center of mass.
  */
 export function sumMoments(
-  out: ApertureSums,
+  out: WindowSums,
   list: PixelList,
   { threshold, offset, originX, originY }: MomentCut,
 ): void {
   const { column, rowStart, value, variance, top, bottom } = list;
   const isWhole = threshold === -Infinity;
-  // By the excess over the threshold, as in aperture-sums.ts
+  // By the excess over the threshold, as in window-sums.ts
   const zero = isWhole ? 0 : threshold;
   const extra = zero - offset;
   let excess = 0;
@@ -76,8 +76,8 @@ export function createPixelWeights(capacity: number): PixelWeights {
   };
 }
 
-/** Where an aperture stands, px. Infinite: the whole list. */
-export interface Aperture {
+/** Where a window stands, px. Infinite: the whole list. */
+export interface RoundWindow {
   readonly centerX: number;
   readonly centerY: number;
   readonly radiusPx: number;
@@ -112,14 +112,14 @@ export const noMomentErrors = (): MomentErrors => ({
 /**
  * First-order errors:  var(x) = sum (column - x)^2 var(weight) / total^2.
  *
- * @param list  may reach beyond the aperture
+ * @param list  may reach beyond the window
  */
 export function sumMomentErrors(
   out: MomentErrors,
   { x, y, total }: Moments,
   { count, column, row }: PixelList,
   { variance, slope }: PixelWeights,
-  { centerX, centerY, radiusPx }: Aperture,
+  { centerX, centerY, radiusPx }: RoundWindow,
 ): void {
   const radius2 = radiusPx * radiusPx;
   let all = 0;

@@ -4,12 +4,12 @@ import { requireFinite, requireNames, requireOneOf } from '@holdfast/psf/numeric
 import type { Centroid, Image, ImageSize, PreparedEstimator } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type ApertureOptions, apertureOptionNames } from '../pixels/recentering.ts';
+import { type RecenterOptions, recenterOptionNames } from '../pixels/recentering.ts';
 import { type MomentWeights, prepareMomentEstimator } from './moment-estimator.ts';
 import { emptySkewness, noPixelMoments, type ThresholdForm, thresholdPixel } from './threshold-noise.ts';
 
 /** How the light above a threshold is measured. */
-export interface ThresholdedOptions extends ApertureOptions {
+export interface ThresholdedOptions extends RecenterOptions {
   /** Threshold in electrons above the background. Give this or `thresholdSigma`. */
   readonly threshold?: number;
   /** Threshold in units of the noise of an empty pixel, which `noise` and `background` tell. Default 3. */
@@ -30,16 +30,16 @@ const forms = ['subtract', 'keep'] as const;
  *
  * The empty pixels no longer add their noise, at the price of a bias: the star's faint flanks are cut off
  * too, by steps of whole pixels. Background left in below the threshold moves 'keep' by nothing and
- * 'subtract' by a lowered threshold only. Aperture, guess and recentering are as in {@link centerOfMass}.
+ * 'subtract' by a lowered threshold only. Window, guess and recentering are as in {@link centerOfMass}.
  * `flux` is the electrons of the pixels above the threshold, in both forms; `snr` counts only what exceeds
- * the light that empty pixels would show by their noise, so that a wide aperture on an empty frame holds no
+ * the light that empty pixels would show by their noise, so that a wide window on an empty frame holds no
  * star.
  *
  * Predicted error: sigmaX^2 = sum((column - x)^2 var w) / sum(w)^2 plus the background's share, where var w
  * is that of a pixel whose mean is that of its neighborhood: pixels that come and go at the threshold count
  * for what they do. Measured for rings of 0 to 40 px, errors over stated errors have an rms of 0.88 to 1.09
- * at SNR 15 to 100, in a fixed window and in an aperture that follows; of 0.9 to 1.25 at SNR 8 to 10; but of
- * 1.5 in an aperture that follows a ring of 40 px at SNR 8, where the error is 4.5 px.
+ * at SNR 15 to 100, in a fixed window and in one that follows; of 0.9 to 1.25 at SNR 8 to 10; but of
+ * 1.5 in a window that follows a ring of 40 px at SNR 8, where the error is 4.5 px.
  *
  * ```ts
  * const stamp = ndarray(new Float64Array([1, 1, 1, 1, 5, 3, 1, 1, 1]), [3, 3])
@@ -62,7 +62,7 @@ export function prepareThresholdedCenterOfMass(
   const { form = thresholdedDefaults.form } = requireNames(
     'options',
     options,
-    apertureOptionNames,
+    recenterOptionNames,
     'threshold thresholdSigma form',
   );
   requireOneOf('form', form, forms);

@@ -73,7 +73,7 @@ const leastEdge = 1.5;
  * The place in the pixel pulls a star that the pixels hardly sample: see `leastWeightFwhmPx`.
  *
  * `flux` is twice the weighted light, which is the flux of a Gaussian star as wide as the weight. The
- * aperture, if any, stays where it is laid first: give it room.
+ * window, if any, stays where it is laid first: give it room.
  *
  * ```ts
  * const found = weightedCenterOfMass(stamp, { weightFwhmPx: 3.5, guess: { x: 15, y: 16 }, noise: { readNoiseE: 1.5 } })

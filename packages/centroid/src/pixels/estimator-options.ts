@@ -42,7 +42,7 @@ export interface ResolvedOptions {
   readonly size: ImageSize;
   readonly valid: Uint8Array | undefined;
   readonly guess: Position | undefined;
-  /** Infinity for no aperture. */
+  /** Infinity for no window. */
   readonly radiusPx: number;
   readonly background: ResolvedBackground;
   /** The caller's `backgroundSigma`, which outranks that of a background given with an image. */

@@ -1,6 +1,6 @@
 /**
  * Where and how wide the star is, roughly and without a model: the start of iterative estimators and the
- * center of the first aperture when the caller names none.
+ * center of the first window when the caller names none.
  */
 import { selectKth } from '@holdfast/psf/numerics';
 import type { PixelList } from './valid-pixels.ts';

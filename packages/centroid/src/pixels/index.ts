@@ -4,7 +4,7 @@
  * centroid           what an estimator takes and returns; failure reasons
  * estimator-options  the shared options, checked and completed
  * valid-pixels       the pixels an estimator uses: mask, finite values, window, background taken off
- * aperture-sums      first moments of one window, straight from the image
+ * window-sums      first moments of one window, straight from the image
  * star-window        the window about one star, with its guess
  * image-view         memory layout of an image
  * first-guess        rough position and width of a star
@@ -33,4 +33,4 @@ export type {
   Position,
   PreparedEstimator,
 } from './centroid.ts';
-export type { ApertureOptions } from './recentering.ts';
+export type { RecenterOptions } from './recentering.ts';

@@ -1,8 +1,8 @@
 /**
- * The pixels about a star, for estimators: guess and background of this image settled, the aperture laid
+ * The pixels about a star, for estimators: guess and background of this image settled, the window laid
  * where it is asked for. One window serves one prepared estimator; it owns the scratch.
  */
-import { type ApertureSums, type MomentCut, sumAperture } from './aperture-sums.ts';
+
 import { type BackgroundLevel, type Image, type NotLocated, notLocated, type Position } from './centroid.ts';
 import {
   type ResolvedBackground,
@@ -13,6 +13,7 @@ import {
 import { type FirstGuess, prepareFirstGuess } from './first-guess.ts';
 import { type ImageView, viewOf } from './image-view.ts';
 import { createPixelList, listPixels, type PixelList } from './valid-pixels.ts';
+import { type MomentCut, sumWindow, type WindowSums } from './window-sums.ts';
 
 export class StarWindow {
   /** The pixels of the last `selectPixels`. */
@@ -20,7 +21,7 @@ export class StarWindow {
   /** Background taken off this image. */
   background: ResolvedBackground;
   /**
-   * Where this image's star is thought to be: the guess given, or found when there is an aperture to lay;
+   * Where this image's star is thought to be: the guess given, or found when there is a window to lay;
    * else NaN.
    */
   startX = Number.NaN;
@@ -43,7 +44,7 @@ export class StarWindow {
     this.list = createPixelList(options.size);
   }
 
-  /** Take up an image. Without any guess, an aperture gets one from the whole image. */
+  /** Take up an image. Without any guess, a window gets one from the whole image. */
   begin(
     image: Image | Float64Array,
     guess: Position | undefined,
@@ -74,7 +75,7 @@ export class StarWindow {
   }
 
   /**
-   * List the pixels of the aperture about a place, or of another radius; without an aperture those of the
+   * List the pixels of the window about a place, or of another radius; without a window those of the
    * whole image.
    */
   selectPixels(x: number, y: number, radiusPx: number = this.#options.radiusPx): void {
@@ -83,14 +84,14 @@ export class StarWindow {
   }
 
   /**
-   * Moments of the aperture about a place without listing its pixels. False when that needs the list: where
+   * Moments of the window about a place without listing its pixels. False when that needs the list: where
    * pixels are masked, unusable or saturated, or the background slopes.
    */
-  sumMoments(out: ApertureSums, cut: MomentCut): boolean {
+  sumMoments(out: WindowSums, cut: MomentCut): boolean {
     const { level, slopeX, slopeY } = this.background;
     const options = this.#options;
     if (options.valid !== undefined || slopeX !== 0 || slopeY !== 0) return false;
-    return sumAperture(out, this.#view, options, level, cut);
+    return sumWindow(out, this.#view, options, level, cut);
   }
 
   /** What forbids to measure the star on the pixels now listed. */
@@ -107,7 +108,7 @@ export class StarWindow {
     return this.#findRough(this.#rough, this.list) ? this.#rough : undefined;
   }
 
-  /** Whether a place lies on the image, and within the aperture as it was laid first. */
+  /** Whether a place lies on the image, and within the window as it was laid first. */
   holds(x: number, y: number): boolean {
     const { size, radiusPx } = this.#options;
     if (!(x >= -0.5 && x <= size.width - 0.5 && y >= -0.5 && y <= size.height - 0.5)) return false;

@@ -1,6 +1,6 @@
 /**
  * Which pixels an estimator uses, and with what value: strides, non-finite pixels, the caller's mask, the
- * aperture and the background are all dealt with here and nowhere else. It runs first, so that guess,
+ * window and the background are all dealt with here and nowhere else. It runs first, so that guess,
  * position and predicted error rest on the same pixels. The image is only read.
  */
 import type { Image, ImageSize } from './centroid.ts';

@@ -11,13 +11,13 @@ import {
 } from '../pixels/centroid.ts';
 import { resolveOptions } from '../pixels/estimator-options.ts';
 import { sizeOf } from '../pixels/image-view.ts';
-import { type ApertureOptions, apertureOptionNames, resolveRecenter } from '../pixels/recentering.ts';
+import { type RecenterOptions, recenterOptionNames, resolveRecenter } from '../pixels/recentering.ts';
 import { StarWindow } from '../pixels/star-window.ts';
 import type { StarLight } from './half-turn.ts';
 import { SymmetryPeak } from './symmetry-peak.ts';
 
 /** How the center of symmetry is looked for. */
-export interface PointSymmetryOptions extends ApertureOptions {
+export interface PointSymmetryOptions extends RecenterOptions {
   /**
    * How far from the guess the center is looked for at once, whole px; `recenter` times it may go on. Default
    * 1.
@@ -42,7 +42,7 @@ const leastPixels = 25;
 /** Least share of the light that must have a counterpart in the pixels used. */
 const leastPairedShare = 0.5;
 
-/** The aperture is not centered anew for less than this, px: only pairs within it count, wherever it lies. */
+/** The window is not centered anew for less than this, px: only pairs within it count, wherever it lies. */
 const nearPx = 0.5;
 
 /**
@@ -99,7 +99,7 @@ export function prepareSymmetry(
   options: PointSymmetryOptions,
   isExpected: boolean,
 ): PreparedEstimator<PointSymmetryLocated> {
-  requireNames('options', options, apertureOptionNames, 'searchPx');
+  requireNames('options', options, recenterOptionNames, 'searchPx');
   const resolved = resolveOptions(size, options);
   const recenter = resolveRecenter(options);
   const searchPx = requireInteger('searchPx', options.searchPx ?? pointSymmetryDefaults.searchPx, 0, 100);

@@ -12,7 +12,7 @@ import type { FrameRegion } from '../stars/frame-region.ts';
 import type { Likeness } from '../stars/likeness.ts';
 import { type KnownLikeness, type MeasureFrameOptions, measureFrameKnowing } from '../stars/measure-frame.ts';
 import type { MeasuredStar } from '../stars/measured-star.ts';
-import { apertureRadius, skyRadius } from '../stars/star-window.ts';
+import { skyRadius, windowRadius } from '../stars/star-window.ts';
 import { matchStars, type StarPlace } from './match-stars.ts';
 
 export interface FollowOptions {
@@ -212,7 +212,7 @@ function regionAbout(
   let [west, east, north, south] = [x - own, x + own, y - own, y + own];
   for (const { found: other } of all) {
     const far = Math.sqrt((other.x - last.x) ** 2 + (other.y - last.y) ** 2);
-    const room = apertureRadius(other);
+    const room = windowRadius(other);
     if (far < 1 || far > own + 2 * room) continue;
     west = Math.min(west, other.x + dx - room);
     east = Math.max(east, other.x + dx + room);

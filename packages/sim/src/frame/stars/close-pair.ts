@@ -119,13 +119,13 @@ class PairFit {
   readonly #weight: Float64Array;
 
   constructor(
-    { stamp, valid, x, y, apertureRadiusPx }: StarWindow,
+    { stamp, valid, x, y, radiusPx }: StarWindow,
     sky: { readonly level: number; readonly sigma: number },
     likeness: Likeness,
   ) {
     const width = imageWidth(stamp);
     const height = imageHeight(stamp);
-    const reach2 = (1.25 * apertureRadiusPx) ** 2;
+    const reach2 = (1.25 * radiusPx) ** 2;
     const inside: number[] = [];
     for (let k = 0; k < valid.length; k++)
       if (valid[k] && ((k % width) - x) ** 2 + (Math.floor(k / width) - y) ** 2 <= reach2) inside.push(k);

@@ -13,7 +13,7 @@
  */
 import type { Estimate } from '../../trials/statistics.ts';
 import type { RingFound } from '../rings/ring-fit.ts';
-import type { ThirdMoments } from './aperture-light.ts';
+import type { ThirdMoments } from './window-light.ts';
 
 /** Sagittal coma as a vector: half the width of the comet in focus, pointing from its head to its tail. */
 export interface ComaEstimate {

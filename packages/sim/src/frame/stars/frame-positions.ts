@@ -33,7 +33,7 @@ export interface FramePositions {
   /** Center of mass above a threshold. */
   readonly thresholdedCenterOfMass: Centroid;
   /**
-   * In the aperture that the search laid. Followed by the aperture (`recenter`), the fit states a sigma two
+   * In the window that the search laid. With a window that follows it (`recenter`) the fit states a sigma two
    * to four times too small on real rings, and scatters twice as much.
    */
   readonly gaussianFit: GaussianLocated | NotLocated;
@@ -130,7 +130,7 @@ function planOf(likeness: Likeness, side: number): ReturnType<typeof prepareStar
 }
 
 function optionsFor(
-  { valid, apertureRadiusPx: radiusPx }: StarWindow,
+  { valid, radiusPx }: StarWindow,
   background: SkyLevel,
   noise: Noise,
   saturationE: number | undefined,

@@ -5,8 +5,8 @@
  * measured-star    one star: positions, size, sky, ring, coma, focus
  * missing-pixels   pixels that are missing inside a star, filled by its own shape
  * frame-region     a part of a frame
- * star-window      aperture and sky of a star, other stars taken off
- * aperture-light   flux, peak, half-light diameter, moments; how much of a comet it is
+ * star-window      window and sky of a star, other stars taken off
+ * window-light     flux, peak, half-light diameter, moments; how much of a comet it is
  * beside-light     light beyond a ring's edge on one side: a neighbor's
  * neighbor-light   the light of the other stars, so that it can be taken off
  * crowded-stars    stars that are fitted in pairs, since their light mixes
@@ -19,7 +19,6 @@
  * frame-rig        the rig that took a frame, by its own header; what is missing, by name
  */
 
-export type { ApertureLight, ThirdMoments } from './aperture-light.ts';
 export type { ComaEstimate } from './coma-measure.ts';
 export type { FramePositions } from './frame-positions.ts';
 export type { FrameRegion } from './frame-region.ts';
@@ -33,3 +32,4 @@ export {
 } from './measure-frame.ts';
 export type { MeasuredStar } from './measured-star.ts';
 export { type FrameCamera, type RigCamera, rigCamera } from './rig-camera.ts';
+export type { ThirdMoments, WindowLight } from './window-light.ts';

@@ -15,7 +15,7 @@ import { type FrameRegion, partOf, requireRegion } from './frame-region.ts';
 import type { Likeness } from './likeness.ts';
 import { type MeasuredStar, measureStar, movedStar } from './measured-star.ts';
 import { addNeighbors, addStar, reaches, undrawable } from './neighbor-light.ts';
-import { apertureRadius, cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
+import { cutWindow, type ElectronFrame, type StarWindow, windowRadius } from './star-window.ts';
 
 /** The camera and telescope of a frame, and what is measured on it. */
 export interface MeasureFrameOptions {
@@ -226,7 +226,7 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
         addNeighbors(light, part, frame, others);
         if (crowd && partner) {
           const { x, y, fluxE } = partner;
-          addStar(light, part, frame, crowd.likeness, x, y, fluxE, 2 * apertureRadius(star));
+          addStar(light, part, frame, crowd.likeness, x, y, fluxE, 2 * windowRadius(star));
         }
         return light;
       };
@@ -283,7 +283,7 @@ function isRemainder(star: FoundStar, all: readonly FoundStar[]): boolean {
   return all.some(
     (other) =>
       other.flux > 10 * star.flux &&
-      (other.x - star.x) ** 2 + (other.y - star.y) ** 2 < apertureRadius(other) ** 2,
+      (other.x - star.x) ** 2 + (other.y - star.y) ** 2 < windowRadius(other) ** 2,
   );
 }
 

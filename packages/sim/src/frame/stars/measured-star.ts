@@ -5,7 +5,6 @@ import type { FoundStar, GaussianLocated, Noise, NotLocated } from '@holdfast/ce
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import type { Estimate } from '../../trials/statistics.ts';
 import { fitRing, type RingFit, type RingFitOptions } from '../rings/ring-fit.ts';
-import { type ApertureLight, measureAperture } from './aperture-light.ts';
 import { brightestBeside } from './beside-light.ts';
 import { type ComaEstimate, comaFromHole, comaFromMoments } from './coma-measure.ts';
 import { type FramePositions, measureByLikeness, measurePositions, unlike } from './frame-positions.ts';
@@ -20,6 +19,7 @@ import {
   withFillingError,
 } from './missing-pixels.ts';
 import { fitRadius, type StarWindow } from './star-window.ts';
+import { measureWindow, type WindowLight } from './window-light.ts';
 
 /** One star of a frame. Positions on the frame, px; light in electrons. */
 export interface MeasuredStar {
@@ -63,12 +63,12 @@ export interface MeasuredStar {
    */
   readonly coma: { readonly fromHole?: ComaEstimate; readonly fromMoments?: ComaEstimate };
   /**
-   * Flux, peak, half-light diameter, second and third moments; undefined when the aperture holds no light in
+   * Flux, peak, half-light diameter, second and third moments; undefined when the window holds no light in
    * sum.
    */
-  readonly light: ApertureLight | undefined;
+  readonly light: WindowLight | undefined;
   /**
-   * Pixels of its aperture that are not valid or not finite. Fits leave them out; for the centers of mass
+   * Pixels of its window that are not valid or not finite. Fits leave them out; for the centers of mass
    * they are filled by the star's likeness, at the error that this costs. Without a likeness these refuse
    * where more than 2 % are missing.
    */
@@ -140,13 +140,13 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
   }));
   const lit = filled?.window ?? window;
   const besideRing = fit.ok ? brightestBeside(stamp, window.valid, fit, 2 * fitRadius(found)) : undefined;
-  const light = measureAperture({
+  const light = measureWindow({
     width: imageWidth(stamp),
     height: imageHeight(stamp),
     pixels: lit.stamp.data,
     valid: lit.valid,
     ...center,
-    radiusPx: window.apertureRadiusPx,
+    radiusPx: window.radiusPx,
     backgroundE: sky.level,
     backgroundSigmaE: sky.levelSigma,
     fixedVariance: noise.readNoiseE ** 2 + (noise.backgroundE ?? 0),
@@ -172,7 +172,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     ...(neighborDistancePx === undefined ? {} : { neighborDistancePx }),
     besideRing,
     crowded:
-      (neighborDistancePx !== undefined && neighborDistancePx < 2 * window.apertureRadiusPx) ||
+      (neighborDistancePx !== undefined && neighborDistancePx < 2 * window.radiusPx) ||
       (besideRing !== undefined && besideRing.value > Math.max(0.03, 5 * besideRing.standardError)),
     found,
   };
@@ -209,7 +209,7 @@ function lightCenters(
 ): Partial<FramePositions> {
   if (missing === 0) return {};
   if (filled === undefined) {
-    if (missing <= mostUnfilled * Math.PI * window.apertureRadiusPx ** 2) return {};
+    if (missing <= mostUnfilled * Math.PI * window.radiusPx ** 2) return {};
     return {
       centerOfMass: lostByMissing,
       thresholdedCenterOfMass: lostByMissing,
@@ -264,7 +264,7 @@ function focusBound(
 
 function comaOf(
   ring: RingFit,
-  light: ApertureLight | undefined,
+  light: WindowLight | undefined,
   obstructionRatio: number | undefined,
 ): MeasuredStar['coma'] {
   const resolved = ring.ok && ring.holeResolved;

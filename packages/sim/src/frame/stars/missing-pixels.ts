@@ -24,14 +24,14 @@ export interface FilledWindow {
   readonly sigmaY: number;
 }
 
-/** Pixels of the aperture that lie on the frame and may not be used. */
-export function missingPixels({ stamp, valid, x, y, apertureRadiusPx }: StarWindow): number {
+/** Pixels of the window that lie on the frame and may not be used. */
+export function missingPixels({ stamp, valid, x, y, radiusPx }: StarWindow): number {
   const width = imageWidth(stamp);
   let missing = 0;
   for (let k = 0; k < valid.length; k++) {
     const dx = (k % width) - x;
     const dy = Math.floor(k / width) - y;
-    if (!valid[k] && dx * dx + dy * dy <= apertureRadiusPx * apertureRadiusPx) missing++;
+    if (!valid[k] && dx * dx + dy * dy <= radiusPx * radiusPx) missing++;
   }
   return missing;
 }
@@ -94,7 +94,7 @@ export function withFillingError<Found extends Centroid>(
   };
 }
 
-/** Share of the aperture that may be missing unfilled: a pixel or two of a faint star. */
+/** Share of the window that may be missing unfilled: a pixel or two of a faint star. */
 export const mostUnfilled = 0.02;
 
 /** Without a shape nothing tells what is missing: an estimator that sums light has no answer then. */

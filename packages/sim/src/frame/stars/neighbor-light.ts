@@ -3,14 +3,14 @@ import type { FoundStar } from '@holdfast/centroid';
 import { prepareStar, type StarShape } from '@holdfast/psf';
 import type { FrameRegion } from './frame-region.ts';
 import type { MeasuredStar } from './measured-star.ts';
-import { apertureRadius, type ElectronFrame, fitRadius } from './star-window.ts';
+import { type ElectronFrame, fitRadius, windowRadius } from './star-window.ts';
 
 /**
  * Whether the light of `other` may reach what `star` is measured in; its sky leaves out other stars anyway.
  */
 export function reaches(other: FoundStar, star: FoundStar): boolean {
   const distance = Math.sqrt((other.x - star.x) ** 2 + (other.y - star.y) ** 2);
-  return distance < fitRadius(star) + apertureRadius(other);
+  return distance < fitRadius(star) + windowRadius(other);
 }
 
 /** A measured star as it can be drawn, where its fit puts it; undefined when nothing was fitted. */
@@ -39,7 +39,7 @@ export function addNeighbors(
   for (const star of stars) {
     const drawn = drawable(star);
     if (drawn === undefined) continue;
-    addStar(out, part, frame, drawn.shape, drawn.x, drawn.y, drawn.flux, 2 * apertureRadius(star.found));
+    addStar(out, part, frame, drawn.shape, drawn.x, drawn.y, drawn.flux, 2 * windowRadius(star.found));
   }
 }
 

@@ -1,5 +1,5 @@
 /**
- * The part of a frame that one star is measured in: its aperture, the background around it, other stars taken
+ * The part of a frame that one star is measured in: its window, the background around it, other stars taken
  * off.
  */
 import { type Background, estimateBackground, type FoundStar } from '@holdfast/centroid';
@@ -23,9 +23,9 @@ export interface StarWindow {
   readonly x: number;
   readonly y: number;
   /** Radius that holds the star's light, px. */
-  readonly apertureRadiusPx: number;
+  readonly radiusPx: number;
   /**
-   * Level and noise of the ring of sky around the aperture; undefined when fewer than 30 of its pixels are
+   * Level and noise of the ring of sky around the window; undefined when fewer than 30 of its pixels are
    * usable.
    */
   readonly background: Background | undefined;
@@ -34,20 +34,20 @@ export interface StarWindow {
 /**
  * A circle that holds 90 % of a light is widened to hold all but its far wings: 4.6 rms widths of a Gaussian.
  */
-export function apertureRadius(star: FoundStar): number {
+export function windowRadius(star: FoundStar): number {
   return 0.6 * star.diameterPx + 2;
 }
 
 /** Radius within which a ring is fitted to a star: its light and enough sky to tell it from. */
 export function fitRadius(star: FoundStar): number {
-  return 1.25 * apertureRadius(star) + 2;
+  return 1.25 * windowRadius(star) + 2;
 }
 
 /**
- * Outer radius of the background around a star: as much area as the aperture, and no fewer than 300 pixels.
+ * Outer radius of the background around a star: as much area as the window, and no fewer than 300 pixels.
  */
 export function skyRadius(star: FoundStar): number {
-  const inner = apertureRadius(star) + 1;
+  const inner = windowRadius(star) + 1;
   return Math.sqrt(inner * inner + Math.max(inner * inner, 300 / Math.PI));
 }
 
@@ -63,7 +63,7 @@ export function cutWindow(
   others: ((part: FrameRegion) => Float64Array) | undefined,
   besides: readonly FoundStar[],
 ): StarWindow {
-  const aperture = apertureRadius(star);
+  const radiusPx = windowRadius(star);
   const reach = skyRadius(star);
   const left = Math.max(0, Math.ceil(star.x - reach));
   const top = Math.max(0, Math.ceil(star.y - reach));
@@ -81,9 +81,9 @@ export function cutWindow(
       valid[k] = Number.isFinite(electrons) ? 1 : 0;
       stamp.data[k] = valid[k] ? electrons - off : 0;
       const far = (left + x - star.x) ** 2 + (top + y - star.y) ** 2;
-      if (!valid[k] || far <= (aperture + 1) ** 2 || far > reach * reach) continue;
+      if (!valid[k] || far <= (radiusPx + 1) ** 2 || far > reach * reach) continue;
       const taken = besides.some(
-        (other) => (left + x - other.x) ** 2 + (top + y - other.y) ** 2 <= apertureRadius(other) ** 2,
+        (other) => (left + x - other.x) ** 2 + (top + y - other.y) ** 2 <= windowRadius(other) ** 2,
       );
       if (taken) continue;
       sky[k] = 1;
@@ -97,7 +97,7 @@ export function cutWindow(
     valid,
     x: star.x - left,
     y: star.y - top,
-    apertureRadiusPx: aperture,
+    radiusPx,
     background: background?.ok ? background : undefined,
   };
 }

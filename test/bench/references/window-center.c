@@ -1,5 +1,5 @@
 /*
- * Center of mass in an aperture that follows the star, frame by frame, until the position rests. The file holds doubles: frames,
+ * Center of mass in a window that follows the star, frame by frame, until the position rests. The file holds doubles: frames,
  * side, radius, first x, first y; then the frames.
  */
 #include "reference.h"

@@ -1,7 +1,7 @@
-"""Center of mass in an aperture that follows the star, with numpy: a crop of each frame about the last position, until the
+"""Center of mass in a window that follows the star, with numpy: a crop of each frame about the last position, until the
 position rests.
 
-usage: aperture_center.py <file>     doubles: frames, side, radius, first x, first y; then the frames
+usage: window_center.py <file>     doubles: frames, side, radius, first x, first y; then the frames
 Answers with its seconds, then x and y of the first frames.
 """
 import sys

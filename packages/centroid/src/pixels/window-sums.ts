@@ -1,5 +1,5 @@
 /**
- * First moments of the pixels of an aperture, straight from the image in one pass: the same position, to the
+ * First moments of the pixels of a window, straight from the image in one pass: the same position, to the
  * bit, as by the sums over a list of its pixels (moments.ts), at a third of the time. Only where nothing is
  * odd; else the list is needed.
  */
@@ -21,8 +21,8 @@ export interface Moments {
 }
 
 /** Moments with what tells whether the star may be measured on these pixels. */
-export interface ApertureSums extends Moments {
-  /** Pixels of the aperture, used or not. */
+export interface WindowSums extends Moments {
+  /** Pixels of the window, used or not. */
   all: number;
   /** How many of them stand at or above `saturationE`. */
   saturated: number;
@@ -30,7 +30,7 @@ export interface ApertureSums extends Moments {
   varianceLight: number;
 }
 
-export const noApertureSums = (): ApertureSums => ({
+export const noWindowSums = (): WindowSums => ({
   total: 0,
   size: 0,
   light: 0,
@@ -47,7 +47,7 @@ export const noApertureSums = (): ApertureSums => ({
  * it.
  */
 export interface MomentCut {
-  /** Middle of the aperture, px. */
+  /** Middle of the window, px. */
   centerX: number;
   centerY: number;
   /**
@@ -86,8 +86,8 @@ const [rowUsed, rowExcess, rowMoment, rowSize, rowVariance, rowAll] = [0, 1, 2, 
  * @returns whether the sums hold: not when a pixel is saturated or unusable, or threshold and offset are
  *   others
  */
-export function sumAperture(
-  out: ApertureSums,
+export function sumWindow(
+  out: WindowSums,
   { data, offset: first, strideX, strideY }: ImageView,
   { size: { width, height }, radiusPx, saturationE, fixedVariance }: ResolvedOptions,
   level: number,

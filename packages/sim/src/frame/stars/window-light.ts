@@ -1,10 +1,10 @@
 /**
- * Flux, peak, half-light diameter, second and third moments of the light in an aperture, each with its error.
+ * Flux, peak, half-light diameter, second and third moments of the light in a window, each with its error.
  */
 import type { Estimate } from '../../trials/statistics.ts';
 
-/** The light of a star within an aperture. */
-export interface ApertureLight {
+/** The light of a star within a window. */
+export interface WindowLight {
   /** Electrons above the background. */
   readonly fluxE: Estimate;
   /** Highest pixel above the background, electrons. */
@@ -14,7 +14,7 @@ export interface ApertureLight {
   /** Mean square distances from the position, px^2; of a Gaussian its rms widths squared. */
   readonly secondMomentsPx2: { readonly xx: Estimate; readonly xy: Estimate; readonly yy: Estimate };
   /**
-   * About the light's own center of mass in the aperture, px^3: 0 for a symmetric star, whatever its blur.
+   * About the light's own center of mass in the window, px^3: 0 for a symmetric star, whatever its blur.
    */
   readonly thirdMomentsPx3: ThirdMoments;
 }
@@ -35,7 +35,7 @@ export interface ThirdMoments {
   readonly sumY: Estimate;
 }
 
-export interface Aperture {
+export interface RoundWindow {
   readonly width: number;
   readonly height: number;
   readonly pixels: Float64Array;
@@ -55,12 +55,12 @@ export interface Aperture {
 }
 
 /**
- * Sums over the pixels whose centers lie in the aperture. Errors to first order from photon and read noise
+ * Sums over the pixels whose centers lie in the window. Errors to first order from photon and read noise
  * and from the background's own error, which all pixels share. Undefined when there is no light in sum.
  */
-export function measureAperture(aperture: Aperture): ApertureLight | undefined {
-  const { backgroundSigmaE } = aperture;
-  const inside = pixelsInside(aperture);
+export function measureWindow(window: RoundWindow): WindowLight | undefined {
+  const { backgroundSigmaE } = window;
+  const inside = pixelsInside(window);
   let flux = 0;
   let variance = 0;
   let peakE = Number.NEGATIVE_INFINITY;
@@ -90,13 +90,13 @@ export function measureAperture(aperture: Aperture): ApertureLight | undefined {
   return {
     fluxE: { value: flux, standardError: fluxSigma },
     peakE,
-    halfFluxDiameterPx: halfFluxDiameter(inside, aperture.radiusPx, flux, fluxSigma),
+    halfFluxDiameterPx: halfFluxDiameter(inside, window.radiusPx, flux, fluxSigma),
     secondMomentsPx2: {
       xx: moment(({ dx }) => dx * dx),
       xy: moment(({ dx, dy }) => dx * dy),
       yy: moment(({ dy }) => dy * dy),
     },
-    thirdMomentsPx3: thirdMoments(meanOf, moment, aperture.uneven),
+    thirdMomentsPx3: thirdMoments(meanOf, moment, window.uneven),
   };
 }
 
@@ -107,7 +107,7 @@ export function measureAperture(aperture: Aperture): ApertureLight | undefined {
 function thirdMoments(
   meanOf: (of: (pixel: Pixel) => number) => number,
   moment: (of: (pixel: Pixel) => number, patch: number) => Estimate,
-  uneven: Aperture['uneven'],
+  uneven: RoundWindow['uneven'],
 ): ThirdMoments {
   const patch =
     uneven === undefined ? 0 : uneven.share ** 2 * Math.max(1, 2 * Math.PI * uneven.lengthPx ** 2);
@@ -144,8 +144,8 @@ interface Pixel {
   readonly bendY: number;
 }
 
-function pixelsInside(aperture: Aperture): Pixel[] {
-  const { width, height, pixels, valid, x: x0, y: y0, radiusPx, backgroundE, fixedVariance } = aperture;
+function pixelsInside(window: RoundWindow): Pixel[] {
+  const { width, height, pixels, valid, x: x0, y: y0, radiusPx, backgroundE, fixedVariance } = window;
   const inside: Pixel[] = [];
   for (let y = 0, k = 0; y < height; y++)
     for (let x = 0; x < width; x++, k++) {

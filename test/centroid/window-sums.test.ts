@@ -1,4 +1,4 @@
-/** The sums of an aperture in one pass, against those over the list of its pixels, which a mask asks for. */
+/** The sums of a window in one pass, against those over the list of its pixels, which a mask asks for. */
 import { prepareCenterOfMass, prepareThresholdedCenterOfMass } from '@holdfast/centroid';
 import { createImage, defaultCamera, exposeFrame, randomStream, renderStar } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
@@ -15,7 +15,7 @@ const frames = Array.from({ length: 40 }, (_, i) => {
 const everyPixel = new Uint8Array(size.width * size.height).fill(1);
 
 const setUps = {
-  'center of mass in an aperture': (valid?: Uint8Array) =>
+  'center of mass in a window': (valid?: Uint8Array) =>
     prepareCenterOfMass(size, { guess: { x: 18, y: 14 }, radiusPx: 8.5, noise, ...(valid ? { valid } : {}) }),
   'center of mass of the whole image': (valid?: Uint8Array) =>
     prepareCenterOfMass(size, valid ? { valid } : {}),
@@ -57,7 +57,7 @@ describe.each(Object.entries(setUps))('%s', (_, prepare) => {
   });
 });
 
-test('a saturated pixel in the aperture is told, one beyond it does not matter', () => {
+test('a saturated pixel in the window is told, one beyond it does not matter', () => {
   const measure = prepareCenterOfMass(size, {
     guess: { x: 18, y: 14 },
     radiusPx: 8.5,

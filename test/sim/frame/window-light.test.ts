@@ -1,12 +1,12 @@
 import { createImage, prepareStar, randomStream, type StarShape } from '@holdfast/psf';
 import { describe, expect, test } from 'vitest';
-import { type Aperture, measureAperture } from '../../../packages/sim/src/frame/stars/aperture-light.ts';
+import { measureWindow, type RoundWindow } from '../../../packages/sim/src/frame/stars/window-light.ts';
 import { expectWithin, expectWithinSigmas } from '../../expect-within.ts';
 
 const size = { width: 47, height: 53 };
 const place = { x: 21.3, y: 28.8 };
 
-function aperture(shape: StarShape, flux: number, extra: Partial<Aperture> = {}): Aperture {
+function window(shape: StarShape, flux: number, extra: Partial<RoundWindow> = {}): RoundWindow {
   const image = createImage(size.width, size.height);
   prepareStar(shape, size).renderInto(image, place.x, place.y, flux);
   for (let k = 0; k < image.data.length; k++) image.data[k] += 30;
@@ -27,7 +27,7 @@ const gaussian = { kind: 'gaussian', fwhmPx: 5, axisRatio: 0.6, angleDeg: 30 } a
 
 describe('without noise', () => {
   test('flux, and second moments with the pixel of 1/12 px^2 in them', () => {
-    const light = measureAperture(aperture(gaussian, 10_000))!;
+    const light = measureWindow(window(gaussian, 10_000))!;
     const long = (5 / 2.3548200450309493) ** 2;
     const short = long * 0.36;
     // 30 degrees: cos^2 = 3/4, sin^2 = 1/4, sin cos = sqrt(3) / 4
@@ -37,10 +37,10 @@ describe('without noise', () => {
     expectWithin(light.secondMomentsPx2.xy.value, (Math.sqrt(3) / 4) * (long - short), 1e-4, 'closed form');
   });
 
-  test('third moments: 0 of a symmetric star wherever the aperture is centered; those of a comet in focus', () => {
+  test('third moments: 0 of a symmetric star wherever the window is centered; those of a comet in focus', () => {
     for (const off of [0, 0.7]) {
-      const star = aperture(gaussian, 10_000);
-      const { thirdMomentsPx3: third } = measureAperture({ ...star, x: star.x + off, y: star.y - off })!;
+      const star = window(gaussian, 10_000);
+      const { thirdMomentsPx3: third } = measureWindow({ ...star, x: star.x + off, y: star.y - off })!;
       for (const one of Object.values(third)) expectWithin(one.value, 0, 2e-3, 'beyond 5.9 rms widths');
     }
     // with z = C rho^2 (2 + e^2iphi) over a full disc <|d|^2 d> = 4 C^3 (m6 - m2 m4 + 2 (m6 - 3 m4 m2 + 2
@@ -52,7 +52,7 @@ describe('without noise', () => {
       obstructionRatio: 0,
       blurFwhmPx: 2,
     } as const;
-    const light = measureAperture(aperture(comet, 10_000))!.thirdMomentsPx3;
+    const light = measureWindow(window(comet, 10_000))!.thirdMomentsPx3;
     expectWithin(light.sumX.value, 64 / 6, 0.05, 'closed form; pixels and blur are symmetric');
     expectWithin(light.sumY.value, (64 / 3) * Math.sqrt(0.75), 0.05, 'closed form');
     expectWithin(light.sumX.value, light.xxx.value + light.xyy.value, 1e-9, 'its definition');
@@ -61,7 +61,7 @@ describe('without noise', () => {
 
   test('the half-light diameter of a round Gaussian is its FWHM', () => {
     for (const fwhmPx of [3, 6]) {
-      const light = measureAperture(aperture({ kind: 'gaussian', fwhmPx }, 10_000))!;
+      const light = measureWindow(window({ kind: 'gaussian', fwhmPx }, 10_000))!;
       expectWithin(
         light.halfFluxDiameterPx.value,
         fwhmPx,
@@ -73,7 +73,7 @@ describe('without noise', () => {
 
   test('the half-light diameter of a ring is D sqrt((1 + ratio^2) / 2)', () => {
     const ring = { kind: 'annulus', outerDiameterPx: 24, obstructionRatio: 0.4, blurFwhmPx: 0 } as const;
-    const light = measureAperture(aperture(ring, 10_000))!;
+    const light = measureWindow(window(ring, 10_000))!;
     expectWithin(
       light.halfFluxDiameterPx.value,
       24 * Math.sqrt(1.16 / 2),
@@ -83,23 +83,23 @@ describe('without noise', () => {
   });
 
   test('the peak is the highest pixel above the background; pixels that are not valid do not count', () => {
-    const whole = aperture(gaussian, 10_000);
-    const peak = measureAperture(whole)!.peakE;
+    const whole = window(gaussian, 10_000);
+    const peak = measureWindow(whole)!.peakE;
     const highest = whole.pixels.indexOf(peak + 30);
     expect(highest).toBe(29 * size.width + 21);
     const valid = whole.valid.slice();
     valid[highest] = 0;
-    expect(measureAperture({ ...whole, valid })!.peakE).toBeLessThan(peak);
+    expect(measureWindow({ ...whole, valid })!.peakE).toBeLessThan(peak);
   });
 
   test('no light in sum: nothing is measured', () => {
-    expect(measureAperture({ ...aperture(gaussian, 100), backgroundE: 40 })).toBeUndefined();
+    expect(measureWindow({ ...window(gaussian, 100), backgroundE: 40 })).toBeUndefined();
   });
 });
 
 test('the stated errors are those of trials', () => {
   const trials = 120;
-  const truth = measureAperture(aperture(gaussian, 20_000))!;
+  const truth = measureWindow(window(gaussian, 20_000))!;
   const pulls: Record<string, number[]> = {
     flux: [],
     xx: [],
@@ -113,11 +113,11 @@ test('the stated errors are those of trials', () => {
   for (let trial = 0; trial < trials; trial++) {
     const photon = randomStream('aperture', 'photon', trial);
     const read = randomStream('aperture', 'read', trial);
-    const noisy = aperture(gaussian, 20_000, { backgroundSigmaE: 0.05 });
+    const noisy = window(gaussian, 20_000, { backgroundSigmaE: 0.05 });
     for (let k = 0; k < noisy.pixels.length; k++)
       noisy.pixels[k] = photon.poisson(noisy.pixels[k]!) + 3 * read.normal();
     // the background is known to 0.05 electrons
-    const light = measureAperture({ ...noisy, backgroundE: 30 + 0.05 * read.normal() })!;
+    const light = measureWindow({ ...noisy, backgroundE: 30 + 0.05 * read.normal() })!;
     const pull = (name: string, of: (l: typeof light) => { value: number; standardError: number }) =>
       pulls[name]!.push((of(light).value - of(truth).value) / of(light).standardError);
     pull('flux', (l) => l.fluxE);

@@ -1,4 +1,4 @@
-/** Center of mass of a noisy ring in an aperture that follows it: what a guiding loop does to each frame. */
+/** Center of mass of a noisy ring in a window that follows it: what a guiding loop does to each frame. */
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { prepareCenterOfMass } from '@holdfast/centroid';
@@ -12,12 +12,12 @@ const guess = { x: 23, y: 24 };
 const frames = 256;
 
 export const row: Row = {
-  name: 'aperture-center',
-  work: 'center of mass of a noisy ring in an aperture of radius 12 px that follows it',
+  name: 'window-center',
+  work: 'center of mass of a noisy ring in a window of radius 12 px that follows it',
   unit: 'frame',
   prepare() {
     const stack = noisyRings();
-    const input = join(scratchFolder, 'aperture-center.bin');
+    const input = join(scratchFolder, 'window-center.bin');
     const numbers = [frames, side, radiusPx, guess.x, guess.y];
     writeFileSync(
       input,
@@ -40,11 +40,11 @@ export const row: Row = {
         },
       },
       references: [
-        { label: 'numpy', goal: 10, start: () => kept(startPython('aperture_center.py', [input])) },
+        { label: 'numpy', goal: 10, start: () => kept(startPython('window_center.py', [input])) },
         {
           label: 'C -O3',
           goal: 0.5,
-          start: () => kept(startC('aperture-center.c', ['-O3'], ['-lm'], [input])),
+          start: () => kept(startC('window-center.c', ['-O3'], ['-lm'], [input])),
         },
       ],
       agreement() {

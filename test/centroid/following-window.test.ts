@@ -1,4 +1,4 @@
-/** What a center of mass states of its own error when its aperture of whole pixels follows the star. */
+/** What a center of mass states of its own error when its window of whole pixels follows the star. */
 import { predictError, prepareCenterOfMass, prepareThresholdedCenterOfMass } from '@holdfast/centroid';
 import { createImage, prepareStar, randomStream, type StarShape } from '@holdfast/psf';
 import { expect, test } from 'vitest';
@@ -99,12 +99,12 @@ test.each([
     const chance = 3 / Math.sqrt(2 * count);
     const sigma = Math.sqrt((predicted.sigmaX ** 2 + predicted.sigmaY ** 2) / 2);
     expectWithin(sigma / Math.sqrt(squares / count), 1.02, 0.06 + chance, 'predicted; 3 standard errors');
-    // With a trial step of the aperture of 1 px at most it was 1.2.
+    // With a trial step of the window of 1 px at most it was 1.2.
     expectWithin(Math.sqrt(pulls / count), 1, 0.08 + chance, 'stated; 3 standard errors');
   },
 );
 
-test('an aperture that cuts through the star: the stated error is right at each place in the pixel', () => {
+test('a window that cuts through the star: the stated error is right at each place in the pixel', () => {
   const perPlace = 250;
   const measureAt = prepareCase({ kind: 'gaussian', fwhmPx: 4 }, 4, 60);
   let squares = 0;
