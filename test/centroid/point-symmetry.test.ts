@@ -223,5 +223,8 @@ describe('faint stars', () => {
     };
     const { ratio } = measureMany(shape, 12, 11, 500);
     expectWithin(ratio, 1.05, 0.15, 'the growth of the error is measured, not derived; 3 standard errors');
+
+    // Given up at a saddle of the differences, 7 % of the frames at SNR 10 were lost.
+    expect(measureMany(shape, 12, 10, 500).located).toBeGreaterThan(0.945);
   });
 });

@@ -368,11 +368,13 @@ export class SymmetryPeak {
       this.#sumAround(this.#excess, this.#u, this.#v);
       const [, gx, gy, hxx, hxy, hyy] = this.#surface;
       const determinant = hxx * hyy - hxy * hxy;
-      if (!(hxx > 0 && determinant > 1e-12 * hxx * hyy)) return false;
-      const stepX = (hxy * gy - hyy * gx) / determinant;
-      const stepY = (hxy * gx - hxx * gy) / determinant;
+      // The surface of a faint star has saddles: there the longest step downhill.
+      const isBowl = hxx > 0 && determinant > 1e-12 * hxx * hyy;
+      const stepX = isBowl ? (hxy * gy - hyy * gx) / determinant : -gx;
+      const stepY = isBowl ? (hxy * gx - hxx * gy) / determinant : -gy;
       const length = Math.sqrt(stepX * stepX + stepY * stepY);
-      const share = Math.min(1, longestStep / length);
+      if (!(length > 0)) return isBowl;
+      const share = isBowl ? Math.min(1, longestStep / length) : longestStep / length;
       this.#u += share * stepX;
       this.#v += share * stepY;
       if (Math.abs(this.#u) >= limit || Math.abs(this.#v) >= limit) {
@@ -381,7 +383,7 @@ export class SymmetryPeak {
         this.#v = Math.min(limit, Math.max(-limit, this.#v));
         return true;
       }
-      if (length < settled) return true;
+      if (isBowl && length < settled) return true;
     }
     return false;
   }
