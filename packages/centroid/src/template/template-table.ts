@@ -62,11 +62,11 @@ export function tabulateTemplate(samples: TemplateSamples): TemplateTable {
   prepareSplineFilter(columns, 3)(grid, rows, columns, 1);
   prepareSplineFilter(rows, 3)(grid, columns, 1, columns);
   const coefficients = new Float64Array(grid.length);
-  for (let j = 0; j < rows; j++)
-    for (let i = 0; i < columns; i++) {
-      const phase = (j % q) * q + (i % q);
-      coefficients[(phase * height + Math.floor(j / q)) * width + Math.floor(i / q)] = grid[j * columns + i];
-    }
+  let at = 0;
+  for (let b = 0; b < q; b++)
+    for (let a = 0; a < q; a++)
+      for (let j = b; j < rows; j += q)
+        for (let i = a; i < columns; i += q) coefficients[at++] = grid[j * columns + i];
   return {
     coefficients,
     perPixel: q,
@@ -316,25 +316,22 @@ function refine({ values, width, height, perPixel, x0, y0 }: TemplateSamples): T
 function refineLines(values: Float64Array, lines: number, length: number, factor: number): Float64Array {
   const n = resamplingDegree;
   const padded = length + 2 * n;
-  const line = new Float64Array(padded);
-  const out = new Float64Array(lines * padded * factor);
-  const filter = prepareSplineFilter(padded, n);
-  const weights = Array.from({ length: factor }, (_, r) => {
-    const weight = new Float64Array(n + 1);
-    splineWeights(weight, new Float64Array(n + 1), r / factor, n);
-    return weight;
-  });
   const before = (n - 1) / 2;
-  for (let j = 0; j < lines; j++) {
-    line.fill(0);
-    line.set(values.subarray(j * length, (j + 1) * length), n);
-    filter(line, 1, padded, 1);
-    for (let i = 0, at = j * padded * factor; i < padded; i++)
-      for (let r = 0; r < factor; r++, at++) {
-        const weight = weights[r];
+  // With zeros at both ends, so that every sample has all its neighbors.
+  const stride = padded + n;
+  const coefficients = new Float64Array(lines * stride);
+  for (let j = 0; j < lines; j++)
+    coefficients.set(values.subarray(j * length, (j + 1) * length), j * stride + before + n);
+  prepareSplineFilter(padded, n)(coefficients.subarray(before), lines, stride, 1);
+  const out = new Float64Array(lines * padded * factor);
+  const weight = new Float64Array(n + 1);
+  const slope = new Float64Array(n + 1);
+  for (let r = 0; r < factor; r++) {
+    splineWeights(weight, slope, r / factor, n);
+    for (let j = 0, at = r; j < lines; j++)
+      for (let i = j * stride; i < j * stride + padded; i++, at += factor) {
         let sum = 0;
-        for (let k = Math.max(0, before - i); k <= n && i + k - before < padded; k++)
-          sum += weight[k] * line[i + k - before];
+        for (let k = 0; k <= n; k++) sum += weight[k] * coefficients[i + k];
         out[at] = sum;
       }
   }

@@ -73,22 +73,43 @@ export function prepareSplineFilter(length: number, degree: number): SplineFilte
         rest -= factor[i * width + reach - (i - k)] * factor[j * width + reach - (j - k)];
       factor[i * width + reach - (i - j)] = i === j ? 1 / Math.sqrt(rest) : rest * factor[j * width + reach];
     }
-  // The diagonal holds inverses, so that the solve needs no division.
+  // The diagonal holds inverses, so that the solve needs no division. Some lines go side by side, since each
+  // step of a line waits for the one before.
   return (values, lines, lineStride, pixelStride) => {
-    for (let line = 0; line < lines; line++) {
-      const start = line * lineStride;
-      for (let i = 0, at = start; i < length; i++, at += pixelStride) {
-        let rest = values[at];
+    const all = lines * lineStride;
+    for (let from = 0; from < all; from += sideBySide * lineStride) {
+      const span = Math.min(sideBySide * lineStride, all - from);
+      for (let i = 0; i < length; i++) {
+        const at = from + i * pixelStride;
         for (let d = Math.min(i, reach); d > 0; d--)
-          rest -= factor[i * width + reach - d] * values[at - d * pixelStride];
-        values[at] = rest * factor[i * width + reach];
+          subtract(values, at, span, lineStride, factor[i * width + reach - d], -d * pixelStride);
+        scale(values, at, span, lineStride, factor[i * width + reach]);
       }
-      for (let i = length - 1, at = start + i * pixelStride; i >= 0; i--, at -= pixelStride) {
-        let rest = values[at];
+      for (let i = length - 1; i >= 0; i--) {
+        const at = from + i * pixelStride;
         for (let d = Math.min(length - 1 - i, reach); d > 0; d--)
-          rest -= factor[(i + d) * width + reach - d] * values[at + d * pixelStride];
-        values[at] = rest * factor[i * width + reach];
+          subtract(values, at, span, lineStride, factor[(i + d) * width + reach - d], d * pixelStride);
+        scale(values, at, span, lineStride, factor[i * width + reach]);
       }
     }
   };
+}
+
+/** Lines that are solved side by side. */
+const sideBySide = 16;
+
+/** Take `share` of the pixel `away` from each pixel of a step of the lines. */
+function subtract(
+  values: Float64Array,
+  at: number,
+  span: number,
+  lineStride: number,
+  share: number,
+  away: number,
+): void {
+  for (let k = at; k < at + span; k += lineStride) values[k] -= share * values[k + away];
+}
+
+function scale(values: Float64Array, at: number, span: number, lineStride: number, factor: number): void {
+  for (let k = at; k < at + span; k += lineStride) values[k] *= factor;
 }
