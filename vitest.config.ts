@@ -41,6 +41,9 @@ export default defineConfig({
         test: {
           name: 'built',
           include: ['test/examples/**/*.test.ts'],
+          // In processes, as programs change their folder; the same one serves many files, with its browser.
+          pool: 'forks',
+          isolate: false,
           globalSetup: 'test/examples/browser-server.ts',
           // What is waited for comes, however busy the machine: the limits only end what hangs.
           expect: { requireAssertions: true, poll: { timeout: 400_000 } },

@@ -19,6 +19,7 @@ import {
   type Rig,
   type RigAssumption,
   type RigCamera,
+  RigError,
   readFrameFile,
   rigCamera,
   rigOfFrame,
@@ -127,7 +128,7 @@ export function telescopeOf({ rig, ...given }: FrameSource, file: string, frame:
     const needed = assumptions.filter(({ field }) => field !== 'guideStar.magnitude');
     return { rig: own, camera: rigCamera(own, frame), assumptions: needed };
   } catch (error) {
-    if (!(error instanceof RangeError)) throw error;
+    if (!(error instanceof RangeError || error instanceof RigError)) throw error;
     throw new UnusableInput(
       `what the header of ${file} and the options say makes no rig (give another value, or --rig):\n${error.message}`,
     );

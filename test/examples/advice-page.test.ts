@@ -1,7 +1,8 @@
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { parseRig } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { freshFolder, type Run, repository, runExample } from './run-example.ts';
+import { answerHere, freshFolder, type Run, refusalHere, repository, runExample } from './run-example.ts';
 
 const quick = ['--trials', '64', '--runs', '2'];
 const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
@@ -66,35 +67,33 @@ describe('a page of advice', () => {
     );
     for (const line of page.split('\n')) expect(line.length).toBeLessThanOrEqual(100);
   });
-  test('its inputs make the same page again', () => {
+  test('its inputs hold the rig, and all that the page rests on', () => {
     const inputs = JSON.parse(readFileSync(join(folder, 'page.txt.inputs.json'), 'utf8'));
     expect(inputs).toMatchObject({ seed: '1', trials: 64, runs: 2 });
     expect(inputs.version).toMatch(/^\d+\.\d+\.\d+/);
     expect(inputs.rig.tracking.correctionDelayS).toBe(0.5);
-    const other = freshFolder();
-    writeFileSync(join(other, 'rig.json'), JSON.stringify(inputs.rig));
-    const again = runExample('advice-page', ['--rig', 'rig.json', ...quick], other);
-    expect(again.stdout).toBe(page);
-    expect(readdirSync(other)).toEqual(['rig.json']);
+    expect(parseRig(inputs.rig)).toEqual(parseRig(readFileSync(join(folder, 'own.json'), 'utf8')));
   });
 });
 
-test.each(['long-two-mirror', 'refractor'])('--json on %s holds inputs, lines and every number', (name) => {
-  const { status, stdout } = runExample('advice-page', ['--rig', rigFile(name), '--json', ...quick]);
-  expect(status).toBe(0);
-  const { inputs, sections, night } = JSON.parse(stdout);
-  expect(
-    inputs.rig.filters.every(({ focusShiftUm }: { focusShiftUm: number }) => Number.isFinite(focusShiftUm)),
-  ).toBe(true);
-  expect(sections.map(({ title }: { title: string }) => title)).toEqual(titles);
-  expect(night.remedies).toEqual([]);
-  expect(night.thermal.umPerK).toBeGreaterThan(0);
-  expect(night.pickoff.isClear).toBe(true);
-  expect(night.guideStarOdds.chances[0].atLeastOne.value).toBeGreaterThan(0.5);
-  expect(night.focusRun.pause.offsetArcsec.standardError).toBeGreaterThan(0);
-});
+test.each(['long-two-mirror', 'refractor'])(
+  '--json on %s holds inputs, lines and every number',
+  async (name) => {
+    const args = ['--rig', rigFile(name), '--json', ...quick];
+    const { inputs, sections, night } = (await answerHere('advice-page', args)).data;
+    expect(
+      inputs.rig.filters.every(({ focusShiftUm }: { focusShiftUm: number }) => Number.isFinite(focusShiftUm)),
+    ).toBe(true);
+    expect(sections.map(({ title }: { title: string }) => title)).toEqual(titles);
+    expect(night.remedies).toEqual([]);
+    expect(night.thermal.umPerK).toBeGreaterThan(0);
+    expect(night.pickoff.isClear).toBe(true);
+    expect(night.guideStarOdds.chances[0].atLeastOne.value).toBeGreaterThan(0.5);
+    expect(night.focusRun.pause.offsetArcsec.standardError).toBeGreaterThan(0);
+  },
+);
 
-test('what a rig does not name is left out', () => {
+test('what a rig does not name is left out; the inputs of a page make it again', async () => {
   const folder = freshFolder();
   const rig = {
     name: 'Plain rig',
@@ -106,8 +105,7 @@ test('what a rig does not name is left out', () => {
     filters: [{ name: 'Luminance', focusShiftUm: 0 }],
   };
   writeFileSync(join(folder, 'rig.json'), JSON.stringify(rig));
-  const { status, stdout } = runExample('advice-page', ['--rig', 'rig.json', ...quick], folder);
-  expect(status).toBe(0);
+  const { text } = await answerHere('advice-page', ['--rig', 'rig.json', ...quick], folder);
   for (const title of [
     'As the night cools',
     'The pick-off',
@@ -115,35 +113,34 @@ test('what a rig does not name is left out', () => {
     'During a focus run',
     'When the filter changes',
   ])
-    expect(stdout).not.toContain(title);
-  expect(stdout).toContain('What to do');
+    expect(text).not.toContain(title);
+  expect(text).toContain('What to do');
+  expect(readdirSync(folder)).toEqual(['rig.json']);
+  const args = ['--rig', 'rig.json', '--out', 'page.txt', ...quick];
+  await answerHere('advice-page', args, folder);
+  expect(readFileSync(join(folder, 'page.txt'), 'utf8').trim()).toBe(text.trim());
+  const other = freshFolder();
+  const inputs = JSON.parse(readFileSync(join(folder, 'page.txt.inputs.json'), 'utf8'));
+  writeFileSync(join(other, 'rig.json'), JSON.stringify(inputs.rig));
+  const again = await answerHere('advice-page', ['--rig', 'rig.json', ...quick], other);
+  expect(again.text).toBe(text);
 });
 
-describe('what cannot be used is named, ends with 2, and writes nothing', () => {
+describe('what cannot be used is named, and writes nothing', () => {
   test.each([
     [['--runs', '1'], /--runs must be a whole number from 2 to 1000, got 1/],
     [['--trials', '3'], /--trials must be a whole number from 64 to 1000000, got 3/],
     [['--out', ''], /--out must not be empty/],
     [['--rig', 'none.json', '--out', 'page.txt'], /cannot read the rig: .*none\.json/],
     [['--color'], /--color/],
-  ])('%j', (args, message) => {
-    const folder = freshFolder();
-    const { status, stdout, stderr } = runExample('advice-page', args, folder);
-    expect(status).toBe(2);
-    expect(stdout).toBe('');
-    expect(stderr).toMatch(message);
-    expect(readdirSync(folder)).toEqual([]);
+  ])('%j', async (args, message) => {
+    expect(await refusalHere('advice-page', args)).toMatch(message);
   });
-  test('a place that cannot be written, before any work', () => {
+  test('a place that cannot be written, before any work', async () => {
     const folder = freshFolder();
     writeFileSync(join(folder, 'kept'), 'old');
-    const { status, stderr } = runExample(
-      'advice-page',
-      ['--out', join('kept', 'page.txt'), ...quick],
-      folder,
-    );
-    expect(status).toBe(2);
-    expect(stderr).toMatch(/cannot write .*page\.txt/);
+    const args = ['--out', join('kept', 'page.txt'), ...quick];
+    expect(await refusalHere('advice-page', args, folder)).toMatch(/cannot write .*page\.txt/);
     expect(existsSync(join(folder, 'kept', 'page.txt'))).toBe(false);
     expect(readFileSync(join(folder, 'kept'), 'utf8')).toBe('old');
   });

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
 import { plainRig } from './plain-rig.ts';
-import { type Run, runExample } from './run-example.ts';
+import { answerHere, type Run, refusalHere, runExample } from './run-example.ts';
 
 const quick = ['--trials', '64'];
 // On the axis the star is alike on both sides of focus.
@@ -37,10 +37,8 @@ describe('the best setting of the guide camera', () => {
     );
     expect(text).toMatch(/a quarter of a wave, 17\.6 µm\) after 1\.1 K/);
   });
-  test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s', (name) => {
-    const { status, stdout } = runExample('best-guide-focus', ['--rig', rigFile(name), '--json', ...quick]);
-    expect(status).toBe(0);
-    const best = JSON.parse(stdout);
+  test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s', async (name) => {
+    const best = (await answerHere('best-guide-focus', ['--rig', rigFile(name), '--json', ...quick])).data;
     const low = Math.min(...best.filters.map(({ lowUm }: { lowUm: number }) => lowUm));
     const high = Math.max(...best.filters.map(({ highUm }: { highUm: number }) => highUm));
     // A round star: minus the middle of the range is best, so the extremes stand equally far from focus.
@@ -49,17 +47,9 @@ describe('the best setting of the guide camera', () => {
     expect(best.worstShare.low).toBeLessThanOrEqual(best.worstShare.value);
     expect(best.cost.value).toBeLessThan(best.costNow);
   });
-  test('--aim mean and --estimator give another answer', () => {
-    const { status, stdout } = runExample('best-guide-focus', [
-      '--aim',
-      'mean',
-      '--estimator',
-      'centerOfMass',
-      '--json',
-      ...quick,
-    ]);
-    expect(status).toBe(0);
-    const best = JSON.parse(stdout);
+  test('--aim mean and --estimator give another answer', async () => {
+    const args = ['--aim', 'mean', '--estimator', 'centerOfMass', '--json', ...quick];
+    const best = (await answerHere('best-guide-focus', args)).data;
     expect(best).toMatchObject({ aim: 'mean', estimator: 'centerOfMass' });
     expect(best.settingUm.value).not.toBe(432);
   });
@@ -68,10 +58,7 @@ describe('the best setting of the guide camera', () => {
     [['--estimator', 'guess'], /--estimator must be one of centerOfMass, .*, got guess/],
     [['--trials', 'many'], /--trials must be a whole number from 64 to 1000000, got many/],
     [['--color'], /--color/],
-  ])('%j cannot be used and ends with 2', (args, message) => {
-    const { status, stdout, stderr } = runExample('best-guide-focus', args);
-    expect(status).toBe(2);
-    expect(stdout).toBe('');
-    expect(stderr).toMatch(message);
+  ])('%j cannot be used', async (args, message) => {
+    expect(await refusalHere('best-guide-focus', args)).toMatch(message);
   });
 });

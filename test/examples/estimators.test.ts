@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { expectWithin } from '../expect-within.ts';
-import { freshFolder, type Run, runExample } from './run-example.ts';
+import { answerHere, freshFolder, type Run, refusalHere, runExample } from './run-example.ts';
 
 interface Compared {
   readonly estimator: string;
@@ -96,16 +96,15 @@ describe('the comparison', () => {
       expect(svg).toContain(words);
   });
 
-  test('the table holds the same numbers, drawn again from the same seed', () => {
-    const { status, stdout } = runExample('estimators', ['--frames', String(frames)]);
-    expect(status).toBe(0);
-    const rows = stdout.split('\n').filter((line) => /^ *\d+ +(5|15|50|150|500) /.test(line));
+  test('the table holds the same numbers, drawn again from the same seed', async () => {
+    const { text } = await answerHere('estimators', ['--frames', String(frames)]);
+    const rows = text.split('\n').filter((line) => /^ *\d+ +(5|15|50|150|500) /.test(line));
     expect(rows).toHaveLength(30);
     rows.forEach((row, i) => {
       const ratio = cells[i].estimators.find(({ estimator }) => estimator === 'templateFit')?.boundRatio ?? 0;
       expect(row).toMatch(new RegExp(` ${ratio.toFixed(2)}( \\(\\d+ %\\))?$`));
     });
-    expect(stdout).toMatch(/Met in \d+ of the \d+ cells where that error is below a tenth/);
+    expect(text).toMatch(/Met in \d+ of the \d+ cells where that error is below a tenth/);
   });
 });
 
@@ -114,15 +113,11 @@ describe('the command line', () => {
     [['--frames', '3'], /--frames must be a whole number from 16 to 1000000, got 3/],
     [['--seed', ''], /--seed must not be empty/],
     [['--rings', '3'], /--rings/],
-  ])('%j is refused with status 2', (args, message) => {
-    const { status, stdout, stderr } = runExample('estimators', args);
-    expect(status).toBe(2);
-    expect(stdout).toBe('');
-    expect(stderr).toMatch(message);
+  ])('%j is refused', async (args, message) => {
+    expect(await refusalHere('estimators', args)).toMatch(message);
   });
-  test('a figure that cannot be written', () => {
-    const { status, stderr } = runExample('estimators', ['--frames', '16', '--figure', 'none/figure.svg']);
-    expect(status).toBe(2);
-    expect(stderr).toMatch(/cannot write none\/figure\.svg/);
+  test('a figure that cannot be written', async () => {
+    const args = ['--frames', '16', '--figure', 'none/figure.svg'];
+    expect(await refusalHere('estimators', args)).toMatch(/cannot write none\/figure\.svg/);
   });
 });

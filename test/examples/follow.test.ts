@@ -4,13 +4,13 @@ import { join } from 'node:path';
 import { exposeFrame, randomStream, renderStar } from '@holdfast/psf';
 import { writeFits } from '@holdfast/sim';
 import { expect, test } from 'vitest';
-import { freshFolder, runExample } from './run-example.ts';
+import { answerHere, freshFolder, runExample } from './run-example.ts';
 
 const size = { width: 96, height: 80 };
 const ring = { kind: 'annulus', outerDiameterPx: 10, obstructionRatio: 0.3, blurFwhmPx: 2.5 } as const;
 const camera = { readNoiseE: 2, gainEPerAdu: 1, offsetAdu: 200, bitDepth: 16, fullWellE: 60_000 };
 
-test('each frame gives the way back to the first place; a frame without the star gives none', () => {
+test('each frame gives the way back to the first place; a frame without the star gives none', async () => {
   const folder = freshFolder();
   const places = [40, 41.5, 42.5, undefined, 43];
   places.forEach((x, k) => {
@@ -36,7 +36,7 @@ test('each frame gives the way back to the first place; a frame without the star
       // 5 sigma of two frames, and what the model of the window leaves.
       expect(Math.abs(correctionX - (40 - x))).toBeLessThan(5 * Math.SQRT2 * sigmaX + 0.02);
     }
-  const said = runExample('follow', [folder, '--offset', '200', '--read-noise', '2']).stdout;
+  const { text: said } = await answerHere('follow', [folder, '--offset', '200', '--read-noise', '2']);
   expect(said).toMatch(/^Caution: this prints numbers and moves nothing/);
   expect(said).toMatch(/frame-1\.fits: correct by -1\.\d+, /);
   expect(said).toMatch(/frame-3\.fits: no star \([a-z-]+\); no correction/);

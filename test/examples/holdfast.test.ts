@@ -2,7 +2,7 @@
  * The one program: every question, its help from its table of options, and the answer about one ring without
  * any file.
  */
-import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseRig } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
@@ -10,7 +10,8 @@ import { helpOf } from '../../examples/dist/programs/command-line/help-text.js';
 import { optionName, readOptions } from '../../examples/dist/programs/command-line/read-options.js';
 import { terminalText } from '../../examples/dist/programs/command-line/terminal-letters.js';
 import { commands } from '../../examples/dist/programs/commands.js';
-import { freshFolder, type Run, repository, runHoldfast } from './run-example.ts';
+import { smallRig } from './plain-rig.ts';
+import { answerHere, freshFolder, type Run, refusalHere, repository, runHoldfast } from './run-example.ts';
 
 const seen = ['--aperture', '120', '--focal-length', '840', '--pixel', '2.9'];
 const quick = ['--trials', '64'];
@@ -87,16 +88,18 @@ describe('one ring, from what one sees', () => {
     expect(run.stdout.replace(/\s+/g, ' ')).toMatch(/Also assumed: central obstruction 0, .*seeing 2\.5″/);
     expect(run.stdout).not.toMatch(/guide star \S+ mag assumed/);
   });
-  test('writes the rig and nothing else; the rig gives the same answer', () => {
+  test('writes the rig and nothing else; the rig gives the same answer', async () => {
     expect(readdirSync(folder)).toEqual(['my.json']);
     const text = readFileSync(join(folder, 'my.json'), 'utf8');
     expect(parseRig(text).guideFocusShiftUm).toBeCloseTo(446.6, 9);
-    const again = runHoldfast(['--rig', 'my.json', '--ring', '22', ...quick], folder).stdout;
-    expect(run.stdout.startsWith(again.trimEnd())).toBe(true);
+    const again = await answerHere('refocus', ['--rig', 'my.json', '--ring', '22', ...quick], folder);
+    expect(run.stdout.startsWith(again.text.trimEnd())).toBe(true);
   });
-  test('--json holds verdict, limit and what the assumptions move', () => {
-    const { stdout } = runHoldfast(['--ring', '22', ...seen, '--snr', '30', ...quick, '--json'], folder);
-    const { advice, limit, assumptions, effects, absFocusShiftUm } = JSON.parse(stdout);
+  test('--json holds verdict, limit and what the assumptions move', async () => {
+    const args = ['--ring', '22', ...seen, '--snr', '30', ...quick, '--json'];
+    const { advice, limit, assumptions, effects, absFocusShiftUm } = (
+      await answerHere('refocus', args, folder)
+    ).data;
     expect(absFocusShiftUm).toBeCloseTo(446.6, 9);
     expect(advice.assessment.scene.snr).toBeCloseTo(30, 0);
     expect(limit.ringDiameterPx.value).toBeGreaterThan(0);
@@ -117,12 +120,8 @@ describe('one ring, from what one sees', () => {
     [['--rig', 'my.json', '--aperture', '3'], /--aperture must be left out, since --rig gives the rig/],
     [['--save-rig', 'x.json'], /--save-rig needs --aperture/],
     [['--trials', '64', '--trials', '65', ...seen], /--trials must be given once, got 64 and 65/],
-  ])('%j cannot be used and ends with 2', (args, message) => {
-    const { status, stdout, stderr } = runHoldfast(args, folder);
-    expect(status).toBe(2);
-    expect(stdout).toBe('');
-    expect(stderr).toMatch(message);
-    expect(readdirSync(folder)).toEqual(['my.json']);
+  ])('%j cannot be used', async (args, message) => {
+    expect(await refusalHere('refocus', args, folder)).toMatch(message);
   });
 });
 
@@ -138,12 +137,18 @@ describe('letters', () => {
         'read noise 3 e- +- 1, seeing 2.5 arcsec, 446 um, -20 deg C, 640 x 480',
       );
   });
-  test('every letter that the program writes has its ASCII form', () => {
-    const folder = freshFolder();
-    writeFileSync(join(folder, 'x'), '');
-    const { stdout } = runHoldfast(['--ring', '22', ...seen, '--magnitude', '14', ...quick], folder, {
-      LC_ALL: 'C',
-    });
-    expect(stdout).toMatch(/^[\n -~]+$/);
+  test('every letter that the program writes has its ASCII form', async () => {
+    const { text } = await answerHere('refocus', ['--ring', '22', ...seen, '--magnitude', '14', ...quick]);
+    expect(text).toMatch(/[^\n -~]/);
+    expect(terminalText(text, { LC_ALL: 'C' })).toMatch(/^[\n -~]+$/);
+  });
+  test('the program follows its locale', () => {
+    const cell = ['--axis', 'focusShiftUm=0', '--axis', 'estimator=centerOfMass', '--workers', '1'];
+    const print = (locale: string) =>
+      runHoldfast(['sweep', '--rig', smallRig('refractor'), ...cell, ...quick], freshFolder(), {
+        LC_ALL: locale,
+      }).stdout;
+    expect(print('C')).toMatch(/^[\n -~]+$/);
+    expect(print('C.UTF-8')).toContain('µm');
   });
 });

@@ -6,11 +6,13 @@ import { spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, symlinkSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, test } from 'vitest';
-import { freshFolder, repository, runExample } from './run-example.ts';
+import { smallRig } from './plain-rig.ts';
+import { answerHere, freshFolder, repository } from './run-example.ts';
 
-const args = ['--axis', 'focusShiftUm=0:200:5', '--axis', 'estimator=centerOfMass', '--trials', '64'];
+const axes = ['--axis', 'focusShiftUm=0:60:5', '--axis', 'estimator=centerOfMass'];
+const args = ['--rig', smallRig('fast-reflector'), ...axes, '--trials', '64', '--workers', '1'];
 
-test('the shares of the array, one after the other, are the whole sweep', () => {
+test('the shares of the array, one after the other, are the whole sweep', async () => {
   const folder = freshFolder();
   mkdirSync(join(folder, 'examples'));
   symlinkSync(join(repository, 'examples/dist'), join(folder, 'examples/dist'));
@@ -30,7 +32,7 @@ test('the shares of the array, one after the other, are the whole sweep', () => 
     joined += readFileSync(join(folder, `sweep-part-${part}.jsonl`), 'utf8');
   }
   const whole = freshFolder();
-  expect(runExample('sweep', [...args, '--out', 'whole.jsonl'], whole).status).toBe(0);
+  await answerHere('sweep', [...args, '--out', 'whole.jsonl'], whole);
   expect(joined).toBe(readFileSync(join(whole, 'whole.jsonl'), 'utf8'));
 });
 

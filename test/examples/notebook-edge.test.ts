@@ -123,7 +123,7 @@ describe('through a focus run', () => {
       });
       const worst = result.picture.reduce((a, b) => (b.growthPercent.value > a.growthPercent.value ? b : a));
       const row = page.locator('#ways-through-event tbody tr.row').filter({ hasText: 'carry on' });
-      expect(plain(await row.textContent())).toContain(withError(worst.growthPercent));
+      await expect.poll(async () => plain(await row.textContent())).toContain(withError(worst.growthPercent));
       await setControl(page, 'time', 62);
       await expect.poll(() => figureText(page, 'moment-of-the-run')).toContain('At 62 s the event is on');
       const { series } = result;

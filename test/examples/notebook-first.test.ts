@@ -3,9 +3,8 @@ import { adviseStar, focusLimit, startRig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
-import { newPage, plain, seed, withNotebook } from './notebook-page.ts';
+import { asNew, frames, newPage, plain, seed, withNotebook } from './notebook-page.ts';
 
-const asNew = { fragment: '' };
 const first = (page: Page, field: string) => page.locator(`[data-first="${field}"]`);
 /**
  * The star by rays: it takes a tenth of the time, and the numbers are compared with those of the same star.
@@ -36,10 +35,10 @@ describe('my guide star is a ring of so many px', () => {
         known: { starModel: 'geometric' },
       });
       const mine = { ...rig, guideFocusShiftUm: 0 };
-      const limit = await focusLimit(mine, { seed, trials: 1024 });
+      const limit = await focusLimit(mine, { seed, trials: frames });
       const setting = { focusShiftUm: absFocusShiftUm };
-      const advice = await adviseStar(mine, setting, { seed, trials: 1024 });
-      await expect.poll(() => words(page)).toContain('1024 simulated frames per ring).');
+      const advice = await adviseStar(mine, setting, { seed, trials: frames });
+      await expect.poll(() => words(page)).toContain(`${frames} simulated frames per ring).`);
       const { value } = limit.ringDiameterPx;
       expect(await words(page)).toContain(`up to a ring of ${significant(value, 2)} px`);
       await expect.poll(() => words(page)).toContain(`, ${advice.assessment.error.trials} simulated frames.`);
@@ -101,16 +100,12 @@ describe('my guide star is a ring of so many px', () => {
       expect(await page.locator('.assumptions li').count()).toBe(30);
     }, asNew));
 
-  test('the verdict is told to who listens, and the first key goes to a link past the first screen', () =>
-    withNotebook(async (page) => {
-      expect(await page.locator('#verdict').getAttribute('aria-live')).toBe('polite');
-      await page.keyboard.press('Tab');
-      expect(await page.evaluate(() => document.activeElement?.className)).toBe('skip');
-    }, newPage));
-
-  test('by night only long wavelengths shine, and the theme is remembered', () =>
+  test('the verdict is told to who listens, and the first key goes to a link past the first screen; by night only long wavelengths shine, and the theme is remembered', () =>
     withNotebook(
       async (page) => {
+        expect(await page.locator('#verdict').getAttribute('aria-live')).toBe('polite');
+        await page.keyboard.press('Tab');
+        expect(await page.evaluate(() => document.activeElement?.className)).toBe('skip');
         await page.getByRole('button', { name: 'night' }).click();
         await page.reload();
         await expect.poll(() => head(page)).toMatch(/KEEP|TRIM|REFOCUS|LIMIT/);
@@ -139,20 +134,19 @@ describe('my guide star is a ring of so many px', () => {
       { ...newPage, ...asNew },
     ));
 
-  test('question, star, verdict and filters are in the first 800 px of a laptop and two screens of a phone', async () => {
-    for (const [width, height, most] of [
-      [1400, 800, 800],
-      [390, 844, 2 * 844],
-    ])
-      await withNotebook(
-        async (page) => {
-          await expect.poll(() => head(page)).toMatch(/KEEP|TRIM|REFOCUS|LIMIT/);
-          const box = await page.locator('.first-filters').boundingBox();
-          expect((box?.y ?? Infinity) + (box?.height ?? 0)).toBeLessThanOrEqual(most);
-          const verdict = await page.locator('.verdict-head').boundingBox();
-          expect((verdict?.y ?? Infinity) + (verdict?.height ?? 0)).toBeLessThanOrEqual(height);
-        },
-        { ...asNew, viewport: { width, height } },
-      );
-  });
+  test('question, star, verdict and filters are in the first 800 px of a laptop and two screens of a phone', () =>
+    withNotebook(async (page) => {
+      for (const [width, height, most] of [
+        [1400, 800, 800],
+        [390, 844, 2 * 844],
+      ]) {
+        await page.setViewportSize({ width, height });
+        await expect.poll(() => head(page)).toMatch(/KEEP|TRIM|REFOCUS|LIMIT/);
+        const box = await page.locator('.first-filters').boundingBox();
+        expect((box?.y ?? Infinity) + (box?.height ?? 0)).toBeLessThanOrEqual(most);
+        const verdict = await page.locator('.verdict-head').boundingBox();
+        expect((verdict?.y ?? Infinity) + (verdict?.height ?? 0)).toBeLessThanOrEqual(height);
+      }
+      await page.setViewportSize(newPage.viewport);
+    }, asNew));
 });

@@ -15,6 +15,7 @@ import { expect, test } from 'vitest';
 import { umPerRingPx } from '../../examples/notebook/compute/derived.ts';
 import { skyMagnitudeOf } from '../../examples/notebook/compute/star-frame.ts';
 import {
+  asNew,
   drop,
   exampleRig,
   figureText,
@@ -124,7 +125,7 @@ test('the header of a frame says what took it; what it does not say is asked for
       await expect.poll(said).toContain('From other.fits');
       expect(await first('telescope.focalLengthMm')).toBe('600');
     },
-    { ...newPage, fragment: '' },
+    { ...newPage, ...asNew },
   ));
 
 test('a file that is no frame, and a frame without a star, are refused in words', () =>

@@ -190,20 +190,21 @@ describe('why a ring still guides', () => {
 
   test('the noise is that of the library: formula first, then the same trials', () =>
     withNotebook(async (page) => {
+      await setControl(page, 'shift', 80);
       await page.locator('#noise-of-a-ring').scrollIntoViewIfNeeded();
       const pupil = { obstructionRatio: 0.35, clipDistance: 1 };
       const byFormula = analyticErrorPx(
-        buildScene(exampleRig, { focusShiftUm: 400, ...pupil }),
+        buildScene(exampleRig, { focusShiftUm: 80, ...pupil }),
         'centerOfMass',
       );
       const told = () => figureText(page, 'noise-of-a-ring');
-      await expect.poll(told).toContain('At 400 µm: center of mass');
+      await expect.poll(told).toContain('At 80 µm: center of mass');
       const first = await told();
       if (first.includes('by formula'))
         expect(first).toContain(`${significant(byFormula ?? 0, 3)} px by formula`);
       await expect.poll(told).toContain('256 simulated frames per point');
       const rows = [];
-      const setting = { focusShiftUm: 400, ...pupil };
+      const setting = { focusShiftUm: 80, ...pupil };
       const plan = { settings: [setting], axes: { estimator: ['centerOfMass' as const] }, seed, trials: 256 };
       for await (const row of sweep(exampleRig, plan)) rows.push(row);
       const rms = rows[0].noiseEquivalentPx;

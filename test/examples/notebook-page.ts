@@ -3,7 +3,6 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { parseRig } from '@holdfast/sim';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
-import { afterAll } from 'vitest';
 import { plainText } from './plain-rig.ts';
 import { repository } from './run-example.ts';
 import { patienceMs, sharedBrowser } from './shared-browser.ts';
@@ -11,15 +10,10 @@ import { patienceMs, sharedBrowser } from './shared-browser.ts';
 export const notebook = pathToFileURL(join(repository, 'examples/dist/notebook/index.html')).href;
 
 let connected: Promise<Browser> | undefined;
-afterAll(async () => (await connected)?.close());
 
-/**
- * Without the filters of the widest rings, which make every window large and every answer slow. Blue is the
- * fourth.
- */
+/** The filters near focus: wide rings make every window large and every answer slow. Blue is the fourth. */
 export function fewFilters(text: Record<string, unknown>): Record<string, unknown> {
-  const filters = text['filters'] as readonly { name: string }[];
-  return { ...text, filters: filters.filter(({ name }) => name !== 'No filter' && name !== 'H-alpha') };
+  return { ...text, filters: (text['filters'] as readonly unknown[]).slice(0, 4) };
 }
 
 /**
@@ -47,8 +41,11 @@ export interface OpenNotebook {
 
 type NotebookOptions = BrowserContextOptions & { readonly fragment?: string };
 
+/** The page as someone opens it who was sent nothing, but with the fewest frames that it offers. */
+export const asNew = { fragment: fragmentOf(undefined) };
+
 /** For tests that need a page which nobody has used. */
-export const newPage: NotebookOptions = { viewport: { width: 1200, height: 900 } };
+export const newPage = { viewport: { width: 1200, height: 900 } };
 
 export async function openNotebook({
   fragment = fragmentOf(exampleText),
@@ -73,9 +70,10 @@ export async function openNotebook({
 }
 
 /**
- * Pages that were opened by nothing but their fragment: the next test with the same one goes on with the
- * page.
+ * Pages that many tests ask for: the next one goes on with the page. Others are closed, since a page that
+ * nobody looks at simulates on.
  */
+const keptFragments = [fragmentOf(exampleText), asNew.fragment];
 const kept = new Map<string, OpenNotebook>();
 
 /**
@@ -88,7 +86,7 @@ export async function withNotebook(
   options: NotebookOptions = {},
 ): Promise<readonly string[]> {
   const { fragment = fragmentOf(exampleText), ...others } = options;
-  const isOwn = Object.keys(others).length > 0;
+  const isOwn = Object.keys(others).length > 0 || !keptFragments.includes(fragment);
   const earlier = isOwn ? undefined : kept.get(fragment);
   const opened = earlier ?? (await openNotebook(options));
   const { page, complaints, close } = opened;

@@ -121,6 +121,7 @@ describe('from the disk', () => {
     await bare.goto(new URL('examples/dist/notebook/index.html', root).href);
     await expect.poll(() => bare.locator('#subject').textContent()).toContain('120 mm f/7');
     expect(await bare.locator('h1').textContent()).toContain('for example');
+    expect(await bare.locator('[data-control=frames] select').inputValue()).toBe('1024');
     await expect.poll(() => bare.locator('#advice-by-filter tbody tr.row').count()).toBe(1);
     await bare.close();
   });

@@ -3,15 +3,15 @@ import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 
 import { plainRig } from './plain-rig.ts';
-import { freshFolder, repository, runExample } from './run-example.ts';
+import { answerHere, freshFolder, refusalHere, repository, runExample } from './run-example.ts';
 
 const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
 
 describe('the pick-off program', () => {
-  test("takes the rig's own pick-off", () => {
-    const { stdout } = runExample('pickoff', ['--rig', rigFile('long-two-mirror'), '--steps', '2']);
-    expect(stdout).toMatch(/: pick-off mirror of 12 x 10 mm, 63 mm in front of a sensor of 36 x 24 mm/);
-    expect(stdout).toMatch(/^Inner edge 16\.0 mm from the axis: clear/m);
+  test("takes the rig's own pick-off", async () => {
+    const { text } = await answerHere('pickoff', ['--rig', rigFile('long-two-mirror'), '--steps', '2']);
+    expect(text).toMatch(/: pick-off mirror of 12 x 10 mm, 63 mm in front of a sensor of 36 x 24 mm/);
+    expect(text).toMatch(/^Inner edge 16\.0 mm from the axis: clear/m);
   });
   test('answers in words, with the best depth marked, error and focus limit of each depth, and the spikes of the edge', () => {
     const figure = join(freshFolder(), 'pickoff.svg');
@@ -44,40 +44,27 @@ describe('the pick-off program', () => {
       /^Coma 9\.24 µm long, astigmatism 9\.11 µm across; the main sensor's plane lies 0 µm/m,
     );
   });
-  test('without a design the shape of the star is not known', () => {
-    const { stdout } = runExample('pickoff', ['--rig', plainRig('fast-reflector'), '--steps', '2']);
-    expect(stdout).toMatch(/Its shape is not known: name the --design/);
+  test('without a design the shape of the star is not known', async () => {
+    const { text } = await answerHere('pickoff', ['--rig', plainRig('fast-reflector'), '--steps', '2']);
+    expect(text).toMatch(/Its shape is not known: name the --design/);
   });
-  test.each(['fast-reflector', 'long-two-mirror', 'refractor'])('--json on %s is one JSON value', (name) => {
-    const { status, stdout } = runExample('pickoff', [
-      '--rig',
-      rigFile(name),
-      '--edge',
-      '12',
-      '--angle=0',
-      '--steps',
-      '3',
-      '--json',
-    ]);
-    expect(status).toBe(0);
-    const { clearance, tradeOff, pickoff } = JSON.parse(stdout);
-    expect(pickoff.edgeFromAxisMm).toBe(12);
-    expect(clearance.byRotation).toHaveLength(20);
-    // On the short side, 11.75 mm from the axis, a mirror 12 mm from it shades.
-    expect(clearance.isClear).toBe(false);
-    expect(tradeOff.best.edgeFromAxisMm).toBeGreaterThan(12);
-    expect(tradeOff.best.error.leastErrorArcsec).toBeGreaterThan(0);
-  });
-  test('a design gives the shape of the star', () => {
-    const { stdout } = runExample('pickoff', [
-      '--design',
-      'paraboloid',
-      '--edge=13',
-      '--steps',
-      '2',
-      '--json',
-    ]);
-    const { clearance } = JSON.parse(stdout);
+  test.each(['fast-reflector', 'long-two-mirror', 'refractor'])(
+    '--json on %s is one JSON value',
+    async (name) => {
+      const at = ['--edge', '12', '--angle=0', '--steps', '3', '--json'];
+      const { data } = await answerHere('pickoff', ['--rig', rigFile(name), ...at]);
+      const { clearance, tradeOff, pickoff } = data;
+      expect(pickoff.edgeFromAxisMm).toBe(12);
+      expect(clearance.byRotation).toHaveLength(20);
+      // On the short side, 11.75 mm from the axis, a mirror 12 mm from it shades.
+      expect(clearance.isClear).toBe(false);
+      expect(tradeOff.best.edgeFromAxisMm).toBeGreaterThan(12);
+      expect(tradeOff.best.error.leastErrorArcsec).toBeGreaterThan(0);
+    },
+  );
+  test('a design gives the shape of the star', async () => {
+    const args = ['--design', 'paraboloid', '--edge=13', '--steps', '2', '--json'];
+    const { clearance } = (await answerHere('pickoff', args)).data;
     const { offAxisMm, aberrations } = clearance.star;
     // 3 theta / (16 F^2) as a length: 3 h / (16 F^2) at F/4
     expect(aberrations.tangentialComaUm).toBeCloseTo((1000 * 3 * offAxisMm) / 256, 9);
@@ -95,10 +82,7 @@ describe('the pick-off program', () => {
     ],
     [['--opening', '20', '--allowed-loss', '0'], /no depth gives the guide star light/],
     [['--rig', 'none.json'], /cannot read the rig: .*none\.json/],
-  ])('%j cannot be used and ends with 2', (args, message) => {
-    const { status, stdout, stderr } = runExample('pickoff', args);
-    expect(status).toBe(2);
-    expect(stdout).toBe('');
-    expect(stderr).toMatch(message);
+  ])('%j cannot be used', async (args, message) => {
+    expect(await refusalHere('pickoff', args)).toMatch(message);
   });
 });

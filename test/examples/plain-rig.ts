@@ -21,8 +21,20 @@ export function plainText(name: string): Record<string, unknown> {
 }
 
 /** Writes the rig into a folder of its own; returns the file. */
-export function plainRig(name: string): string {
+export const plainRig = (name: string): string => written(name, plainText(name));
+
+/**
+ * The same with its first two filters. They stand near focus: no window is large, and no cure is looked for.
+ */
+export function smallText(name: string): Record<string, unknown> {
+  const text = plainText(name);
+  return { ...text, filters: (text['filters'] as readonly unknown[]).slice(0, 2) };
+}
+
+export const smallRig = (name: string): string => written(name, smallText(name));
+
+function written(name: string, text: Record<string, unknown>): string {
   const file = join(freshFolder(), `${name}.json`);
-  writeFileSync(file, JSON.stringify(plainText(name)));
+  writeFileSync(file, JSON.stringify(text));
   return file;
 }

@@ -2,22 +2,13 @@
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import type { RingOrStar } from '../../examples/reports/ring-or-star.ts';
-import { repository, runExample } from './run-example.ts';
+import { answerHere, repository } from './run-example.ts';
 
 describe('the full star against a plain ring', () => {
-  test('two rings of one telescope: each difference is explained, by factors whose product is that of the error', () => {
+  test('two rings of one telescope: each difference is explained, by factors whose product is that of the error', async () => {
     const rig = join(repository, 'examples/rigs/fast-reflector.json');
-    const { status, stdout } = runExample('ring-or-star', [
-      '--rig',
-      rig,
-      '--rings',
-      '0,24',
-      '--trials',
-      '64',
-      '--json',
-    ]);
-    expect(status).toBe(0);
-    const cells = JSON.parse(stdout) as (RingOrStar & { flip?: string })[];
+    const args = ['--rig', rig, '--rings', '0,24', '--trials', '64', '--json'];
+    const cells = (await answerHere('ring-or-star', args)).data as (RingOrStar & { flip?: string })[];
     expect(cells.map(({ ringDiameterPx }) => ringDiameterPx)).toEqual([0, 24]);
     for (const { ring, star, factors, lightShare, flip } of cells) {
       expect(flip !== undefined).toBe(ring.outcome !== star.outcome);

@@ -1,20 +1,20 @@
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
-import { closeSync, existsSync, openSync, readFileSync, writeFileSync } from 'node:fs';
+import { closeSync, copyFileSync, existsSync, openSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { readSweepRecord, sweepFromCsv } from '@holdfast/sim';
 import { sweepFromArrow } from '@holdfast/sim/arrow';
-import { describe, expect, test } from 'vitest';
+import { beforeAll, describe, expect, test } from 'vitest';
 import { sweepThroughKills } from '../soak/killed-sweep.ts';
 import { seededNumbers } from '../soak/seeded-numbers.ts';
-import { plainRig } from './plain-rig.ts';
-import { freshFolder, holdfast, runExample } from './run-example.ts';
+import { smallRig } from './plain-rig.ts';
+import { answerHere, freshFolder, holdfast, type Run, refusalHere, runExample } from './run-example.ts';
 
 /** A star by rays: what is tested here is the file, not the star. */
-const plain = ['--rig', plainRig('fast-reflector')];
+const plain = ['--rig', smallRig('fast-reflector')];
 const small = [
   ...plain,
   '--axis',
-  'focusShiftUm=0:200:3',
+  'focusShiftUm=0:60:3',
   '--axis',
   'snr=20,60',
   '--axis',
@@ -22,79 +22,86 @@ const small = [
 ];
 const quick = [...small, '--trials', '64'];
 
-/** The result file of a sweep that was run without interruption, and the folder that it stands in. */
-function wholeRun(args: readonly string[] = []): { folder: string; text: string } {
+/** The same on the thread of this process. */
+const here = [...quick, '--workers', '1'];
+const textOf = (folder: string, file: string) => readFileSync(join(folder, file), 'utf8');
+
+/** An undisturbed sweep with all that it can write: one run for all tests. */
+const whole = freshFolder();
+let run: Run;
+let text: string;
+beforeAll(() => {
+  const files = ['--out', 'whole.jsonl', '--csv', 'rows.csv', '--arrow', 'rows.arrow'];
+  run = runExample('sweep', [...here, ...files, '--json'], whole);
+  text = textOf(whole, 'whole.jsonl');
+});
+
+/** A folder with the result file of that sweep: a run that names it has nothing left to compute. */
+function folderWithResult(): string {
   const folder = freshFolder();
-  const run = runExample('sweep', [...quick, '--out', 'whole.jsonl', ...args], folder);
-  expect(run.stderr).toBe('');
-  expect(run.status).toBe(0);
-  return { folder, text: readFileSync(join(folder, 'whole.jsonl'), 'utf8') };
-}
-let first: string | undefined;
-/** The bytes of an undisturbed sweep, from one run for all tests. */
-function wholeText(): string {
-  first ??= wholeRun(['--workers', '1']).text;
-  return first;
+  copyFileSync(join(whole, 'whole.jsonl'), join(folder, 'whole.jsonl'));
+  return folder;
 }
 
 describe('a sweep from the command line', () => {
-  test('gives the same bytes with 1, 2 and 8 workers', () => {
-    const text = wholeText();
+  test.each([2, 8])('gives with %i workers the bytes of one', async (workers) => {
+    expect(run.stderr).toBe('');
+    expect(run.status).toBe(0);
     expect(text.trim().split('\n')).toHaveLength(12);
-    expect(wholeRun(['--workers', '2']).text).toBe(text);
-    expect(wholeRun(['--workers', '8']).text).toBe(text);
+    const folder = freshFolder();
+    await answerHere('sweep', [...quick, '--workers', `${workers}`, '--out', 'out.jsonl'], folder);
+    expect(textOf(folder, 'out.jsonl')).toBe(text);
   });
   test('its CSV and Arrow tables hold exactly the rows of the result file', () => {
-    const { folder, text } = wholeRun(['--csv', 'rows.csv', '--arrow', 'rows.arrow']);
     const record = readSweepRecord(text);
     const rows = record.ok ? record.rows : [];
     expect(rows).toHaveLength(12);
-    expect(sweepFromCsv(readFileSync(join(folder, 'rows.csv'), 'utf8'))).toEqual(rows);
-    expect(sweepFromArrow(new Uint8Array(readFileSync(join(folder, 'rows.arrow'))))).toEqual(rows);
+    expect(sweepFromCsv(textOf(whole, 'rows.csv'))).toEqual(rows);
+    expect(sweepFromArrow(new Uint8Array(readFileSync(join(whole, 'rows.arrow'))))).toEqual(rows);
   });
-  test('shares, one after the other, are the whole', () => {
+  test('shares, one after the other, are the whole', async () => {
     // Six units of work: five shares are not alike.
     const folder = freshFolder();
-    const joined = [1, 2, 3, 4, 5].map((index) => {
+    let joined = '';
+    for (const index of [1, 2, 3, 4, 5]) {
       const out = `part-${index}.jsonl`;
-      expect(runExample('sweep', [...quick, '--part', `${index}/5`, '--out', out], folder).status).toBe(0);
-      return readFileSync(join(folder, out), 'utf8');
-    });
-    expect(joined.join('')).toBe(wholeText());
+      await answerHere('sweep', [...here, '--part', `${index}/5`, '--out', out], folder);
+      joined += textOf(folder, out);
+    }
+    expect(joined).toBe(text);
   });
-  test('killed ten times at random moments and run again it gives the same file', async () => {
-    expect(await sweepThroughKills(10, seededNumbers('ten kills'))).toEqual({
-      killed: 10,
+  // `sweep.slow.test.ts` kills more often.
+  test('killed twice at random moments and run again it gives the same file', async () => {
+    expect(await sweepThroughKills(2, seededNumbers('two kills'))).toEqual({
+      killed: 2,
       cells: 24,
       same: true,
     });
   });
-  test('a file that breaks off in the middle of a row is mended and continued', () => {
-    const [folder, text] = [freshFolder(), wholeText()];
+  test('a file that breaks off in the middle of a row is mended and continued', async () => {
+    const folder = freshFolder();
     // whole rows of three cells, then the first row of the fourth and half of its second
     const lines = text.split('\n');
     writeFileSync(join(folder, 'cut.jsonl'), `${lines.slice(0, 7).join('\n')}\n${lines[7].slice(0, 100)}`);
-    expect(runExample('sweep', [...quick, '--out', 'cut.jsonl'], folder).status).toBe(0);
-    expect(readFileSync(join(folder, 'cut.jsonl'), 'utf8')).toBe(text);
+    await answerHere('sweep', [...here, '--out', 'cut.jsonl'], folder);
+    expect(textOf(folder, 'cut.jsonl')).toBe(text);
   });
-  test('its figures: a map over two axes, lines over one, as SVG and as PNG', () => {
+  test('its figures: a map over two axes, lines over one, as SVG and as PNG', async () => {
     const folder = freshFolder();
-    const map = [...quick, '--axis', 'obstructionRatio=0.3', '--figure', 'map.svg'];
-    expect(runExample('sweep', map, folder).status).toBe(0);
-    const svg = readFileSync(join(folder, 'map.svg'), 'utf8');
+    await answerHere('sweep', [...here, '--axis', 'obstructionRatio=0.3', '--figure', 'map.svg'], folder);
+    const svg = textOf(folder, 'map.svg');
     expect(svg).toMatch(/^<svg [^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
     expect(svg).toContain('aria-label="SNR of the star on the sensor');
     for (const series of ['center of mass', 'thresholded center of mass'])
       expect(svg).toContain(`>${series}<`);
     expect(svg).not.toContain('NaN');
-    const lines = [...plain, '--axis', 'focusShiftUm=0,100,200', '--trials', '64', '--figure', 'lines.png'];
-    expect(runExample('sweep', lines, folder).status).toBe(0);
+    const one = [...plain, '--axis', 'focusShiftUm=0,50,100', '--trials', '64', '--workers', '1'];
+    await answerHere('sweep', [...one, '--figure', 'lines.png'], folder);
     const png = readFileSync(join(folder, 'lines.png'));
     expect(png.subarray(0, 8)).toEqual(Buffer.from('\x89PNG\r\n\x1a\n', 'latin1'));
     expect(png.readUInt32BE(16)).toBe(2 * (760 + 32));
   });
   test('--json prints the rows, --help every option', () => {
-    const run = runExample('sweep', [...quick, '--json']);
     expect(
       run.stdout
         .trim()
@@ -121,38 +128,19 @@ describe('a sweep from the command line', () => {
     'the shares run under GNU parallel (skipped where it is not installed: apt-get install parallel)',
     () => {
       const folder = freshFolder();
-      const job = [
-        process.execPath,
-        holdfast,
-        'sweep',
-        ...quick,
-        '--workers',
-        '1',
-        '--part',
-        '{}/3',
-        '--out',
-        'part-{}.jsonl',
-      ];
+      const job = [process.execPath, holdfast, 'sweep', ...here, '--part', '{}/3', '--out', 'part-{}.jsonl'];
       const run = spawnSync('parallel', ['--jobs', '2', job.join(' '), ':::', '1', '2', '3'], {
         cwd: folder,
         encoding: 'utf8',
       });
       expect(run.status).toBe(0);
-      const joined = [1, 2, 3]
-        .map((part) => readFileSync(join(folder, `part-${part}.jsonl`), 'utf8'))
-        .join('');
-      expect(joined).toBe(wholeText());
+      expect([1, 2, 3].map((part) => textOf(folder, `part-${part}.jsonl`)).join('')).toBe(text);
     },
   );
 });
 
 describe('what cannot be used is named, ends with 2, and loses nothing', () => {
-  const refused = (args: readonly string[], folder = freshFolder()) => {
-    const run = runExample('sweep', args, folder);
-    expect(run.status).toBe(2);
-    expect(run.stdout).toBe('');
-    return run.stderr;
-  };
+  const refused = (args: readonly string[], folder?: string) => refusalHere('sweep', args, folder);
   test.each([
     [['--axis', 'focusShiftUm='], /--axis must be NAME=values, got focusShiftUm=/],
     [['--axis', 'focusShiftUm=1,x'], /--axis focusShiftUm must hold numbers, got "x"/],
@@ -170,27 +158,26 @@ describe('what cannot be used is named, ends with 2, and loses nothing', () => {
       /a figure needs an axis that varies/,
     ],
     [['--workers', '0'], /--workers must be a whole number from 1/],
-  ])('%j', (args, message) => {
-    expect(refused(args)).toMatch(message);
+  ])('%j', async (args, message) => {
+    expect(await refused(args)).toMatch(message);
   });
-  test('the result file of another sweep is left as it is', () => {
-    const [folder, text] = [freshFolder(), wholeText()];
-    writeFileSync(join(folder, 'whole.jsonl'), text);
-    expect(refused([...quick, '--seed', 'other', '--out', 'whole.jsonl'], folder)).toMatch(
+  test('the result file of another sweep is left as it is', async () => {
+    const folder = folderWithResult();
+    expect(await refused([...quick, '--seed', 'other', '--out', 'whole.jsonl'], folder)).toMatch(
       /left as it is: line 1 belongs to sweep/,
     );
-    expect(readFileSync(join(folder, 'whole.jsonl'), 'utf8')).toBe(text);
+    expect(textOf(folder, 'whole.jsonl')).toBe(text);
   });
-  test('a file that is no result file is left as it is', () => {
+  test('a file that is no result file is left as it is', async () => {
     const folder = freshFolder();
     writeFileSync(join(folder, 'notes.jsonl'), 'my notes\n');
-    expect(refused([...quick, '--out', 'notes.jsonl'], folder)).toMatch(
+    expect(await refused([...quick, '--out', 'notes.jsonl'], folder)).toMatch(
       /line 1 is no row of a sweep: "my notes"/,
     );
-    expect(readFileSync(join(folder, 'notes.jsonl'), 'utf8')).toBe('my notes\n');
+    expect(textOf(folder, 'notes.jsonl')).toBe('my notes\n');
   });
-  test('changed, repeated and foreign rows are named by line, or computed again', () => {
-    const [folder, text] = [freshFolder(), wholeText()];
+  test('changed, repeated and foreign rows are named by line, or computed again', async () => {
+    const folder = freshFolder();
     const lines = text.trim().split('\n');
     const out = join(folder, 'damaged.jsonl');
     const swap = (at: number, from: RegExp, to: string) => lines[at].replace(from, to);
@@ -204,10 +191,10 @@ describe('what cannot be used is named, ends with 2, and loses nothing', () => {
     for (const [line, message] of spoilt) {
       const damaged = [...lines.slice(0, 2), line, ...lines.slice(3), ''].join('\n');
       writeFileSync(out, damaged);
-      expect(refused([...quick, '--out', 'damaged.jsonl'], folder)).toMatch(message);
+      expect(await refused([...quick, '--out', 'damaged.jsonl'], folder)).toMatch(message);
       expect(readFileSync(out, 'utf8')).toBe(damaged);
     }
-    const mended = runExample('sweep', [...quick, '--out', 'damaged.jsonl', '--repair'], folder);
+    const mended = runExample('sweep', [...here, '--out', 'damaged.jsonl', '--repair'], folder);
     expect(mended.status).toBe(0);
     expect(mended.stderr).toMatch(/computing again what was damaged .*\nline 3 is no row/);
     expect(readFileSync(out, 'utf8')).toBe(text);
@@ -233,28 +220,22 @@ describe('one writer, and no failed write goes unseen', () => {
     }
   };
   // Rows come at once and go on for minutes, so that the second run always starts beside the first.
-  const manyShifts = small.with(small.indexOf('focusShiftUm=0:200:3'), 'focusShiftUm=0:200:1000');
-  const long = [...manyShifts, '--trials', '2048', '--workers', '2', '--out', 'out.jsonl'];
-  test('a second run on the same file ends and says so; signals end the first with what it has done', async () => {
+  const manyShifts = small.with(small.indexOf('focusShiftUm=0:60:3'), 'focusShiftUm=0:60:2000');
+  const long = [...manyShifts, '--trials', '512', '--workers', '2', '--out', 'out.jsonl'];
+  // `exit-status.test.ts` ends and resumes a sweep by each signal.
+  test('a second run on the same file ends and says so; a signal ends the first with what it has done', async () => {
     const folder = freshFolder();
     const out = join(folder, 'out.jsonl');
-    for (const [signal, status] of [
-      ['SIGTERM', 143],
-      ['SIGHUP', 129],
-      ['SIGINT', 130],
-    ] as const) {
-      const lines = existsSync(out) ? readFileSync(out, 'utf8').length : 0;
-      const first = running(long, folder);
-      await until(() => existsSync(out) && readFileSync(out, 'utf8').length > lines, first.child);
-      const second = runExample('sweep', long, folder);
-      expect(second.status).toBe(2);
-      expect(second.stderr).toMatch(/out\.jsonl is being written by another run/);
-      first.child.kill(signal);
-      expect(await first.ended).toEqual({
-        status,
-        stderr: 'interrupted: run the same command again to go on from out.jsonl\n',
-      });
-    }
+    const first = running(long, folder);
+    await until(() => existsSync(out) && readFileSync(out, 'utf8').length > 0, first.child);
+    const second = runExample('sweep', long, folder);
+    expect(second.status).toBe(2);
+    expect(second.stderr).toMatch(/out\.jsonl is being written by another run/);
+    first.child.kill('SIGTERM');
+    expect(await first.ended).toEqual({
+      status: 143,
+      stderr: 'interrupted: run the same command again to go on from out.jsonl\n',
+    });
   });
   test('an output that cannot be written is told before any work', () => {
     const folder = freshFolder();
@@ -263,18 +244,21 @@ describe('one writer, and no failed write goes unseen', () => {
     expect(run.stderr).toMatch(/cannot write none\/out\.jsonl/);
   });
   test('a full disk ends with 1 and says which output failed: the result file, a table, the terminal', () => {
-    const full = (args: readonly string[]) => runExample('sweep', [...quick, ...args]);
+    const full = (args: readonly string[], folder?: string) =>
+      runExample('sweep', [...here, ...args], folder);
     expect(full(['--out', '/dev/full'])).toMatchObject({
       status: 1,
       stderr: expect.stringMatching(/cannot write on \/dev\/full: .*ENOSPC.*run the same command again/s),
     });
-    expect(full(['--csv', '/dev/full'])).toMatchObject({
+    const known = ['--out', 'whole.jsonl'];
+    expect(full([...known, '--csv', '/dev/full'], folderWithResult())).toMatchObject({
       status: 1,
       stderr: expect.stringMatching(/cannot write \/dev\/full: .*ENOSPC/),
     });
     for (const last of ['--json', '--help']) {
       const disk = openSync('/dev/full', 'w');
-      const run = spawnSync(process.execPath, [holdfast, 'sweep', ...quick, last], {
+      const run = spawnSync(process.execPath, [holdfast, 'sweep', ...here, ...known, last], {
+        cwd: folderWithResult(),
         stdio: ['ignore', disk, 'pipe'],
         encoding: 'utf8',
       });
@@ -284,7 +268,7 @@ describe('one writer, and no failed write goes unseen', () => {
     }
   });
   test('a reader that closes the pipe early is no failure', async () => {
-    const { child, ended } = running([...quick, '--json'], freshFolder());
+    const { child, ended } = running([...here, '--out', 'whole.jsonl', '--json'], folderWithResult());
     child.stdout.destroy();
     expect(await ended).toEqual({ status: 0, stderr: '' });
   });

@@ -102,8 +102,8 @@ describe('predicted error on the expected image', () => {
     );
 });
 
-describe('scatter over 4000 frames', () => {
-  const frames = 4000;
+describe('scatter over 2500 frames', () => {
+  const frames = 2500;
   for (const [s, flux, background, , byLeastSquares, byLikelihood] of [
     table[0],
     table[1],

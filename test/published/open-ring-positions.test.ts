@@ -127,7 +127,7 @@ describe('pixels paired otherwise: the ring moves by half a pixel', () => {
 describe('halves of the light', () => {
   // Each photon goes to either half by the toss of a coin: the difference of both has the noise of
   // independent exposures.
-  const splits = 150;
+  const splits = 75;
   for (const name of names)
     test(`${name}: the distance of both halves is what the estimators predict`, () => {
       const ring = ringOf(name);

@@ -17,7 +17,7 @@ const rig = smallRig({
 describe('advice on a rig', () => {
   let advice: CompleteAdvice;
   beforeAll(async () => {
-    advice = await adviseRefocus(rig, { seed: 1, trials: 384 });
+    advice = await adviseRefocus(rig, { seed: 1, trials: 128 });
   });
   const outcomeOf = (name: string) => advice.filters.find(({ filter }) => filter === name)?.outcome;
 

@@ -133,7 +133,7 @@ test('no method guides better than the least possible error, on a grid of 200 ce
         for (const error of compareEstimators(buildScene(rig, { focusShiftUm, snr, windowPx }), {
           estimators: methods,
           seed: 'grid',
-          trials: 128,
+          trials: 64,
         })) {
           cells++;
           // What loses its worst frames is measured on a choice of frames, which the bound does not know.

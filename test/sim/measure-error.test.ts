@@ -31,7 +31,7 @@ describe('position error by trials', () => {
     );
   });
   test('every estimator is unbiased on a bright ring and predicts its own scatter', () => {
-    for (const error of compareEstimators(bright, { estimators: estimatorNames, seed: 5, trials: 2048 })) {
+    for (const error of compareEstimators(bright, { estimators: estimatorNames, seed: 5, trials: 1024 })) {
       const { estimator, offsetXPx, offsetYPx, noiseEquivalentPx, predictedPx, lostFraction } = error;
       if (!offsetXPx || !offsetYPx || !noiseEquivalentPx || !predictedPx)
         throw new Error(`${estimator} found nothing`);
@@ -43,12 +43,12 @@ describe('position error by trials', () => {
       expect(lostFraction.value).toBe(0);
     }
   });
-  test('with chance taken out, 2000 short runs agree with a long one, and as many intervals contain it as should', () => {
+  test('with chance taken out, 1000 short runs agree with a long one, and as many intervals contain it as should', () => {
     const scene = fittedScene(smallRig(), { focusShiftUm: 0, snr: 40 });
     const run = (seed: string | number, trials: number) =>
       measureError(scene, { estimator: 'thresholdedCenterOfMass', seed, trials });
     const long = run('long', 16384);
-    const short = Array.from({ length: 2000 }, (_, seed) => run(seed, 64));
+    const short = Array.from({ length: 1000 }, (_, seed) => run(seed, 64));
     for (const part of ['offsetXPx', 'scatterPx', 'noiseEquivalentPx', 'rmsAgainstTruePx'] as const) {
       const right = long[part] ?? { value: 0, standardError: 0 };
       const { value, standardError } = meanOf(Float64Array.from(short, (error) => error[part]?.value ?? 0));
@@ -57,7 +57,7 @@ describe('position error by trials', () => {
         const { low, high } = intervalOf(error[part] ?? { value: 0, standardError: 0 });
         return low <= right.value && right.value <= high;
       });
-      expectWithin(held.length / 2000, 0.95, 0.02, part);
+      expectWithin(held.length / 1000, 0.95, 0.02, `${part}: three standard errors of 1000 runs`);
     }
     // By counting alone the scatter of 64 frames is known to 1 / sqrt(4 * 64), 6 % of it.
     expect(short[0].scatterPx?.standardError).toBeLessThan(0.02 * (short[0].scatterPx?.value ?? 0));
@@ -124,7 +124,7 @@ describe('position error by trials', () => {
       for (const { boundRatio } of compareEstimators(scene, {
         estimators: estimatorNames,
         seed: 6,
-        trials: 1024,
+        trials: 256,
       }))
         expect(boundRatio && boundRatio.value + 4 * boundRatio.standardError).toBeGreaterThan(1);
     }

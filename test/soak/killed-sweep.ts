@@ -4,7 +4,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { plainRig } from '../examples/plain-rig.ts';
+import { smallRig } from '../examples/plain-rig.ts';
 
 const program = fileURLToPath(new URL('../../examples/dist/programs/holdfast.js', import.meta.url));
 
@@ -23,14 +23,14 @@ export interface KilledSweep {
 export async function sweepThroughKills(kills: number, uniform: () => number): Promise<KilledSweep> {
   const folder = mkdtempSync(join(tmpdir(), 'holdfast-kills-'));
   const cells = 24;
-  const rig = plainRig('fast-reflector');
+  const rig = smallRig('fast-reflector');
   const args = (out: string): string[] => [
     program,
     'sweep',
     '--rig',
     rig,
     '--axis',
-    `focusShiftUm=0:300:${cells / 2}`,
+    `focusShiftUm=0:100:${cells / 2}`,
     '--axis',
     'snr=20,60',
     '--axis',
