@@ -9,7 +9,7 @@ const faint = smallRig({ guideStar: { magnitude: 13.5 }, tracking });
 describe('the focus limit', () => {
   test('is within its own error of the limit that many more trials find', async () => {
     const few = await focusLimit(faint, { seed: 1, trials: 512 });
-    const many = await focusLimit(faint, { seed: 2, trials: 2048 });
+    const many = await focusLimit(faint, { seed: 2, trials: 4096 });
     expect(few.limitedBy).toBe('fwhm-growth');
     const width = ({ low, high }: { low: number; high: number }) => high - low;
     // One seed in twenty lies beyond its 95 % interval: three standard errors of both are asked for.
@@ -56,14 +56,14 @@ describe('the focus limit', () => {
   test('the least possible error reaches farther than any estimator', async () => {
     const brighter = smallRig({ guideStar: { magnitude: 12 }, tracking: { windowPx: 51 } });
     for (const estimator of ['centerOfMass', 'thresholdedCenterOfMass', 'gaussianFit'] as const) {
-      const { limitUm, leastErrorLimitUm } = await focusLimit(brighter, { seed: 1, trials: 128, estimator });
+      const { limitUm, leastErrorLimitUm } = await focusLimit(brighter, { seed: 1, trials: 256, estimator });
       expect(limitUm.low).toBeGreaterThan(0);
       expect(limitUm.low).toBeLessThan(leastErrorLimitUm);
     }
   });
   test('a brighter star and a wider budget move it out', async () => {
     const limit = async (changes: Record<string, unknown>) =>
-      (await focusLimit(smallRig({ tracking, ...changes }), { seed: 3, trials: 128 })).limitUm;
+      (await focusLimit(smallRig({ tracking, ...changes }), { seed: 3, trials: 256 })).limitUm;
     const usual = await limit({ guideStar: { magnitude: 13.5 } });
     const brighter = await limit({ guideStar: { magnitude: 12.5 } });
     const wider = await limit({ guideStar: { magnitude: 13.5 }, budget: { fwhmGrowthPercent: 10 } });
@@ -77,7 +77,7 @@ describe('the focus limit', () => {
       guideStar: { magnitude: 13.5 },
       budget: { fwhmGrowthPercent: 900, lostFractionPercent: 5 },
     });
-    expect((await focusLimit(strict, { seed: 4, trials: 128, estimator: 'centerOfMass' })).limitedBy).toBe(
+    expect((await focusLimit(strict, { seed: 4, trials: 256, estimator: 'centerOfMass' })).limitedBy).toBe(
       'lost-fraction',
     );
   });

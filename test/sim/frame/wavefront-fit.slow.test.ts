@@ -1,4 +1,4 @@
-/** The errors that the wavefront fit states are those of many frames: `wavefront-fit.test.ts` has one frame. */
+/** The stated errors of the wavefront fit, over ten frames: `wavefront-fit.test.ts` has one of them. */
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../../expect-within.ts';
 import { clipped, cut, found, whole, zernikesNm } from './wavefront-star.ts';
