@@ -3,7 +3,7 @@ import { adviseStar, focusLimit, startRig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
-import { asNew, frames, newPage, plain, seed, withNotebook } from './notebook-page.ts';
+import { firstRig, frames, newPage, plain, seed, withNotebook } from './notebook-page.ts';
 
 const first = (page: Page, field: string) => page.locator(`[data-first="${field}"]`);
 /**
@@ -44,7 +44,7 @@ describe('my guide star is a ring of so many px', () => {
       await expect.poll(() => words(page)).toContain(`, ${advice.assessment.error.trials} simulated frames.`);
       expect((await head(page)).toLowerCase()).toContain(advice.outcome);
       expect(await page.locator('#ring-um').inputValue()).toBe(String(absFocusShiftUm));
-    }, asNew));
+    }, firstRig));
 
   test('px, µm, slider and the dragged edge are views of one number', () =>
     withNotebook(async (page) => {
@@ -65,7 +65,7 @@ describe('my guide star is a ring of so many px', () => {
       const dragged = Number(await px());
       expect(dragged).toBeGreaterThan(0);
       expect(dragged).not.toBe(22.5);
-    }, asNew));
+    }, firstRig));
 
   test('the report of chapter 1 is about the star with this ring, also after one that cannot be', () =>
     withNotebook(async (page) => {
@@ -78,7 +78,7 @@ describe('my guide star is a ring of so many px', () => {
         .toContain('must be a number from 0 to');
       await page.locator('#ring-px').fill('20');
       await expect.poll(row).toContain('ring 20.0 px');
-    }, asNew));
+    }, firstRig));
 
   test('a kind of telescope fills its numbers, and an SNR gives a magnitude', () =>
     withNotebook(async (page) => {
@@ -88,7 +88,7 @@ describe('my guide star is a ring of so many px', () => {
       await expect.poll(() => page.locator('#snr-now').inputValue()).not.toBe('');
       await page.locator('#snr-now').fill('40');
       await expect.poll(() => first(page, 'guideStar.magnitude').inputValue()).not.toBe('11');
-    }, asNew));
+    }, firstRig));
 
   test('what was assumed is listed, with what matters most', () =>
     withNotebook(async (page) => {
@@ -98,7 +98,7 @@ describe('my guide star is a ring of so many px', () => {
       const line = page.locator('.assumptions summary');
       await expect.poll(() => line.textContent()).toContain('moves the limit from');
       expect(await page.locator('.assumptions li').count()).toBe(30);
-    }, asNew));
+    }, firstRig));
 
   test('the verdict is told to who listens, and the first key goes to a link past the first screen; by night only long wavelengths shine, and the theme is remembered', () =>
     withNotebook(
@@ -131,7 +131,7 @@ describe('my guide star is a ring of so many px', () => {
         expect(colors.pixels.some((value, k) => k % 4 === 0 && value > 0)).toBe(true);
         expect(colors.pixels.some((value, k) => (k % 4 === 1 || k % 4 === 2) && value > 0)).toBe(false);
       },
-      { ...newPage, ...asNew },
+      { ...newPage, ...firstRig },
     ));
 
   test('question, star, verdict and filters are in the first 800 px of a laptop and two screens of a phone', () =>
@@ -148,5 +148,5 @@ describe('my guide star is a ring of so many px', () => {
         expect((verdict?.y ?? Infinity) + (verdict?.height ?? 0)).toBeLessThanOrEqual(height);
       }
       await page.setViewportSize(newPage.viewport);
-    }, asNew));
+    }, firstRig));
 });

@@ -15,7 +15,6 @@ import { expect, test } from 'vitest';
 import { umPerRingPx } from '../../examples/notebook/compute/derived.ts';
 import { skyMagnitudeOf } from '../../examples/notebook/compute/star-frame.ts';
 import {
-  asNew,
   drop,
   exampleRig,
   figureText,
@@ -125,11 +124,14 @@ test('the header of a frame says what took it; what it does not say is asked for
       await expect.poll(said).toContain('From other.fits');
       expect(await first('telescope.focalLengthMm')).toBe('600');
     },
-    { ...newPage, ...asNew },
+    // A state in the address would say that someone has typed this rig.
+    { ...newPage, fragment: '' },
   ));
 
 test('a file that is no frame, and a frame without a star, are refused in words', () =>
   withNotebook(async (page) => {
+    // What is looked at is measured first.
+    await keepInView(page, 'a-frame');
     await drop(page, '<b>notes</b>.txt', new TextEncoder().encode('not a frame'));
     await expect.poll(() => state(page)).toContain('gives no image');
     expect(await state(page)).toContain('<b>notes</b>.txt');

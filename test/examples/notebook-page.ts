@@ -41,8 +41,8 @@ export interface OpenNotebook {
 
 type NotebookOptions = BrowserContextOptions & { readonly fragment?: string };
 
-/** The page as someone opens it who was sent nothing, but with the fewest frames that it offers. */
-export const asNew = { fragment: fragmentOf(undefined) };
+/** The rig that a page starts from without a link, with the fewest frames that it offers. */
+export const firstRig = { fragment: fragmentOf(undefined) };
 
 /** For tests that need a page which nobody has used. */
 export const newPage = { viewport: { width: 1200, height: 900 } };
@@ -73,7 +73,7 @@ export async function openNotebook({
  * Pages that many tests ask for: the next one goes on with the page. Others are closed, since a page that
  * nobody looks at simulates on.
  */
-const keptFragments = [fragmentOf(exampleText), asNew.fragment];
+const keptFragments = [fragmentOf(exampleText), firstRig.fragment];
 const kept = new Map<string, OpenNotebook>();
 
 /**
