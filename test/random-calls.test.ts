@@ -1,5 +1,6 @@
 /**
  * A short form of `npm run soak -- calls rigs files`: what random calls, rigs and damaged files may not do.
+ * `random-calls.slow.test.ts` has more of them.
  */
 import { describe, expect, test } from 'vitest';
 import { callCases, forgottenFunctions, slowCalls } from './soak/call-cases.ts';
@@ -24,9 +25,9 @@ describe.each(callCases.map((one) => [one.name, one] as const))('%s', (name, one
 
 test('random rigs run, by rays, at one of their filters each', () => {
   const uniform = seededNumbers('some rigs');
-  const faults = Array.from({ length: 12 }, () => {
+  const faults = Array.from({ length: 40 }, () => {
     const { rig } = randomRig(uniform);
-    return runRig({ ...rig, starModel: 'geometric' }, Math.floor(uniform() * rig.filters.length));
+    return runRig({ ...rig, starModel: 'geometric' }, Math.floor(uniform() * rig.filters.length), 47);
   });
   expect(faults.filter((fault) => fault !== undefined)).toEqual([]);
 });

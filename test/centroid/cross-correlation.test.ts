@@ -178,13 +178,13 @@ describe('running template', () => {
 
   test('a finite memory lets the center wander, an infinite one holds it', () => {
     const wander = (memory: number) => {
-      const { errors } = follow(gaussian(3), 700, 400, memory, true);
+      const { errors } = follow(gaussian(3), 700, 200, memory, true);
       const early = statisticsOf(errors.slice(20, 60)).mean;
       return errors.slice(60).reduce((most, e) => Math.max(most, Math.abs(e - early)), 0);
     };
-    // Scatter of one position is some 0.075 px: 340 of them reach about 3 times that by themselves.
+    // Scatter of one position is some 0.075 px: 140 of them reach about 3 times that by themselves.
     expect(wander(Infinity)).toBeLessThan(0.3);
-    expect(wander(3)).toBeGreaterThan(0.4);
+    expect(wander(2)).toBeGreaterThan(0.4);
   });
 
   test('the mean star is the star, centered', () => {

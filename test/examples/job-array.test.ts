@@ -10,7 +10,7 @@ import { smallRig } from './plain-rig.ts';
 import { answerHere, freshFolder, repository } from './run-example.ts';
 
 const axes = ['--axis', 'focusShiftUm=0:60:5', '--axis', 'estimator=centerOfMass'];
-const args = ['--rig', smallRig('fast-reflector'), ...axes, '--trials', '64', '--workers', '1'];
+const args = ['--rig', smallRig('fast-reflector'), ...axes, '--trials', '64'];
 
 test('the shares of the array, one after the other, are the whole sweep', async () => {
   const folder = freshFolder();

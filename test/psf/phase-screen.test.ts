@@ -144,7 +144,7 @@ describe('the structure function of the screens', () => {
     const opd = new Float64Array(samples * samples);
     const steps = [3, 16, 31];
     const sample: number[][] = steps.map(() => []);
-    for (let sky = 0; sky < 1500; sky++) {
+    for (let sky = 0; sky < 1200; sky++) {
       screen.renew(randomStream('drawn', sky));
       screen.opdInto(opd);
       steps.forEach((step, n) => {

@@ -183,7 +183,7 @@ describe('drawn screens', () => {
     const seeing = { friedParameterMm: 100, wavelengthNm: 500 };
     const spacingMm = apertureMm / samples;
     const screen = preparePhaseScreen({ seeing, samples, spacingMm }, randomStream(1));
-    const skies = 1000;
+    const skies = 500;
     let squares = 0;
     for (let sky = 0; sky < skies; sky++) {
       screen.renew(randomStream('moved', apertureMm, sky));

@@ -8,9 +8,6 @@ import { analyticErrorPx } from '@holdfast/sim/internal';
 /** Side of the largest stamp that a rig may need, px. */
 const mostPx = 1024;
 
-/** Stamps beyond this are drawn but not measured, px: 64 frames of the largest take a minute. */
-const measuredPx = 161;
-
 /** Where the first number that is none stands; undefined when all are finite. */
 export function firstNonFinite(value: unknown, path = ''): string | undefined {
   if (typeof value === 'number') return Number.isFinite(value) ? undefined : `${path} = ${value}`;
@@ -22,8 +19,11 @@ export function firstNonFinite(value: unknown, path = ''): string | undefined {
   return undefined;
 }
 
-/** @returns what is wrong with it at one of its filters, if anything */
-export function runRig(rig: Rig, filter: number): string | undefined {
+/**
+ * @param measuredPx  larger stamps are drawn but not measured, px: 64 frames of the largest take a minute
+ * @returns what is wrong with it at one of its filters, if anything
+ */
+export function runRig(rig: Rig, filter: number, measuredPx = 161): string | undefined {
   try {
     const scene = buildScene(rig, {
       focusShiftUm: rig.filters[filter].focusShiftUm + rig.guideFocusShiftUm,
@@ -31,12 +31,15 @@ export function runRig(rig: Rig, filter: number): string | undefined {
     if (scene.width > mostPx) return `stamp of ${scene.width} px`;
     const { shape: _, setting: __, ...numbers } = scene;
     const strange = firstNonFinite(numbers, 'scene');
-    if (strange !== undefined || scene.width > measuredPx) return strange;
     const { estimator } = rig.tracking;
-    return firstNonFinite({
-      trials: compareEstimators(scene, { estimators: [estimator], seed: 1, trials: 64 }),
-      formulaPx: analyticErrorPx(scene, estimator),
-    });
+    const trials = { estimators: [estimator], seed: 1, trials: 64 };
+    return (
+      strange ??
+      firstNonFinite({
+        formulaPx: analyticErrorPx(scene, estimator),
+        ...(scene.width > measuredPx ? {} : { trials: compareEstimators(scene, trials) }),
+      })
+    );
   } catch (error) {
     return String(error);
   }

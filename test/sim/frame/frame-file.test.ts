@@ -397,7 +397,7 @@ describe('what is no frame', () => {
       return seed % below;
     };
     let refused = 0;
-    for (let n = 0; n < 1500; n++) {
+    for (let n = 0; n < 750; n++) {
       const bytes = wholes[n % wholes.length]!.slice();
       for (let change = 0; change <= draw(3); change++) bytes[4 + draw(bytes.length - 4)] = draw(256);
       const frame = await readFrameFile(bytes, { maxPixels: 1e4 });
@@ -406,7 +406,7 @@ describe('what is no frame', () => {
         expect(frame.message.length).toBeGreaterThan(10);
       }
     }
-    expect(refused).toBeGreaterThan(500);
+    expect(refused).toBeGreaterThan(250);
   });
 });
 
