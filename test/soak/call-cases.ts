@@ -185,7 +185,15 @@ const centroidCases: typeof psfCases = {
   gaussianFit: [() => [star(), { noise: { ...noise }, guess: { ...at }, radiusPx: 8 }]],
   locateStar: [() => [star(), {}]],
   pointSymmetryCenter: [() => [star(), { noise: { ...noise } }]],
-  positionBound: [() => [star(), { ...noise }, {}]],
+  positionBound: [
+    () => [star(), { ...noise }, {}],
+    (...args: Parameters<typeof centroid.positionBound>) => {
+      const bound = centroid.positionBound(...args);
+      // As documented, where the image tells nothing of an axis.
+      const told = (sigma: number) => (sigma === Infinity ? 'nothing' : sigma);
+      return { ...bound, sigmaX: told(bound.sigmaX), sigmaY: told(bound.sigmaY) };
+    },
+  ],
   predictError: [() => [star(), { estimator: 'gaussianFit', at: { ...at }, noise: { ...noise } }]],
   prepareCenterOfMass: [() => [{ ...size }, { noise: { ...noise } }], asked(centroid.prepareCenterOfMass)],
   prepareCrossCorrelation: [

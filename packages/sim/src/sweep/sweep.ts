@@ -4,10 +4,12 @@
  */
 import {
   requireBelow,
+  requireFinite,
   requireInteger,
   requireList,
   requireNames,
   requireObject,
+  requireText,
 } from '@holdfast/psf/numerics';
 import { type CancelSignal, type LongWorkOptions, pause } from '../long-work.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
@@ -101,6 +103,8 @@ export function sweepCells<Estimator extends AnyEstimator = EstimatorName>(
     ...trials
   } = requireNames('plan', plan, 'ownStar axes settings seed trials relativePrecision');
   if (settings !== undefined) requireList('settings', settings);
+  if (typeof plan.seed === 'number') requireFinite('seed', plan.seed);
+  else if (plan.seed !== undefined) requireText('seed', plan.seed);
   if (plan.trials !== undefined) requireInteger('trials', plan.trials, 1, 1e7);
   if (plan.relativePrecision !== undefined) requireBelow('relativePrecision', plan.relativePrecision, 0, 1);
   requireObject('axes', axes);

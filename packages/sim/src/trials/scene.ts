@@ -13,7 +13,7 @@ import {
   skyElectronsPerPx,
   starElectrons,
 } from '@holdfast/psf';
-import { requireInteger, requireNames } from '@holdfast/psf/numerics';
+import { requireFinite, requireInteger, requireNames } from '@holdfast/psf/numerics';
 import { loopEffect } from '../motion/guide-loop.ts';
 import { type EdgeStar, starAtEdge } from '../pickoff/edge-star.ts';
 import type { Rig } from '../rig/rig-schema.ts';
@@ -152,19 +152,20 @@ export function buildScene(rig: Rig, setting: SceneSetting): Scene {
     'seeingFwhmArcsec offAxisMm clipDistance windowPx neighborDistancePx',
     'neighborMagnitudeDifference ownStar',
   );
+  const { ownStar, ...numbers } = setting;
+  for (const [name, value] of Object.entries(numbers)) if (value !== undefined) requireFinite(name, value);
   const { telescope, guideCamera, sky } = rig;
   const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
   const exposureS = setting.exposureS ?? guideCamera.exposureS;
   const binning = setting.binning ?? guideCamera.binning;
   const pixelSizeUm = setting.pixelSizeUm ?? guideCamera.pixelSizeUm;
   const seeingFwhmArcsec = setting.seeingFwhmArcsec ?? sky.seeingFwhmArcsec;
+  requireScene({ ...setting, binning, exposureS });
   const pixelUm = pixelSizeUm * binning;
   const { apertureMm, focalLengthMm } = telescope;
   const arcsecPerPx = plateScaleArcsecPerPx({ pixelSizeUm: pixelUm, focalLengthMm });
-  requireScene({ ...setting, binning, exposureS });
   if (setting.windowPx !== undefined) requireInteger('windowPx', setting.windowPx, 5, 2 * 2048 + 1);
   const star = starAtEdge(rig, setting);
-  const { ownStar } = setting;
   const ring = defocusBlur({
     focusShiftUm: setting.focusShiftUm,
     fNumber: fNumber({ apertureMm, focalLengthMm }),
@@ -297,8 +298,7 @@ function requireScene({
   binning: number;
   exposureS: number;
 }): void {
-  if (!(Number.isInteger(binning) && binning >= 1 && binning <= 8))
-    throw new RangeError(`binning must be a whole number from 1 to 8, got ${binning}`);
+  requireInteger('binning', binning, 1, 8);
   if (!(exposureS > 0 && exposureS <= 3600))
     throw new RangeError(`exposureS must be in (0, 3600], got ${exposureS}`);
   if (!(offAxisMm >= 0 && offAxisMm <= 1000))

@@ -1,7 +1,7 @@
 /** A simulated frame as a FITS file that says how it was made. */
 import { type Camera, createImage, frameToAdu, type Image } from '@holdfast/psf';
 import { imageHeight, imageWidth, readsPerPixel } from '@holdfast/psf/internal';
-import { requireFinite, requireNames, unitVector } from '@holdfast/psf/numerics';
+import { requireFinite, requireNames, requireText, unitVector } from '@holdfast/psf/numerics';
 import { version } from '../../../version.ts';
 import { writeFits } from './fits-write.ts';
 import type { FitsKeyword } from './fits-write-card.ts';
@@ -74,6 +74,10 @@ export function frameToFits(frame: Image, camera: Camera, info: FrameInfo = {}):
     rotationDeg: info.rotationDeg,
   }))
     if (value !== undefined) requireFinite(name, value);
+  for (const name of ['object', 'telescope', 'instrument'] as const) {
+    const text = info[name];
+    if (text !== undefined) requireText(name, text);
+  }
   const adu = frameToAdu(frame, camera);
   // the top of the range as the camera itself has it, binning included
   const topAdu = frameToAdu(createImage(1, 1, new Float64Array([1e300])), camera).data[0];
