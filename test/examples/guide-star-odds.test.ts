@@ -5,7 +5,7 @@ import { smallRig } from './plain-rig.ts';
 import { answerHere, freshFolder, refusalHere, repository, runExample } from './run-example.ts';
 
 const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
-const quick = ['--trials', '128'];
+const quick = ['--trials', '64'];
 
 describe('the guide-star program', () => {
   test('answers in words: the faintest star, and the odds by latitude with their intervals', () => {

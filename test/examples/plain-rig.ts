@@ -24,14 +24,20 @@ export function plainText(name: string): Record<string, unknown> {
 export const plainRig = (name: string): string => written(name, plainText(name));
 
 /**
- * The same with its first two filters. They stand near focus: no window is large, and no cure is looked for.
+ * The same with two of its filters. The first two stand near focus: no window is large, and no cure is looked
+ * for.
  */
-export function smallText(name: string): Record<string, unknown> {
+export function smallText(name: string, filters?: readonly string[]): Record<string, unknown> {
   const text = plainText(name);
-  return { ...text, filters: (text['filters'] as readonly unknown[]).slice(0, 2) };
+  const all = text['filters'] as readonly { readonly name: string }[];
+  return {
+    ...text,
+    filters: filters === undefined ? all.slice(0, 2) : all.filter((filter) => filters.includes(filter.name)),
+  };
 }
 
-export const smallRig = (name: string): string => written(name, smallText(name));
+export const smallRig = (name: string, filters?: readonly string[]): string =>
+  written(name, smallText(name, filters));
 
 function written(name: string, text: Record<string, unknown>): string {
   const file = join(freshFolder(), `${name}.json`);

@@ -1,8 +1,8 @@
 import { mkdirSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { plainRig, smallRig } from './plain-rig.ts';
-import { answerHere, freshFolder, refusalHere, repository, runExample } from './run-example.ts';
+import { smallRig } from './plain-rig.ts';
+import { answerHere, freshFolder, refusalHere, runExample } from './run-example.ts';
 
 /** By rays where nothing is asked of the star's shape. */
 const plain = ['--rig', smallRig('fast-reflector')];
@@ -36,7 +36,7 @@ describe('guiding through an event, from the command line', () => {
   test.each(['long-two-mirror', 'refractor'])(
     '--json on %s is one value, with the first run in time',
     async (name) => {
-      const { event, ways } = await json(['--rig', join(repository, `examples/rigs/${name}.json`)]);
+      const { event, ways } = await json(['--rig', smallRig(name)]);
       expect(event.kind).toBe('focus-run');
       expect(ways.map((way: { name: string }) => way.name)).toEqual([
         'pause, old set point',
@@ -56,7 +56,7 @@ describe('guiding through an event, from the command line', () => {
   test('a filter change by name, with a clipped star that walks; a lost star; no event', async () => {
     const change = await json([
       '--rig',
-      plainRig('fast-reflector'),
+      smallRig('fast-reflector', ['Luminance', 'H-alpha']),
       '--event',
       'filter-change',
       '--filter',

@@ -34,7 +34,7 @@ function ratiosOf(fwhmPx: number, snr: number): Ratios {
   const key = `${fwhmPx} ${snr}`;
   const done = known.get(key);
   if (done !== undefined) return done;
-  const frames = 750;
+  const frames = 1500;
   const plan = prepareStar(moffat(fwhmPx), size);
   const { noiseE, bound } = noiseAndBound(fwhmPx, snr);
   const template = prepareCrossCorrelation(size, { template: plan, fitBackground: false });

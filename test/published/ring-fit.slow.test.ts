@@ -84,8 +84,8 @@ type Measure = ReturnType<typeof prepareTemplateFit | typeof prepareCenterOfMass
 
 for (const row of rows) {
   const [R, epsilon, s, photons, background, mixed, mass] = row;
-  // A scatter 3 %, 5 % and 7 % off the bound is noticed: the larger the stamp, the fewer frames.
-  const frames = R === 5 ? 4000 : 10_000 / R;
+  // A scatter 3 %, 4 % and 5 % off the bound is noticed: the larger the stamp, the fewer frames.
+  const frames = 20_000 / R;
   describe(`ring of R = ${R} px, obstruction ${epsilon}, blur ${s} px rms, ${frames} frames`, () => {
     const check = (
       { scatter, scatterError, mean, meanError }: ReturnType<typeof statisticsOf>,
@@ -126,7 +126,7 @@ for (const row of rows) {
       const { symmetry } = errorsOf(
         row,
         'photons',
-        200,
+        400,
         (frame, expected, random) => fillNoisyFrame(frame, expected, {}, random),
         [
           [
