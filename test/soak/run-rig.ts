@@ -31,15 +31,12 @@ export function runRig(rig: Rig, filter: number, measuredPx = 161): string | und
     if (scene.width > mostPx) return `stamp of ${scene.width} px`;
     const { shape: _, setting: __, ...numbers } = scene;
     const strange = firstNonFinite(numbers, 'scene');
+    if (strange !== undefined || scene.width > measuredPx) return strange;
     const { estimator } = rig.tracking;
-    const trials = { estimators: [estimator], seed: 1, trials: 64 };
-    return (
-      strange ??
-      firstNonFinite({
-        formulaPx: analyticErrorPx(scene, estimator),
-        ...(scene.width > measuredPx ? {} : { trials: compareEstimators(scene, trials) }),
-      })
-    );
+    return firstNonFinite({
+      trials: compareEstimators(scene, { estimators: [estimator], seed: 1, trials: 64 }),
+      formulaPx: analyticErrorPx(scene, estimator),
+    });
   } catch (error) {
     return String(error);
   }

@@ -82,7 +82,7 @@ test('a fit of the diffraction image itself reaches the bound of its pixels: 2 w
   const frame = new Float64Array(side * side);
   const errors: number[] = [];
   // A scatter 7 % off the bound is noticed.
-  for (let i = 0; i < 600; i++) {
+  for (let i = 0; i < 900; i++) {
     const random = randomStream('diffraction ring', i);
     const x = 16.5 + random.uniform();
     const y = 16.5 + random.uniform();
