@@ -6,14 +6,6 @@ import { describe, expect, test } from 'vitest';
 import { firstRig, frames, newPage, plain, seed, withNotebook } from './notebook-page.ts';
 
 const first = (page: Page, field: string) => page.locator(`[data-first="${field}"]`);
-/**
- * The star by rays: it takes a tenth of the time, and the numbers are compared with those of the same star.
- */
-const drawByRays = (page: Page) =>
-  page.locator('[data-field=starModel]').evaluate((select: HTMLSelectElement) => {
-    select.value = 'geometric';
-    select.dispatchEvent(new Event('input'));
-  });
 const head = async (page: Page) => plain(await page.locator('.verdict-head').textContent());
 const words = async (page: Page) => plain(await page.locator('#verdict').textContent());
 
@@ -24,7 +16,6 @@ describe('my guide star is a ring of so many px', () => {
       await first(page, 'telescope.focalLengthMm').fill('500');
       await first(page, 'guideCamera.pixelSizeUm').fill('3.75');
       await first(page, 'guideStar.magnitude').fill('13.5');
-      await drawByRays(page);
       await page.locator('#ring-px').fill('14');
       const { rig, absFocusShiftUm } = startRig({
         apertureMm: 100,
@@ -93,7 +84,6 @@ describe('my guide star is a ring of so many px', () => {
   test('what was assumed is listed, with what matters most', () =>
     withNotebook(async (page) => {
       await first(page, 'guideStar.magnitude').fill('14');
-      await drawByRays(page);
       await expect.poll(() => page.locator('.which-star').textContent()).toContain('a star on the axis');
       const line = page.locator('.assumptions summary');
       await expect.poll(() => line.textContent()).toContain('moves the limit from');

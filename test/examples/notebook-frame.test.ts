@@ -47,6 +47,7 @@ const state = (page: Page): Promise<string | null> =>
 test('a FITS file that is dropped: ring, positions and advice are those of Node', async () => {
   const bytes = ringFile();
   const complaints = await withNotebook(async (page) => {
+    await keepInView(page, 'a-frame');
     await drop(page, 'mine.fits', bytes);
     await expect.poll(() => state(page)).toContain('mine.fits: 120 × 90 px, 1 star.');
     const read = await readFrameFile(bytes);
@@ -106,6 +107,8 @@ test('the header of a frame says what took it; what it does not say is asked for
     async (page) => {
       const first = (field: string) => page.locator(`[data-first="${field}"]`).inputValue();
       const said = () => page.locator('#from-frame').textContent();
+      // What is looked at is measured first.
+      await keepInView(page, 'a-frame');
       await drop(page, 'guide.fits', ringFile({ focalLengthMm: 500, pixelSizeUm: 3.75 }));
       await expect.poll(said).toContain('Its header does not say: aperture.');
       expect(await said()).toContain('focal length 500 mm');
@@ -120,6 +123,7 @@ test('the header of a frame says what took it; what it does not say is asked for
         .toBeCloseTo(1, 1);
       // What the reader wrote stays, whatever a header says.
       await page.locator('[data-first="telescope.focalLengthMm"]').fill('600');
+      await keepInView(page, 'a-frame');
       await drop(page, 'other.fits', ringFile({ focalLengthMm: 510, pixelSizeUm: 3.75, apertureMm: 100 }));
       await expect.poll(said).toContain('From other.fits');
       expect(await first('telescope.focalLengthMm')).toBe('600');
@@ -130,7 +134,6 @@ test('the header of a frame says what took it; what it does not say is asked for
 
 test('a file that is no frame, and a frame without a star, are refused in words', () =>
   withNotebook(async (page) => {
-    // What is looked at is measured first.
     await keepInView(page, 'a-frame');
     await drop(page, '<b>notes</b>.txt', new TextEncoder().encode('not a frame'));
     await expect.poll(() => state(page)).toContain('gives no image');

@@ -41,8 +41,15 @@ export interface OpenNotebook {
 
 type NotebookOptions = BrowserContextOptions & { readonly fragment?: string };
 
-/** The rig that a page starts from without a link, with the fewest frames that it offers. */
-export const firstRig = { fragment: fragmentOf(undefined) };
+/** The rig that a page starts from without a link, but by rays and with the fewest frames that it offers. */
+export const firstRig = {
+  fragment: fragmentOf({
+    telescope: { apertureMm: 120, focalLengthMm: 840, obstructionRatio: 0 },
+    guideCamera: { pixelSizeUm: 2.9 },
+    guideStar: { magnitude: 11 },
+    starModel: 'geometric',
+  }),
+};
 
 /** For tests that need a page which nobody has used. */
 export const newPage = { viewport: { width: 1200, height: 900 } };
