@@ -148,10 +148,11 @@ export class RollingTable {
     return significanceOf(inside, n, all - inside, m, sigma);
   }
 
-  /** The same with what it rests on; undefined instead of -Infinity. */
-  candidate(x: number, y: number, side: number): Candidate | undefined {
-    const significance = this.contrast(x, y, side);
-    if (significance === -Infinity) return undefined;
+  /** The same with what it rests on, or as it is `known`; undefined instead of -Infinity. */
+  candidate(x: number, y: number, side: number, known?: number): Candidate | undefined {
+    const contrast = this.contrast(x, y, side);
+    if (contrast === -Infinity) return undefined;
+    const significance = known ?? contrast;
     return { x, y, side, significance, before: significance, inside: this.#inside, around: this.#around };
   }
 

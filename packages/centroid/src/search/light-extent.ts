@@ -1,6 +1,6 @@
 /** How far the light of one star reaches: its center, flux and the circles that hold given shares of it. */
 import { type LightView, lightAt } from '../pixels/image-view.ts';
-import { forDisc, type LightLevel } from './disc-light.ts';
+import { discLight, type LightLevel } from './disc-light.ts';
 import { type RemovedLight, removedLight } from './removed-light.ts';
 import { measureSurroundings, ringMedian } from './surroundings.ts';
 
@@ -58,21 +58,26 @@ export function measureExtent(
     const growth = new Float64Array(Math.ceil(radius * binsPerPx) + 2);
     const number = new Float64Array(growth.length);
     const level = { x, y, ...measureSurroundings(pixels, width, height, x, y, radius, sigma) };
-    forDisc(pixels, width, height, level, x, y, radius, (r, value) => {
-      const bin = Math.floor(r * binsPerPx);
-      growth[bin] += value;
+    // The last bins may reach a little beyond the circle.
+    const reach = growth.length / binsPerPx;
+    const { count, r, value, dx, dy } = discLight(pixels, width, height, level, x, y, reach);
+    for (let k = 0; k < count; k++) {
+      if (!(r[k] < radius)) continue;
+      const bin = Math.floor(r[k] * binsPerPx);
+      growth[bin] += value[k];
       number[bin]++;
-    });
+    }
     const bins = endOfLight(growth, number, sigma);
     const end = bins / binsPerPx;
     let flux = 0;
     let sumX = 0;
     let sumY = 0;
-    forDisc(pixels, width, height, level, x, y, end, (_, value, dx, dy) => {
-      flux += value;
-      sumX += value * dx;
-      sumY += value * dy;
-    });
+    for (let k = 0; k < count; k++) {
+      if (!(r[k] < end)) continue;
+      flux += value[k];
+      sumX += value[k] * dx[k];
+      sumY += value[k] * dy[k];
+    }
     if (!(flux > 0)) return found;
     const lightRadius = radiusOfShare(growth, lightShare * flux);
     found = {
@@ -133,10 +138,9 @@ export function highestWithin(
   extent: LightExtent,
   radius: number,
 ): number {
+  const { count, value } = discLight(pixels, width, height, extent, extent.x, extent.y, radius);
   let highest = 0;
-  forDisc(pixels, width, height, extent, extent.x, extent.y, radius, (_, value) => {
-    if (value > highest) highest = value;
-  });
+  for (let k = 0; k < count; k++) if (value[k] > highest) highest = value[k];
   return highest;
 }
 

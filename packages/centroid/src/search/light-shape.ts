@@ -2,7 +2,7 @@
  * What tells a star from a galaxy, a trail or a spot of dirt beside its size: how round its light is and how
  * it rises to the middle.
  */
-import { forDisc } from './disc-light.ts';
+import { discLight } from './disc-light.ts';
 import type { LightExtent } from './light-extent.ts';
 
 export interface LightShape {
@@ -27,13 +27,17 @@ export function measureShape(
 ): LightShape {
   const { x, y, lightRadius, halfRadius } = extent;
   let [flux, xx, yy, xy, noise] = [0, 0, 0, 0, 0];
-  forDisc(pixels, width, height, extent, x, y, 1.2 * lightRadius + 1, (_, value, dx, dy) => {
+  const disc = discLight(pixels, width, height, extent, x, y, 1.2 * lightRadius + 1);
+  for (let k = 0; k < disc.count; k++) {
+    const value = disc.value[k];
+    const dx = disc.dx[k];
+    const dy = disc.dy[k];
     flux += value;
     xx += value * dx * dx;
     yy += value * dy * dy;
     xy += value * dx * dy;
     noise += (dx * dx - dy * dy) ** 2 * (sigma * sigma + Math.max(0, value));
-  });
+  }
   const half = Math.sqrt(((xx - yy) / 2) ** 2 + xy * xy);
   const mean = (xx + yy) / 2;
   const ratio2 = mean > 0 ? Math.max(0, (mean - half) / (mean + half)) : 1;

@@ -4,7 +4,7 @@
  * 1963, from memory).
  */
 import { exp } from '@holdfast/psf/numerics';
-import { forDisc } from './disc-light.ts';
+import { discLight } from './disc-light.ts';
 import type { LightExtent } from './light-extent.ts';
 
 /** Share of the flux per pixel against radius. */
@@ -26,15 +26,16 @@ export function addProfile(
   extent: LightExtent,
 ): void {
   const reach = (sums.length - 1) / binsPerPx;
-  forDisc(pixels, width, height, extent, extent.x, extent.y, reach, (r, value) => {
-    const at = Math.floor(r * binsPerPx);
-    const share = r * binsPerPx - at;
-    sums[at] += ((1 - share) * value) / extent.flux;
+  const { count, r, value } = discLight(pixels, width, height, extent, extent.x, extent.y, reach);
+  for (let k = 0; k < count; k++) {
+    const at = Math.floor(r[k] * binsPerPx);
+    const share = r[k] * binsPerPx - at;
+    sums[at] += ((1 - share) * value[k]) / extent.flux;
     counts[at] += 1 - share;
-    if (at + 1 >= sums.length) return;
-    sums[at + 1] += (share * value) / extent.flux;
+    if (at + 1 >= sums.length) continue;
+    sums[at + 1] += (share * value[k]) / extent.flux;
     counts[at + 1] += share;
-  });
+  }
 }
 
 /** Places for sums out to `reachPx`. */
@@ -84,18 +85,18 @@ export function matchedSignificance(
     for (const across of placesTried) {
       const x = extent.x + across * step;
       const y = extent.y + down * step;
-      let [light, shape, square, count] = [0, 0, 0, 0];
-      forDisc(pixels, width, height, extent, x, y, reach, (r, value) => {
-        const at = Math.floor(r * binsPerDistance);
-        const share = r * binsPerDistance - at;
+      let [light, shape, square] = [0, 0, 0];
+      const { count, r, value } = discLight(pixels, width, height, extent, x, y, reach);
+      for (let k = 0; k < count; k++) {
+        const at = Math.floor(r[k] * binsPerDistance);
+        const share = r[k] * binsPerDistance - at;
         const here = profile.values[at];
         const next = at + 1 < profile.values.length ? profile.values[at + 1] : here;
         const p = here + share * (next - here);
-        light += p * value;
+        light += p * value[k];
         shape += p * p;
-        square += value * value;
-        count++;
-      });
+        square += value[k] * value[k];
+      }
       if (!(shape > 0) || count < 4) continue;
       const left = Math.sqrt(Math.max(0, square - (light * light) / shape) / (count - 1));
       best = Math.max(best, light / (Math.sqrt(shape) * Math.max(sigma, left)));

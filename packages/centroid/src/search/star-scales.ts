@@ -277,8 +277,8 @@ class ScaleSearch {
         c >= down[i] &&
         c >= down[i + 1];
       if (!isPeak) continue;
-      const peak = this.#table.candidate((i - 1) * step, (j - 1) * step, this.#side);
-      if (peak !== undefined) found.push({ ...peak, significance: c, before: c });
+      const peak = this.#table.candidate((i - 1) * step, (j - 1) * step, this.#side, c);
+      if (peak !== undefined) found.push(peak);
     }
   }
 }
