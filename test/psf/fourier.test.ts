@@ -71,7 +71,7 @@ describe('lines side by side, of lengths that are 3 times a power of two', () =>
 });
 
 describe('in two dimensions', () => {
-  test.each([2, 4, 8, 16, 32, 64])('%i square: forward and inverse are the defining double sums', (n) => {
+  test.each([4, 8, 16, 32, 64])('%i square: forward and inverse are the defining double sums', (n) => {
     const data = randomNumbers(2 * n * n, `square ${n}`);
     const plan = planFourier2d(n);
     const forward = data.slice();
@@ -116,7 +116,7 @@ describe('in two dimensions', () => {
 
 test('a wrong size or length is refused with what was got', () => {
   expect(() => planFourier2d(12)).toThrow('size must be a power of two, got 12');
-  expect(() => planFourier2d(1)).toThrow('size must be a whole number from 2 to 8192, got 1');
-  expect(() => planFourier2d(16384)).toThrow('size must be a whole number from 2 to 8192, got 16384');
+  expect(() => planFourier2d(2)).toThrow('size must be a whole number from 4 to 8192, got 2');
+  expect(() => planFourier2d(16384)).toThrow('size must be a whole number from 4 to 8192, got 16384');
   expect(() => planFourier2d(8).inverse(new Float64Array(8))).toThrow('data must have 128 numbers, got 8');
 });

@@ -44,6 +44,10 @@ export function reachOf(
   };
 }
 
+/** Whether n pixels in a box and m around it are enough. */
+export const isFilled = (n: number, m: number, side: number): boolean =>
+  n >= leastFilled * side * side && m >= leastAround * n;
+
 /** Light inside against that around: n pixels inside, m around. */
 export function significanceOf(inside: number, n: number, around: number, m: number, sigma: number): number {
   return (inside - (n * around) / m) / (sigma * Math.sqrt(n * (1 + n / m)));
@@ -62,6 +66,8 @@ export class RollingTable {
   /** The same over the number of usable pixels; undefined until one is missing. */
   number: Float64Array | undefined;
   readonly #depth: number;
+  /** Where each row begins. */
+  readonly #begins: Int32Array;
   readonly #pixels: Float32Array;
   #inside = 0;
   #around = 0;
@@ -86,11 +92,12 @@ export class RollingTable {
     this.#pixels = pixels;
     this.#depth = Math.min(height + 1, 2 * largestSide + 2 + spareRows);
     this.light = new Float64Array(this.#depth * this.stride);
+    this.#begins = Int32Array.from({ length: height + 1 }, (_, r) => (r % this.#depth) * this.stride);
   }
 
   /** Where row r begins. */
   at(r: number): number {
-    return (r % this.#depth) * this.stride;
+    return this.#begins[r];
   }
 
   /** Add row r >= 1, after the one before it. */
@@ -144,15 +151,14 @@ export class RollingTable {
     }
     this.#inside = n;
     this.#around = m;
-    if (n < leastFilled * side * side || m < leastAround * n) return -Infinity;
+    if (!isFilled(n, m, side)) return -Infinity;
     return significanceOf(inside, n, all - inside, m, sigma);
   }
 
-  /** The same with what it rests on, or as it is `known`; undefined instead of -Infinity. */
-  candidate(x: number, y: number, side: number, known?: number): Candidate | undefined {
-    const contrast = this.contrast(x, y, side);
-    if (contrast === -Infinity) return undefined;
-    const significance = known ?? contrast;
+  /** The same with what it rests on; undefined instead of -Infinity. */
+  candidate(x: number, y: number, side: number): Candidate | undefined {
+    const significance = this.contrast(x, y, side);
+    if (significance === -Infinity) return undefined;
     return { x, y, side, significance, before: significance, inside: this.#inside, around: this.#around };
   }
 

@@ -1,40 +1,23 @@
 /** Candidates in order of how far they stand out. */
 import type { Candidate } from './box-contrast.ts';
 
-/** The candidate of highest significance first: a binary heap. */
+/** The candidate of highest significance first. */
 export class CandidateQueue {
-  readonly #heap: Candidate[] = [];
+  /** Highest last: few come back, and those not far from the end. */
+  readonly #sorted: Candidate[];
 
   constructor(candidates: readonly Candidate[]) {
-    for (const candidate of candidates) this.push(candidate);
+    this.#sorted = [...candidates].sort((a, b) => a.significance - b.significance);
   }
 
   push(candidate: Candidate): void {
-    const heap = this.#heap;
-    let i = heap.length;
-    heap.push(candidate);
-    for (let up = (i - 1) >> 1; i > 0 && heap[up].significance < candidate.significance; up = (i - 1) >> 1) {
-      heap[i] = heap[up];
-      i = up;
-    }
-    heap[i] = candidate;
+    const sorted = this.#sorted;
+    let at = sorted.length;
+    while (at > 0 && sorted[at - 1].significance > candidate.significance) at--;
+    sorted.splice(at, 0, candidate);
   }
 
   pop(): Candidate | undefined {
-    const heap = this.#heap;
-    const top = heap[0];
-    const last = heap.pop();
-    if (last === undefined || heap.length === 0) return top;
-    let i = 0;
-    for (;;) {
-      let child = 2 * i + 1;
-      if (child >= heap.length) break;
-      if (child + 1 < heap.length && heap[child + 1].significance > heap[child].significance) child++;
-      if (heap[child].significance <= last.significance) break;
-      heap[i] = heap[child];
-      i = child;
-    }
-    heap[i] = last;
-    return top;
+    return this.#sorted.pop();
   }
 }

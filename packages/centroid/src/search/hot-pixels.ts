@@ -20,18 +20,12 @@ const neighborShare = 0.125;
 export function fillHotPixels(pixels: Float32Array, width: number, height: number, sigma: number): void {
   const least = leastHeightSigma * sigma;
   const end = width * height;
-  for (let first = 0; first < end; first += width) {
-    fillIfHot(pixels, width, height, first, least);
-    for (let k = first; (k = nextStep(pixels, k + 1, first + width, 0.5 * least)) < first + width; )
-      fillIfHot(pixels, width, height, k, least);
+  for (let k = 0; k < end; ) {
+    const next = k - (k % width) + width;
+    fillIfHot(pixels, width, height, k++, least);
+    // Most pixels go no further; without a usable neighbor on the left this is false
+    while (k < next && pixels[k] - pixels[k - 1] <= 0.5 * least) k++;
   }
-}
-
-/** The next pixel that does not stand less than `step` above its usable left neighbor; `end` if none does. */
-function nextStep(pixels: Float32Array, from: number, end: number, step: number): number {
-  let k = from;
-  while (k < end && pixels[k] - pixels[k - 1] <= step) k++;
-  return k;
 }
 
 const around = new Float64Array(8);

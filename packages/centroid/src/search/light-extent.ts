@@ -105,18 +105,15 @@ export function measureExtent(
  * noise by `litSigmas`.
  */
 function endOfLight(growth: Float64Array, number: Float64Array, sigma: number): number {
-  for (let b = 1; b < growth.length; b++) {
-    let sum = 0;
-    let pixels = 0;
-    let ends = true;
-    for (let c = b; c < growth.length && ends; c++) {
-      sum += growth[c];
-      pixels += number[c];
-      if (pixels > 0 && sum > litSigmas * sigma * Math.sqrt(pixels)) ends = false;
-    }
-    if (ends) return b;
+  let b = 1;
+  for (let c = b, sum = 0, pixels = 0; c < growth.length; c++) {
+    sum += growth[c];
+    pixels += number[c];
+    if (pixels === 0 || !(sum > litSigmas * sigma * Math.sqrt(pixels))) continue;
+    c = b++;
+    sum = pixels = 0;
   }
-  return growth.length;
+  return b;
 }
 
 /** First radius at which the growth curve reaches `target`, between the bins by a straight line. */

@@ -339,8 +339,9 @@ function pixelSigma(pixels: Float32Array, width: number): number {
   const differences = new Float64Array(Math.ceil(pixels.length / step));
   let count = 0;
   let squares = 0;
-  for (let k = 0; k < pixels.length - 1; k += step) {
-    if (k % width === width - 1) continue;
+  for (let k = 0, column = 0; k < pixels.length - 1; k += step, column += step) {
+    while (column >= width) column -= width;
+    if (column === width - 1) continue;
     const d = Math.abs(pixels[k + 1] - pixels[k]);
     if (!Number.isFinite(d)) continue;
     differences[count++] = d;

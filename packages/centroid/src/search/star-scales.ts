@@ -5,7 +5,7 @@
  */
 
 import { medianOf, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
-import { type Candidate, RollingTable, reachOf, significanceOf } from './box-contrast.ts';
+import { type Candidate, isFilled, RollingTable, reachOf, significanceOf } from './box-contrast.ts';
 import { type RemovedLight, RemovedLights } from './removed-light.ts';
 
 /** The contrasts of a frame, from which light can be taken out. */
@@ -152,13 +152,16 @@ interface ContrastRow {
   readonly values: Float64Array;
   readonly hits: Int32Array;
   count: number;
+  /** Scratch. */
+  readonly promising: Int32Array;
 }
 
 function contrastRow(columns: number): ContrastRow {
-  return { values: new Float64Array(columns + 2).fill(-Infinity), hits: new Int32Array(columns), count: 0 };
+  const hits = new Int32Array(columns);
+  return { values: new Float64Array(columns + 2).fill(-Infinity), hits, count: 0, promising: hits.slice() };
 }
 
-/** Fill `out` with one row. Where the box has all its room, without cases. */
+/** Fill `out` with one row. Where a box has room enough on both sides, without cases. */
 function fillRow(
   out: ContrastRow,
   table: RollingTable,
@@ -168,52 +171,55 @@ function fillRow(
   least: number,
 ): void {
   const { width, height, light, number, sigma } = table;
-  const { values, hits } = out;
+  const { values, hits, promising } = out;
   const columns = Math.ceil(width / step);
-  const roomy = number === undefined && y >= side && y + side < height;
-  const first = roomy ? Math.min(columns, Math.ceil(side / step)) : columns;
-  const end = Math.max(first, roomy ? Math.floor((width - 1 - side) / step) + 1 : columns);
-  let count = 0;
-  for (let i = 0; i < first; i++) {
+  const { w, h, W, H } = reachOf(width >> 1, y, side, width, height);
+  const n = (2 * w + 1) * (2 * h + 1);
+  const m = (2 * W + 1) * (2 * H + 1) - n;
+  const roomy = number === undefined && W === side && isFilled(n, m, side);
+  const first = roomy ? Math.ceil(side / step) : columns;
+  const end = roomy ? Math.max(first, Math.floor((width - 1 - side) / step) + 1) : columns;
+  // Boxes that share two of three columns hardly differ: of single steps, every second tells where one may
+  // reach `least`.
+  const apart = step === 1 ? 2 : 1;
+  const near = least / apart;
+  const scale = 1 / (sigma * Math.sqrt(n * (1 + n / m)));
+  const ofInside = (1 + n / m) * scale;
+  const ofAll = (n / m) * scale;
+  const topLeft = table.at(y - h) - w;
+  const topRight = topLeft + side;
+  const bottomLeft = table.at(y + h + 1) - w;
+  const bottomRight = bottomLeft + side;
+  const wide = 2 * side + 1;
+  const outerTopLeft = table.at(y - H) - side;
+  const outerTopRight = outerTopLeft + wide;
+  const outerBottomLeft = table.at(y + H + 1) - side;
+  const outerBottomRight = outerBottomLeft + wide;
+  let found = 0;
+  for (let i = first, x = first * step; i < end; i += apart, x += apart * step) {
+    const inside = light[bottomRight + x] - light[bottomLeft + x] - light[topRight + x] + light[topLeft + x];
+    const all =
+      light[outerBottomRight + x] -
+      light[outerBottomLeft + x] -
+      light[outerTopRight + x] +
+      light[outerTopLeft + x];
+    const c = ofInside * inside - ofAll * all;
+    values[i + 1] = c;
+    values[i + 2] = -Infinity;
+    if (c >= near) promising[found++] = i;
+  }
+  out.count = 0;
+  const look = (i: number): void => {
     const c = table.contrast(i * step, y, side);
     values[i + 1] = c;
-    if (c >= least) hits[count++] = i + 1;
+    if (c >= least) hits[out.count++] = i + 1;
+  };
+  for (let k = 0; k < found; k++) {
+    const i = promising[k];
+    for (let j = Math.max(first, i - apart + 1); j < Math.min(end, i + apart); j++)
+      if (j === i || values[j + 1] === -Infinity) look(j);
   }
-  if (first < end) {
-    const half = (side - 1) / 2;
-    const n = side * side;
-    const m = (2 * side + 1) ** 2 - n;
-    const scale = 1 / (sigma * Math.sqrt(n * (1 + n / m)));
-    const ofInside = (1 + n / m) * scale;
-    const ofAll = (n / m) * scale;
-    const topLeft = table.at(y - half) - half;
-    const topRight = topLeft + side;
-    const bottomLeft = table.at(y + half + 1) - half;
-    const bottomRight = bottomLeft + side;
-    const wide = 2 * side + 1;
-    const outerTopLeft = table.at(y - side) - side;
-    const outerTopRight = outerTopLeft + wide;
-    const outerBottomLeft = table.at(y + side + 1) - side;
-    const outerBottomRight = outerBottomLeft + wide;
-    for (let i = first, x = first * step; i < end; i++, x += step) {
-      const inside =
-        light[bottomRight + x] - light[bottomLeft + x] - light[topRight + x] + light[topLeft + x];
-      const all =
-        light[outerBottomRight + x] -
-        light[outerBottomLeft + x] -
-        light[outerTopRight + x] +
-        light[outerTopLeft + x];
-      const c = ofInside * inside - ofAll * all;
-      values[i + 1] = c;
-      if (c >= least) hits[count++] = i + 1;
-    }
-  }
-  for (let i = end; i < columns; i++) {
-    const c = table.contrast(i * step, y, side);
-    values[i + 1] = c;
-    if (c >= least) hits[count++] = i + 1;
-  }
-  out.count = count;
+  for (let i = 0; i < columns; i = i + 1 === first ? end : i + 1) look(i);
 }
 
 /**
@@ -277,7 +283,7 @@ class ScaleSearch {
         c >= down[i] &&
         c >= down[i + 1];
       if (!isPeak) continue;
-      const peak = this.#table.candidate((i - 1) * step, (j - 1) * step, this.#side, c);
+      const peak = this.#table.candidate((i - 1) * step, (j - 1) * step, this.#side);
       if (peak !== undefined) found.push(peak);
     }
   }

@@ -2,6 +2,7 @@
  * Level and slope of the light around a star, from medians of a ring, which a neighbor in it hardly moves.
  */
 import { medianOf } from '@holdfast/psf/numerics';
+import { type NearbyLight, ringLight } from './disc-light.ts';
 
 export interface Surroundings {
   /** Electrons per pixel at the center of the ring. */
@@ -34,7 +35,7 @@ export function measureSurroundings(
 ): Surroundings {
   const inner = radius + gapPx;
   const outer = inner + Math.max(widthPx, widthShare * radius);
-  const ring = collectRing(pixels, width, height, x, y, inner, outer);
+  const ring = ringLight(pixels, width, height, x, y, inner, outer);
   if (ring.count === 0) return { level: 0, slopeX: 0, slopeY: 0 };
   const slopeX = slopeAlong(ring.dx, ring, sigma);
   const slopeY = slopeAlong(ring.dy, ring, sigma);
@@ -53,79 +54,20 @@ export function ringMedian(
   inner: number,
   outer: number,
 ): number {
-  const { count, value } = collectRing(pixels, width, height, x, y, inner, outer);
+  const { count, value } = ringLight(pixels, width, height, x, y, inner, outer);
   return count === 0 ? 0 : medianOf(value, count);
 }
 
-interface Ring {
-  readonly count: number;
-  /** Column and row from the center, and electrons: valid until the next ring. */
-  readonly dx: Float64Array;
-  readonly dy: Float64Array;
-  readonly value: Float64Array;
-}
-
-/** Held between calls, of which a search makes thousands; none calls another. */
-let scratch = makeScratch(0);
-
-function makeScratch(capacity: number) {
-  return {
-    dx: new Float64Array(capacity),
-    dy: new Float64Array(capacity),
-    value: new Float64Array(capacity),
-    lower: new Float64Array(capacity),
-    upper: new Float64Array(capacity),
-  };
-}
-
-function reserve(capacity: number): ReturnType<typeof makeScratch> {
-  if (scratch.value.length < capacity) scratch = makeScratch(2 * capacity);
-  return scratch;
-}
-
-function collectRing(
-  pixels: Float32Array,
-  width: number,
-  height: number,
-  x: number,
-  y: number,
-  inner: number,
-  outer: number,
-): Ring {
-  const top = Math.max(0, Math.ceil(y - outer));
-  const bottom = Math.min(height - 1, Math.floor(y + outer));
-  const left = Math.max(0, Math.ceil(x - outer));
-  const right = Math.min(width - 1, Math.floor(x + outer));
-  const { dx, dy, value } = reserve(Math.max(0, bottom - top + 1) * Math.max(0, right - left + 1));
-  const inner2 = inner * inner;
-  const outer2 = outer * outer;
-  let count = 0;
-  for (let j = top; j <= bottom; j++) {
-    const y2 = (j - y) ** 2;
-    // The hole is jumped over, but for a pixel at either end, where rounding decides.
-    const hole = y2 < inner2 ? Math.sqrt(inner2 - y2) - 1 : -1;
-    const holeFrom = hole > 0 ? Math.ceil(x - hole) : right + 1;
-    const holeTo = hole > 0 ? Math.floor(x + hole) : right;
-    for (let i = left; i <= right; i++) {
-      if (i === holeFrom && holeTo > i) i = holeTo;
-      const r2 = (i - x) ** 2 + y2;
-      const v = pixels[j * width + i];
-      if (r2 < inner2 || r2 > outer2 || !Number.isFinite(v)) continue;
-      dx[count] = i - x;
-      dy[count] = j - y;
-      value[count] = v;
-      count++;
-    }
-  }
-  return { count, dx, dy, value };
-}
+/** Values on either side of the middle, held between calls, of which a search makes thousands. */
+let halves = [new Float64Array(0), new Float64Array(0)];
 
 /**
  * Difference of the medians of both halves over the distance of their middles, where it stands out of its
  * noise.
  */
-function slopeAlong(d: Float64Array, { count, value }: Ring, sigma: number): number {
-  const { lower, upper } = reserve(count);
+function slopeAlong(d: Float64Array, { count, value }: NearbyLight, sigma: number): number {
+  if (halves[0].length < count) halves = halves.map(() => new Float64Array(2 * count));
+  const [lower, upper] = halves;
   let below = 0;
   let above = 0;
   let sumBelow = 0;

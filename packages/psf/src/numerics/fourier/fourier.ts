@@ -29,15 +29,14 @@ const together = 4;
 /**
  * A plan for transforms of square images.
  *
- * @param size  side, a power of two from 2 to 8192
+ * @param size  side, a power of two from 4 to 8192
  * @throws RangeError for another size, or if data of another length is passed to the plan
  */
 export function planFourier2d(size: number): FourierPlan2d {
-  requireInteger('size', size, 2, 8192);
+  requireInteger('size', size, 4, 8192);
   if ((size & (size - 1)) !== 0) throw new RangeError(`size must be a power of two, got ${size}`);
-  const block = Math.min(together, size);
   const rows = createFft(size);
-  const columns = planRadixPasses(size, block);
+  const columns = planRadixPasses(size, together);
   const row = new Float64Array(2 * size);
 
   const transform = (data: Float64Array, inverse: boolean): void => {
@@ -51,11 +50,11 @@ export function planFourier2d(size: number): FourierPlan2d {
     }
     // The inverse is the forward transform in reverse order, over `size`.
     const scale = inverse ? 1 / size : 1;
-    for (let x = 0; x < size; x += block) {
+    for (let x = 0; x < size; x += together) {
       const result = columns.run(data, 2 * x, 2 * size, false);
       for (let k = 0, from = 0; k < size; k++) {
         const to = 2 * x + 2 * size * (inverse && k > 0 ? size - k : k);
-        for (let i = 0; i < 2 * block; i++) data[to + i] = scale * result[from++];
+        for (let i = 0; i < 2 * together; i++) data[to + i] = scale * result[from++];
       }
     }
   };

@@ -22,25 +22,25 @@ export interface RadixPasses {
 }
 
 /**
- * The shortest line of at least so many values whose transform is quick: a power of two, or 3 times one that
- * is at least `leastPower`.
+ * The shortest line of at least so many values whose transform is quick: a power of two from 4 on, or 3 times
+ * one that is at least `leastPower`.
  */
 export function fastLength(least: number, leastPower: number): number {
-  let power = 2;
+  let power = 4;
   while (power < least) power *= 2;
   const three = Math.max(0.75 * power, 3 * leastPower);
   return three < least ? power : Math.min(power, three);
 }
 
-/** @param size  a power of two, at least 2; or 3 times one that is at least 4 */
+/** @param size  a power of two that is at least 4, or 3 times one */
 export function planRadixPasses(size: number, lines: number): RadixPasses {
   const scratch = [new Float64Array(2 * size * lines), new Float64Array(2 * size * lines)];
   const passes: { readonly radix: number; readonly length: number; readonly twiddles: Float64Array }[] = [];
   const odd = size % 3 === 0 ? 3 : 1;
   for (let length = size; length > 1; length /= passes[passes.length - 1].radix) {
-    // By eights and fours, then what is left at one stroke: 2 or 3.
+    // By eights and fours, then by three if that is left.
     const power = length / odd;
-    const radix = power >= 8 && power !== 16 ? 8 : power >= 4 ? 4 : length;
+    const radix = power >= 8 && power !== 16 ? 8 : power >= 4 ? 4 : 3;
     passes.push({ radix, length, twiddles: twiddlesOf(length, radix) });
   }
   return {
@@ -55,8 +55,7 @@ export function planRadixPasses(size: number, lines: number): RadixPasses {
         const to = scratch[k % 2];
         if (radix === 8) passOf8(from, begin, apart, to, twiddles, count, gap, half && k === 0);
         else if (radix === 4) passOf4(from, begin, apart, to, twiddles, count, gap);
-        else if (radix === 3) passOf3(from, begin, apart, to, gap);
-        else passOf2(from, begin, apart, to, gap);
+        else passOf3(from, begin, apart, to, gap);
         from = to;
         gap *= radix;
         begin = 0;
@@ -125,18 +124,6 @@ function passOf4(
       y[at + 3 * gap] = re * w3r - im * w3i;
       y[at + 3 * gap + 1] = re * w3i + im * w3r;
     }
-  }
-}
-
-/** Lines of two: the last pass, where nothing is turned. */
-function passOf2(x: Float64Array, start: number, step: number, y: Float64Array, gap: number): void {
-  for (let q = 0; q < gap; q += 2) {
-    const a = start + q;
-    const b = a + step;
-    y[q] = x[a] + x[b];
-    y[q + 1] = x[a + 1] + x[b + 1];
-    y[q + gap] = x[a] - x[b];
-    y[q + gap + 1] = x[a + 1] - x[b + 1];
   }
 }
 
