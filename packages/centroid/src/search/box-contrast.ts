@@ -66,8 +66,6 @@ export class RollingTable {
   /** The same over the number of usable pixels; undefined until one is missing. */
   number: Float64Array | undefined;
   readonly #depth: number;
-  /** Where each row begins. */
-  readonly #begins: Int32Array;
   readonly #pixels: Float32Array;
   #inside = 0;
   #around = 0;
@@ -92,12 +90,11 @@ export class RollingTable {
     this.#pixels = pixels;
     this.#depth = Math.min(height + 1, 2 * largestSide + 2 + spareRows);
     this.light = new Float64Array(this.#depth * this.stride);
-    this.#begins = Int32Array.from({ length: height + 1 }, (_, r) => (r % this.#depth) * this.stride);
   }
 
   /** Where row r begins. */
   at(r: number): number {
-    return this.#begins[r];
+    return (r % this.#depth) * this.stride;
   }
 
   /** Add row r >= 1, after the one before it. */

@@ -1,23 +1,13 @@
-/** Candidates in order of how far they stand out. */
+/** Candidates in order of how far they stand out, the one of highest significance last. */
 import type { Candidate } from './box-contrast.ts';
 
-/** The candidate of highest significance first. */
-export class CandidateQueue {
-  /** Highest last: few come back, and those not far from the end. */
-  readonly #sorted: Candidate[];
+/** A queue of these; its last one is the next. */
+export const queueOf = (candidates: readonly Candidate[]): Candidate[] =>
+  [...candidates].sort((a, b) => a.significance - b.significance);
 
-  constructor(candidates: readonly Candidate[]) {
-    this.#sorted = [...candidates].sort((a, b) => a.significance - b.significance);
-  }
-
-  push(candidate: Candidate): void {
-    const sorted = this.#sorted;
-    let at = sorted.length;
-    while (at > 0 && sorted[at - 1].significance > candidate.significance) at--;
-    sorted.splice(at, 0, candidate);
-  }
-
-  pop(): Candidate | undefined {
-    return this.#sorted.pop();
-  }
+/** Put one back into a queue: few come back, and those not far from the end. */
+export function putBack(queue: Candidate[], candidate: Candidate): void {
+  let at = queue.length;
+  while (at > 0 && queue[at - 1].significance > candidate.significance) at--;
+  queue.splice(at, 0, candidate);
 }

@@ -4,7 +4,7 @@
  * of the sensor.
  */
 import type { Candidate } from './box-contrast.ts';
-import { CandidateQueue } from './candidate-queue.ts';
+import { putBack, queueOf } from './candidate-queue.ts';
 import { eraseLight, type LightExtent, measureExtent } from './light-extent.ts';
 import { type LightShape, measureShape } from './light-shape.ts';
 import { type RemovedLight, restoreLight } from './removed-light.ts';
@@ -71,7 +71,7 @@ export function commonShape(
   const { candidates } = contrasts;
   const alone = largeRing(pixels, width, height, candidates, maxDiameterPx, sigma);
   if (alone !== undefined) return shapeOf(pixels, width, height, [alone]);
-  const queue = new CandidateQueue(
+  const queue = queueOf(
     candidates.map((one) => ({ ...one, significance: one.significance / scaleOf(one.side) })),
   );
   const votes: Vote[] = [];
@@ -89,7 +89,7 @@ export function commonShape(
   ) {
     const significance = contrasts.contrastNow(best) / scaleOf(best.side);
     if (significance < 0.95 * best.significance) {
-      if (significance > minSnr) queue.push({ ...best, significance });
+      if (significance > minSnr) putBack(queue, { ...best, significance });
       continue;
     }
     if (significance < leastShare * first) break;

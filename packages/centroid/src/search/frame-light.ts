@@ -38,24 +38,28 @@ export function levelOf(view: LightView): number {
  * the array anew.
  */
 export function takeLight(view: LightView, base: number): Float32Array {
-  const { width, height, offset, strideY, valid } = view;
+  const { width, height, valid } = view;
   const out = borrowScratch(width * height);
-  for (let y = 0; y < height; y++) takeRow(view, offset + y * strideY, base, out, y * width);
-  if (valid !== undefined) for (let k = 0; k < out.length; k++) if (valid[k] !== 1) out[k] = NaN;
+  for (let y = 0; y < height; y++) {
+    // One sum per row tells whether a pixel must be looked at: a choice for each took three times as long.
+    const squares = takeRow(view, y, base, out);
+    if (valid === undefined && squares < absurdE * absurdE) continue;
+    for (let x = 0; x < width; x++) if (Number.isNaN(lightAt(view, x, y))) out[y * width + x] = NaN;
+  }
   return out;
 }
 
-/** A function of its own, since the engine makes it fast for the numbers that it meets. */
-function takeRow(view: LightView, first: number, base: number, out: Float32Array, to: number): void {
-  const { width, data, strideX, zero, scale } = view;
+/**
+ * Take one row, and return the sum of its squares. A function of its own, since the engine makes it fast for
+ * the numbers that it meets.
+ */
+function takeRow(view: LightView, y: number, base: number, out: Float32Array): number {
+  const { width, data, offset, strideX, strideY, zero, scale } = view;
   let squares = 0;
-  for (let at = first, k = to; k < to + width; at += strideX, k++) {
+  for (let at = offset + y * strideY, k = y * width; k < (y + 1) * width; at += strideX, k++) {
     const light = (data[at] - zero) * scale;
     out[k] = light - base;
     squares += light * light;
   }
-  // One sum per row tells whether a pixel must be looked at: a choice for each took three times as long.
-  if (squares < absurdE * absurdE) return;
-  for (let at = first, k = to; k < to + width; at += strideX, k++)
-    if (!(Math.abs((data[at] - zero) * scale) < absurdE)) out[k] = NaN;
+  return squares;
 }

@@ -136,9 +136,7 @@ export function highestWithin(
   radius: number,
 ): number {
   const { count, value } = discLight(pixels, width, height, extent, extent.x, extent.y, radius);
-  let highest = 0;
-  for (let k = 0; k < count; k++) if (value[k] > highest) highest = value[k];
-  return highest;
+  return value.subarray(0, count).reduce((highest, light) => Math.max(highest, light), 0);
 }
 
 /** Share of the usable pixels within `radius` of a place that stand at or above `limit`. */

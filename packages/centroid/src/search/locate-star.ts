@@ -10,7 +10,7 @@ import {
 } from '@holdfast/psf/numerics';
 import type { Image } from '../pixels/centroid.ts';
 import { type LightView, lightView } from '../pixels/image-view.ts';
-import { CandidateQueue } from './candidate-queue.ts';
+import { putBack, queueOf } from './candidate-queue.ts';
 import { cellMedians, type Surface } from './cell-medians.ts';
 import { type CommonShape, commonShape, extentOf, type RejectReason, unlikeOthers } from './common-shape.ts';
 import { FrameFaults } from './frame-faults.ts';
@@ -178,7 +178,7 @@ export function searchStars(
     withStructure: oneSize,
     onShare: (share) => onShare?.(oneSize ? (1 + share) / 2 : share),
   });
-  const queue = new CandidateQueue(contrasts.candidates);
+  const queue = queueOf(contrasts.candidates);
   const largest = common === undefined ? maxDiameterPx : Math.max(...sides);
   const found: MeasuredLight[] = [];
   const rejected: RejectedLight[] = [];
@@ -187,7 +187,7 @@ export function searchStars(
     const significance = contrasts.contrastNow(best);
     if (significance < least) continue;
     if (significance < sameSignificance * best.significance) {
-      queue.push({ ...best, significance });
+      putBack(queue, { ...best, significance });
       continue;
     }
     // what follows is fainter; the bright stars, which are no structure, are taken out
@@ -310,12 +310,9 @@ function describe(
   sigma: number,
 ): FoundStar {
   const { x, y, flux, level, lightRadius, halfRadius } = extent;
-  let neighborDistancePx = Infinity;
+  let square = Infinity;
   for (const { extent: other } of all)
-    if (other !== extent) {
-      const distance = Math.sqrt((other.x - x) ** 2 + (other.y - y) ** 2);
-      neighborDistancePx = Math.min(neighborDistancePx, distance);
-    }
+    if (other !== extent) square = Math.min(square, (other.x - x) ** 2 + (other.y - y) ** 2);
   return {
     x,
     y,
@@ -326,7 +323,7 @@ function describe(
     peak,
     backgroundE: level,
     saturatedFraction,
-    ...(neighborDistancePx < Infinity ? { neighborDistancePx } : {}),
+    ...(square < Infinity ? { neighborDistancePx: Math.sqrt(square) } : {}),
   };
 }
 
@@ -339,9 +336,8 @@ function pixelSigma(pixels: Float32Array, width: number): number {
   const differences = new Float64Array(Math.ceil(pixels.length / step));
   let count = 0;
   let squares = 0;
-  for (let k = 0, column = 0; k < pixels.length - 1; k += step, column += step) {
-    while (column >= width) column -= width;
-    if (column === width - 1) continue;
+  for (let k = 0; k < pixels.length - 1; k += step) {
+    if (k % width === width - 1) continue;
     const d = Math.abs(pixels[k + 1] - pixels[k]);
     if (!Number.isFinite(d)) continue;
     differences[count++] = d;

@@ -32,7 +32,7 @@ export function addProfile(
     const share = r[k] * binsPerPx - at;
     sums[at] += ((1 - share) * value[k]) / extent.flux;
     counts[at] += 1 - share;
-    if (at + 1 >= sums.length) continue;
+    // Beyond its end an array takes nothing.
     sums[at + 1] += (share * value[k]) / extent.flux;
     counts[at + 1] += share;
   }

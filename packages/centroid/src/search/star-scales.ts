@@ -152,13 +152,10 @@ interface ContrastRow {
   readonly values: Float64Array;
   readonly hits: Int32Array;
   count: number;
-  /** Scratch. */
-  readonly promising: Int32Array;
 }
 
 function contrastRow(columns: number): ContrastRow {
-  const hits = new Int32Array(columns);
-  return { values: new Float64Array(columns + 2).fill(-Infinity), hits, count: 0, promising: hits.slice() };
+  return { values: new Float64Array(columns + 2).fill(-Infinity), hits: new Int32Array(columns), count: 0 };
 }
 
 /** Fill `out` with one row. Where a box has room enough on both sides, without cases. */
@@ -171,7 +168,7 @@ function fillRow(
   least: number,
 ): void {
   const { width, height, light, number, sigma } = table;
-  const { values, hits, promising } = out;
+  const { values, hits } = out;
   const columns = Math.ceil(width / step);
   const { w, h, W, H } = reachOf(width >> 1, y, side, width, height);
   const n = (2 * w + 1) * (2 * h + 1);
@@ -179,8 +176,8 @@ function fillRow(
   const roomy = number === undefined && W === side && isFilled(n, m, side);
   const first = roomy ? Math.ceil(side / step) : columns;
   const end = roomy ? Math.max(first, Math.floor((width - 1 - side) / step) + 1) : columns;
-  // Boxes that share two of three columns hardly differ: of single steps, every second tells where one may
-  // reach `least`.
+  // Boxes that share two of three columns hardly differ: of single steps the first pass takes every second, and
+  // the second one those between where one may reach `least`.
   const apart = step === 1 ? 2 : 1;
   const near = least / apart;
   const scale = 1 / (sigma * Math.sqrt(n * (1 + n / m)));
@@ -195,31 +192,31 @@ function fillRow(
   const outerTopRight = outerTopLeft + wide;
   const outerBottomLeft = table.at(y + H + 1) - side;
   const outerBottomRight = outerBottomLeft + wide;
-  let found = 0;
-  for (let i = first, x = first * step; i < end; i += apart, x += apart * step) {
-    const inside = light[bottomRight + x] - light[bottomLeft + x] - light[topRight + x] + light[topLeft + x];
-    const all =
-      light[outerBottomRight + x] -
-      light[outerBottomLeft + x] -
-      light[outerTopRight + x] +
-      light[outerTopLeft + x];
-    const c = ofInside * inside - ofAll * all;
-    values[i + 1] = c;
-    values[i + 2] = -Infinity;
-    if (c >= near) promising[found++] = i;
-  }
-  out.count = 0;
-  const look = (i: number): void => {
+  let count = 0;
+  for (let i = 0; i < columns; i = i + 1 === first ? end : i + 1) {
     const c = table.contrast(i * step, y, side);
     values[i + 1] = c;
-    if (c >= least) hits[out.count++] = i + 1;
-  };
-  for (let k = 0; k < found; k++) {
-    const i = promising[k];
-    for (let j = Math.max(first, i - apart + 1); j < Math.min(end, i + apart); j++)
-      if (j === i || values[j + 1] === -Infinity) look(j);
+    if (c >= least) hits[count++] = i + 1;
   }
-  for (let i = 0; i < columns; i = i + 1 === first ? end : i + 1) look(i);
+  for (let pass = 0; pass < apart; pass++)
+    for (let i = first + pass; i < end; i += apart) {
+      if (pass > 0 && values[i] < near && values[i + 2] < near) {
+        values[i + 1] = -Infinity;
+        continue;
+      }
+      const x = i * step;
+      const inside =
+        light[bottomRight + x] - light[bottomLeft + x] - light[topRight + x] + light[topLeft + x];
+      const all =
+        light[outerBottomRight + x] -
+        light[outerBottomLeft + x] -
+        light[outerTopRight + x] +
+        light[outerTopLeft + x];
+      const c = ofInside * inside - ofAll * all;
+      values[i + 1] = c;
+      if (c >= least) hits[count++] = i + 1;
+    }
+  out.count = count;
 }
 
 /**
@@ -283,8 +280,7 @@ class ScaleSearch {
         c >= down[i] &&
         c >= down[i + 1];
       if (!isPeak) continue;
-      const peak = this.#table.candidate((i - 1) * step, (j - 1) * step, this.#side);
-      if (peak !== undefined) found.push(peak);
+      found.push(this.#table.candidate((i - 1) * step, (j - 1) * step, this.#side) as Candidate);
     }
   }
 }

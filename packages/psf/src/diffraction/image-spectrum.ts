@@ -140,29 +140,26 @@ function addImage(
 
 /** Take off what the means over the cells of the pupil did to the image, and let its rim fade out. */
 function fadeImage({ light, size: n }: WaveToLight): void {
+  const squares = new Float64Array(n);
   const unblur = new Float64Array(n);
   for (let k = 0; k < n; k++) {
-    const blur = sinc((k < n / 2 ? k : k - n) / n);
+    const place = (k < n / 2 ? k : k - n) / n;
+    const blur = sinc(place);
+    squares[k] = place * place;
     unblur[k] = 1 / (blur * blur);
   }
   for (let row = 0, at = 0; row < n; row++) {
-    const y = (row < n / 2 ? row : row - n) / n;
     for (let column = 0; column < n; column++, at++) {
-      const x = (column < n / 2 ? column : column - n) / n;
-      const square = x * x + y * y;
-      if (square >= 0.25) light[at] = 0;
-      else if (square <= wholeReach * wholeReach) light[at] *= unblur[row] * unblur[column];
-      else light[at] *= rimFade(square) * unblur[row] * unblur[column];
+      const square = squares[column] + squares[row];
+      let left = unblur[row];
+      // Gone beyond half a period; between, the fall is smooth.
+      if (square > wholeReach * wholeReach) {
+        const t = Math.max(0, 0.5 - Math.sqrt(square)) / (0.5 - wholeReach);
+        left = t * t * (3 - 2 * t) * left;
+      }
+      light[at] *= left * unblur[column];
     }
   }
-}
-
-/** 1 within `wholeReach`, 0 beyond half a period, smooth between. */
-function rimFade(squaredDistance: number): number {
-  if (squaredDistance <= wholeReach * wholeReach) return 1;
-  if (squaredDistance >= 0.25) return 0;
-  const t = (0.5 - Math.sqrt(squaredDistance)) / (0.5 - wholeReach);
-  return t * t * (3 - 2 * t);
 }
 
 /**
