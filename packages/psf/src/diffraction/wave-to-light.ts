@@ -105,7 +105,14 @@ export function planWaveToLight(
       for (let column = 0; column < count; column += together) {
         const result = columns.run(wave, 2 * column, 2 * stride, !isWide);
         for (let at = 0, to = 2 * column; at < 8 * n; at += 8, to += 2 * stride) {
-          for (let b = 0; b < 8; b++) work[to + b] = result[at + b];
+          work[to] = result[at];
+          work[to + 1] = result[at + 1];
+          work[to + 2] = result[at + 2];
+          work[to + 3] = result[at + 3];
+          work[to + 4] = result[at + 4];
+          work[to + 5] = result[at + 5];
+          work[to + 6] = result[at + 6];
+          work[to + 7] = result[at + 7];
         }
       }
       for (let row = 0; row < n; row++) {
