@@ -176,8 +176,8 @@ function fillRow(
   const roomy = number === undefined && W === side && isFilled(n, m, side);
   const first = roomy ? Math.ceil(side / step) : columns;
   const end = roomy ? Math.max(first, Math.floor((width - 1 - side) / step) + 1) : columns;
-  // Boxes that share two of three columns hardly differ: of single steps the first pass takes every second, and
-  // the second one those between where one may reach `least`.
+  // Boxes that share two of three columns hardly differ: of single steps the first pass takes every second,
+  // and the second one those between where one may reach `least`.
   const apart = step === 1 ? 2 : 1;
   const near = least / apart;
   const scale = 1 / (sigma * Math.sqrt(n * (1 + n / m)));
