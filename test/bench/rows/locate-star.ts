@@ -7,7 +7,8 @@
  *
  * Where our time goes: two fifths in the contrasts of ten box sides (6 million, eight look-ups each), a sixth
  * in copying the frame, its hot pixels and its table, a quarter in following the light of each star outward,
- * which the reference does not do. Four box filters are but eight running sums over the frame in compiled code.
+ * which the reference does not do. Four box filters are but eight running sums over the frame in compiled
+ * code.
  */
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
