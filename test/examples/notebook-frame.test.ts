@@ -41,13 +41,15 @@ function ringFile(telescope: Parameters<typeof frameToFits>[2] = {}): Uint8Array
   return frameToFits(exposeFrame(expected, camera, randomStream('notebook frame')), camera, telescope);
 }
 
-const state = (page: Page): Promise<string | null> =>
-  page.locator('section[aria-labelledby=a-frame] .state').textContent();
+/** What is looked at is measured first; the page may still grow above it. */
+async function state(page: Page): Promise<string | null> {
+  await keepInView(page, 'a-frame');
+  return page.locator('section[aria-labelledby=a-frame] .state').textContent();
+}
 
 test('a FITS file that is dropped: ring, positions and advice are those of Node', async () => {
   const bytes = ringFile();
   const complaints = await withNotebook(async (page) => {
-    await keepInView(page, 'a-frame');
     await drop(page, 'mine.fits', bytes);
     await expect.poll(() => state(page)).toContain('mine.fits: 120 × 90 px, 1 star.');
     const read = await readFrameFile(bytes);
@@ -106,9 +108,10 @@ test('the header of a frame says what took it; what it does not say is asked for
   withNotebook(
     async (page) => {
       const first = (field: string) => page.locator(`[data-first="${field}"]`).inputValue();
-      const said = () => page.locator('#from-frame').textContent();
-      // What is looked at is measured first.
-      await keepInView(page, 'a-frame');
+      const said = async () => {
+        await keepInView(page, 'a-frame');
+        return page.locator('#from-frame').textContent();
+      };
       await drop(page, 'guide.fits', ringFile({ focalLengthMm: 500, pixelSizeUm: 3.75 }));
       await expect.poll(said).toContain('Its header does not say: aperture.');
       expect(await said()).toContain('focal length 500 mm');
@@ -123,7 +126,6 @@ test('the header of a frame says what took it; what it does not say is asked for
         .toBeCloseTo(1, 1);
       // What the reader wrote stays, whatever a header says.
       await page.locator('[data-first="telescope.focalLengthMm"]').fill('600');
-      await keepInView(page, 'a-frame');
       await drop(page, 'other.fits', ringFile({ focalLengthMm: 510, pixelSizeUm: 3.75, apertureMm: 100 }));
       await expect.poll(said).toContain('From other.fits');
       expect(await first('telescope.focalLengthMm')).toBe('600');
@@ -134,17 +136,16 @@ test('the header of a frame says what took it; what it does not say is asked for
 
 test('a file that is no frame, and a frame without a star, are refused in words', () =>
   withNotebook(async (page) => {
-    await keepInView(page, 'a-frame');
-    await drop(page, '<b>notes</b>.txt', new TextEncoder().encode('not a frame'));
-    await expect.poll(() => state(page)).toContain('gives no image');
-    expect(await state(page)).toContain('<b>notes</b>.txt');
-    expect(await page.locator('.drop b, .state b').count()).toBe(0);
     const empty = createImage(64, 48);
     empty.data.fill(100);
     await drop(page, 'empty.fits', writeFits(empty));
     await expect.poll(() => state(page)).toContain('No star was found');
     expect(await page.locator('#measured-ring').isVisible()).toBe(false);
-  }));
+    await drop(page, '<b>notes</b>.txt', new TextEncoder().encode('not a frame'));
+    await expect.poll(() => state(page)).toContain('gives no image');
+    expect(await state(page)).toContain('<b>notes</b>.txt');
+    expect(await page.locator('.drop b, .state b').count()).toBe(0);
+  }, newPage));
 
 test('the simulated frame is found as far out of focus as it was made', () =>
   withNotebook(async (page) => {
