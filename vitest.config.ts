@@ -14,7 +14,7 @@ export default defineConfig({
         ssr: { resolve: { conditions: source } },
         test: {
           name: 'source',
-          // No `exclude` here: it would put that of `npm test`, which leaves out the slow tests, out of force.
+          // No `exclude` here: with one, that of `npm test` for the slow tests would have no effect.
           include: ['test/**/*.test.ts', '!test/examples/**', `!${counts}`],
           // The library keeps no state between its callers: one copy of it, compiled once, serves many test
           // files.
