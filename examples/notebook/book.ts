@@ -5,8 +5,10 @@ import type { Report } from '../reports/report.ts';
 import { onlyLastRound } from './compute/rounds.ts';
 import { element } from './element.ts';
 import { type LiveFigure, liveFigure } from './figure-box.ts';
+import { nextTask } from './next-task.ts';
 import { Place } from './place.ts';
 import type { RigForm } from './rig-form/rig-form.ts';
+import { sightOf } from './sight.ts';
 import { type Kept, PageState } from './state/page-state.ts';
 import { type LiveTable, liveTable } from './table-box.ts';
 import { Crew, type Team } from './work/crew.ts';
@@ -23,8 +25,9 @@ export class Book {
   /** The report that stands in the page, where there is one. */
   readonly printed: Report | undefined;
   readonly state: PageState;
-  readonly #module = new Runtime().module();
+  readonly #module = promptRuntime().module();
   readonly #views = new Map<string, View>();
+  readonly #sights = new Map<string, () => boolean>();
   #figures = 0;
   #tables = 0;
 
@@ -95,16 +98,31 @@ export class Book {
   }
 
   figure(file: string, room: number): LiveFigure {
-    return liveFigure(++this.#figures, file, room);
+    const figure = liveFigure(++this.#figures, file, room);
+    this.#sights.set(file, figure.isSeen);
+    return figure;
   }
 
   table<Row>(file: string): LiveTable<Row> {
     return liveTable(++this.#tables, file);
   }
 
-  /** The workers, who serve the chapter in view before others. */
-  team(chapter: string): Team {
-    return this.#crew.team(() => this.#views.get(chapter)?.isInView ?? false);
+  /**
+   * The workers. They serve the chapter in view before others, and there what is on the screen itself.
+   *
+   * @param chapter  one that there is not is never in view
+   * @param shownBy  name of the figure, or of the part told to `lookAt`, that shows the answer
+   */
+  team(chapter: string, shownBy = ''): Team {
+    return this.#crew.team(() => {
+      if (!this.#views.get(chapter)?.isInView) return 0;
+      return this.#sights.get(shownBy)?.() ? 2 : 1;
+    });
+  }
+
+  /** Whether this part is on the screen decides when those are served whose answers it shows. */
+  lookAt(name: string, part: Element): void {
+    this.#sights.set(name, sightOf(part));
   }
 
   /** Once a chapter is in view, now or later. */
@@ -153,31 +171,34 @@ export class Book {
   }
 }
 
+/** A change is followed in the next task, not at the next frame: workers compute while the page is drawn. */
+function promptRuntime(): Runtime {
+  const runtime = new Runtime();
+  runtime._computeSoon = () => nextTask().then(() => runtime._computeNow());
+  return runtime;
+}
+
 /** Turns of the event loop: longer than any answer waits before the next question. */
 const quietTurns = 20;
 
 /** Whether a part of the page is in view, or near it. */
 class View {
-  #isNear = false;
+  readonly #isNear: () => boolean;
   #isAllRead = false;
   /** Once it has come into view. */
   readonly seen: Promise<void>;
   #waiting: (() => void)[] = [];
 
   constructor(part: Element, changed: () => void) {
+    this.#isNear = sightOf(part, 200, () => {
+      changed();
+      this.#goOn();
+    });
     this.seen = this.next();
-    new IntersectionObserver(
-      (entries) => {
-        this.#isNear = entries[entries.length - 1].isIntersecting;
-        changed();
-        this.#goOn();
-      },
-      { rootMargin: '200px' },
-    ).observe(part);
   }
 
   get isInView(): boolean {
-    return this.#isNear || this.#isAllRead;
+    return this.#isNear() || this.#isAllRead;
   }
 
   /** As if the whole page were in view. */

@@ -7,17 +7,22 @@ import { lightInks, pageInks } from '../figures/inks.ts';
 import { element } from './element.ts';
 import { pngOf } from './png.ts';
 import { saveLink, textBlob } from './save-link.ts';
+import { sightOf } from './sight.ts';
 
 export type DrawFigure = (options: FigureOptions) => SVGSVGElement;
 
 export interface LiveFigure {
   readonly element: HTMLElement;
+  /** Whether it is on the screen. */
+  readonly isSeen: () => boolean;
   /** Draw it anew; the caption stays unless another is given. */
   redraw(draw: DrawFigure, caption?: readonly (Node | string)[]): void;
 }
 
 /** Width of a figure that is saved, px. */
 const savedWidth = 760;
+/** How long a figure that is not on the screen waits after a change, ms. */
+const unseenMs = 150;
 /** Narrower than this the figure is scaled down. */
 const leastWidth = 280;
 
@@ -42,16 +47,25 @@ export function liveFigure(number: number, file: string, room: number): LiveFigu
   let isNear = false;
   let drawn: unknown[] = [];
   const show = () => {
+    // What was never near has no width yet.
+    if (isPrinted && width === 0) width = Math.max(leastWidth, plate.clientWidth);
     if (draw === undefined || width === 0 || (drawn[0] === draw && drawn[1] === width)) return;
     if (isNear || isPrinted) {
       const svg = draw({ inks: pageInks, width });
       plate.style.setProperty('--room', `${svg.getAttribute('height')}px`);
       plate.replaceChildren(svg);
       drawn = [draw, width];
+      plate.classList.remove('old');
     }
     // An older figure would tell older numbers.
-    else plate.replaceChildren();
+    else {
+      plate.replaceChildren();
+      drawn = [];
+      plate.classList.remove('old');
+    }
   };
+  const isSeen = sightOf(plate, 0, show);
+  let timer: ReturnType<typeof setTimeout> | undefined;
   shows.push(show);
   new IntersectionObserver(
     (entries) => {
@@ -87,11 +101,15 @@ export function liveFigure(number: number, file: string, room: number): LiveFigu
   );
   return {
     element: element('figure', { id: file }, plate, caption),
+    isSeen,
     redraw(newDraw, newCaption) {
       draw = newDraw;
       saves.hidden = false;
       if (newCaption !== undefined) words.replaceChildren(...newCaption);
-      show();
+      // Workers begin first, then what is on the screen is drawn, and the rest when the page has time.
+      plate.classList.add('old');
+      clearTimeout(timer);
+      timer = setTimeout(show, isSeen() ? 1 : unseenMs);
     },
   };
 }

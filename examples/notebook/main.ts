@@ -30,6 +30,7 @@ const place = (id: string): HTMLElement => document.getElementById(id) as HTMLEl
 // The program was read in this task, and its workers are begun.
 await nextTask();
 askEarly(book, firstText(book));
+await nextTask();
 book.rigForm = keptRig(book);
 book.frameChoice = choiceControl(
   book,

@@ -11,5 +11,7 @@ declare module '@observablehq/runtime' {
   }
   export class Runtime {
     module(): { variable(observer?: Observer): Variable };
+    _computeSoon(): Promise<void>;
+    _computeNow(): Promise<void>;
   }
 }

@@ -61,62 +61,68 @@ export async function* errorLines(
   const isQuick = (name: EstimatorName) => quickOnes.includes(name) || name === rig.tracking.estimator;
   const quick = estimators.filter(isQuick);
   const slow = estimators.filter((name) => !isQuick(name));
-  const formulas = (names: readonly EstimatorName[], withBound: boolean) =>
-    Promise.all(
-      points.map(({ setting }) => team.runFirst(signal, 'formulaPoint', rig, setting, names, withBound)),
+  const settings = points.map(({ setting }) => setting);
+  const formulas = new Map<EstimatorName, ErrorLine['formula']>();
+  const addFormulas = async (names: readonly EstimatorName[], perTask: number, withBound: boolean) => {
+    const parts = partsOf(settings, perTask).map((part) =>
+      team.runFirst(signal, 'formulaPoints', rig, part, names, withBound),
     );
-  const first = await formulas(quick, true);
-  const formula = new Map(
-    quick.map((name, i) => [name, first.map(({ errors }) => errors[i].noiseEquivalentPx?.value)]),
-  );
-  const byFormula = (): ErrorLines => ({
+    const found = (await Promise.all(parts)).flat();
+    for (const [i, name] of names.entries())
+      formulas.set(
+        name,
+        found.map(({ errors }, k) => ({ x: points[k].x, y: errors[i].noiseEquivalentPx?.value })),
+      );
+    return found;
+  };
+  const first = await addFormulas(quick, Math.ceil(points.length / 2), true);
+  const simulated = new Map<EstimatorName, ErrorLine['trials']>();
+  const lines = (trials: number, isDone: boolean): ErrorLines => ({
     lines: estimators.map((estimator) => ({
       estimator,
-      formula: (formula.get(estimator) ?? []).map((y, k) => ({ x: points[k].x, y })),
-      trials: [],
+      formula: formulas.get(estimator) ?? [],
+      trials: simulated.get(estimator) ?? [],
     })),
     bound: first.map(({ scene, boundPx = 0 }, k) => ({ ...scene, x: points[k].x, y: boundPx })),
-    trials: 0,
-    isDone: false,
+    trials,
+    isDone,
   });
-  yield byFormula();
-  if (slow.length > 0) {
-    const found = await formulas(slow, false);
-    for (const [i, name] of slow.entries())
-      formula.set(
-        name,
-        found.map(({ errors }) => errors[i].noiseEquivalentPx?.value),
-      );
-    yield byFormula();
-  }
+  yield lines(0, false);
   await seen;
   await settled(signal, firstLookMs);
-  const settings = points.map(({ setting }) => setting);
-  const drawn = byFormula();
+  const rounds = roundsTo(most);
   const looks = [
-    ...(slow.length > 0 ? [{ names: quick, trials: firstLookFrames }] : []),
-    ...[firstLookFrames, ...roundsTo(most)].map((trials) => ({ names: estimators, trials })),
+    { names: quick, trials: firstLookFrames },
+    ...(slow.length > 0 ? [{ names: slow, trials: firstLookFrames }] : []),
+    ...rounds.map((trials) => ({ names: estimators, trials })),
   ];
   for (const look of wantedOf(looks)) {
     const { names, trials } = look;
+    const isFirst = look === looks[0];
+    // These formulas take longer than the first frames of the quick ways.
+    if (!isFirst && slow.some((name) => !formulas.has(name))) {
+      await addFormulas(slow, 1, false);
+      if (simulated.size > 0) yield lines(looks[0].trials, false);
+    }
     const plan = { settings, axes: { estimator: [...names] }, seed: liveSeed, trials };
     const cells = await Promise.all(
       sweepCells(rig, plan).map((cell) =>
-        look === looks[0] ? team.runFirst(signal, 'cell', cell) : team.run(signal, 'cell', cell),
+        isFirst ? team.runFirst(signal, 'cell', cell) : team.run(signal, 'cell', cell),
       ),
     );
-    yield {
-      ...drawn,
-      lines: drawn.lines.map((line) => ({
-        ...line,
-        trials: cells.flatMap((rows, i) =>
-          rows
-            .filter(({ estimator }) => estimator === line.estimator)
-            .map((row) => ({ x: points[i].x, row })),
+    for (const name of names)
+      simulated.set(
+        name,
+        cells.flatMap((rows, k) =>
+          rows.filter(({ estimator }) => estimator === name).map((row) => ({ x: points[k].x, row })),
         ),
-      })),
-      trials,
-      isDone: look === looks[looks.length - 1],
-    };
+      );
+    yield lines(trials, look === looks[looks.length - 1]);
   }
+}
+
+/** A list in parts of so many. */
+function partsOf<Each>(all: readonly Each[], perPart: number): (readonly Each[])[] {
+  const parts = Array.from({ length: Math.ceil(all.length / perPart) }, (_, i) => i * perPart);
+  return parts.map((from) => all.slice(from, from + perPart));
 }

@@ -1,4 +1,4 @@
-/** One scene by formula: the error of each way of measuring, and the least possible one. */
+/** Scenes by formula: the error of each way of measuring, and the least possible one. */
 
 import type { SceneDescription } from '@holdfast/sim';
 import {
@@ -19,14 +19,16 @@ export interface FormulaPoint {
   readonly errors: readonly PositionError[];
 }
 
-export function formulaPoint(
+export function formulaPoints(
   rig: Rig,
-  setting: SceneSetting,
+  settings: readonly SceneSetting[],
   estimators: readonly EstimatorName[],
   withBound = true,
-): FormulaPoint {
-  const scene = buildScene(rig, setting);
-  const boundPx = withBound ? leastError(scene) : undefined;
-  const errors = estimators.map((name) => formulaError(scene, name, analyticErrorPx(scene, name), boundPx));
-  return { scene: numbersOf(scene, setting), boundPx, errors };
+): FormulaPoint[] {
+  return settings.map((setting) => {
+    const scene = buildScene(rig, setting);
+    const boundPx = withBound ? leastError(scene) : undefined;
+    const errors = estimators.map((name) => formulaError(scene, name, analyticErrorPx(scene, name), boundPx));
+    return { scene: numbersOf(scene, setting), boundPx, errors };
+  });
 }

@@ -14,6 +14,7 @@ import { curveEstimators, curveShiftsUm, pictureShiftsUm } from '../../reports/m
 import type { Report, StarPicture } from '../../reports/report.ts';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
+import { rigOfStar } from './derived.ts';
 import { likelyAssessment } from './formula-error.ts';
 import { filterGuess } from './formula-report.ts';
 import { firstLookFrames, firstLookMs, isWanted, roundsTo } from './rounds.ts';
@@ -32,6 +33,7 @@ export const liveSeed = 'notebook';
 
 /**
  * @param most  largest number of simulated frames per star
+ * @param idle  who is asked for what nobody waits for
  * @param begins  when the simulation may begin
  * @param isRead  once the chapter is read: its curve and its pictures are drawn only then
  */
@@ -39,6 +41,7 @@ export async function* liveReport(
   rig: Rig,
   most: number,
   team: Team,
+  idle: Team,
   begins: Promise<void>,
   isRead: Promise<void>,
   signal: AbortSignal,
@@ -87,7 +90,7 @@ export async function* liveReport(
   parts.push(stars.then((stars) => ({ stars })));
   stars = Promise.all([second, stars]).then(([advice]) => picturesOf(rig, advice, team, signal));
   parts.push(stars.then((stars) => ({ stars })));
-  first.then(() => warmUp(rig, team)).catch(() => undefined);
+  first.then(() => warmUp(rig, idle)).catch(() => undefined);
   yield* asTheyCome(parts, updated);
 }
 
@@ -131,7 +134,7 @@ function stateOf(rounds: readonly number[], round: number): string {
 async function adviceByFormula(rig: Rig, team: Team, signal: AbortSignal): Promise<RefocusAdvice> {
   const [found, limit] = await Promise.all([
     team.runFirst(signal, 'formulaAnswer', rig),
-    team.runFirst(signal, 'formulaLimit', rig),
+    team.runFirst(signal, 'formulaLimit', rigOfStar(rig)),
   ]);
   return {
     rig: rig.name,
@@ -175,11 +178,11 @@ async function simulated(
       before.filters.map(
         async ({ filter, focusShiftUm }): Promise<FilterAdvice> => ({
           filter,
-          ...(await team.run(signal, 'adviseStar', rig, { focusShiftUm }, options)),
+          ...(await team.run(signal, 'adviseStar', rigOfStar(rig), { focusShiftUm }, options)),
         }),
       ),
     ),
-    team.run(signal, 'focusLimit', rig, {}, options),
+    team.run(signal, 'focusLimit', rigOfStar(rig), {}, options),
   ]);
   return { ...before, trials, filters, limit };
 }
@@ -212,9 +215,13 @@ async function curveByFormula(
   signal: AbortSignal,
 ): Promise<SweepRow[]> {
   const estimators = curveEstimators(rig);
-  const points = await Promise.all(
-    shiftsUm.map((focusShiftUm) => team.runFirst(signal, 'formulaPoint', rig, { focusShiftUm }, estimators)),
-  );
+  const points = (
+    await Promise.all(
+      shiftsUm.map((focusShiftUm) =>
+        team.runFirst(signal, 'formulaPoints', rig, [{ focusShiftUm }], estimators),
+      ),
+    )
+  ).flat();
   const common = { plan: '', version, rig: rig.name, seed: liveSeed };
   return points.flatMap(({ scene, errors }, cell) =>
     errors.map((error) => ({ cell, ...common, ...scene, ...error })),

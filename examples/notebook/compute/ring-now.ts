@@ -2,7 +2,7 @@
 import type { Assessment, FocusLimit, LimitedBy, Rig, StarAdvice } from '@holdfast/sim';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
-import { umPerRingPx } from './derived.ts';
+import { rigOfStar, umPerRingPx } from './derived.ts';
 import type { LimitRange } from './formula-limits.ts';
 import { liveSeed } from './live-report.ts';
 import { firstLookMs, roundsTo, wantedOf } from './rounds.ts';
@@ -26,12 +26,12 @@ export async function* limitNow(
   signal: AbortSignal,
 ): AsyncGenerator<LimitNow> {
   const umPerPx = umPerRingPx(rig);
-  const byFormula = await team.runFirst(signal, 'formulaLimit', rig);
+  const byFormula = await team.runFirst(signal, 'formulaLimit', rigOfStar(rig));
   yield { px: byFormula.ringDiameterPx, umPerPx, trials: 0, isDone: false };
   await settled(signal, firstLookMs);
   const rounds = roundsTo(most);
   for (const trials of wantedOf(rounds)) {
-    const found = await team.run(signal, 'focusLimit', rig, {}, { seed: liveSeed, trials });
+    const found = await team.run(signal, 'focusLimit', rigOfStar(rig), {}, { seed: liveSeed, trials });
     const isDone = trials === rounds[rounds.length - 1];
     yield { px: found.ringDiameterPx, umPerPx, limitedBy: found.limitedBy, found, trials, isDone };
   }
@@ -55,7 +55,7 @@ export async function* starNow(
   yield { px, assessment: await team.runFirst(signal, 'firstAssessment', rig, setting, liveSeed) };
   await settled(signal, firstLookMs);
   for (const trials of wantedOf(roundsTo(most))) {
-    const advice = await team.run(signal, 'adviseStar', rig, setting, { seed: liveSeed, trials });
+    const advice = await team.run(signal, 'adviseStar', rigOfStar(rig), setting, { seed: liveSeed, trials });
     yield { px, assessment: advice.assessment, advice };
   }
 }

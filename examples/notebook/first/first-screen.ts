@@ -2,7 +2,7 @@
 import type { Rig } from '@holdfast/sim';
 import { shown } from '../../figures/number-words.ts';
 import { type Book, invalidation, settled, signalOf } from '../book.ts';
-import { umPerRingPx } from '../compute/derived.ts';
+import { rigOfStar, umPerRingPx } from '../compute/derived.ts';
 import { liveSeed } from '../compute/live-report.ts';
 import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
 import type { StarFrame } from '../compute/star-frame.ts';
@@ -33,7 +33,7 @@ export function askEarly(book: Book, text: RigText): void {
   const checked = checkRig(text);
   if (!('rig' in checked)) return;
   const { signal } = new AbortController();
-  const ask = book.team(firstChapter).runFirst(signal, 'formulaLimit', checked.rig);
+  const ask = book.team(firstChapter).runFirst(signal, 'formulaLimit', rigOfStar(checked.rig));
   ask.catch(() => undefined);
 }
 
@@ -58,7 +58,7 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): Promi
     ['completeRig', 'reportRing'],
     ({ rig, isOneFilter }: CompleteRig, px: RingNow['value']) => (isOneFilter ? defocused(rig, px) : rig),
   );
-  const team = book.team(firstChapter);
+  const team = book.team(firstChapter, firstChapter);
   book.define(
     'limitNow',
     ['rig', 'frames', invalidation],
@@ -82,6 +82,7 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): Promi
       });
   });
   const answer = element('div', { class: 'first-answer' });
+  book.lookAt(firstChapter, answer);
   const which = element('div', { class: 'which-star' });
   book.define('starWords', ['rig', invalidation], async (rig: Rig, outdated: Promise<unknown>) => {
     const signal = signalOf(outdated);
@@ -251,7 +252,7 @@ function stars(book: Book, ring: RingNow): HTMLElement {
   now.element.id = 'star-now';
   const far = starCanvas('at the limit');
   dragEdge(now, (px) => ring.set(Math.min(largestRingPx, px)));
-  const team = book.team(firstChapter);
+  const team = book.team(firstChapter, firstChapter);
   book.define('starSide', ['ringPx', 'limitNow'], (px: number, limit: LimitNow) =>
     sideFor(Math.max(px, Math.min(limit.px.value, 1.5 * Math.max(px, 30)))),
   );
@@ -265,13 +266,11 @@ function stars(book: Book, ring: RingNow): HTMLElement {
       frameOf(rig, px.value, side, outdated),
   );
   book.show(['frameNow', 'ringPx', 'starSide'], (frame: StarFrame, px: number, side: number) => {
-    now.sidePx = side;
-    now.draw(frame, `One simulated frame of the star now: a ring of ${px} px.`);
+    now.draw(frame, `One simulated frame of the star now: a ring of ${px} px.`, side);
   });
   book.show(['frameAtLimit', 'limitNow', 'starSide'], (frame: StarFrame, { px }: LimitNow, side: number) => {
     far.element.hidden = !(px.value > 0);
-    far.sidePx = side;
-    far.draw(frame, `The same star at its limit: a ring of ${Math.round(px.value)} px.`);
+    far.draw(frame, `The same star at its limit: a ring of ${Math.round(px.value)} px.`, side);
   });
   return element('div', { class: 'stars-now' }, now.element, far.element);
 }

@@ -6,7 +6,7 @@ export interface StarCanvas {
   readonly element: HTMLElement;
   /** Side of the square that is shown, px of the camera. */
   sidePx: number;
-  draw(frame: StarFrame, words: string): void;
+  draw(frame: StarFrame, words: string, sidePx: number): void;
 }
 
 /** Side of the picture on the page, CSS px. */
@@ -16,31 +16,48 @@ export function starCanvas(caption: string): StarCanvas {
   const canvas = element('canvas', { role: 'img', width: String(canvasSide), height: String(canvasSide) });
   const box = element('div', { class: 'star-now' }, canvas, element('p', {}, caption));
   let last: StarFrame | undefined;
+  let colors: Colors | undefined;
   const paint = () => {
-    if (last !== undefined) draw(canvas, last, made.sidePx);
+    if (last === undefined) return;
+    // Asked for once: the answer would have the browser style the page anew at every frame.
+    colors ??= colorsOf(canvas);
+    draw(canvas, last, made.sidePx, colors);
   };
   // Ink and paper are those of the theme.
-  new MutationObserver(paint).observe(document.documentElement, { attributes: true });
-  matchMedia('(prefers-color-scheme: dark)').addEventListener('change', paint);
+  const paintAnew = () => {
+    colors = undefined;
+    paint();
+  };
+  new MutationObserver(paintAnew).observe(document.documentElement, { attributes: true });
+  matchMedia('(prefers-color-scheme: dark)').addEventListener('change', paintAnew);
   const made: StarCanvas = {
     element: box,
     sidePx: 60,
-    draw(frame, words) {
-      last = frame;
+    draw(frame, words, sidePx) {
       canvas.setAttribute('aria-label', words);
+      if (frame === last && sidePx === made.sidePx) return;
+      last = frame;
+      made.sidePx = sidePx;
       paint();
     },
   };
   return made;
 }
 
-function draw(canvas: HTMLCanvasElement, frame: StarFrame, sidePx: number): void {
+interface Colors {
+  readonly ink: readonly number[];
+  readonly paper: readonly number[];
+}
+
+function colorsOf(canvas: HTMLCanvasElement): Colors {
+  const style = getComputedStyle(canvas);
+  return { ink: rgbOf(style.color), paper: rgbOf(style.backgroundColor) };
+}
+
+function draw(canvas: HTMLCanvasElement, frame: StarFrame, sidePx: number, { ink, paper }: Colors): void {
   const context = canvas.getContext('2d');
   if (context === null) return;
   const { width, height, pixels, x, y } = frame;
-  const style = getComputedStyle(canvas);
-  const ink = rgbOf(style.color);
-  const paper = rgbOf(style.backgroundColor);
   const image = new ImageData(width, height);
   const sorted = Float64Array.from(pixels).sort();
   const low = sorted[Math.floor(sorted.length / 10)];

@@ -1,4 +1,5 @@
 /** The page's workers: who is looked at is served first, and what nobody waits for any more is given up. */
+import { nextTask } from '../next-task.ts';
 import type { Answer, Begin, TaskName, TaskResult, Tasks } from './tasks.ts';
 import WorkWorker from './work.worker.ts?worker&inline';
 
@@ -21,8 +22,11 @@ export interface Team {
   ): Promise<TaskResult<Name>>;
 }
 
+/** How much is looked at who asks: 0 out of view, 1 in the chapter in view, 2 on the screen. */
+type Sight = () => number;
+
 interface Job {
-  readonly isInView: () => boolean;
+  readonly sight: Sight;
   readonly order: Begin;
   readonly done: (result: unknown) => void;
   readonly failed: (error: unknown) => void;
@@ -39,11 +43,10 @@ export class Crew {
   #orders = 0;
   readonly #shared = new Map<string, Shared>();
 
-  /** @param isInView  whether who asks is being looked at */
-  team(isInView: () => boolean): Team {
+  team(sight: Sight): Team {
     return {
-      run: (signal, task, ...args) => this.#order(this.#simulations, isInView, signal, task, args),
-      runFirst: (signal, task, ...args) => this.#order(this.#formulas, isInView, signal, task, args),
+      run: (signal, task, ...args) => this.#order(this.#simulations, sight, signal, task, args),
+      runFirst: (signal, task, ...args) => this.#order(this.#formulas, sight, signal, task, args),
     };
   }
 
@@ -61,7 +64,7 @@ export class Crew {
   /** Who asks for what another asks for, or was told a moment ago, gets the same answer. */
   #order<Name extends TaskName>(
     pool: Pool,
-    isInView: () => boolean,
+    sight: Sight,
     signal: AbortSignal,
     task: Name,
     args: Parameters<Tasks[Name]>,
@@ -69,7 +72,7 @@ export class Crew {
     if (signal.aborted) return Promise.reject(signal.reason);
     const shared = this.#sharedWork(pool, task, args);
     // A function of its own for each who waits: one team may ask twice.
-    const looks = () => isInView();
+    const looks = () => sight();
     shared.waiting.add(looks);
     return new Promise((resolve, reject) => {
       const leave = () => {
@@ -106,11 +109,11 @@ export class Crew {
 
   #begin(pool: Pool, task: TaskName, args: readonly unknown[]): Shared {
     const controller = new AbortController();
-    const waiting = new Set<() => boolean>();
+    const waiting = new Set<Sight>();
     const { signal } = controller;
     const result = new Promise<unknown>((done, failed) => {
       const job: Job = {
-        isInView: () => [...waiting].some((looks) => looks()),
+        sight: () => Math.max(0, ...[...waiting].map((looks) => looks())),
         order: { id: ++this.#orders, task, args },
         done,
         failed,
@@ -125,8 +128,8 @@ export class Crew {
 
 /** Work that several may wait for. */
 interface Shared {
-  /** Whether each who waits is looked at. */
-  readonly waiting: Set<() => boolean>;
+  /** How much each who waits is looked at. */
+  readonly waiting: Set<Sight>;
   readonly result: Promise<unknown>;
   /** Nobody waits for it any more; of no effect once it is done. */
   giveUp(reason: unknown): void;
@@ -134,15 +137,6 @@ interface Shared {
 
 /** Answers that are remembered: going back to an earlier value costs nothing. */
 const mostKept = 200;
-/** The verdict, and what draws a figure by itself, go before what draws a part of one. */
-const wholeFigures: ReadonlySet<TaskName> = new Set<TaskName>([
-  'formulaLimit',
-  'formulaAnswer',
-  'firstAssessment',
-  'oneFrame',
-  'ringProfile',
-  'walkThroughFocus',
-]);
 
 /** How long a worker may take to give up what it does, ms: a new one takes longer to begin. */
 const patienceMs = 250;
@@ -159,11 +153,12 @@ class Pool {
   /** Those that were told to give up, and have not answered yet. */
   readonly #ending = new Map<Worker, ReturnType<typeof setTimeout>>();
   #queue: Job[] = [];
+  #isDispatchDue = false;
 
   /**
-   * @param endsWorkers whether a worker whose job is given up is told so, and ended where it does not come
-   *   back soon: that frees its core. Else it is let finish and its answer forgotten. A worker that has
-   *   worked before is several times as fast as a new one.
+   * @param endsWorkers whether a worker that does not give up its job soon when told to is ended: that frees
+   *   its core. Else its answer is forgotten. A worker that has worked before is several times as fast as a
+   *   new one.
    * @param ready  how many workers are begun at once; others only once these have answered, for at first
    *   the page needs the other cores
    */
@@ -180,19 +175,27 @@ class Pool {
   }
 
   add(job: Job): void {
-    const isWhole = ({ order }: Job) => wholeFigures.has(order.task);
-    const at = isWhole(job) ? this.#queue.findIndex((waiting) => !isWhole(waiting)) : -1;
-    this.#queue.splice(at < 0 ? this.#queue.length : at, 0, job);
-    this.dispatch();
+    this.#queue.push(job);
+    this.#dispatchSoon();
+  }
+
+  /** Once all that is asked for, or given up, at the same time is known: what is seen goes first. */
+  #dispatchSoon(): void {
+    if (this.#isDispatchDue) return;
+    this.#isDispatchDue = true;
+    void nextTask().then(() => {
+      this.#isDispatchDue = false;
+      this.dispatch();
+    });
   }
 
   giveUp(job: Job): void {
     this.#queue = this.#queue.filter((waiting) => waiting !== job);
-    if (this.#endsWorkers)
-      for (const [worker, running] of this.#busy)
-        if (running === job) {
+    for (const [worker, running] of this.#busy)
+      if (running === job) {
+        worker.postMessage({ giveUp: true });
+        if (this.#endsWorkers) {
           this.#busy.delete(worker);
-          worker.postMessage({ giveUp: true });
           const end = () => {
             this.#ending.delete(worker);
             worker.terminate();
@@ -200,21 +203,22 @@ class Pool {
           };
           this.#ending.set(worker, setTimeout(end, patienceMs));
         }
+      }
     job.failed(job.signal.reason);
-    // Once all that is given up at the same time is gone: else each would be begun before its own turn.
-    queueMicrotask(() => this.dispatch());
+    this.#dispatchSoon();
   }
 
-  /** The longest waiting of those in view, else the longest waiting. */
+  /** What is looked at most; of that, the longest waiting. */
   dispatch(): void {
     while (this.#queue.length > 0) {
-      const inView = this.#queue.findIndex((job) => job.isInView());
+      const sights = this.#queue.map((job) => job.sight());
+      const most = Math.max(...sights);
       // A chapter that comes into view does not wait until another's long simulation ends.
       const more = this.#endsWorkers ? this.#outOfView() : 0;
-      const room = inView < 0 ? this.#sizeOutOfView : this.#size + more;
+      const room = most === 0 ? this.#sizeOutOfView : this.#size + more;
       if (this.#busy.size + this.#ending.size >= room) return;
       if (this.#isAlone && this.#idle.length === 0) return;
-      const [job] = this.#queue.splice(Math.max(0, inView), 1);
+      const [job] = this.#queue.splice(sights.indexOf(most), 1);
       const worker = this.#idle.pop() ?? this.#newWorker();
       this.#busy.set(worker, job);
       worker.postMessage(job.order);
@@ -223,7 +227,7 @@ class Pool {
 
   #outOfView(): number {
     let count = 0;
-    for (const job of this.#busy.values()) if (!job.isInView()) count++;
+    for (const job of this.#busy.values()) if (job.sight() === 0) count++;
     return count;
   }
 

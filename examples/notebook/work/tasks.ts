@@ -11,13 +11,13 @@ import {
   type SweepCell,
   starWords,
 } from '@holdfast/sim';
-import { runCell } from '@holdfast/sim/internal';
+import { runCellUntil } from '@holdfast/sim/internal';
 import { starPicture } from '../../reports/make-report.ts';
 import { assumptionTask } from '../compute/assumption-task.ts';
 import { edgePicture, walkThroughFocus } from '../compute/edge-star.ts';
 import { firstAssessment } from '../compute/first-answer.ts';
 import { formulaLimit } from '../compute/formula-limits.ts';
-import { formulaPoint } from '../compute/formula-point.ts';
+import { formulaPoints } from '../compute/formula-point.ts';
 import { formulaAnswer } from '../compute/formula-report.ts';
 import { guidedRun } from '../compute/guided-run.ts';
 import { lesson } from '../compute/lesson.ts';
@@ -26,7 +26,7 @@ import { oneFrame } from '../compute/one-frame.ts';
 import { pickoffDepths } from '../compute/pickoff-depths.ts';
 import { positionCloud } from '../compute/position-cloud.ts';
 import { checkFile, publishedFiles } from '../compute/published-checks.ts';
-import { ringProfile } from '../compute/ring-profile.ts';
+import { type ProfileSetting, ringProfile } from '../compute/ring-profile.ts';
 import { magnitudeOf, starFrame } from '../compute/star-frame.ts';
 import { starLimit } from '../compute/star-limits.ts';
 
@@ -42,7 +42,7 @@ export const tasksFor = (signal: CancelSignal) => ({
     adviseStar(rig, setting, { ...trials, signal }),
   focusLimit: (rig: Rig, setting: Omit<SceneSetting, 'focusShiftUm'>, trials: Trials) =>
     focusLimit(rig, { setting, ...trials, signal }),
-  cell: async (cell: SweepCell) => runCell(cell),
+  cell: (cell: SweepCell) => runCellUntil(cell, signal),
   positionCloud: async (rig: Rig, setting: SceneSetting, trials: Trials) =>
     positionCloud(rig, setting, trials),
   measureFile,
@@ -59,9 +59,10 @@ export const tasksFor = (signal: CancelSignal) => ({
   starFrame: async (...args: Parameters<typeof starFrame>) => starFrame(...args),
   magnitudeOf: async (...args: Parameters<typeof magnitudeOf>) => magnitudeOf(...args),
   formulaAnswer: async (...args: Parameters<typeof formulaAnswer>) => formulaAnswer(...args),
-  formulaPoint: async (...args: Parameters<typeof formulaPoint>) => formulaPoint(...args),
+  formulaPoints: async (...args: Parameters<typeof formulaPoints>) => formulaPoints(...args),
   starPicture: async (...args: Parameters<typeof starPicture>) => starPicture(...args),
-  ringProfile: async (...args: Parameters<typeof ringProfile>) => ringProfile(...args),
+  ringProfiles: async (rig: Rig, shiftsUm: readonly number[], setting: ProfileSetting) =>
+    shiftsUm.map((shiftUm) => ringProfile(rig, shiftUm, setting)),
   oneFrame: async (...args: Parameters<typeof oneFrame>) => oneFrame(...args),
   edgePicture: async (...args: Parameters<typeof edgePicture>) => edgePicture(...args),
   walkThroughFocus: async (...args: Parameters<typeof walkThroughFocus>) => walkThroughFocus(...args),

@@ -16,7 +16,7 @@ export { decisionText, percent, significant, withError } from './number-text.ts'
 export { guideStarOddsOf } from './odds/guide-star-odds.ts';
 export { type EdgeLight, edgeLight, flankLight } from './pickoff/edge-light.ts';
 export { withCode, withoutCode } from './sweep/own-by-name.ts';
-export { runCell } from './sweep/sweep-cell.ts';
+export { runCell, runCellUntil } from './sweep/sweep-cell.ts';
 export { sceneAxisNames } from './sweep/sweep-grid.ts';
 export { damagedText } from './sweep/sweep-record.ts';
 export { analyticErrorPx } from './trials/analytic-error.ts';

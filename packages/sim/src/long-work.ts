@@ -31,6 +31,14 @@ export interface Progress {
   readonly secondsLeft?: number;
 }
 
+/** The result of work that is done in steps. */
+export function resultOf<Result>(steps: Iterator<void, Result>): Result {
+  for (;;) {
+    const { done, value } = steps.next();
+    if (done) return value;
+  }
+}
+
 /** Yields to the event loop, then throws if the task was canceled. */
 export async function pause(signal: CancelSignal | undefined): Promise<void> {
   signal?.throwIfAborted();

@@ -61,9 +61,10 @@ export const edgeShape: Cell = {
       ['edgeRig', 'edgeShift', invalidation],
       (rig: Rig, largest: number, outdated: Promise<unknown>) => {
         const signal = signalOf(outdated);
+        const team = book.team('edge-of-field', 'star-at-the-edge');
         return Promise.all(
           [-1, -0.5, 0, 0.5, 1].map((part) =>
-            book.team('edge-of-field').runFirst(signal, 'edgePicture', rig, Math.round(part * largest)),
+            team.runFirst(signal, 'edgePicture', rig, Math.round(part * largest)),
           ),
         );
       },

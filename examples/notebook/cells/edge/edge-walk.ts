@@ -28,9 +28,10 @@ export const edgeWalk: Cell = {
         const shifts = [-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1].map((part) => part * reach);
         const { offAxis } = rig;
         const whole = offAxis ? { ...rig, offAxis: { ...offAxis, clipDistance: 1 } } : rig;
+        const team = book.team('edge-of-field', 'walk-through-focus');
         const [cut, uncut] = await Promise.all([
-          book.team('edge-of-field').runFirst(signal, 'walkThroughFocus', rig, shifts),
-          book.team('edge-of-field').runFirst(signal, 'walkThroughFocus', whole, shifts),
+          team.runFirst(signal, 'walkThroughFocus', rig, shifts),
+          team.runFirst(signal, 'walkThroughFocus', whole, shifts),
         ]);
         return { cut, whole: uncut, clipDistance: offAxis?.clipDistance ?? 1 };
       },

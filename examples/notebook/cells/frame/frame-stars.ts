@@ -129,7 +129,7 @@ export const frameStars: Cell = {
     return [
       paragraph(
         'This page measures the file on your machine; nothing is sent. Gain, read noise, pixel size and F‑number come from ' +
-          'the header of the frame where it has them, otherwise from the rig of chapter 1.',
+          'the header of the frame where it has them, otherwise from the rig of chapter\u00a01.',
       ),
       box,
       controls(simulatedButton(book, box)),

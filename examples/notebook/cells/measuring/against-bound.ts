@@ -51,13 +51,19 @@ export const againstBound: Cell = {
         snr,
       }),
     );
-    const lines = (rig: Rig, points: AxisPoint[], frames: string, outdated: Promise<unknown>) =>
+    const lines = (
+      shownBy: string,
+      rig: Rig,
+      points: AxisPoint[],
+      frames: string,
+      outdated: Promise<unknown>,
+    ) =>
       errorLines(
         rig,
         points,
         estimatorNames,
         Number(frames),
-        book.team(chapter),
+        book.team(chapter, shownBy),
         signalOf(outdated),
         book.seen(chapter),
       );
@@ -66,6 +72,7 @@ export const againstBound: Cell = {
       [rigName(chapter), 'snr', 'frames', invalidation],
       (rig: Rig, snr: number, frames: string, outdated: Promise<unknown>) =>
         lines(
+          'error-over-ring',
           rig,
           rings.map((x) => ({
             x,
@@ -80,6 +87,7 @@ export const againstBound: Cell = {
       [rigName(chapter), 'ring', 'frames', invalidation],
       (rig: Rig, px: number, frames: string, outdated: Promise<unknown>) =>
         lines(
+          'error-over-snr',
           rig,
           snrs.map((x) => ({
             x,
@@ -93,7 +101,7 @@ export const againstBound: Cell = {
       'chosenErrors',
       [rigName(chapter), 'measured', 'frames', invalidation],
       (rig: Rig, setting: SceneSetting, frames: string, outdated: Promise<unknown>) =>
-        lines(rig, [{ x: 0, setting }], frames, outdated),
+        lines('best-method', rig, [{ x: 0, setting }], frames, outdated),
     );
     book.show(
       ['errorsOverRing', rigName(chapter), 'snr', 'ring'],
@@ -136,6 +144,12 @@ export const againstBound: Cell = {
         );
       },
     );
+    const best = element(
+      'p',
+      { class: 'answer' },
+      book.text(['chosenErrors', rigName(chapter), 'ring', 'snr'], bestWords),
+    );
+    book.lookAt('best-method', best);
     return [
       paragraph(
         'SNR is the signal-to-noise ratio: the flux of the star divided by the least possible error of that flux. The least possible error, the Cramér–Rao bound, ' +
@@ -152,11 +166,7 @@ export const againstBound: Cell = {
         'Source: H. Cramér, Mathematical Methods of Statistics (1946), from memory; for independent pixels whose noise is close to normal.',
       ),
       controls(ring, snr),
-      element(
-        'p',
-        { class: 'answer' },
-        book.text(['chosenErrors', rigName(chapter), 'ring', 'snr'], bestWords),
-      ),
+      best,
       overRing.element,
       overSnr.element,
       codeOf('error-lines.ts', code),
@@ -168,9 +178,9 @@ export const againstBound: Cell = {
 const fewLost = 0.02;
 
 /** The method with the least noise-equivalent error that loses few frames, against that of the rig. */
-function bestWords({ lines, trials }: ErrorLines, rig: Rig, ringPx: number, snr: number): string {
+function bestWords({ lines }: ErrorLines, rig: Rig, ringPx: number, snr: number): string {
   const where = `With an SNR of ${snr} and a ring of ${ringPx} px`;
-  if (trials === 0) return shown(`${where}: the simulation has begun.`);
+  if (lines.some((line) => line.trials.length === 0)) return shown(`${where}: the simulation has begun.`);
   const usable = lines
     .flatMap(({ estimator, trials: [point] }) => {
       const error = point?.row.noiseEquivalentPx?.value;

@@ -33,14 +33,15 @@ export const cloud: Cell = {
       [rigName(chapter), 'measured', invalidation],
       async function* (rig: Rig, setting: SceneSetting, outdated: Promise<unknown>): AsyncGenerator<Cloud> {
         const signal = signalOf(outdated);
+        const team = book.team(chapter, 'position-clouds');
         for (const trials of wantedOf(frames)) {
           const options = { seed: liveSeed, trials };
           if (trials > frames[0]) await book.seen(chapter);
           if (trials <= frames[1]) await settled(signal, firstLookMs);
           const found =
             trials === frames[0]
-              ? await book.team(chapter).runFirst(signal, 'positionCloud', rig, setting, options)
-              : await book.team(chapter).run(signal, 'positionCloud', rig, setting, options);
+              ? await team.runFirst(signal, 'positionCloud', rig, setting, options)
+              : await team.run(signal, 'positionCloud', rig, setting, options);
           yield { ...found, trials, setting };
         }
       },

@@ -22,7 +22,9 @@ export const oneFrame: Cell = {
       'measuredFrame',
       [rigName('which-way'), 'measured', 'trial', invalidation],
       (rig: Rig, setting: SceneSetting, trial: number, outdated: Promise<unknown>) =>
-        book.team('which-way').runFirst(signalOf(outdated), 'oneFrame', rig, setting, liveSeed, trial),
+        book
+          .team('which-way', 'one-noisy-frame')
+          .runFirst(signalOf(outdated), 'oneFrame', rig, setting, liveSeed, trial),
     );
     book.show(
       ['measuredFrame', 'measured', 'trial'],

@@ -66,5 +66,6 @@ async function* reportOf(
   const chapter = refocus.id;
   // Without filters the first screen gives the same answer: nothing is simulated twice before it is read.
   const begins = isOneFilter ? book.inView(chapter) : Promise.resolve();
-  yield* liveReport(rig, most, book.team(chapter), begins, book.seen(chapter), signal);
+  const team = book.team(chapter, 'growth-by-filter');
+  yield* liveReport(rig, most, team, book.team(''), begins, book.seen(chapter), signal);
 }

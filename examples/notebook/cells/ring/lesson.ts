@@ -51,7 +51,7 @@ export const breakTheCenter: Cell = {
       'lesson',
       [rigName(chapter), 'lessonSetting', invalidation],
       (rig: Rig, setting: Lesson, outdated: Promise<unknown>) =>
-        book.team(chapter).runFirst(signalOf(outdated), 'lesson', rig, setting, liveSeed),
+        book.team(chapter, 'lesson').runFirst(signalOf(outdated), 'lesson', rig, setting, liveSeed),
     );
     const said = element('div', { class: 'lesson-words', 'aria-live': 'polite' });
     book.show(['lesson', 'lessonSetting'], (result: LessonResult, setting: Lesson) => {

@@ -33,7 +33,7 @@ export const noise: Cell = {
           points,
           ['centerOfMass'],
           Number(frames),
-          book.team(chapter),
+          book.team(chapter, 'noise-of-a-ring'),
           signalOf(outdated),
           book.seen(chapter),
         );

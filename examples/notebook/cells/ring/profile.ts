@@ -47,11 +47,8 @@ export const profile: Cell = {
       [rigName('why-a-ring'), 'shift', 'pupil', invalidation],
       (rig: Rig, largest: number, pupil: ProfileSetting, outdated: Promise<unknown>) => {
         const signal = signalOf(outdated);
-        return Promise.all(
-          [-1, -2 / 3, -1 / 3, 0, 1 / 3, 2 / 3, 1].map((part) =>
-            book.team('why-a-ring').runFirst(signal, 'ringProfile', rig, Math.round(part * largest), pupil),
-          ),
-        );
+        const shifts = [-1, -2 / 3, -1 / 3, 0, 1 / 3, 2 / 3, 1].map((part) => Math.round(part * largest));
+        return book.team('why-a-ring', 'ring-profiles').runFirst(signal, 'ringProfiles', rig, shifts, pupil);
       },
     );
     book.show(['profiles', 'pupil'], (profiles: readonly RingProfile[], { clipDistance }: ProfileSetting) => {

@@ -137,15 +137,23 @@ const tableStep = 0.01;
 /** Enough nodes for the oscillations of the farthest wave: exact beyond pi * farthest / 2 + 20. */
 const nodes = 90;
 
+let tabulated: Float64Array | undefined;
+
+/** What an aperture without obstruction leaves, in steps of `tableStep`: the same for every telescope. */
+function fullAperture(): Float64Array {
+  tabulated ??= Float64Array.from({ length: Math.ceil(farthest / tableStep) + 2 }, (_, i) =>
+    airy(Math.PI * i * tableStep),
+  );
+  return tabulated;
+}
+
 /** What the mean slope over the aperture leaves of the slope of a wave of k cycles per diameter. */
 export function slopeFilter(obstructionRatio: number): (cyclesPerDiameter: number) => number {
-  const size = Math.ceil(farthest / tableStep) + 2;
-  const full = new Float64Array(size);
-  for (let i = 0; i < size; i++) full[i] = airy(Math.PI * i * tableStep);
+  const full = fullAperture();
   const of = (k: number): number => {
     const place = k / tableStep;
     const i = Math.floor(place);
-    return i + 1 < size ? full[i] + (place - i) * (full[i + 1] - full[i]) : 0;
+    return i + 1 < full.length ? full[i] + (place - i) * (full[i + 1] - full[i]) : 0;
   };
   const e2 = obstructionRatio * obstructionRatio;
   return (k) => (of(k) - e2 * of(obstructionRatio * k)) / (1 - e2);

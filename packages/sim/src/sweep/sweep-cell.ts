@@ -1,8 +1,9 @@
 /** One cell of a sweep: plain data in, plain rows out, so that any worker on any machine may run it. */
 
+import { type CancelSignal, pause, resultOf } from '../long-work.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
-import { compareEstimators, type TrialOptions } from '../trials/measure-error.ts';
+import { compareInSteps, type TrialOptions } from '../trials/measure-error.ts';
 import type { AnyEstimator, NameOf } from '../trials/own-estimator.ts';
 import { nameOfStar } from '../trials/own-star.ts';
 import type { PositionError } from '../trials/position-error.ts';
@@ -110,7 +111,35 @@ export function describeScene(scene: Scene): SceneDescription {
  * Run one cell. Its random numbers come from the seed and its setting alone, so it gives the same rows in any
  * grid, on any worker, in any order.
  */
-export function runCell<Estimator extends AnyEstimator>({
+export function runCell<Estimator extends AnyEstimator>(
+  cell: SweepCell<Estimator>,
+): SweepRow<NameOf<Estimator>>[] {
+  return resultOf(cellInSteps(cell));
+}
+
+/** How long others wait at most before a canceled cell ends, ms, as far as one run of trials allows. */
+const stepMs = 40;
+
+/**
+ * {@link runCell}, which lets others have their turn in between.
+ *
+ * @throws the signal's reason when canceled
+ */
+export async function runCellUntil<Estimator extends AnyEstimator>(
+  cell: SweepCell<Estimator>,
+  signal: CancelSignal,
+): Promise<SweepRow<NameOf<Estimator>>[]> {
+  const rows = cellInSteps(cell);
+  for (let last = Date.now(); ; ) {
+    const { done, value } = rows.next();
+    if (done) return value;
+    if (Date.now() - last < stepMs) continue;
+    await pause(signal);
+    last = Date.now();
+  }
+}
+
+function* cellInSteps<Estimator extends AnyEstimator>({
   cell,
   plan,
   rig,
@@ -118,13 +147,14 @@ export function runCell<Estimator extends AnyEstimator>({
   estimators,
   seed,
   ...trials
-}: SweepCell<Estimator>): SweepRow<NameOf<Estimator>>[] {
+}: SweepCell<Estimator>): Generator<void, SweepRow<NameOf<Estimator>>[]> {
   // The stamp must hold the widest window that is asked for.
   const widest = Math.max(0, ...estimators.map(({ windowPx = 0 }) => windowPx));
   const scene = buildScene(rig, widest > 0 ? { ...setting, windowPx: widest } : setting);
   const cellSeed = `${seed}|${JSON.stringify(Object.entries(setting).sort(), byName)}`;
   const description = describeScene(scene);
-  return compareEstimators(scene, { ...trials, estimators, seed: cellSeed }).map((error) => ({
+  const errors = yield* compareInSteps(scene, { ...trials, estimators, seed: cellSeed });
+  return errors.map((error) => ({
     cell,
     plan,
     version,

@@ -2,6 +2,7 @@
 
 import { numberedStreams } from '@holdfast/psf/internal';
 import { requireBelow, requireInteger, requireList, requireNames } from '@holdfast/psf/numerics';
+import { resultOf } from '../long-work.ts';
 import type { EstimatorName } from '../rig/rig-schema.ts';
 import { type Displacement, ErrorTally } from './error-tally.ts';
 import { type EstimatorSetting, settingOf } from './estimators.ts';
@@ -68,6 +69,14 @@ export function compareEstimators<Estimator extends AnyEstimator>(
   scene: Scene,
   options: TrialOptions & { readonly estimators: readonly (Estimator | EstimatorSetting<Estimator>)[] },
 ): PositionError<NameOf<Estimator>>[] {
+  return resultOf(compareInSteps(scene, options));
+}
+
+/** {@link compareEstimators} with a pause after every few trials. */
+export function* compareInSteps<Estimator extends AnyEstimator>(
+  scene: Scene,
+  options: TrialOptions & { readonly estimators: readonly (Estimator | EstimatorSetting<Estimator>)[] },
+): Generator<void, PositionError<NameOf<Estimator>>[]> {
   const {
     estimators,
     seed,
@@ -88,7 +97,7 @@ export function compareEstimators<Estimator extends AnyEstimator>(
   let done = 0;
   let nextLook = leastTrials;
   while (done < limit) {
-    series.run(tallies, done);
+    yield* series.runInSteps(tallies, done);
     done += roundSize;
     if (done < nextLook || relativePrecision === 0) continue;
     if (tallies.every((tally) => tally.isKnownTo(relativePrecision))) break;
@@ -128,6 +137,9 @@ export function measureUntil(
     if (done >= limit || isEnough(error, tally.isKnownTo(relativePrecision))) return error;
   }
 }
+
+/** Trials between two pauses: a part of a round. */
+const perStep = 8;
 
 const wholeRounds = (trials: number): number => Math.max(1, Math.ceil(trials / roundSize)) * roundSize;
 
@@ -188,6 +200,22 @@ function prepareTrials(scene: Scene, seed: string | number) {
     const random = displacements(trial);
     return { x: motionPx * random.normal(), y: motionPx * random.normal() };
   };
+  const begin = (tallies: readonly ErrorTally<AnyEstimator>[], first: number): void => {
+    const warmUp = tallies.reduce((most, tally) => Math.max(most, tally.warmUp), 0);
+    for (const tally of tallies) tally.beginRun();
+    for (let i = 0; i < warmUp; i++) {
+      const trial = warmUpFrom + (first / roundSize) * warmUp + i;
+      const frame = frames.frame(trial);
+      for (const tally of tallies) if (warmUp - i <= tally.warmUp) tally.see(frame, displacementOf(trial));
+    }
+  };
+  const add = (tallies: readonly ErrorTally<AnyEstimator>[], first: number, end: number): void => {
+    for (let trial = first; trial < end; trial++) {
+      const frame = frames.frame(trial);
+      const displaced = displacementOf(trial);
+      for (const tally of tallies) tally.add(frame, trial, displaced);
+    }
+  };
   return {
     tally: <Estimator extends AnyEstimator>(
       estimator: Estimator | EstimatorSetting<Estimator>,
@@ -206,17 +234,15 @@ function prepareTrials(scene: Scene, seed: string | number) {
     },
     /** Whole rounds of the places, by default one round, and before them what a template must see. */
     run(tallies: readonly ErrorTally<AnyEstimator>[], first: number, count = roundSize): void {
-      const warmUp = tallies.reduce((most, tally) => Math.max(most, tally.warmUp), 0);
-      for (const tally of tallies) tally.beginRun();
-      for (let i = 0; i < warmUp; i++) {
-        const trial = warmUpFrom + (first / roundSize) * warmUp + i;
-        const frame = frames.frame(trial);
-        for (const tally of tallies) if (warmUp - i <= tally.warmUp) tally.see(frame, displacementOf(trial));
-      }
-      for (let trial = first; trial < first + count; trial++) {
-        const frame = frames.frame(trial);
-        const displaced = displacementOf(trial);
-        for (const tally of tallies) tally.add(frame, trial, displaced);
+      begin(tallies, first);
+      add(tallies, first, first + count);
+    },
+    /** One round with a pause after every few trials. */
+    *runInSteps(tallies: readonly ErrorTally<AnyEstimator>[], first: number): Generator<void, void> {
+      begin(tallies, first);
+      for (let trial = first; trial < first + roundSize; trial += perStep) {
+        add(tallies, trial, trial + perStep);
+        yield;
       }
     },
   };
