@@ -9,7 +9,6 @@ import './print.css';
 import { Book } from './book.ts';
 import { contents, setChapters } from './cell.ts';
 import { firstText, keptRig } from './cells/refocus/rig.ts';
-import { chapters } from './chapters.ts';
 import { mostFrames, usualFrames } from './compute/rounds.ts';
 import { choiceControl } from './controls.ts';
 import { askEarly, firstChapter, firstScreen } from './first/first-screen.ts';
@@ -41,6 +40,9 @@ book.frameChoice = choiceControl(
 );
 book.watch(place('first'), firstChapter);
 const firstVerdict = firstScreen(book, book.rigForm, place('first'));
+await nextTask();
+// What draws the chapters is begun once the first answer is being worked out.
+const { chapters } = await import('./chapters.ts');
 place('contents').append(contents(chapters));
 // A page that was left at a chapter opens there.
 if (placeOf(location.hash) === '') await firstVerdict;
