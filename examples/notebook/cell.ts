@@ -54,6 +54,8 @@ export async function setChapters(
           body,
         ),
       );
+      // Laid out now, and not together with all others.
+      part.getBoundingClientRect();
       await nextTask();
     }
   }

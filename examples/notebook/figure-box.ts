@@ -47,8 +47,6 @@ export function liveFigure(number: number, file: string, room: number): LiveFigu
   let isNear = false;
   let drawn: unknown[] = [];
   const show = () => {
-    // What was never near has no width yet.
-    if (isPrinted && width === 0) width = Math.max(leastWidth, plate.clientWidth);
     if (draw === undefined || width === 0 || (drawn[0] === draw && drawn[1] === width)) return;
     if (isNear || isPrinted) {
       const svg = draw({ inks: pageInks, width });

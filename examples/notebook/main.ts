@@ -38,6 +38,7 @@ book.frameChoice = choiceControl(
   mostFrames,
   usualFrames,
 );
+await nextTask();
 book.watch(place('first'), firstChapter);
 const firstVerdict = firstScreen(book, book.rigForm, place('first'));
 await nextTask();
