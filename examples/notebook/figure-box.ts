@@ -104,10 +104,13 @@ export function liveFigure(number: number, file: string, room: number): LiveFigu
       draw = newDraw;
       saves.hidden = false;
       if (newCaption !== undefined) words.replaceChildren(...newCaption);
-      // Workers begin first, then what is on the screen is drawn, and the rest when the page has time.
-      plate.classList.add('old');
       clearTimeout(timer);
-      timer = setTimeout(show, isSeen() ? 1 : unseenMs);
+      if (isSeen()) show();
+      else {
+        // The page goes on with what is on the screen.
+        plate.classList.add('old');
+        timer = setTimeout(show, unseenMs);
+      }
     },
   };
 }
