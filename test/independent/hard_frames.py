@@ -3,7 +3,8 @@
     python3 test/independent/hard_frames.py FOLDER COUNT [SEED [WIDTH HEIGHT STARS]]
 
 writes FOLDER/frame-000.fits (16 bit, 1.2 electrons per ADU, read noise 2.5 electrons, level 200 ADU) and FOLDER/truth.json. All
-rings of one frame share their size but for 3 % of field curvature. Each frame has a gradient and hot pixels; most also have
+rings of one frame share their size but for 3 % of field curvature. The SNR of a star is its flux over the least possible
+error of that flux: `asked` in the sky of its place alone, `snr` in all that the frame holds there. Each frame has a gradient and hot pixels; most also have
 a trail, a galaxy, bad columns, dust shadows, a bright star cut by the edge, a cosmic ray, or a gradient of clouds. Seeds are
 those of numpy's PCG64, so that a frame can be made again.
 """
@@ -32,16 +33,27 @@ def ring(size, dx, dy, diameter, obstruction, fwhm):
     return light / light.sum()
 
 
-def add(frame, stamp, x, y):
-    """Add a stamp whose middle pixel stands at column x, row y; what lies outside is lost."""
+def part(shape, stamp, x, y):
+    """Where a stamp about column x, row y lies in a frame, and the part of the stamp that does."""
     size = stamp.shape[0]
-    half = (size - 1) // 2
-    h, w = frame.shape
-    top, left = y - half, x - half
-    a, b = max(0, top), min(h, top + size)
-    c, d = max(0, left), min(w, left + size)
-    if a < b and c < d:
-        frame[a:b, c:d] += stamp[a - top : b - top, c - left : d - left]
+    top, left = y - (size - 1) // 2, x - (size - 1) // 2
+    a, b = max(0, top), min(shape[0], top + size)
+    c, d = max(0, left), min(shape[1], left + size)
+    return np.s_[a:b, c:d], stamp[a - top : b - top, c - left : d - left]
+
+
+def snr_of(star, other):
+    """Flux over its least possible error: electrons of the star per pixel, and variance of all else there."""
+    return np.sqrt(np.sum(star**2 / (star + other)))
+
+
+def flux_for(snr, profile, variance):
+    """Electrons at which a star of this profile (sum 1) has this SNR."""
+    low, high = 0.0, 30.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if snr_of(np.exp(middle) * profile, variance) < snr else (low, middle)
+    return float(np.exp(low))
 
 
 def make(seed, width, height, count):
@@ -62,17 +74,18 @@ def make(seed, width, height, count):
     obstruction = float(rng.uniform(0.2, 0.5))
     fwhm = float(rng.uniform(2, 4))
     size = int(2 * np.ceil((diameter * 1.03) / 2 + 3 * fwhm) + 5) | 1
-    stars = []
+    base = frame.copy()
+    stars, light = [], []
 
     def put(x, y, snr, cut):
         far = ((x / width - 0.5) ** 2 + (y / height - 0.5) ** 2) * 2
         own = diameter * (1 + 0.03 * far)
-        area = np.pi * (own / 2 + fwhm / 2) ** 2
-        noise2 = area * (sky + READ**2)
-        flux = snr * (snr + np.sqrt(snr * snr + 4 * noise2)) / 2
         ix, iy = int(round(x)), int(round(y))
-        add(frame, flux * ring(size, x - ix, y - iy, own, obstruction, fwhm), ix, iy)
-        stars.append({"x": x, "y": y, "flux": flux, "snr": snr, "diameter": own, "cut": cut})
+        where, profile = part(frame.shape, ring(size, x - ix, y - iy, own, obstruction, fwhm), ix, iy)
+        flux = flux_for(snr, profile, base[where] + READ**2)
+        frame[where] += flux * profile
+        light.append((where, flux * profile))
+        stars.append({"x": x, "y": y, "flux": flux, "asked": snr, "diameter": own, "cut": cut})
 
     margin = diameter / 2 + 2 * fwhm + 2
     for _ in range(count):
@@ -105,6 +118,9 @@ def make(seed, width, height, count):
             cx, cy, r = rng.uniform(0, width), rng.uniform(0, height), rng.uniform(40, 130)
             d = np.hypot(xx - cx, yy - cy)
             frame *= 1 - rng.uniform(0.01, 0.04) * ((d < r) & (d > 0.4 * r))
+
+    for star, (where, own) in zip(stars, light):
+        star["snr"] = float(snr_of(own, np.maximum(frame[where] - own, 0) + READ**2))
 
     electrons = rng.poisson(np.maximum(frame, 0)).astype(float)
     hot = rng.integers(0, width * height, int(3e-4 * width * height))

@@ -15,6 +15,8 @@ interface Place {
   readonly y: number;
 }
 interface Star extends Place {
+  /** Flux over its least possible error in the sky of its place, and in all that the frame holds there. */
+  readonly asked: number;
   readonly snr: number;
   readonly diameter: number;
   readonly cut: boolean;
@@ -24,13 +26,11 @@ interface Truth {
   readonly diameter: number;
   readonly fwhm: number;
   readonly stars: readonly Star[];
-  readonly galaxy: null | (Place & { readonly scale: number });
-  readonly trail: null | (Place & { readonly angle: number; readonly sigma: number });
 }
 interface Tried {
   readonly star: Star;
   readonly isFound: boolean;
-  readonly isAlone: boolean;
+  readonly counts: boolean;
 }
 
 const folder = process.argv[2] ?? '.';
@@ -42,18 +42,14 @@ const { gain, level, frames } = JSON.parse(readFileSync(join(folder, 'truth.json
 
 const distance = (a: Place, b: Place): number => Math.sqrt((a.x - b.x) ** 2 + (a.y - b.y) ** 2);
 
-/** Whether no other star, trail or galaxy lies on a star: with those on it, its SNR is not what is stated. */
-function isAlone(star: Star, { fwhm, stars, trail, galaxy }: Truth): boolean {
-  const radius = star.diameter / 2;
-  const offTrail =
-    trail === null
-      ? Infinity
-      : Math.abs((star.x - trail.x) * Math.sin(trail.angle) - (star.y - trail.y) * Math.cos(trail.angle)) -
-        3 * trail.sigma;
-  const offGalaxy = galaxy === null ? Infinity : distance(star, galaxy) - 4 * galaxy.scale;
-  const nearest = Math.min(...stars.filter((one) => one !== star).map((one) => distance(one, star)));
-  return nearest > 3 * radius + 2 * fwhm && offTrail > radius && offGalaxy > radius;
-}
+/**
+ * A star counts where the rest of the frame takes no more than 5 % of its SNR (a trail, a galaxy and other
+ * stars add noise) and the light of no other star reaches it: two stars whose light touches are one to the
+ * search.
+ */
+const counts = (star: Star, { fwhm, stars }: Truth): boolean =>
+  star.snr >= 0.95 * star.asked &&
+  stars.every((one) => one === star || distance(one, star) >= star.diameter + 2 * fwhm);
 
 const tried: Tried[] = [];
 let wrong = 0;
@@ -75,7 +71,7 @@ for (const truth of frames) {
       tried.push({
         star,
         isFound: found.some((one) => distance(one, star) < near),
-        isAlone: isAlone(star, truth),
+        counts: counts(star, truth),
       });
   wrong += found.filter((one) => truth.stars.every((star) => distance(star, one) > reach)).length;
 }
@@ -84,19 +80,23 @@ const tell = (what: string, some: readonly Tried[]): void => {
   const count = some.filter((one) => one.isFound).length;
   console.log(`${what}: ${count} of ${some.length}, ${((100 * count) / some.length).toFixed(1)} %`);
 };
-const at10 = tried.filter(({ star }) => star.snr === 10);
+const at10 = tried.filter(({ star }) => star.asked === 10);
 console.log(`${frames.length} frames, ${wrong} false stars`);
-tell(
-  'SNR 10, nothing else on them',
-  at10.filter((one) => one.isAlone),
-);
+const counted = at10.filter((one) => one.counts);
+tell('SNR 10, counted', counted);
+for (const [from, to] of [
+  [0, 12],
+  [12, 25],
+  [25, 40],
+  [40, 70],
+] as const)
+  tell(
+    `SNR 10, counted, rings of ${from} to ${to} px`,
+    counted.filter(({ star }) => star.diameter >= from && star.diameter < to),
+  );
 tell('SNR 10, all', at10);
 tell(
-  'SNR 10, rings below 40 px, nothing else on them',
-  at10.filter((one) => one.isAlone && one.star.diameter < 40),
-);
-tell(
-  'SNR 20 and more, nothing else on them',
-  tried.filter((one) => one.isAlone && one.star.snr >= 20),
+  'SNR 20 and more, counted',
+  tried.filter((one) => one.counts && one.star.asked >= 20),
 );
 tell('SNR 10 and more, all', tried);

@@ -69,8 +69,17 @@ export function commonShape(
   }
   const scaleOf = (side: number): number => structure.get(side) ?? 1;
   const { candidates } = contrasts;
-  const alone = largeRing(pixels, width, height, candidates, maxDiameterPx, sigma);
-  if (alone !== undefined) return shapeOf(pixels, width, height, [alone]);
+  const lightOf = (one: Candidate): Omit<Vote, 'weight'> | undefined => {
+    const extent = extentOf(pixels, width, height, one, 1.25 * maxDiameterPx, sigma);
+    if (!extent || extent.lightRadius > 0.625 * maxDiameterPx) return undefined;
+    return { extent, shape: measureShape(pixels, width, height, extent, sigma) };
+  };
+  // the light that stands out most may be a ring so large that the frame holds hardly more than it
+  let [top] = candidates;
+  for (const one of candidates) if (one.significance > top.significance) top = one;
+  const alone = top?.side >= largeShare * Math.min(width, height) ? lightOf(top) : undefined;
+  if (alone && alone.shape.concentration > leastOfRing && alone.shape.axisRatio > 0.7)
+    return shapeOf(pixels, width, height, [{ ...alone, weight: 1 }]);
   const queue = queueOf(
     candidates.map((one) => ({ ...one, significance: one.significance / scaleOf(one.side) })),
   );
@@ -94,12 +103,9 @@ export function commonShape(
     }
     if (significance < leastShare * first) break;
     n++;
-    const extent = extentOf(pixels, width, height, best, 1.25 * maxDiameterPx, sigma);
-    if (extent === undefined || 2 * extent.lightRadius > 1.25 * maxDiameterPx) {
-      erase(best.x, best.y, best.side / 2);
-      continue;
-    }
-    const shape = measureShape(pixels, width, height, extent, sigma);
+    const light = lightOf(best);
+    if (!light) continue;
+    const { extent, shape } = light;
     erase(extent.x, extent.y, extent.radius);
     // a speck of a pixel or two is no star
     if (extent.lightRadius < leastLightRadius) continue;
@@ -107,8 +113,8 @@ export function commonShape(
     const cut = Math.min(x, y, width - 1 - x, height - 1 - y) < lightRadius;
     first = Math.max(first, significance);
     // a light that the edge cuts, or that is twice as long as wide, counts less than any other
-    const weight = significance ** 2 * (cut || shape.axisRatio < 0.5 ? 1e-3 : 1);
-    votes.push({ weight, extent, shape });
+    const weight = Math.sqrt(significance) * (cut || shape.axisRatio < 0.5 ? 0.03 : 1);
+    votes.push({ ...light, weight });
   }
   for (const light of erased.reverse()) restoreLight(pixels, width, light);
   if (votes.length === 0) return undefined;
@@ -120,28 +126,18 @@ const largeShare = 0.2;
 /** Rings are less concentrated than this, clouds and halos more. */
 const leastOfRing = 0.68;
 
-/** The light that stands out most, if it is a ring so large that the frame holds hardly more than it. */
-function largeRing(
-  pixels: Float32Array,
-  width: number,
-  height: number,
-  candidates: readonly Candidate[],
-  maxDiameterPx: number,
-  sigma: number,
-): Vote | undefined {
-  let top: Candidate | undefined;
-  for (const one of candidates) if (top === undefined || one.significance > top.significance) top = one;
-  if (top === undefined || top.side < largeShare * Math.min(width, height)) return undefined;
-  const extent = extentOf(pixels, width, height, top, 1.25 * maxDiameterPx, sigma);
-  if (extent === undefined || 2 * extent.lightRadius > 1.25 * maxDiameterPx) return undefined;
-  const shape = measureShape(pixels, width, height, extent, sigma);
-  return shape.concentration > leastOfRing && shape.axisRatio > 0.7
-    ? { weight: 1, extent, shape }
-    : undefined;
-}
-
-function shapeOf(pixels: Float32Array, width: number, height: number, votes: readonly Vote[]): CommonShape {
-  const middle = (of: (vote: Vote) => number): number => weightedMedian(votes, of);
+/** Of the largest group of lights that are about as large: one galaxy may be brighter than any star. */
+function shapeOf(pixels: Float32Array, width: number, height: number, all: readonly Vote[]): CommonShape {
+  let votes = all;
+  let most = 0;
+  for (const { extent } of all) {
+    const r = extent.lightRadius;
+    const group = all.filter(({ extent: other }) => Math.abs(other.lightRadius - r) <= 0.2 * r + 0.5);
+    const weight = group.reduce((sum, vote) => sum + vote.weight, 0);
+    if (weight > most) [votes, most] = [group, weight];
+  }
+  const middle = (of: (vote: Vote) => number): number =>
+    votes.reduce((sum, vote) => sum + vote.weight * of(vote), 0) / most;
   const diameterPx = middle(({ extent }) => 2 * extent.lightRadius);
   return {
     diameterPx,
@@ -157,7 +153,7 @@ interface Vote {
   readonly shape: LightShape;
 }
 
-/** Of the lights of about the common size. */
+/** Of the lights that stand out most. */
 function meanProfile(
   pixels: Float32Array,
   width: number,
@@ -167,11 +163,8 @@ function meanProfile(
 ): StarProfile {
   const sums = new Float64Array(profileLength(0.65 * diameterPx + 2));
   const counts = sums.slice();
-  const alike = votes.filter(
-    ({ extent }) => Math.abs(2 * extent.lightRadius - diameterPx) <= 0.25 * diameterPx,
-  );
-  const least = 0.02 * Math.max(...alike.map(({ weight }) => weight));
-  for (const { extent, weight } of alike)
+  const least = 0.15 * Math.max(...votes.map(({ weight }) => weight));
+  for (const { extent, weight } of votes)
     if (weight >= least) addProfile(sums, counts, pixels, width, height, extent);
   return profileOf(sums, counts);
 }
@@ -213,14 +206,3 @@ export function unlikeOthers(
 
 /** Of fainter lights size and profile are little known. */
 const brightSnr = 25;
-
-function weightedMedian(votes: readonly Vote[], of: (vote: Vote) => number): number {
-  const sorted = [...votes].sort((a, b) => of(a) - of(b));
-  const total = sorted.reduce((sum, { weight }) => sum + weight, 0);
-  let sum = 0;
-  for (const vote of sorted) {
-    sum += vote.weight;
-    if (sum >= total / 2) return of(vote);
-  }
-  return of(sorted[sorted.length - 1]);
-}

@@ -151,6 +151,8 @@ function strongestLine(
 const leastLength = 40;
 /** A trail ends where its profile falls to this share of its peak. */
 const leastOfPeak = 0.03;
+/** The level beside a trail is the mean of so many px. */
+const ends = 8;
 /** The profile of a trail is followed so far to either side, px. */
 const profileReachPx = 130;
 /** Pixels about a line looked at for one turn of it, at most: of a large frame a part. */
@@ -162,20 +164,6 @@ const turnings = [
   [0.06, 16, 4],
   [0.004, 8, 2],
 ] as const;
-
-/** Median about a line. */
-function levelAlong(
-  pixels: Float32Array,
-  width: number,
-  height: number,
-  line: { readonly x: number; readonly y: number; readonly cos: number; readonly sin: number },
-  reach: number,
-  every: number,
-): number {
-  const values: number[] = [];
-  alongLine(pixels, width, height, line, reach, (_, value) => values.push(value), every);
-  return values.length > 0 ? medianOf(Float64Array.from(values), values.length) : 0;
-}
 
 /** Subtract the median profile of a line that was found in bins of `bin` px, its place first made exact. */
 function subtractLine(
@@ -190,7 +178,8 @@ function subtractLine(
   const reach = Math.min(Math.max(profileReachPx, 8 * bin), Math.floor(Math.min(width, height) / 4));
   const sparse = Math.ceil((2 * reach * Math.max(width, height)) / mostLooked);
   const { x, y } = rough;
-  const level = levelAlong(pixels, width, height, rough, reach, Math.max(4, sparse));
+  const about = medianProfile(pixels, width, height, rough, reach).profile;
+  const level = medianOf(Float64Array.from(about), about.length);
   let best = { sharpness: -Infinity, cos: rough.cos, sin: rough.sin };
   const sums = new Float64Array(2 * reach + 1);
   const counts = new Float64Array(2 * reach + 1);
@@ -228,21 +217,33 @@ function subtractLine(
   }
   const { cos, sin } = best;
   const line = { x, y, cos, sin };
-  const { profile, least } = medianProfile(pixels, width, height, line, reach);
-  if (least < leastLength) return undefined;
-  const noise = (1.25 * sigma) / Math.sqrt(least);
-  const ends = 8;
-  const mean = (from: number): number => profile.slice(from, from + ends).reduce((a, b) => a + b, 0) / ends;
-  const [before, after] = [mean(0), mean(profile.length - ends)];
-  const light = profile.map((value, at) => value - before - ((after - before) * at) / (profile.length - 1));
+  const { profile, numbers } = medianProfile(pixels, width, height, line, reach);
+  // a line near an edge of the frame has less beside it
+  let first = reach;
+  let last = reach;
+  while (numbers[first - 1] >= leastLength) first--;
+  while (numbers[last + 1] >= leastLength) last++;
+  const mean = (values: readonly number[], from: number): number =>
+    values.slice(from, from + ends).reduce((a, b) => a + b, 0) / ends;
+  const before = mean(profile, first);
+  const rise = (mean(profile, last + 1 - ends) - before) / (last - first);
+  const light = profile.map((value, at) => value - before - rise * (at - first));
   let peak = reach;
   for (let at = reach - 3 * bin; at <= reach + 3 * bin; at++) if (light[at] > light[peak]) peak = at;
+  const noise = (1.25 * sigma) / Math.sqrt(numbers[peak]);
   if (!(light[peak] > 5 * noise)) return undefined;
   const lit = Math.max(1.5 * noise, leastOfPeak * light[peak]);
-  let low = peak;
-  let high = peak;
-  while (low > 0 && light[low - 1] > lit) low--;
-  while (high < light.length - 1 && light[high + 1] > lit) high++;
+  /** Where the light ends to one side: no more of it, or the sky rises again. */
+  const endOf = (way: 1 | -1): number => {
+    let at = peak;
+    for (; at + way >= first && at + way <= last && light[at + way] > lit; at += way) {
+      const falls = way * (mean(light, at - ends) - mean(light, at + 1));
+      if (light[at] < light[peak] / 2 && falls <= 0) break;
+    }
+    return at;
+  };
+  const low = endOf(-1);
+  const high = endOf(1);
   // what is half as wide as all that was looked at is no line
   if (high - low > reach) return undefined;
   const litReach = Math.max(Math.abs(low - 1 - reach), Math.abs(high - reach)) + 1;
@@ -258,8 +259,8 @@ function subtractLine(
 }
 
 /**
- * Median at each whole distance from a line, from -reach on, of some 1000 pixels each; and the least number
- * of them.
+ * Median at each whole distance from a line, from -reach on, of some 1000 pixels each; and the number of
+ * them.
  */
 function medianProfile(
   pixels: Float32Array,
@@ -267,7 +268,7 @@ function medianProfile(
   height: number,
   line: { readonly x: number; readonly y: number; readonly cos: number; readonly sin: number },
   reach: number,
-): { profile: number[]; least: number } {
+): { profile: number[]; numbers: Int32Array } {
   const every = Math.max(1, Math.floor(Math.max(width, height) / perDistance));
   const capacity = Math.ceil((1.5 * (width + height)) / every);
   const values = Array.from({ length: 2 * reach + 1 }, () => new Float64Array(capacity));
@@ -278,7 +279,7 @@ function medianProfile(
   };
   alongLine(pixels, width, height, line, reach, collect, every);
   const profile = values.map((one, at) => (counts[at] > 0 ? medianOf(one, counts[at]) : 0));
-  return { profile, least: Math.min(...counts) };
+  return { profile, numbers: counts };
 }
 
 /** Every finite pixel within `reach` of a line, with its distance from it. */

@@ -3,8 +3,9 @@
  * one off and measuring the other in turns does not get there when they are nearer than their own size.
  */
 import { prepareStar } from '@holdfast/psf';
-import { imageHeight, imageWidth } from '@holdfast/psf/internal';
+import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import { invertSymmetric } from '@holdfast/psf/numerics';
+import { binned, toBins } from '../rings/ring-binned.ts';
 import type { Likeness } from './likeness.ts';
 import type { StarWindow } from './star-window.ts';
 
@@ -45,6 +46,13 @@ export interface PairOptions {
 export const sizeOf = (shape: Likeness): number =>
   shape.kind === 'annulus' ? shape.outerDiameterPx + shape.blurFwhmPx : 2 * shape.fwhmPx;
 
+/** The same shape on pixels `bin` times as large. */
+function shrunk(shape: Likeness, bin: number): Likeness {
+  if (shape.kind !== 'annulus') return { ...shape, fwhmPx: shape.fwhmPx / bin };
+  const { outerDiameterPx, blurFwhmPx } = shape;
+  return { ...shape, outerDiameterPx: outerDiameterPx / bin, blurFwhmPx: blurFwhmPx / bin };
+}
+
 /**
  * The pair in a window: around two known places, or one light that a single star does not explain.
  *
@@ -56,19 +64,22 @@ export function closePair(
   likeness: Likeness,
   { known, leastSnr = 6, leastExplained = 0.75 }: PairOptions = {},
 ): ClosePair | undefined {
-  const fit = new PairFit(window, sky, likeness);
+  const bin = Math.max(1, Math.floor(sizeOf(likeness) / binsPerStar));
+  const fit = new PairFit(window, sky, likeness, bin);
   if (fit.count < 30) return undefined;
   const { left, top } = window;
-  const onFrame = ({ x, y, fluxE }: PairStar): PairStar => ({ x: x + left, y: y + top, fluxE });
-  const size = sizeOf(likeness);
+  const onFrame = ({ x, y, fluxE }: PairStar): PairStar => ({
+    x: left + (x + 0.5) * bin - 0.5,
+    y: top + (y + 0.5) * bin - 0.5,
+    fluxE,
+  });
+  const size = sizeOf(likeness) / bin;
   if (known !== undefined) {
-    const found = fit.descend(known.map(({ x, y }) => ({ x: x - left, y: y - top })));
+    const from = known.map(({ x, y }) => ({ x: toBins(x - left, bin), y: toBins(y - top, bin) }));
+    const found = fit.descend(from);
     if (found === undefined || !found.stars.every((star, k) => star.fluxE > 3 * found.fluxErrors[k]))
       return undefined;
-    const moved = found.stars.some(({ x, y }, k) => {
-      const from = known[k];
-      return hypot(x + left - from.x, y + top - from.y) > size;
-    });
+    const moved = found.stars.some(({ x, y }, k) => hypot(x - from[k].x, y - from[k].y) > size);
     return moved ? undefined : inOrder(found.stars.map(onFrame));
   }
   const { center, major, minor } = fit.moments();
@@ -106,6 +117,8 @@ const inOrder = ([a, b]: readonly PairStar[]): ClosePair => (a.fluxE >= b.fluxE 
 
 const hypot = (x: number, y: number): number => Math.sqrt(x * x + y * y);
 
+/** Larger stars are fitted on sums over squares of pixels, at least so many to a star. */
+const binsPerStar = 20;
 /** Step of the difference that stands for a slope, px. */
 const step = 0.05;
 
@@ -122,19 +135,22 @@ class PairFit {
     { stamp, valid, x, y, radiusPx }: StarWindow,
     sky: { readonly level: number; readonly sigma: number },
     likeness: Likeness,
+    bin: number,
   ) {
-    const width = imageWidth(stamp);
-    const height = imageHeight(stamp);
-    const reach2 = (1.25 * radiusPx) ** 2;
+    const size = { width: imageWidth(stamp), height: imageHeight(stamp) };
+    const { width, height, pixels, use } = binned({ ...size, pixels: imagePixels(stamp), use: valid }, bin);
+    const reach2 = ((1.25 * radiusPx) / bin) ** 2;
+    const [x0, y0] = [toBins(x, bin), toBins(y, bin)];
     const inside: number[] = [];
-    for (let k = 0; k < valid.length; k++)
-      if (valid[k] && ((k % width) - x) ** 2 + (Math.floor(k / width) - y) ** 2 <= reach2) inside.push(k);
+    for (let k = 0; k < use.length; k++)
+      if (use[k] && ((k % width) - x0) ** 2 + (Math.floor(k / width) - y0) ** 2 <= reach2) inside.push(k);
     this.count = inside.length;
     this.#width = width;
-    this.#plan = prepareStar(likeness, { width, height });
+    this.#plan = prepareStar(shrunk(likeness, bin), { width, height });
     this.#pixels = Int32Array.from(inside);
-    this.#light = Float64Array.from(inside, (k) => stamp.data[k] - sky.level);
-    const variance = Math.max(1, sky.sigma * sky.sigma);
+    const area = bin * bin;
+    this.#light = Float64Array.from(inside, (k) => pixels[k] - area * sky.level);
+    const variance = area * Math.max(1, sky.sigma * sky.sigma);
     this.#weight = Float64Array.from(this.#light, (light) => 1 / (variance + Math.max(0, light)));
   }
 
