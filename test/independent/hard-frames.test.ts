@@ -1,8 +1,8 @@
 /**
  * Frames with all that a bad night has, by the numpy program beside this file, which shares no code:
  * `python3 test/independent/hard_frames.py FOLDER 12 77 400 300 6`, of which numbers 4 and 7 stand in the
- * folder `hard-frames`. Their SNR counts the noise of a disc half a blur wider than the ring, as the program did
- * before it took that of the least possible error.
+ * folder `hard-frames`. Their SNR counts the noise of a disc half a blur wider than the ring, as the program
+ * did before it took that of the least possible error.
  */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
