@@ -24,7 +24,7 @@ export const elsewhere: Cell = {
   content: () => [
     paragraph(
       'These checks are not in the tables. They are in the project, where the command ',
-      element('code', {}, 'npm test'),
+      element('code', {}, 'npm run test:all'),
       ' runs them:',
     ),
     element(

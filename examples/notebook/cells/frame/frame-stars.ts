@@ -51,7 +51,8 @@ export const frameStars: Cell = {
         const refused = refusal(file);
         const found = refused
           ? Promise.resolve(refused)
-          : book.team('your-own-frame').run(end.signal, 'measureFile', rig, file);
+          : // Not behind simulations of a rig that this star may replace.
+            book.team('your-own-frame').runFirst(end.signal, 'measureFile', rig, file);
         last = { file, rig: camera, end, found };
       }
       return last.found;
