@@ -78,7 +78,7 @@ export interface RingFound {
   readonly fluxE: Estimate;
   /** Electrons per pixel beside the star. */
   readonly backgroundE: Estimate;
-  /** Outer diameter, px. */
+  /** Outer diameter of the ring of its defocus, px: a circle laid around a comet is wider, by up to 3 %. */
   readonly outerDiameterPx: Estimate;
   /** Diameter of the hole, px. */
   readonly innerDiameterPx: Estimate;
@@ -180,7 +180,13 @@ function judge(
   const { unknowns: u, covariances } = descent;
   const from = (f: (unknowns: Float64Array) => number): Estimate => derivedEstimate(u, covariances, f, sizes);
   const fluxE = from((v) => ringFlux(v, coneTangent));
-  const outerDiameterPx = from((v) => 2 * v[ring.radius]);
+  const holeOffsetPx = { x: from((v) => v[ring.holeX]), y: from((v) => v[ring.holeY]) };
+  const widened = widenedByComa(holeOffsetPx, u[ring.radius]);
+  const radiusBy = (f: number): Estimate => {
+    const { value, standardError } = from((v) => f * v[ring.radius] * (1 - widened));
+    return { value, standardError: Math.hypot(standardError, (widened * value) / 3) };
+  };
+  const outerDiameterPx = radiusBy(2);
   const byNoise = (f: (unknowns: Float64Array) => number): Estimate =>
     derivedEstimate(u, covariances.slice(0, 1), f, sizes);
   const unevenShift = (axis: 'x' | 'y'): number => {
@@ -204,10 +210,10 @@ function judge(
     fluxE,
     backgroundE: from((v) => v[ring.background]),
     outerDiameterPx,
-    innerDiameterPx: from((v) => 2 * v[ring.radius] * Math.sqrt(v[ring.hole])),
+    innerDiameterPx: from((v) => 2 * v[ring.radius] * (1 - widened) * Math.sqrt(v[ring.hole])),
     obstructionRatio,
     blurFwhmPx: from((v) => v[ring.blur]),
-    holeOffsetPx: { x: from((v) => v[ring.holeX]), y: from((v) => v[ring.holeY]) },
+    holeOffsetPx,
     holeResolved:
       dip >= 0.25 &&
       obstructionRatio.value >= 3 * obstructionRatio.standardError &&
@@ -217,15 +223,23 @@ function judge(
     unevenness: descent.unevennessE / u[ring.level],
     ...(coneTangent > 0 && pixelSizeUm !== undefined
       ? {
-          absFocusShiftUm: focusShift(
-            from((v) => (v[ring.radius] * pixelSizeUm) / coneTangent),
-            coneTangent,
-            holds,
-          ),
+          absFocusShiftUm: focusShift(radiusBy(pixelSizeUm / coneTangent), coneTangent, holds),
         }
       : {}),
     iterations: descent.iterations,
   };
+}
+
+/**
+ * Share by which a circle laid around a comet is wider than the ring of its defocus: it grows with the square
+ * of the hole's offset over the radius (derived), and rays of coma up to 0.15 of the defocus give the factor
+ * (measured: 0.3 to 0.6). A third of it is the error.
+ */
+const wideningByComa = 0.45;
+
+function widenedByComa({ x, y }: { readonly x: Estimate; readonly y: Estimate }, radius: number): number {
+  const offset2 = x.value ** 2 + y.value ** 2 - x.standardError ** 2 - y.standardError ** 2;
+  return (wideningByComa * Math.max(0, offset2)) / (radius * radius);
 }
 
 /** Of the light that most cameras see best, um: what diffraction does hangs on its root alone. */
