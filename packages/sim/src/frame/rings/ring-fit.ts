@@ -184,7 +184,7 @@ function judge(
   const widened = widenedByComa(holeOffsetPx, u[ring.radius]);
   const radiusBy = (f: number): Estimate => {
     const { value, standardError } = from((v) => f * v[ring.radius] * (1 - widened));
-    return { value, standardError: Math.hypot(standardError, (widened * value) / 3) };
+    return { value, standardError: Math.sqrt(standardError ** 2 + ((widened * value) / 3) ** 2) };
   };
   const outerDiameterPx = radiusBy(2);
   const byNoise = (f: (unknowns: Float64Array) => number): Estimate =>
