@@ -125,14 +125,14 @@ export class Book {
     this.#sights.set(name, sightOf(part));
   }
 
-  /** Once a chapter is in view, now or later. */
-  async inView(chapter: string): Promise<void> {
-    await this.#views.get(chapter)?.next();
+  /** Once a chapter is in view, now or later, or nobody waits for that any more. */
+  async inView(chapter: string, signal: AbortSignal): Promise<void> {
+    await this.#views.get(chapter)?.next(signal);
   }
 
-  /** Long work of a chapter waits until it has come into view. */
-  async seen(chapter: string): Promise<void> {
-    await this.#views.get(chapter)?.seen;
+  /** Long work of a chapter waits until it has come into view, or nobody waits for that any more. */
+  async seen(chapter: string, signal: AbortSignal): Promise<void> {
+    await this.#views.get(chapter)?.seen(signal);
   }
 
   /**
@@ -144,7 +144,7 @@ export class Book {
     this.#views.set(chapter, view);
     this.define(rigName(chapter), ['rig', invalidation], async (rig: Rig, outdated: Promise<unknown>) => {
       const signal = signalOf(outdated);
-      await view.next();
+      await view.next(signal);
       signal.throwIfAborted();
       return rig;
     });
@@ -185,16 +185,15 @@ const quietTurns = 20;
 class View {
   readonly #isNear: () => boolean;
   #isAllRead = false;
-  /** Once it has come into view. */
-  readonly seen: Promise<void>;
-  #waiting: (() => void)[] = [];
+  #isSeen = false;
+  /** Those that wait no more leave: a page that is open for a night must not grow. */
+  readonly #waiting = new Set<() => void>();
 
   constructor(part: Element, changed: () => void) {
     this.#isNear = sightOf(part, 200, () => {
       changed();
       this.#goOn();
     });
-    this.seen = this.next();
   }
 
   get isInView(): boolean {
@@ -209,16 +208,27 @@ class View {
 
   #goOn(): void {
     if (!this.isInView) return;
+    this.#isSeen = true;
     for (const go of this.#waiting) go();
-    this.#waiting = [];
   }
 
   /** The next time that it comes into view; at once when it is. */
-  next(): Promise<void> {
+  next(signal: AbortSignal): Promise<void> {
     return new Promise((resolve) => {
-      if (this.isInView) resolve();
-      else this.#waiting.push(resolve);
+      const go = () => {
+        this.#waiting.delete(go);
+        signal.removeEventListener('abort', go);
+        resolve();
+      };
+      this.#waiting.add(go);
+      signal.addEventListener('abort', go);
+      if (this.isInView || signal.aborted) go();
     });
+  }
+
+  /** Once it has come into view. */
+  seen(signal: AbortSignal): Promise<void> {
+    return this.#isSeen ? Promise.resolve() : this.next(signal);
   }
 }
 

@@ -27,7 +27,7 @@ const numbers: Cell = {
       [invalidation],
       async function* (outdated: Promise<unknown>): AsyncGenerator<Checked> {
         const signal = signalOf(outdated);
-        await book.seen(chapter);
+        await book.seen(chapter, signal);
         const team = book.team(chapter);
         const names = await team.run(signal, 'publishedFiles');
         const found = new Map<number, CheckedFile>();

@@ -51,7 +51,7 @@ export const pickoffDepth: Cell = {
         outdated: Promise<unknown>,
       ): AsyncGenerator<Depths> {
         const signal = signalOf(outdated);
-        await book.seen('edge-of-field');
+        await book.seen('edge-of-field', signal);
         await settled(signal);
         try {
           const mount = mountOf(rig, distanceMm, allowedPercent);

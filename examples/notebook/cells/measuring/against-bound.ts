@@ -57,16 +57,18 @@ export const againstBound: Cell = {
       points: AxisPoint[],
       frames: string,
       outdated: Promise<unknown>,
-    ) =>
-      errorLines(
+    ) => {
+      const signal = signalOf(outdated);
+      return errorLines(
         rig,
         points,
         estimatorNames,
         Number(frames),
         book.team(chapter, shownBy),
-        signalOf(outdated),
-        book.seen(chapter),
+        signal,
+        book.seen(chapter, signal),
       );
+    };
     book.define(
       'errorsOverRing',
       [rigName(chapter), 'snr', 'frames', invalidation],

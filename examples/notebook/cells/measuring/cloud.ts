@@ -36,7 +36,7 @@ export const cloud: Cell = {
         const team = book.team(chapter, 'position-clouds');
         for (const trials of wantedOf(frames)) {
           const options = { seed: liveSeed, trials };
-          if (trials > frames[0]) await book.seen(chapter);
+          if (trials > frames[0]) await book.seen(chapter, signal);
           if (trials <= frames[1]) await settled(signal, firstLookMs);
           const found =
             trials === frames[0]

@@ -50,7 +50,7 @@ export const odds: Cell = {
       [rigName(chapter), 'oddsShift', invalidation],
       async function* (rig: Rig, largest: number, outdated: Promise<unknown>): AsyncGenerator<Limits> {
         const signal = signalOf(outdated);
-        await book.seen(chapter);
+        await book.seen(chapter, signal);
         await settled(signal);
         for (const trials of wantedOf(rounds)) {
           const limits = await Promise.all(

@@ -65,7 +65,7 @@ async function* reportOf(
   }
   const chapter = refocus.id;
   // Without filters the first screen gives the same answer: nothing is simulated twice before it is read.
-  const begins = isOneFilter ? book.inView(chapter) : Promise.resolve();
+  const begins = isOneFilter ? book.inView(chapter, signal) : Promise.resolve();
   const team = book.team(chapter, 'growth-by-filter');
-  yield* liveReport(rig, most, team, book.team(''), begins, book.seen(chapter), signal);
+  yield* liveReport(rig, most, team, book.team(''), begins, book.seen(chapter, signal), signal);
 }

@@ -71,7 +71,7 @@ export const twoRigs: Cell = {
         const signal = signalOf(outdated);
         const other = name === 'friend' ? friendRig(friendText) : otherRig(mine, name);
         yield { mine, other };
-        await book.seen(chapter);
+        await book.seen(chapter, signal);
         await settled(signal);
         const limitOf = async (rig: Rig) =>
           (await book.team(chapter).run(signal, 'focusLimit', rig, {}, { seed: liveSeed, trials }))

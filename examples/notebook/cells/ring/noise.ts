@@ -23,6 +23,7 @@ export const noise: Cell = {
       'ringErrors',
       [rigName(chapter), 'shift', 'pupil', 'frames', invalidation],
       (rig: Rig, shift: number, pupil: ProfileSetting, frames: string, outdated: Promise<unknown>) => {
+        const signal = signalOf(outdated);
         const farthest = Math.max(20, shift);
         const points = Array.from({ length: 9 }, (_, i) => {
           const x = Math.round((farthest * i) / 8);
@@ -34,8 +35,8 @@ export const noise: Cell = {
           ['centerOfMass'],
           Number(frames),
           book.team(chapter, 'noise-of-a-ring'),
-          signalOf(outdated),
-          book.seen(chapter),
+          signal,
+          book.seen(chapter, signal),
         );
       },
     );

@@ -71,7 +71,7 @@ export const guidedThrough: Cell = {
       [rigName(chapter), 'runSetting', invalidation],
       async function* (rig: Rig, setting: RunSetting, outdated: Promise<unknown>): AsyncGenerator<Guided> {
         const signal = signalOf(outdated);
-        await book.seen(chapter);
+        await book.seen(chapter, signal);
         await settled(signal, 60);
         for (const count of wantedOf(rounds)) {
           const runs = await book.team(chapter).run(signal, 'guidedRun', rig, setting, liveSeed, count);
