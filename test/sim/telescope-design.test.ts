@@ -42,6 +42,12 @@ describe('the star of the pick-off', () => {
     const star = edgeStar(smallRig({ pickoff, offAxis: { offAxisMm: 7, clipDistance: 0.5 } }));
     expect(star).toMatchObject({ from: 'offAxis', offAxisMm: 7, pupil: { clip: { distance: 0.5 } } });
   });
+
+  test.each([-0.1, 1, Number.NaN, Infinity])('an obstruction of %d is refused', (obstructionRatio) => {
+    expect(() => edgeStar(smallRig({}), { obstructionRatio })).toThrow(
+      `obstructionRatio must be in [0, 1), got ${obstructionRatio}`,
+    );
+  });
   test('the tail turns with the guide camera', () => {
     const turned = smallRig({
       telescope: { ...telescope, design: { kind: 'paraboloid' } },

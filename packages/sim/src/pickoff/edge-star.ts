@@ -1,7 +1,7 @@
 /** The star that the rig's pick-off really sees: where it stands, what its beam passes, what its shape is. */
 
 import { type OffAxisAberrations, offAxisAberrations, type Pupil, pupilMoments } from '@holdfast/psf';
-import { requireFinite, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
+import { requireBelow, requireFinite, requireNames, requireNonNegative } from '@holdfast/psf/numerics';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
@@ -57,7 +57,8 @@ export function starAtEdge(rig: Rig, setting: EdgeStarSetting): EdgeStar {
   const { offAxis, pickoff, telescope } = rig;
   if (setting.clipDistance !== undefined) requireFinite('clipDistance', setting.clipDistance);
   if (setting.offAxisMm !== undefined) requireNonNegative('offAxisMm', setting.offAxisMm);
-  const obstructionRatio = setting.obstructionRatio ?? telescope.obstructionRatio;
+  const given = setting.obstructionRatio ?? telescope.obstructionRatio;
+  const obstructionRatio = requireBelow('obstructionRatio', given, 0, 1);
   const design = designOf(rig);
   if (setting.offAxisMm !== undefined && setting.offAxisMm > 0 && design === undefined)
     throw new RangeError(`offAxisMm must be 0 for a rig without telescope.design, got ${setting.offAxisMm}`);
