@@ -4,7 +4,7 @@
 
 writes FOLDER/frame-000.fits (16 bit, 1.2 electrons per ADU, read noise 2.5 electrons, level 200 ADU) and FOLDER/truth.json. All
 rings of one frame share their size but for 3 % of field curvature. The SNR of a star is its flux over the least possible
-error of that flux: `asked` in the sky of its place alone, `snr` in all that the frame holds there. Each frame has a gradient and hot pixels; most also have
+error of that flux: `asked` over the background alone, `snr` with all that the frame holds there. Each frame has a gradient and hot pixels; most also have
 a trail, a galaxy, bad columns, dust shadows, a bright star cut by the edge, a cosmic ray, or a gradient of clouds. Seeds are
 those of numpy's PCG64, so that a frame can be made again.
 """

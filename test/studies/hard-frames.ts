@@ -15,7 +15,7 @@ interface Place {
   readonly y: number;
 }
 interface Star extends Place {
-  /** Flux over its least possible error in the sky of its place, and in all that the frame holds there. */
+  /** Flux over its least possible error: over the background alone, and with all that the frame holds there. */
   readonly asked: number;
   readonly snr: number;
   readonly diameter: number;

@@ -233,7 +233,7 @@ function subtractLine(
   const noise = (1.25 * sigma) / Math.sqrt(numbers[peak]);
   if (!(light[peak] > 5 * noise)) return undefined;
   const lit = Math.max(1.5 * noise, leastOfPeak * light[peak]);
-  /** Where the light ends to one side: no more of it, or the sky rises again. */
+  /** Where the light ends to one side: no more of it, or the background rises again. */
   const endOf = (way: 1 | -1): number => {
     let at = peak;
     for (; at + way >= first && at + way <= last && light[at + way] > lit; at += way) {
