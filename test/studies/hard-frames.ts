@@ -15,8 +15,9 @@ interface Place {
   readonly y: number;
 }
 interface Star extends Place {
-  /** Flux over its least possible error: over the background alone, and with all that the frame holds there. */
+  /** Flux over its least possible error, on the background alone. */
   readonly asked: number;
+  /** The same with all that the frame holds there. */
   readonly snr: number;
   readonly diameter: number;
   readonly cut: boolean;

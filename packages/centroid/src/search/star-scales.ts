@@ -280,6 +280,7 @@ class ScaleSearch {
         c >= down[i] &&
         c >= down[i + 1];
       if (!isPeak) continue;
+      // A peak stands out, so that there is a candidate.
       found.push(this.#table.candidate((i - 1) * step, (j - 1) * step, this.#side) as Candidate);
     }
   }
