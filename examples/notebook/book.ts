@@ -125,12 +125,12 @@ export class Book {
     this.#sights.set(name, sightOf(part));
   }
 
-  /** Once a chapter is in view, now or later, or nobody waits for that any more. */
+  /** Resolves when a chapter is in view, or when the signal is aborted. */
   async inView(chapter: string, signal: AbortSignal): Promise<void> {
     await this.#views.get(chapter)?.next(signal);
   }
 
-  /** Long work of a chapter waits until it has come into view, or nobody waits for that any more. */
+  /** Resolves when a chapter has been in view, or when the signal is aborted: long work waits for it. */
   async seen(chapter: string, signal: AbortSignal): Promise<void> {
     await this.#views.get(chapter)?.seen(signal);
   }
@@ -186,7 +186,7 @@ class View {
   readonly #isNear: () => boolean;
   #isAllRead = false;
   #isSeen = false;
-  /** Those that wait no more leave: a page that is open for a night must not grow. */
+  /** Emptied of those whose signal is aborted: a page that is open for a night must not grow. */
   readonly #waiting = new Set<() => void>();
 
   constructor(part: Element, changed: () => void) {
@@ -212,7 +212,7 @@ class View {
     for (const go of this.#waiting) go();
   }
 
-  /** The next time that it comes into view; at once when it is. */
+  /** Resolves when it is in view, or when the signal is aborted. */
   next(signal: AbortSignal): Promise<void> {
     return new Promise((resolve) => {
       const go = () => {
@@ -226,7 +226,7 @@ class View {
     });
   }
 
-  /** Once it has come into view. */
+  /** Resolves when it has been in view, or when the signal is aborted. */
   seen(signal: AbortSignal): Promise<void> {
     return this.#isSeen ? Promise.resolve() : this.next(signal);
   }

@@ -117,11 +117,11 @@ export function runCell<Estimator extends AnyEstimator>(
   return resultOf(cellInSteps(cell));
 }
 
-/** How long others wait at most before a canceled cell ends, ms, as far as one run of trials allows. */
+/** A cell yields to the event loop after so long, ms: a canceled one ends then. */
 const stepMs = 40;
 
 /**
- * {@link runCell}, which lets others have their turn in between.
+ * {@link runCell}, which yields to the event loop in between.
  *
  * @throws the signal's reason when canceled
  */

@@ -72,7 +72,7 @@ export function compareEstimators<Estimator extends AnyEstimator>(
   return resultOf(compareInSteps(scene, options));
 }
 
-/** {@link compareEstimators} with a pause after every few trials. */
+/** {@link compareEstimators} in steps of a few trials: the caller may stop between two of them. */
 export function* compareInSteps<Estimator extends AnyEstimator>(
   scene: Scene,
   options: TrialOptions & { readonly estimators: readonly (Estimator | EstimatorSetting<Estimator>)[] },
@@ -138,7 +138,7 @@ export function measureUntil(
   }
 }
 
-/** Trials between two pauses: a part of a round. */
+/** Trials in a step: a part of a round. */
 const perStep = 8;
 
 const wholeRounds = (trials: number): number => Math.max(1, Math.ceil(trials / roundSize)) * roundSize;
