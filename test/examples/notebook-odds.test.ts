@@ -20,9 +20,11 @@ test('the faintest star and the odds, at once for another latitude', async () =>
       await expect
         .poll(() => figureText(page, 'odds-by-focus'))
         .toContain(`at galactic latitude ${galacticLatitudeDeg}°`);
-      expect(plain(await page.locator('#odds-of-a-star-table tbody tr.row').last().textContent())).toContain(
-        significant(chances[0].expectedStars.value, 2),
-      );
+      // The caption may still be that of the shift before: the first round has fewer frames.
+      const lastRow = page.locator('#odds-of-a-star-table tbody tr.row').last();
+      await expect
+        .poll(async () => plain(await lastRow.textContent()))
+        .toContain(significant(chances[0].expectedStars.value, 2));
     }
   });
   expect(complaints).toEqual([]);
