@@ -160,6 +160,40 @@ describe('growth of the stars in the picture', () => {
     expectWithin(standardError, joint.standardError * scene.arcsecPerPx, 1e-12, 'rounding');
     expect(guide.correlation).toBeGreaterThan(0.1);
   });
+  test('an error of the response: less noise for a larger gain', () => {
+    const [responseError, scatterArcsec] = [0.02, 0.9];
+    const guide = (response: number, own = {}): GuideError => {
+      const value = scatterArcsec / response;
+      const axis = { noiseArcsec: { value, standardError: value * responseError }, response, responseError };
+      return { x: axis, y: axis, ...own };
+    };
+    const at = (response: number) => growthOf(rig, guide(response)).growthPercent.value;
+    const stated = (own = {}) => growthOf(rig, guide(1, own)).growthPercent.standardError;
+    const together = { correlation: 1, responseCorrelation: 1 };
+    expectWithin(stated(together), Math.abs(at(1.02) - at(1)), 2e-4, 'to first order');
+    expectWithin(stated(), stated(together) / Math.sqrt(2), 1e-9, 'rounding');
+    // As though noise and response erred apart, the growth would err by twice as much and more.
+    const { x } = guide(1);
+    const apart = { noiseArcsec: x.noiseArcsec, response: 1 };
+    expect(growthOf(rig, { x: apart, y: apart, correlation: 1 }).growthPercent.standardError).toBeGreaterThan(
+      2 * stated(together),
+    );
+    expect(() => stated({ responseCorrelation: 2 })).toThrow(
+      /guide.responseCorrelation must be in \[-1, 1\]/,
+    );
+  });
+  test('its stated error is its scatter, also where the response is hardly known', () => {
+    const scene = buildScene(rig, { focusShiftUm: 480 });
+    const seeds = 80;
+    const growths = Array.from({ length: seeds }, (_, seed) => {
+      const error = measureError(scene, { estimator: 'centerOfMass', seed, trials: 256 });
+      return growthOf(rig, guideErrorOf(error, scene.arcsecPerPx) ?? noise(0)).growthPercent;
+    });
+    const mean = growths.reduce((sum, { value }) => sum + value, 0) / seeds;
+    const scatter = Math.sqrt(growths.reduce((sum, { value }) => sum + (value - mean) ** 2, 0) / (seeds - 1));
+    const stated = growths.reduce((sum, { standardError }) => sum + standardError, 0) / seeds;
+    expectWithinSigmas(scatter / stated, 1, 1 / Math.sqrt(2 * seeds), 3);
+  });
   test('the error that the budget allows is the inverse of the growth', () => {
     const value = noiseWithinBudgetArcsec(rig);
     expectWithin(growthOf(rig, noise(value)).growthPercent.value, 5, 1e-9, 'rounding');

@@ -1,13 +1,14 @@
 /**
  * How often the 95 % intervals hold what many more trials find: focus limit, best guide focus and its shares,
  * growth of a row and of a trim, both by as many trials as their verdict takes.
- * `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials] [limit]`
- * With `limit` of the focus limit alone.
+ * `npx tsx --conditions=@holdfast/source test/studies/coverage.ts [seeds] [trials] [part]`
+ * `part`: `limit`, `row`, `template` (a row measured with a running template) or `trim` alone.
  */
 import {
   adviseStar,
   bestGuideFocus,
   buildScene,
+  type EstimatorSetting,
   focusLimit,
   imageGrowth,
   measureError,
@@ -39,7 +40,8 @@ const rig = parseRig({
 });
 const seeds = Number(process.argv[2] ?? 400);
 const trials = Number(process.argv[3] ?? 256);
-const limitAlone = process.argv[4] === 'limit';
+const part = process.argv[4];
+const wants = (name: string): boolean => part === undefined || part === name;
 
 /** Beyond the limit, where one trim is the cheapest with any seed. */
 const trimmedUm = 480;
@@ -56,30 +58,41 @@ const normal = ({ value, standardError }: { value: number; standardError: number
   high: value + 1.96 * standardError,
 });
 
-async function answers(seed: string, count: number): Promise<Record<string, Found>> {
-  const limit = await focusLimit(rig, { seed, trials: count });
-  if (limitAlone) return { 'focus limit, um': limit.limitUm };
-  const best = await bestGuideFocus(rig, { seed, trials: count, aim: 'mean' });
+function rowAnswers(name: string, estimator: EstimatorSetting, seed: string, count: number) {
   const scene = buildScene(rig, { focusShiftUm: 240 });
-  const error = measureError(scene, { estimator: 'thresholdedCenterOfMass', seed, trials: count });
+  const error = measureError(scene, { estimator, seed, trials: count });
   const guide = guideErrorOf(error, scene.arcsecPerPx);
   const growth = guide && imageGrowth(rig, guide);
   if (growth === undefined || error.noiseEquivalentPx === undefined)
     throw new Error('the star is not followed');
   return {
-    'focus limit, um': limit.limitUm,
-    'best guide focus, um': best.settingUm,
-    'share of the worst filter': best.worstShare,
-    'growth of a row, %': normal(growth.growthPercent),
-    'noise-equivalent error, px': normal(error.noiseEquivalentPx),
+    [`growth of ${name}, %`]: normal(growth.growthPercent),
+    [`noise-equivalent error of ${name}, px`]: normal(error.noiseEquivalentPx),
   };
 }
 
-/** They take longer: one in so many seeds tells of them. */
-const trimEvery = 4;
+async function answers(seed: string, count: number): Promise<Record<string, Found>> {
+  const found: Record<string, Found> = {};
+  if (wants('limit')) found['focus limit, um'] = (await focusLimit(rig, { seed, trials: count })).limitUm;
+  if (part === undefined) {
+    const best = await bestGuideFocus(rig, { seed, trials: count, aim: 'mean' });
+    found['best guide focus, um'] = best.settingUm;
+    found['share of the worst filter'] = best.worstShare;
+  }
+  if (wants('row'))
+    Object.assign(found, rowAnswers('a row', { estimator: 'thresholdedCenterOfMass' }, seed, count));
+  if (wants('template')) {
+    const running = { estimator: 'templateFit', templateFrames: 8 } as const;
+    Object.assign(found, rowAnswers('a running template', running, seed, count));
+  }
+  return found;
+}
+
+/** They take longer: beside the others one in so many seeds tells of them. */
+const trimEvery = part === undefined ? 4 : 1;
 
 async function trimAnswers(seed: string, count: number): Promise<Record<string, Found>> {
-  if (limitAlone) return {};
+  if (!wants('trim')) return {};
   const { assessment, trim } = await adviseStar(rig, { focusShiftUm: trimmedUm }, { seed, trials: count });
   return {
     ...(assessment.growth

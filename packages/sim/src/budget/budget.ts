@@ -11,7 +11,7 @@ import {
   requireObject,
   requireWithin,
 } from '@holdfast/psf/numerics';
-import { type LoopChange, type LoopEffect, loopEffect } from '../motion/guide-loop.ts';
+import { type LoopChange, loopEffect } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { type Estimate, scaled } from '../trials/statistics.ts';
@@ -30,6 +30,11 @@ export interface AxisError {
   /** Change of the measured position per change of the true one. */
   readonly response: number;
   /**
+   * Standard error of the response, which is in that of `noiseArcsec`, too: a larger response makes the
+   * noise-equivalent error smaller and the loop's gain larger. Default 0.
+   */
+  readonly responseError?: number;
+  /**
    * Change of the measured position within one picture while the star stands still, arcsec. Default:
    * `offsetDriftArcsec`.
    */
@@ -47,6 +52,8 @@ export interface GuideError {
    * Default 0.
    */
   readonly correlation?: number;
+  /** The same of the standard errors of the response. Default 0. */
+  readonly responseCorrelation?: number;
 }
 
 /** Growth of stars in the picture, with each term that makes their size. */
@@ -108,33 +115,40 @@ export function guideErrorOf(
 ): GuideError | undefined {
   const { noiseEquivalentXPx, noiseEquivalentYPx, noiseEquivalentPx, responseX, responseY } = error;
   if (!noiseEquivalentXPx || !noiseEquivalentYPx || !responseX || !responseY) return undefined;
+  const { scatterXPx, scatterYPx, scatterPx } = error;
+  const along = (noisePx: Estimate, response: Estimate, driftArcsec: number | undefined): AxisError => ({
+    noiseArcsec: scaled(noisePx, arcsecPerPx),
+    response: response.value,
+    responseError: response.standardError,
+    ...(driftArcsec === undefined ? {} : { driftArcsec }),
+  });
+  const axes = {
+    x: along(noiseEquivalentXPx, responseX, drift?.x),
+    y: along(noiseEquivalentYPx, responseY, drift?.y),
+  };
+  if (!noiseEquivalentPx || !scatterXPx || !scatterYPx || !scatterPx) return axes;
+  const ofNoise = jointError(noiseEquivalentXPx, noiseEquivalentYPx, noiseEquivalentPx);
+  const ofResponse = ofNoise - jointError(scatterXPx, scatterYPx, scatterPx);
   return {
-    x: {
-      noiseArcsec: scaled(noiseEquivalentXPx, arcsecPerPx),
-      response: responseX.value,
-      ...(drift ? { driftArcsec: drift.x } : {}),
-    },
-    y: {
-      noiseArcsec: scaled(noiseEquivalentYPx, arcsecPerPx),
-      response: responseY.value,
-      ...(drift ? { driftArcsec: drift.y } : {}),
-    },
-    ...(noiseEquivalentPx
-      ? { correlation: correlationOf(noiseEquivalentXPx, noiseEquivalentYPx, noiseEquivalentPx) }
-      : {}),
+    ...axes,
+    correlation: correlationOf(ofNoise, noiseEquivalentXPx, noiseEquivalentYPx),
+    responseCorrelation: correlationOf(ofResponse, responseX, responseY),
   };
 }
 
-/** Of the errors of the noise along both axes, from that of the root of their mean square. */
-function correlationOf(x: Estimate, y: Estimate, both: Estimate): number {
+/** Covariance of the relative errors of x and y, from that of the root of their mean square. */
+function jointError(x: Estimate, y: Estimate, both: Estimate): number {
   const [ofX, ofY, ofBoth] = [x, y, both].map(({ value, standardError }) => value * standardError);
-  const product = 2 * ofX * ofY;
-  if (!(product > 0)) return 0;
-  return Math.max(-1, Math.min(1, (4 * ofBoth * ofBoth - ofX * ofX - ofY * ofY) / product));
+  const product = x.value * y.value;
+  return product > 0 ? (4 * ofBoth * ofBoth - ofX * ofX - ofY * ofY) / (2 * product * product) : 0;
 }
 
-/** Error of the sum of what both axes give, `sign` -1: of its difference. */
-function errorOfBoth(x: number, y: number, { correlation = 0 }: GuideError, sign = 1): number {
+function correlationOf(jointError: number, x: Estimate, y: Estimate): number {
+  const errors = (x.standardError / x.value) * (y.standardError / y.value);
+  return errors > 0 ? Math.max(-1, Math.min(1, jointError / errors)) : 0;
+}
+
+function errorOfBoth(x: number, y: number, correlation: number, sign = 1): number {
   return Math.sqrt(Math.max(0, x * x + y * y + 2 * sign * correlation * x * y));
 }
 
@@ -142,15 +156,17 @@ function errorOfBoth(x: number, y: number, { correlation = 0 }: GuideError, sign
 export function noiseOf(guide: GuideError): Estimate {
   const [x, y] = [guide.x.noiseArcsec, guide.y.noiseArcsec];
   const value = Math.sqrt((x.value ** 2 + y.value ** 2) / 2);
-  const error = errorOfBoth(x.value * x.standardError, y.value * y.standardError, guide);
+  const { correlation = 0 } = guide;
+  const error = errorOfBoth(x.value * x.standardError, y.value * y.standardError, correlation);
   return { value, standardError: value > 0 ? error / 2 / value : 0 };
 }
 
 function requireAxis(name: string, axis: AxisError): void {
-  const { noiseArcsec, response, driftArcsec = 0 } = requireObject(name, axis);
+  const { noiseArcsec, response, responseError = 0, driftArcsec = 0 } = requireObject(name, axis);
   requireNonNegative(`${name}.noiseArcsec.value`, requireObject(`${name}.noiseArcsec`, noiseArcsec).value);
   requireNonNegative(`${name}.noiseArcsec.standardError`, noiseArcsec.standardError);
   requireFinite(`${name}.response`, response);
+  requireNonNegative(`${name}.responseError`, responseError);
   requireFinite(`${name}.driftArcsec`, driftArcsec);
 }
 
@@ -170,13 +186,12 @@ function requireAxis(name: string, axis: AxisError): void {
  * @returns undefined where the loop is unstable: gain times response >= 2
  */
 export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}): ImageGrowth | undefined {
-  requireAxis('guide.x', requireNames('guide', guide, 'x y correlation').x);
+  requireAxis('guide.x', requireNames('guide', guide, 'x y correlation responseCorrelation').x);
   requireAxis('guide.y', guide.y);
   requireWithin('guide.correlation', guide.correlation ?? 0, -1, 1);
+  requireWithin('guide.responseCorrelation', guide.responseCorrelation ?? 0, -1, 1);
   const own = loopEffect(rig);
-  const alongX = loopEffect(rig, { ...loop, response: guide.x.response });
-  const alongY = loopEffect(rig, { ...loop, response: guide.y.response });
-  if (!own || !alongX || !alongY) return undefined;
+  if (!own) return undefined;
   const k2 = fwhmPerSigma * fwhmPerSigma;
   const { seeingFwhmArcsec } = rig.sky;
   const pixelArcsec = pixelFwhmArcsec(rig);
@@ -184,25 +199,35 @@ export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}):
   const fixed2 = seeingFwhmArcsec ** 2 + pixelArcsec ** 2;
   const perfect = Math.sqrt(fixed2 + k2 * (own.airArcsec ** 2 + other2));
   const walked = offsetDriftArcsec(rig);
-  const along = ({ noiseArcsec }: AxisError, effect: LoopEffect, driftArcsec: number) => {
+  const blurOf = (noiseArcsec: number, response: number, driftArcsec: number) => {
+    const effect = loopEffect(rig, { ...loop, response });
+    if (!effect) return undefined;
     const air2 = k2 * effect.airArcsec ** 2;
     const tracking2 = k2 * Math.max(0, other2 + effect.mountArcsec ** 2 - own.mountArcsec ** 2);
-    const noise2 = k2 * (effect.noiseFactor * noiseArcsec.value) ** 2;
-    const noiseError2 = 2 * k2 * effect.noiseFactor ** 2 * noiseArcsec.value * noiseArcsec.standardError;
+    const noise2 = k2 * (effect.noiseFactor * noiseArcsec) ** 2;
     const drift2 = (k2 * driftArcsec ** 2) / 12;
+    return { air2, tracking2, noise2, drift2, fwhm2: fixed2 + air2 + tracking2 + noise2 + drift2 };
+  };
+  const along = (axis: AxisError, walkedArcsec: number): AxisBlur | undefined => {
+    const { noiseArcsec, response, responseError = 0, driftArcsec = walkedArcsec } = axis;
+    const blur = blurOf(noiseArcsec.value, response, driftArcsec);
+    if (!blur) return undefined;
+    // With the same scatter: a larger response leaves less noise-equivalent error to a larger gain.
+    const larger = response + responseError;
+    const other =
+      responseError > 0 ? blurOf((noiseArcsec.value * response) / larger, larger, driftArcsec) : blur;
+    const scatterError = Math.sqrt(Math.max(0, noiseArcsec.standardError ** 2 - errorByResponse(axis) ** 2));
     return {
-      air2,
-      tracking2,
-      noise2,
-      noiseError2,
-      drift2,
-      fwhm2: fixed2 + air2 + tracking2 + noise2 + drift2,
+      ...blur,
+      scatterError2: noiseArcsec.value > 0 ? (2 * blur.noise2 * scatterError) / noiseArcsec.value : 0,
+      responseError2: (other ?? blur).fwhm2 - blur.fwhm2,
     };
   };
-  const x = along(guide.x, alongX, guide.x.driftArcsec ?? walked.x);
-  const y = along(guide.y, alongY, guide.y.driftArcsec ?? walked.y);
+  const x = along(guide.x, walked.x);
+  const y = along(guide.y, walked.y);
+  if (!x || !y) return undefined;
   const fwhm = Math.sqrt((x.fwhm2 + y.fwhm2) / 2);
-  const fwhmError = errorOfBoth(x.noiseError2, y.noiseError2, guide) / 4 / fwhm;
+  const fwhmError = blurError(x, y, guide) / 4 / fwhm;
   const both = (a: number, b: number) => Math.sqrt((a + b) / 2);
   const terms = {
     seeingArcsec: seeingFwhmArcsec,
@@ -243,17 +268,46 @@ function largestOf(terms: ImageGrowth['terms']): BlurTerm {
   return termNames[names.reduce((a, b) => (terms[b] > terms[a] ? b : a))];
 }
 
+/** Squares of the blur along an axis, arcsec^2. */
 interface AxisBlur {
+  readonly air2: number;
+  readonly tracking2: number;
+  readonly noise2: number;
+  readonly drift2: number;
   readonly fwhm2: number;
-  readonly noiseError2: number;
+  /** What the standard errors of scatter and response do to `fwhm2`. */
+  readonly scatterError2: number;
+  readonly responseError2: number;
+}
+
+/** What the standard error of the response adds to that of the noise-equivalent error, arcsec. */
+function errorByResponse({ noiseArcsec, response, responseError = 0 }: AxisError): number {
+  return responseError > 0 ? (noiseArcsec.value * responseError) / response : 0;
+}
+
+/** Error of the sum of what both axes give, or with `sign` -1 of its difference. */
+function blurError(x: AxisBlur, y: AxisBlur, guide: GuideError, sign = 1): number {
+  const { correlation = 0, responseCorrelation = 0 } = guide;
+  const [ofX, ofY] = [errorByResponse(guide.x), errorByResponse(guide.y)];
+  const [noiseX, noiseY] = [guide.x.noiseArcsec.standardError, guide.y.noiseArcsec.standardError];
+  const scatters = Math.sqrt(Math.max(0, (noiseX ** 2 - ofX ** 2) * (noiseY ** 2 - ofY ** 2)));
+  const joint = correlation * noiseX * noiseY - responseCorrelation * ofX * ofY;
+  const scatterCorrelation = scatters > 0 ? Math.max(-1, Math.min(1, joint / scatters)) : 0;
+  const scatter = errorOfBoth(x.scatterError2, y.scatterError2, scatterCorrelation, sign);
+  const response = errorOfBoth(x.responseError2, y.responseError2, responseCorrelation, sign);
+  return Math.sqrt(scatter ** 2 + response ** 2);
 }
 
 function axesOf(x: AxisBlur, y: AxisBlur, guide: GuideError): ImageAxes {
   const fwhmXArcsec = Math.sqrt(x.fwhm2);
   const fwhmYArcsec = Math.sqrt(y.fwhm2);
-  const relative = ({ fwhm2, noiseError2 }: AxisBlur) => noiseError2 / 2 / fwhm2;
+  const relative = (blur: AxisBlur): AxisBlur => ({
+    ...blur,
+    scatterError2: blur.scatterError2 / 2 / blur.fwhm2,
+    responseError2: blur.responseError2 / 2 / blur.fwhm2,
+  });
   const value = Math.max(fwhmXArcsec, fwhmYArcsec) / Math.min(fwhmXArcsec, fwhmYArcsec);
-  const standardError = value * errorOfBoth(relative(x), relative(y), guide, -1);
+  const standardError = value * blurError(relative(x), relative(y), guide, -1);
   return { fwhmXArcsec, fwhmYArcsec, elongation: { value, standardError } };
 }
 
