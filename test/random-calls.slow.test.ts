@@ -1,6 +1,7 @@
 /** Many random calls and rigs: `random-calls.test.ts` has some, `npm run soak` a hundred times as many. */
 import { describe, expect, test } from 'vitest';
 import { callCases, slowCalls } from './soak/call-cases.ts';
+import { mutatedFile, runFile } from './soak/mutated-file.ts';
 import { randomCall } from './soak/random-call.ts';
 import { randomRig } from './soak/random-rig.ts';
 import { runRig } from './soak/run-rig.ts';
@@ -22,4 +23,9 @@ test('two thousand random rigs run, by rays, at one of their filters each', () =
     return runRig({ ...rig, starModel: 'geometric' }, Math.floor(uniform() * rig.filters.length), 31);
   });
   expect(faults.filter((fault) => fault !== undefined)).toEqual([]);
+});
+
+test('damaged frames are measured, or refused with a reason', async () => {
+  const uniform = seededNumbers('more files');
+  for (let k = 0; k < 200; k++) expect(await runFile(mutatedFile(uniform))).toBeUndefined();
 });

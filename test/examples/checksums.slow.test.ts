@@ -1,4 +1,4 @@
-/** The committed checksums of the advice, and those of Firefox where it is at hand. */
+/** The committed checksums of the advice, of Chromium, and of Firefox where it is at hand. */
 import { spawnSync } from 'node:child_process';
 import * as centroid from '@holdfast/centroid';
 import * as psf from '@holdfast/psf';
@@ -18,6 +18,10 @@ describe('the same bits as in the table', () => {
       found[name] = sum;
     expect(Object.keys(found)).toHaveLength(Object.keys(rigTexts()).length);
     expect(differences(committed(isAdvice), found)).toEqual([]);
+  });
+
+  test('in Chromium, of stars, frames and positions', async () => {
+    expect(differences(committed(isQuick), await checksumsInBrowser('chromium', 'quick'))).toEqual([]);
   });
 
   test.skipIf(!hasFirefox)('in Firefox, of stars, frames and positions', async () => {

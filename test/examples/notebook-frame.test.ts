@@ -1,57 +1,26 @@
-/** A frame given to the notebook: measured there as the library measures it in Node. */
-import { createImage, exposeFrame, randomStream, renderStar } from '@holdfast/psf';
-import {
-  adviseStar,
-  buildScene,
-  frameToFits,
-  measureFrame,
-  readFrameFile,
-  rigCamera,
-  writeFits,
-} from '@holdfast/sim';
+import { adviseStar, measureFrame, readFrameFile, rigCamera } from '@holdfast/sim';
 import { withError } from '@holdfast/sim/internal';
-import type { Locator, Page } from 'playwright-core';
+import type { Locator } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { umPerRingPx } from '../../examples/notebook/compute/derived.ts';
 import { skyMagnitudeOf } from '../../examples/notebook/compute/star-frame.ts';
+import { frameState, ringFile } from './dropped-frame.ts';
 import {
   drop,
   exampleRig,
   figureText,
   frames,
   keepInView,
-  newPage,
   plain,
   seed,
   withNotebook,
 } from './notebook-page.ts';
 
-/** A bright ring of 20 px on a frame that is not square, as the rig's camera writes it. */
-function ringFile(telescope: Parameters<typeof frameToFits>[2] = {}): Uint8Array<ArrayBuffer> {
-  const { camera, backgroundE } = buildScene(exampleRig, { focusShiftUm: 0 });
-  const star = renderStar(
-    { kind: 'annulus', outerDiameterPx: 20, obstructionRatio: 0.35, blurFwhmPx: 3 },
-    { width: 120, height: 90, x: 70.3, y: 38.8, flux: 12_000 },
-  );
-  const expected = createImage(
-    120,
-    90,
-    star.data.map((value) => value + backgroundE),
-  );
-  return frameToFits(exposeFrame(expected, camera, randomStream('notebook frame')), camera, telescope);
-}
-
-/** What is looked at is measured first; the page may still grow above it. */
-async function state(page: Page): Promise<string | null> {
-  await keepInView(page, 'a-frame');
-  return page.locator('section[aria-labelledby=a-frame] .state').textContent();
-}
-
 test('a FITS file that is dropped: ring, positions and advice are those of Node', async () => {
   const bytes = ringFile();
   const complaints = await withNotebook(async (page) => {
     await drop(page, 'mine.fits', bytes);
-    await expect.poll(() => state(page)).toContain('mine.fits: 120 × 90 px, 1 star.');
+    await expect.poll(() => frameState(page)).toContain('mine.fits: 120 × 90 px, 1 star.');
     const read = await readFrameFile(bytes);
     expect(read.ok).toBe(true);
     if (!read.ok) return;
@@ -104,53 +73,10 @@ test('a FITS file that is dropped: ring, positions and advice are those of Node'
   expect(complaints).toEqual([]);
 });
 
-test('the header of a frame says what took it; what it does not say is asked for', () =>
-  withNotebook(
-    async (page) => {
-      const first = (field: string) => page.locator(`[data-first="${field}"]`).inputValue();
-      const said = async () => {
-        await keepInView(page, 'a-frame');
-        return page.locator('#from-frame').textContent();
-      };
-      await drop(page, 'guide.fits', ringFile({ focalLengthMm: 500, pixelSizeUm: 3.75 }));
-      await expect.poll(said).toContain('Its header does not say: aperture.');
-      expect(await said()).toContain('focal length 500 mm');
-      expect(await first('telescope.focalLengthMm')).toBe('500');
-      expect(await first('guideCamera.pixelSizeUm')).toBe('3.75');
-      // 20 px at the F-number of 500 mm and the aperture that stands there.
-      expect(await first('telescope.apertureMm')).toBe('120');
-      await expect
-        .poll(
-          async () => Math.abs(Number(await page.locator('#ring-um').inputValue()) / (20 * 3.75 * 500)) * 120,
-        )
-        .toBeCloseTo(1, 1);
-      // What the reader wrote stays, whatever a header says.
-      await page.locator('[data-first="telescope.focalLengthMm"]').fill('600');
-      await drop(page, 'other.fits', ringFile({ focalLengthMm: 510, pixelSizeUm: 3.75, apertureMm: 100 }));
-      await expect.poll(said).toContain('From other.fits');
-      expect(await first('telescope.focalLengthMm')).toBe('600');
-    },
-    // A state in the address would say that someone has typed this rig.
-    { ...newPage, fragment: '' },
-  ));
-
-test('a file that is no frame, and a frame without a star, are refused in words', () =>
-  withNotebook(async (page) => {
-    const empty = createImage(64, 48);
-    empty.data.fill(100);
-    await drop(page, 'empty.fits', writeFits(empty));
-    await expect.poll(() => state(page)).toContain('No star was found');
-    expect(await page.locator('#measured-ring').isVisible()).toBe(false);
-    await drop(page, '<b>notes</b>.txt', new TextEncoder().encode('not a frame'));
-    await expect.poll(() => state(page)).toContain('gives no image');
-    expect(await state(page)).toContain('<b>notes</b>.txt');
-    expect(await page.locator('.drop b, .state b').count()).toBe(0);
-  }, newPage));
-
 test('the simulated frame is found as far out of focus as it was made', () =>
   withNotebook(async (page) => {
     await page.getByRole('button', { name: 'take a simulated frame' }).click();
-    await expect.poll(() => state(page)).toContain('simulated.fits: 280 × 210 px');
+    await expect.poll(() => frameState(page)).toContain('simulated.fits: 280 × 210 px');
     const first = plain(
       await page.locator('#stars-of-frame tbody tr.row').first().locator('td').last().textContent(),
     );

@@ -283,7 +283,7 @@ describe('for every reader', () => {
   ] as const)('no accessibility fault, %s, %i px', async (colorScheme, width) => {
     await look(width, colorScheme);
     await page.evaluate(axe);
-    // The rest of the page is looked at by notebook-readers.test.ts.
+    // The rest of the page is looked at by notebook-readers.slow.test.ts.
     const faults = await page.evaluate(async (chapter) => {
       const { axe } = globalThis as unknown as {
         axe: { run(part: string, options: object): Promise<AxeResult> };

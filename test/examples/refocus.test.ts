@@ -1,76 +1,22 @@
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { createImage, randomStream } from '@holdfast/psf';
 import { writeFits } from '@holdfast/sim';
-import { beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { openDataPath } from '../open-data.ts';
 import { smallRig } from './plain-rig.ts';
-import {
-  type Answered,
-  answerHere,
-  freshFolder,
-  refusalHere,
-  repository,
-  runExample,
-} from './run-example.ts';
+import { freshFolder, refusalHere, repository, runExample } from './run-example.ts';
+import { expectWhole } from './whole-report.ts';
 
 const rigFile = (name: string) => join(repository, `examples/rigs/${name}.json`);
 
-/** Every number of a report has its error, and nothing that does not follow the star is kept. */
-function expectWhole({ advice, curve, stars }: Answered['data'], filters: number): void {
-  expect(advice.filters).toHaveLength(filters);
-  for (const { assessment, outcome } of advice.filters) {
-    expect(assessment.error.boundPx).toBeGreaterThan(0);
-    if (assessment.error.followsStar) {
-      expect(assessment.error.noiseEquivalentPx.standardError).toBeGreaterThan(0);
-      expect(assessment.growth.growthPercent.standardError).toBeGreaterThan(0);
-    } else expect(outcome).not.toBe('keep');
-  }
-  expect(curve).toHaveLength(13 * 4);
-  expect(stars).toHaveLength(5);
-}
-
 describe('the main job', () => {
-  const folder = freshFolder();
-  let answer: Answered;
-  beforeAll(async () => {
-    answer = await answerHere('refocus', ['--trials', '64'], folder);
-  });
-  test('advises on every filter of the example rig, with the limit, and says how the numbers came about', () => {
-    for (const filter of ['Luminance', 'Red', 'Green', 'Blue', 'H-alpha', 'O III', 'No filter'])
-      expect(answer.text).toMatch(new RegExp(`^${filter}: (keep|trim|refocus); `, 'm'));
-    expect(answer.text).toMatch(/^Focus limit: \d+(\.\d+)? \[.*\] µm either side of focus, a ring of/m);
-    expect(answer.text).toMatch(
-      /up\s+to\s+64\s+frames\s+per\s+row,\s+as\s+many\s+as\s+its\s+verdict\s+needs,\s+seed\s+1/,
-    );
-  });
-  test('has every number and its error', () => {
-    expectWhole(answer.data, JSON.parse(readFileSync(rigFile('fast-reflector'), 'utf8')).filters.length);
-  });
-  test('writes the page where it says', () => {
-    expect(answer.text).toMatch(/Page with figures: holdfast\.html/);
-    expect(readFileSync(join(folder, 'holdfast.html'), 'utf8')).toContain('id="holdfast-report"');
-    expect(readdirSync(folder)).toEqual(['holdfast.html']);
-  });
-  test('gives the same text again, and another with another seed', async () => {
-    const args = ['--rig', smallRig('fast-reflector'), '--trials', '64', '--no-page'];
-    const first = runExample('refocus', args);
-    expect(first.stderr).toBe('');
-    expect(first.status).toBe(0);
-    expect((await answerHere('refocus', args)).text.trim()).toBe(first.stdout.trim());
-    expect((await answerHere('refocus', [...args, '--seed', 'other'])).text.trim()).not.toBe(
-      first.stdout.trim(),
-    );
-  });
   // By rays: `checksums` holds the numbers of the whole star.
-  const json = (name: string) => ['--rig', smallRig(name), '--json', '--no-page', '--trials', '64'];
   test('--json is one JSON value', () => {
-    const { status, stdout } = runExample('refocus', json('refractor'));
+    const args = ['--rig', smallRig('refractor'), '--json', '--no-page', '--trials', '64'];
+    const { status, stdout } = runExample('refocus', args);
     expect(status).toBe(0);
     expectWhole(JSON.parse(stdout), 2);
-  });
-  test('the other example rig', async () => {
-    expectWhole((await answerHere('refocus', json('long-two-mirror'))).data, 2);
   });
 });
 
@@ -138,23 +84,6 @@ describe('a real frame', () => {
   const args = (file: string) => ['--rig', 'rig.json', '--frame', file, '--trials', '64'];
   const folder = freshFolder();
   writeFileSync(join(folder, 'rig.json'), JSON.stringify(decam));
-  test('of an out-of-focus star gives position by each estimator, SNR, ring, focus shift and advice', async () => {
-    const file = openDataPath('donut-real/DECam_00284696.S4.0007.stamp.fits');
-    const { text, data } = await answerHere('refocus', args(file), folder);
-    for (const estimator of ['center of mass', 'thresholded center of mass', 'Gaussian fit'])
-      expect(text).toMatch(new RegExp(`^${estimator} +\\d+\\.\\d+ ± 0\\.\\d+ +\\d+\\.\\d+ ± 0\\.\\d+`, 'm'));
-    expect(text).toMatch(/^SNR \d+/m);
-    // Outer diameter 37 to 47 px and obstruction ratio 0.420 by the images' own description.
-    const outer = Number(/outer diameter (\d+\.\d)/.exec(text)?.[1]);
-    expect(outer).toBeGreaterThan(37);
-    expect(outer).toBeLessThan(47);
-    expect(text).toMatch(/Implied focus shift: \d+ ± \d+ µm/);
-    expect(text).toMatch(/^This star: keep; /m);
-    const { star, advice, limit } = data;
-    expect(star.ring.outerDiameterPx.standardError).toBeGreaterThan(0);
-    expect(advice.outcome).toBe('keep');
-    expect(limit.limitUm.value).toBeGreaterThan(1000);
-  });
   const refusedFrame = (bytes: Uint8Array) => {
     const folder = freshFolder();
     writeFileSync(join(folder, 'frame.fits'), bytes);

@@ -1,30 +1,11 @@
-import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
-import { closeSync, copyFileSync, existsSync, openSync, readFileSync, writeFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { closeSync, copyFileSync, openSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { readSweepRecord, sweepFromCsv } from '@holdfast/sim';
 import { sweepFromArrow } from '@holdfast/sim/arrow';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { sweepThroughKills } from '../soak/killed-sweep.ts';
-import { seededNumbers } from '../soak/seeded-numbers.ts';
-import { smallRig } from './plain-rig.ts';
 import { answerHere, freshFolder, holdfast, type Run, refusalHere, runExample } from './run-example.ts';
-
-/** A star by rays: what is tested here is the file, not the star. */
-const plain = ['--rig', smallRig('fast-reflector')];
-const small = [
-  ...plain,
-  '--axis',
-  'focusShiftUm=0:60:3',
-  '--axis',
-  'snr=20,60',
-  '--axis',
-  'estimator=centerOfMass,thresholdedCenterOfMass',
-];
-const quick = [...small, '--trials', '64'];
-
-/** The same on the thread of this process. */
-const here = [...quick, '--workers', '1'];
-const textOf = (folder: string, file: string) => readFileSync(join(folder, file), 'utf8');
+import { here, quick, running, textOf } from './small-sweep.ts';
 
 /** An undisturbed sweep with all that it can write: one run for all tests. */
 const whole = freshFolder();
@@ -70,14 +51,6 @@ describe('a sweep from the command line', () => {
     }
     expect(joined).toBe(text);
   });
-  // `sweep.slow.test.ts` kills more often.
-  test('killed twice at random moments and run again it gives the same file', async () => {
-    expect(await sweepThroughKills(2, seededNumbers('two kills'))).toEqual({
-      killed: 2,
-      cells: 24,
-      same: true,
-    });
-  });
   test('a file that breaks off in the middle of a row is mended and continued', async () => {
     const folder = freshFolder();
     // whole rows of three cells, then the first row of the fourth and half of its second
@@ -85,21 +58,6 @@ describe('a sweep from the command line', () => {
     writeFileSync(join(folder, 'cut.jsonl'), `${lines.slice(0, 7).join('\n')}\n${lines[7].slice(0, 100)}`);
     await answerHere('sweep', [...here, '--out', 'cut.jsonl'], folder);
     expect(textOf(folder, 'cut.jsonl')).toBe(text);
-  });
-  test('its figures: a map over two axes, lines over one, as SVG and as PNG', async () => {
-    const folder = freshFolder();
-    await answerHere('sweep', [...here, '--axis', 'obstructionRatio=0.3', '--figure', 'map.svg'], folder);
-    const svg = textOf(folder, 'map.svg');
-    expect(svg).toMatch(/^<svg [^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
-    expect(svg).toContain('aria-label="SNR of the star on the sensor');
-    for (const series of ['center of mass', 'thresholded center of mass'])
-      expect(svg).toContain(`>${series}<`);
-    expect(svg).not.toContain('NaN');
-    const one = [...plain, '--axis', 'focusShiftUm=0,50,100', '--trials', '64', '--workers', '1'];
-    await answerHere('sweep', [...one, '--figure', 'lines.png'], folder);
-    const png = readFileSync(join(folder, 'lines.png'));
-    expect(png.subarray(0, 8)).toEqual(Buffer.from('\x89PNG\r\n\x1a\n', 'latin1'));
-    expect(png.readUInt32BE(16)).toBe(2 * (760 + 32));
   });
   test('--json prints the rows, --help every option', () => {
     expect(
@@ -123,20 +81,6 @@ describe('a sweep from the command line', () => {
     ])
       expect(stdout).toContain(`--${option}`);
   });
-  const parallel = spawnSync('parallel', ['--version'], { encoding: 'utf8' });
-  test.skipIf(!parallel.stdout?.startsWith('GNU parallel'))(
-    'the shares run under GNU parallel (skipped where it is not installed: apt-get install parallel)',
-    () => {
-      const folder = freshFolder();
-      const job = [process.execPath, holdfast, 'sweep', ...here, '--part', '{}/3', '--out', 'part-{}.jsonl'];
-      const run = spawnSync('parallel', ['--jobs', '2', job.join(' '), ':::', '1', '2', '3'], {
-        cwd: folder,
-        encoding: 'utf8',
-      });
-      expect(run.status).toBe(0);
-      expect([1, 2, 3].map((part) => textOf(folder, `part-${part}.jsonl`)).join('')).toBe(text);
-    },
-  );
 });
 
 describe('what cannot be used is named, ends with 2, and loses nothing', () => {
@@ -202,41 +146,6 @@ describe('what cannot be used is named, ends with 2, and loses nothing', () => {
 });
 
 describe('one writer, and no failed write goes unseen', () => {
-  const running = (args: readonly string[], folder: string) => {
-    const child = spawn(process.execPath, [holdfast, 'sweep', ...args], { cwd: folder });
-    let stderr = '';
-    child.stderr.on('data', (text) => {
-      stderr += text;
-    });
-    const ended = new Promise<{ status: number | null; stderr: string }>((resolve) =>
-      child.on('close', (status) => resolve({ status, stderr })),
-    );
-    return { child, ended };
-  };
-  const until = async (ready: () => boolean, child: ChildProcess) => {
-    while (!ready()) {
-      expect(child.exitCode).toBe(null);
-      await new Promise((resolve) => setTimeout(resolve, 5));
-    }
-  };
-  // Rows come at once and go on for minutes, so that the second run always starts beside the first.
-  const manyShifts = small.with(small.indexOf('focusShiftUm=0:60:3'), 'focusShiftUm=0:60:2000');
-  const long = [...manyShifts, '--trials', '512', '--workers', '2', '--out', 'out.jsonl'];
-  // `exit-status.test.ts` ends and resumes a sweep by each signal.
-  test('a second run on the same file ends and says so; a signal ends the first with what it has done', async () => {
-    const folder = freshFolder();
-    const out = join(folder, 'out.jsonl');
-    const first = running(long, folder);
-    await until(() => existsSync(out) && readFileSync(out, 'utf8').length > 0, first.child);
-    const second = runExample('sweep', long, folder);
-    expect(second.status).toBe(2);
-    expect(second.stderr).toMatch(/out\.jsonl is being written by another run/);
-    first.child.kill('SIGTERM');
-    expect(await first.ended).toEqual({
-      status: 143,
-      stderr: 'interrupted: run the same command again to go on from out.jsonl\n',
-    });
-  });
   test('an output that cannot be written is told before any work', () => {
     const folder = freshFolder();
     const run = runExample('sweep', [...quick, '--out', 'none/out.jsonl'], folder);
