@@ -178,6 +178,12 @@ describe('growth of the stars in the picture', () => {
     expect(growthOf(rig, { x: apart, y: apart, correlation: 1 }).growthPercent.standardError).toBeGreaterThan(
       2 * stated(together),
     );
+    // With a gain of 1.2 a response of 1.6 is all but unstable, and one of 1.7 is.
+    const wild = { noiseArcsec: { value: 0.5, standardError: 0.1 }, response: 1.6, responseError: 0.1 };
+    const unsure = growthOf(rig, { x: wild, y: wild }, { proportionalGain: 1.2 }).growthPercent;
+    const sure = { ...wild, noiseArcsec: { value: 0.5, standardError: 0.095 }, responseError: 0 };
+    const known = growthOf(rig, { x: sure, y: sure }, { proportionalGain: 1.2 }).growthPercent;
+    expect(unsure.standardError).toBeGreaterThan(2 * known.standardError);
     expect(() => stated({ responseCorrelation: 2 })).toThrow(
       /guide.responseCorrelation must be in \[-1, 1\]/,
     );

@@ -213,14 +213,16 @@ export function imageGrowth(rig: Rig, guide: GuideError, loop: LoopChange = {}):
     const blur = blurOf(noiseArcsec.value, response, driftArcsec);
     if (!blur) return undefined;
     // With the same scatter: a larger response leaves less noise-equivalent error to a larger gain.
-    const larger = response + responseError;
-    const other =
-      responseError > 0 ? blurOf((noiseArcsec.value * response) / larger, larger, driftArcsec) : blur;
+    const moved = (by: number) =>
+      blurOf((noiseArcsec.value * response) / (response + by), response + by, driftArcsec);
+    const up = responseError > 0 ? moved(responseError) : blur;
+    // Where a larger one makes the loop unstable, a smaller one tells.
+    const responseError2 = up ? up.fwhm2 - blur.fwhm2 : blur.fwhm2 - (moved(-responseError) ?? blur).fwhm2;
     const scatterError = Math.sqrt(Math.max(0, noiseArcsec.standardError ** 2 - errorByResponse(axis) ** 2));
     return {
       ...blur,
       scatterError2: noiseArcsec.value > 0 ? (2 * blur.noise2 * scatterError) / noiseArcsec.value : 0,
-      responseError2: (other ?? blur).fwhm2 - blur.fwhm2,
+      responseError2,
     };
   };
   const x = along(guide.x, walked.x);
