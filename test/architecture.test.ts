@@ -101,7 +101,7 @@ describe('no circles, types included', () => {
 /** Rooms from the ground up: a room may import from its own line and from those above it in this list. */
 const floors: Readonly<Record<string, readonly (readonly string[])[]>> = {
   psf: [
-    ['numerics'],
+    ['numerics', 'kernel'],
     ['chance', 'light'],
     ['image', 'shapes', 'optics', 'waves', 'diffraction', 'air'],
     ['camera'],

@@ -11,6 +11,7 @@
  * camera/       camera frames: photon noise, read noise, dark current, pixel defects
  * image/        images, binning, light on pixels
  * chance/       random streams by seed, normal and Poisson numbers
+ * kernel/       inner loops compiled to WebAssembly
  * internal      ('@holdfast/psf/internal') what the sister packages need besides; no promise of stability
  * numerics/     mathematics and argument checks of all packages; internal, names may change in any version
  * ```

@@ -7,5 +7,6 @@ export { largestTabulatedMean, pixelTables } from './camera/pixel-tables.ts';
 export { numberedStreams } from './chance/random.ts';
 export { readsPerPixel } from './image/binning.ts';
 export { imageHeight, imagePixels, imageWidth } from './image/image.ts';
+export { createLoops, type Loops } from './kernel/index.ts';
 export { pupilGrid } from './waves/pupil-grid.ts';
 export { type ZernikeSum, zernikeSum } from './waves/zernike.ts';

@@ -75,7 +75,33 @@ export const noMomentCut = (): MomentCut => ({
 
 /** Sums of one row, in this order. */
 const rowSums = new Float64Array(6);
-const [rowUsed, rowExcess, rowMoment, rowSize, rowVariance, rowAll] = [0, 1, 2, 3, 4, 5];
+const rowUsed = 0;
+const rowExcess = 1;
+const rowMoment = 2;
+const rowSize = 3;
+const rowVariance = 4;
+const rowAll = 5;
+
+/**
+ * Sums of a whole image as the loops below would make them, in the order of a row's; in place of the last the
+ * moment along y. Returns false where it leaves them to these loops: where a row has as much light above
+ * level and threshold as `saturated`, or a pixel is not usable.
+ */
+export type SumImage = (
+  sums: Float64Array,
+  view: ImageView,
+  options: ResolvedOptions,
+  level: number,
+  cut: MomentCut,
+  saturated: number,
+) => boolean;
+
+let sumImage: SumImage | undefined;
+
+/** Sum whole images so from now on. */
+export function setSumImage(sum: SumImage | undefined): void {
+  sumImage = sum;
+}
 
 /**
  * Sum over the pixels whose center lies within `radiusPx` of (centerX, centerY).
@@ -88,11 +114,15 @@ const [rowUsed, rowExcess, rowMoment, rowSize, rowVariance, rowAll] = [0, 1, 2, 
  */
 export function sumWindow(
   out: WindowSums,
-  { data, offset: first, strideX, strideY }: ImageView,
-  { size: { width, height }, radiusPx, saturationE, fixedVariance }: ResolvedOptions,
+  view: ImageView,
+  options: ResolvedOptions,
   level: number,
-  { centerX, centerY, threshold, offset, originX, originY }: MomentCut,
+  cut: MomentCut,
 ): boolean {
+  const { data, offset: first, strideX, strideY } = view;
+  const { radiusPx, saturationE, fixedVariance } = options;
+  const { width, height } = options.size;
+  const { centerX, centerY, threshold, offset, originX, originY } = cut;
   const isWhole = threshold === -Infinity;
   const zero = isWhole ? 0 : threshold;
   if (offset !== zero || !(isWhole || threshold + level + fixedVariance > 0)) return false;
@@ -108,15 +138,22 @@ export function sumWindow(
   let sumY = 0;
   let used = 0;
   let all = 0;
-  for (let y = firstRow; y <= lastRow; y++) {
-    let from = 0;
-    let to = width - 1;
-    if (!everything) {
-      const dy = y - centerY;
-      const halfChord = Math.sqrt(Math.max(0, radius2 - dy * dy));
-      from = Math.max(0, Math.ceil(centerX - halfChord));
-      to = Math.min(width - 1, Math.floor(centerX + halfChord));
-    }
+  let y = firstRow;
+  if (everything && sumImage?.(rowSums, view, options, level, cut, usual - level - zero)) {
+    used = rowSums[rowUsed];
+    total = rowSums[rowExcess];
+    sumX = rowSums[rowMoment];
+    size = rowSums[rowSize];
+    variance = rowSums[rowVariance];
+    sumY = rowSums[rowAll];
+    y = height;
+    all = width * height;
+  }
+  for (; y <= lastRow; y++) {
+    const dy = everything ? 0 : y - centerY;
+    const halfChord = Math.sqrt(Math.max(0, radius2 - dy * dy));
+    const from = everything ? 0 : Math.max(0, Math.ceil(centerX - halfChord));
+    const to = everything ? width - 1 : Math.min(width - 1, Math.floor(centerX + halfChord));
     if (to < from) continue;
     const at = first + y * strideY + from * strideX;
     if (isWhole) sumRow(data, at, strideX, from, to, level, originX, fixedVariance);

@@ -5,6 +5,7 @@
  * exposure        frames of that camera
  * one-draw        a faster way to the same frames: one table look-up per pixel
  * pixel-tables    the tables for that: photon noise, read noise and rounding as one distribution
+ * table-memory    these tables in the memory of compiled loops, which look them up
  * collect-charge  from light to the electrons that each pixel holds
  * read-out        from these to whole ADU, and back to electrons
  * adu             from electrons to ADU, and back

@@ -11,7 +11,7 @@
 
 import { drawOn, slotBits, slotsPerTable } from '../chance/condensed-tables.ts';
 import { maxPoissonMean } from '../chance/poisson.ts';
-import type { RandomStream } from '../chance/random.ts';
+import { type RandomStream, stateOf } from '../chance/random.ts';
 import { requirePixels } from '../numerics/require.ts';
 import type { ImageSize } from '../shapes/star-plan.ts';
 import { type Camera, type ResolvedCamera, resolveCamera } from './camera.ts';
@@ -164,11 +164,20 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
     exposeInto(out, light, random) {
       const { work, firstSlot, sentOn, bright, brightMean } = light;
       requirePixels('out', out, pixels);
-      random.words(light.words);
-      const waiting = lookUp(out, work, wordsFrom, sentOnFrom, tables.distributions.slots, scale);
+      const { distributions, memory } = tables;
+      const state = memory && pixels <= memory.mostPixels ? stateOf(random) : undefined;
+      let sent = sentOn;
+      let waiting: number;
+      if (memory && state) {
+        waiting = memory.lookUp(out, firstSlot, state, gainEPerAdu);
+        sent = memory.sentOn;
+      } else {
+        random.words(light.words);
+        waiting = lookUp(out, work, wordsFrom, sentOnFrom, distributions.slots, scale);
+      }
       for (let i = 0; i < waiting; i++) {
-        const k = sentOn[i];
-        out[k] = tables.distributions.rest(firstSlot[k] >> slotBits, random) * gainEPerAdu;
+        const k = sent[i];
+        out[k] = distributions.rest(firstSlot[k] >> slotBits, random) * gainEPerAdu;
       }
       addExcess(out, light, random);
       for (let i = 0; i < bright.length; i++) out[bright[i]] = drawAlone(brightMean[i], 0, random);

@@ -25,15 +25,23 @@ interface Rest {
   readonly upTo: Float64Array;
 }
 
+/** Room for so many slots that begins with the values so far. */
+export type RoomForSlots = (length: number, values?: Int16Array) => Int16Array;
+
 export class CondensedTables {
+  readonly #room: RoomForSlots;
   #slots: Int16Array;
   /** secondSlots values per distribution. */
   #second: Int16Array;
   readonly #rests: (Rest | undefined)[];
 
-  /** @param capacity  number of distributions; a higher number makes room for itself */
-  constructor(capacity: number) {
-    this.#slots = new Int16Array(capacity * slotsPerTable);
+  /**
+   * @param capacity  number of distributions; a higher number makes room for itself
+   * @param room      where the slots stand
+   */
+  constructor(capacity: number, room: RoomForSlots = enlarged) {
+    this.#room = room;
+    this.#slots = room(capacity * slotsPerTable);
     this.#second = new Int16Array(capacity * secondSlots);
     this.#rests = new Array(capacity);
   }
@@ -56,8 +64,8 @@ export class CondensedTables {
   set(table: number, first: number, p: Float64Array, count: number): void {
     if ((table + 1) * slotsPerTable > this.#slots.length) {
       const capacity = Math.ceil(1.25 * (table + 1));
-      this.#slots = enlarged(this.#slots, capacity * slotsPerTable);
-      this.#second = enlarged(this.#second, capacity * secondSlots);
+      this.#slots = this.#room(capacity * slotsPerTable, this.#slots);
+      this.#second = enlarged(capacity * secondSlots, this.#second);
     }
     const here = this.#slots.subarray(table * slotsPerTable, (table + 1) * slotsPerTable);
     fillSlots(here, first, p, count);
@@ -90,9 +98,9 @@ export class CondensedTables {
   }
 }
 
-function enlarged(values: Int16Array, length: number): Int16Array {
+function enlarged(length: number, values?: Int16Array): Int16Array {
   const larger = new Int16Array(length);
-  larger.set(values);
+  if (values) larger.set(values);
   return larger;
 }
 

@@ -85,6 +85,13 @@ export function numberedStreams(
   };
 }
 
+/**
+ * State of the generator of a stream by number, for those who draw words from it themselves; undefined for
+ * any other stream.
+ */
+export const stateOf = (stream: RandomStream): Int32Array | undefined =>
+  stream instanceof NumberedStream ? stream.state : undefined;
+
 /** What a stream does with its random bits. */
 abstract class BitStream implements RandomStream {
   protected abstract readonly bits: RandomBits;
@@ -138,7 +145,7 @@ class NamedStream extends BitStream {
 class NumberedStream extends BitStream {
   readonly #name: string;
   readonly #key = new Int32Array(4);
-  readonly #state = createState();
+  readonly state = createState();
   #index = 0;
   protected readonly bits: RandomBits;
 
@@ -147,17 +154,17 @@ class NumberedStream extends BitStream {
     this.#name = name;
     const named = tychei(`${name}]`);
     for (let i = 0; i < 4; i++) this.#key[i] = named.int32();
-    const state = this.#state;
+    const { state } = this;
     this.bits = () => nextWord(state);
   }
 
   begin(index: number): void {
     this.#index = index;
-    setState(this.#state, this.#key, index);
+    setState(this.state, this.#key, index);
   }
 
   words(out: Int32Array): void {
-    fillWords(out, this.#state);
+    fillWords(out, this.state);
   }
 
   stream(...labels: StreamLabel[]): RandomStream {

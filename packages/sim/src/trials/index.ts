@@ -11,6 +11,7 @@
  * own-estimator      an estimator of your own among them
  * own-star           a star of your own in place of the model's
  * border-background  the background as measured on the frame itself
+ * image-sums         centers of mass by compiled loops
  * simulated-frames   noisy guide frames of a scene, by trial number
  * kept-star          the scene's star drawn at the same few places again and again
  * window             the square that is measured

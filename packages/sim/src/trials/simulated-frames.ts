@@ -4,6 +4,7 @@ import { prepareExposure, type RandomStream } from '@holdfast/psf';
 import { numberedStreams, type PreparedLight, prepareOneDraw } from '@holdfast/psf/internal';
 import { requireInteger } from '@holdfast/psf/numerics';
 import { borderBackground } from './border-background.ts';
+import { useCompiledSums } from './image-sums.ts';
 import { prepareKeptScene } from './kept-star.ts';
 import type { Scene } from './scene.ts';
 
@@ -59,6 +60,7 @@ export function simulateFrames(
   readonly backgroundSigma: number;
   frame(trial: number): SimulatedFrame;
 } {
+  useCompiledSums();
   const pixels = new Float64Array(scene.width * scene.height);
   const border = borderBackground(scene);
   const expose = prepareLightAt(scene, pixels);
