@@ -60,11 +60,11 @@ export const row: Row = {
     return {
       ours,
       references: [
-        reference('numpy', 10, () => startPython('ring_frames.py', [input])),
+        reference('numpy', 15, () => startPython('ring_frames.py', [input])),
         reference('C, exact Poisson and normal numbers per pixel, -O3', 6, () =>
           startC('ring-frames.c', ['-O3'], ['-lm'], [input]),
         ),
-        reference('C, the algorithm of ours, -O3 -march=native', 0.6, () =>
+        reference('C, the algorithm of ours, -O3 -march=native', 0.9, () =>
           startC('ring-frames-tables.c', ['-O3', '-march=native'], ['-lm'], [input]),
         ),
       ],
