@@ -94,5 +94,8 @@ export const targets: readonly Target[] = [
     },
   },
   { file: 'packages/sim/src/focus/limit-search.ts', tests: ['test/sim/limit-search.test.ts'] },
-  { file: 'packages/sim/src/focus/focus-limit.ts', tests: ['test/sim/focus-limit.test.ts'] },
+  {
+    file: 'packages/sim/src/focus/focus-limit.ts',
+    tests: ['test/sim/focus-limit.test.ts', 'test/sim/focus-limit.slow.test.ts'],
+  },
 ];

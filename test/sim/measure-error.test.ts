@@ -1,5 +1,5 @@
 import { buildScene, compareEstimators, estimatorNames, measureError } from '@holdfast/sim';
-import { analyticErrorPx, intervalOf, leastError, meanOf } from '@holdfast/sim/internal';
+import { analyticErrorPx, leastError } from '@holdfast/sim/internal';
 import { describe, expect, test } from 'vitest';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { fittedScene, smallRig } from './small-rig.ts';
@@ -42,26 +42,6 @@ describe('position error by trials', () => {
       expectWithin(predictedPx / noiseEquivalentPx.value, 1, 0.1, `${estimator}: first-order prediction`);
       expect(lostFraction.value).toBe(0);
     }
-  });
-  test('with chance taken out, 1000 short runs agree with a long one, and as many intervals contain it as should', () => {
-    const scene = fittedScene(smallRig(), { focusShiftUm: 0, snr: 40 });
-    const run = (seed: string | number, trials: number) =>
-      measureError(scene, { estimator: 'thresholdedCenterOfMass', seed, trials });
-    const long = run('long', 16384);
-    const short = Array.from({ length: 1000 }, (_, seed) => run(seed, 64));
-    for (const part of ['offsetXPx', 'scatterPx', 'noiseEquivalentPx', 'rmsAgainstTruePx'] as const) {
-      const right = long[part] ?? { value: 0, standardError: 0 };
-      const { value, standardError } = meanOf(Float64Array.from(short, (error) => error[part]?.value ?? 0));
-      expectWithinSigmas(value, right.value, Math.hypot(standardError, right.standardError), 3);
-      const held = short.filter((error) => {
-        const { low, high } = intervalOf(error[part] ?? { value: 0, standardError: 0 });
-        return low <= right.value && right.value <= high;
-      });
-      expectWithin(held.length / 1000, 0.95, 0.02, `${part}: three standard errors of 1000 runs`);
-    }
-    // By counting alone the scatter of 64 frames is known to 1 / sqrt(4 * 64), 6 % of it.
-    expect(short[0].scatterPx?.standardError).toBeLessThan(0.02 * (short[0].scatterPx?.value ?? 0));
-    expect(long.plainTrials).toBeGreaterThan(20 * long.located);
   });
   test('where the noise of the frames tells nothing, an error is as sure as by counting', () => {
     // Half of the frames are lost: little is known of those that are not.
