@@ -30,16 +30,27 @@ const spectrumConstant = 0.02289558710855519;
 const lowest = 1e-9;
 const highest = 10;
 /**
- * Where the spectra are tabulated: a power law asks for little, the ripples of the aperture (one a unit of u)
- * for more.
+ * Where the spectra are tabulated: a power law and the bend at the outer scale ask for little, the bend at the
+ * aperture for more, and its ripples (one per unit of u) for most.
  */
-const pointsPerOctave = 24;
+const bendFrom = 0.1;
 const ripplesFrom = 1.4;
+const slowPerOctave = 8;
+const pointsPerOctave = 24;
 const rippleStep = 0.04;
-/** Step of the logarithm of the frequency across the wind in the integral. */
-const step = 0.05;
+/**
+ * Steps of the logarithm of the frequency across the wind in the integral: either is right within 2e-4 of the
+ * spectrum up to 0.3 v / D, where the coarse one ends, and the fine one within 1 % up to 10.
+ */
+const coarseStep = 0.1;
+const fineStep = 0.05;
+const coarseBelow = 0.3;
+/** The integral begins at u exp(-4): below, the integrand is a power, and its sum is known. */
+const below = 4;
 
+/** Those that were made before; a page that is open for a night must not grow. */
 const known = new Map<string, MotionSpectrum>();
+const mostKnown = 100;
 
 /**
  * One-sided power spectra s(u) of the center of mass of a star's image, u = f D / v:
@@ -54,19 +65,21 @@ const known = new Map<string, MotionSpectrum>();
  * Rousset & Madec 1995, JOSA A 12, 1559, from memory; derived here from Kolmogorov's and von Karman's law and
  * confirmed numerically against phase screens).
  *
- * Tabulated and interpolated on logarithms: right within 1 % up to 0.3 v / D, 3 % up to 4, 5 % up to 10.
+ * Tabulated and interpolated on logarithms: right within 1 % up to 0.3 v / D, 3 % up to 4, 5 % up to 10
+ * (measured: 0.2, 1.6 and 3.5 %).
  */
 export function motionSpectrum({ obstructionRatio, outerScale }: MotionAperture): MotionSpectrum {
   const key = `${obstructionRatio}/${outerScale}`;
   const ready = known.get(key);
   if (ready !== undefined) return ready;
   const left = slopeFilter(obstructionRatio);
+  const left2 = Float64Array.from(fullAperture(), (_, i) => left(i * tableStep) ** 2);
   const grid = gridOf();
   const places = Float64Array.from(grid, log);
   const logAlong = new Float64Array(grid.length);
   const logAcross = new Float64Array(grid.length);
   for (let i = 0; i < grid.length; i++) {
-    const sums = integrate(grid[i], outerScale, left);
+    const sums = integrate(grid[i], outerScale, left2);
     logAlong[i] = log(sums.along);
     logAcross[i] = log(sums.across);
   }
@@ -88,20 +101,26 @@ export function motionSpectrum({ obstructionRatio, outerScale }: MotionAperture)
     along: (frequency) => at(logAlong, frequency),
     across: (frequency) => at(logAcross, frequency),
   };
+  if (known.size >= mostKnown) known.clear();
   known.set(key, spectrum);
   return spectrum;
 }
 
-/** Frequencies of the tables, ascending: even in their logarithm, then even. */
-function gridOf(): Float64Array {
-  const octaves = log(ripplesFrom / lowest) / Math.LN2;
-  const slow = Math.ceil(octaves * pointsPerOctave);
-  const fast = Math.round((highest - ripplesFrom) / rippleStep);
-  return Float64Array.from({ length: slow + fast + 1 }, (_, i) =>
-    i < slow
-      ? lowest * exp((log(ripplesFrom / lowest) * i) / slow)
-      : ripplesFrom + ((highest - ripplesFrom) * (i - slow)) / fast,
-  );
+/** Frequencies of the tables, ascending: even in their logarithm, coarse and fine, then even. */
+function gridOf(): number[] {
+  const octaves = (from: number, to: number, perOctave: number): number[] => {
+    const count = Math.ceil((perOctave * log(to / from)) / Math.LN2);
+    return Array.from({ length: count }, (_, i) => from * exp((log(to / from) * i) / count));
+  };
+  const ripples = Math.round((highest - ripplesFrom) / rippleStep);
+  return [
+    ...octaves(lowest, bendFrom, slowPerOctave),
+    ...octaves(bendFrom, ripplesFrom, pointsPerOctave),
+    ...Array.from(
+      { length: ripples + 1 },
+      (_, i) => ripplesFrom + ((highest - ripplesFrom) * i) / ripples,
+    ),
+  ];
 }
 
 /**
@@ -111,19 +130,23 @@ function gridOf(): Float64Array {
 function integrate(
   u: number,
   outerScale: number,
-  left: (k: number) => number,
+  left2: Float64Array,
 ): { along: number; across: number } {
   const inverse2 = 1 / (outerScale * outerScale);
-  const from = log(u) - 14;
+  const step = u < coarseBelow ? coarseStep : fineStep;
+  const from = log(u) - below;
   const steps = Math.ceil((log(farthest) - from) / step);
   const factor = exp(step);
-  let along = 0;
-  let across = 0;
-  let q = exp(from);
-  for (let i = 0; i < steps; i++, q *= factor) {
+  const powerAt = (q: number): number => {
     const k2 = u * u + q * q;
-    const filter = left(Math.sqrt(k2));
-    const power = q * filter * filter * exp((-11 / 6) * log(k2 + inverse2));
+    return q * between(left2, Math.sqrt(k2)) * exp((-11 / 6) * log(k2 + inverse2));
+  };
+  let q = exp(from);
+  // All steps below this one, as geometric series: the integrands go as q and as q^3 there.
+  let along = powerAt(q) / (factor - 1);
+  let across = (powerAt(q) * q * q) / (factor * factor * factor - 1);
+  for (let i = 0; i < steps; i++, q *= factor) {
+    const power = powerAt(q);
     along += power;
     across += power * q * q;
   }
@@ -150,13 +173,15 @@ function fullAperture(): Float64Array {
 /** What the mean slope over the aperture leaves of the slope of a wave of k cycles per diameter. */
 export function slopeFilter(obstructionRatio: number): (cyclesPerDiameter: number) => number {
   const full = fullAperture();
-  const of = (k: number): number => {
-    const place = k / tableStep;
-    const i = Math.floor(place);
-    return i + 1 < full.length ? full[i] + (place - i) * (full[i + 1] - full[i]) : 0;
-  };
   const e2 = obstructionRatio * obstructionRatio;
-  return (k) => (of(k) - e2 * of(obstructionRatio * k)) / (1 - e2);
+  return (k) => (between(full, k) - e2 * between(full, obstructionRatio * k)) / (1 - e2);
+}
+
+/** A table in steps of `tableStep` at k; 0 beyond it. */
+function between(table: Float64Array, k: number): number {
+  const place = k / tableStep;
+  const i = Math.floor(place);
+  return i + 1 < table.length ? table[i] + (place - i) * (table[i + 1] - table[i]) : 0;
 }
 
 /**

@@ -18,8 +18,9 @@ import {
 import { leastWeightFwhmPx } from '@holdfast/centroid/internal';
 import { requireNames, requireOneOf } from '@holdfast/psf/numerics';
 import { type EstimatorName, estimatorNames, type Rig } from '../rig/rig-schema.ts';
+import { keptPlan } from './kept-star.ts';
 import { type AnyEstimator, isOwn, prepareOwnEstimator, requireOwnEstimator } from './own-estimator.ts';
-import { prepareScene, type Scene } from './scene.ts';
+import type { Scene } from './scene.ts';
 
 /** Name for people. */
 export const estimatorLabels: Record<EstimatorName, string> = {
@@ -231,7 +232,7 @@ function prepare(
         });
         return (image, guess, background) => running.measure(image, guess, background);
       }
-      const template = prepareScene(scene);
+      const template = keptPlan(scene);
       return estimator === 'crossCorrelation'
         ? prepareCrossCorrelation(size, { ...fitting, template })
         : prepareTemplateFit(size, { ...fitting, template });

@@ -5,8 +5,14 @@ import { prepareScene, type Scene } from './scene.ts';
 /** Overwrites `out` with the star of a flux at a place of the scene's stamp. */
 export type DrawStar = (out: Float64Array, x: number, y: number, flux: number) => void;
 
-/** Drawn stars of flux 1 by place, for the shapes and sizes that came last. */
-const kept = new Map<string, Map<string, Float64Array>>();
+interface Kept {
+  readonly plan: StarPlan;
+  /** Drawn stars of flux 1 by place. */
+  readonly drawn: Map<string, Float64Array>;
+}
+
+/** The shapes and sizes that came last. */
+const kept = new Map<string, Kept>();
 const mostShapes = 6;
 const mostPlaces = 64;
 /** Larger stamps are drawn anew, px. */
@@ -25,34 +31,41 @@ function byIdentity(_: string, value: unknown): unknown {
 }
 
 /**
+ * `prepareScene`, with one and the same plan for all scenes of a star's shape: what others make of it, as the
+ * table of a template, is made once.
+ */
+export const keptPlan = (scene: Scene): StarPlan => keptOf(scene).plan;
+
+/**
  * `prepareScene` with what was drawn kept: exposures, brighter stars and other ways of measuring share their
  * star's shape, and drawing a comet takes longer than all the rest.
  */
 export function prepareKeptScene(scene: Scene): DrawStar {
   const { width, height } = scene;
-  let plan: StarPlan | undefined;
-  const draw: DrawStar = (out, x, y, flux) => {
-    plan ??= prepareScene(scene);
-    plan.renderInto(out, x, y, flux);
-  };
-  if (width * height > mostPixels) return draw;
-  const key = JSON.stringify([scene.shape, scene.lightOffsetPx, width, height], byIdentity);
-  const drawn = kept.get(key) ?? new Map<string, Float64Array>();
-  // The one that came last goes to the end; the one that waited longest goes.
-  kept.delete(key);
-  kept.set(key, drawn);
-  for (const oldest of kept.keys()) {
-    if (kept.size <= mostShapes) break;
-    kept.delete(oldest);
-  }
+  const { plan, drawn } = keptOf(scene);
+  if (width * height > mostPixels) return (out, x, y, flux) => void plan.renderInto(out, x, y, flux);
   return (out, x, y, flux) => {
     const place = `${x - scene.column}/${y - scene.row}`;
     let star = drawn.get(place);
     if (star === undefined) {
       star = new Float64Array(width * height);
-      draw(star, x, y, 1);
+      plan.renderInto(star, x, y, 1);
       if (drawn.size < mostPlaces) drawn.set(place, star);
     }
     for (let k = 0; k < star.length; k++) out[k] = flux * star[k];
   };
+}
+
+function keptOf(scene: Scene): Kept {
+  const { width, height } = scene;
+  const key = JSON.stringify([scene.shape, scene.lightOffsetPx, width, height], byIdentity);
+  const found = kept.get(key) ?? { plan: prepareScene(scene), drawn: new Map() };
+  // The one that came last goes to the end; the one that waited longest goes.
+  kept.delete(key);
+  kept.set(key, found);
+  for (const oldest of kept.keys()) {
+    if (kept.size <= mostShapes) break;
+    kept.delete(oldest);
+  }
+  return found;
 }
