@@ -20,7 +20,7 @@ const rowPx = 26;
 
 /** One line a filter: growth with its 95 % interval, and hollow where the advised change would bring it. */
 export function growthFigure(
-  { rig, advice }: Pick<Report, 'rig' | 'advice'>,
+  { rig, advice }: Pick<Report, 'rig'> & { readonly advice: Pick<Report['advice'], 'filters'> },
   options: FigureOptions = {},
 ): SVGSVGElement {
   const { document = globalThis.document, width = 760, inks = lightInks } = options;

@@ -3,12 +3,13 @@ import type { FilterAdvice, FocusLimit, Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { shown } from '../figures/number-words.ts';
 import { isGuess } from '../figures/outcome-word.ts';
-import type { Report } from '../reports/report.ts';
+import type { LiveReport } from './compute/live-report.ts';
 import { cameraAsItIs } from './rig-form/complete-rig.ts';
 
-/** What to do and how far the star could go, then what sets that limit. */
-export function answerSentences({ rig, advice }: Pick<Report, 'rig' | 'advice'>): [string, string] {
+/** What to do and how far the star could go, then what sets that limit, once it is known. */
+export function answerSentences({ rig, advice }: Pick<LiveReport, 'rig' | 'advice'>): [string, string] {
   const { filters, limit } = advice;
+  if (limit === undefined) return [`${capital(whatToDo(filters))}.`, ''];
   return [
     `${capital(whatToDo(filters))}. ${howFar(limit)}.`,
     `${intervalOf(limit)}${whatEndsIt(rig, limit)}`,

@@ -23,7 +23,7 @@ export interface ErrorLine {
    * worked out.
    */
   readonly formula: readonly { readonly x: number; readonly y: number | undefined }[];
-  /** By simulation; empty before the first round. */
+  /** By simulation; empty before the first round, and in it but for the places that are known. */
   readonly trials: readonly { readonly x: number; readonly row: SweepRow }[];
 }
 
@@ -49,9 +49,11 @@ const quickOnes: readonly EstimatorName[] = [
   'weightedCenterOfMass',
 ];
 
+/** @param chosenX  where a control stands: the place nearest to it is simulated first */
 export async function* errorLines(
   rig: Rig,
   points: readonly AxisPoint[],
+  chosenX: number,
   estimators: readonly EstimatorName[],
   most: number,
   team: Team,
@@ -105,19 +107,32 @@ export async function* errorLines(
       if (simulated.size > 0) yield lines(looks[0].trials, false);
     }
     const plan = { settings, axes: { estimator: [...names] }, seed: liveSeed, trials };
-    const cells = await Promise.all(
-      sweepCells(rig, plan).map((cell) =>
-        isFirst ? team.runFirst(signal, 'cell', cell) : team.run(signal, 'cell', cell),
-      ),
-    );
-    for (const name of names)
-      simulated.set(
-        name,
-        cells.flatMap((rows, k) =>
-          rows.filter(({ estimator }) => estimator === name).map((row) => ({ x: points[k].x, row })),
-        ),
-      );
-    yield lines(trials, look === looks[looks.length - 1]);
+    const isLast = look === looks[looks.length - 1];
+    const found: (readonly SweepRow[] | undefined)[] = Array.from({ length: points.length });
+    const show = (): void => {
+      for (const name of names)
+        simulated.set(
+          name,
+          found.flatMap((rows = [], k) =>
+            rows.filter(({ estimator }) => estimator === name).map((row) => ({ x: points[k].x, row })),
+          ),
+        );
+    };
+    const cells = sweepCells(rig, plan).map((cell, k) => ({ cell, k, far: Math.abs(points[k].x - chosenX) }));
+    if (isFirst) cells.sort((a, b) => a.far - b.far);
+    const coming = cells.map(async ({ cell, k }) => {
+      found[k] = await (isFirst ? team.runFirst(signal, 'cell', cell) : team.run(signal, 'cell', cell));
+    });
+    const all = Promise.all(coming);
+    if (isFirst) {
+      all.catch(() => undefined);
+      await coming[0];
+      show();
+      yield lines(trials, false);
+    }
+    await all;
+    show();
+    yield lines(trials, isLast);
   }
 }
 

@@ -19,15 +19,26 @@ import { likelyAssessment } from './formula-error.ts';
 import { filterGuess } from './formula-report.ts';
 import { firstLookFrames, firstLookMs, isWanted, roundsTo } from './rounds.ts';
 
+/** By formula, before the limit is known. */
+interface FirstReport extends Omit<Report, 'advice' | 'curve' | 'stars'> {
+  readonly advice: Omit<RefocusAdvice, 'limit'> & { readonly limit?: undefined };
+  readonly curve?: undefined;
+  readonly stars?: undefined;
+  readonly whole?: undefined;
+  /** How far it is, for people. */
+  readonly state: string;
+}
+
 /** Curve and stars are left out while they are not ready: the ones before stay on the page. */
-export interface LiveReport extends Omit<Report, 'curve' | 'stars'> {
+interface LimitedReport extends Omit<Report, 'curve' | 'stars'> {
   readonly curve?: Report['curve'];
   readonly stars?: Report['stars'];
   /** Advice with nothing left out, once it is there. */
   readonly whole?: CompleteAdvice;
-  /** How far it is, for people. */
   readonly state: string;
 }
+
+export type LiveReport = FirstReport | LimitedReport;
 
 export const liveSeed = 'notebook';
 
@@ -46,17 +57,24 @@ export async function* liveReport(
   isRead: Promise<void>,
   signal: AbortSignal,
 ): AsyncGenerator<LiveReport, void, unknown> {
-  const formula = await adviceByFormula(rig, team, signal);
-  let report: LiveReport = { rig, version, advice: formula, state: 'By formula; the simulation begins.' };
-  const updated = (change: Partial<LiveReport>): LiveReport => {
+  const limited = team.runFirst(signal, 'formulaLimit', rigOfStar(rig));
+  limited.catch(() => undefined);
+  const filters = await filtersByFormula(rig, team, signal);
+  const state = 'By formula; the simulation begins.';
+  yield { rig, version, advice: filters, state };
+  const looked = begins
+    .then(() => settled(signal, firstLookMs))
+    .then(() => firstLook(rig, filters, team, signal));
+  looked.catch(() => undefined);
+  const formula = { ...filters, limit: await limited };
+  let report: LimitedReport = { rig, version, advice: formula, state };
+  const updated = (change: Partial<LimitedReport>): LimitedReport => {
     report = { ...report, ...change };
     return report;
   };
   yield report;
   const rounds = roundsTo(most);
-  const first = begins
-    .then(() => settled(signal, firstLookMs))
-    .then(() => firstLook(rig, formula, team, signal));
+  const first = looked.then((found) => ({ ...formula, ...found }));
   const answers = [first];
   for (const [i, trials] of rounds.entries())
     answers.push(
@@ -64,7 +82,7 @@ export async function* liveReport(
         isWanted(rounds, i) ? simulated(rig, before, trials, team, signal) : before,
       ),
     );
-  const parts: Promise<Partial<LiveReport>>[] = answers.map((found, i) =>
+  const parts: Promise<Partial<LimitedReport>>[] = answers.map((found, i) =>
     found.then((advice) => ({ advice, state: stateOf([firstLookFrames, ...rounds], i) })),
   );
   const [, second] = answers;
@@ -103,6 +121,7 @@ let isWarm = false;
 function warmUp(rig: Rig, team: Team): void {
   if (isWarm) return;
   isWarm = true;
+  team.begin();
   const { signal } = new AbortController();
   // Each a hair different: the same question is answered once.
   for (let i = 1; i <= 12; i++) {
@@ -131,29 +150,21 @@ function stateOf(rounds: readonly number[], round: number): string {
   return `Simulated: ${rounds[round]} frames per star${next === undefined ? '' : `; ${next} are on their way`}.`;
 }
 
-async function adviceByFormula(rig: Rig, team: Team, signal: AbortSignal): Promise<RefocusAdvice> {
-  const [found, limit] = await Promise.all([
-    team.runFirst(signal, 'formulaAnswer', rig),
-    team.runFirst(signal, 'formulaLimit', rigOfStar(rig)),
-  ]);
-  return {
-    rig: rig.name,
-    estimator: rig.tracking.estimator,
-    seed: liveSeed,
-    trials: 0,
-    ...found,
-    limit,
-    notModeled: [],
-  };
+type WithoutLimit = Omit<RefocusAdvice, 'limit'>;
+
+async function filtersByFormula(rig: Rig, team: Team, signal: AbortSignal): Promise<WithoutLimit> {
+  const found = await team.runFirst(signal, 'formulaAnswer', rig);
+  const { estimator } = rig.tracking;
+  return { rig: rig.name, estimator, seed: liveSeed, trials: 0, ...found, notModeled: [] };
 }
 
 /** A few frames at each filter: what they say has errors, and no outcome rests on it yet. */
 async function firstLook(
   rig: Rig,
-  advice: RefocusAdvice,
+  advice: WithoutLimit,
   team: Team,
   signal: AbortSignal,
-): Promise<RefocusAdvice> {
+): Promise<WithoutLimit> {
   const trials = firstLookFrames;
   const shifts = advice.filters.map(({ focusShiftUm }) => focusShiftUm);
   const cells = cellsOf(rig, [...new Set(shifts)], [advice.estimator], trials);

@@ -11,7 +11,7 @@ export const usualFrames = '1024';
 /** Few enough for a moment: no outcome rests on them. */
 export const firstLookFrames = 64;
 /** No frame is simulated while a control is being dragged. */
-export const firstLookMs = 50;
+export const firstLookMs = 20;
 
 /** On paper only the last round is seen. */
 let isLastAlone = false;

@@ -31,6 +31,7 @@ export function errorChart(errors: ErrorLines, words: ErrorChartWords): LineChar
       style: methodStyle(estimator),
       isOwn: estimator === own,
       curve: formula,
+      isPartial: trials.length < errors.bound.length,
       dots: trials.flatMap(({ x, row: { noiseEquivalentPx, located } }) => {
         if (noiseEquivalentPx === undefined || located < leastLocated) return [];
         const { value, low, high } = intervalOf(noiseEquivalentPx);
@@ -50,7 +51,7 @@ function alternativeOf(
   const told = [0, Math.floor(last / 2), last].map((i) => {
     const { x, y } = bound[i];
     const errors = lines.map(({ estimator, formula, trials: dots }) => {
-      const row = dots[i]?.row;
+      const row = dots.find((dot) => dot.x === x)?.row;
       if (row !== undefined)
         return `${estimatorLabels[estimator]} ${estimateText(row.noiseEquivalentPx, 'px')}, lost ${lostText(row.lostFraction)}`;
       if (formula.length === 0) return `${estimatorLabels[estimator]} to follow`;

@@ -17,6 +17,8 @@ export interface ChartLine {
   readonly isOwn?: boolean;
   readonly curve: readonly { readonly x: number; readonly y: number | undefined }[];
   readonly dots?: readonly (ChartPoint & { readonly low: number; readonly high: number })[];
+  /** More dots are to come: no line runs through these yet. */
+  readonly isPartial?: boolean;
 }
 
 export interface LineChart {
@@ -123,19 +125,24 @@ export function lineChart(chart: LineChart, options: FigureOptions): SVGSVGEleme
   );
 }
 
-function marksOf({ style, isOwn, curve, dots = [] }: ChartLine, inks: Inks, low: number): Plot.Markish[] {
+function marksOf(
+  { style, isOwn, curve, dots = [], isPartial = false }: ChartLine,
+  inks: Inks,
+  low: number,
+): Plot.Markish[] {
   const stroke = inks[style.ink];
+  // Once all simulated points are there, the line runs through them, and the formula steps back.
+  const isSimulated = dots.length > 0 && !isPartial;
   return [
-    // Once there are simulated points, the line runs through them, and the formula steps back.
     Plot.lineY(curve, {
       x: 'x',
       y: 'y',
       stroke,
-      strokeWidth: dots.length > 0 ? 1 : isOwn ? 2.4 : 1.4,
-      strokeOpacity: dots.length > 0 ? 0.35 : 1,
+      strokeWidth: isSimulated ? 1 : isOwn ? 2.4 : 1.4,
+      strokeOpacity: isSimulated ? 0.35 : 1,
       strokeDasharray: style.dash,
     }),
-    Plot.lineY(dots, {
+    Plot.lineY(isSimulated ? dots : [], {
       x: 'x',
       y: 'y',
       stroke,

@@ -20,10 +20,13 @@ export interface Team {
     task: Name,
     ...args: Parameters<Tasks[Name]>
   ): Promise<TaskResult<Name>>;
+  /** All workers for short work are begun, and read their program before they are asked. */
+  begin(): void;
 }
 
 /** How much is looked at who asks: 0 out of view, 1 in the chapter in view, 2 on the screen. */
 type Sight = () => number;
+const onScreen = 2;
 
 interface Job {
   readonly sight: Sight;
@@ -31,15 +34,37 @@ interface Job {
   readonly done: (result: unknown) => void;
   readonly failed: (error: unknown) => void;
   readonly signal: AbortSignal;
+  /** When a worker was told to begin it. */
+  begun: number;
 }
 
 const cores = navigator.hardwareConcurrency || 2;
+const mostSimulations = Math.max(2, Math.min(6, cores - 1));
 
 export class Crew {
-  /** One is there before it is asked: it reads its program while the page is set up. */
-  readonly #formulas = new Pool(2, 2, false, 1);
+  /**
+   * One is there before it is asked: it reads its program while the page is set up. What is asked for on the
+   * screen never waits for what nobody looks at: one more worker takes its place.
+   */
+  readonly #formulas = new Pool({
+    size: 2,
+    sizeOutOfView: 1,
+    spare: 1,
+    waitsBelow: 1,
+    endsWorkers: false,
+    ready: 1,
+    busyScreen: () => this.#busyScreen(),
+  });
   /** Chapters out of view leave one core to the page and to the chapter that is read. */
-  readonly #simulations = new Pool(Math.max(2, Math.min(6, cores - 1)), Math.max(1, cores - 1), true, 0);
+  readonly #simulations = new Pool({
+    size: mostSimulations,
+    sizeOutOfView: Math.max(1, cores - 1),
+    spare: mostSimulations,
+    waitsBelow: 2,
+    endsWorkers: true,
+    ready: 0,
+    busyScreen: () => this.#busyScreen(),
+  });
   #orders = 0;
   readonly #shared = new Map<string, Shared>();
 
@@ -47,12 +72,18 @@ export class Crew {
     return {
       run: (signal, task, ...args) => this.#order(this.#simulations, sight, signal, task, args),
       runFirst: (signal, task, ...args) => this.#order(this.#formulas, sight, signal, task, args),
+      begin: () => this.#formulas.begin(),
     };
   }
 
   /** Computations that run or wait. */
   get open(): number {
     return this.#formulas.open + this.#simulations.open;
+  }
+
+  /** How long the screen is still taken to be busy, ms: its short work comes in several steps. */
+  #busyScreen(): number {
+    return this.#formulas.isOnScreen ? quietMs : this.#formulas.lastOnScreen + quietMs - performance.now();
   }
 
   /** What is looked at has changed. */
@@ -118,6 +149,7 @@ export class Crew {
         done,
         failed,
         signal,
+        begun: 0,
       };
       signal.addEventListener('abort', () => pool.giveUp(job), { once: true });
       pool.add(job);
@@ -138,14 +170,41 @@ interface Shared {
 /** Answers that are remembered: going back to an earlier value costs nothing. */
 const mostKept = 200;
 
+/** So long after the last short work for the screen other work may begin, ms. */
+const quietMs = 150;
+
 /** How long a worker may take to give up what it does, ms: a new one takes longer to begin. */
 const patienceMs = 250;
 
+interface PoolSize {
+  /** Workers at work at the same time. */
+  readonly size: number;
+  /** For what is out of view. */
+  readonly sizeOutOfView: number;
+  /**
+   * How many more may work while others do what is looked at less, or what nobody waits for any more: what
+   * comes into view does not wait until they end.
+   */
+  readonly spare: number;
+  /** What is looked at less is not begun while the screen waits for its short work. */
+  readonly waitsBelow: number;
+  /** How long the screen is still taken to be busy, ms. */
+  readonly busyScreen: () => number;
+  /**
+   * Whether a worker that does not give up its job soon when told to is ended: that frees its core. Else its
+   * answer is forgotten. A worker that has worked before is several times as fast as a new one.
+   */
+  readonly endsWorkers: boolean;
+  /**
+   * How many workers are begun at once; others only once these have answered, for at first the page needs the
+   * other cores.
+   */
+  readonly ready: number;
+}
+
 /** Workers of one kind, and what waits for them. */
 class Pool {
-  readonly #size: number;
-  readonly #sizeOutOfView: number;
-  readonly #endsWorkers: boolean;
+  readonly #limits: PoolSize;
   /** While only the workers of the beginning may work. */
   #isAlone: boolean;
   readonly #idle: Worker[] = [];
@@ -154,28 +213,37 @@ class Pool {
   readonly #ending = new Map<Worker, ReturnType<typeof setTimeout>>();
   #queue: Job[] = [];
   #isDispatchDue = false;
+  #later: ReturnType<typeof setTimeout> | undefined;
+  /** When something for the screen was last asked for or done. */
+  lastOnScreen = Number.NEGATIVE_INFINITY;
+  /** How long each task took when it was last done, ms. */
+  readonly #took = new Map<TaskName, number>();
 
-  /**
-   * @param endsWorkers whether a worker that does not give up its job soon when told to is ended: that frees
-   *   its core. Else its answer is forgotten. A worker that has worked before is several times as fast as a
-   *   new one.
-   * @param ready  how many workers are begun at once; others only once these have answered, for at first
-   *   the page needs the other cores
-   */
-  constructor(size: number, sizeOutOfView: number, endsWorkers: boolean, ready: number) {
-    this.#size = size;
-    this.#sizeOutOfView = sizeOutOfView;
-    this.#endsWorkers = endsWorkers;
-    this.#isAlone = ready > 0;
-    for (let i = 0; i < ready; i++) this.#idle.push(this.#newWorker());
+  constructor(limits: PoolSize) {
+    this.#limits = limits;
+    this.#isAlone = limits.ready > 0;
+    for (let i = 0; i < limits.ready; i++) this.#idle.push(this.#newWorker());
+  }
+
+  /** As many workers as may ever work. */
+  begin(): void {
+    const { size, spare } = this.#limits;
+    while (this.#idle.length + this.#busy.size < size + spare) this.#idle.push(this.#newWorker());
   }
 
   get open(): number {
     return this.#queue.length + this.#busy.size;
   }
 
+  /** Whether the screen waits for something. */
+  get isOnScreen(): boolean {
+    const isSeen = (job: Job) => !job.signal.aborted && job.sight() === onScreen;
+    return this.#queue.some(isSeen) || [...this.#busy.values()].some(isSeen);
+  }
+
   add(job: Job): void {
     this.#queue.push(job);
+    if (job.sight() === onScreen) this.lastOnScreen = performance.now();
     this.#dispatchSoon();
   }
 
@@ -194,7 +262,7 @@ class Pool {
     for (const [worker, running] of this.#busy)
       if (running === job) {
         worker.postMessage({ giveUp: true });
-        if (this.#endsWorkers) {
+        if (this.#limits.endsWorkers) {
           this.#busy.delete(worker);
           const end = () => {
             this.#ending.delete(worker);
@@ -208,26 +276,40 @@ class Pool {
     this.#dispatchSoon();
   }
 
-  /** What is looked at most; of that, the longest waiting. */
+  /** What is looked at most; of that, what takes the shortest time; of that, the longest waiting. */
   dispatch(): void {
+    const { size, sizeOutOfView, spare, waitsBelow, busyScreen } = this.#limits;
     while (this.#queue.length > 0) {
       const sights = this.#queue.map((job) => job.sight());
       const most = Math.max(...sights);
-      // A chapter that comes into view does not wait until another's long simulation ends.
-      const more = this.#endsWorkers ? this.#outOfView() : 0;
-      const room = most === 0 ? this.#sizeOutOfView : this.#size + more;
+      const wait = most < waitsBelow ? busyScreen() : 0;
+      clearTimeout(this.#later);
+      if (wait > 0) {
+        this.#later = setTimeout(() => this.dispatch(), wait);
+        return;
+      }
+      const room = (most === 0 ? sizeOutOfView : size) + Math.min(spare, this.#busyWithLess(most));
       if (this.#busy.size + this.#ending.size >= room) return;
       if (this.#isAlone && this.#idle.length === 0) return;
-      const [job] = this.#queue.splice(sights.indexOf(most), 1);
-      const worker = this.#idle.pop() ?? this.#newWorker();
+      const looked = this.#queue.filter((_, i) => sights[i] === most);
+      const job = looked.reduce((first, other) =>
+        this.#timeOf(other) < this.#timeOf(first) ? other : first,
+      );
+      this.#queue.splice(this.#queue.indexOf(job), 1);
+      // By turns, so that all of them have worked before.
+      const worker = this.#idle.shift() ?? this.#newWorker();
       this.#busy.set(worker, job);
+      job.begun = performance.now();
       worker.postMessage(job.order);
     }
   }
 
-  #outOfView(): number {
+  #timeOf = ({ order: { task } }: Job): number => this.#took.get(task) ?? 0;
+
+  #busyWithLess(sight: number): number {
     let count = 0;
-    for (const job of this.#busy.values()) if (job.sight() === 0) count++;
+    for (const { signal, sight: looks } of this.#busy.values())
+      if (signal.aborted || looks() < sight) count++;
     return count;
   }
 
@@ -235,11 +317,14 @@ class Pool {
     const worker = new WorkWorker();
     worker.onmessage = ({ data }: MessageEvent<Answer>) => {
       const job = this.#busy.get(worker);
+      if (job !== undefined) this.#took.set(job.order.task, performance.now() - job.begun);
+      if (job?.sight() === onScreen) this.lastOnScreen = performance.now();
       clearTimeout(this.#ending.get(worker));
       this.#ending.delete(worker);
       this.#busy.delete(worker);
       this.#isAlone = false;
-      if (this.#idle.length < this.#size) this.#idle.push(worker);
+      const { size, spare, endsWorkers } = this.#limits;
+      if (this.#idle.length < (endsWorkers ? size : size + spare)) this.#idle.push(worker);
       else worker.terminate();
       if ('error' in data) job?.failed(new Error(data.error));
       else job?.done(data.result);

@@ -55,6 +55,7 @@ export const againstBound: Cell = {
       shownBy: string,
       rig: Rig,
       points: AxisPoint[],
+      chosenX: number,
       frames: string,
       outdated: Promise<unknown>,
     ) => {
@@ -62,6 +63,7 @@ export const againstBound: Cell = {
       return errorLines(
         rig,
         points,
+        chosenX,
         estimatorNames,
         Number(frames),
         book.team(chapter, shownBy),
@@ -80,6 +82,7 @@ export const againstBound: Cell = {
             x,
             setting: { focusShiftUm: Math.round(10 * shiftOfRing(rig, x)) / 10, snr },
           })),
+          Number(ring.value),
           frames,
           outdated,
         ),
@@ -95,6 +98,7 @@ export const againstBound: Cell = {
             x,
             setting: { focusShiftUm: Math.round(10 * shiftOfRing(rig, px)) / 10, snr: x },
           })),
+          Number(snr.value),
           frames,
           outdated,
         ),
@@ -103,7 +107,7 @@ export const againstBound: Cell = {
       'chosenErrors',
       [rigName(chapter), 'measured', 'frames', invalidation],
       (rig: Rig, setting: SceneSetting, frames: string, outdated: Promise<unknown>) =>
-        lines('best-method', rig, [{ x: 0, setting }], frames, outdated),
+        lines('best-method', rig, [{ x: 0, setting }], 0, frames, outdated),
     );
     book.show(
       ['errorsOverRing', rigName(chapter), 'snr', 'ring'],

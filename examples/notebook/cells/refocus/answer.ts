@@ -9,6 +9,7 @@ import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { element, paragraph } from '../../element.ts';
 import { subject } from '../../heading.ts';
+import { newsOf } from '../../news.ts';
 import { filtersOf } from '../../rig-form/filter-rows.ts';
 import type { TableBox, TableColumn } from '../../table-box.ts';
 
@@ -30,12 +31,14 @@ export const answer: Cell = {
       'growth-by-filter',
       70 + 26 * Math.max(1, filtersOf(book.rigForm.value).length),
     );
+    const isNew = newsOf();
     book.show(['live'], (live: LiveReport) => {
       const [first, ...others] = answerSentences(live);
       sentence.replaceChildren(first);
       more.replaceChildren(...others);
-      table.redraw(tableOf(live));
+      if (!isNew(live.rig, live.advice.filters)) return;
       figure.redraw((options) => growthFigure(live, options), growthCaption(live));
+      table.redraw(tableOf(live));
     });
     return [
       element('p', { class: 'subject', id: 'subject' }, book.text(['rig'], subject)),

@@ -7,6 +7,7 @@ import type { Report } from '../../../reports/report.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { element, paragraph } from '../../element.ts';
+import { newsOf } from '../../news.ts';
 import type { TableBox } from '../../table-box.ts';
 
 export const errorCurve: Cell = {
@@ -16,9 +17,10 @@ export const errorCurve: Cell = {
     const figure = book.figure('error-against-focus-shift', 616);
     const table = book.table<readonly SweepRow[]>('error-curve');
     const remark = paragraph();
+    const isNew = newsOf();
     book.show(['live'], (live: LiveReport) => {
       figure.element.classList.toggle('stale', live.curve === undefined);
-      if (live.curve === undefined) return;
+      if (live.curve === undefined || !isNew(live.curve, live.advice.limit)) return;
       const report = { ...live, curve: live.curve, stars: live.stars ?? [] };
       figure.redraw((options) => errorCurveFigure(report, options), captionOf(report));
       table.redraw(tableOf(report.curve));

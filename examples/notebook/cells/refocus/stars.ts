@@ -5,16 +5,18 @@ import { starStripFigure } from '../../../figures/star-strip.ts';
 import type { Cell } from '../../cell.ts';
 import type { LiveReport } from '../../compute/live-report.ts';
 import { paragraph } from '../../element.ts';
+import { newsOf } from '../../news.ts';
 
 export const stars: Cell = {
   id: 'star',
   title: 'The star as the camera sees it',
   content(book) {
     const figure = book.figure('star-by-focus-shift', 300);
+    const isNew = newsOf();
     book.show(['live'], (live: LiveReport) => {
       const { stars, curve } = live;
       figure.element.classList.toggle('stale', stars === undefined);
-      if (stars !== undefined && curve !== undefined)
+      if (stars !== undefined && curve !== undefined && isNew(stars))
         figure.redraw(
           (options) => starStripFigure({ ...live, stars, curve }, options),
           [

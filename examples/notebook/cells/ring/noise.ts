@@ -32,6 +32,7 @@ export const noise: Cell = {
         return errorLines(
           rig,
           points,
+          shift,
           ['centerOfMass'],
           Number(frames),
           book.team(chapter, 'noise-of-a-ring'),

@@ -116,10 +116,7 @@ function gridOf(): number[] {
   return [
     ...octaves(lowest, bendFrom, slowPerOctave),
     ...octaves(bendFrom, ripplesFrom, pointsPerOctave),
-    ...Array.from(
-      { length: ripples + 1 },
-      (_, i) => ripplesFrom + ((highest - ripplesFrom) * i) / ripples,
-    ),
+    ...Array.from({ length: ripples + 1 }, (_, i) => ripplesFrom + ((highest - ripplesFrom) * i) / ripples),
   ];
 }
 
@@ -127,11 +124,7 @@ function gridOf(): number[] {
  * By the trapezoidal rule in the logarithm of k_across, in which the integrand is smooth and falls off at
  * both ends.
  */
-function integrate(
-  u: number,
-  outerScale: number,
-  left2: Float64Array,
-): { along: number; across: number } {
+function integrate(u: number, outerScale: number, left2: Float64Array): { along: number; across: number } {
   const inverse2 = 1 / (outerScale * outerScale);
   const step = u < coarseBelow ? coarseStep : fineStep;
   const from = log(u) - below;
