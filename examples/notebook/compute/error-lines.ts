@@ -3,11 +3,10 @@
  * frames.
  */
 
-import type { SceneDescription } from '@holdfast/sim';
-import { type EstimatorName, type Rig, type SceneSetting, type SweepRow, sweepCells } from '@holdfast/sim';
+import type { EstimatorName, Rig, SceneDescription, SceneSetting, SweepRow } from '@holdfast/sim';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
-import { liveSeed } from './live-report.ts';
+import { cellOf } from './cell-of.ts';
 import { firstLookFrames, firstLookMs, roundsTo, wantedOf } from './rounds.ts';
 
 /** A place on the axis and the scene there. */
@@ -106,7 +105,6 @@ export async function* errorLines(
       await addFormulas(slow, 1, false);
       if (simulated.size > 0) yield lines(looks[0].trials, false);
     }
-    const plan = { settings, axes: { estimator: [...names] }, seed: liveSeed, trials };
     const isLast = look === looks[looks.length - 1];
     const found: (readonly SweepRow[] | undefined)[] = Array.from({ length: points.length });
     const show = (): void => {
@@ -118,7 +116,11 @@ export async function* errorLines(
           ),
         );
     };
-    const cells = sweepCells(rig, plan).map((cell, k) => ({ cell, k, far: Math.abs(points[k].x - chosenX) }));
+    const cells = points.map(({ x, setting }, k) => ({
+      cell: cellOf(rig, setting, names, trials),
+      k,
+      far: Math.abs(x - chosenX),
+    }));
     if (isFirst) cells.sort((a, b) => a.far - b.far);
     const coming = cells.map(async ({ cell, k }) => {
       found[k] = await (isFirst ? team.runFirst(signal, 'cell', cell) : team.run(signal, 'cell', cell));

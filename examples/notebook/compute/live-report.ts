@@ -1,19 +1,17 @@
 /** The report of the page: by formula at once, then by simulation with more and more frames. */
 import {
   type CompleteAdvice,
-  type EstimatorName,
   type FilterAdvice,
   type RefocusAdvice,
   type Rig,
-  type SweepCell,
   type SweepRow,
-  sweepCells,
   version,
 } from '@holdfast/sim';
 import { curveEstimators, curveShiftsUm, pictureShiftsUm } from '../../reports/make-report.ts';
 import type { Report, StarPicture } from '../../reports/report.ts';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
+import { cellOf, liveSeed } from './cell-of.ts';
 import { rigOfStar } from './derived.ts';
 import { likelyAssessment } from './formula-error.ts';
 import { filterGuess } from './formula-report.ts';
@@ -39,8 +37,6 @@ interface LimitedReport extends Omit<Report, 'curve' | 'stars'> {
 }
 
 export type LiveReport = FirstReport | LimitedReport;
-
-export const liveSeed = 'notebook';
 
 /**
  * @param most  largest number of simulated frames per star
@@ -167,8 +163,13 @@ async function firstLook(
 ): Promise<WithoutLimit> {
   const trials = firstLookFrames;
   const shifts = advice.filters.map(({ focusShiftUm }) => focusShiftUm);
-  const cells = cellsOf(rig, [...new Set(shifts)], [advice.estimator], trials);
-  const rows = (await Promise.all(cells.map((cell) => team.runFirst(signal, 'cell', cell)))).flat();
+  const rows = (
+    await Promise.all(
+      [...new Set(shifts)].map((focusShiftUm) =>
+        team.runFirst(signal, 'cell', cellOf(rig, { focusShiftUm }, [advice.estimator], trials)),
+      ),
+    )
+  ).flat();
   const filters = advice.filters.map(({ filter, focusShiftUm }): FilterAdvice => {
     const row = rows.find((each) => each.focusShiftUm === focusShiftUm) as SweepRow;
     return filterGuess(rig, filter, focusShiftUm, likelyAssessment(rig, row, row));
@@ -205,18 +206,13 @@ async function sweptRows(
   team: Team,
   signal: AbortSignal,
 ): Promise<SweepRow[]> {
-  const cells = cellsOf(rig, curveShiftsUm(advice), curveEstimators(rig), trials);
-  return (await Promise.all(cells.map((cell) => team.run(signal, 'cell', cell)))).flat();
-}
-
-function cellsOf(
-  rig: Rig,
-  focusShiftUm: readonly number[],
-  estimator: readonly EstimatorName[],
-  trials: number,
-): SweepCell[] {
-  const axes = { focusShiftUm: [...focusShiftUm], estimator: [...estimator] };
-  return sweepCells(rig, { axes, seed: liveSeed, trials });
+  const names = curveEstimators(rig);
+  const rows = await Promise.all(
+    curveShiftsUm(advice).map((focusShiftUm) =>
+      team.run(signal, 'cell', cellOf(rig, { focusShiftUm }, names, trials)),
+    ),
+  );
+  return rows.flat();
 }
 
 async function curveByFormula(

@@ -2,9 +2,9 @@
 import type { Assessment, FocusLimit, LimitedBy, Rig, StarAdvice } from '@holdfast/sim';
 import { settled } from '../book.ts';
 import type { Team } from '../work/crew.ts';
+import { liveSeed } from './cell-of.ts';
 import { rigOfStar, umPerRingPx } from './derived.ts';
 import type { LimitRange } from './formula-limits.ts';
-import { liveSeed } from './live-report.ts';
 import { firstLookMs, roundsTo, wantedOf } from './rounds.ts';
 
 export interface LimitNow {

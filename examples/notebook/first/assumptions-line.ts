@@ -5,7 +5,7 @@
 import type { AssumptionEffect, FocusLimit, RigAssumption } from '@holdfast/sim';
 import { estimatorLabels, significant } from '@holdfast/sim/internal';
 import { type Book, invalidation, signalOf } from '../book.ts';
-import { liveSeed } from '../compute/live-report.ts';
+import { liveSeed } from '../compute/cell-of.ts';
 import type { LimitNow } from '../compute/ring-now.ts';
 import { element } from '../element.ts';
 import type { CompleteRig } from '../rig-form/complete-rig.ts';

@@ -2,8 +2,8 @@
 import type { Rig } from '@holdfast/sim';
 import { shown } from '../../figures/number-words.ts';
 import { type Book, invalidation, settled, signalOf } from '../book.ts';
+import { liveSeed } from '../compute/cell-of.ts';
 import { rigOfStar, umPerRingPx } from '../compute/derived.ts';
-import { liveSeed } from '../compute/live-report.ts';
 import { type LimitNow, limitNow, type StarNow, starNow } from '../compute/ring-now.ts';
 import type { StarFrame } from '../compute/star-frame.ts';
 import { element, paragraph } from '../element.ts';

@@ -43,7 +43,18 @@ export function completeText(text: RigText): { text: RigText; assumptions: reado
   return { text: { name, ...filled, filters: told }, assumptions };
 }
 
-export function checkRig(text: RigText): CompleteRig | { readonly faults: readonly RigFault[] } {
+type Checked = CompleteRig | { readonly faults: readonly RigFault[] };
+
+/** A text is checked by its form and again by who needs the rig; no text is ever changed. */
+const checked = new WeakMap<RigText, Checked>();
+
+export function checkRig(text: RigText): Checked {
+  const found = checked.get(text) ?? check(text);
+  checked.set(text, found);
+  return found;
+}
+
+function check(text: RigText): Checked {
   const { text: complete, assumptions } = completeText(text);
   try {
     return { rig: parseRig(complete), assumptions, isOneFilter: text['filters'] === undefined };
@@ -55,9 +66,9 @@ export function checkRig(text: RigText): CompleteRig | { readonly faults: readon
 
 /** @throws RangeError with the first fault of the text, in words */
 export function usableRig(text: RigText): CompleteRig {
-  const checked = checkRig(text);
-  if ('rig' in checked) return checked;
-  const [first, ...others] = checked.faults;
+  const found = checkRig(text);
+  if ('rig' in found) return found;
+  const [first, ...others] = found.faults;
   const more = others.length > 0 ? `, and ${others.length} more` : '';
   throw new RangeError(`${faultWords(first)}${more}`);
 }

@@ -47,6 +47,7 @@ export function fieldBox(
   const about = element('p', { class: 'about-field', id: `${id}-about` }, explanation);
   const faultLine = element('p', { class: 'fault', id: `${id}-fault`, hidden: '' });
   control.setAttribute('aria-describedby', about.id);
+  let said: string | undefined;
   return {
     path,
     ...(when ? { when } : {}),
@@ -70,6 +71,9 @@ export function fieldBox(
       control.value = value === undefined ? empty : Array.isArray(value) ? value.join(', ') : String(value);
     },
     say(fault) {
+      // All fields are told after each change.
+      if (fault === said) return;
+      said = fault;
       control.toggleAttribute('aria-invalid', fault !== undefined);
       if (fault !== undefined) control.setAttribute('aria-invalid', 'true');
       control.setAttribute(

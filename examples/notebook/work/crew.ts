@@ -59,7 +59,7 @@ export class Crew {
   readonly #simulations = new Pool({
     size: mostSimulations,
     sizeOutOfView: Math.max(1, cores - 1),
-    spare: mostSimulations,
+    spare: 1,
     waitsBelow: 2,
     endsWorkers: true,
     ready: 0,
@@ -174,7 +174,7 @@ const mostKept = 200;
 const quietMs = 150;
 
 /** How long a worker may take to give up what it does, ms: a new one takes longer to begin. */
-const patienceMs = 250;
+const patienceMs = 500;
 
 interface PoolSize {
   /** Workers at work at the same time. */
@@ -288,7 +288,8 @@ class Pool {
         this.#later = setTimeout(() => this.dispatch(), wait);
         return;
       }
-      const room = (most === 0 ? sizeOutOfView : size) + Math.min(spare, this.#busyWithLess(most));
+      const room =
+        (most === 0 ? sizeOutOfView : size) + Math.min(spare, this.#busyWithLess(most) + this.#ending.size);
       if (this.#busy.size + this.#ending.size >= room) return;
       if (this.#isAlone && this.#idle.length === 0) return;
       const looked = this.#queue.filter((_, i) => sights[i] === most);
@@ -323,8 +324,8 @@ class Pool {
       this.#ending.delete(worker);
       this.#busy.delete(worker);
       this.#isAlone = false;
-      const { size, spare, endsWorkers } = this.#limits;
-      if (this.#idle.length < (endsWorkers ? size : size + spare)) this.#idle.push(worker);
+      const { size, spare } = this.#limits;
+      if (this.#idle.length < size + spare) this.#idle.push(worker);
       else worker.terminate();
       if ('error' in data) job?.failed(new Error(data.error));
       else job?.done(data.result);

@@ -4,7 +4,7 @@ import { significant } from '@holdfast/sim/internal';
 import { decisionText, estimateText, intervalText, lostText, shown } from '../../../figures/number-words.ts';
 import { invalidation, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
-import { liveSeed } from '../../compute/live-report.ts';
+import { liveSeed } from '../../compute/cell-of.ts';
 import type { GivenFile } from '../../compute/measure-file.ts';
 import { element, paragraph } from '../../element.ts';
 

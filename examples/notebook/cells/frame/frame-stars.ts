@@ -7,8 +7,8 @@ import type { FrameMark } from '../../../reports/frame-marks.ts';
 import type { Book } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
+import { liveSeed } from '../../compute/cell-of.ts';
 import { exampleFrame } from '../../compute/example-frame.ts';
-import { liveSeed } from '../../compute/live-report.ts';
 import {
   type Cut,
   type FileMeasured,

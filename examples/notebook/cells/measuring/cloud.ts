@@ -5,7 +5,7 @@ import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, settled, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
-import { liveSeed } from '../../compute/live-report.ts';
+import { liveSeed } from '../../compute/cell-of.ts';
 import type { PositionCloud } from '../../compute/position-cloud.ts';
 import code from '../../compute/position-cloud.ts?raw';
 import { firstLookMs, wantedOf } from '../../compute/rounds.ts';

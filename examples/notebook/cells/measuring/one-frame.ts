@@ -5,7 +5,7 @@ import { shown } from '../../../figures/number-words.ts';
 import { invalidation, rigName, signalOf } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
-import { liveSeed } from '../../compute/live-report.ts';
+import { liveSeed } from '../../compute/cell-of.ts';
 import type { MeasuredFrame } from '../../compute/one-frame.ts';
 import code from '../../compute/one-frame.ts?raw';
 import { controls, pressControl } from '../../controls.ts';

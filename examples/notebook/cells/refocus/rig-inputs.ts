@@ -16,32 +16,40 @@ export const rigInputs: Cell = {
     const list = element('div', { class: 'parts' });
     const derived = paragraph();
     let inputs: readonly Input[] = [];
+    let isListed = true;
+    const fill = () => {
+      if (isListed) return;
+      isListed = true;
+      list.replaceChildren(...[...byPart(inputs)].map(([part, quantities]) => partTable(part, quantities)));
+    };
+    const whole = element(
+      'details',
+      {},
+      element('summary', {}, 'Every number of the rig, with its defaults'),
+      list,
+      element(
+        'p',
+        { class: 'below' },
+        saveLink('save as CSV', 'rig-inputs.csv', () =>
+          textBlob(
+            csvText(inputs.map(({ part, quantity, value, unit }) => ({ part, quantity, value, unit }))),
+            'text/csv',
+          ),
+        ),
+      ),
+    );
+    // A closed list is made when it is opened, or printed.
+    whole.addEventListener('toggle', fill);
+    addEventListener('beforeprint', fill);
     book.show(['rig'], (rig: Rig) => {
       inputs = inputsOf(rig).map((input) =>
         input.quantity === 'estimator' ? { ...input, value: estimatorLabels[rig.tracking.estimator] } : input,
       );
       derived.replaceChildren(shown(derivedWords(rig)));
-      list.replaceChildren(...[...byPart(inputs)].map(([part, quantities]) => partTable(part, quantities)));
+      isListed = false;
+      if (whole.open) fill();
     });
-    return [
-      derived,
-      element(
-        'details',
-        {},
-        element('summary', {}, 'Every number of the rig, with its defaults'),
-        list,
-        element(
-          'p',
-          { class: 'below' },
-          saveLink('save as CSV', 'rig-inputs.csv', () =>
-            textBlob(
-              csvText(inputs.map(({ part, quantity, value, unit }) => ({ part, quantity, value, unit }))),
-              'text/csv',
-            ),
-          ),
-        ),
-      ),
-    ];
+    return [derived, whole];
   },
 };
 
