@@ -1,4 +1,4 @@
-/** Tells whether any of some values is another one than the last time: what shows the same is not drawn anew. */
+/** Tells whether any of some values is another one than last time: what shows the same is not drawn anew. */
 export function newsOf(): (...values: readonly unknown[]) => boolean {
   let last: readonly unknown[] | undefined;
   return (...values) => {

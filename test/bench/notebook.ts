@@ -122,7 +122,7 @@ globalThis.timeChange = ({ input, value, figure, simulated }) => new Promise((re
   const told = () => image()?.getAttribute('aria-label');
   const hasWords = () => document.querySelector(simulated.selector)?.textContent.includes(simulated.words.replace('{value}', value));
   const [before, imageBefore] = [told(), image()];
-  // A figure may tell the same in its few digits: it has followed once it is drawn anew and not marked as old.
+  // A figure may tell the same in its few digits: it has followed once it is drawn anew, not marked as old.
   const follows = () => told() !== before || (image() && image() !== imageBefore && !box.closest('.stale, .old') && !box.querySelector('.stale, .old'));
   const times = {};
   const start = performance.now();

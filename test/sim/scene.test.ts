@@ -1,5 +1,7 @@
+import { exp, log } from '@holdfast/psf/numerics';
 import { buildScene, prepareScene } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
+import { fluxForSnr, matchedSnr } from '../../packages/sim/src/trials/matched-snr.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
 
@@ -30,6 +32,19 @@ describe('the expected view', () => {
     for (const snr of [5, 50, 500])
       for (const focusShiftUm of [0, 300])
         expectWithin(buildScene(rig, { focusShiftUm, snr }).snr, snr, 1e-6 * snr, 'root search');
+  });
+  test('its flux is, to the last bit, that of plain bisection', () => {
+    for (const snr of [0.01, 5, 300, 1e5])
+      for (const variance of [0, 1e-3, 40, 1e5]) {
+        const profile = Float64Array.from({ length: 12 }, (_, k) => (k % 4) * 0.05);
+        let [low, high] = [log(1e-3), log(1e14)];
+        for (let i = 0; i < 100; i++) {
+          const middle = 0.5 * (low + high);
+          if (matchedSnr(profile, variance, exp(middle)) < snr) low = middle;
+          else high = middle;
+        }
+        expect(fluxForSnr(profile, variance, snr)).toBe(exp(0.5 * (low + high)));
+      }
   });
   test('a fainter star has fewer electrons by the definition of the magnitude', () => {
     const bright = buildScene(rig, { focusShiftUm: 0, magnitude: 8 }).fluxE;

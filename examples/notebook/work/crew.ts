@@ -112,9 +112,11 @@ export class Crew {
         if (shared.waiting.size === 0) shared.giveUp(signal.reason);
       };
       signal.addEventListener('abort', leave, { once: true });
-      shared.result
-        .then(resolve as (result: unknown) => void, reject)
-        .finally(() => signal.removeEventListener('abort', leave));
+      shared.result.then(resolve as (result: unknown) => void, reject).finally(() => {
+        // An answer is remembered, but not who waited for it.
+        shared.waiting.delete(looks);
+        signal.removeEventListener('abort', leave);
+      });
     });
   }
 

@@ -80,9 +80,19 @@ export const twoRigs: Cell = {
       },
     );
     const table = book.table<Row>('two-rigs-table');
-    book.show(['twoRigs', 'ringPx'], (compared: Compared, ringPx: number) =>
-      table.redraw(tableOf(compared, ringPx)),
-    );
+    // Apart: what waits for two values keeps each change of the one until the other comes.
+    let [compared, ringPx]: [Compared?, number?] = [];
+    const draw = () => {
+      if (compared !== undefined && ringPx !== undefined) table.redraw(tableOf(compared, ringPx));
+    };
+    book.show(['twoRigs'], (found: Compared) => {
+      compared = found;
+      draw();
+    });
+    book.show(['ringPx'], (px: number) => {
+      ringPx = px;
+      draw();
+    });
     return [
       paragraph(
         'What changes with a Barlow lens, a reducer or another telescope? The table lists only what differs.',

@@ -30,8 +30,8 @@ const spectrumConstant = 0.02289558710855519;
 const lowest = 1e-9;
 const highest = 10;
 /**
- * Where the spectra are tabulated: a power law and the bend at the outer scale ask for little, the bend at the
- * aperture for more, and its ripples (one per unit of u) for most.
+ * Where the spectra are tabulated: a power law and the bend at the outer scale ask for little, the bend at
+ * the aperture for more, and its ripples (one per unit of u) for most.
  */
 const bendFrom = 0.1;
 const ripplesFrom = 1.4;
