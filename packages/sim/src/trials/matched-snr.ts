@@ -17,7 +17,8 @@ export function matchedSnr(profile: Float64Array, variance: number, fluxE: numbe
 
 /**
  * The flux that gives an SNR: the SNR grows with the flux, so bisection on its logarithm finds it, to the
- * last bit. Newton's steps find the neighborhood first: where bisection looks outside it, the answer is known.
+ * last bit. Newton's steps find the neighborhood first: where bisection looks outside it, the answer is
+ * known.
  *
  * @throws RangeError when snr is not in (0, 100000]
  */
