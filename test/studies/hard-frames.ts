@@ -5,10 +5,9 @@
  */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { locateStar } from '@holdfast/centroid';
-import { createImage } from '@holdfast/psf';
-import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
+import { lightView, requireSearch } from '@holdfast/centroid/internal';
 import { readFrameFile } from '@holdfast/sim';
+import { searchOneSize } from '@holdfast/sim/internal';
 
 interface Place {
   readonly x: number;
@@ -57,14 +56,8 @@ let wrong = 0;
 for (const truth of frames) {
   const frame = await readFrameFile(new Uint8Array(readFileSync(join(folder, truth.file))));
   if (!frame.ok) throw new Error(frame.message);
-  const width = imageWidth(frame.image);
-  const height = imageHeight(frame.image);
-  const electrons = Float64Array.from(imagePixels(frame.image), (adu) => (adu - level) * gain);
-  const found = locateStar(createImage(width, height, electrons), {
-    oneSize: true,
-    maxStars: 100,
-    maxDiameterPx: 320,
-  });
+  const view = lightView(frame.image, undefined, level, gain);
+  const { stars: found } = searchOneSize(view, requireSearch({ maxStars: 100, maxDiameterPx: 320 }));
   const near = Math.max(3, truth.diameter / 4);
   const reach = Math.max(4, truth.diameter / 2 + truth.fwhm);
   for (const star of truth.stars)

@@ -8,6 +8,7 @@ export { type BudgetShare, budgetShare, measuredOf } from './budget/budget-share
 export { farOutside } from './focus/focus-curve.ts';
 export { formulaLimits } from './focus/formula-limit.ts';
 export { fitsNumber, fitsText } from './frame/files/fits/fits-header.ts';
+export { searchOneSize } from './frame/search/one-size-search.ts';
 export { focuserPoint } from './frame/sequence/focuser-calibration.ts';
 export { starToJudge } from './frame/stars/star-to-judge.ts';
 export { airInLoop, type ChasedAirOptions, chasedAirArcsec, sharedAir } from './motion/chased-air.ts';

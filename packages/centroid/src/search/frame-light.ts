@@ -1,6 +1,30 @@
 /** The light of a whole frame as the search works on it. */
-import { medianOf } from '@holdfast/psf/numerics';
+import { medianOf, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
+import type { ImageSize } from '../pixels/centroid.ts';
 import { absurdE, type LightView, lightAt } from '../pixels/image-view.ts';
+import { fillHotPixels } from './hot-pixels.ts';
+
+/** The light of a frame, in which a search takes out what it finds. */
+export interface FrameLight extends ImageSize {
+  /**
+   * Electrons above `base`, row by row; NaN where they may not be used. The next frame uses the array anew.
+   */
+  readonly pixels: Float32Array;
+  readonly base: number;
+  /** Rms noise of a pixel, electrons. */
+  readonly sigma: number;
+}
+
+/** Hot pixels are filled. Undefined for a frame whose pixels are all alike. */
+export function frameLight(view: LightView): FrameLight | undefined {
+  const { width, height } = view;
+  const base = levelOf(view);
+  const pixels = takeLight(view, base);
+  const sigma = pixelSigma(pixels, width);
+  if (!(sigma > 0)) return undefined;
+  fillHotPixels(pixels, width, height, sigma);
+  return { pixels, width, height, base, sigma };
+}
 
 let kept: WeakRef<Float32Array> | undefined;
 
@@ -20,7 +44,7 @@ function borrowScratch(length: number): Float32Array {
 const levelSamples = 1000;
 
 /** A level among the pixels of the frame; with it taken off, single precision holds what stands out of it. */
-export function levelOf(view: LightView): number {
+function levelOf(view: LightView): number {
   const { width, height } = view;
   const step = Math.max(1, Math.floor((width * height) / levelSamples));
   const values = new Float64Array(Math.ceil((width * height) / step));
@@ -33,11 +57,8 @@ export function levelOf(view: LightView): number {
   return count > 0 ? medianOf(values, count) : 0;
 }
 
-/**
- * The light of every pixel above `base`, row by row; NaN in those that may not be used. The next call uses
- * the array anew.
- */
-export function takeLight(view: LightView, base: number): Float32Array {
+/** The light of every pixel above `base`, row by row. */
+function takeLight(view: LightView, base: number): Float32Array {
   const { width, height, valid } = view;
   const out = borrowScratch(width * height);
   for (let y = 0; y < height; y++) {
@@ -62,4 +83,26 @@ function takeRow(view: LightView, y: number, base: number, out: Float32Array): n
     squares += light * light;
   }
   return squares;
+}
+
+/** Differences of neighbors looked at for the noise: enough for 0.3 %. */
+const noiseSamples = 2 ** 18;
+
+/** Rms noise of a pixel from the differences of neighbors in a row; 0 when all are alike. */
+function pixelSigma(pixels: Float32Array, width: number): number {
+  const step = Math.max(1, Math.floor(pixels.length / noiseSamples));
+  const differences = new Float64Array(Math.ceil(pixels.length / step));
+  let count = 0;
+  let squares = 0;
+  for (let k = 0; k < pixels.length - 1; k += step) {
+    if (k % width === width - 1) continue;
+    const d = Math.abs(pixels[k + 1] - pixels[k]);
+    if (!Number.isFinite(d)) continue;
+    differences[count++] = d;
+    squares += d * d;
+  }
+  if (count === 0) return 0;
+  const deviation = sigmaPerMedianDeviation * medianOf(differences, count);
+  // More than half alike (no noise, or whole numbers): the rms is all there is
+  return (deviation > 0 ? deviation : Math.sqrt(squares / count)) * Math.SQRT1_2;
 }

@@ -100,6 +100,20 @@ export function measureExtent(
   return found;
 }
 
+/** The light about a candidate, followed outward to where it ends. */
+export function extentOf(
+  pixels: Float32Array,
+  width: number,
+  height: number,
+  { x, y, side }: { readonly x: number; readonly y: number; readonly side: number },
+  largestRadius: number,
+  sigma: number,
+): LightExtent | undefined {
+  const start = 0.75 * side + 2;
+  const largest = Math.min(start + 0.85 * side, largestRadius);
+  return measureExtent(pixels, width, height, x, y, start, largest, sigma);
+}
+
 /**
  * Number of bins after which nothing more stands out: the least b for which no sum over b..c exceeds its
  * noise by `litSigmas`.

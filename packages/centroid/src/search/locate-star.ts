@@ -1,33 +1,13 @@
 /** Find the stars of a frame, points and rings alike, without knowing their size. */
 
-import {
-  medianOf,
-  requireInteger,
-  requireLimit,
-  requireNames,
-  requirePositive,
-  sigmaPerMedianDeviation,
-} from '@holdfast/psf/numerics';
+import { requireInteger, requireLimit, requireNames, requirePositive } from '@holdfast/psf/numerics';
 import type { Image } from '../pixels/centroid.ts';
 import { type LightView, lightView } from '../pixels/image-view.ts';
+import type { Candidate } from './box-contrast.ts';
 import { putBack, queueOf } from './candidate-queue.ts';
-import { cellMedians, type Surface } from './cell-medians.ts';
-import { type CommonShape, commonShape, extentOf, type RejectReason, unlikeOthers } from './common-shape.ts';
-import { FrameFaults } from './frame-faults.ts';
-import { levelOf, takeLight } from './frame-light.ts';
-import { fillHotPixels } from './hot-pixels.ts';
-import {
-  eraseLight,
-  highestWithin,
-  type LightExtent,
-  measureExtent,
-  shareAtOrAbove,
-} from './light-extent.ts';
-import { measureShape } from './light-shape.ts';
-import { levelLines } from './line-defects.ts';
-import { exponentialProfile, matchedSignificance } from './star-profile.ts';
-import { boxSides, findContrasts } from './star-scales.ts';
-import { subtractTrails, type Trail } from './trails.ts';
+import { type FrameLight, frameLight } from './frame-light.ts';
+import { eraseLight, extentOf, highestWithin, type LightExtent, shareAtOrAbove } from './light-extent.ts';
+import { boxSides, type Contrasts, findContrasts } from './star-scales.ts';
 
 /** How stars are looked for. */
 export interface LocateStarOptions {
@@ -44,17 +24,11 @@ export interface LocateStarOptions {
   readonly maxStars?: number;
   /** Pixels at or above this value count as saturated. Default: none. */
   readonly saturationE?: number;
-  /**
-   * Whether the stars of the frame share their size, as behind one telescope they do. Lights of other size,
-   * length or profile are then no stars, bad columns and straight trails are taken off first, and a frame's
-   * own structure (clouds, flat field) counts as noise. Default false.
-   */
-  readonly oneSize?: boolean;
 }
 
 const locateStarDefaults = { minSnr: 6, maxDiameterPx: 80, maxStars: 50 } as const;
 
-/** A light larger than this times maxDiameterPx is no star: a halo, a cloud, a fault of the flat field. */
+/** A light larger than this times the largest one looked for is no star: a halo, a cloud. */
 const sizeTolerance = 1.25;
 
 /**
@@ -110,30 +84,11 @@ const sameSignificance = 0.95;
  * @throws RangeError or TypeError naming the option that is out of range
  */
 export function locateStar(image: Image, options: LocateStarOptions = {}): FoundStar[] {
-  return [...searchStars(lightView(image, options?.valid), options).stars];
-}
-
-/** What a search found, and what it did not take for a star. */
-export interface StarSearch {
-  /** Brightest first. */
-  readonly stars: readonly FoundStar[];
-  /** Lights that stand out but are no stars of this frame; with `oneSize` only. */
-  readonly rejected: readonly RejectedLight[];
-  readonly trails: readonly Trail[];
-  /** Electrons of bad columns, bad rows and trails in each pixel; undefined where there are none. */
-  readonly faults: Float32Array | undefined;
-}
-
-/** A light that is not taken for a star. */
-export interface RejectedLight {
-  readonly x: number;
-  readonly y: number;
-  readonly diameterPx: number;
-  readonly reason: RejectReason;
+  return searchStars(lightView(image, options?.valid), options);
 }
 
 /**
- * `locateStar`, with what was rejected.
+ * `locateStar` for any numbers.
  *
  * @param onShare  called now and then with the share of the frame that is looked at, 0 to 1
  */
@@ -141,172 +96,120 @@ export function searchStars(
   view: LightView,
   options: LocateStarOptions = {},
   onShare?: (share: number) => void,
-): StarSearch {
-  requireNames('options', options, 'valid minSnr maxDiameterPx maxStars saturationE oneSize');
-  const { width, height } = view;
-  const minSnr = requirePositive('minSnr', options.minSnr ?? locateStarDefaults.minSnr);
-  const maxDiameterPx = requirePositive(
-    'maxDiameterPx',
-    options.maxDiameterPx ?? locateStarDefaults.maxDiameterPx,
-  );
-  const maxStars = requireInteger('maxStars', options.maxStars ?? locateStarDefaults.maxStars, 1, 1e6);
-  const saturationE = requireLimit('saturationE', options.saturationE ?? Infinity);
-
-  const base = levelOf(view);
-  const pixels = takeLight(view, base);
-  const sigma = pixelSigma(pixels, width);
-  if (!(sigma > 0)) return { stars: [], rejected: [], trails: [], faults: undefined };
-  fillHotPixels(pixels, width, height, sigma);
-  const oneSize = options.oneSize === true;
-  const frameFaults = new FrameFaults(pixels);
-  if (oneSize) levelLines(frameFaults, width, height, sigma);
-  const trails = oneSize ? subtractTrails(frameFaults, width, height, sigma) : [];
-  const faults = frameFaults.taken;
-  const common = oneSize
-    ? commonShape(pixels, width, height, sigma, minSnr, maxDiameterPx, (share) => onShare?.(share / 2))
-    : undefined;
-  if (oneSize && common === undefined) return { stars: [], rejected: [], trails, faults };
-  const sky =
-    common === undefined ? undefined : flatten(pixels, width, height, cellPerStar * common.diameterPx);
-
-  const sides = common === undefined ? boxSides(maxDiameterPx) : sidesAbout(common.diameterPx);
-  const least = common === undefined ? minSnr : boxShare * minSnr;
+): FoundStar[] {
+  requireNames('options', options, 'valid minSnr maxDiameterPx maxStars saturationE');
+  const asked = requireSearch(options);
+  const frame = frameLight(view);
+  if (frame === undefined) return [];
+  const { pixels, width, height, sigma } = frame;
+  const { minSnr, maxDiameterPx } = asked;
+  const sides = boxSides(maxDiameterPx);
   const contrasts = findContrasts(pixels, width, height, {
-    sigma,
-    least,
-    sides,
-    withStructure: oneSize,
-    onShare: (share) => onShare?.(oneSize ? (1 + share) / 2 : share),
+    ...{ sigma, sides, onShare },
+    ...{ least: minSnr, withStructure: false },
   });
+  const lights = takeLights(frame, contrasts, view, { ...asked, least: minSnr, largestPx: maxDiameterPx });
+  return starsOf(lights, sigma);
+}
+
+/** Options of a search, all of them given and within their range. */
+export interface SearchSettings {
+  readonly minSnr: number;
+  readonly maxDiameterPx: number;
+  readonly maxStars: number;
+  readonly saturationE: number;
+}
+
+/** @throws RangeError or TypeError naming the option that is out of range */
+export function requireSearch(options: LocateStarOptions): SearchSettings {
+  const { minSnr, maxDiameterPx, maxStars } = locateStarDefaults;
+  return {
+    minSnr: requirePositive('minSnr', options.minSnr ?? minSnr),
+    maxDiameterPx: requirePositive('maxDiameterPx', options.maxDiameterPx ?? maxDiameterPx),
+    maxStars: requireInteger('maxStars', options.maxStars ?? maxStars, 1, 1e6),
+    saturationE: requireLimit('saturationE', options.saturationE ?? Infinity),
+  };
+}
+
+/** Which of the lights that stand out are stars. */
+export interface StarChoice {
+  readonly maxStars: number;
+  readonly saturationE: number;
+  /** Least contrast of a light in a box. */
+  readonly least: number;
+  readonly largestPx: number;
+  /** The light about a candidate. Default: followed outward to where it ends. */
+  readonly extentOf?: (candidate: Candidate, significance: number) => LightExtent | undefined;
+  /** Whether a light is a star. Default: each is. */
+  readonly isStar?: (extent: LightExtent, candidate: Candidate) => boolean;
+  /** Called with each light that is larger. */
+  readonly onLarger?: (candidate: Candidate) => void;
+}
+
+/** A light taken for a star. */
+export interface StarLight {
+  readonly extent: LightExtent;
+  readonly peak: number;
+  readonly saturatedFraction: number;
+}
+
+/** Take lights out of a frame one after the other, the one that stands out most first. */
+export function takeLights(
+  frame: FrameLight,
+  contrasts: Contrasts,
+  view: LightView,
+  choice: StarChoice,
+): StarLight[] {
+  const { pixels, width, height, sigma } = frame;
+  const { least } = choice;
+  const largest = sizeTolerance * choice.largestPx;
   const queue = queueOf(contrasts.candidates);
-  const largest = common === undefined ? maxDiameterPx : Math.max(...sides);
-  const found: MeasuredLight[] = [];
-  const rejected: RejectedLight[] = [];
-  let structure: ReadonlyMap<number, number> | undefined;
-  for (let best = queue.pop(); best !== undefined && found.length < maxStars; best = queue.pop()) {
+  const found: StarLight[] = [];
+  for (let best = queue.pop(); best !== undefined && found.length < choice.maxStars; best = queue.pop()) {
     const significance = contrasts.contrastNow(best);
     if (significance < least) continue;
     if (significance < sameSignificance * best.significance) {
       putBack(queue, { ...best, significance });
       continue;
     }
-    // what follows is fainter; the bright stars, which are no structure, are taken out
-    if (common !== undefined && significance < faintBelow * minSnr)
-      structure ??= new Map(sides.map((side) => [side, Math.sqrt(contrasts.structure(side) ?? 1)]));
-    const reach = structure && largest > largeSide && 0.52 * largest + 2;
-    const extent = reach
-      ? measureExtent(pixels, width, height, best.x, best.y, reach, reach, sigma)
-      : extentOf(pixels, width, height, best, sizeTolerance * largest, sigma);
-    if (extent === undefined || 2 * extent.lightRadius > sizeTolerance * largest) {
-      if (common !== undefined)
-        rejected.push({ x: best.x, y: best.y, diameterPx: best.side, reason: 'larger' });
+    const extent = choice.extentOf
+      ? choice.extentOf(best, significance)
+      : extentOf(pixels, width, height, best, largest, sigma);
+    if (extent === undefined || 2 * extent.lightRadius > largest) {
+      choice.onLarger?.(best);
       contrasts.takeOut(eraseLight(pixels, width, height, best.x, best.y, best.side / 2, sigma));
       continue;
     }
-    const { lightRadius, level, x, y } = extent;
-    const onTrail = trails.some((trail) => distanceFrom(trail, extent) < trail.halfWidthPx + lightRadius);
-    const leastMatched = minSnr * (structure?.get(best.side) ?? 1);
-    const reason =
-      common && reasonAgainst(pixels, width, height, extent, sigma, leastMatched, common, onTrail);
-    if (reason === undefined)
-      found.push({
-        extent: { ...extent, level: base + level + (sky?.at(x, y) ?? 0) },
-        peak: highestWithin(pixels, width, height, extent, lightRadius),
-        saturatedFraction:
-          saturationE < Infinity ? shareAtOrAbove(view, extent, lightRadius, saturationE) : 0,
-      });
-    else rejected.push({ x, y, diameterPx: 2 * lightRadius, reason });
+    if (choice.isStar?.(extent, best) ?? true) found.push(starLight(frame, extent, view, choice.saturationE));
     contrasts.takeOut(eraseLight(pixels, width, height, extent.x, extent.y, extent.radius, sigma));
   }
-  const stars = found.map((star) => describe(star, found, sigma)).sort((a, b) => b.flux - a.flux);
-  return { stars, rejected, trails, faults };
+  return found;
 }
 
-const distanceFrom = (trail: Trail, { x, y }: { readonly x: number; readonly y: number }): number =>
-  Math.abs((x - trail.x) * trail.sin - (y - trail.y) * trail.cos);
-
-/** Side of the cells whose medians are the background, in diameters of a star; and the least, px. */
-const cellPerStar = 3;
-const leastCell = 24;
-
-/** Subtract the background as the medians of cells tell it, in place. */
-function flatten(pixels: Float32Array, width: number, height: number, cell: number): Surface {
-  const sky = cellMedians(pixels, width, height, Math.max(leastCell, cell));
-  for (let y = 0; y < height; y++) sky.subtractFrom(pixels, y * width, y);
-  return sky;
-}
-
-/**
- * Contrasts below this many times the least are judged by the matched filter against the frame's structure,
- * too: by the root of it, since the filter sees less of a slow change than a box does.
- */
-const faintBelow = 3;
-
-/**
- * Where stars fill a box of this side, px, the end of a faint one drowns in noise: it is looked at as far as
- * the others reach.
- */
-const largeSide = 22;
-
-/** Box sides that hold a star of this diameter more or less, px, odd. */
-function sidesAbout(diameterPx: number): number[] {
-  const sides = [0.5, 0.7, 0.9, 1.1, 1.35].map((share) => 2 * Math.round((share * diameterPx) / 2) + 1);
-  return [...new Set(sides.map((side) => Math.max(3, side)))];
-}
-
-/**
- * A light of known shape stands out of noise more than it does in a box: boxes pass it on at this share of
- * `minSnr`.
- */
-const boxShare = 0.75;
-/** And the matched filter at these: what a trail leaves when it is taken off stands out more than noise. */
-const matchedShare = 1.1;
-const trailShare = 1.6;
-/** Lights of more than this are not asked for their shape by the matched filter. */
-const surelyLight = 80;
-
-function reasonAgainst(
-  pixels: Float32Array,
-  width: number,
-  height: number,
+/** A light as a star, before it is taken out. */
+export const starLight = (
+  { pixels, width, height, base }: FrameLight,
   extent: LightExtent,
-  sigma: number,
-  minSnr: number,
-  common: CommonShape,
-  onTrail: boolean,
-): RejectReason | undefined {
-  const snr = snrOf(extent, sigma);
-  const reason = unlikeOthers(extent, measureShape(pixels, width, height, extent, sigma), snr, common);
-  if (reason !== undefined || snr > surelyLight) return reason;
-  const matched = (scale: number): number =>
-    matchedSignificance(pixels, width, height, extent, common.profile, sigma, scale);
-  const asStar = matched(1);
-  if (asStar < (onTrail ? trailShare : matchedShare) * minSnr) return 'shapeless';
-  const clearly = asStar + Math.max(3 / asStar, 0.02 * asStar);
-  if (Math.max(matched(1.3), matched(1.7)) > clearly) return 'larger';
-  if (matched(0.5) > asStar) return 'smaller';
-  if (common.concentration < leastOfRing) return undefined;
-  const asGalaxy = [0.6, 1, 1.6].map((scale) =>
-    matchedSignificance(pixels, width, height, extent, exponentialProfile(common.profile), sigma, scale),
-  );
-  return Math.max(...asGalaxy) > clearly ? 'other-profile' : undefined;
-}
+  view: LightView,
+  saturationE: number,
+): StarLight => ({
+  extent: { ...extent, level: base + extent.level },
+  peak: highestWithin(pixels, width, height, extent, extent.lightRadius),
+  saturatedFraction:
+    saturationE < Infinity ? shareAtOrAbove(view, extent, extent.lightRadius, saturationE) : 0,
+});
 
-/** A ring's light is less concentrated than this: a star in focus would pass for a galaxy. */
-const leastOfRing = 0.65;
-
-const snrOf = ({ flux, lightRadius }: LightExtent, sigma: number): number =>
+/** Flux over its error from photons and the noise of the pixels within the light diameter. */
+export const snrOf = ({ flux, lightRadius }: LightExtent, sigma: number): number =>
   flux / Math.sqrt(Math.max(0, flux) + Math.PI * Math.max(1, lightRadius) ** 2 * sigma * sigma);
 
-interface MeasuredLight {
-  readonly extent: LightExtent;
-  readonly peak: number;
-  readonly saturatedFraction: number;
-}
+/** Lights as stars, brightest first. */
+export const starsOf = (lights: readonly StarLight[], sigma: number): FoundStar[] =>
+  lights.map((light) => describe(light, lights, sigma)).sort((a, b) => b.flux - a.flux);
 
 function describe(
-  { extent, peak, saturatedFraction }: MeasuredLight,
-  all: readonly MeasuredLight[],
+  { extent, peak, saturatedFraction }: StarLight,
+  all: readonly StarLight[],
   sigma: number,
 ): FoundStar {
   const { x, y, flux, level, lightRadius, halfRadius } = extent;
@@ -325,26 +228,4 @@ function describe(
     saturatedFraction,
     ...(square < Infinity ? { neighborDistancePx: Math.sqrt(square) } : {}),
   };
-}
-
-/** Differences of neighbors looked at for the noise: enough for 0.3 %. */
-const noiseSamples = 2 ** 18;
-
-/** Rms noise of a pixel from the differences of neighbors in a row; 0 when all are alike. */
-function pixelSigma(pixels: Float32Array, width: number): number {
-  const step = Math.max(1, Math.floor(pixels.length / noiseSamples));
-  const differences = new Float64Array(Math.ceil(pixels.length / step));
-  let count = 0;
-  let squares = 0;
-  for (let k = 0; k < pixels.length - 1; k += step) {
-    if (k % width === width - 1) continue;
-    const d = Math.abs(pixels[k + 1] - pixels[k]);
-    if (!Number.isFinite(d)) continue;
-    differences[count++] = d;
-    squares += d * d;
-  }
-  if (count === 0) return 0;
-  const deviation = sigmaPerMedianDeviation * medianOf(differences, count);
-  // More than half alike (no noise, or whole numbers): the rms is all there is
-  return (deviation > 0 ? deviation : Math.sqrt(squares / count)) * Math.SQRT1_2;
 }

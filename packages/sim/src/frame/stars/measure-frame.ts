@@ -3,12 +3,13 @@
  * focus.
  */
 import { type Background, estimateBackground, type FoundStar, type Noise } from '@holdfast/centroid';
-import { type LightView, lightView, type RejectedLight, searchStars } from '@holdfast/centroid/internal';
+import { type LightView, lightView, requireSearch, searchStars } from '@holdfast/centroid/internal';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import { requireFinite, requireNames, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
 import type { CancelSignal, Progress } from '../../long-work.ts';
 import { requireTelescope } from '../rings/ring-fit.ts';
+import { type RejectedLight, type StarSearch, searchOneSize } from '../search/one-size-search.ts';
 import type { PairStar } from './close-pair.ts';
 import { crowdOf } from './crowded-stars.ts';
 import { type FrameRegion, partOf, requireRegion } from './frame-region.ts';
@@ -161,18 +162,17 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
     backgroundE: requireNonNegative('subtractedE', options.subtractedE ?? 0),
   };
   const clock = startClock(options);
-  const search = searchStars(
-    view,
-    {
-      oneSize: options.oneSize ?? true,
-      minSnr: options.minSnr ?? measureFrameDefaults.minSnr,
-      maxStars: options.maxStars ?? measureFrameDefaults.maxStars,
-      maxDiameterPx:
-        options.maxDiameterPx ?? Math.max(80, Math.min(0.8 * Math.min(view.width, view.height), 320)),
-      ...(saturationE === undefined ? {} : { saturationE }),
-    },
-    clock.onSearch,
-  );
+  const asked = {
+    minSnr: options.minSnr ?? measureFrameDefaults.minSnr,
+    maxStars: options.maxStars ?? measureFrameDefaults.maxStars,
+    maxDiameterPx:
+      options.maxDiameterPx ?? Math.max(80, Math.min(0.8 * Math.min(view.width, view.height), 320)),
+    ...(saturationE === undefined ? {} : { saturationE }),
+  };
+  const search: StarSearch =
+    options.oneSize === false
+      ? { stars: searchStars(view, asked, clock.onSearch), rejected: [], faults: undefined }
+      : searchOneSize(view, requireSearch(asked), clock.onSearch);
   const frame: ElectronFrame = { ...view, faults: search.faults };
   let found: readonly FoundStar[] = search.stars.filter((star) => !isRemainder(star, search.stars));
   const level = levelOfFrame(image, options);

@@ -2,8 +2,7 @@
  * What tells a star from a galaxy, a trail or a spot of dirt beside its size: how round its light is and how
  * it rises to the middle.
  */
-import { discLight } from './disc-light.ts';
-import type { LightExtent } from './light-extent.ts';
+import { discLight, type LightExtent } from '@holdfast/centroid/internal';
 
 export interface LightShape {
   /** Rms width across over that along. */

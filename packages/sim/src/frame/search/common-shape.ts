@@ -3,13 +3,20 @@
  * for the curvature of the field. What differs is no star, however bright: a halo, a cloud, a galaxy, a fault
  * of the sensor.
  */
-import type { Candidate } from './box-contrast.ts';
-import { putBack, queueOf } from './candidate-queue.ts';
-import { eraseLight, type LightExtent, measureExtent } from './light-extent.ts';
+import {
+  boxSides,
+  type Candidate,
+  eraseLight,
+  extentOf,
+  findContrasts,
+  type LightExtent,
+  putBack,
+  queueOf,
+  type RemovedLight,
+  restoreLight,
+} from '@holdfast/centroid/internal';
 import { type LightShape, measureShape } from './light-shape.ts';
-import { type RemovedLight, restoreLight } from './removed-light.ts';
 import { addProfile, profileLength, profileOf, type StarProfile } from './star-profile.ts';
-import { boxSides, findContrasts } from './star-scales.ts';
 
 export interface CommonShape {
   /** Diameter that holds 90 % of the light, px. */
@@ -38,6 +45,11 @@ const tries = 40;
 /** Lights that stand out less than this share of the first say nothing. */
 const leastShare = 0.05;
 
+/** Pixels that are looked at first: the middle rows of a larger frame hold stars enough. */
+const middlePixels = 2 ** 23;
+/** With fewer lights in them the whole frame is looked at. */
+const leastLights = 6;
+
 /**
  * Weighted by how far each light stands out of the structure of the frame at its scale, squared. Lights are
  * taken out of `pixels` one after the other and put back at the end.
@@ -53,6 +65,27 @@ export function commonShape(
   maxDiameterPx: number,
   onShare?: (share: number) => void,
 ): CommonShape | undefined {
+  const rows = Math.ceil(Math.max(4 * maxDiameterPx, middlePixels / width));
+  if (rows < height) {
+    const from = ((height - rows) >> 1) * width;
+    const middle = pixels.subarray(from, from + rows * width);
+    const found = lightsOf(middle, width, rows, sigma, minSnr, maxDiameterPx, onShare);
+    if (found.length >= leastLights) return shapeOf(middle, width, rows, found);
+  }
+  const found = lightsOf(pixels, width, height, sigma, minSnr, maxDiameterPx, onShare);
+  return found.length > 0 ? shapeOf(pixels, width, height, found) : undefined;
+}
+
+/** The lights that have a say. */
+function lightsOf(
+  pixels: Float32Array,
+  width: number,
+  height: number,
+  sigma: number,
+  minSnr: number,
+  maxDiameterPx: number,
+  onShare?: (share: number) => void,
+): readonly Vote[] {
   const sides = boxSides(maxDiameterPx);
   const contrasts = findContrasts(pixels, width, height, {
     sigma,
@@ -79,7 +112,7 @@ export function commonShape(
   for (const one of candidates) if (one.significance > top.significance) top = one;
   const alone = top?.side >= largeShare * Math.min(width, height) ? lightOf(top) : undefined;
   if (alone && alone.shape.concentration > leastOfRing && alone.shape.axisRatio > 0.7)
-    return shapeOf(pixels, width, height, [{ ...alone, weight: 1 }]);
+    return [{ ...alone, weight: 1 }];
   const queue = queueOf(
     candidates.map((one) => ({ ...one, significance: one.significance / scaleOf(one.side) })),
   );
@@ -117,8 +150,7 @@ export function commonShape(
     votes.push({ ...light, weight });
   }
   for (const light of erased.reverse()) restoreLight(pixels, width, light);
-  if (votes.length === 0) return undefined;
-  return shapeOf(pixels, width, height, votes);
+  return votes;
 }
 
 /** A light larger than this share of the shorter side makes most of the frame's structure itself. */
@@ -167,20 +199,6 @@ function meanProfile(
   for (const { extent, weight } of votes)
     if (weight >= least) addProfile(sums, counts, pixels, width, height, extent);
   return profileOf(sums, counts);
-}
-
-/** The light about a candidate, followed outward to where it ends. */
-export function extentOf(
-  pixels: Float32Array,
-  width: number,
-  height: number,
-  { x, y, side }: { readonly x: number; readonly y: number; readonly side: number },
-  largestRadius: number,
-  sigma: number,
-): LightExtent | undefined {
-  const start = 0.75 * side + 2;
-  const largest = Math.min(start + 0.85 * side, largestRadius);
-  return measureExtent(pixels, width, height, x, y, start, largest, sigma);
 }
 
 /** The light of a single pixel reaches no farther, px. */

@@ -3,9 +3,8 @@
  * matched filter, the best test for a light of known shape in even noise (North 1943, Proc. IEEE 51, 1016 of
  * 1963, from memory).
  */
+import { discLight, type LightExtent } from '@holdfast/centroid/internal';
 import { exp } from '@holdfast/psf/numerics';
-import { discLight } from './disc-light.ts';
-import type { LightExtent } from './light-extent.ts';
 
 /** Share of the flux per pixel against radius. */
 export interface StarProfile {

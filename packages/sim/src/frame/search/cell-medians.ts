@@ -26,7 +26,7 @@ export function cellMedians(
   const high = rows / down;
   const medians = new Float64Array(across * down);
   const scratch = new Float64Array(Math.ceil(wide + 1) * Math.ceil(high + 1));
-  const step = Math.max(1, Math.floor((wide * high) / perCell));
+  const step = Math.max(1, Math.round((wide * high) / perCell));
   for (let b = 0; b < down; b++)
     for (let a = 0; a < across; a++) {
       let count = 0;

@@ -30,28 +30,59 @@ const quietShare = 0.5;
  * in place.
  */
 export function levelLines(faults: FrameFaults, width: number, height: number, sigma: number): void {
-  for (const lines of [
-    { lines: width, length: height, across: 1, along: width },
-    { lines: height, length: width, across: width, along: 1 },
-  ])
-    if (lines.length >= piece) levelAlong(faults, lines, sigma);
+  if (Math.min(width, height) < piece) return;
+  const { ofColumns, ofRows } = pieceSums(faults.pixels, width, height);
+  const columns = { lines: width, length: height, across: 1, along: width };
+  const rows = { lines: height, length: width, across: width, along: 1 };
+  levelAlong(faults, columns, ofColumns, sigma);
+  levelAlong(faults, rows, ofRows, sigma);
 }
 
 const piecesOf = (length: number): number => Math.floor(length / piece);
 const cut = (p: number, of: number, length: number): number => Math.floor((p * length) / of);
 
-/** Sums over each piece of each line: of the first piece of all lines, then of the second, and so on. */
-function pieceSums(pixels: Float32Array, { lines, length, across }: Lines): Float64Array {
-  const pieces = piecesOf(length);
-  const sums = new Float64Array(pieces * lines);
-  const areColumns = across === 1;
-  const [width, height] = areColumns ? [lines, length] : [length, lines];
-  /** Where the piece of each place along a line begins in the sums. */
-  const start = new Uint32Array(length);
-  for (let p = 0; p < pieces; p++) start.fill(p * lines, cut(p, pieces, length), cut(p + 1, pieces, length));
-  for (let y = 0, k = 0; y < height; y++)
-    for (let x = 0; x < width; x++, k++) sums[areColumns ? start[y] + x : start[x] + y] += pixels[k];
-  return sums;
+/**
+ * Sums over each piece of each column, and of each row: of the first piece of all lines, then of the second,
+ * and so on.
+ */
+function pieceSums(
+  pixels: Float32Array,
+  width: number,
+  height: number,
+): { ofColumns: Float64Array; ofRows: Float64Array } {
+  const [across, down] = [piecesOf(width), piecesOf(height)];
+  const ofColumns = new Float64Array(down * width);
+  const ofRows = new Float64Array(across * height);
+  for (let p = 0; p < down; p++)
+    for (let y = cut(p, down, height); y < cut(p + 1, down, height); y++)
+      for (let q = 0; q < across; q++)
+        ofRows[q * height + y] = addPiece(
+          ofColumns,
+          p * width,
+          pixels,
+          y * width,
+          cut(q, across, width),
+          cut(q + 1, across, width),
+        );
+  return { ofColumns, ofRows };
+}
+
+/** Add a piece of a row to the sums of its columns, and return its own sum. */
+function addPiece(
+  sums: Float64Array,
+  first: number,
+  pixels: Float32Array,
+  row: number,
+  from: number,
+  to: number,
+): number {
+  let sum = 0;
+  for (let x = from; x < to; x++) {
+    const light = pixels[row + x];
+    sums[first + x] += light;
+    sum += light;
+  }
+  return sum;
 }
 
 /** A value less the mean of the middle two of its four neighbors. */
@@ -71,10 +102,13 @@ interface Lines {
   readonly along: number;
 }
 
-function levelAlong(faults: FrameFaults, of: Lines, sigma: number): void {
+function levelAlong(
+  faults: FrameFaults,
+  { lines, length, across, along }: Lines,
+  sums: Float64Array,
+  sigma: number,
+): void {
   const { pixels } = faults;
-  const { lines, length, across, along } = of;
-  const sums = pieceSums(pixels, of);
   const scratch = new Float64Array(2 * piece);
   const leastOf = (count: number): number => (leastSigmas * differenceNoise * sigma) / Math.sqrt(count);
   /** The offset of a part of a line; 0 when it does not stand out. */
