@@ -31,6 +31,10 @@ const oneSigma = 0.841;
 /** One square in five hundred may be brighter than full ink. */
 const fullInk = 0.998;
 const small = 12.5;
+const titlePx = 19;
+/** From line to line of the words below a picture, and the least width for them, px. */
+const linePx = 18;
+const narrowest = 320;
 
 /** Each star with its ring and number; what is suspect or was rejected dashed, with the reason. */
 export function markedFrameFigure(
@@ -81,18 +85,27 @@ export function markedFrameFigure(
   });
   const caption = markedFrameCaption(marks);
   const told = marks.map((mark) => markWords(mark)).join('; ');
+  const wide = title === undefined ? width : Math.max(width, narrowest, textWidth(title, titlePx));
+  const lines = title === undefined ? [] : linesOf(caption, wide);
   return sheet(
     options,
     {
-      width: title === undefined ? width : Math.max(width, 320),
-      height: title === undefined ? height : top + height + 24,
+      width: wide,
+      height: title === undefined ? height : top + height + lines.length * linePx + 6,
       alternative: shown(`${title === undefined ? '' : `${title}: `}${caption} ${told}.`),
     },
     ...(title === undefined
       ? []
       : [
-          svgElement(document, 'text', { x: 0, y: 24, 'font-size': 19 }, title),
-          svgElement(document, 'text', { x: 0, y: top + height + 18, 'font-size': small }, caption),
+          svgElement(document, 'text', { x: 0, y: 24, 'font-size': titlePx }, title),
+          ...lines.map((line, k) =>
+            svgElement(
+              document,
+              'text',
+              { x: 0, y: top + height + (k + 1) * linePx, 'font-size': small },
+              line,
+            ),
+          ),
         ]),
     svgElement(
       document,
@@ -147,6 +160,17 @@ function placeOf(
         Math.abs(other.base - base) > small || other.left > left + long || other.left + other.long < left,
     );
   return places.find(isFree) ?? places[2];
+}
+
+/** Words in lines of at most this width, px. */
+function linesOf(words: string, width: number): string[] {
+  const lines = [''];
+  for (const word of words.split(' ')) {
+    const longer = `${lines.at(-1)} ${word}`.trim();
+    if (textWidth(longer, small) <= width) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines;
 }
 
 /** How many stars there are, and what the dashes say. */

@@ -189,10 +189,13 @@ function judge(
   const outerDiameterPx = radiusBy(2);
   const byNoise = (f: (unknowns: Float64Array) => number): Estimate =>
     derivedEstimate(u, covariances.slice(0, 1), f, sizes);
+  // what the model does not draw (astigmatism, a clipped edge) moves its edges rather than the light's center
+  const ofLight = (f: (unknowns: Float64Array) => number): Estimate =>
+    derivedEstimate(u, covariances.slice(0, 2), f, sizes);
   const unevenShift = (axis: 'x' | 'y'): number => {
     if (descent.unevennessE === 0) return 0;
     const place = (v: Float64Array): number => ringLightCenter(v, axis);
-    return Math.sqrt(Math.max(0, from(place).standardError ** 2 - byNoise(place).standardError ** 2));
+    return Math.sqrt(Math.max(0, ofLight(place).standardError ** 2 - byNoise(place).standardError ** 2));
   };
   // by noise alone: a bright ring of uneven light is not faint
   const flux = byNoise((v) => ringFlux(v, coneTangent));
@@ -204,8 +207,8 @@ function judge(
   const dip = dipOfHole(u);
   return {
     ok: true,
-    x: from((v) => left + ringLightCenter(v, 'x')),
-    y: from((v) => top + ringLightCenter(v, 'y')),
+    x: ofLight((v) => left + ringLightCenter(v, 'x')),
+    y: ofLight((v) => top + ringLightCenter(v, 'y')),
     outerCenter: { x: left + u[ring.x], y: top + u[ring.y] },
     fluxE,
     backgroundE: from((v) => v[ring.background]),

@@ -3,15 +3,16 @@ import { medianOf } from '@holdfast/psf/numerics';
 
 export interface Surface {
   /**
-   * Height at column i and row j: straight lines between the middles of cells, level beyond the outermost.
+   * Height at column i and row j: straight lines between the middles of cells, and on beyond the outermost.
    */
   at(i: number, j: number): number;
   /** Subtract row j from the values from `first` on. */
   subtractFrom(values: Float32Array, first: number, j: number): void;
 }
 
-/** Values of a cell that its median rests on, about: in a larger one a regular choice. */
+/** Values of a cell that its median rests on, about, or a quarter of them where that is more. */
 const perCell = 700;
+const sparsest = 4;
 
 /** @param cell  side of a cell, about, px */
 export function cellMedians(
@@ -26,7 +27,7 @@ export function cellMedians(
   const high = rows / down;
   const medians = new Float64Array(across * down);
   const scratch = new Float64Array(Math.ceil(wide + 1) * Math.ceil(high + 1));
-  const step = Math.max(1, Math.round((wide * high) / perCell));
+  const step = Math.max(1, Math.min(sparsest, Math.round((wide * high) / perCell)));
   for (let b = 0; b < down; b++)
     for (let a = 0; a < across; a++) {
       let count = 0;
@@ -38,10 +39,10 @@ export function cellMedians(
         }
       medians[b * across + a] = count > 0 ? medianOf(scratch, count) : 0;
     }
-  /** Two neighboring cells of which one stands before place `p`, and the share of the second one. */
+  /** The cells of a straight line at place `p`, and the share of the second one: beyond the outermost, too. */
   const between = (p: number, size: number, cells: number): readonly [number, number, number] => {
-    const place = Math.max(0, Math.min(cells - 1, (p + 0.5) / size - 0.5));
-    const first = Math.min(Math.floor(place), Math.max(0, cells - 2));
+    const place = (p + 0.5) / size - 0.5;
+    const first = Math.max(0, Math.min(Math.floor(place), cells - 2));
     return [first, Math.min(first + 1, cells - 1), place - first];
   };
   return {
@@ -54,17 +55,13 @@ export function cellMedians(
     },
     subtractFrom(values, first, j) {
       const [b, below, y] = between(j, high, down);
-      for (let a = 0; a <= across; a++) {
-        // from the middle of the cell before to that of this one, by a straight line
-        const left = Math.max(0, a - 1);
-        const right = Math.min(a, across - 1);
-        const from = Math.max(0, Math.ceil((a - 0.5) * wide - 0.5));
-        const to = Math.min(columns, Math.ceil((a + 0.5) * wide - 0.5));
-        const height = medians[b * across + left] * (1 - y) + medians[below * across + left] * y;
-        const next = medians[b * across + right] * (1 - y) + medians[below * across + right] * y;
-        const slope = (next - height) / wide;
-        let level = height + slope * (from + 0.5 - (a - 0.5) * wide);
-        for (let i = from; i < to; i++, level += slope) values[first + i] -= level;
+      const height = (a: number): number =>
+        medians[b * across + a] * (1 - y) + medians[below * across + a] * y;
+      for (let a = 0, from = 0; a < Math.max(1, across - 1); a++) {
+        const to = a < across - 2 ? Math.ceil((a + 1.5) * wide - 0.5) : columns;
+        const slope = (height(Math.min(a + 1, across - 1)) - height(a)) / wide;
+        let level = height(a) + slope * (from + 0.5 - (a + 0.5) * wide);
+        for (; from < to; from++, level += slope) values[first + from] -= level;
       }
     },
   };

@@ -5,23 +5,35 @@
  */
 import type { FoundStar } from '@holdfast/centroid';
 import {
-  extentOf,
+  eraseLight,
+  type FrameLight,
   findContrasts,
   frameLight,
   type LightExtent,
   type LightView,
   measureExtent,
   type SearchSettings,
+  type StarLight,
   snrOf,
+  starLight,
   starsOf,
   takeLights,
 } from '@holdfast/centroid/internal';
+import { log } from '@holdfast/psf/numerics';
 import { cellMedians, type Surface } from './cell-medians.ts';
 import { type CommonShape, commonShape, type RejectReason, unlikeOthers } from './common-shape.ts';
 import { FrameFaults } from './frame-faults.ts';
 import { measureShape } from './light-shape.ts';
 import { levelLines } from './line-defects.ts';
-import { exponentialProfile, matchedSignificance } from './star-profile.ts';
+import { matchPeaks } from './match-map.ts';
+import {
+  bestMatch,
+  exponentialProfile,
+  type Match,
+  matchAboveBackground,
+  matchAt,
+  type StarProfile,
+} from './star-profile.ts';
 import { subtractTrails, type Trail } from './trails.ts';
 
 /** What a search found, and what it did not take for a star. */
@@ -32,6 +44,11 @@ export interface StarSearch {
   readonly rejected: readonly RejectedLight[];
   /** Electrons of bad columns, bad rows and trails in each pixel; undefined where there are none. */
   readonly faults: Float32Array | undefined;
+}
+
+interface Place {
+  readonly x: number;
+  readonly y: number;
 }
 
 /** A light that is not taken for a star. */
@@ -62,43 +79,110 @@ export function searchOneSize(
   const sky = flatten(pixels, width, height, cellPerStar * common.diameterPx);
 
   const sides = sidesAbout(common.diameterPx);
+  const least = boxShare * minSnr;
   const contrasts = findContrasts(pixels, width, height, {
-    ...{ sigma, sides, least: boxShare * minSnr, withStructure: true },
+    ...{ sigma, sides, least, withStructure: false },
     onShare: (share) => onShare?.((1 + share) / 2),
   });
   const largestPx = Math.max(...sides);
   const rejected: RejectedLight[] = [];
-  let structure: ReadonlyMap<number, number> | undefined;
-  const lights = takeLights(frame, contrasts, view, {
-    ...{ maxStars, saturationE, least: boxShare * minSnr, largestPx },
-    extentOf(best, significance) {
-      // what follows is fainter; the bright stars, which are no structure, are taken out
-      if (significance < faintBelow * minSnr)
-        structure ??= new Map(sides.map((side) => [side, Math.sqrt(contrasts.structure(side) ?? 1)]));
-      const reach = 0.52 * largestPx + 2;
-      return structure && largestPx > largeSide
-        ? measureExtent(pixels, width, height, best.x, best.y, reach, reach, sigma)
-        : extentOf(pixels, width, height, best, 1.25 * largestPx, sigma);
-    },
+  const bright = takeLights(frame, contrasts, view, {
+    ...{ maxStars, saturationE, least, largestPx },
     onLarger({ x, y, side }) {
       rejected.push({ x, y, diameterPx: side, reason: 'larger' });
     },
-    isStar(extent, { side }) {
+    isStar(extent) {
       const { x, y, lightRadius } = extent;
-      const onTrail = trails.some((trail) => distanceFrom(trail, extent) < trail.halfWidthPx + lightRadius);
-      const leastMatched = minSnr * (structure?.get(side) ?? 1);
-      const reason = reasonAgainst(pixels, width, height, extent, sigma, leastMatched, common, onTrail);
+      const reason = reasonAgainst(frame, extent, common);
       if (reason !== undefined) rejected.push({ x, y, diameterPx: 2 * lightRadius, reason });
       return reason === undefined;
     },
   });
   // the background that was taken off belongs to their level
-  const leveled = lights.map(({ extent, ...light }) => ({
-    ...light,
-    extent: { ...extent, level: extent.level + sky.at(extent.x, extent.y) },
-  }));
-  return { stars: starsOf(leveled, sigma), rejected, faults };
+  const leveled = bright.map(({ extent, ...light }) => ({ ...light, extent: raised(extent, [sky]) }));
+  const faint =
+    leveled.length < maxStars
+      ? faintStars(frame, view, leveled, rejected, { common, trails, minSnr, maxStars, saturationE, sky })
+      : [];
+  return { stars: starsOf([...leveled, ...faint], sigma), rejected, faults };
 }
+
+/** A light with the backgrounds that were taken off below it. */
+const raised = (extent: LightExtent, skies: readonly Surface[]): LightExtent => ({
+  ...extent,
+  level: extent.level + skies.reduce((sum, sky) => sum + sky.at(extent.x, extent.y), 0),
+});
+
+/**
+ * Stars that the matched filter finds where the bright ones are taken out.
+ *
+ * @param rejected  what is not taken for a star is added to it
+ */
+function faintStars(
+  frame: FrameLight,
+  view: LightView,
+  bright: readonly StarLight[],
+  rejected: RejectedLight[],
+  {
+    common,
+    trails,
+    minSnr,
+    maxStars,
+    saturationE,
+    sky,
+  }: {
+    readonly common: CommonShape;
+    readonly trails: readonly Trail[];
+    readonly minSnr: number;
+    readonly maxStars: number;
+    readonly saturationE: number;
+    readonly sky: Surface;
+  },
+): StarLight[] {
+  const { pixels, width, height, sigma } = frame;
+  const { diameterPx, profile } = common;
+  const near = 0.6 * diameterPx + 2;
+  const reach = 0.55 * diameterPx + 2;
+  const least = leastOfMatch(minSnr, (width * height) / (diameterPx / 2) ** 2);
+  const found: StarLight[] = [];
+  const refused: RejectedLight[] = [];
+  const isKnown = (place: Place): boolean =>
+    [...bright, ...found].some(({ extent }) => distance(extent, place) < near);
+  const isFull = (): boolean => bright.length + found.length >= maxStars;
+  const skies = [sky];
+  for (let round = 0, before = -1; round < rounds && before < found.length && !isFull(); round++) {
+    before = found.length;
+    // the stars taken out since raised the background about them
+    skies.push(flatten(pixels, width, height, cellPerStar * diameterPx));
+    for (const peak of matchPeaks(frame, profile, least)) {
+      if (isFull()) break;
+      if (isKnown(peak) || refused.some((light) => distance(light, peak) < near / 2)) continue;
+      const match = bestMatch(pixels, width, height, peak, profile, sigma);
+      const { x, y } = match;
+      if (isKnown(match)) continue;
+      const onTrail = trails.some((trail) => distanceFrom(trail, match) < trail.halfWidthPx + diameterPx / 2);
+      if (Math.min(peak.significance, match.significance) < (onTrail ? trailShare : 1) * least) continue;
+      const extent = measureExtent(pixels, width, height, x, y, reach, reach, sigma);
+      // a fault of a pixel or two that the shape hardly dips into is smaller, too
+      const above = matchAboveBackground(pixels, width, height, match, profile, sigma);
+      const isSmall = extent !== undefined && 4 * extent.lightRadius < diameterPx - 2;
+      const reason = isSmall
+        ? 'smaller'
+        : above < leastAbove * match.significance
+          ? 'shapeless'
+          : unlikeShape(frame, match, common);
+      if (extent && !reason) {
+        const light = starLight(frame, { ...extent, x, y }, view, saturationE);
+        found.push({ ...light, extent: raised(light.extent, skies) });
+        eraseLight(pixels, width, height, x, y, reach, sigma);
+      } else refused.push({ x, y, diameterPx, reason: reason ?? 'shapeless' });
+    }
+  }
+  rejected.push(...refused);
+  return found;
+}
+
+const distance = (a: Place, b: Place): number => Math.sqrt((a.x - b.x) ** 2 + (a.y - b.y) ** 2);
 
 const distanceFrom = (trail: Trail, { x, y }: { readonly x: number; readonly y: number }): number =>
   Math.abs((x - trail.x) * trail.sin - (y - trail.y) * trail.cos);
@@ -114,61 +198,71 @@ function flatten(pixels: Float32Array, width: number, height: number, cell: numb
   return sky;
 }
 
-/**
- * Contrasts below this many times the least are judged by the matched filter against the frame's structure,
- * too: by the root of it, since the filter sees less of a slow change than a box does.
- */
-const faintBelow = 3;
-
-/**
- * Where stars fill a box of this side, px, the end of a faint one drowns in noise: it is looked at as far as
- * the others reach.
- */
-const largeSide = 22;
-
 /** Box sides that hold a star of this diameter more or less, px, odd. */
 function sidesAbout(diameterPx: number): number[] {
-  const sides = [0.5, 0.7, 0.9, 1.1, 1.35].map((share) => 2 * Math.round((share * diameterPx) / 2) + 1);
+  const sides = [0.65, 0.9, 1.2].map((share) => 2 * Math.round((share * diameterPx) / 2) + 1);
   return [...new Set(sides.map((side) => Math.max(3, side)))];
 }
 
+/** Boxes look for lights that stand out so many times as far as asked; the fainter ones are left to the filter. */
+const boxShare = 2;
+/** Times that the filter looks for stars, while it finds any: those found hide others about them. */
+const rounds = 3;
 /**
- * A light of known shape stands out of noise more than it does in a box: boxes pass it on at this share of
- * `minSnr`.
+ * The matched filter asks for this share of `minSnr` where there are so many places to look at, and for less
+ * where there are fewer: the number of false stars from noise stays alike.
  */
-const boxShare = 0.75;
-/** And the matched filter at these: what a trail leaves when it is taken off stands out more than noise. */
-const matchedShare = 1.1;
-const trailShare = 1.6;
+const matchShare = 0.85;
+const usualPlaces = 3e4;
+
+function leastOfMatch(minSnr: number, places: number): number {
+  const square = (matchShare * minSnr) ** 2 + 2 * log(places / usualPlaces);
+  return Math.sqrt(Math.max(square, (0.65 * minSnr) ** 2));
+}
+
+/** And for more of a star on a trail: what a trail leaves when it is taken off stands out more than noise. */
+const trailShare = 1.8;
+/** A light whose match above the background alone is less than this share is a spot amid darkness. */
+const leastAbove = 0.6;
 /** Lights of more than this are not asked for their shape by the matched filter. */
 const surelyLight = 80;
 
 function reasonAgainst(
-  pixels: Float32Array,
-  width: number,
-  height: number,
+  frame: FrameLight,
   extent: LightExtent,
-  sigma: number,
-  minSnr: number,
   common: CommonShape,
-  onTrail: boolean,
 ): RejectReason | undefined {
+  const { pixels, width, height, sigma } = frame;
   const snr = snrOf(extent, sigma);
   const reason = unlikeOthers(extent, measureShape(pixels, width, height, extent, sigma), snr, common);
   if (reason !== undefined || snr > surelyLight) return reason;
-  const matched = (scale: number): number =>
-    matchedSignificance(pixels, width, height, extent, common.profile, sigma, scale);
-  const asStar = matched(1);
-  if (asStar < (onTrail ? trailShare : matchedShare) * minSnr) return 'shapeless';
-  const clearly = asStar + Math.max(3 / asStar, 0.02 * asStar);
-  if (Math.max(matched(1.3), matched(1.7)) > clearly) return 'larger';
-  if (matched(0.5) > asStar) return 'smaller';
-  if (common.concentration < leastOfRing) return undefined;
-  const asGalaxy = [0.6, 1, 1.6].map((scale) =>
-    matchedSignificance(pixels, width, height, extent, exponentialProfile(common.profile), sigma, scale),
-  );
-  return Math.max(...asGalaxy) > clearly ? 'other-profile' : undefined;
+  return unlikeShape(frame, bestMatch(pixels, width, height, extent, common.profile, sigma), common);
 }
+
+/** Why another shape suits a light clearly better than that of the stars; undefined where none does. */
+function unlikeShape(
+  { pixels, width, height, sigma }: FrameLight,
+  { x, y, significance }: Match,
+  { profile, concentration }: CommonShape,
+): RejectReason | undefined {
+  const clearly = significance + Math.max(8 / significance, 0.02 * significance);
+  const suits = (shape: StarProfile, ...scales: number[]): boolean =>
+    scales.some((scale) => {
+      const step = 0.08 * scale * profile.reachPx;
+      return near.some(
+        ([across, down]) =>
+          matchAt(pixels, width, height, x + across * step, y + down * step, shape, sigma, scale) > clearly,
+      );
+    });
+  if (suits(profile, 1.3, 1.7)) return 'larger';
+  if (suits(profile, 0.5)) return 'smaller';
+  return concentration > leastOfRing && suits(exponentialProfile(profile), 0.6, 1, 1.6)
+    ? 'other-profile'
+    : undefined;
+}
+
+/** Where another shape is tried, in steps about the star. */
+const near = [-2, -1, 0, 1, 2].flatMap((across) => [-2, -1, 0, 1, 2].map((down) => [across, down]));
 
 /** A ring's light is less concentrated than this: a star in focus would pass for a galaxy. */
 const leastOfRing = 0.65;

@@ -57,48 +57,120 @@ export function exponentialProfile({ values, reachPx }: StarProfile): StarProfil
   return { values: values.map((_, at) => exp(-at / (binsPerPx * 0.25 * reachPx))), reachPx };
 }
 
-/** Places tried about the middle, in each direction, and their distance as a share of the star's reach. */
-const placesTried = [-2, -1, 0, 1, 2];
-const stepShare = 0.08;
+/** The shape at a distance from its middle, px; 0 beyond its reach. */
+export function profileAt({ values }: StarProfile, r: number): number {
+  const place = r * binsPerPx;
+  const at = Math.floor(place);
+  return at + 1 < values.length ? values[at] + (place - at) * (values[at + 1] - values[at]) : 0;
+}
+
+/** The level about a star is taken from a disc of so many of its reaches. */
+export const aroundShare = 1.5;
+/** Places tried in each direction; their distances as shares of the star's reach, first roughly, then finely. */
+const places = [-2, -1, 0, 1, 2];
+const steps: readonly number[] = [0.2, 0.06];
+
+/** Where light of the frame's shape stands out most, and how far over its noise. */
+export interface Match {
+  readonly x: number;
+  readonly y: number;
+  readonly significance: number;
+}
 
 /**
- * Light of the frame's shape about a place, over its noise, at the best of 25 places. The noise is that of a
- * pixel, or what is left of the light when the shape is taken off, if that is more.
+ * Light of the frame's shape at one place, fitted together with the level about it: by symmetry a slope does
+ * not matter. The noise is that of a pixel, or what is left within the shape when both are taken off, if that
+ * is more.
  *
  * @param scale  the shape is made so many times as large
  */
-export function matchedSignificance(
+export function matchAt(
   pixels: Float32Array,
   width: number,
   height: number,
-  extent: LightExtent,
-  profile: StarProfile,
+  x: number,
+  y: number,
+  { values, reachPx }: StarProfile,
   sigma: number,
   scale = 1,
 ): number {
-  const reach = scale * profile.reachPx;
-  const binsPerDistance = binsPerPx / scale;
-  const step = Math.max(0.5, stepShare * reach);
-  let best = 0;
-  for (const down of placesTried)
-    for (const across of placesTried) {
-      const x = extent.x + across * step;
-      const y = extent.y + down * step;
-      let [light, shape, square] = [0, 0, 0];
-      const { count, r, value } = discLight(pixels, width, height, extent, x, y, reach);
-      for (let k = 0; k < count; k++) {
-        const at = Math.floor(r[k] * binsPerDistance);
-        const share = r[k] * binsPerDistance - at;
-        const here = profile.values[at];
-        const next = at + 1 < profile.values.length ? profile.values[at + 1] : here;
-        const p = here + share * (next - here);
-        light += p * value[k];
-        shape += p * p;
-        square += value[k] * value[k];
-      }
-      if (!(shape > 0) || count < 4) continue;
-      const left = Math.sqrt(Math.max(0, square - (light * light) / shape) / (count - 1));
-      best = Math.max(best, light / (Math.sqrt(shape) * Math.max(sigma, left)));
+  const reach = scale * reachPx * aroundShare;
+  const perDistance = binsPerPx / scale;
+  let [n, p1, p2, v1, pv, within, w1, w2] = [0, 0, 0, 0, 0, 0, 0, 0];
+  // near an edge it is cut on the far side too: only what is symmetric is blind to a slope
+  const reachX = Math.min(reach, x + 0.5, width - 0.5 - x);
+  const reachY = Math.min(reach, y + 0.5, height - 0.5 - y);
+  for (let j = Math.ceil(y - reachY); j <= y + reachY; j++)
+    for (let i = Math.ceil(x - reachX); i <= x + reachX; i++) {
+      const r2 = (i - x) * (i - x) + (j - y) * (j - y);
+      const v = pixels[j * width + i];
+      if (r2 > reach * reach || !Number.isFinite(v)) continue;
+      const place = Math.sqrt(r2) * perDistance;
+      const at = Math.floor(place);
+      n++;
+      v1 += v;
+      if (at + 1 >= values.length) continue;
+      const p = values[at] + (place - at) * (values[at + 1] - values[at]);
+      within++;
+      p1 += p;
+      p2 += p * p;
+      pv += p * v;
+      w1 += v;
+      w2 += v * v;
     }
+  const shape = p2 - (p1 * p1) / n;
+  if (!(shape > 1e-9 * p2) || within < 4) return 0;
+  const light = pv - (p1 * v1) / n;
+  const flux = light / shape;
+  const level = (v1 - flux * p1) / n;
+  const squares =
+    w2 - 2 * (level * w1 + flux * pv) + within * level * level + flux * (2 * level * p1 + flux * p2);
+  return light / (Math.sqrt(shape) * Math.max(sigma, Math.sqrt(Math.max(0, squares) / (within - 1))));
+}
+
+/**
+ * The same without a level of its own: of a star it is as much, of a bright spot amid darkness (what dust
+ * leaves between its shadow's edges, what a trail leaves beside it) much less.
+ */
+export function matchAboveBackground(
+  pixels: Float32Array,
+  width: number,
+  height: number,
+  { x, y }: { readonly x: number; readonly y: number },
+  profile: StarProfile,
+  sigma: number,
+): number {
+  let [light, shape] = [0, 0];
+  const { count, r, value } = discLight(pixels, width, height, { x, y, ...noLevel }, x, y, profile.reachPx);
+  for (let k = 0; k < count; k++) {
+    const p = profileAt(profile, r[k]);
+    light += p * value[k];
+    shape += p * p;
+  }
+  return shape > 0 ? light / (sigma * Math.sqrt(shape)) : 0;
+}
+
+const noLevel = { level: 0, slopeX: 0, slopeY: 0 };
+
+/** The best match about a place, to a tenth of the star's reach and better. */
+export function bestMatch(
+  pixels: Float32Array,
+  width: number,
+  height: number,
+  from: { readonly x: number; readonly y: number },
+  profile: StarProfile,
+  sigma: number,
+): Match {
+  let best: Match = { x: from.x, y: from.y, significance: -Infinity };
+  for (const share of steps) {
+    const { x, y } = best;
+    const step = Math.max(0.4, share * profile.reachPx);
+    for (const down of places)
+      for (const across of places) {
+        const [u, v] = [x + across * step, y + down * step];
+        const significance = matchAt(pixels, width, height, u, v, profile, sigma);
+        if (significance > best.significance) best = { x: u, y: v, significance };
+      }
+  }
   return best;
 }

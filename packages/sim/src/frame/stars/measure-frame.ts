@@ -73,6 +73,9 @@ export interface MeasureFrameOptions {
 
 const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
 
+/** A light below it is no star, however little its pixels scatter: in a frame of few electrons each is noise. */
+const leastSnr = 3;
+
 /** Rounds of measuring each star with its neighbors taken off. */
 const rounds = 3;
 
@@ -174,7 +177,9 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
       ? { stars: searchStars(view, asked, clock.onSearch), rejected: [], faults: undefined }
       : searchOneSize(view, requireSearch(asked), clock.onSearch);
   const frame: ElectronFrame = { ...view, faults: search.faults };
-  let found: readonly FoundStar[] = search.stars.filter((star) => !isRemainder(star, search.stars));
+  let found: readonly FoundStar[] = search.stars.filter(
+    (star) => star.snr >= leastSnr && !isRemainder(star, search.stars),
+  );
   const level = levelOfFrame(image, options);
   const { obstructionRatio, fNumber, pixelSizeUm } = options;
   const telescope = {
