@@ -68,10 +68,14 @@ test('with noise: each star within the stated errors, by each estimator; no ring
   for (const place of places) {
     const star = near(stars, place);
     if (star === undefined) continue;
-    found++;
     expect(star.ring.ok).toBe(false);
-    for (const position of positionsOf(star)) {
-      if (!position.ok) throw new Error(position.reason);
+    const positions = positionsOf(star);
+    if (positions.every(({ ok }) => ok)) found++;
+    for (const position of positions) {
+      if (!position.ok) {
+        expect(position.reason).toBe('too-faint');
+        continue;
+      }
       pulls.push((position.x - place.x) / position.sigmaX!, (position.y - place.y) / position.sigmaY!);
     }
   }
@@ -80,7 +84,7 @@ test('with noise: each star within the stated errors, by each estimator; no ring
     expect(
       stars.filter(({ x, y }) => (x - place.x) ** 2 + (y - place.y) ** 2 < 4).length,
     ).toBeLessThanOrEqual(1);
-  // one of the ten, 163 electrons on a sky of 100 per pixel, is below 5 sigma
+  // one of the ten, 163 electrons on a sky of 100 per pixel, is below 5 sigma: it may be refused as too faint
   expect(found).toBeGreaterThanOrEqual(9);
   // three estimators share 18 stars and axes: 4 sigma would be chance once in nine hundred such fields
   for (const pull of pulls) expectWithin(pull, 0, 4, 'deviation over its stated error');

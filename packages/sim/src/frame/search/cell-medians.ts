@@ -39,7 +39,7 @@ export function cellMedians(
         }
       medians[b * across + a] = count > 0 ? medianOf(scratch, count) : 0;
     }
-  /** The cells of a straight line at place `p`, and the share of the second one: beyond the outermost, too. */
+  /** The two cells of a straight line at place `p`, and the share of the second one. */
   const between = (p: number, size: number, cells: number): readonly [number, number, number] => {
     const place = (p + 0.5) / size - 0.5;
     const first = Math.max(0, Math.min(Math.floor(place), cells - 2));

@@ -1,7 +1,7 @@
 /**
- * Where light of a known shape stands out of a whole frame: the matched filter at every place, by fast Fourier
- * transforms of squares that overlap (overlap-save). It finds a faint star by all of its light at once, a
- * level about it taken off.
+ * Where light of a known shape stands out of a whole frame: the matched filter at every place, by fast
+ * Fourier transforms of squares that overlap (overlap-save). It finds a faint star by all of its light at
+ * once, a level about it taken off.
  */
 import type { FrameLight } from '@holdfast/centroid/internal';
 import { planFourier2d, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';

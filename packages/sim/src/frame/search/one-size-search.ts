@@ -204,7 +204,7 @@ function sidesAbout(diameterPx: number): number[] {
   return [...new Set(sides.map((side) => Math.max(3, side)))];
 }
 
-/** Boxes look for lights that stand out so many times as far as asked; the fainter ones are left to the filter. */
+/** Boxes look for lights that stand out so many times as far as asked; the filter finds fainter ones. */
 const boxShare = 2;
 /** Times that the filter looks for stars, while it finds any: those found hide others about them. */
 const rounds = 3;

@@ -66,7 +66,7 @@ export function profileAt({ values }: StarProfile, r: number): number {
 
 /** The level about a star is taken from a disc of so many of its reaches. */
 export const aroundShare = 1.5;
-/** Places tried in each direction; their distances as shares of the star's reach, first roughly, then finely. */
+/** Places tried in each direction, and their distances in reaches of the star: roughly, then finely. */
 const places = [-2, -1, 0, 1, 2];
 const steps: readonly number[] = [0.2, 0.06];
 

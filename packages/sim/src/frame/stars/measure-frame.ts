@@ -73,7 +73,7 @@ export interface MeasureFrameOptions {
 
 const measureFrameDefaults = { minSnr: 6, maxStars: 20, offsetAdu: 0 } as const;
 
-/** A light below it is no star, however little its pixels scatter: in a frame of few electrons each is noise. */
+/** A light below it is no star, however little its pixels scatter: of few electrons all is noise. */
 const leastSnr = 3;
 
 /** Rounds of measuring each star with its neighbors taken off. */
