@@ -5,6 +5,9 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { frameFacts, writeFits } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
+import { textWidth } from '../../examples/dist/figures/figure.js';
+import { figureDocument } from '../../examples/dist/figures/figure-document.js';
+import { markedFrameFigure } from '../../examples/dist/figures/marked-frame.js';
 import { expectWithin, expectWithinSigmas } from '../expect-within.ts';
 import { pngFile } from '../sim/frame/png-bytes.ts';
 import { folder, frames, pixelsOf, simulate, small, type TrueFrame, trials } from './frame-runs.ts';
@@ -292,4 +295,22 @@ describe('what cannot be used is told, and ends with 2', () => {
     expect(existsSync(join(folder, 'one.png.part'))).toBe(false);
     expect(readdirSync(folder).filter((name) => name.endsWith('.part'))).toEqual([]);
   });
+});
+
+test('the words below a narrow frame stay within its figure', () => {
+  const suspect = { number: 1, x: 20, y: 20, radiusPx: 6, suspect: 'crowded' };
+  const plate = { bin: 1, columns: 40, density: new Float64Array(1600) };
+  const figure = markedFrameFigure(
+    { title: 'narrow.fits', plate, marks: [suspect], picture: () => 'data:,' },
+    { document: figureDocument() },
+  );
+  const lines = [...figure.querySelectorAll('text[x="0"]')];
+  expect(lines.map((line) => line.textContent).join(' ')).toBe(
+    'narrow.fits 1 star, numbered by brightness. Dashed: trust it less, for the reason beside it.',
+  );
+  for (const line of lines) {
+    const long = textWidth(line.textContent, Number(line.getAttribute('font-size')));
+    expect(long).toBeLessThanOrEqual(Number(figure.getAttribute('width')));
+    expect(Number(line.getAttribute('y'))).toBeLessThan(Number(figure.getAttribute('height')));
+  }
 });
