@@ -44,19 +44,19 @@ async function packedSize(text: string): Promise<number> {
   return gzipSync(code, { level: 9 }).length;
 }
 
-test('all of psf and centroid weigh less than 76.1 kB', async () => {
+test('all of psf and centroid weigh less than 72 kB', async () => {
   const size = await packedSize("export * from '@holdfast/psf'; export * from '@holdfast/centroid'");
-  // 76.0 kB, dense formulas most of them; 60 are aimed at.
-  expect(size).toBeLessThan(76.1 * kB);
+  // 71.3 kB, dense formulas most of them; 60 are aimed at.
+  expect(size).toBeLessThan(72 * kB);
   // Far below, something is missing from the bundle.
   expect(size).toBeGreaterThan(50 * kB);
 });
 
-test('a page that simulates a star and measures it loads less than 45 kB', async () => {
+test('a page that simulates a star and measures it loads less than 41 kB', async () => {
   const size = await packedSize(
     "export { exposeFrame, randomStream, renderStar } from '@holdfast/psf'; export { gaussianFit, locateStar } from '@holdfast/centroid'",
   );
-  // 44.9 kB, the search for stars with them; 45 were aimed at.
-  expect(size).toBeLessThan(45 * kB);
+  // 40.3 kB, the search for stars with them.
+  expect(size).toBeLessThan(41 * kB);
   expect(size).toBeGreaterThan(10 * kB);
 });

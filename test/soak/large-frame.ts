@@ -30,15 +30,17 @@ for (let star = 0; star < 200; star++) {
 const atRest = process.memoryUsage().rss;
 let highest = atRest;
 const started = performance.now();
+const before = process.cpuUsage();
 const stars = measureFrame(ndarray(pixels, [height, width]) as never, {
   gainEPerAdu: 1,
   offsetAdu: 100,
   readNoiseE: 4,
 });
 const seconds = (performance.now() - started) / 1000;
+const { user, system } = process.cpuUsage(before);
 highest = Math.max(highest, process.resourceUsage().maxRSS * 1024);
 const aboveMB = (highest - atRest) / 1e6;
 console.log(
-  `large-frame: ${width} x ${height} px, ${stars.length} stars measured in ${seconds.toFixed(1)} s, ${Math.round(aboveMB)} MB above rest`,
+  `large-frame: ${width} x ${height} px, ${stars.length} stars measured in ${seconds.toFixed(1)} s (${((user + system) / 1e6).toFixed(1)} s of CPU), ${Math.round(aboveMB)} MB above rest`,
 );
 process.exitCode = seconds < mostS && aboveMB < mostMB && stars.length > 0 ? 0 : 1;
