@@ -17,6 +17,7 @@ const units: readonly (readonly [string, string])[] = [
   ['MagPerAirmass', 'mag/airmass'],
   ['EPerAdu', 'e⁻/ADU'],
   ['EPerS', 'e⁻/s'],
+  ['ArcsecPerS', 'arcsec/s'],
   ['UmPerK', 'µm/K'],
   ['PerK', '1/K'],
   ['Percent', '%'],
@@ -29,6 +30,7 @@ const units: readonly (readonly [string, string])[] = [
   ['Nm', 'nm'],
   ['Px', 'px'],
   ['S', 's'],
+  ['M', 'm'],
   ['K', 'K'],
   ['E', 'e⁻'],
 ];
@@ -55,17 +57,19 @@ type Group = Readonly<Record<string, unknown>>;
 const isGroup = (value: unknown): value is Group =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
 
-/** A group within a group lends its name to its quantities. */
+/** A group within a group lends its name to its quantities, and so does each of several. */
 function fieldsOf(part: string, fields: Group, within = ''): Input[] {
   return Object.entries(fields).flatMap(([name, value]) => {
     if (value === undefined) return [];
+    if (Array.isArray(value) && value.some(isGroup))
+      return value.flatMap((each: Group, i) => fieldsOf(part, each, `${within}${spaced(name)} ${i + 1}: `));
     if (isGroup(value)) return fieldsOf(part, value, `${within}${spaced(name)}: `);
     const { quantity, unit } = quantityOf(name);
     return [
       {
         part,
         quantity: `${within}${quantity}`,
-        value: typeof value === 'number' ? value : String(value),
+        value: typeof value === 'number' ? value : Array.isArray(value) ? value.join(', ') : String(value),
         unit,
       },
     ];

@@ -200,7 +200,8 @@ describe('why a ring still guides', () => {
       const told = () => figureText(page, 'noise-of-a-ring');
       await expect.poll(told).toContain('At 80 µm: center of mass');
       const first = await told();
-      if (first.includes('by formula'))
+      // The point that is chosen is the first to be simulated.
+      if (first.includes('By formula.'))
         expect(first).toContain(`${significant(byFormula ?? 0, 3)} px by formula`);
       await expect.poll(told).toContain('256 simulated frames per point');
       const rows = [];

@@ -60,7 +60,11 @@ function alternativeOf(
     });
     return `${at(x)}: ${errors.join('; ')}; least possible ${significant(y, 3)} px.`;
   });
-  const frames = trials === 0 ? 'By formula.' : `${trials} simulated frames per point.`;
+  const isPartial = lines.some(({ trials: dots }) => dots.length < bound.length);
+  const frames =
+    trials === 0
+      ? 'By formula.'
+      : `${trials} simulated frames per point${isPartial ? '; not all points are there yet' : ''}.`;
   return shown(`${title}. ${told.join(' ')} ${frames}`);
 }
 

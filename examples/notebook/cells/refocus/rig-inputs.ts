@@ -42,9 +42,12 @@ export const rigInputs: Cell = {
     whole.addEventListener('toggle', fill);
     addEventListener('beforeprint', fill);
     book.show(['rig'], (rig: Rig) => {
-      inputs = inputsOf(rig).map((input) =>
-        input.quantity === 'estimator' ? { ...input, value: estimatorLabels[rig.tracking.estimator] } : input,
-      );
+      const { estimator, available } = rig.tracking;
+      const labels: Readonly<Record<string, string>> = {
+        estimator: estimatorLabels[estimator],
+        available: available.map((name) => estimatorLabels[name]).join(', '),
+      };
+      inputs = inputsOf(rig).map((input) => ({ ...input, value: labels[input.quantity] ?? input.value }));
       derived.replaceChildren(shown(derivedWords(rig)));
       isListed = false;
       if (whole.open) fill();

@@ -183,15 +183,16 @@ function between(table: Float64Array, k: number): number {
  */
 function airy(x: number): number {
   let sum = 0;
-  for (let i = 0; i < nodes; i++) sum += chebyshev.weights[i] * cosine(x * chebyshev.nodes[i]);
+  for (let i = 0; i < nodes / 2; i++) sum += chebyshev.weights[i] * cosine(x * chebyshev.nodes[i]);
   return sum;
 }
 
 const chebyshev = (() => {
-  const places = Array.from({ length: nodes }, (_, i) => unitVector((180 * (i + 1)) / (nodes + 1)));
+  // Those of t > 0 count for both sides: the cosine is even.
+  const places = Array.from({ length: nodes / 2 }, (_, i) => unitVector((180 * (i + 1)) / (nodes + 1)));
   return {
     nodes: Float64Array.from(places, ({ x }) => x),
-    weights: Float64Array.from(places, ({ y }) => (2 / (nodes + 1)) * y * y),
+    weights: Float64Array.from(places, ({ y }) => (4 / (nodes + 1)) * y * y),
   };
 })();
 
