@@ -1,4 +1,4 @@
-/** The compiled loops, compiled again: the compiler is fetched where it is not at hand, and takes some ten seconds. */
+/** The compiled loops, compiled again: the compiler is fetched where it is missing, and takes ten seconds. */
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { kernelFile } from '../packages/kernel.ts';
