@@ -17,7 +17,9 @@ export const kernelSource = (): string => createHash('sha256').update(readFileSy
 
 /** Fetched when it is asked for: it takes 100 MB, and no build needs it. */
 const compiler = 'assemblyscript@0.28.20';
-const options = '-O3 --noAssert --enable simd --runtime stub --outFile'.split(' ');
+/** Memory as `loops.ts` gives it: so many pages of 64 KiB, and slots after them. */
+const options =
+  '-O3 --noAssert --enable simd --runtime stub --importMemory --initialMemory 17 --outFile'.split(' ');
 
 /** The file that holds the module, as it follows from the source. */
 export function kernelFile(): string {

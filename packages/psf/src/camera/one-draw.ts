@@ -165,10 +165,10 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
       const { work, firstSlot, sentOn, bright, brightMean } = light;
       requirePixels('out', out, pixels);
       const { distributions, memory } = tables;
-      const state = memory && pixels <= memory.mostPixels ? stateOf(random) : undefined;
+      const state = pixels <= memory.mostPixels ? stateOf(random) : undefined;
       let sent = sentOn;
       let waiting: number;
-      if (memory && state) {
+      if (state) {
         waiting = memory.lookUp(out, firstSlot, state, gainEPerAdu);
         sent = memory.sentOn;
       } else {

@@ -11,7 +11,7 @@ import { CondensedTables } from '../chance/condensed-tables.ts';
 import { logPoisson } from '../chance/poisson.ts';
 import { exp } from '../numerics/exp-log.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
-import { createTableMemory } from './table-memory.ts';
+import { TableMemory } from './table-memory.ts';
 
 /**
  * Means of the grid: (j / rootSteps)^2. A finer grid leaves less of a mean to be drawn electron by electron,
@@ -55,8 +55,8 @@ export interface Reading {
 const gridTables = rootSteps * Math.sqrt(largestTabulatedMean) + 1;
 
 export class PixelTables {
-  readonly memory = createTableMemory();
-  readonly distributions = new CondensedTables(gridTables, this.memory?.slots.bind(this.memory));
+  readonly memory = new TableMemory();
+  readonly distributions = new CondensedTables(gridTables, this.memory);
   /** ADU for one electron, where that is a whole number. */
   readonly stepsPerElectron: number | undefined;
   readonly #readNoiseE: number;

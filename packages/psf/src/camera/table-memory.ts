@@ -1,30 +1,32 @@
 /** The tables of a camera in the memory of the compiled loops, which look its pixels up there. */
-import { createLoops, growTo, type Loops } from '../kernel/index.ts';
+import { createLoops, type Loops } from '../kernel/index.ts';
 
 export class TableMemory {
-  readonly #loops: Loops;
-  /** Largest frame, px. */
-  readonly mostPixels: number;
+  #loops: Loops | undefined;
+  /** Largest frame, px; 0 where the engine has no such loops. */
+  mostPixels = 0;
   /** Pixels that the last `lookUp` sent on. */
   sentOn = new Int32Array(0);
   #state = new Int32Array(0);
   #firstSlot = new Int32Array(0);
   #pixels = new Float64Array(0);
 
-  constructor(loops: Loops) {
+  /** Room for so many slots that begins with the values so far. */
+  slots(count: number, values?: Int16Array): Int16Array {
+    const loops = createLoops(2 * count);
     this.#loops = loops;
-    this.mostPixels = loops.mostPixels.value;
+    this.mostPixels = loops?.mostPixels.value ?? 0;
+    const slots = loops ? this.#arraysOn(loops, count) : new Int16Array(count);
+    if (values) slots.set(values);
+    return slots;
   }
 
-  /** Room for so many slots. It holds what the last one held, and takes its place. */
-  slots(count: number): Int16Array {
-    const { memory, stateAt, pixelsAt, firstSlotAt, sentOnAt, slotsAt } = this.#loops;
-    growTo(this.#loops, slotsAt.value + 2 * count);
+  #arraysOn({ memory, sentOnAt, stateAt, firstSlotAt, pixelsAt, slotsAt }: Loops, count: number): Int16Array {
     const { buffer } = memory;
     this.sentOn = new Int32Array(buffer, sentOnAt.value, this.mostPixels);
     this.#state = new Int32Array(buffer, stateAt.value, 4);
     this.#firstSlot = new Int32Array(buffer, firstSlotAt.value, this.mostPixels);
-    this.#pixels = new Float64Array(buffer, pixelsAt.value, this.#pixels.length);
+    this.#pixels = new Float64Array(buffer, pixelsAt.value, 0);
     return new Int16Array(buffer, slotsAt.value, count);
   }
 
@@ -37,6 +39,7 @@ export class TableMemory {
    */
   lookUp(out: Float64Array, firstSlot: Int32Array, state: Int32Array, gain: number): number {
     const loops = this.#loops;
+    if (loops === undefined) return 0;
     if (this.#pixels.length !== out.length)
       this.#pixels = new Float64Array(loops.memory.buffer, loops.pixelsAt.value, out.length);
     this.#firstSlot.set(firstSlot);
@@ -46,10 +49,4 @@ export class TableMemory {
     out.set(this.#pixels);
     return waiting;
   }
-}
-
-/** Undefined where the engine has no such loops. */
-export function createTableMemory(): TableMemory | undefined {
-  const loops = createLoops();
-  return loops && new TableMemory(loops);
 }

@@ -25,11 +25,14 @@ interface Rest {
   readonly upTo: Float64Array;
 }
 
-/** Room for so many slots that begins with the values so far. */
-export type RoomForSlots = (length: number, values?: Int16Array) => Int16Array;
+/** Where the slots stand. */
+export interface SlotRoom {
+  /** Room for so many slots that begins with the values so far. */
+  slots(count: number, values?: Int16Array): Int16Array;
+}
 
 export class CondensedTables {
-  readonly #room: RoomForSlots;
+  readonly #room: SlotRoom;
   #slots: Int16Array;
   /** secondSlots values per distribution. */
   #second: Int16Array;
@@ -39,9 +42,9 @@ export class CondensedTables {
    * @param capacity  number of distributions; a higher number makes room for itself
    * @param room      where the slots stand
    */
-  constructor(capacity: number, room: RoomForSlots = enlarged) {
+  constructor(capacity: number, room: SlotRoom = { slots: enlarged }) {
     this.#room = room;
-    this.#slots = room(capacity * slotsPerTable);
+    this.#slots = room.slots(capacity * slotsPerTable);
     this.#second = new Int16Array(capacity * secondSlots);
     this.#rests = new Array(capacity);
   }
@@ -64,7 +67,7 @@ export class CondensedTables {
   set(table: number, first: number, p: Float64Array, count: number): void {
     if ((table + 1) * slotsPerTable > this.#slots.length) {
       const capacity = Math.ceil(1.25 * (table + 1));
-      this.#slots = this.#room(capacity * slotsPerTable, this.#slots);
+      this.#slots = this.#room.slots(capacity * slotsPerTable, this.#slots);
       this.#second = enlarged(capacity * secondSlots, this.#second);
     }
     const here = this.#slots.subarray(table * slotsPerTable, (table + 1) * slotsPerTable);

@@ -4,4 +4,4 @@
  * loops        the loops on a memory of their own, where the engine has what they need
  * kernel-code  the compiled module, from `packages/psf/kernel/kernel.ts`
  */
-export { createLoops, growTo, type Loops } from './loops.ts';
+export { createLoops, type Loops } from './loops.ts';
