@@ -38,8 +38,8 @@ export const advicePage = command({
     ),
   },
   notes: [
-    'The rig in FILE.inputs.json has every default filled in. With that rig (--rig) and the same seed, trials and runs the same page ' +
-      'comes again. The page has no part for what the rig does not have: temperature, pickoff, galacticLatitudeDeg, focuser.focusRun.',
+    'The rig in FILE.inputs.json has every default filled in. That rig (--rig) gives the same page again with the same ' +
+      'seed, trials and runs. The page leaves out what the rig does not contain: temperature, pickoff, galacticLatitudeDeg, focuser.focusRun.',
   ],
   async run({ rig, seed, trials, runs, out }, { onProgress }) {
     const inputs: Inputs = { program: 'advice-page', version, seed, trials, runs, rig };

@@ -17,7 +17,7 @@ export const filters = command({
     seed,
     from: text('NAME', 'only changes from this filter'),
     to: text('NAME', 'only changes to this filter'),
-    all: flag('every change; otherwise, without --from and --to, from each filter to the next of the list'),
+    all: flag('every change. Without --all, --from and --to: from each filter to the next one in the list'),
   },
   async run({ rig, seed, trials, from, to, all }, { onProgress }) {
     const names = rig.filters.map(({ name }) => name);

@@ -31,9 +31,9 @@ export const frames = command({
     'A frame of your guide camera, or a folder of them: where the stars are, how far out of focus, and what to do.',
   files: 'FILE... or FOLDER',
   about: [
-    'FITS, PNG, TIFF, PGM, PPM, and films without compression (Y4M, AVI, FITS cubes, TIFF of many pages), each compressed with gzip or not. Of one frame: position of the brightest star by every method, its ' +
-      'ring, what to do about the focus. Of several files, a folder or a film, as a sequence: positions against time, split into motion ' +
-      'that all stars share and noise of each, and the focus against time. Where the focuser was moved: its calibration.',
+    'FITS, PNG, TIFF, PGM, PPM, and films without compression (Y4M, AVI, FITS cubes, TIFF of many pages), each compressed with gzip or not. For one frame it prints the position of the brightest star by every ' +
+      'method, its ring, and what to do about the focus. Several files, a folder or a film are a sequence: it prints the positions ' +
+      'against time, the motion that all stars share, the noise of each star, and the focus against time. Where the focuser was moved, it calibrates the focuser.',
   ],
   options: {
     rig: { ...givenRig, otherwiseText: 'the telescope that header and options describe' },
@@ -75,7 +75,10 @@ export const frames = command({
         default: 'beyond',
       },
     ),
-    saveRig: outFile('FILE', 'of one frame: write the rig with this very star, its wavefront and its edge'),
+    saveRig: outFile(
+      'FILE',
+      'of one frame: write the rig with the wavefront of its star and the edge that clips it',
+    ),
     stars: number('N', 'largest number of stars followed in a sequence, 1 to 50', {
       isWhole: true,
       low: 1,

@@ -31,7 +31,7 @@ const options = {
     'part of the guide sensor that gets light from the pick-off, mm: across and along the direction to the axis',
     { otherwise: 'the whole sensor' },
   ),
-  kept: number('PCT', "share of the star's light that is left after losses that the rig does not describe", {
+  kept: number('PCT', "how much of the star's light remains after losses that the rig does not describe", {
     otherwise: '100',
   }),
   offAxis: number(

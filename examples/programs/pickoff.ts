@@ -38,14 +38,14 @@ const options = {
   sensor: sides('WxH', 'sides of the main sensor', ofRig('23.5x15.7')),
   mirror: sides(
     'WxD',
-    'sides of the pick-off mirror as seen along the light, across and along the direction to the axis',
+    'size of the pick-off mirror as seen along the light: across the direction to the axis, then along it',
     ofRig('10x8'),
   ),
   distance: number('MM', 'from the middle of the mirror to the main sensor', ofRig(44)),
   flangeDistance: number('MM', 'from the last opening before the mirror to the main sensor', ofRig(66)),
   opening: number('MM', 'clear diameter of that opening', ofRig(46)),
   edge: number('MM', "distance of the mirror's inner edge from the axis", {
-    otherwise: "the rig's; the best depth found when other lengths are given here",
+    otherwise: "the rig's. With other lengths given here: the best depth found",
   }),
   angle: number('DEG', "direction to the mirror, from the sensor's width (0) to its height (90)", ofRig(90)),
   allowedLoss: number('PCT', 'largest loss of light that is accepted at any pixel', ofRig(2)),

@@ -37,7 +37,7 @@ import { writeSafely } from './command-line/write-safely.ts';
 const options = {
   ring: number(
     'PX',
-    'outer diameter of the ring that the guide star is now, px: the answer is about this ring',
+    'outer diameter of the ring that your guide star shows now, px. The answer is for this ring',
   ),
   aperture: { ...aperture, help: `${aperture.help}; with --focal-length and --pixel no rig file is needed` },
   focalLength,
@@ -197,7 +197,7 @@ function assumptionLines({ rig, assumptions, effects, limit, advice }: RingAnswe
         ]),
     ...(others.length === 0 ? [] : wrapped(`Also assumed: ${assumptionList(others)}. Set any with --set.`)),
     ...wrapped(
-      `Simulated with a star of V ${magnitude}: ${framesText(advice.assessment.error)}, and up to ${limit.trialsPerShift} per focus shift for the limit.`,
+      `Simulated with a star of magnitude ${magnitude}: ${framesText(advice.assessment.error)}, and up to ${limit.trialsPerShift} per focus shift for the limit.`,
     ),
   ];
 }
@@ -205,6 +205,6 @@ function assumptionLines({ rig, assumptions, effects, limit, advice }: RingAnswe
 /** How many frames, and how many they are worth. */
 function framesText({ trials, plainTrials = 0 }: PositionError): string {
   return plainTrials > 1.5 * trials
-    ? `${trials} frames, worth ${Number(plainTrials.toPrecision(2)).toLocaleString('en')} since their noise is known`
+    ? `${trials} frames, as precise as ${Number(plainTrials.toPrecision(2)).toLocaleString('en')} plain ones, because the noise of each is known`
     : `${trials} frames`;
 }

@@ -19,8 +19,8 @@ const options = {
   shift: number('UM', 'defocus of the guide sensor, µm', { default: 0 }),
   frames: number(
     'N',
-    "how many, 1 to 10000; more than one go into the folder --out, and the stars move from frame to frame as the rig's " +
-      'tracking lets them',
+    'number of frames, 1 to 10000. Several go into the folder --out, and their stars move from frame to frame by the ' +
+      'tracking errors of the rig',
     { isWhole: true, low: 1, high: 10_000, default: 1 },
   ),
   step: number(

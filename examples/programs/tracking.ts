@@ -42,18 +42,18 @@ export const tracking = command({
     }),
     gain: number('G', 'proportional gain', { otherwise: "the rig's" }),
     integral: number('I', 'integral gain', { default: 0 }),
-    deadZone: number('ARCSEC', 'offsets that are left alone', { default: 0 }),
+    deadZone: number('ARCSEC', 'smaller offsets are not corrected', { default: 0 }),
     delay: number('S', 'from the end of a guide frame to its correction', { otherwise: "the rig's" }),
     estimator,
     clip: number(
       'C',
-      "distance from the beam's center to a straight edge that clips it, as a pick-off may do, in radii of the aperture; the " +
-        'star then moves when its focus changes',
+      "a straight edge, such as a pick-off, clips the beam at this distance from the beam's center, in radii of the aperture. " +
+        'The star then moves when its focus changes',
       { otherwise: 'what the rig says' },
     ),
     measurement: word(
       'HOW',
-      'frames (each guide frame drawn and measured) or gaussian (errors of the known size)',
+      'frames (each guide frame drawn and measured) or gaussian (random errors of the same size)',
       ['frames', 'gaussian'],
       { default: 'frames' },
     ),

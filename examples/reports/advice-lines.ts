@@ -151,8 +151,8 @@ function coolingLines({ thermal, bestGuideFocus: { driftUm }, filters, limit }: 
   );
   const leaving =
     drifts.length === 0
-      ? 'It moves none of the filters that are kept beyond the focus limit.'
-      : `It moves ${listText(drifts.map(({ filter }) => filter))}, kept in the list above, beyond the focus limit before the next refocus.`;
+      ? 'No filter with the outcome keep drifts beyond the focus limit.'
+      : `${listText(drifts.map(({ filter }) => filter))}: keep in the list above, but the drift passes the focus limit before the next refocus.`;
   return [
     drivenByTemperature(thermal),
     `The drift adds ${signedUm(driftUm.low)} to ${signedUm(driftUm.high)} µm to the shift of each filter at the guide camera. ` +

@@ -349,7 +349,7 @@ function comaLines({ coma, ring }: MeasuredStar): string[] {
   return [
     `Sagittal coma: ${words.join('; ')}.`,
     ...(isComet
-      ? ['It is more of a comet than of a ring: diameter and focus shift are upper bounds at most.']
+      ? ['This star is more like a comet than a ring: its diameter and focus shift are upper limits.']
       : []),
   ];
 }

@@ -62,7 +62,9 @@ export function wavefrontLines(fit: WavefrontFit, wavelengthNm: number): string[
     }.`,
     `Position: center of the light ${withError(fit.x)}, ${withError(fit.y)} px; chief ray ${withError(fit.chiefRay.x)}, ${withError(fit.chiefRay.y)} px.`,
     ...(fit.comaIsUncertain
-      ? ['The beam is cut by more than a straight edge: coma is not told apart from that, trust it less.']
+      ? [
+          'More than a straight edge clips the beam. The fit cannot separate that from coma, so trust the coma less.',
+        ]
       : []),
     ...(fit.unevenness > 0.05
       ? [

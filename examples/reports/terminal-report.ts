@@ -125,7 +125,7 @@ export function limitLines(limit: FocusLimit): string[] {
       : [
           saturatedUm > 0
             ? `  Within some ${significant(saturatedUm, 2)} µm of focus the star saturates.`
-            : '  In focus the star saturates: its error is that of the flat top.',
+            : '  In focus the star saturates: the error given is that of its flattened image.',
         ];
   return [
     `Focus limit: ${intervalText(limitUm)} µm either side of focus, a ring of ${intervalText(limit.ringDiameterPx)} px;`,

@@ -21,11 +21,11 @@ const linePx = 13;
 const valuesPx = 58;
 
 const explanation = [
-  'Each plate is a stamp of the guide camera without noise, printed negative.',
-  'Ticks outside it: the position asked for. In blue: the center of mass of the light',
-  'in the stamp, and the ellipse of its rms widths. Beneath: the share of the light',
-  'outside; that center, and where the center of all the light must lie, both from the',
-  'position asked for. x to the right, y downwards, angles from +x toward +y.',
+  'Each plate is a stamp of the guide camera without noise, printed as a negative.',
+  'Ticks: the requested position. Blue: the center of mass of the light in the stamp,',
+  'and the ellipse of its rms widths. Below: the share of the light outside the stamp,',
+  'the center found, and the expected center of all the light; both from the requested',
+  'position. x to the right, y downwards, angles from +x toward +y.',
 ];
 
 type Write = (x: number, y: number, words: string, attributes?: Attributes) => SVGElement;

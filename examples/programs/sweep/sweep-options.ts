@@ -30,7 +30,7 @@ export const sweepOptions = {
   }),
   precision: number(
     'PCT',
-    'end a cell early, once the standard error of every noise-equivalent error is at most this part of it, in %, for example 2; 0: never',
+    'end a cell early when the standard error of each noise-equivalent error is at most this many percent of it, for example 2. 0: never',
     {
       low: 0,
       high: 50,
