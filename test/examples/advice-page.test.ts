@@ -45,7 +45,7 @@ describe('a page of advice', () => {
   test('each line of a section is one, with numbers and how sure they are', () => {
     const text = page.replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /- Set the guide camera to -38\.0 µm \(95 % interval -40\.4 to -35\.6 µm; 38\.0 µm toward the telescope\), and refocus it for O III alone/,
+      /- Set the guide camera to -38\.0 µm \(95 % interval -40\.5 to -35\.5 µm; 38\.0 µm toward the telescope\), and refocus it for O III alone/,
     );
     expect(text).toMatch(
       /- No single setting suits all filters\. With the best one, \+\d+ µm .*, O III still takes \d+ % of the budget/,
