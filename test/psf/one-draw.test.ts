@@ -270,3 +270,21 @@ describe('frames by one look a pixel', () => {
     expect(() => prepareOneDraw({ ...defaultCamera, readNoiseE: -1 }, size)).toThrow('camera.readNoiseE');
   });
 });
+
+test('a bright pixel is the same, whatever frames were drawn before', () => {
+  const camera = { ...defaultCamera, readNoiseE: 2.37, darkEPerS: 0 };
+  const size = { width: 40, height: 30 };
+  const plan = prepareOneDraw(camera, size);
+  if (plan === undefined) throw new Error('the camera has no tables');
+  const light = plan.prepareLight(Float64Array.from({ length: 1200 }, (_, k) => (k % 3 === 0 ? 3000 : 5)));
+  const draw = () =>
+    Array.from({ length: 20 }, (_, i) => {
+      const out = new Float64Array(1200);
+      plan.exposeInto(out, light, randomStream('bright', i));
+      return [...out];
+    });
+  const before = draw();
+  // Its table is the first one, where a bright pixel looks, too.
+  plan.prepareLight(new Float64Array(1200));
+  expect(draw()).toEqual(before);
+});

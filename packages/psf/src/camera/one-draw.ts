@@ -177,6 +177,8 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
       }
       for (let i = 0; i < waiting; i++) {
         const k = sent[i];
+        // It is drawn alone, and what stands at slot 0 depends on the frames before.
+        if (bright.length > 0 && bright.includes(k)) continue;
         out[k] = distributions.rest(firstSlot[k] >> slotBits, random) * gainEPerAdu;
       }
       addExcess(out, light, random);
