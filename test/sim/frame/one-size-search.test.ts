@@ -72,15 +72,15 @@ test('the filter over a whole frame says what direct sums say at one place', () 
         const r = Math.sqrt((x - x0) ** 2 + (y - y0) ** 2);
         if (r < 8) pixels[y * 300 + x]! += profile.values[Math.round(2 * r)]!;
       }
-  const sigma = 2;
-  const peaks = matchPeaks({ pixels, width: 300, height: 280, base: 0, sigma }, profile, 1);
+  const frame = { pixels, width: 300, height: 280, base: 0, sigma: 2 };
+  const peaks = matchPeaks(frame, profile, 1);
   expect(peaks.map(({ x, y }) => [x, y]).sort(([a], [b]) => b! - a!)).toEqual([
     [231, 120],
     [150, 150],
     [40, 229],
   ]);
   for (const { x, y, significance } of peaks) {
-    const direct = matchAt(pixels, 300, 280, x, y, profile, sigma);
+    const direct = matchAt(frame, x, y, profile);
     expect(Math.abs((1.15 * significance) / direct - 1)).toBeLessThan(1e-4);
   }
 });

@@ -8,12 +8,14 @@ import {
   type Candidate,
   eraseLight,
   extentOf,
+  type FrameLight,
   findContrasts,
   type LightExtent,
   putBack,
   queueOf,
   type RemovedLight,
   restoreLight,
+  type SearchSettings,
 } from '@holdfast/centroid/internal';
 import { type LightShape, measureShape } from './light-shape.ts';
 import { addProfile, profileLength, profileOf, type StarProfile } from './star-profile.ts';
@@ -52,38 +54,33 @@ const leastLights = 6;
 
 /**
  * Weighted by how far each light stands out of the structure of the frame at its scale, squared. Lights are
- * taken out of `pixels` one after the other and put back at the end.
+ * taken out of the frame one after the other and put back at the end.
  *
  * @returns undefined when nothing stands out
  */
 export function commonShape(
-  pixels: Float32Array,
-  width: number,
-  height: number,
-  sigma: number,
-  minSnr: number,
-  maxDiameterPx: number,
+  frame: FrameLight,
+  asked: LightsAsked,
   onShare?: (share: number) => void,
 ): CommonShape | undefined {
-  const rows = Math.ceil(Math.max(4 * maxDiameterPx, middlePixels / width));
+  const { pixels, width, height } = frame;
+  const rows = Math.ceil(Math.max(4 * asked.maxDiameterPx, middlePixels / width));
   if (rows < height) {
     const from = ((height - rows) >> 1) * width;
-    const middle = pixels.subarray(from, from + rows * width);
-    const found = lightsOf(middle, width, rows, sigma, minSnr, maxDiameterPx, onShare);
-    if (found.length >= leastLights) return shapeOf(middle, width, rows, found);
+    const middle = { ...frame, height: rows, pixels: pixels.subarray(from, from + rows * width) };
+    const found = lightsOf(middle, asked, onShare);
+    if (found.length >= leastLights) return shapeOf(middle, found);
   }
-  const found = lightsOf(pixels, width, height, sigma, minSnr, maxDiameterPx, onShare);
-  return found.length > 0 ? shapeOf(pixels, width, height, found) : undefined;
+  const found = lightsOf(frame, asked, onShare);
+  return found.length > 0 ? shapeOf(frame, found) : undefined;
 }
+
+type LightsAsked = Pick<SearchSettings, 'minSnr' | 'maxDiameterPx'>;
 
 /** The lights that have a say. */
 function lightsOf(
-  pixels: Float32Array,
-  width: number,
-  height: number,
-  sigma: number,
-  minSnr: number,
-  maxDiameterPx: number,
+  { pixels, width, height, sigma }: FrameLight,
+  { minSnr, maxDiameterPx }: LightsAsked,
   onShare?: (share: number) => void,
 ): readonly Vote[] {
   const sides = boxSides(maxDiameterPx);
@@ -159,7 +156,7 @@ const largeShare = 0.2;
 const leastOfRing = 0.68;
 
 /** Of the largest group of lights that are about as large: one galaxy may be brighter than any star. */
-function shapeOf(pixels: Float32Array, width: number, height: number, all: readonly Vote[]): CommonShape {
+function shapeOf(frame: FrameLight, all: readonly Vote[]): CommonShape {
   let votes = all;
   let most = 0;
   for (const { extent } of all) {
@@ -175,7 +172,7 @@ function shapeOf(pixels: Float32Array, width: number, height: number, all: reado
     diameterPx,
     concentration: middle(({ shape }) => shape.concentration),
     axisRatio: middle(({ shape }) => shape.axisRatio),
-    profile: meanProfile(pixels, width, height, votes, diameterPx),
+    profile: meanProfile(frame, votes, diameterPx),
   };
 }
 
@@ -186,18 +183,11 @@ interface Vote {
 }
 
 /** Of the lights that stand out most. */
-function meanProfile(
-  pixels: Float32Array,
-  width: number,
-  height: number,
-  votes: readonly Vote[],
-  diameterPx: number,
-): StarProfile {
+function meanProfile(frame: FrameLight, votes: readonly Vote[], diameterPx: number): StarProfile {
   const sums = new Float64Array(profileLength(0.65 * diameterPx + 2));
   const counts = sums.slice();
   const least = 0.15 * Math.max(...votes.map(({ weight }) => weight));
-  for (const { extent, weight } of votes)
-    if (weight >= least) addProfile(sums, counts, pixels, width, height, extent);
+  for (const { extent, weight } of votes) if (weight >= least) addProfile(sums, counts, frame, extent);
   return profileOf(sums, counts);
 }
 

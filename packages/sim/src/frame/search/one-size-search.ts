@@ -72,11 +72,9 @@ export function searchOneSize(
   levelLines(frameFaults, width, height, sigma);
   const trails = subtractTrails(frameFaults, width, height, sigma);
   const faults = frameFaults.taken;
-  const common = commonShape(pixels, width, height, sigma, minSnr, maxDiameterPx, (share) =>
-    onShare?.(share / 2),
-  );
+  const common = commonShape(frame, { minSnr, maxDiameterPx }, (share) => onShare?.(share / 2));
   if (common === undefined) return { stars: [], rejected: [], faults };
-  const sky = flatten(pixels, width, height, cellPerStar * common.diameterPx);
+  const sky = flatten(frame, cellPerStar * common.diameterPx);
 
   const sides = sidesAbout(common.diameterPx);
   const least = boxShare * minSnr;
@@ -153,18 +151,18 @@ function faintStars(
   for (let round = 0, before = -1; round < rounds && before < found.length && !isFull(); round++) {
     before = found.length;
     // the stars taken out since raised the background about them
-    skies.push(flatten(pixels, width, height, cellPerStar * diameterPx));
+    skies.push(flatten(frame, cellPerStar * diameterPx));
     for (const peak of matchPeaks(frame, profile, least)) {
       if (isFull()) break;
       if (isKnown(peak) || refused.some((light) => distance(light, peak) < near / 2)) continue;
-      const match = bestMatch(pixels, width, height, peak, profile, sigma);
+      const match = bestMatch(frame, peak, profile);
       const { x, y } = match;
       if (isKnown(match)) continue;
       const onTrail = trails.some((trail) => distanceFrom(trail, match) < trail.halfWidthPx + diameterPx / 2);
       if (Math.min(peak.significance, match.significance) < (onTrail ? trailShare : 1) * least) continue;
       const extent = measureExtent(pixels, width, height, x, y, reach, reach, sigma);
       // a fault of a pixel or two that the shape hardly dips into is smaller, too
-      const above = matchAboveBackground(pixels, width, height, match, profile, sigma);
+      const above = matchAboveBackground(frame, match, profile);
       const isSmall = extent !== undefined && 4 * extent.lightRadius < diameterPx - 2;
       const reason = isSmall
         ? 'smaller'
@@ -184,7 +182,7 @@ function faintStars(
 
 const distance = (a: Place, b: Place): number => Math.sqrt((a.x - b.x) ** 2 + (a.y - b.y) ** 2);
 
-const distanceFrom = (trail: Trail, { x, y }: { readonly x: number; readonly y: number }): number =>
+const distanceFrom = (trail: Trail, { x, y }: Place): number =>
   Math.abs((x - trail.x) * trail.sin - (y - trail.y) * trail.cos);
 
 /** Side of the cells whose medians are the background, in diameters of a star; and the least, px. */
@@ -192,7 +190,7 @@ const cellPerStar = 3;
 const leastCell = 24;
 
 /** Subtract the background as the medians of cells tell it, in place. */
-function flatten(pixels: Float32Array, width: number, height: number, cell: number): Surface {
+function flatten({ pixels, width, height }: FrameLight, cell: number): Surface {
   const sky = cellMedians(pixels, width, height, Math.max(leastCell, cell));
   for (let y = 0; y < height; y++) sky.subtractFrom(pixels, y * width, y);
   return sky;
@@ -236,12 +234,12 @@ function reasonAgainst(
   const snr = snrOf(extent, sigma);
   const reason = unlikeOthers(extent, measureShape(pixels, width, height, extent, sigma), snr, common);
   if (reason !== undefined || snr > surelyLight) return reason;
-  return unlikeShape(frame, bestMatch(pixels, width, height, extent, common.profile, sigma), common);
+  return unlikeShape(frame, bestMatch(frame, extent, common.profile), common);
 }
 
 /** Why another shape suits a light clearly better than that of the stars; undefined where none does. */
 function unlikeShape(
-  { pixels, width, height, sigma }: FrameLight,
+  frame: FrameLight,
   { x, y, significance }: Match,
   { profile, concentration }: CommonShape,
 ): RejectReason | undefined {
@@ -250,8 +248,7 @@ function unlikeShape(
     scales.some((scale) => {
       const step = 0.08 * scale * profile.reachPx;
       return near.some(
-        ([across, down]) =>
-          matchAt(pixels, width, height, x + across * step, y + down * step, shape, sigma, scale) > clearly,
+        ([across, down]) => matchAt(frame, x + across * step, y + down * step, shape, scale) > clearly,
       );
     });
   if (suits(profile, 1.3, 1.7)) return 'larger';

@@ -3,7 +3,7 @@
  * matched filter, the best test for a light of known shape in even noise (North 1943, Proc. IEEE 51, 1016 of
  * 1963, from memory).
  */
-import { discLight, type LightExtent } from '@holdfast/centroid/internal';
+import { discLight, type FrameLight, type LightExtent } from '@holdfast/centroid/internal';
 import { exp } from '@holdfast/psf/numerics';
 
 /** Share of the flux per pixel against radius. */
@@ -19,9 +19,7 @@ const binsPerPx = 2;
 export function addProfile(
   sums: Float64Array,
   counts: Float64Array,
-  pixels: Float32Array,
-  width: number,
-  height: number,
+  { pixels, width, height }: FrameLight,
   extent: LightExtent,
 ): void {
   const reach = (sums.length - 1) / binsPerPx;
@@ -85,13 +83,10 @@ export interface Match {
  * @param scale  the shape is made so many times as large
  */
 export function matchAt(
-  pixels: Float32Array,
-  width: number,
-  height: number,
+  { pixels, width, height, sigma }: FrameLight,
   x: number,
   y: number,
   { values, reachPx }: StarProfile,
-  sigma: number,
   scale = 1,
 ): number {
   const reach = scale * reachPx * aroundShare;
@@ -133,12 +128,9 @@ export function matchAt(
  * leaves between its shadow's edges, what a trail leaves beside it) much less.
  */
 export function matchAboveBackground(
-  pixels: Float32Array,
-  width: number,
-  height: number,
+  { pixels, width, height, sigma }: FrameLight,
   { x, y }: { readonly x: number; readonly y: number },
   profile: StarProfile,
-  sigma: number,
 ): number {
   let [light, shape] = [0, 0];
   const { count, r, value } = discLight(pixels, width, height, { x, y, ...noLevel }, x, y, profile.reachPx);
@@ -154,12 +146,9 @@ const noLevel = { level: 0, slopeX: 0, slopeY: 0 };
 
 /** The best match about a place, to a tenth of the star's reach and better. */
 export function bestMatch(
-  pixels: Float32Array,
-  width: number,
-  height: number,
+  frame: FrameLight,
   from: { readonly x: number; readonly y: number },
   profile: StarProfile,
-  sigma: number,
 ): Match {
   let best: Match = { x: from.x, y: from.y, significance: -Infinity };
   for (const share of steps) {
@@ -168,7 +157,7 @@ export function bestMatch(
     for (const down of places)
       for (const across of places) {
         const [u, v] = [x + across * step, y + down * step];
-        const significance = matchAt(pixels, width, height, u, v, profile, sigma);
+        const significance = matchAt(frame, u, v, profile);
         if (significance > best.significance) best = { x: u, y: v, significance };
       }
   }
