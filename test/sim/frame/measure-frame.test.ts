@@ -439,3 +439,8 @@ test('a real ring, moved, dimmed and exposed anew: every estimator finds the shi
   // its own error also counts the uneven light, which the copies share: the shift comes out far better
   expectWithin(rmsOf(ringErrors), 0.045, 0.02, 'photon noise of 200,000 electrons on a ring of 46 px');
 });
+
+test('an image of unit flux without noise shows no star: light below an SNR of 3 is none', () => {
+  const read = readFits(readOpenData('psf-images/optics_coma1.fits'));
+  expect(read.ok && measureFrame(read.image, { gainEPerAdu: 1, readNoiseE: 3 })).toEqual([]);
+});

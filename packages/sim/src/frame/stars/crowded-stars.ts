@@ -1,5 +1,4 @@
 /** Stars of a frame that are fitted in pairs since their light mixes, and lights that are two stars. */
-
 import type { FoundStar } from '@holdfast/centroid';
 import type { RejectedLight } from '../search/one-size-search.ts';
 import { type ClosePair, closePair, type PairOptions, type PairStar, sizeOf } from './close-pair.ts';
