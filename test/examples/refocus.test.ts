@@ -62,28 +62,8 @@ describe('what cannot be used is named, ends with 2, and writes nothing', () => 
   });
 });
 
-describe('a real frame', () => {
-  const decam = {
-    name: 'Four-meter telescope at F/2.98',
-    telescope: { apertureMm: 3940, focalLengthMm: 11740, obstructionRatio: 0.42 },
-    guideCamera: {
-      pixelSizeUm: 15,
-      exposureS: 10,
-      readNoiseE: 7,
-      gainEPerAdu: 3.8,
-      bitDepth: 16,
-      fullWellE: 150000,
-    },
-    mainCamera: { pixelSizeUm: 15 },
-    sky: { seeingFwhmArcsec: 1.2 },
-    guideStar: { magnitude: 16 },
-    filters: [{ name: 'r', focusShiftUm: 0 }],
-    // Set once, for rings as large as these.
-    tracking: { windowPx: 65 },
-  };
-  const args = (file: string) => ['--rig', 'rig.json', '--frame', file, '--trials', '64'];
-  const folder = freshFolder();
-  writeFileSync(join(folder, 'rig.json'), JSON.stringify(decam));
+describe('a frame', () => {
+  const args = (file: string) => ['--frame', file];
   const refusedFrame = (bytes: Uint8Array) => {
     const folder = freshFolder();
     writeFileSync(join(folder, 'frame.fits'), bytes);
@@ -106,16 +86,14 @@ describe('a real frame', () => {
     expect(await refusedFrame(writeFits(noise))).toMatch(/shows no star/);
   });
   test('that is not there is refused', async () => {
-    expect(await refusalHere('refocus', args('none.fits'), folder)).toMatch(
-      /cannot read the frame: .*none\.fits/,
-    );
+    expect(await refusalHere('refocus', args('none.fits'))).toMatch(/cannot read the frame: .*none\.fits/);
   });
   test('of a kind that is not read is refused by its kind', async () => {
-    expect(
-      await refusalHere('refocus', args(openDataPath('fits/refused/compressed_image.fits')), folder),
-    ).toMatch(/gives no image: .*compress/i);
-    expect(
-      await refusalHere('refocus', args(openDataPath('fits/refused/random_groups.fits')), folder),
-    ).toMatch(/gives no image: .*random groups/i);
+    expect(await refusalHere('refocus', args(openDataPath('fits/refused/compressed_image.fits')))).toMatch(
+      /gives no image: .*compress/i,
+    );
+    expect(await refusalHere('refocus', args(openDataPath('fits/refused/random_groups.fits')))).toMatch(
+      /gives no image: .*random groups/i,
+    );
   });
 });
