@@ -10,7 +10,7 @@ import type { CompleteRig } from '../rig-form/complete-rig.ts';
 export function filterStrip(book: Book): HTMLElement {
   const list = element('ul', { class: 'filter-strip' });
   const best = element('span');
-  const more = element('a', { href: '#your-rig' });
+  const more = element('a', { href: '#your-rig' }, 'Add your filters');
   book.show(
     ['live', 'completeRig'],
     ({ advice: { filters }, whole }: LiveReport, { isOneFilter }: CompleteRig) => {
