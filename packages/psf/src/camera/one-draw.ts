@@ -175,10 +175,12 @@ export function prepareOneDraw(camera: Camera, { width, height }: ImageSize): On
         random.words(light.words);
         waiting = lookUp(out, work, wordsFrom, sentOnFrom, distributions.slots, scale);
       }
+      let b = 0;
       for (let i = 0; i < waiting; i++) {
         const k = sent[i];
-        // It is drawn alone, and what stands at slot 0 depends on the frames before.
-        if (bright.length > 0 && bright.includes(k)) continue;
+        // A bright pixel is drawn alone, and what stands at its slot 0 depends on the frames before.
+        while (bright[b] < k) b++;
+        if (bright[b] === k) continue;
         out[k] = distributions.rest(firstSlot[k] >> slotBits, random) * gainEPerAdu;
       }
       addExcess(out, light, random);
