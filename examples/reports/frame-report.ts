@@ -321,7 +321,7 @@ function starSummary(star: MeasuredStar, isHeld: boolean): string[] {
             isHeld
               ? `held at ${significant(ring.obstructionRatio.value, 3)}`
               : `${withError(ring.obstructionRatio)}${ring.holeResolved ? '' : ' (the hole is not resolved: these two mean little)'}`
-          }, blur FWHM ${withError(ring.blurFwhmPx)} px`,
+          }, blur FWHM ${withError(ring.blurFwhmPx)} px${ring.fitted === 'ring' ? '' : '; the outer diameter is the mean of two discs, since no single one explains the light'}`,
         ]
       : []),
     ...comaLines(star),

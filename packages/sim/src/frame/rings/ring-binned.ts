@@ -8,6 +8,7 @@ import { type Descent, descend, isBeyondPicture } from './ring-descent.ts';
 import { withDoubt } from './ring-doubt.ts';
 import { leastRadiusPx, prepareRingModel, ring, ringUnknowns } from './ring-model.ts';
 import type { Expectation } from './ring-normal.ts';
+import { type RingDescent, withTwoDiscs } from './ring-pair.ts';
 import { type StampPixels, startRing } from './ring-start.ts';
 
 /** Bins to a side of the first copy of a larger stamp. */
@@ -22,14 +23,19 @@ export const binsPerBlur = 1.6;
 /** A plainer ring is an error of the first: it is known well enough within a thirtieth of its own. */
 const doubtFall = 1e-3;
 
-/** Where the descent ended, in px of the stamp; or why there is no ring. */
+/**
+ * Where the descent ended, in px of the stamp; or why there is no ring.
+ *
+ * @param triesTwoDiscs  whether a filled disc that one size does not explain is fitted by two
+ */
 export function descendBinned(
   stamp: StampPixels,
   guess: { readonly x: number; readonly y: number } | undefined,
   obstructionRatio: number | undefined,
   coneTangent: number,
   fixedVariance: number,
-): Descent | { readonly reason: 'too-faint' | 'not-converged' | 'no-ring' } {
+  triesTwoDiscs = false,
+): RingDescent | { readonly reason: 'too-faint' | 'not-converged' | 'no-ring' } {
   const held =
     obstructionRatio === undefined ? [] : [{ unknown: ring.hole, value: obstructionRatio ** 2, sigma: 1e-4 }];
   const longest = Math.max(stamp.width, stamp.height);
@@ -56,14 +62,18 @@ export function descendBinned(
   }
   const variance = bin * bin * fixedVariance;
   if (isPoint(pixels, model, descent, variance)) return { reason: 'no-ring' };
-  if (!descent.converged) return inPixels(descent, bin);
+  if (!descent.converged) return { ...inPixels(descent, bin), fitted: 'ring' };
   const again = (
     from: Float64Array,
     more: readonly Expectation[],
     withErrors: boolean,
   ): Descent | undefined =>
     descendRing(pixels, model, from, variance, [...more, ...held], doubtFall, withErrors);
-  return inPixels(withDoubt(descent, again, held.length > 0), bin);
+  const doubted = withDoubt(descent, again, held.length > 0);
+  const fit: RingDescent = triesTwoDiscs
+    ? withTwoDiscs(pixels, doubted, coneTangent, variance, held.length > 0)
+    : { ...doubted, fitted: 'ring' };
+  return inPixels(fit, bin);
 }
 
 function descendRing(
@@ -128,7 +138,7 @@ function scaleOf(unknown: number, scale: number): number {
   return unknown === ring.level || unknown === ring.background ? 1 / (scale * scale) : 1;
 }
 
-function inPixels(descent: Descent, bin: number): Descent {
+function inPixels<Fit extends Descent>(descent: Fit, bin: number): Fit {
   if (bin === 1) return descent;
   const n = ringUnknowns;
   return {

@@ -1,4 +1,5 @@
 /** What follows from the unknowns of a fit, with the error that follows from theirs. */
+import { exp } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { ring } from './ring-model.ts';
 
@@ -77,4 +78,17 @@ export function ringLightCenter(u: Float64Array, axis: 'x' | 'y'): number {
   const outer = (u[slope] * ((radius * radius) / 4 + spread)) / radius;
   const inner = u[hole] * share + (u[slope] * ((e2 * radius * radius) / 4 + spread)) / radius;
   return u[place] + (outer - e2 * inner) / (1 - e2 * share);
+}
+
+/** Of a hole that shows. */
+export const leastDip = 0.25;
+
+/**
+ * Light that the hole takes from its own middle once blurred: 1 - exp(-r^2 / 2 s^2) for a radius r and an rms
+ * s.
+ */
+export function dipOfHole(u: Float64Array): number {
+  const inner2 = u[ring.radius] * u[ring.radius] * u[ring.hole];
+  const variance = (u[ring.blur] * u[ring.blur]) / (8 * Math.LN2);
+  return 1 - exp(-inner2 / (2 * variance));
 }

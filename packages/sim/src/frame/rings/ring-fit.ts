@@ -4,7 +4,6 @@ import { emptyVariance } from '@holdfast/centroid/internal';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import {
-  exp,
   requireBelow,
   requireFinite,
   requireNames,
@@ -14,9 +13,9 @@ import {
 } from '@holdfast/psf/numerics';
 import type { Estimate } from '../../trials/statistics.ts';
 import { descendBinned } from './ring-binned.ts';
-import { derivedEstimate, ringFlux, ringLightCenter } from './ring-derived.ts';
-import type { Descent } from './ring-descent.ts';
+import { derivedEstimate, dipOfHole, leastDip, ringFlux, ringLightCenter } from './ring-derived.ts';
 import { ring, ringUnknowns } from './ring-model.ts';
+import type { RingDescent } from './ring-pair.ts';
 import type { StampPixels } from './ring-start.ts';
 
 /** How a ring is fitted, and what turns its size into a focus shift. */
@@ -78,7 +77,11 @@ export interface RingFound {
   readonly fluxE: Estimate;
   /** Electrons per pixel beside the star. */
   readonly backgroundE: Estimate;
-  /** Outer diameter of the ring of its defocus, px: a circle laid around a comet is wider, by up to 3 %. */
+  /**
+   * Outer diameter of the ring of its defocus, px: a circle laid around a comet is wider, by up to 3 %. Of a
+   * filled disc of unlike colors it is the mean by their light. With `fNumber` and `pixelSizeUm` the error of
+   * a ring whose hole does not show holds what diffraction does to its edge; without, it cannot.
+   */
   readonly outerDiameterPx: Estimate;
   /** Diameter of the hole, px. */
   readonly innerDiameterPx: Estimate;
@@ -108,6 +111,12 @@ export interface RingFound {
    * same ring.
    */
   readonly absFocusShiftUm?: Estimate;
+  /**
+   * What explains the picture best. Two discs about one center: no hole shows, and one even disc does not
+   * explain the light, as behind a lens that focuses each color elsewhere. The diameter is then the mean of
+   * both by their light, and its error holds how far that lies from the fit of one.
+   */
+  readonly fitted: 'ring' | 'two-discs';
   /** Steps that the fit took. */
   readonly iterations: number;
 }
@@ -146,7 +155,7 @@ export function fitRing(image: Image, options: RingFitOptions): RingFit {
   if (stamp.use.reduce((sum, used) => sum + used, 0) < 3 * ringUnknowns)
     return { ok: false, reason: 'too-few-pixels' };
   const inStamp = guess && { x: guess.x - left, y: guess.y - top };
-  const fit = descendBinned(stamp, inStamp, obstructionRatio, coneTangent, fixedVariance);
+  const fit = descendBinned(stamp, inStamp, obstructionRatio, coneTangent, fixedVariance, true);
   if ('reason' in fit) return { ok: false, reason: fit.reason };
   return judge(crop, fit, coneTangent, pixelSizeUm, obstructionRatio !== undefined);
 }
@@ -172,21 +181,38 @@ const sizes = [ring.hole, ring.radius];
 
 function judge(
   { stamp, left, top }: Crop,
-  descent: Descent,
+  descent: RingDescent,
   coneTangent: number,
   pixelSizeUm: number | undefined,
   holds: boolean,
 ): RingFit {
-  const { unknowns: u, covariances } = descent;
+  const { unknowns: u, covariances, fitted } = descent;
   const from = (f: (unknowns: Float64Array) => number): Estimate => derivedEstimate(u, covariances, f, sizes);
   const fluxE = from((v) => ringFlux(v, coneTangent));
   const holeOffsetPx = { x: from((v) => v[ring.holeX]), y: from((v) => v[ring.holeY]) };
   const widened = widenedByComa(holeOffsetPx, u[ring.radius]);
+  const dip = dipOfHole(u);
+  const obstructionRatio = from((v) => Math.sqrt(v[ring.hole]));
+  const holeResolved =
+    dip >= leastDip &&
+    obstructionRatio.value >= 3 * obstructionRatio.standardError &&
+    obstructionRatio.value < mostRatioOfHole;
   const radiusBy = (f: number): Estimate => {
     const { value, standardError } = from((v) => f * v[ring.radius] * (1 - widened));
     return { value, standardError: Math.sqrt(standardError ** 2 + ((widened * value) / 3) ** 2) };
   };
-  const outerDiameterPx = radiusBy(2);
+  const circlePx = radiusBy(2);
+  const absFocusShiftUm =
+    coneTangent > 0 && pixelSizeUm !== undefined
+      ? focusShift(radiusBy(pixelSizeUm / coneTangent), coneTangent, holds || fitted === 'two-discs')
+      : undefined;
+  const outerDiameterPx =
+    absFocusShiftUm === undefined || pixelSizeUm === undefined || holeResolved
+      ? circlePx
+      : {
+          value: circlePx.value,
+          standardError: (absFocusShiftUm.standardError * 2 * coneTangent) / pixelSizeUm,
+        };
   const byNoise = (f: (unknowns: Float64Array) => number): Estimate =>
     derivedEstimate(u, covariances.slice(0, 1), f, sizes);
   // what the model does not draw (astigmatism, a clipped edge) moves its edges rather than the light's center
@@ -200,11 +226,9 @@ function judge(
   // by noise alone: a bright ring of uneven light is not faint
   const flux = byNoise((v) => ringFlux(v, coneTangent));
   if (!(flux.value > leastSnr * flux.standardError)) return { ok: false, reason: 'too-faint' };
-  if (!(outerDiameterPx.value > 3 * outerDiameterPx.standardError)) return { ok: false, reason: 'no-ring' };
+  if (!(circlePx.value > 3 * circlePx.standardError)) return { ok: false, reason: 'no-ring' };
   if (!descent.converged) return { ok: false, reason: 'not-converged' };
   if (shareOfEdgeUsed(stamp, u) < leastEdge) return { ok: false, reason: 'clipped' };
-  const obstructionRatio = from((v) => Math.sqrt(v[ring.hole]));
-  const dip = dipOfHole(u);
   return {
     ok: true,
     x: ofLight((v) => left + ringLightCenter(v, 'x')),
@@ -217,18 +241,12 @@ function judge(
     obstructionRatio,
     blurFwhmPx: from((v) => v[ring.blur]),
     holeOffsetPx,
-    holeResolved:
-      dip >= 0.25 &&
-      obstructionRatio.value >= 3 * obstructionRatio.standardError &&
-      obstructionRatio.value < mostRatioOfHole,
+    holeResolved,
     reducedChiSquare: descent.reducedChiSquare,
     unevenShiftPx: { x: unevenShift('x'), y: unevenShift('y') },
     unevenness: descent.unevennessE / u[ring.level],
-    ...(coneTangent > 0 && pixelSizeUm !== undefined
-      ? {
-          absFocusShiftUm: focusShift(radiusBy(pixelSizeUm / coneTangent), coneTangent, holds),
-        }
-      : {}),
+    ...(absFocusShiftUm === undefined ? {} : { absFocusShiftUm }),
+    fitted,
     iterations: descent.iterations,
   };
 }
@@ -249,28 +267,18 @@ function widenedByComa({ x, y }: { readonly x: Estimate; readonly y: Estimate },
 const usualWavelengthUm = 0.55;
 /**
  * The edge of a ring that diffraction draws lies this share of sqrt(wavelength * defocus) inside that of the
- * rays: 0.05 to 0.22 with the hole held, more where it is fitted (F/4 to F/10, holes of 0 to 0.4, rings of 1
- * to 10 waves, fitted to stars of our own wave model).
+ * rays: 0.05 to 0.22 with the hole held or none, more where it is fitted (F/4 to F/10, holes of 0 to 0.4,
+ * rings of 1 to 10 waves, fitted to stars of our own wave model).
  */
-const edgeByDiffraction = (holds: boolean): number => (holds ? 0.15 : 0.3);
+const edgeByDiffraction = (knowsHole: boolean): number => (knowsHole ? 0.15 : 0.3);
 
-function focusShift({ value, standardError }: Estimate, coneTangent: number, holds: boolean): Estimate {
-  const edgeUm = edgeByDiffraction(holds) * Math.sqrt(usualWavelengthUm * Math.abs(value));
+function focusShift({ value, standardError }: Estimate, coneTangent: number, knowsHole: boolean): Estimate {
+  const edgeUm = edgeByDiffraction(knowsHole) * Math.sqrt(usualWavelengthUm * Math.abs(value));
   return { value, standardError: Math.sqrt(standardError ** 2 + (edgeUm / coneTangent) ** 2) };
 }
 
 /** No telescope has a larger one: a fit that asks for it follows the crescent of a comet. */
 const mostRatioOfHole = 0.8;
-
-/**
- * Light that the hole takes from its own middle once blurred: 1 - exp(-r^2 / 2 s^2) for a radius r and an rms
- * s.
- */
-function dipOfHole(u: Float64Array): number {
-  const inner2 = u[ring.radius] * u[ring.radius] * u[ring.hole];
-  const variance = (u[ring.blur] * u[ring.blur]) / (8 * Math.LN2);
-  return 1 - exp(-inner2 / (2 * variance));
-}
 
 /** Share of the outer edge that lies on usable pixels. */
 export function shareOfEdgeUsed({ width, height, use }: StampPixels, u: Float64Array): number {

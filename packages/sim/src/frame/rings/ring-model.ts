@@ -3,9 +3,9 @@
  * the concentric, evenly lit ring it has four small freedoms, for no real ring is either: the hole may lie
  * off the middle and the light may rise to one side (a comet does both, a clipped beam the second).
  */
-import { prepareStar } from '@holdfast/psf';
+import { discSlopes, prepareDiscs } from './disc-light.ts';
 import type { PictureModel, PictureTraits } from './picture-model.ts';
-import { type Disc, type DiscSlopes, edgeSlopes, leastBlurOfForm } from './ring-edge.ts';
+import type { Disc } from './ring-edge.ts';
 
 /** Places of the unknowns in the vector of a fit. */
 export const ring = {
@@ -37,21 +37,21 @@ export const ringUnknowns = 11;
 
 export const leastRadiusPx = 0.3;
 
-const lower = new Float64Array(ringUnknowns).fill(-Infinity);
-const upper = new Float64Array(ringUnknowns).fill(Infinity);
-lower[ring.radius] = leastRadiusPx;
-lower[ring.blur] = 0.2;
-lower[ring.hole] = 0;
-upper[ring.hole] = 0.9;
-lower[ring.level] = 0;
+export const ringLower = new Float64Array(ringUnknowns).fill(-Infinity);
+export const ringUpper = new Float64Array(ringUnknowns).fill(Infinity);
+ringLower[ring.radius] = leastRadiusPx;
+ringLower[ring.blur] = 0.2;
+ringLower[ring.hole] = 0;
+ringUpper[ring.hole] = 0.9;
+ringLower[ring.level] = 0;
 for (const slope of [ring.slopeX, ring.slopeY]) {
-  lower[slope] = -0.9;
-  upper[slope] = 0.9;
+  ringLower[slope] = -0.9;
+  ringUpper[slope] = 0.9;
 }
-const lengths = [ring.x, ring.y, ring.radius, ring.blur, ring.holeX, ring.holeY];
-const lights = [ring.level, ring.background];
+export const ringLengths = [ring.x, ring.y, ring.radius, ring.blur, ring.holeX, ring.holeY];
+export const ringLights = [ring.level, ring.background];
 
-function traits(u: Float64Array): PictureTraits {
+export function ringTraits(u: Float64Array): PictureTraits {
   const radius = u[ring.radius];
   const blurPx = u[ring.blur];
   return {
@@ -65,20 +65,12 @@ function traits(u: Float64Array): PictureTraits {
 }
 
 /**
- * Step of the central differences, px: the discs are right to 1e-8 of their flux, so noise of 1e-5 of the
- * level.
- */
-const step = 0.02;
-
-/**
- * Slopes are in closed form, of a blur below 1.5 px central differences.
- *
  * @param coneTangent tan(asin(1 / 2F)) of the beam, 0 to leave it out: by the sine condition an evenly lit
  *                     pupil makes a ring whose brightness falls outwards as 1 / (1 + (coneTangent r /
  *                     R)^2)^2, 30 % at F/1.2, 2 % at F/5
  */
 export function prepareRingModel(width: number, height: number, coneTangent: number): PictureModel {
-  const size = { width, height };
+  const discs = prepareDiscs(width, height);
   const count = width * height;
   const outer = new Float64Array(count);
   const inner = new Float64Array(count);
@@ -86,33 +78,6 @@ export function prepareRingModel(width: number, height: number, coneTangent: num
   const cone = new Float64Array(count);
   const outerBy = discSlopes(count);
   const innerBy = discSlopes(count);
-  const low = new Float64Array(count);
-
-  const draw = (out: Float64Array, { x, y, radius2, blur }: Disc): void => {
-    const outerDiameterPx = 2 * Math.sqrt(radius2);
-    const shape = { kind: 'annulus', outerDiameterPx, obstructionRatio: 0, blurFwhmPx: blur } as const;
-    prepareStar(shape, size).renderInto(out, x, y, Math.PI * radius2);
-  };
-
-  const difference = (out: Float64Array, above: Disc, below: Disc, span: number): void => {
-    draw(out, above);
-    draw(low, below);
-    for (let k = 0; k < count; k++) out[k] = (out[k] - low[k]) / span;
-  };
-
-  const differences = (by: DiscSlopes, disc: Disc): void => {
-    const { x, y, radius2, blur } = disc;
-    if (blur >= leastBlurOfForm) {
-      edgeSlopes(by, width, height, disc);
-      return;
-    }
-    difference(by.x, { ...disc, x: x + step }, { ...disc, x: x - step }, 2 * step);
-    difference(by.y, { ...disc, y: y + step }, { ...disc, y: y - step }, 2 * step);
-    difference(by.blur, { ...disc, blur: blur + step }, { ...disc, blur: blur - step }, 2 * step);
-    const grown = radius2 + step * (2 * Math.sqrt(radius2) + step);
-    const shrunk = Math.max(0, 2 * radius2 - grown);
-    difference(by.radius2, { ...disc, radius2: grown }, { ...disc, radius2: shrunk }, grown - shrunk);
-  };
 
   const outerDisc = (u: Float64Array): Disc => ({
     x: u[ring.x],
@@ -145,8 +110,8 @@ export function prepareRingModel(width: number, height: number, coneTangent: num
   };
 
   const valuesInto = (out: Float64Array, u: Float64Array): void => {
-    draw(outer, outerDisc(u));
-    draw(inner, innerDisc(u));
+    discs.draw(outer, outerDisc(u));
+    discs.draw(inner, innerDisc(u));
     shadeAt(u);
     const level = u[ring.level];
     const background = u[ring.background];
@@ -154,16 +119,16 @@ export function prepareRingModel(width: number, height: number, coneTangent: num
   };
 
   return {
-    traits,
-    lower,
-    upper,
-    lengths,
-    lights,
+    traits: ringTraits,
+    lower: ringLower,
+    upper: ringUpper,
+    lengths: ringLengths,
+    lights: ringLights,
     valuesInto,
     slopesInto(out, slopes, u) {
       valuesInto(out, u);
-      differences(outerBy, outerDisc(u));
-      differences(innerBy, innerDisc(u));
+      discs.slopes(outerBy, outerDisc(u));
+      discs.slopes(innerBy, innerDisc(u));
       const level = u[ring.level];
       const radius = u[ring.radius];
       const hole = u[ring.hole];
@@ -191,9 +156,4 @@ export function prepareRingModel(width: number, height: number, coneTangent: num
       }
     },
   };
-}
-
-function discSlopes(count: number): DiscSlopes {
-  const values = (): Float64Array => new Float64Array(count);
-  return { x: values(), y: values(), radius2: values(), blur: values() };
 }
