@@ -25,7 +25,7 @@ import {
   ringSentence,
   verdictWords,
 } from '../reports/ring-answer.ts';
-import { terminalReport } from '../reports/terminal-report.ts';
+import { headLines, terminalReport } from '../reports/terminal-report.ts';
 import { UnusableInput } from '../reports/unusable-input.ts';
 import { wrapped } from '../reports/wrapped-text.ts';
 import { type Answer, command, type Surroundings } from './command-line/command.ts';
@@ -92,12 +92,13 @@ export const refocus = command({
 async function byFilter(rig: Rig, asked: Asked, { onProgress, say, isJson }: Surroundings): Promise<Answer> {
   const { seed, trials, noPage, page = 'holdfast.html' } = asked;
   const long = { seed, trials, ...(onProgress ? { onProgress } : {}) };
+  say(headLines(rig));
   if (noPage && !isJson) {
     const advice = await adviseRefocus(rig, long);
-    return { data: advice, text: () => [terminalReport(rig, advice)] };
+    return { data: advice, text: () => terminalReport(rig, advice) };
   }
   const runner = sweepWorkers();
-  const onAdvice = (advice: CompleteAdvice) => say([terminalReport(rig, advice)]);
+  const onAdvice = (advice: CompleteAdvice) => say(terminalReport(rig, advice));
   const report = await makeReport(rig, { ...long, runner, onAdvice }).finally(() => runner.close());
   if (noPage) return { data: report, text: () => [] };
   const template = readFileSync(new URL('examples/dist/notebook/index.html', root), 'utf8');

@@ -28,13 +28,20 @@ const limitWords: Record<FocusLimit['limitedBy'], string> = {
   window: 'set by the window: beyond it the ring outgrows the window',
 };
 
-/** Lines for the terminal, without a trailing newline. */
-export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
-  const { guideCamera, guideStar, budget } = rig;
+/** What is asked: it stands there at once, as the answer takes seconds. */
+export function headLines(rig: Rig): string[] {
+  const { guideCamera, guideStar, tracking } = rig;
+  return [
+    `${rig.name}: guide star of V ${guideStar.magnitude}, frames of ${guideCamera.exposureS} s, ${estimatorLabels[tracking.estimator]}`,
+    ...wrapped(starWords(rig)),
+  ];
+}
+
+/** The answer below them. */
+export function terminalReport(rig: Rig, advice: RefocusAdvice): string[] {
+  const { budget } = rig;
   const rows = advice.filters.map((filter) => [filter.filter, ...rowOf(rig, filter)]);
   return [
-    `${rig.name}: guide star of V ${guideStar.magnitude}, frames of ${guideCamera.exposureS} s, ${estimatorLabels[advice.estimator]}`,
-    ...wrapped(starWords(rig)),
     '',
     ...textTable([['filter', ...columns], ['', ...units], ...rows]),
     '',
@@ -56,7 +63,7 @@ export function terminalReport(rig: Rig, advice: RefocusAdvice): string {
     ),
     ...(advice.beside ? wrapped(besideText(advice.beside)) : []),
     ...wrapped(`Not modeled: ${advice.notModeled.join('; ')}.`),
-  ].join('\n');
+  ];
 }
 
 const columns = [

@@ -119,16 +119,18 @@ export class HalfTurn {
     for (let y = top; y <= bottom; y++)
       for (let x = left; x <= right; x++) {
         const from = nx - x - before;
+        const end = Math.min(taps, right - from + 1);
+        const at = y * width + from;
         let sum = 0;
-        for (let i = Math.max(0, left - from); i < taps && from + i <= right; i++)
-          sum += weightX[i] * dense[y * width + from + i];
+        for (let i = Math.max(0, left - from); i < end; i++) sum += weightX[i] * dense[at + i];
         scratch[y * width + x] = sum;
       }
     for (let k = 0; k < count; k++) {
       const from = ny - row[k] - before;
+      const end = Math.min(taps, bottom - from + 1);
+      const at = from * width + column[k];
       let sum = 0;
-      for (let i = Math.max(0, top - from); i < taps && from + i <= bottom; i++)
-        sum += weightY[i] * scratch[(from + i) * width + column[k]];
+      for (let i = Math.max(0, top - from); i < end; i++) sum += weightY[i] * scratch[at + i * width];
       out[k] = sum;
     }
   }
