@@ -1,12 +1,4 @@
-import {
-  assumptionEffects,
-  buildScene,
-  focusLimit,
-  parseRig,
-  RigError,
-  type SeenRig,
-  startRig,
-} from '@holdfast/sim';
+import { buildScene, focusLimit, parseRig, RigError, type SeenRig, startRig } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { leavesOf } from './rig-leaves.ts';
 
@@ -104,25 +96,5 @@ describe('a rig from four numbers', () => {
     const wrong = () => startRig({ ...seen, known: { 'guideCamera.readNoise': 1 } });
     expect(wrong).toThrow(RigError);
     expect(wrong).toThrow('did you mean readNoiseE?');
-  });
-});
-
-describe('what the assumptions are worth', () => {
-  test('the first ones are limits of the rig with that value, the widest first', async () => {
-    const faint = { ...seen, magnitude: 13, known: { 'tracking.proportionalGain': 0.6 } };
-    const started = startRig(faint);
-    const options = { seed: 1, trials: 64 };
-    const limit = await focusLimit(started.rig, options);
-    const effects = await assumptionEffects(faint, started, limit, { ...options, most: 2 });
-    expect(effects).toHaveLength(2);
-    const widths = effects.map(({ limitsPx: [a, b] }) => Math.abs(a.value - b.value));
-    expect(widths[0]).toBeGreaterThan(widths[1]);
-    expect(widths[1]).toBeGreaterThan(1);
-    const [{ assumption, limitsPx }] = effects;
-    const rig = startRig({
-      ...faint,
-      known: { ...faint.known, [assumption.field]: assumption.others?.[1] ?? '' },
-    }).rig;
-    expect((await focusLimit(rig, options)).ringDiameterPx).toEqual(limitsPx[1]);
   });
 });

@@ -1,7 +1,9 @@
-/** The stated errors of the wavefront fit, over ten frames: `wavefront-fit.test.ts` has one of them. */
+/** The stated errors of the wavefront fit over ten frames, of which `wavefront-fit.test.ts` has one; both sides. */
+import { type Image, renderStar, type StarShape } from '@holdfast/psf';
+import type { WavefrontFound } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { expectWithin } from '../../expect-within.ts';
-import { clipped, cut, found, whole, zernikesNm } from './wavefront-star.ts';
+import { beam, clipped, cut, found, whole, zernikesNm } from './wavefront-star.ts';
 
 describe('64 px, 60000 electrons, coma, astigmatism, trefoil', () => {
   const trials = 10;
@@ -27,4 +29,23 @@ describe('64 px, 60000 electrons, coma, astigmatism, trefoil', () => {
       }
     }
   });
+});
+
+test('the other side of focus gives the same picture with the even terms negated', () => {
+  const drawnBy = (side: 'beyond' | 'before'): { fit: WavefrontFound; image: Image } => {
+    const fit = found(cut, 1, side);
+    const { pupil, wavefront, blurFwhmPx, chiefRay, fluxE } = fit;
+    const shape: StarShape = { kind: 'rays', pupil, wavefront, ...beam, blurFwhmPx: blurFwhmPx.value };
+    const place = { x: chiefRay.x.value, y: chiefRay.y.value, flux: fluxE.value };
+    return { fit, image: renderStar(shape, { width: 64, height: 64, ...place }) };
+  };
+  const [beyond, before] = [drawnBy('beyond'), drawnBy('before')];
+  expect(before.fit.focusShiftUm.value).toBe(-beyond.fit.focusShiftUm.value);
+  expect(beyond.fit.focusShiftUm.value).toBeGreaterThan(0);
+  const peak = Math.max(...beyond.image.data);
+  const off = beyond.image.data.reduce(
+    (most, value, k) => Math.max(most, Math.abs(value - before.image.data[k]!)),
+    0,
+  );
+  expectWithin(off / peak, 0, 1e-6, 'rounding');
 });
