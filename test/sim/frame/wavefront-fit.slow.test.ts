@@ -1,4 +1,4 @@
-/** The stated errors of the wavefront fit over ten frames, of which `wavefront-fit.test.ts` has one; both sides. */
+/** Errors of the wavefront fit over ten frames, of which `wavefront-fit.test.ts` has one. */
 import { type Image, renderStar, type StarShape } from '@holdfast/psf';
 import type { WavefrontFound } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
