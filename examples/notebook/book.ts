@@ -5,7 +5,7 @@ import type { Report } from '../reports/report.ts';
 import { onlyLastRound } from './compute/rounds.ts';
 import { element } from './element.ts';
 import { type LiveFigure, liveFigure } from './figure-box.ts';
-import { nextTask } from './next-task.ts';
+import { promptTask } from './next-task.ts';
 import { Place } from './place.ts';
 import type { RigForm } from './rig-form/rig-form.ts';
 import { sightOf } from './sight.ts';
@@ -174,7 +174,7 @@ export class Book {
 /** A change is followed in the next task, not at the next frame: workers compute while the page is drawn. */
 function promptRuntime(): Runtime {
   const runtime = new Runtime();
-  runtime._computeSoon = () => nextTask().then(() => runtime._computeNow());
+  runtime._computeSoon = () => promptTask().then(() => runtime._computeNow());
   return runtime;
 }
 

@@ -4,11 +4,18 @@
  */
 import { element } from './element.ts';
 
+/**
+ * So long an older answer is not marked, ms: what follows at once does not flicker, and nothing is drawn for
+ * it.
+ */
+const unmarkedMs = 80;
+
 export class Place {
   readonly #element: HTMLElement;
   readonly #line = element('p', { class: 'failure', role: 'status' });
   readonly #waiting = new Set<object>();
   readonly #failed = new Map<object, Error>();
+  #marks: ReturnType<typeof setTimeout> | undefined;
 
   constructor(box: HTMLElement) {
     this.#element = box;
@@ -39,9 +46,16 @@ export class Place {
   #show(): void {
     const [error] = this.#failed.values();
     const isFailed = error !== undefined && this.#waiting.size === 0;
-    this.#element.classList.toggle('stale', this.#waiting.size > 0 || this.#failed.size > 0);
-    this.#element.setAttribute('aria-busy', String(this.#waiting.size > 0));
+    if (this.isWaiting && this.#failed.size === 0) this.#marks ??= setTimeout(() => this.#mark(), unmarkedMs);
+    else this.#mark();
+    this.#element.setAttribute('aria-busy', String(this.isWaiting));
     const words = isFailed ? `No answer: ${error.message}` : '';
     if (this.#line.textContent !== words) this.#line.textContent = words;
+  }
+
+  #mark(): void {
+    clearTimeout(this.#marks);
+    this.#marks = undefined;
+    this.#element.classList.toggle('stale', this.isWaiting || this.#failed.size > 0);
   }
 }

@@ -38,24 +38,32 @@ interface LimitedReport extends Omit<Report, 'curve' | 'stars'> {
 
 export type LiveReport = FirstReport | LimitedReport;
 
+/** Who is asked for each part: what is on the screen is served first. */
+export interface ReportTeams {
+  readonly answer: Team;
+  readonly curve: Team;
+  readonly stars: Team;
+}
+
 /**
  * @param most  largest number of simulated frames per star
- * @param idle  who is asked for what nobody waits for
  * @param begins  when the simulation may begin
  * @param isRead  once the chapter is read: its curve and its pictures are drawn only then
  */
 export async function* liveReport(
   rig: Rig,
   most: number,
-  team: Team,
-  idle: Team,
+  teams: ReportTeams,
   begins: Promise<void>,
   isRead: Promise<void>,
   signal: AbortSignal,
 ): AsyncGenerator<LiveReport, void, unknown> {
-  const limited = team.runFirst(signal, 'formulaLimit', rigOfStar(rig));
+  const team = teams.answer;
+  const byFormula = filtersByFormula(rig, team, signal);
+  // Not beside it: the page draws meanwhile.
+  const limited = byFormula.then(() => team.runFirst(signal, 'formulaLimit', rigOfStar(rig)));
   limited.catch(() => undefined);
-  const filters = await filtersByFormula(rig, team, signal);
+  const filters = await byFormula;
   const state = 'By formula; the simulation begins.';
   yield { rig, version, advice: filters, state };
   const looked = begins
@@ -89,42 +97,23 @@ export async function* liveReport(
   );
   // The answer goes first.
   let curve = Promise.all([isRead, first]).then(() =>
-    curveByFormula(rig, curveShiftsUm(formula), team, signal),
+    curveByFormula(rig, curveShiftsUm(formula), teams.curve, signal),
   );
   parts.push(curve.then((curve) => ({ curve })));
   for (const [i, found] of answers.entries())
     if (i > 0) {
       curve = Promise.all([found, curve]).then(([advice, before]) =>
-        isWanted(rounds, i - 1) ? sweptRows(rig, advice, rounds[i - 1] / 4, team, signal) : before,
+        isWanted(rounds, i - 1) ? sweptRows(rig, advice, rounds[i - 1] / 4, teams.curve, signal) : before,
       );
       parts.push(curve.then((curve) => ({ curve })));
     }
   // The pictures go to twice the limit: once it is simulated, they stand where they will stay.
-  let stars = isRead.then(() => first).then((advice) => picturesOf(rig, advice, team, signal));
+  let stars = isRead.then(() => first).then((advice) => picturesOf(rig, advice, teams.stars, signal));
   parts.push(stars.then((stars) => ({ stars })));
-  stars = Promise.all([second, stars]).then(([advice]) => picturesOf(rig, advice, team, signal));
+  stars = Promise.all([second, stars]).then(([advice]) => picturesOf(rig, advice, teams.stars, signal));
   parts.push(stars.then((stars) => ({ stars })));
-  first.then(() => warmUp(rig, idle)).catch(() => undefined);
+  first.then(() => team.begin()).catch(() => undefined);
   yield* asTheyCome(parts, updated);
-}
-
-let isWarm = false;
-
-/**
- * The same formulas a few times more: code that a browser has run but once is slow, and the next rig's answer
- * is wanted within a frame or two. Once a page, when the first answer stands.
- */
-function warmUp(rig: Rig, team: Team): void {
-  if (isWarm) return;
-  isWarm = true;
-  team.begin();
-  const { signal } = new AbortController();
-  // Each a hair different: the same question is answered once.
-  for (let i = 1; i <= 12; i++) {
-    const guideFocusShiftUm = rig.guideFocusShiftUm + 1e-6 * i;
-    for (const task of ['formulaAnswer', 'formulaLimit'] as const)
-      team.runFirst(signal, task, { ...rig, guideFocusShiftUm }).catch(() => undefined);
-  }
 }
 
 /** Each part of a value as soon as it is there. */

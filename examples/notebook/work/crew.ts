@@ -25,6 +25,8 @@ export interface Team {
 
 /** So long after the last short work for the screen other work may begin, ms. */
 const quietMs = 150;
+/** So long after it simulations rest, ms: its answer is drawn meanwhile. */
+const restMs = 30;
 
 const cores = navigator.hardwareConcurrency || 2;
 const mostSimulations = Math.max(2, Math.min(6, cores - 1));
@@ -42,6 +44,10 @@ export class Crew {
     endsWorkers: false,
     ready: 1,
     busyScreen: () => this.#busyScreen(),
+    changed: () => {
+      this.#letRest();
+      this.#rehearseLater();
+    },
   });
   /** Chapters out of view leave one core to the page and to the chapter that is read. */
   readonly #simulations = new Pool({
@@ -53,6 +59,8 @@ export class Crew {
     ready: 0,
     busyScreen: () => this.#busyScreen(),
   });
+  #restEnds: ReturnType<typeof setTimeout> | undefined;
+  #rehearses: ReturnType<typeof setTimeout> | undefined;
   #orders = 0;
   readonly #shared = new Map<string, Shared>();
 
@@ -74,8 +82,22 @@ export class Crew {
     return this.#formulas.isOnScreen ? quietMs : this.#formulas.lastOnScreen + quietMs - performance.now();
   }
 
+  /** Simulations that run leave the cores to the short work that the screen waits for. */
+  #letRest(): void {
+    clearTimeout(this.#restEnds);
+    if (this.#formulas.isOnScreen) this.#simulations.rest(true);
+    else this.#restEnds = setTimeout(() => this.#simulations.rest(false), restMs);
+  }
+
+  #rehearseLater(): void {
+    clearTimeout(this.#rehearses);
+    if (this.#formulas.open > 0 || document.hidden) return;
+    this.#rehearses = setTimeout(() => this.#formulas.rehearse(), Math.max(0, this.#busyScreen()));
+  }
+
   /** What is looked at has changed. */
   lookAgain(): void {
+    this.#letRest();
     this.#formulas.dispatch();
     this.#simulations.dispatch();
   }

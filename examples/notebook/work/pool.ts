@@ -1,5 +1,6 @@
 /** Workers of one kind, and the jobs that wait for them: what is on the screen is served first. */
-import { nextTask } from '../next-task.ts';
+import { promptTask } from '../next-task.ts';
+import { Rehearsal } from './rehearsal.ts';
 import type { Answer, Begin, TaskName } from './tasks.ts';
 import WorkWorker from './work.worker.ts?worker&inline';
 
@@ -44,6 +45,8 @@ export interface PoolSize {
    * other cores.
    */
   readonly ready: number;
+  /** Told when something was asked for, done or given up. */
+  readonly changed?: () => void;
 }
 
 export class Pool {
@@ -59,6 +62,8 @@ export class Pool {
   #later: ReturnType<typeof setTimeout> | undefined;
   /** When something for the screen was last asked for or done. */
   lastOnScreen = Number.NEGATIVE_INFINITY;
+  #rests = false;
+  readonly #rehearsal = new Rehearsal();
   /** How long each task took when it was last done, ms. */
   readonly #took = new Map<TaskName, number>();
 
@@ -87,14 +92,23 @@ export class Pool {
   add(job: Job): void {
     this.#queue.push(job);
     if (job.sight() === onScreen) this.lastOnScreen = performance.now();
+    this.#limits.changed?.();
     this.#dispatchSoon();
+  }
+
+  /** Whether what runs rests at its next pause: others need the cores. */
+  rest(rests: boolean): void {
+    if (rests === this.#rests) return;
+    this.#rests = rests;
+    for (const worker of [...this.#idle, ...this.#busy.keys(), ...this.#ending.keys()])
+      worker.postMessage({ rests });
   }
 
   /** Once all that is asked for, or given up, at the same time is known: what is seen goes first. */
   #dispatchSoon(): void {
     if (this.#isDispatchDue) return;
     this.#isDispatchDue = true;
-    void nextTask().then(() => {
+    void promptTask().then(() => {
       this.#isDispatchDue = false;
       this.dispatch();
     });
@@ -116,6 +130,7 @@ export class Pool {
         }
       }
     job.failed(job.signal.reason);
+    this.#limits.changed?.();
     this.#dispatchSoon();
   }
 
@@ -141,11 +156,27 @@ export class Pool {
       );
       this.#queue.splice(this.#queue.indexOf(job), 1);
       // By turns, so that all of them have worked before.
-      const worker = this.#idle.shift() ?? this.#newWorker();
-      this.#busy.set(worker, job);
-      job.begun = performance.now();
-      worker.postMessage(job.order);
+      this.#begin(this.#idle.shift() ?? this.#newWorker(), job);
     }
+  }
+
+  /** While nothing is asked for: let a worker do again what it has not done often. */
+  rehearse(): void {
+    if (this.open > 0 || this.#isAlone) return;
+    const found = this.#rehearsal.next(this.#idle);
+    if (found === undefined) return;
+    const { worker, order } = found;
+    this.#idle.splice(this.#idle.indexOf(worker), 1);
+    const { signal } = new AbortController();
+    const nothing = () => {};
+    this.#begin(worker, { sight: () => 0, order, done: nothing, failed: nothing, signal, begun: 0 });
+  }
+
+  #begin(worker: Worker, job: Job): void {
+    this.#busy.set(worker, job);
+    job.begun = performance.now();
+    worker.postMessage(job.order);
+    if (this.#rests) worker.postMessage({ rests: true });
   }
 
   #timeOf = ({ order: { task } }: Job): number => this.#took.get(task) ?? 0;
@@ -161,19 +192,25 @@ export class Pool {
     const worker = new WorkWorker();
     worker.onmessage = ({ data }: MessageEvent<Answer>) => {
       const job = this.#release(worker);
-      if (job !== undefined) this.#took.set(job.order.task, performance.now() - job.begun);
+      if (job !== undefined) {
+        const took = performance.now() - job.begun;
+        this.#took.set(job.order.task, took);
+        this.#rehearsal.note(worker, job.order, took);
+      }
       if (job?.sight() === onScreen) this.lastOnScreen = performance.now();
       const { size, spare } = this.#limits;
       if (this.#idle.length < size + spare) this.#idle.push(worker);
       else worker.terminate();
       if ('error' in data) job?.failed(new Error(data.error));
       else job?.done(data.result);
+      this.#limits.changed?.();
       this.dispatch();
     };
     worker.onerror = (event) => {
       const job = this.#release(worker);
       worker.terminate();
       job?.failed(new Error(`a worker ended: ${event.message}`));
+      this.#limits.changed?.();
       this.dispatch();
     };
     return worker;

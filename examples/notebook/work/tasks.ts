@@ -35,6 +35,9 @@ export interface Trials {
   readonly trials: number;
 }
 
+/** A simulation looks so often whether it is still wanted, or has to rest, ms. */
+const stepMs = 8;
+
 /** @param signal  aborted when nobody waits for the answer any more: long work then ends at its next pause */
 export const tasksFor = (signal: CancelSignal) => ({
   advise: (rig: Rig, trials: Trials) => adviseRefocus(rig, { ...trials, signal }),
@@ -42,7 +45,7 @@ export const tasksFor = (signal: CancelSignal) => ({
     adviseStar(rig, setting, { ...trials, signal }),
   focusLimit: (rig: Rig, setting: Omit<SceneSetting, 'focusShiftUm'>, trials: Trials) =>
     focusLimit(rig, { setting, ...trials, signal }),
-  cell: (cell: SweepCell) => runCellUntil(cell, signal),
+  cell: (cell: SweepCell) => runCellUntil(cell, signal, stepMs),
   positionCloud: async (rig: Rig, setting: SceneSetting, trials: Trials) =>
     positionCloud(rig, setting, trials),
   measureFile,
@@ -72,13 +75,18 @@ export type Tasks = ReturnType<typeof tasksFor>;
 export type TaskName = keyof Tasks;
 export type TaskResult<Name extends TaskName> = Awaited<ReturnType<Tasks[Name]>>;
 
-/** What the page tells a worker: to begin, or to give up what it does. */
-export type Order = Begin | { readonly giveUp: true };
+/**
+ * What the page tells a worker: to begin, to give up what it does, or to rest while the screen waits for
+ * others.
+ */
+export type Order = Begin | { readonly giveUp: true } | { readonly rests: boolean };
 
 export interface Begin {
   readonly id: number;
   readonly task: TaskName;
   readonly args: readonly unknown[];
+  /** Done for practice: nobody waits for the result. */
+  readonly isRehearsal?: boolean;
 }
 
 export type Answer =

@@ -1,5 +1,6 @@
 /** A worker of the page: one task at a time. */
 import '../no-eval.ts';
+import { yieldUntil } from '@holdfast/sim/internal';
 import { type Answer, type Order, tasksFor } from './tasks.ts';
 
 const here = globalThis as unknown as {
@@ -9,16 +10,48 @@ const here = globalThis as unknown as {
 
 let running = new AbortController();
 
+/** Lets the work go on that rests. */
+let wake: (() => void) | undefined;
+let rested: Promise<void> | undefined;
+
+function rest(rests: boolean): void {
+  wake?.();
+  wake = undefined;
+  rested = rests
+    ? new Promise((resolve) => {
+        wake = resolve;
+      })
+    : undefined;
+}
+
+// Unlike a timer's, a message of its own comes at once.
+const { port1, port2 } = new MessageChannel();
+const yielding: (() => void)[] = [];
+port1.onmessage = () => yielding.shift()?.();
+yieldUntil(async () => {
+  await new Promise<void>((resolve) => {
+    yielding.push(resolve);
+    port2.postMessage(undefined);
+  });
+  await rested;
+});
+
 here.onmessage = async ({ data }) => {
   if ('giveUp' in data) {
     running.abort();
+    rest(false);
+    return;
+  }
+  if ('rests' in data) {
+    rest(data.rests);
     return;
   }
   running = new AbortController();
-  const { id, task, args } = data;
+  const { id, task, args, isRehearsal } = data;
   try {
     const work = tasksFor(running.signal)[task] as (...args: readonly unknown[]) => Promise<unknown>;
-    here.postMessage({ id, result: await work(...args) });
+    const result = await work(...args);
+    here.postMessage({ id, result: isRehearsal ? undefined : result });
   } catch (error) {
     here.postMessage({ id, error: (error as Error).message });
   }

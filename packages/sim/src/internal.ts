@@ -11,6 +11,7 @@ export { fitsNumber, fitsText } from './frame/files/fits/fits-header.ts';
 export { searchOneSize } from './frame/search/one-size-search.ts';
 export { focuserPoint } from './frame/sequence/focuser-calibration.ts';
 export { starToJudge } from './frame/stars/star-to-judge.ts';
+export { yieldUntil } from './long-work.ts';
 export { airInLoop, type ChasedAirOptions, chasedAirArcsec, sharedAir } from './motion/chased-air.ts';
 export { loopEffect } from './motion/guide-loop.ts';
 export { decisionText, percent, significant, withError } from './number-text.ts';

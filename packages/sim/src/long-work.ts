@@ -39,9 +39,17 @@ export function resultOf<Result>(steps: Iterator<void, Result>): Result {
   }
 }
 
+/** When long work goes on after it has yielded: in the next task. */
+let turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
+
+/** Let long work that yields go on only when it is told to: others may need the processor first. */
+export function yieldUntil(next: () => Promise<void>): void {
+  turn = next;
+}
+
 /** Yields to the event loop, then throws if the task was canceled. */
 export async function pause(signal: CancelSignal | undefined): Promise<void> {
   signal?.throwIfAborted();
-  await new Promise<void>((resolve) => setTimeout(resolve, 0));
+  await turn();
   signal?.throwIfAborted();
 }

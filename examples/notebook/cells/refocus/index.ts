@@ -66,6 +66,10 @@ async function* reportOf(
   const chapter = refocus.id;
   // Without filters the first screen gives the same answer: nothing is simulated twice before it is read.
   const begins = isOneFilter ? book.inView(chapter, signal) : Promise.resolve();
-  const team = book.team(chapter, 'growth-by-filter');
-  yield* liveReport(rig, most, team, book.team(''), begins, book.seen(chapter, signal), signal);
+  const teams = {
+    answer: book.team(chapter, 'growth-by-filter'),
+    curve: book.team(chapter, 'error-against-focus-shift'),
+    stars: book.team(chapter, 'star-by-focus-shift'),
+  };
+  yield* liveReport(rig, most, teams, begins, book.seen(chapter, signal), signal);
 }

@@ -117,17 +117,16 @@ export function runCell<Estimator extends AnyEstimator>(
   return resultOf(cellInSteps(cell));
 }
 
-/** A cell yields to the event loop after so long, ms: a canceled one ends then. */
-const stepMs = 40;
-
 /**
  * {@link runCell}, which yields to the event loop in between.
  *
+ * @param stepMs  it yields after so long: a canceled one ends then
  * @throws the signal's reason when canceled
  */
 export async function runCellUntil<Estimator extends AnyEstimator>(
   cell: SweepCell<Estimator>,
   signal: CancelSignal,
+  stepMs = 40,
 ): Promise<SweepRow<NameOf<Estimator>>[]> {
   const rows = cellInSteps(cell);
   for (let last = Date.now(); ; ) {
