@@ -1,7 +1,9 @@
+import { resultOf } from '@holdfast/sim/internal';
 import { expect, test } from 'vitest';
-import { otherMethod } from '../../packages/sim/src/advice/other-method.ts';
+import { otherMethod as otherInSteps } from '../../packages/sim/src/advice/other-method.ts';
 import { smallRig } from './small-rig.ts';
 
+const otherMethod = (...args: Parameters<typeof otherInSteps>) => resultOf(otherInSteps(...args));
 const star = { focusShiftUm: 240 };
 const trials = { seed: 1, trials: 256 };
 const offered = ['centerOfMass', 'pointSymmetryCenter', 'gaussianFit', 'weightedCenterOfMass'];

@@ -1,11 +1,13 @@
 import { buildScene, measureError } from '@holdfast/sim';
-import { smallestTrims, trimKinds } from '@holdfast/sim/internal';
+import { resultOf, smallestTrims, trimKinds } from '@holdfast/sim/internal';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { type Assessment, assess, judge } from '../../packages/sim/src/advice/assessment.ts';
+import { type Assessment, assess as assessInSteps, judge } from '../../packages/sim/src/advice/assessment.ts';
 import { cheapestTrim, type Trim } from '../../packages/sim/src/advice/trim.ts';
 import { combinationsOf, variationsOf } from '../../packages/sim/src/advice/variation.ts';
 import { expectWithin } from '../expect-within.ts';
 import { smallRig } from './small-rig.ts';
+
+const assess = (...args: Parameters<typeof assessInSteps>) => resultOf(assessInSteps(...args));
 
 const filters = [
   { name: 'Luminance', focusShiftUm: 0 },

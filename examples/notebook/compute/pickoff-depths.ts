@@ -1,6 +1,6 @@
 /** How deep a pick-off should reach, for the rig's own or for one of common size. */
-import { type PickoffMount, type PickoffTradeOff, pickoffTradeOff, type Rig } from '@holdfast/sim';
-import { formulaLimits } from '@holdfast/sim/internal';
+import type { CancelSignal, PickoffMount, PickoffTradeOff, Rig } from '@holdfast/sim';
+import { formulaLimits, pickoffTradeOffInSteps, resultUntil } from '@holdfast/sim/internal';
 
 export type Mount = Omit<PickoffMount, 'edgeFromAxisMm' | 'starOffAxisMm'>;
 
@@ -39,7 +39,8 @@ export async function pickoffDepths(
   mount: Mount,
   focusShiftUm: number,
   withLimits: boolean,
+  signal: CancelSignal,
 ): Promise<PickoffTradeOff> {
   const more = withLimits ? { steps: predicted, limits: formulaLimits } : {};
-  return pickoffTradeOff(rig, { ...mount, focusShiftUm, ...more });
+  return resultUntil(pickoffTradeOffInSteps(rig, { ...mount, focusShiftUm, ...more }), signal);
 }

@@ -63,7 +63,7 @@ export class Pool {
   /** When something for the screen was last asked for or done. */
   lastOnScreen = Number.NEGATIVE_INFINITY;
   #rests = false;
-  readonly #rehearsal = new Rehearsal();
+  readonly #rehearsal = new Rehearsal<Begin>();
   /** How long each task took when it was last done, ms. */
   readonly #took = new Map<TaskName, number>();
 
@@ -80,7 +80,8 @@ export class Pool {
   }
 
   get open(): number {
-    return this.#queue.length + this.#busy.size;
+    const asked = [...this.#busy.values()].filter(({ order }) => !order.isRehearsal);
+    return this.#queue.length + asked.length;
   }
 
   /** Whether the screen waits for something. */
@@ -162,7 +163,7 @@ export class Pool {
 
   /** While nothing is asked for: let a worker do again what it has not done often. */
   rehearse(): void {
-    if (this.open > 0 || this.#isAlone) return;
+    if (this.open > 0 || this.#busy.size > 0 || this.#isAlone) return;
     const found = this.#rehearsal.next(this.#idle);
     if (found === undefined) return;
     const { worker, order } = found;

@@ -2,21 +2,28 @@
  * A browser makes code fast once it has run a few times, in each worker anew. While nobody waits, each worker
  * does again what it was asked for last, until it is fast: the next change is followed within a frame or two.
  */
-import type { Begin, TaskName } from './tasks.ts';
+
+/** What a worker is asked for. */
+interface Asked {
+  readonly task: string;
+  readonly args: readonly unknown[];
+  /** Done for practice: nobody waits for the result. */
+  readonly isRehearsal?: boolean;
+}
 
 /** So often a worker has done a task before it is fast (measured). */
 const enough = 10;
 /** What takes longer is not done for practice, ms. */
 const longestMs = 60;
 
-export class Rehearsal {
+export class Rehearsal<Order extends Asked> {
   /** Each task as it was last asked for, the one that came last at the end. */
-  readonly #last = new Map<TaskName, { readonly order: Begin; readonly tookMs: number }>();
-  readonly #times = new WeakMap<object, Map<TaskName, number>>();
+  readonly #last = new Map<string, { readonly order: Order; readonly tookMs: number }>();
+  readonly #times = new WeakMap<object, Map<string, number>>();
 
   /** A worker has done this. */
-  note(worker: object, order: Begin, tookMs: number): void {
-    const times = this.#times.get(worker) ?? new Map<TaskName, number>();
+  note(worker: object, order: Order, tookMs: number): void {
+    const times = this.#times.get(worker) ?? new Map<string, number>();
     this.#times.set(worker, times.set(order.task, (times.get(order.task) ?? 0) + 1));
     if (order.isRehearsal) return;
     this.#last.delete(order.task);
@@ -24,7 +31,7 @@ export class Rehearsal {
   }
 
   /** What one of these workers should do again; undefined once they all know everything. */
-  next<Each extends object>(workers: readonly Each[]): { worker: Each; order: Begin } | undefined {
+  next<Each extends object>(workers: readonly Each[]): { worker: Each; order: Order } | undefined {
     for (const [task, { order, tookMs }] of [...this.#last].reverse()) {
       if (tookMs > longestMs) continue;
       const times = (worker: Each) => this.#times.get(worker)?.get(task) ?? 0;

@@ -23,7 +23,7 @@ import { guidedRun } from '../compute/guided-run.ts';
 import { lesson } from '../compute/lesson.ts';
 import { measureFile } from '../compute/measure-file.ts';
 import { oneFrame } from '../compute/one-frame.ts';
-import { pickoffDepths } from '../compute/pickoff-depths.ts';
+import { type Mount, pickoffDepths } from '../compute/pickoff-depths.ts';
 import { positionCloud } from '../compute/position-cloud.ts';
 import { checkFile, publishedFiles } from '../compute/published-checks.ts';
 import { type ProfileSetting, ringProfile } from '../compute/ring-profile.ts';
@@ -35,9 +35,6 @@ export interface Trials {
   readonly trials: number;
 }
 
-/** A simulation looks so often whether it is still wanted, or has to rest, ms. */
-const stepMs = 8;
-
 /** @param signal  aborted when nobody waits for the answer any more: long work then ends at its next pause */
 export const tasksFor = (signal: CancelSignal) => ({
   advise: (rig: Rig, trials: Trials) => adviseRefocus(rig, { ...trials, signal }),
@@ -45,11 +42,12 @@ export const tasksFor = (signal: CancelSignal) => ({
     adviseStar(rig, setting, { ...trials, signal }),
   focusLimit: (rig: Rig, setting: Omit<SceneSetting, 'focusShiftUm'>, trials: Trials) =>
     focusLimit(rig, { setting, ...trials, signal }),
-  cell: (cell: SweepCell) => runCellUntil(cell, signal, stepMs),
+  cell: (cell: SweepCell) => runCellUntil(cell, signal),
   positionCloud: async (rig: Rig, setting: SceneSetting, trials: Trials) =>
     positionCloud(rig, setting, trials),
   measureFile,
-  pickoffDepths,
+  pickoffDepths: (rig: Rig, mount: Mount, focusShiftUm: number, withLimits: boolean) =>
+    pickoffDepths(rig, mount, focusShiftUm, withLimits, signal),
   guidedRun,
   checkFile,
   publishedFiles: async () => publishedFiles(),

@@ -1,6 +1,6 @@
 /** A worker of the page: one task at a time. */
 import '../no-eval.ts';
-import { yieldUntil } from '@holdfast/sim/internal';
+import { yieldBy } from '@holdfast/sim/internal';
 import { type Answer, type Order, tasksFor } from './tasks.ts';
 
 const here = globalThis as unknown as {
@@ -28,12 +28,17 @@ function rest(rests: boolean): void {
 const { port1, port2 } = new MessageChannel();
 const yielding: (() => void)[] = [];
 port1.onmessage = () => yielding.shift()?.();
-yieldUntil(async () => {
-  await new Promise<void>((resolve) => {
-    yielding.push(resolve);
-    port2.postMessage(undefined);
-  });
-  await rested;
+/** A simulation looks so often whether it is still wanted, or has to rest, ms. */
+const afterMs = 8;
+yieldBy({
+  afterMs,
+  async turn() {
+    await new Promise<void>((resolve) => {
+      yielding.push(resolve);
+      port2.postMessage(undefined);
+    });
+    await rested;
+  },
 });
 
 here.onmessage = async ({ data }) => {

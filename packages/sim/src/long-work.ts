@@ -39,17 +39,36 @@ export function resultOf<Result>(steps: Iterator<void, Result>): Result {
   }
 }
 
-/** When long work goes on after it has yielded: in the next task. */
-let turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
+/** How long work yields: after so long, and when it goes on. */
+let yields = { afterMs: 40, turn: (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0)) };
 
-/** Let long work that yields go on only when it is told to: others may need the processor first. */
-export function yieldUntil(next: () => Promise<void>): void {
-  turn = next;
+let yieldedAt = 0;
+
+/** Let all long work yield in another way: others may need the processor first. */
+export function yieldBy(way: { readonly afterMs: number; readonly turn: () => Promise<void> }): void {
+  yields = way;
+}
+
+/**
+ * The result of work that is done in steps, and yields to the event loop in between.
+ *
+ * @throws the signal's reason when canceled
+ */
+export async function resultUntil<Result>(
+  steps: Iterator<void, Result>,
+  signal: CancelSignal | undefined,
+): Promise<Result> {
+  for (;;) {
+    const { done, value } = steps.next();
+    if (done) return value;
+    if (Date.now() - yieldedAt >= yields.afterMs) await pause(signal);
+  }
 }
 
 /** Yields to the event loop, then throws if the task was canceled. */
 export async function pause(signal: CancelSignal | undefined): Promise<void> {
   signal?.throwIfAborted();
-  await turn();
+  await yields.turn();
+  yieldedAt = Date.now();
   signal?.throwIfAborted();
 }

@@ -4,7 +4,7 @@ import { requireNames } from '@holdfast/psf/numerics';
 import { type BestGuideFocus, bestGuideFocusFrom } from '../focus/best-guide-focus.ts';
 import { type FocusLimit, focusLimitFrom } from '../focus/focus-limit.ts';
 import { prepareFocusPoints } from '../focus/focus-point.ts';
-import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
+import { type LongWorkOptions, longWorkNames, pause, resultUntil } from '../long-work.ts';
 import { type PickoffClearance, pickoffClearance } from '../pickoff/pickoff.ts';
 import { dimmestFilter, rigInLeastLight, rigThrough } from '../rig/guide-light.ts';
 import { pickoffOptionsOf } from '../rig/rig-pickoff.ts';
@@ -95,14 +95,15 @@ export async function adviseRefocus(rig: Rig, adviseOptions: AdviseOptions): Pro
   const report = (task: string) => onProgress?.({ task, done: ++done, total });
 
   await pause(signal);
-  const inFocus = assess(rig, { focusShiftUm: 0 }, methodOf(rig, estimator), options);
+  const assessed = (of: Rig) =>
+    resultUntil(assess(of, { focusShiftUm: 0 }, methodOf(of, estimator), options), signal);
+  const inFocus = await assessed(rig);
   report('in focus');
   const filters: FilterAdvice[] = [];
   for (const { name, focusShiftUm } of rig.filters) {
     const setting = { focusShiftUm: focusShiftUm + rig.guideFocusShiftUm };
     const through = rigThrough(rig, name);
-    const focused =
-      through === rig ? inFocus : assess(through, { focusShiftUm: 0 }, methodOf(rig, estimator), options);
+    const focused = through === rig ? inFocus : await assessed(through);
     filters.push({ filter: name, ...(await adviseOn(through, setting, focused, { ...options, ...long })) });
     report(`filter ${name}`);
   }
@@ -148,7 +149,7 @@ export async function adviseStar(
   const { signal, onProgress, ...options } = requireNames('options', adviseOptions, adviseNames);
   await pause(signal);
   const own = methodOf(rig, rig.tracking.estimator);
-  const inFocus = assess(rig, { ...setting, focusShiftUm: 0 }, own, options);
+  const inFocus = await resultUntil(assess(rig, { ...setting, focusShiftUm: 0 }, own, options), signal);
   onProgress?.({ task: 'in focus', done: 1, total: 2 });
   const advice = await adviseOn(rig, setting, inFocus, { ...options, ...(signal ? { signal } : {}) });
   onProgress?.({ task: 'this star', done: 2, total: 2 });
@@ -162,14 +163,16 @@ async function adviseOn(
   { signal, ...trials }: TrialOptions & LongWorkOptions,
 ): Promise<StarAdvice> {
   await pause(signal);
-  const assessment = assess(rig, setting, methodOf(rig, rig.tracking.estimator), trials);
+  const own = methodOf(rig, rig.tracking.estimator);
+  const assessment = await resultUntil(assess(rig, setting, own, trials), signal);
   const search =
     assessment.verdict === 'within'
       ? undefined
       : await cheapestTrim(rig, setting, assessment, { ...trials, ...(signal ? { signal } : {}) });
   const trim = search?.trim;
   const outcome = search === undefined ? 'keep' : trim ? 'trim' : 'refocus';
-  const other = outcome === 'refocus' ? otherMethod(rig, setting, trials) : undefined;
+  const other =
+    outcome === 'refocus' ? await resultUntil(otherMethod(rig, setting, trials), signal) : undefined;
   return {
     focusShiftUm: setting.focusShiftUm,
     assessment,

@@ -46,19 +46,20 @@ export interface AssessmentOptions extends TrialOptions {
   readonly loop?: LoopChange;
 }
 
-export function assess(
+/** In steps of a few trials. */
+export function* assess(
   rig: Rig,
   setting: SceneSetting,
   estimator: EstimatorName | EstimatorSetting,
   { looks = closerLooks, loop = {}, trials = defaultTrials, ...options }: AssessmentOptions,
-): Assessment {
+): Generator<void, Assessment> {
   const scene = buildScene(rig, setting);
   const description = describeScene(scene);
   const drift = methodDriftArcsec(rig, setting, settingOf(estimator));
   const judged = (error: PositionError) => judge(rig, description, error, loop, drift);
   const isEnough = (error: PositionError, isPrecise: boolean) =>
     (isPrecise || error.trials >= trials) && judged(error).verdict !== 'too close to call';
-  return judged(measureUntil(scene, { ...options, estimator }, trials * 4 ** looks, isEnough));
+  return judged(yield* measureUntil(scene, { ...options, estimator }, trials * 4 ** looks, isEnough));
 }
 
 /** Lost frames of several stars averaged: a frame is lost only when every star is. */

@@ -23,9 +23,13 @@ export interface OtherMethod {
 
 /**
  * The first method beyond those of `tracking.available` that keeps the star within the budget; undefined when
- * none does.
+ * none does. In steps of a few trials.
  */
-export function otherMethod(rig: Rig, setting: SceneSetting, trials: TrialOptions): OtherMethod | undefined {
+export function* otherMethod(
+  rig: Rig,
+  setting: SceneSetting,
+  trials: TrialOptions,
+): Generator<void, OtherMethod | undefined> {
   const { estimator: own, available } = rig.tracking;
   const scene = buildScene(rig, setting);
   const allowedPx = noiseWithinBudgetArcsec(rig, { exposureS: scene.exposureS }) / scene.arcsecPerPx;
@@ -34,7 +38,7 @@ export function otherMethod(rig: Rig, setting: SceneSetting, trials: TrialOption
     if (estimator === own || available.includes(estimator)) continue;
     // By formula with the exact star as its template: better than any mean of frames.
     if ((analyticErrorPx(scene, estimator) ?? Infinity) > allowedPx) continue;
-    const assessment = assess(rig, setting, methodOf(rig, estimator), { ...trials, looks: 0 });
+    const assessment = yield* assess(rig, setting, methodOf(rig, estimator), { ...trials, looks: 0 });
     if (assessment.verdict !== 'within') continue;
     const text = `with the ${estimatorLabels[estimator]} it would be within; tracking.available does not name it`;
     return { estimator, assessment, text };

@@ -3,13 +3,13 @@
  */
 import { noiseWithinBudgetArcsec } from '../budget/budget.ts';
 import { budgetShare, measuredOf } from '../budget/budget-share.ts';
-import { type LongWorkOptions, pause } from '../long-work.ts';
+import { type LongWorkOptions, pause, resultUntil } from '../long-work.ts';
 import type { LoopChange } from '../motion/guide-loop.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
 import { type EstimatorSetting, methodOf } from '../trials/estimators.ts';
 import { leastError } from '../trials/least-error.ts';
-import { measureError, type TrialOptions } from '../trials/measure-error.ts';
+import { measureInSteps, type TrialOptions } from '../trials/measure-error.ts';
 import type { PositionError } from '../trials/position-error.ts';
 import { buildScene, type Scene, type SceneSetting } from '../trials/scene.ts';
 import { type Assessment, assess } from './assessment.ts';
@@ -59,7 +59,7 @@ export async function cheapestTrim(
   const trial = prepareTrial(rig, setting, options);
   for (const [i, combination] of combinations.entries()) {
     if (i % 16 === 0) await pause(options.signal);
-    const trim = trial(combination);
+    const trim = await resultUntil(trial(combination), options.signal);
     if (trim !== undefined) return { trim, tried: i + 1 };
   }
   return { trim: undefined, tried: combinations.length };
@@ -78,7 +78,7 @@ export async function smallestTrims(
   for (const kind of trimKinds)
     for (const variation of variations.filter((each) => each.kind === kind)) {
       await pause(options.signal);
-      const trim = trial([variation]);
+      const trim = await resultUntil(trial([variation]), options.signal);
       if (trim === undefined) continue;
       found.push(trim);
       break;
@@ -142,7 +142,7 @@ function prepareTrial(rig: Rig, setting: SceneSetting, options: TrialOptions) {
     }
     return place;
   };
-  const isHopeless = ({ setting: changed, estimator, loop }: Candidate): boolean => {
+  const isHopeless = function* ({ setting: changed, estimator, loop }: Candidate): Generator<void, boolean> {
     const { scene, boundArcsec, formulas, looks } = placeOf(changed);
     const there = { exposureS: scene.exposureS, ...loop };
     const allowedArcsec = noiseWithinBudgetArcsec(rig, there);
@@ -150,16 +150,20 @@ function prepareTrial(rig: Rig, setting: SceneSetting, options: TrialOptions) {
     const key = JSON.stringify(estimator);
     const formulaPx = known(formulas, key, () => analyticErrorPx(scene, estimator) ?? Infinity);
     if (formulaPx * scene.arcsecPerPx > formulaSlack * allowedArcsec) return true;
-    const error = known(looks, key, () =>
-      measureError(scene, { estimator, seed: options.seed, trials: scoutTrials }),
-    );
+    const look = { estimator, seed: options.seed, trials: scoutTrials };
+    const error = looks.get(key) ?? (yield* measureInSteps(scene, look));
+    looks.set(key, error);
     return budgetShare(rig, measuredOf(error, scene.arcsecPerPx), there).share > scoutSlack;
   };
-  return (combination: readonly Variation[]): Trim | undefined => {
+  return function* (combination: readonly Variation[]): Generator<void, Trim | undefined> {
     const candidate = combination.reduce((so, { apply }) => apply(so), own);
-    if (isUseless(combination, candidate.estimator) || isHopeless(candidate)) return undefined;
+    if (isUseless(combination, candidate.estimator) || (yield* isHopeless(candidate))) return undefined;
     const { loop } = candidate;
-    const assessment = assess(rig, candidate.setting, candidate.estimator, { ...options, loop, looks: 0 });
+    const assessment = yield* assess(rig, candidate.setting, candidate.estimator, {
+      ...options,
+      loop,
+      looks: 0,
+    });
     if (assessment.verdict !== 'within') return undefined;
     const list = (part: (each: Variation) => string) => [...new Set(combination.map(part))].join(' and ');
     return {

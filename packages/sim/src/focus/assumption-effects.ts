@@ -1,10 +1,10 @@
 /** What each assumption of a started rig is worth: how far it moves the focus limit. */
 import { log } from '@holdfast/psf/numerics';
 import { budgetShare, measuredOf } from '../budget/budget-share.ts';
-import { type LongWorkOptions, pause } from '../long-work.ts';
+import { type LongWorkOptions, pause, resultUntil } from '../long-work.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { type RigAssumption, type SeenRig, type StartedRig, startRig } from '../rig/start-rig.ts';
-import { measureError } from '../trials/measure-error.ts';
+import { measureInSteps } from '../trials/measure-error.ts';
 import { buildScene } from '../trials/scene.ts';
 import type { Interval } from '../trials/statistics.ts';
 import { type FocusLimit, focusLimit } from './focus-limit.ts';
@@ -59,10 +59,13 @@ export async function assumptionEffects(
   const withValue = ({ field }: RigAssumption, value: number | string) =>
     startRig({ ...seen, known: { ...seen.known, [field]: value } }).rig;
   const focusShiftUm = limit.limitUm.value > 0 ? limit.limitUm.value : absFocusShiftUm;
-  const shareOf = (other: Rig): number => {
+  const shareOf = async (other: Rig): Promise<number> => {
     const scene = buildScene(other, { focusShiftUm });
     const { estimator } = other.tracking;
-    const error = measureError(scene, { estimator, seed, trials: sortingTrials });
+    const error = await resultUntil(
+      measureInSteps(scene, { estimator, seed, trials: sortingTrials }),
+      signal,
+    );
     return budgetShare(other, measuredOf(error, scene.arcsecPerPx)).share;
   };
   const sorted: {
@@ -72,7 +75,8 @@ export async function assumptionEffects(
   }[] = [];
   for (const { assumption, others } of varied) {
     await step(assumption);
-    const [low, high] = others.map((value) => shareOf(withValue(assumption, value)));
+    const low = await shareOf(withValue(assumption, others[0]));
+    const high = await shareOf(withValue(assumption, others[1]));
     sorted.push({ assumption, others, moves: Math.abs(log(bounded(high) / bounded(low))) });
   }
   sorted.sort((a, b) => b.moves - a.moves);

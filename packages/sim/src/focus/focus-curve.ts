@@ -4,7 +4,7 @@
  */
 
 import { exp, log, monotoneCubic } from '@holdfast/psf/numerics';
-import { type LongWorkOptions, pause } from '../long-work.ts';
+import { type LongWorkOptions, pause, resultUntil } from '../long-work.ts';
 import { edgeStar } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { insideBracket } from './close-bracket.ts';
@@ -66,7 +66,7 @@ export async function tabulateFocusCurve(
   let done = 0;
   const pointAt = async (focusShiftUm: number): Promise<FocusPoint> => {
     await pause(signal);
-    const point = simulate.at(focusShiftUm, perBatch);
+    const point = await resultUntil(simulate.at(focusShiftUm, perBatch), signal);
     onProgress?.({ task: 'error against focus', done: ++done, total: Math.max(done, 14) });
     return point;
   };

@@ -2,7 +2,7 @@
 
 import { requireNames } from '@holdfast/psf/numerics';
 import type { BudgetTerm } from '../budget/budget-share.ts';
-import { type LongWorkOptions, longWorkNames, pause } from '../long-work.ts';
+import { type LongWorkOptions, longWorkNames, pause, resultUntil } from '../long-work.ts';
 import { starAtEdge } from '../pickoff/edge-star.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import { analyticErrorPx } from '../trials/analytic-error.ts';
@@ -144,7 +144,8 @@ export async function focusLimitFrom<Estimator extends AnyEstimator = EstimatorN
       ladderUm,
       pointAt: async (distanceUm, isNear) => {
         await pause(signal);
-        const point = points.at(sign * distanceUm, isNear ? perBatch : onTheWay);
+        const steps = points.at(sign * distanceUm, isNear ? perBatch : onTheWay);
+        const point = await resultUntil(steps, signal);
         onProgress?.({ task: 'focus limit', done: ++done, total: Math.max(done, 8) });
         return point;
       },

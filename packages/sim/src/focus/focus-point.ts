@@ -41,15 +41,15 @@ export function trialsPerBatch(wanted: number): number {
   return Math.max(roundSize, Math.ceil(wanted / batches / roundSize) * roundSize);
 }
 
-function simulatePoint(
+function* simulatePoint(
   rig: Rig,
   setting: SceneSetting,
   estimator: EstimatorSetting<AnyEstimator>,
   seed: string | number,
   perBatch: number,
-): FocusPoint {
+): Generator<void, FocusPoint> {
   const scene = buildScene(rig, setting);
-  const { all, without } = measureInBatches(scene, estimator, seed, perBatch, batches);
+  const { all, without } = yield* measureInBatches(scene, estimator, seed, perBatch, batches);
   const drift = methodDriftArcsec(rig, setting, estimator);
   const shareOf = (error: PositionError<string>) =>
     budgetShare(rig, measuredOf(error, scene.arcsecPerPx, drift), { exposureS: scene.exposureS });
@@ -64,8 +64,8 @@ function simulatePoint(
 
 /** The star of a rig at distances from focus; what was simulated once is remembered. */
 export interface FocusPoints {
-  /** The star at a shift, with so many trials per batch. */
-  at(focusShiftUm: number, perBatch: number): FocusPoint;
+  /** The star at a shift, with so many trials per batch; in steps of a few trials. */
+  at(focusShiftUm: number, perBatch: number): Generator<void, FocusPoint>;
   /** What was simulated between two shifts, in order of the shift, each by the most trials. */
   between(fromUm: number, toUm: number): FocusPoint[];
 }
@@ -81,11 +81,11 @@ export function prepareFocusPoints(
   const known = new Map<string, FocusPoint>();
   const best = new Map<number, { perBatch: number; point: FocusPoint }>();
   return {
-    at(focusShiftUm, perBatch) {
+    *at(focusShiftUm, perBatch) {
       const key = `${focusShiftUm}/${perBatch}`;
       let point = known.get(key);
       if (point === undefined) {
-        point = simulatePoint(rig, { ...setting, focusShiftUm }, method, seed, perBatch);
+        point = yield* simulatePoint(rig, { ...setting, focusShiftUm }, method, seed, perBatch);
         known.set(key, point);
         if (perBatch > (best.get(focusShiftUm)?.perBatch ?? 0)) best.set(focusShiftUm, { perBatch, point });
       }

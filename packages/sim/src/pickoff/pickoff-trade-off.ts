@@ -1,5 +1,7 @@
 /** How deep should a pick-off reach: depth against shadow, light and shape of the guide star. */
+
 import { requireNames } from '@holdfast/psf/numerics';
+import { resultOf } from '../long-work.ts';
 import { rigInLeastLight } from '../rig/guide-light.ts';
 import type { Rig } from '../rig/rig-schema.ts';
 import { designOf } from '../rig/telescope-design.ts';
@@ -82,6 +84,14 @@ export interface PickoffTradeOffOptions extends Omit<PickoffMount, 'edgeFromAxis
  * @throws RangeError or TypeError as `pickoffClearance`
  */
 export function pickoffTradeOff(whole: Rig, options: PickoffTradeOffOptions): PickoffTradeOff {
+  return resultOf(pickoffTradeOffInSteps(whole, options));
+}
+
+/** {@link pickoffTradeOff}, depth by depth: the caller may stop between two of them. */
+export function* pickoffTradeOffInSteps(
+  whole: Rig,
+  options: PickoffTradeOffOptions,
+): Generator<void, PickoffTradeOff> {
   const {
     focusShiftUm = 0,
     steps = 25,
@@ -104,7 +114,7 @@ export function pickoffTradeOff(whole: Rig, options: PickoffTradeOffOptions): Pi
     edgeFromAxisMm: 0,
   };
   const geometry = pickoffGeometry(pickoff);
-  const depths = edgesOf(geometry, angleDeg, allowedLoss, steps).map((edgeFromAxisMm): PickoffDepth => {
+  const depthAt = (edgeFromAxisMm: number): PickoffDepth => {
     const star = pickoffStar(pickoff, geometry, edgeFromAxisMm);
     const worstLoss = worstPixel(geometry, edgeFromAxisMm, angleDeg).loss;
     return {
@@ -117,7 +127,12 @@ export function pickoffTradeOff(whole: Rig, options: PickoffTradeOffOptions): Pi
         ? {}
         : { limits: limits(rigAtDepth(rig, options, edgeFromAxisMm), focusShiftUm) }),
     };
-  });
+  };
+  const depths: PickoffDepth[] = [];
+  for (const edgeFromAxisMm of edgesOf(geometry, angleDeg, allowedLoss, steps)) {
+    depths.push(depthAt(edgeFromAxisMm));
+    yield;
+  }
   return { depths, best: bestOf(depths), allowedLossPercent, focusShiftUm };
 }
 

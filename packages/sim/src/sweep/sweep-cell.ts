@@ -1,6 +1,6 @@
 /** One cell of a sweep: plain data in, plain rows out, so that any worker on any machine may run it. */
 
-import { type CancelSignal, pause, resultOf } from '../long-work.ts';
+import { type CancelSignal, resultOf, resultUntil } from '../long-work.ts';
 import type { EstimatorName, Rig } from '../rig/rig-schema.ts';
 import type { EstimatorSetting } from '../trials/estimators.ts';
 import { compareInSteps, type TrialOptions } from '../trials/measure-error.ts';
@@ -120,22 +120,13 @@ export function runCell<Estimator extends AnyEstimator>(
 /**
  * {@link runCell}, which yields to the event loop in between.
  *
- * @param stepMs  it yields after so long: a canceled one ends then
  * @throws the signal's reason when canceled
  */
-export async function runCellUntil<Estimator extends AnyEstimator>(
+export function runCellUntil<Estimator extends AnyEstimator>(
   cell: SweepCell<Estimator>,
   signal: CancelSignal,
-  stepMs = 40,
 ): Promise<SweepRow<NameOf<Estimator>>[]> {
-  const rows = cellInSteps(cell);
-  for (let last = Date.now(); ; ) {
-    const { done, value } = rows.next();
-    if (done) return value;
-    if (Date.now() - last < stepMs) continue;
-    await pause(signal);
-    last = Date.now();
-  }
+  return resultUntil(cellInSteps(cell), signal);
 }
 
 function* cellInSteps<Estimator extends AnyEstimator>({

@@ -56,6 +56,15 @@ export function measureError<Estimator extends AnyEstimator>(
   return compareEstimators<Estimator>(scene, { ...trials, estimators: [estimator] })[0];
 }
 
+/** {@link measureError} in steps of a few trials: the caller may stop between two of them. */
+export function* measureInSteps<Estimator extends AnyEstimator>(
+  scene: Scene,
+  { estimator, ...trials }: TrialOptions & { readonly estimator: Estimator | EstimatorSetting<Estimator> },
+): Generator<void, PositionError<NameOf<Estimator>>> {
+  const [error] = yield* compareInSteps<Estimator>(scene, { ...trials, estimators: [estimator] });
+  return error;
+}
+
 /**
  * Position error of several estimators on the same frames. Star positions are stratified over the pixel; each
  * trial draws from streams of its own, so the result does not depend on who runs it or in which order. Each
@@ -110,13 +119,13 @@ export function* compareInSteps<Estimator extends AnyEstimator>(
 
 /**
  * Position error of one estimator by as many trials as its purpose needs: 256, then four times as many each
- * time.
+ * time; in steps of a few trials.
  *
  * @param most      largest number of trials
  * @param isEnough whether this error will do; `precision` = whether its noise-equivalent error is known to
  *   `relativePrecision`
  */
-export function measureUntil(
+export function* measureUntil(
   scene: Scene,
   {
     estimator,
@@ -125,14 +134,14 @@ export function measureUntil(
   }: TrialOptions & { readonly estimator: EstimatorName | EstimatorSetting },
   most: number,
   isEnough: (error: PositionError, isPrecise: boolean) => boolean,
-): PositionError {
+): Generator<void, PositionError> {
   const limit = wholeRounds(most);
   const series = prepareTrials(scene, seed);
   const tally = series.tally(estimator, limit);
   const boundPx = leastError(scene);
   let done = 0;
   for (let until = Math.min(limit, leastTrials); ; until = Math.min(limit, 4 * until)) {
-    for (; done < until; done += roundSize) series.run([tally], done);
+    for (; done < until; done += roundSize) yield* series.runInSteps([tally], done);
     const error = tally.result(done, boundPx);
     if (done >= limit || isEnough(error, tally.isKnownTo(relativePrecision))) return error;
   }
@@ -147,21 +156,21 @@ const wholeRounds = (trials: number): number => Math.max(1, Math.ceil(trials / r
 const leastPerBatch = (perBatch: number): number => Math.min(2 * places, perBatch / 4);
 
 /**
- * Position error of one estimator, by all batches of trials and without each of them in turn: what chance
- * does to any result shows in these. They end early where 16, 32 ... trials of each tell the scatter as
- * surely as `perBatch` would with chance left in, and lost no frame.
+ * Position error of one estimator, by all batches of trials and without each of them in turn, in steps: what
+ * chance does to any result shows in these. They end early where 16, 32 ... trials of each tell the scatter
+ * as surely as `perBatch` would with chance left in, and lost no frame.
  *
  * @param perBatch  trials of each batch at most, a multiple of 64
  * @returns without the least possible error, `boundPx` is 0, and without the error that the estimator
  *   predicts
  */
-export function measureInBatches<Estimator extends AnyEstimator>(
+export function* measureInBatches<Estimator extends AnyEstimator>(
   scene: Scene,
   estimator: EstimatorSetting<Estimator>,
   seed: string | number,
   perBatch: number,
   batches: number,
-): { readonly all: ErrorOf<Estimator>; readonly without: readonly ErrorOf<Estimator>[] } {
+): Generator<void, { readonly all: ErrorOf<Estimator>; readonly without: readonly ErrorOf<Estimator>[] }> {
   const series = prepareTrials(scene, seed);
   const first = series.tally(estimator, perBatch, false);
   const tallies = [first, ...Array.from({ length: batches - 1 }, () => first.another(perBatch))];
@@ -175,7 +184,7 @@ export function measureInBatches<Estimator extends AnyEstimator>(
   let done = 0;
   for (let until = step; ; until = Math.min(perBatch, 2 * until)) {
     for (const [batch, tally] of tallies.entries())
-      for (let i = done; i < until; i += step) series.run([tally], batch * perBatch + i, step);
+      for (let i = done; i < until; i += step) yield* series.runInSteps([tally], batch * perBatch + i, step);
     done = until;
     const all = together(tallies);
     if (done < perBatch && all.worth < batches * perBatch) continue;
@@ -232,16 +241,18 @@ function prepareTrials(scene: Scene, seed: string | number) {
         known: prepareKnownNoise(scene, setting),
       });
     },
-    /** Whole rounds of the places, by default one round, and before them what a template must see. */
-    run(tallies: readonly ErrorTally<AnyEstimator>[], first: number, count = roundSize): void {
+    /**
+     * Whole rounds of the places, by default one round, and before them what a template must see; with a
+     * pause after every few trials.
+     */
+    *runInSteps(
+      tallies: readonly ErrorTally<AnyEstimator>[],
+      first: number,
+      count = roundSize,
+    ): Generator<void, void> {
       begin(tallies, first);
-      add(tallies, first, first + count);
-    },
-    /** One round with a pause after every few trials. */
-    *runInSteps(tallies: readonly ErrorTally<AnyEstimator>[], first: number): Generator<void, void> {
-      begin(tallies, first);
-      for (let trial = first; trial < first + roundSize; trial += perStep) {
-        add(tallies, trial, trial + perStep);
+      for (let trial = first; trial < first + count; trial += perStep) {
+        add(tallies, trial, Math.min(trial + perStep, first + count));
         yield;
       }
     },
