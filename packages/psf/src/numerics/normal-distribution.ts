@@ -14,36 +14,36 @@ export const gaussianReach = 7.5;
 /** Coefficients per point of either table. */
 const terms = 8;
 
+/** The integral alone: the first term left out is below 5e-16 everywhere. */
+const coarsePerSigma = 16;
+const coarseLimit = 8;
+const coarseTable = tableOf(coarseLimit, coarsePerSigma);
+tabulate(coarseTable, coarsePerSigma, 0.5);
+
 /**
- * Integral and density: the first term left out is below 1e-20 and 1e-17. Beyond the limit the density is
- * below 2e-18.
+ * Integral from 0 and density: the first term left out is below 1e-20 and 1e-17. Beyond the limit the density
+ * is below 2e-18. Filled when it is first asked for, since that takes milliseconds.
  */
 const finePerSigma = 64;
 const fineLimit = 9;
-const fineTable = tabulate();
+const fineTable = tableOf(fineLimit, finePerSigma);
 
-/** The integral alone: the first term left out is below 5e-16 everywhere. The fine points hold its own. */
-const coarsePerSigma = 16;
-const coarseLimit = 8;
-const coarseTable = new Float64Array((2 * coarseLimit * coarsePerSigma + 1) * terms);
-for (let k = 0; k < coarseTable.length; k += terms) {
-  const fine = (fineLimit - coarseLimit) * finePerSigma * terms + (k * finePerSigma) / coarsePerSigma;
-  coarseTable.set(fineTable.subarray(fine, fine + terms), k);
-  coarseTable[k] += 0.5;
+function tableOf(limit: number, perSigma: number): Float64Array {
+  return new Float64Array((2 * limit * perSigma + 1) * terms);
 }
 
-/** Taylor coefficients about -limit to limit, `terms` for each of the equally spaced points. */
-function tabulate(): Float64Array {
-  const middle = fineLimit * finePerSigma;
-  const table = new Float64Array((2 * middle + 1) * terms);
+/** Fill a table with Taylor coefficients about equally spaced points, the middle one at 0. */
+function tabulate(table: Float64Array, perSigma: number, integralAt0: number): void {
+  const middle = (table.length / terms - 1) / 2;
   for (let g = 0; g <= middle; g++) {
     const at = (middle + g) * terms;
-    centralSeries(table, at, terms, g / finePerSigma);
+    centralSeries(table, at, terms, g / perSigma);
     // The integral is odd: every second coefficient changes its sign, which saves half of the time to load.
     const mirrored = (middle - g) * terms;
     for (let m = 0; m < terms; m++) table[mirrored + m] = m % 2 === 0 ? -table[at + m] : table[at + m];
+    table[at] += integralAt0;
+    if (g > 0) table[mirrored] += integralAt0;
   }
-  return table;
 }
 
 /**
@@ -121,6 +121,8 @@ export function normalInto(out: Float64Array, u: number): void {
   const g = Math.floor((u + fineLimit) * finePerSigma + 0.5);
   const d = u - (g / finePerSigma - fineLimit);
   const c = fineTable;
+  // The density at the lowest point is not 0 in a filled table.
+  if (c[1] === 0) tabulate(c, finePerSigma, 0);
   const k = g * terms;
   const a1 = c[k + 1];
   const a2 = c[k + 2];

@@ -6,84 +6,89 @@ import { nonNegative, plainName, positive } from './rig-quantity.ts';
 
 const ways = ['focusShiftUm', 'focuserSteps', 'glass'] as const;
 
-const glass = z
-  .strictObject({
-    thicknessMm: nonNegative('Thickness of the filter, mm; 0 for an empty place.').max(50),
-    index: z.number().min(1).max(3).describe('Refractive index.').optional(),
-    material: z
-      .enum(['N-BK7', 'fused-silica'])
-      .describe('Glass whose index is known, instead of index.')
-      .optional(),
-  })
-  .describe('The filter as a plane plate of glass; the reference filter must be given so, too.');
+const glass = () =>
+  z
+    .strictObject({
+      thicknessMm: nonNegative('Thickness of the filter, mm; 0 for an empty place.').max(50),
+      index: z.number().min(1).max(3).describe('Refractive index.').optional(),
+      material: z
+        .enum(['N-BK7', 'fused-silica'])
+        .describe('Glass whose index is known, instead of index.')
+        .optional(),
+    })
+    .describe('The filter as a plane plate of glass; the reference filter must be given so, too.');
 
 /** Largest focus shift of a filter on either side, um. */
 const farthestUm = 20000;
 
-export const filterSchema = z
-  .strictObject({
-    name: plainName(60, 'Name of the filter.'),
-    focusShiftUm: z
-      .number()
-      .min(-farthestUm)
-      .max(farthestUm)
-      .describe(
-        'How far the focuser moves for this filter, µm; > 0 = the guide sensor ends beyond its best focus.',
+export const filterSchema = () =>
+  z
+    .strictObject({
+      name: plainName(60, 'Name of the filter.'),
+      focusShiftUm: z
+        .number()
+        .min(-farthestUm)
+        .max(farthestUm)
+        .describe(
+          'How far the focuser moves for this filter, µm; > 0 = the guide sensor ends beyond its best focus.',
+        )
+        .optional(),
+      focuserSteps: z
+        .number()
+        .min(-1e7)
+        .max(1e7)
+        .describe(
+          'Focuser position at best focus, steps; only the difference to the reference filter counts.',
+        )
+        .optional(),
+      glass: glass().optional(),
+      band: z
+        .strictObject({
+          wavelengthNm: z.number().min(300).max(1100).describe('Middle of the band that it passes, nm.'),
+          bandwidthNm: positive('Width of that band, nm.').max(1000),
+        })
+        .describe('What the filter passes, where the filters stand before the pick-off.')
+        .optional(),
+      minutes: nonNegative(
+        'Minutes that this filter is exposed for; only their ratio counts. For every filter or for none.',
       )
-      .optional(),
-    focuserSteps: z
-      .number()
-      .min(-1e7)
-      .max(1e7)
-      .describe('Focuser position at best focus, steps; only the difference to the reference filter counts.')
-      .optional(),
-    glass: glass.optional(),
-    band: z
-      .strictObject({
-        wavelengthNm: z.number().min(300).max(1100).describe('Middle of the band that it passes, nm.'),
-        bandwidthNm: positive('Width of that band, nm.').max(1000),
-      })
-      .describe('What the filter passes, where the filters stand before the pick-off.')
-      .optional(),
-    minutes: nonNegative(
-      'Minutes that this filter is exposed for; only their ratio counts. For every filter or for none.',
-    )
-      .max(100000)
-      .optional(),
-  })
-  .meta({
-    description: 'A filter and its focus shift in one of three ways: focusShiftUm, focuserSteps or glass.',
-    oneOf: ways.map((way) => ({ required: [way] })),
-  });
+        .max(100000)
+        .optional(),
+    })
+    .meta({
+      description: 'A filter and its focus shift in one of three ways: focusShiftUm, focuserSteps or glass.',
+      oneOf: ways.map((way) => ({ required: [way] })),
+    });
 
-export const focuserSchema = z
-  .strictObject({
-    moves: z
-      .enum(['cameras', 'first-mirror'])
-      .describe(
-        'What the focuser moves: main and guide camera together, or the first mirror, as in many catadioptric telescopes. ' +
-          'Either way both cameras lose the focus by the same amount; a first mirror also tilts as it slides, which moves the stars.',
-      )
-      .default('cameras'),
-    umPerStep: z
-      .number()
-      .min(-1000)
-      .max(1000)
-      .refine((value) => value !== 0, { message: 'a number other than 0' })
-      .describe(
-        'How far one step moves the cameras beyond the focus, µm; < 0 when it brings them before it. For a first mirror: by how much the focus itself moves.',
-      ),
-    focusRun: z
-      .strictObject({
-        positions: z.int().min(3).max(51).describe('Focuser positions that a focus run visits.').default(9),
-        spacingUm: positive('From one position to the next, µm.').max(5000),
-        secondsEach: positive('Time at each position, s.').max(600).default(6),
-        moveS: positive('Time for a move, s.').max(60).default(1),
-      })
-      .describe('What a focus run of the main camera does.')
-      .optional(),
-  })
-  .describe('The focuser that carries main and guide camera.');
+export const focuserSchema = () =>
+  z
+    .strictObject({
+      moves: z
+        .enum(['cameras', 'first-mirror'])
+        .describe(
+          'What the focuser moves: main and guide camera together, or the first mirror, as in many catadioptric telescopes. ' +
+            'Either way both cameras lose the focus by the same amount; a first mirror also tilts as it slides, which moves the stars.',
+        )
+        .default('cameras'),
+      umPerStep: z
+        .number()
+        .min(-1000)
+        .max(1000)
+        .refine((value) => value !== 0, { message: 'a number other than 0' })
+        .describe(
+          'How far one step moves the cameras beyond the focus, µm; < 0 when it brings them before it. For a first mirror: by how much the focus itself moves.',
+        ),
+      focusRun: z
+        .strictObject({
+          positions: z.int().min(3).max(51).describe('Focuser positions that a focus run visits.').default(9),
+          spacingUm: positive('From one position to the next, µm.').max(5000),
+          secondsEach: positive('Time at each position, s.').max(600).default(6),
+          moveS: positive('Time for a move, s.').max(60).default(1),
+        })
+        .describe('What a focus run of the main camera does.')
+        .optional(),
+    })
+    .describe('The focuser that carries main and guide camera.');
 
 /** A filter with its focus shift in um, however the file gives it. */
 export interface RigFilter {
@@ -100,13 +105,13 @@ export interface RigFilter {
   readonly band?: { readonly wavelengthNm: number; readonly bandwidthNm: number };
 }
 
-type FilterInput = z.output<typeof filterSchema>;
+type FilterInput = z.output<ReturnType<typeof filterSchema>>;
 
 /** The part of a rig that the shifts depend on. */
 export interface FilterList {
   readonly filters: readonly FilterInput[];
   readonly referenceFilter?: string | undefined;
-  readonly focuser?: z.output<typeof focuserSchema> | undefined;
+  readonly focuser?: z.output<ReturnType<typeof focuserSchema>> | undefined;
   readonly guideCamera: { readonly wavelengthNm: number };
   readonly filtersStand?: 'behind-pickoff' | 'before-pickoff' | undefined;
 }
@@ -164,7 +169,7 @@ function shiftOf(
 }
 
 function plateShiftUm(
-  { thicknessMm, index, material }: z.output<typeof glass>,
+  { thicknessMm, index, material }: z.output<ReturnType<typeof glass>>,
   wavelengthNm: number,
 ): number {
   const refractiveIndex = index ?? (material === undefined ? 1 : glassIndex(material, wavelengthNm));

@@ -13,3 +13,12 @@ export const plainName = (longest: number, description: string) =>
     .max(longest)
     .regex(/^\P{Cc}*$/u, 'a text without control characters')
     .describe(description);
+
+/** A schema takes milliseconds to make: whoever imports the library and reads no rig does not wait for it. */
+export function madeOnce<Schema>(make: () => Schema): () => Schema {
+  let made: Schema | undefined;
+  return () => {
+    made ??= make();
+    return made;
+  };
+}

@@ -24,7 +24,7 @@ import { temperatureFaults } from './temperature.ts';
  */
 export function parseRig(json: unknown): Rig {
   const { input } = currentKeysOf(json);
-  const result = rigSchema.safeParse(input);
+  const result = rigSchema().safeParse(input);
   const faults = [
     ...(result.error?.issues.flatMap((issue) => faultsOf(issue, input)) ?? []),
     ...telescopeFaults(input),
@@ -59,10 +59,10 @@ function currentKeysOf(json: unknown): CurrentKeys {
 /** A pick-off is checked as soon as it and its telescope can be read, whatever else is wrong with the rig. */
 function impossiblePickoff(input: unknown): RigFault[] {
   const parts = (input ?? {}) as Record<string, unknown>;
-  const pickoff = pickoffSchema.safeParse(parts['pickoff']).data;
-  const telescope = telescopeSchema.safeParse(parts['telescope']).data;
+  const pickoff = pickoffSchema().safeParse(parts['pickoff']).data;
+  const telescope = telescopeSchema().safeParse(parts['telescope']).data;
   if (pickoff === undefined || telescope === undefined) return [];
-  const mainCamera = mainCameraSchema.safeParse(parts['mainCamera']).data ?? { pixelSizeUm: 1 };
+  const mainCamera = mainCameraSchema().safeParse(parts['mainCamera']).data ?? { pixelSizeUm: 1 };
   return pickoffFaults(pickoff, telescope, designOf({ telescope, mainCamera }));
 }
 

@@ -5,45 +5,49 @@
 import { z } from 'zod';
 import type { TelescopeDesign } from '../pickoff/pickoff-options.ts';
 import { type RigFault, shown } from './rig-fault.ts';
-import { nonNegative, positive } from './rig-quantity.ts';
+import { madeOnce, nonNegative, positive } from './rig-quantity.ts';
 import { mirrorFaults } from './two-mirrors.ts';
 
-const residuals = z
-  .strictObject({
-    atMm: positive('Distance from the axis where these values hold, mm.').max(1000),
-    sagittalComaUm: z
-      .number()
-      .min(-1000)
-      .max(1000)
-      .describe('Half the width of the comet, µm; > 0 with the tail away from the axis.')
-      .default(0),
-    astigmatismUm: nonNegative('Diameter of the circle of least confusion, µm.').max(1000).default(0),
-  })
-  .describe(
-    'What a coma corrector, flattener or reducer leaves, instead of what the bare design would give.',
-  );
+const residuals = () =>
+  z
+    .strictObject({
+      atMm: positive('Distance from the axis where these values hold, mm.').max(1000),
+      sagittalComaUm: z
+        .number()
+        .min(-1000)
+        .max(1000)
+        .describe('Half the width of the comet, µm; > 0 with the tail away from the axis.')
+        .default(0),
+      astigmatismUm: nonNegative('Diameter of the circle of least confusion, µm.').max(1000).default(0),
+    })
+    .describe(
+      'What a coma corrector, flattener or reducer leaves, instead of what the bare design would give.',
+    );
 
-const edgeStar = z
-  .strictObject({
-    atMm: positive('Distance of the star from the axis, mm.').max(1000),
-    lengthPx: positive('FWHM of the star along its longer axis, px of the main camera.').max(1000),
-    widthPx: positive('FWHM across it, px of the main camera.').max(1000),
-    centerPx: positive('FWHM of a star in the middle of the same picture, px of the main camera.').max(1000),
-  })
-  .describe('A star near the edge of a picture in focus, instead of residuals that nobody knows.');
+const edgeStar = () =>
+  z
+    .strictObject({
+      atMm: positive('Distance of the star from the axis, mm.').max(1000),
+      lengthPx: positive('FWHM of the star along its longer axis, px of the main camera.').max(1000),
+      widthPx: positive('FWHM across it, px of the main camera.').max(1000),
+      centerPx: positive('FWHM of a star in the middle of the same picture, px of the main camera.').max(
+        1000,
+      ),
+    })
+    .describe('A star near the edge of a picture in focus, instead of residuals that nobody knows.');
 
 /** What every kind may add. */
-const known = {
-  residuals: residuals.optional(),
-  edgeStar: edgeStar.optional(),
+const known = () => ({
+  residuals: residuals().optional(),
+  edgeStar: edgeStar().optional(),
   secondarySpectrumUm: nonNegative(
     'How far red (656 nm) and blue (486 nm) focus behind green (546 nm), µm. Default: the focal length / 2000 for a refractor, 0 for mirrors.',
   )
     .max(20000)
     .optional(),
-};
+});
 
-const mirrors = {
+const mirrors = () => ({
   primaryFNumber: positive('F-number of the first mirror alone.').min(0.5).max(100),
   backFocusMm: z
     .number()
@@ -52,31 +56,37 @@ const mirrors = {
     .describe(
       'Back focus of the telescope: from the vertex of the first mirror to the focal plane behind it, mm.',
     ),
-};
+});
 
-export const designSchema = z
-  .discriminatedUnion('kind', [
-    z.strictObject({ kind: z.literal('unknown'), ...known }),
-    z.strictObject({ kind: z.enum(['paraboloid', 'refractor']), ...known }),
-    z.strictObject({ kind: z.enum(['classical-cassegrain', 'ritchey-chretien']), ...mirrors, ...known }),
-    z.strictObject({
-      kind: z.literal('catadioptric'),
-      ...mirrors,
-      correctorMm: nonNegative(
-        'From the first mirror to the corrector in front of it, mm. Default: where the second mirror stands.',
-      )
-        .max(20000)
-        .optional(),
-      ...known,
-    }),
-  ])
-  .describe(
-    'Design of the telescope: what makes a star away from the axis what it is. ' +
-      'catadioptric: two spherical mirrors behind a corrector.',
-  );
+export const designSchema = madeOnce(() =>
+  z
+    .discriminatedUnion('kind', [
+      z.strictObject({ kind: z.literal('unknown'), ...known() }),
+      z.strictObject({ kind: z.enum(['paraboloid', 'refractor']), ...known() }),
+      z.strictObject({
+        kind: z.enum(['classical-cassegrain', 'ritchey-chretien']),
+        ...mirrors(),
+        ...known(),
+      }),
+      z.strictObject({
+        kind: z.literal('catadioptric'),
+        ...mirrors(),
+        correctorMm: nonNegative(
+          'From the first mirror to the corrector in front of it, mm. Default: where the second mirror stands.',
+        )
+          .max(20000)
+          .optional(),
+        ...known(),
+      }),
+    ])
+    .describe(
+      'Design of the telescope: what makes a star away from the axis what it is. ' +
+        'catadioptric: two spherical mirrors behind a corrector.',
+    ),
+);
 
 /** Design of the telescope as a rig file says it. */
-export type RigDesign = z.output<typeof designSchema>;
+export type RigDesign = z.output<ReturnType<typeof designSchema>>;
 
 /** The parts of a rig that the design's aberrations depend on. */
 export interface DesignedTelescope {
@@ -146,10 +156,10 @@ const fwhmPerSigma = 2.354820045030949;
  * has more of the second moment than of the FWHM.
  */
 function aberrationsSeen(
-  { atMm, lengthPx, widthPx, centerPx }: z.output<typeof edgeStar>,
+  { atMm, lengthPx, widthPx, centerPx }: z.output<ReturnType<typeof edgeStar>>,
   { obstructionRatio }: { readonly obstructionRatio: number },
   pixelSizeUm: number,
-): z.output<typeof residuals> {
+): z.output<ReturnType<typeof residuals>> {
   const variance = (fwhmPx: number): number => ((fwhmPx * pixelSizeUm) / fwhmPerSigma) ** 2;
   const e2 = obstructionRatio ** 2;
   const comaSquare = (3 * Math.max(0, variance(lengthPx) - variance(widthPx))) / (1 - e2) ** 2;
@@ -165,7 +175,7 @@ function aberrationsSeen(
 export function designFaults(input: unknown): RigFault[] {
   const { telescope } = (input ?? {}) as Record<string, unknown>;
   const { design } = (telescope ?? {}) as Record<string, unknown>;
-  const read = designSchema.safeParse(design).data;
+  const read = designSchema().safeParse(design).data;
   if (read === undefined) return [];
   const faults: RigFault[] = [];
   if (read.residuals !== undefined && read.edgeStar !== undefined)

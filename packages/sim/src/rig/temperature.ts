@@ -179,7 +179,7 @@ export function temperatureFaults(input: unknown): RigFault[] {
       got: shown(tubeExpansionPerK),
       allowed: 'left out, since umPerK gives the shift',
     });
-  const mirrors = temperatureSchema.safeParse(temperature).data?.twoMirrors;
+  const mirrors = temperatureSchema().safeParse(temperature).data?.twoMirrors;
   return mirrors === undefined
     ? faults
     : [...faults, ...mirrorFaults('temperature.twoMirrors', mirrors, telescope)];
