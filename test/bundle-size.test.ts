@@ -44,19 +44,20 @@ async function packedSize(text: string): Promise<number> {
   return gzipSync(code, { level: 9 }).length;
 }
 
-test('all of psf and centroid weigh less than 72 kB', async () => {
+test('all of psf and centroid weigh less than 74 kB', async () => {
   const size = await packedSize("export * from '@holdfast/psf'; export * from '@holdfast/centroid'");
-  // 71.3 kB, dense formulas most of them; 60 are aimed at.
-  expect(size).toBeLessThan(72 * kB);
+  // 73.2 kB, dense formulas most of them; 60 are aimed at. The compiled loop of the search, with what it
+  // needs, and the faster loops beside it are 1.9 of these: `locateStar` takes two thirds of the time.
+  expect(size).toBeLessThan(74 * kB);
   // Far below, something is missing from the bundle.
   expect(size).toBeGreaterThan(50 * kB);
 });
 
-test('a page that simulates a star and measures it loads less than 41 kB', async () => {
+test('a page that simulates a star and measures it loads less than 43 kB', async () => {
   const size = await packedSize(
     "export { exposeFrame, randomStream, renderStar } from '@holdfast/psf'; export { gaussianFit, locateStar } from '@holdfast/centroid'",
   );
-  // 40.3 kB, the search for stars with them.
-  expect(size).toBeLessThan(41 * kB);
+  // 42.2 kB, the search for stars with them, 1.9 of it for its speed as above.
+  expect(size).toBeLessThan(43 * kB);
   expect(size).toBeGreaterThan(10 * kB);
 });

@@ -4,9 +4,10 @@
  * that refuses.
  */
 import { readFileSync } from 'node:fs';
-import { type Camera, defaultCamera, randomStream } from '@holdfast/psf';
+import { type Camera, createImage, defaultCamera, randomStream, renderStar } from '@holdfast/psf';
 import { afterAll, afterEach, beforeAll, describe, expect, test, vi } from 'vitest';
-import { kernelSource } from '../packages/kernel.ts';
+import { kernelNames, kernelSource, kernelTarget } from '../packages/kernel.ts';
+import { boxesCode } from '../packages/psf/src/kernel/boxes-code.ts';
 import { kernelCode } from '../packages/psf/src/kernel/kernel-code.ts';
 
 const load = async () => ({
@@ -14,6 +15,8 @@ const load = async () => ({
   centroid: await import('@holdfast/centroid'),
   inner: await import('@holdfast/centroid/internal'),
   sums: await import('../packages/sim/src/trials/image-sums.ts'),
+  boxes: await import('../packages/centroid/src/search/box-row.ts'),
+  tables: await import('../packages/centroid/src/search/table-memory.ts'),
 });
 type Library = Awaited<ReturnType<typeof load>>;
 
@@ -39,9 +42,10 @@ beforeAll(async () => {
     },
   });
   plain = await load();
-  // It asks the engine once, and is refused.
+  // It asks the engine once for each module, and is refused.
   plain.sums.useCompiledSums();
   expect(plain.psf.createLoops()).toBeUndefined();
+  expect(plain.tables.tableMemory(300, 300).loops).toBeUndefined();
   vi.unstubAllGlobals();
 });
 
@@ -62,11 +66,11 @@ test('an engine without WebAssembly goes without', async () => {
   vi.unstubAllGlobals();
 });
 
-test('the module is that of its source, and small enough for the first thread of any page', () => {
-  const file = readFileSync(new URL('../packages/psf/src/kernel/kernel-code.ts', import.meta.url), 'utf8');
-  expect(file).toContain(kernelSource());
+test('each module is that of its source, and small enough for the first thread of any page', () => {
+  for (const name of kernelNames)
+    expect(readFileSync(kernelTarget(name), 'utf8')).toContain(kernelSource(name));
   // Some browsers compile no more than 4 kB there while the page waits.
-  expect(atob(kernelCode).length).toBeLessThan(4096);
+  for (const code of [kernelCode, boxesCode]) expect(atob(code).length).toBeLessThan(4096);
 });
 
 /** A whole number from `low` to `high`. */
@@ -189,5 +193,66 @@ describe('centers of mass', () => {
       for (const more of [{ threshold: 4 }, {}])
         expect(both(size, image, 3, { ...more, saturationE: 4000 })).toBe(false);
     }
+  });
+});
+
+describe('the search for stars', () => {
+  test('finds the same boxes in rows of any length and step', () => {
+    const [rows, stride] = [200, 401];
+    const [a, b] = [compiled, plain].map(({ tables }) => tables.tableMemory(rows, stride));
+    expect(a.loops).toBeDefined();
+    expect(b.loops).toBeUndefined();
+    let reaching = 0;
+    for (let i = 0; i < 400; i++) {
+      const random = randomStream('boxes', i);
+      for (let k = 0; k < b.light.length; k++) b.light[k] = random.normal();
+      a.light.set(b.light);
+      const side = whole(random, 3, 99);
+      const row = {
+        side,
+        upper: stride * whole(random, 1, rows - 1),
+        lower: stride * whole(random, 1, rows - 1),
+        outerUpper: stride * whole(random, 1, rows - 1) - side,
+        outerLower: stride * whole(random, 1, rows - 1) - side,
+        ofInside: random.uniform(),
+        ofAll: random.uniform(),
+      };
+      const from = whole(random, side, 200);
+      const range = [from, whole(random, from, stride - 2 * side), whole(random, 1, 9)] as const;
+      const [found, expected] = [
+        { boxes: compiled.boxes, memory: a },
+        { boxes: plain.boxes, memory: b },
+      ].map(({ boxes, memory }) => {
+        // One that just reaches it belongs to them.
+        const least = boxes.contrastInRow(b.light, row, from);
+        const count = boxes.findReaching(memory, row, ...range, least);
+        return [...memory.columns.subarray(0, count)];
+      });
+      expect(found).toEqual(expected);
+      reaching += expected.length;
+    }
+    expect(reaching).toBeGreaterThan(2000);
+  });
+
+  test('finds the same stars, one frame after the other, missing pixels among them or not', () => {
+    let stars = 0;
+    for (let i = 0; i < 6; i++) {
+      const random = randomStream('search', i);
+      // Another size each time: the memory of the frame before serves it where it is large enough.
+      const image = createImage(whole(random, 300, 420), whole(random, 260, 300));
+      const [height, width] = image.shape;
+      for (let k = 0; k < image.data.length; k++) image.data[k] = 5 * random.normal();
+      for (let n = 0; n < 12; n++) {
+        const place = { x: width * random.uniform(), y: height * random.uniform(), width, height };
+        const shape = { kind: 'gaussian', fwhmPx: 2 + 10 * random.uniform() } as const;
+        const star = renderStar(shape, { ...place, flux: 20000 });
+        for (let k = 0; k < image.data.length; k++) image.data[k] += star.data[k];
+      }
+      if (i % 2 === 1) image.data[image.data.length >> 1] = Number.NaN;
+      const [a, b] = [compiled, plain].map(({ centroid }) => centroid.locateStar(image));
+      expect(a).toEqual(b);
+      stars += a.length;
+    }
+    expect(stars).toBeGreaterThan(40);
   });
 });

@@ -29,6 +29,12 @@ function makeScratch(capacity: number): NearbyLight {
   return { count: 0, dx, dy, value, r };
 }
 
+/** Have room for every pixel within `reach` of a place. */
+function makeRoom(reach: number): void {
+  const most = (2 * reach + 2) ** 2;
+  if (scratch.r.length < most) scratch = makeScratch(2 * most);
+}
+
 /** Every usable pixel whose distance from (x, y) lies from `inner` to `outer`, as it is. */
 export function ringLight(
   pixels: Float32Array,
@@ -39,8 +45,7 @@ export function ringLight(
   inner: number,
   outer: number,
 ): NearbyLight {
-  const most = (2 * outer + 2) ** 2;
-  if (scratch.r.length < most) scratch = makeScratch(2 * most);
+  makeRoom(outer);
   const { dx, dy, value } = scratch;
   const inner2 = inner * inner;
   const outer2 = outer * outer;
@@ -50,12 +55,17 @@ export function ringLight(
     const y2 = (j - y) ** 2;
     // Half the chords of both circles, but for a pixel at either end, where rounding decides
     const half = Math.sqrt(Math.max(0, outer2 - y2)) + 1;
-    const hole = y2 < inner2 ? Math.sqrt(inner2 - y2) - 1 : -1;
-    const right = Math.min(width - 1, x + half);
-    for (let i = Math.max(0, Math.ceil(x - half)); i <= right; i++) {
-      if (i > x - hole && i < x + hole) i = Math.floor(x + hole);
+    const hole = y2 < inner2 ? Math.sqrt(inner2 - y2) - 1 : 0;
+    // Whole numbers to the engine: in others it would count columns twice as slowly.
+    const left = Math.max(0, Math.ceil(x - half)) | 0;
+    const right = Math.min(width - 1, Math.floor(x + half)) | 0;
+    const holeLeft = hole > 0 ? Math.max(left, Math.floor(x - hole) + 1) | 0 : -1;
+    const holeRight = Math.max(holeLeft, Math.floor(x + hole)) | 0;
+    const row = j * width;
+    for (let i = left; i <= right; i++) {
+      if (i === holeLeft) i = holeRight;
+      const v = pixels[row + i];
       const r2 = (i - x) ** 2 + y2;
-      const v = pixels[j * width + i];
       if (r2 < inner2 || r2 > outer2 || !Number.isFinite(v)) continue;
       dx[count] = i - x;
       dy[count] = j - y;
@@ -77,13 +87,28 @@ export function discLight(
   y: number,
   reach: number,
 ): NearbyLight {
-  const light = ringLight(pixels, width, height, x, y, 0, reach);
-  const { count, dx, dy, value, r } = light;
-  for (let k = 0; k < count; k++) {
-    r[k] = Math.sqrt(dx[k] ** 2 + dy[k] ** 2);
-    // Columns and rows are whole: a star in a level field keeps its digits.
-    value[k] =
-      value[k] - level - slopeX * (Math.round(dx[k] + x) - x0) - slopeY * (Math.round(dy[k] + y) - y0);
+  makeRoom(reach);
+  const { dx, dy, value, r } = scratch;
+  const reach2 = reach * reach;
+  const bottom = Math.min(height - 1, Math.floor(y + reach));
+  let count = 0;
+  for (let j = Math.max(0, Math.ceil(y - reach)); j <= bottom; j++) {
+    const y2 = (j - y) ** 2;
+    const half = Math.sqrt(Math.max(0, reach2 - y2)) + 1;
+    const left = Math.max(0, Math.ceil(x - half)) | 0;
+    const right = Math.min(width - 1, Math.floor(x + half)) | 0;
+    const row = j * width;
+    for (let i = left; i <= right; i++) {
+      const v = pixels[row + i];
+      const r2 = (i - x) ** 2 + y2;
+      if (r2 > reach2 || !Number.isFinite(v)) continue;
+      dx[count] = i - x;
+      dy[count] = j - y;
+      r[count] = Math.sqrt(r2);
+      value[count] = v - level - slopeX * (i - x0) - slopeY * (j - y0);
+      count++;
+    }
   }
-  return light;
+  scratch.count = count;
+  return scratch;
 }

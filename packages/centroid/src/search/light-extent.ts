@@ -63,7 +63,7 @@ export function measureExtent(
     const { count, r, value, dx, dy } = discLight(pixels, width, height, level, x, y, reach);
     for (let k = 0; k < count; k++) {
       if (!(r[k] < radius)) continue;
-      const bin = Math.floor(r[k] * binsPerPx);
+      const bin = (r[k] * binsPerPx) | 0;
       growth[bin] += value[k];
       number[bin]++;
     }

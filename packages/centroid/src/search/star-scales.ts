@@ -5,8 +5,10 @@
  */
 
 import { medianOf, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
-import { type Candidate, isFilled, RollingTable, reachOf, significanceOf } from './box-contrast.ts';
+import { type Candidate, RollingTable, reachOf, significanceOf } from './box-contrast.ts';
+import { boxRow, contrastInRow, findReaching } from './box-row.ts';
 import { type RemovedLight, RemovedLights } from './removed-light.ts';
+import { returnMemory } from './table-memory.ts';
 
 /** The contrasts of a frame, from which light can be taken out. */
 export interface Contrasts {
@@ -57,12 +59,13 @@ export function findContrasts(
   const grids = withStructure ? sides.map((side) => new StructureGrid(table, side)) : [];
   const candidates: Candidate[] = [];
   // Each scale follows the sums as closely as its boxes allow: the rows that it reads are then at hand.
-  for (let r = 1; r <= height; r++) {
-    table.sumRow(r);
+  for (let r = 1, next = 1; r <= height; r++) {
+    if (r === next) next = table.sumRows(r);
     for (const search of searches) search.follow(r, candidates);
     for (const grid of grids) grid.follow(r);
     if (r % rowsPerShare === 0) onShare?.(r / height);
   }
+  returnMemory(table.memory);
   const removed = new RemovedLights();
   const contrastNow = ({ x, y, side, before, inside, around }: Candidate): number => {
     const { w, h, W, H } = reachOf(x, y, side, width, height);
@@ -145,8 +148,8 @@ function structureOf(
 }
 
 /**
- * Contrasts of one row at every step-th column, with one place more at either end, and the places that reach
- * `least`.
+ * Contrasts of one row at every step-th column, with one place more at either end: where they reach `least`
+ * (`hits`), elsewhere -Infinity.
  */
 interface ContrastRow {
   readonly values: Float64Array;
@@ -158,6 +161,16 @@ function contrastRow(columns: number): ContrastRow {
   return { values: new Float64Array(columns + 2).fill(-Infinity), hits: new Int32Array(columns), count: 0 };
 }
 
+function clearRow(row: ContrastRow): void {
+  for (let k = 0; k < row.count; k++) row.values[row.hits[k]] = -Infinity;
+  row.count = 0;
+}
+
+function addHit(row: ContrastRow, i: number, contrast: number): void {
+  row.values[i + 1] = contrast;
+  row.hits[row.count++] = i + 1;
+}
+
 /** Fill `out` with one row. Where a box has room enough on both sides, without cases. */
 function fillRow(
   out: ContrastRow,
@@ -167,56 +180,42 @@ function fillRow(
   step: number,
   least: number,
 ): void {
-  const { width, height, light, number, sigma } = table;
-  const { values, hits } = out;
+  const { width, light } = table;
+  const reaching = table.memory.columns;
+  clearRow(out);
   const columns = Math.ceil(width / step);
-  const { w, h, W, H } = reachOf(width >> 1, y, side, width, height);
-  const n = (2 * w + 1) * (2 * h + 1);
-  const m = (2 * W + 1) * (2 * H + 1) - n;
-  const roomy = number === undefined && W === side && isFilled(n, m, side);
-  const first = roomy ? Math.ceil(side / step) : columns;
-  const end = roomy ? Math.max(first, Math.floor((width - 1 - side) / step) + 1) : columns;
+  const row = boxRow(table, y, side);
+  const first = row ? Math.ceil(side / step) : columns;
+  const end = row ? Math.max(first, Math.floor((width - 1 - side) / step) + 1) : columns;
+  let beyond = -Infinity;
+  for (let i = 0; i < columns; i = i + 1 === first ? end : i + 1) {
+    const c = table.contrast(i * step, y, side);
+    if (c >= least) addHit(out, i, c);
+    if (i === end) beyond = c;
+  }
+  if (row === undefined) return;
   // Boxes that share two of three columns hardly differ: of single steps the first pass takes every second,
   // and the second one those between where one may reach `least`.
   const apart = step === 1 ? 2 : 1;
   const near = least / apart;
-  const scale = 1 / (sigma * Math.sqrt(n * (1 + n / m)));
-  const ofInside = (1 + n / m) * scale;
-  const ofAll = (n / m) * scale;
-  const topLeft = table.at(y - h) - w;
-  const topRight = topLeft + side;
-  const bottomLeft = table.at(y + h + 1) - w;
-  const bottomRight = bottomLeft + side;
-  const wide = 2 * side + 1;
-  const outerTopLeft = table.at(y - H) - side;
-  const outerTopRight = outerTopLeft + wide;
-  const outerBottomLeft = table.at(y + H + 1) - side;
-  const outerBottomRight = outerBottomLeft + wide;
-  let count = 0;
-  for (let i = 0; i < columns; i = i + 1 === first ? end : i + 1) {
-    const c = table.contrast(i * step, y, side);
-    values[i + 1] = c;
-    if (c >= least) hits[count++] = i + 1;
+  const count = findReaching(table.memory, row, first * step, end * step, apart * step, near);
+  for (let k = 0; k < count; k++) {
+    const c = contrastInRow(light, row, reaching[k]);
+    if (c >= least) addHit(out, reaching[k] / step, c);
   }
-  for (let pass = 0; pass < apart; pass++)
-    for (let i = first + pass; i < end; i += apart) {
-      if (pass > 0 && values[i] < near && values[i + 2] < near) {
-        values[i + 1] = -Infinity;
-        continue;
-      }
-      const x = i * step;
-      const inside =
-        light[bottomRight + x] - light[bottomLeft + x] - light[topRight + x] + light[topLeft + x];
-      const all =
-        light[outerBottomRight + x] -
-        light[outerBottomLeft + x] -
-        light[outerTopRight + x] +
-        light[outerTopLeft + x];
-      const c = ofInside * inside - ofAll * all;
-      values[i + 1] = c;
-      if (c >= least) hits[count++] = i + 1;
-    }
-  out.count = count;
+  if (apart === 1) return;
+  let next = first + 1;
+  const addBetween = (i: number): void => {
+    if (i < next || i >= end) return;
+    const c = contrastInRow(light, row, i);
+    if (c >= least) addHit(out, i, c);
+    next = i + 2;
+  };
+  for (let k = 0; k < count; k++) {
+    addBetween(reaching[k] - 1);
+    addBetween(reaching[k] + 1);
+  }
+  if (beyond >= near && (end - first) % 2 === 0) addBetween(end - 1);
 }
 
 /**
@@ -262,7 +261,7 @@ class ScaleSearch {
     const step = this.#step;
     [this.#above, this.#here, this.#below] = [this.#here, this.#below, this.#above];
     if (j < this.#rows) fillRow(this.#below, this.#table, j * step, this.#side, step, this.#least);
-    else this.#below.values.fill(-Infinity);
+    else clearRow(this.#below);
     if (j === 0) return;
     const { values, hits, count } = this.#here;
     const up = this.#above.values;

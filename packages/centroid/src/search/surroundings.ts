@@ -37,11 +37,83 @@ export function measureSurroundings(
   const outer = inner + Math.max(widthPx, widthShare * radius);
   const ring = ringLight(pixels, width, height, x, y, inner, outer);
   if (ring.count === 0) return { level: 0, slopeX: 0, slopeY: 0 };
+  const middle = middleOf(ring);
+  if (isSurelyLevel(ring, middle, sigma)) return { level: middle, slopeX: 0, slopeY: 0 };
   const slopeX = slopeAlong(ring.dx, ring, sigma);
   const slopeY = slopeAlong(ring.dy, ring, sigma);
   const { count, dx, dy, value } = ring;
   for (let k = 0; k < count; k++) value[k] -= slopeX * dx[k] + slopeY * dy[k];
   return { level: medianOf(value, count), slopeX, slopeY };
+}
+
+/** Median of the light in a ring, which stays in its order. */
+function middleOf({ count, value }: NearbyLight): number {
+  makeRoom(count);
+  for (let k = 0; k < count; k++) halves[0][k] = value[k];
+  return medianOf(halves[0], count);
+}
+
+/**
+ * Whether the medians of all four halves lie so near to that of the whole ring that no slope can stand out of
+ * its noise. Counting tells that of most rings, in less time than these medians take.
+ */
+function isSurelyLevel(ring: NearbyLight, middle: number, sigma: number): boolean {
+  const { count, dy } = ring;
+  // Half of the least difference that is a slope, were both halves as large as can be, less rounding
+  const reach = ((1 - 1e-9) * leastSlopeSigmas * medianNoise * sigma) / Math.sqrt(count);
+  // Rows come from top to bottom.
+  let above = 0;
+  while (above < count && dy[above] < 0) above++;
+  let below = above;
+  while (below < count && dy[below] === 0) below++;
+  const top = countLight(ring, 0, above, middle - reach, middle + reach);
+  const row = countLight(ring, above, below, middle - reach, middle + reach);
+  const bottom = countLight(ring, below, count, middle - reach, middle + reach);
+  const sum = (of: keyof LightCount): number => top[of] + row[of] + bottom[of];
+  return (
+    isMedianAmong(above, top.faint, top.bright) &&
+    isMedianAmong(count - below, bottom.faint, bottom.bright) &&
+    isMedianAmong(sum('left'), sum('leftFaint'), sum('leftBright')) &&
+    // What is not on the left may stand in the middle: rather too many.
+    isMedianAmong(sum('right'), sum('faint') - sum('leftFaint'), sum('bright') - sum('leftBright'))
+  );
+}
+
+/** Whether the median of so many values is surely none of the faint or bright ones. */
+const isMedianAmong = (count: number, faint: number, bright: number): boolean =>
+  count - Math.max(faint, bright) > count >> 1;
+
+/** Pixels left and right of the middle; those fainter and brighter than a range, on the left and all. */
+interface LightCount {
+  readonly left: number;
+  readonly right: number;
+  readonly leftFaint: number;
+  readonly leftBright: number;
+  readonly faint: number;
+  readonly bright: number;
+}
+
+function countLight(
+  { dx, value }: NearbyLight,
+  from: number,
+  to: number,
+  lowest: number,
+  highest: number,
+): LightCount {
+  let [left, right, leftFaint, leftBright, faint, bright] = [0, 0, 0, 0, 0, 0];
+  // No branch on noise, which a processor would guess wrong half of the time
+  for (let k = from; k < to; k++) {
+    const isLeft = +(dx[k] < 0);
+    const isFaint = +(value[k] < lowest);
+    const isBright = +(value[k] > highest);
+    left += isLeft;
+    right += +(dx[k] > 0);
+    leftFaint += isLeft & isFaint;
+    leftBright += isLeft & isBright;
+    faint += isFaint;
+    bright += isBright;
+  }
+  return { left, right, leftFaint, leftBright, faint, bright };
 }
 
 /** Median of the usable pixels between two radii; 0 when there are none. */
@@ -61,12 +133,16 @@ export function ringMedian(
 /** Values on either side of the middle, held between calls, of which a search makes thousands. */
 let halves = [new Float64Array(0), new Float64Array(0)];
 
+function makeRoom(count: number): void {
+  if (halves[0].length < count) halves = halves.map(() => new Float64Array(2 * count));
+}
+
 /**
  * Difference of the medians of both halves over the distance of their middles, where it stands out of its
  * noise.
  */
 function slopeAlong(d: Float64Array, { count, value }: NearbyLight, sigma: number): number {
-  if (halves[0].length < count) halves = halves.map(() => new Float64Array(2 * count));
+  makeRoom(count);
   const [lower, upper] = halves;
   let below = 0;
   let above = 0;

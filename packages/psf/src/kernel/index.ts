@@ -1,7 +1,11 @@
 /**
  * Inner loops in WebAssembly, with the same bits as those in TypeScript that they stand for.
  *
- * loops        the loops on a memory of their own, where the engine has what they need
- * kernel-code  the compiled module, from `packages/psf/kernel/kernel.ts`
+ * loops        frames and centers of mass, where the engine has what they need
+ * box-loops    the boxes of the search for stars
+ * instantiate  a module on a memory of its own
+ * kernel-code  the compiled module of loops, from `packages/psf/kernel/kernel.ts`
+ * boxes-code   that of box-loops, from `packages/psf/kernel/boxes.ts`
  */
+export { type BoxLoops, createBoxLoops } from './box-loops.ts';
 export { createLoops, type Loops } from './loops.ts';

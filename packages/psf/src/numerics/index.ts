@@ -16,8 +16,10 @@
  * b-spline             smooth curve or surface through equally spaced values
  * summed-area          sum over any rectangle of an image in four look-ups
  * fourier/             fast Fourier transforms
+ * kernel (beside)      the compiled loop of the search for stars
  */
 
+export { type BoxLoops, createBoxLoops } from '../kernel/index.ts';
 export * from './angle.ts';
 export * from './b-spline.ts';
 export * from './exp-log.ts';
