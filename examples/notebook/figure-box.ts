@@ -17,12 +17,16 @@ export interface LiveFigure {
   readonly isSeen: () => boolean;
   /** Draw it anew; the caption stays unless another is given. */
   redraw(draw: DrawFigure, caption?: readonly (Node | string)[]): void;
+  /** The same, once what follows the change at once is drawn: its numbers stay, but for a mark. */
+  redrawLater(draw: DrawFigure, caption?: readonly (Node | string)[]): void;
 }
 
 /** Width of a figure that is saved, px. */
 const savedWidth = 760;
 /** How long a figure that is not on the screen waits after a change, ms. */
 const unseenMs = 150;
+/** How long one waits whose numbers stay, ms. */
+const laterMs = 100;
 /** Narrower than this the figure is scaled down. */
 const leastWidth = 280;
 
@@ -97,14 +101,24 @@ export function liveFigure(number: number, file: string, room: number): LiveFigu
     ' ',
     saves,
   );
+  const take = (newDraw: DrawFigure, newCaption: readonly (Node | string)[] | undefined) => {
+    draw = newDraw;
+    saves.hidden = false;
+    if (newCaption !== undefined) words.replaceChildren(...newCaption);
+    clearTimeout(timer);
+  };
   return {
     element: element('figure', { id: file }, plate, caption),
     isSeen,
-    redraw(newDraw, newCaption) {
-      draw = newDraw;
-      saves.hidden = false;
-      if (newCaption !== undefined) words.replaceChildren(...newCaption);
+    redrawLater(newDraw, newCaption) {
       clearTimeout(timer);
+      timer = setTimeout(() => {
+        take(newDraw, newCaption);
+        show();
+      }, laterMs);
+    },
+    redraw(newDraw, newCaption) {
+      take(newDraw, newCaption);
       if (isSeen()) show();
       else {
         // The page goes on with what is on the screen.

@@ -112,7 +112,6 @@ export async function* liveReport(
   parts.push(stars.then((stars) => ({ stars })));
   stars = Promise.all([second, stars]).then(([advice]) => picturesOf(rig, advice, teams.stars, signal));
   parts.push(stars.then((stars) => ({ stars })));
-  first.then(() => team.begin()).catch(() => undefined);
   yield* asTheyCome(parts, updated);
 }
 

@@ -89,6 +89,7 @@ export function firstScreen(book: Book, form: RigForm, into: HTMLElement): Promi
     // The verdict goes first, and its first simulation.
     await answered;
     await settled(signal, 600);
+    team.begin();
     return team.run(signal, 'starWords', rig);
   });
   const filters = element('div', { class: 'first-filters' });
@@ -233,7 +234,9 @@ function snrField(book: Book, form: RigForm): HTMLElement {
     typed = new AbortController();
     const { signal } = typed;
     if (now === undefined || typeof snr !== 'number' || !(snr > 0 && snr <= 1e5)) return;
-    const found = book.team(firstChapter).runFirst(signal, 'magnitudeOf', now.rig, now.px, { snr });
+    const found = book
+      .team(firstChapter, firstChapter)
+      .runFirst(signal, 'magnitudeOf', now.rig, now.px, { snr });
     // A newer number took the place of this one.
     const magnitude = await found.catch(() => undefined);
     if (magnitude !== undefined && !signal.aborted) form.put('guideStar.magnitude', magnitude);

@@ -1,4 +1,5 @@
 /** The page's work: equal questions share one answer, and what nobody waits for any more is given up. */
+import { promptTask } from '../next-task.ts';
 import { type Job, Pool, type Sight } from './pool.ts';
 import type { TaskName, TaskResult, Tasks } from './tasks.ts';
 
@@ -40,7 +41,7 @@ export class Crew {
     size: 2,
     sizeOutOfView: 1,
     spare: 1,
-    waitsBelow: 1,
+    waitsBelow: 2,
     endsWorkers: false,
     ready: 1,
     busyScreen: () => this.#busyScreen(),
@@ -61,6 +62,9 @@ export class Crew {
   });
   #restEnds: ReturnType<typeof setTimeout> | undefined;
   #rehearses: ReturnType<typeof setTimeout> | undefined;
+  #change = 0;
+  #isCounted = false;
+  readonly #changes = new WeakMap<AbortSignal, number>();
   #orders = 0;
   readonly #shared = new Map<string, Shared>();
 
@@ -112,22 +116,36 @@ export class Crew {
   ): Promise<TaskResult<Name>> {
     if (signal.aborted) return Promise.reject(signal.reason);
     const shared = this.#sharedWork(pool, task, args);
-    // A function of its own for each who waits: one team may ask twice.
-    const looks = () => sight();
-    shared.waiting.add(looks);
+    const waits = { sight, change: this.#changeOf(signal) };
+    shared.waiting.add(waits);
     return new Promise((resolve, reject) => {
       const leave = () => {
-        shared.waiting.delete(looks);
+        shared.waiting.delete(waits);
         reject(signal.reason);
         if (shared.waiting.size === 0) shared.giveUp(signal.reason);
       };
       signal.addEventListener('abort', leave, { once: true });
       shared.result.then(resolve as (result: unknown) => void, reject).finally(() => {
         // An answer is remembered, but not who waited for it.
-        shared.waiting.delete(looks);
+        shared.waiting.delete(waits);
         signal.removeEventListener('abort', leave);
       });
     });
+  }
+
+  /** Changes are counted: all that is first asked for in one task belongs to the same one. */
+  #changeOf(signal: AbortSignal): number {
+    const found = this.#changes.get(signal);
+    if (found !== undefined) return found;
+    this.#changes.set(signal, this.#change);
+    if (!this.#isCounted) {
+      this.#isCounted = true;
+      void promptTask().then(() => {
+        this.#isCounted = false;
+        this.#change++;
+      });
+    }
+    return this.#change;
   }
 
   #sharedWork(pool: Pool, task: TaskName, args: readonly unknown[]): Shared {
@@ -152,11 +170,12 @@ export class Crew {
 
   #begin(pool: Pool, task: TaskName, args: readonly unknown[]): Shared {
     const controller = new AbortController();
-    const waiting = new Set<Sight>();
+    const waiting = new Set<Waits>();
     const { signal } = controller;
     const result = new Promise<unknown>((done, failed) => {
       const job: Job = {
-        sight: () => Math.max(0, ...[...waiting].map((looks) => looks())),
+        sight: () => Math.max(0, ...[...waiting].map(({ sight }) => sight())),
+        change: () => Math.max(0, ...[...waiting].map(({ change }) => change)),
         order: { id: ++this.#orders, task, args },
         done,
         failed,
@@ -170,10 +189,15 @@ export class Crew {
   }
 }
 
+/** One who waits for work. */
+interface Waits {
+  readonly sight: Sight;
+  readonly change: number;
+}
+
 /** Work that several may wait for. */
 interface Shared {
-  /** How much each who waits is looked at. */
-  readonly waiting: Set<Sight>;
+  readonly waiting: Set<Waits>;
   readonly result: Promise<unknown>;
   /** Nobody waits for it any more; of no effect once it is done. */
   giveUp(reason: unknown): void;

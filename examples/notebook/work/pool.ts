@@ -10,6 +10,8 @@ const onScreen = 2;
 
 export interface Job {
   readonly sight: Sight;
+  /** Number of the change of the page that it follows: the last is wanted first. */
+  readonly change: () => number;
   readonly order: Begin;
   readonly done: (result: unknown) => void;
   readonly failed: (error: unknown) => void;
@@ -76,7 +78,11 @@ export class Pool {
   /** As many workers as may ever work. */
   begin(): void {
     const { size, spare } = this.#limits;
-    while (this.#idle.length + this.#busy.size < size + spare) this.#idle.push(this.#newWorker());
+    while (this.#workers < size + spare) this.#idle.push(this.#newWorker());
+  }
+
+  get #workers(): number {
+    return this.#idle.length + this.#busy.size + this.#ending.size;
   }
 
   get open(): number {
@@ -135,9 +141,12 @@ export class Pool {
     this.#dispatchSoon();
   }
 
-  /** Begin the jobs that are looked at most, of these the shortest, of these the one that waits longest. */
+  /**
+   * Begin the jobs that are looked at most, of these what follows the last change, of these the shortest, of
+   * these the one that waits longest.
+   */
   dispatch(): void {
-    const { size, sizeOutOfView, spare, waitsBelow, busyScreen } = this.#limits;
+    const { size, sizeOutOfView, spare, waitsBelow, busyScreen, endsWorkers } = this.#limits;
     while (this.#queue.length > 0) {
       const sights = this.#queue.map((job) => job.sight());
       const most = Math.max(...sights);
@@ -151,10 +160,13 @@ export class Pool {
         (most === 0 ? sizeOutOfView : size) + Math.min(spare, this.#busyWithLess(most) + this.#ending.size);
       if (this.#busy.size + this.#ending.size >= room) return;
       if (this.#isAlone && this.#idle.length === 0) return;
+      // Those at short work come free before a new worker has read its program.
+      if (!endsWorkers && this.#idle.length === 0 && this.#workers >= size) return;
       const looked = this.#queue.filter((_, i) => sights[i] === most);
-      const job = looked.reduce((first, other) =>
-        this.#timeOf(other) < this.#timeOf(first) ? other : first,
-      );
+      const last = Math.max(...looked.map((job) => job.change()));
+      const job = looked
+        .filter((job) => job.change() === last)
+        .reduce((first, other) => (this.#timeOf(other) < this.#timeOf(first) ? other : first));
       this.#queue.splice(this.#queue.indexOf(job), 1);
       // By turns, so that all of them have worked before.
       this.#begin(this.#idle.shift() ?? this.#newWorker(), job);
@@ -170,7 +182,15 @@ export class Pool {
     this.#idle.splice(this.#idle.indexOf(worker), 1);
     const { signal } = new AbortController();
     const nothing = () => {};
-    this.#begin(worker, { sight: () => 0, order, done: nothing, failed: nothing, signal, begun: 0 });
+    this.#begin(worker, {
+      sight: () => 0,
+      change: () => 0,
+      order,
+      done: nothing,
+      failed: nothing,
+      signal,
+      begun: 0,
+    });
   }
 
   #begin(worker: Worker, job: Job): void {

@@ -15,6 +15,7 @@ import { controls, rangeControl } from '../../controls.ts';
 import { element, paragraph, source } from '../../element.ts';
 import { errorChart, trialWords } from '../../figures/error-chart.ts';
 import { lineChart } from '../../figures/line-chart.ts';
+import { newsOf } from '../../news.ts';
 import { formula, math } from '../../tex.ts';
 
 const chapter = 'which-way';
@@ -109,6 +110,7 @@ export const againstBound: Cell = {
       (rig: Rig, setting: SceneSetting, frames: string, outdated: Promise<unknown>) =>
         lines('best-method', rig, [{ x: 0, setting }], 0, frames, outdated),
     );
+    const [isNewOverRing, isNewOverSnr] = [newsOf(), newsOf()];
     book.show(
       ['errorsOverRing', rigName(chapter), 'snr', 'ring'],
       (errors: ErrorLines, rig: Rig, snr: number, px: number) => {
@@ -119,7 +121,9 @@ export const againstBound: Cell = {
           own: rig.tracking.estimator,
           ...(px <= rings[rings.length - 1] ? { chosenX: px } : {}),
         });
-        overRing.redraw(
+        // A control that moves the mark alone has other figures to follow first.
+        const redraw = isNewOverRing(errors) ? overRing.redraw : overRing.redrawLater;
+        redraw(
           (options) => lineChart(chart, options),
           [
             `Noise-equivalent error (scatter divided by response) of every method, for a star whose SNR is ${snr} at every ring. ` +
@@ -139,7 +143,8 @@ export const againstBound: Cell = {
           isLogX: true,
           ...(snr >= snrs[0] && snr <= snrs[snrs.length - 1] ? { chosenX: snr } : {}),
         });
-        overSnr.redraw(
+        const redraw = isNewOverSnr(errors) ? overSnr.redraw : overSnr.redrawLater;
+        redraw(
           (options) => lineChart(chart, options),
           [
             shown(
