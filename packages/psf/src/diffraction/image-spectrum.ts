@@ -16,6 +16,7 @@ import { sinc, writePupilWave } from '../waves/pupil-grid.ts';
 import { pupilMoments } from '../waves/pupil-moments.ts';
 import type { ZernikeSum } from '../waves/zernike.ts';
 import { type DiffractionSampling, transformLength, wholeReach } from './diffraction-sampling.ts';
+import { seeingTable } from './seeing-table.ts';
 import { borrowWaveToLight, type WaveToLight } from './wave-to-light.ts';
 
 /** Light of one wavelength of a band, and its share. */
@@ -140,26 +141,37 @@ function addImage(
 
 /** Take off what the means over the cells of the pupil did to the image, and let its rim fade out. */
 function fadeImage({ light, size: n }: WaveToLight): void {
-  const squares = new Float64Array(n);
-  const unblur = new Float64Array(n);
-  for (let k = 0; k < n; k++) {
-    const place = (k < n / 2 ? k : k - n) / n;
+  const half = n / 2;
+  const squares = new Float64Array(half + 1);
+  const unblur = new Float64Array(half + 1);
+  for (let k = 0; k <= half; k++) {
+    const place = k / n;
     const blur = sinc(place);
     squares[k] = place * place;
     unblur[k] = 1 / (blur * blur);
   }
-  for (let row = 0, at = 0; row < n; row++) {
-    for (let column = 0; column < n; column++, at++) {
+  // The same for four places: rows and columns k and n - k.
+  const left = new Float64Array(half + 1);
+  for (let row = 0; row <= half; row++) {
+    for (let column = 0; column <= half; column++) {
       const square = squares[column] + squares[row];
-      let left = unblur[row];
+      let share = unblur[row];
       // Gone beyond half a period; between, the fall is smooth.
       if (square > wholeReach * wholeReach) {
         const t = Math.max(0, 0.5 - Math.sqrt(square)) / (0.5 - wholeReach);
-        left = t * t * (3 - 2 * t) * left;
+        share = t * t * (3 - 2 * t) * share;
       }
-      light[at] *= left * unblur[column];
+      left[column] = share * unblur[column];
     }
+    fadeRow(light, n * row, left);
+    if (row > 0 && row < half) fadeRow(light, n * (n - row), left);
   }
+}
+
+function fadeRow(light: Float64Array, first: number, left: Float64Array): void {
+  const half = left.length - 1;
+  for (let k = 0; k <= half; k++) light[first + k] *= left[k];
+  for (let k = half - 1, at = first + half + 1; k > 0; k--, at++) light[at] *= left[k];
 }
 
 /**
@@ -173,10 +185,9 @@ function blurBySeeing(
   wavelengthNm: number,
   fNumberPerPeriodUm: number,
 ): void {
-  const transfer = seeingTransfer(seeing, wavelengthNm);
   // A wave is made by rays that leave the pupil lambda f times its frequency apart, f = fNumber * aperture.
   const separation = (wavelengthNm * seeing.apertureMm * fNumberPerPeriodUm) / 1000;
-  const values = new Float64Array(last + 1);
+  const values = seeingTable(seeing, wavelengthNm, separation, last);
   const side = 2 * last + 1;
   const multiply = (kx: number, ky: number, value: number): void => {
     const middle = 2 * (side * (last - kx) + last);
@@ -186,10 +197,9 @@ function blurBySeeing(
     coefficients[middle - 2 * ky] *= value;
     coefficients[middle - 2 * ky + 1] *= value;
   };
-  for (let ky = 0; ky <= last; ky++) {
-    for (let kx = 0; kx <= ky; kx++) values[kx] = transfer(separation * Math.sqrt(kx * kx + ky * ky));
-    for (let kx = 0; kx <= ky; kx++) multiply(kx, ky, values[kx]);
-    for (let kx = 0; kx < ky; kx++) multiply(ky, kx, values[kx]);
+  for (let ky = 0, first = 0; ky <= last; first += ++ky) {
+    for (let kx = 0; kx <= ky; kx++) multiply(kx, ky, values[first + kx]);
+    for (let kx = 0; kx < ky; kx++) multiply(ky, kx, values[first + kx]);
   }
 }
 

@@ -4,6 +4,7 @@
  * diffraction           a star as a `diffraction` shape: optics, seeing and pixels
  * diffraction-sampling  accuracy asked for, and the grid and field that reach it
  * image-spectrum        Fourier coefficients of the image, with seeing and pixel integration
+ * seeing-table          what seeing leaves of each wave, kept from image to image
  * spectrum-image        from these coefficients to pixels, for a star at any position
  * wave-to-light         Fourier transforms from the wave to the light, and on to its coefficients
  * summed-image          an image summed over many wavefronts, as a short exposure needs

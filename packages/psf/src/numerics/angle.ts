@@ -17,11 +17,10 @@ export function writePhasor(out: Float64Array, at: number, turns: number): void 
   const quarters = Math.floor(4 * turns + 0.5);
   const angle = twoPi * (turns - 0.25 * quarters);
   const s = angle * angle;
-  let cosine = cosineSeries[cosineSeries.length - 1];
-  for (let k = cosineSeries.length - 2; k >= 0; k--) cosine = cosine * s + cosineSeries[k];
-  let sine = sineSeries[sineSeries.length - 1];
-  for (let k = sineSeries.length - 2; k >= 0; k--) sine = sine * s + sineSeries[k];
-  sine *= angle;
+  // Written out: loops over the series take a fifth longer.
+  const cosine = c0 + s * (c1 + s * (c2 + s * (c3 + s * (c4 + s * (c5 + s * (c6 + s * (c7 + s * c8)))))));
+  const sine =
+    angle * (s0 + s * (s1 + s * (s2 + s * (s3 + s * (s4 + s * (s5 + s * (s6 + s * (s7 + s * s8))))))));
   const quadrant = quarters - 4 * Math.floor(0.25 * quarters);
   if (quadrant === 0) {
     out[at] = cosine;
@@ -41,8 +40,8 @@ export function writePhasor(out: Float64Array, at: number, turns: number): void 
 const twoPi = 2 * Math.PI;
 
 /** 1, -1/2!, 1/4!, ... and 1, -1/3!, 1/5!, ...: nine terms each. */
-const cosineSeries = alternatingReciprocalFactorials(0);
-const sineSeries = alternatingReciprocalFactorials(1);
+const [c0, c1, c2, c3, c4, c5, c6, c7, c8] = alternatingReciprocalFactorials(0);
+const [s0, s1, s2, s3, s4, s5, s6, s7, s8] = alternatingReciprocalFactorials(1);
 
 function alternatingReciprocalFactorials(first: number): Float64Array {
   const series = new Float64Array(9);
