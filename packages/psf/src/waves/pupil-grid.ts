@@ -94,6 +94,9 @@ function addOpenRow(
   }
 }
 
+/** Open fraction from which a cell counts as whole: the shares of its lines round. */
+const wholeCell = 1 - 1e-12;
+
 /** What `writePupilWave` needs to know of the wave. */
 export interface PupilWaveSource {
   readonly pupil: Pupil;
@@ -124,7 +127,11 @@ export function writePupilWave(
   const cut: CutCell[] = [];
   const point = { value: 0, slopeX: 0, slopeY: 0, laplacian: 0 };
   const phasor = new Float64Array(2);
+  // Where the wave is the same above and below the middle, whole cells are worked out above alone.
+  const mirrors = surface.isEvenInY && pupil.illumination === undefined;
+  const isWhole = new Uint8Array(mirrors ? count * count : 0);
   for (let row = 0; row < count; row++) {
+    const opposite = count - 1 - row;
     open.fill(0);
     cut.length = 0;
     const lines = linesOfRow(rows, row, grid);
@@ -132,14 +139,23 @@ export function writePupilWave(
     const y = (row + 0.5 - count / 2) * step;
     for (let column = 0; column < count; column++) {
       if (open[column] === 0) continue;
+      const at = 2 * (stride * row + column);
+      if (mirrors && open[column] >= wholeCell) {
+        isWhole[count * row + column] = 1;
+        if (opposite < row && isWhole[count * opposite + column] === 1) {
+          const from = 2 * (stride * opposite + column);
+          out[at] = out[from];
+          out[at + 1] = out[from + 1];
+          continue;
+        }
+      }
       const x = (column + 0.5 - count / 2) * step;
       surface.evaluateCurved(x, y, point);
-      const at = 2 * (stride * row + column);
       const amplitude = Math.sqrt(Math.max(0, intensity(x, y)));
       const turns = (point.value + (step * step * point.laplacian) / 24) / wavelengthNm;
       const turnsX = (point.slopeX * step) / wavelengthNm;
       const turnsY = (point.slopeY * step) / wavelengthNm;
-      if (open[column] < 1 - 1e-12) {
+      if (open[column] < wholeCell) {
         cut.push({ at, column, amplitude, turns, turnsX, turnsY });
         continue;
       }

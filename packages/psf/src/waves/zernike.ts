@@ -83,6 +83,8 @@ export interface CurvedPoint extends SurfacePoint {
 export interface ZernikeSum {
   /** Highest radial order with a coefficient other than 0. */
   readonly order: number;
+  /** Whether it is the same at (x, -y), to the bit: it has no sine terms. */
+  readonly isEvenInY: boolean;
   /**
    * Write value and slopes at (x, y), in units of the pupil radius, to `out`. Allocates nothing; works
    * outside the circle too.
@@ -131,6 +133,7 @@ export function zernikeSum(coefficients: ArrayLike<number>): ZernikeSum {
   terms.sort((one, two) => one.m - two.m);
   return {
     order,
+    isEvenInY: terms.every(({ sine }) => sine.every((coefficient) => coefficient === 0)),
     evaluate(x, y, out) {
       evaluateTerms(terms, x, y, out);
     },
