@@ -19,13 +19,13 @@ import {
   starsOf,
   takeLights,
 } from '@holdfast/centroid/internal';
-import { log } from '@holdfast/psf/numerics';
+import { log, median, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
 import { cellMedians, type Surface } from './cell-medians.ts';
 import { type CommonShape, commonShape, type RejectReason, unlikeOthers } from './common-shape.ts';
 import { FrameFaults } from './frame-faults.ts';
 import { measureShape } from './light-shape.ts';
 import { levelLines } from './line-defects.ts';
-import { matchPeaks } from './match-map.ts';
+import { type MatchPeak, matchPeaks } from './match-map.ts';
 import {
   bestMatch,
   exponentialProfile,
@@ -83,6 +83,7 @@ export function searchOneSize(
     onShare: (share) => onShare?.((1 + share) / 2),
   });
   const largestPx = Math.max(...sides);
+  const leastMatch = leastOfMatch(minSnr, (width * height) / (common.diameterPx / 2) ** 2);
   const rejected: RejectedLight[] = [];
   const bright = takeLights(frame, contrasts, view, {
     ...{ maxStars, saturationE, least, largestPx },
@@ -91,7 +92,7 @@ export function searchOneSize(
     },
     isStar(extent) {
       const { x, y, lightRadius } = extent;
-      const reason = reasonAgainst(frame, extent, common);
+      const reason = reasonAgainst(frame, extent, common, trails, leastMatch);
       if (reason !== undefined) rejected.push({ x, y, diameterPx: 2 * lightRadius, reason });
       return reason === undefined;
     },
@@ -100,7 +101,9 @@ export function searchOneSize(
   const leveled = bright.map(({ extent, ...light }) => ({ ...light, extent: raised(extent, [sky]) }));
   const faint =
     leveled.length < maxStars
-      ? faintStars(frame, view, leveled, rejected, { common, trails, minSnr, maxStars, saturationE, sky })
+      ? faintStars(frame, view, leveled, rejected, {
+          ...{ common, trails, least: leastMatch, maxStars, saturationE, sky },
+        })
       : [];
   return { stars: starsOf([...leveled, ...faint], sigma), rejected, faults };
 }
@@ -124,14 +127,14 @@ function faintStars(
   {
     common,
     trails,
-    minSnr,
+    least,
     maxStars,
     saturationE,
     sky,
   }: {
     readonly common: CommonShape;
     readonly trails: readonly Trail[];
-    readonly minSnr: number;
+    readonly least: number;
     readonly maxStars: number;
     readonly saturationE: number;
     readonly sky: Surface;
@@ -141,7 +144,6 @@ function faintStars(
   const { diameterPx, profile } = common;
   const near = 0.6 * diameterPx + 2;
   const reach = 0.55 * diameterPx + 2;
-  const least = leastOfMatch(minSnr, (width * height) / (diameterPx / 2) ** 2);
   const found: StarLight[] = [];
   const refused: RejectedLight[] = [];
   const isKnown = (place: Place): boolean =>
@@ -152,21 +154,20 @@ function faintStars(
     before = found.length;
     // the stars taken out since raised the background about them
     skies.push(flatten(frame, cellPerStar * diameterPx));
-    for (const peak of matchPeaks(frame, profile, least)) {
+    for (const peak of matchPeaks(frame, profile, leastOfEach * least)) {
       if (isFull()) break;
       if (isKnown(peak) || refused.some((light) => distance(light, peak) < near / 2)) continue;
+      // a better place brings a little more: what is far off need not be looked at closely
+      const asked = 2 * leastOfBoth * least - peak.significance;
+      if (matchAt(frame, peak.x, peak.y, profile) < 0.8 * asked) continue;
       const match = bestMatch(frame, peak, profile);
       const { x, y } = match;
-      if (isKnown(match)) continue;
-      const onTrail = trails.some((trail) => distanceFrom(trail, match) < trail.halfWidthPx + diameterPx / 2);
-      if (Math.min(peak.significance, match.significance) < (onTrail ? trailShare : 1) * least) continue;
+      if (isKnown(match) || !standsOut(frame, peak, match, common, trails, least)) continue;
       const extent = measureExtent(pixels, width, height, x, y, reach, reach, sigma);
-      // a fault of a pixel or two that the shape hardly dips into is smaller, too
-      const above = matchAboveBackground(frame, match, profile);
-      const isSmall = extent !== undefined && 4 * extent.lightRadius < diameterPx - 2;
-      const reason = isSmall
+      const above = matchAboveBackground(frame, match, profile) / match.significance;
+      const reason = isSpeck(frame, match, extent, common)
         ? 'smaller'
-        : above < leastAbove * match.significance
+        : above < leastAbove || above > mostAbove
           ? 'shapeless'
           : unlikeShape(frame, match, common);
       if (extent && !reason) {
@@ -178,6 +179,61 @@ function faintStars(
   }
   rejected.push(...refused);
   return found;
+}
+
+/**
+ * Whether a match stands out of what the frame holds about it and of what it leaves within the shape: either
+ * alone is too strict in a frame of many stars, or too mild between clouds. What a trail leaves when it is
+ * taken off stands out, too: on a trail, of the matches along it.
+ */
+function standsOut(
+  frame: FrameLight,
+  peak: MatchPeak,
+  match: Match,
+  { diameterPx, profile }: CommonShape,
+  trails: readonly Trail[],
+  least: number,
+): boolean {
+  const own = match.significance;
+  const trail = trailAt(trails, match, diameterPx);
+  if (trail === undefined) return own > least && peak.significance + own > 2 * leastOfBoth * least;
+  const asked = trailShare * least;
+  return Math.min(peak.significance, own) > asked && own > asked * scatterAlong(frame, trail, match, profile);
+}
+
+const trailAt = (trails: readonly Trail[], place: Place, diameterPx: number): Trail | undefined =>
+  trails.find((one) => distanceFrom(one, place) < one.halfWidthPx + diameterPx / 2);
+
+/** Scatter of the matches along a trail, as far to its side: 1 where it leaves nothing. */
+function scatterAlong(frame: FrameLight, { cos, sin }: Trail, { x, y }: Place, profile: StarProfile): number {
+  const sizes: number[] = [];
+  for (let step = 2; step <= stepsAlong; step++)
+    for (const by of [step * profile.reachPx, -step * profile.reachPx]) {
+      const [across, down] = [x + by * cos, y + by * sin];
+      if (across < 0 || down < 0 || across >= frame.width || down >= frame.height) continue;
+      sizes.push(Math.abs(matchAt(frame, across, down, profile)));
+    }
+  return sizes.length < fewMatches ? unknownScatter : Math.max(1, sigmaPerMedianDeviation * median(sizes));
+}
+
+/** Reaches of a star to either side along a trail; matches that are too few to tell, and what is taken then. */
+const stepsAlong = 12;
+const fewMatches = 6;
+const unknownScatter = 1.5;
+
+/**
+ * Whether a light is a fault of some pixels, or much smaller than the stars: it loses its match when no pixel
+ * counts more than four sigmas. The light of a faint ring does not, however small its measured extent.
+ */
+function isSpeck(
+  frame: FrameLight,
+  { x, y, significance }: Match,
+  extent: LightExtent | undefined,
+  { diameterPx, profile }: CommonShape,
+): boolean {
+  if (extent === undefined) return false;
+  const kept = matchAt(frame, x, y, profile, 1, 4) / significance;
+  return kept < 0.7 || (kept < 0.9 && 4 * extent.lightRadius < diameterPx - 2);
 }
 
 const distance = (a: Place, b: Place): number => Math.sqrt((a.x - b.x) ** 2 + (a.y - b.y) ** 2);
@@ -218,10 +274,20 @@ function leastOfMatch(minSnr: number, places: number): number {
   return Math.sqrt(Math.max(square, (0.65 * minSnr) ** 2));
 }
 
-/** And for more of a star on a trail: what a trail leaves when it is taken off stands out more than noise. */
-const trailShare = 1.8;
-/** A light whose match above the background alone is less than this share is a spot amid darkness. */
-const leastAbove = 0.6;
+/**
+ * Either measure of a faint match counts as little as this share of what is asked, where the mean of both
+ * reaches that one. Of 900 stars found and 34 other lights the mean tells best which is which.
+ */
+const leastOfEach = 0.65;
+const leastOfBoth = 1.22;
+/** And both for more on a trail: what a trail leaves when it is taken off stands out more than noise. */
+const trailShare = 1.2;
+/**
+ * A light whose match above the background alone is less than this share is a spot amid darkness, one of more
+ * a part of a larger light.
+ */
+const leastAbove = 0.5;
+const mostAbove = 2;
 /** Lights of more than this are not asked for their shape by the matched filter. */
 const surelyLight = 80;
 
@@ -229,12 +295,19 @@ function reasonAgainst(
   frame: FrameLight,
   extent: LightExtent,
   common: CommonShape,
+  trails: readonly Trail[],
+  leastMatch: number,
 ): RejectReason | undefined {
   const { pixels, width, height, sigma } = frame;
   const snr = snrOf(extent, sigma);
   const reason = unlikeOthers(extent, measureShape(pixels, width, height, extent, sigma), snr, common);
   if (reason !== undefined || snr > surelyLight) return reason;
-  return unlikeShape(frame, bestMatch(frame, extent, common.profile), common);
+  const { diameterPx, profile } = common;
+  const match = bestMatch(frame, extent, profile);
+  const trail = trailAt(trails, match, diameterPx);
+  if (trail && match.significance < trailShare * leastMatch * scatterAlong(frame, trail, match, profile))
+    return 'shapeless';
+  return unlikeShape(frame, match, common);
 }
 
 /** Why another shape suits a light clearly better than that of the stars; undefined where none does. */
@@ -243,7 +316,8 @@ function unlikeShape(
   { x, y, significance }: Match,
   { profile, concentration }: CommonShape,
 ): RejectReason | undefined {
-  const clearly = significance + Math.max(8 / significance, 0.02 * significance);
+  // chi-square is lower by 25: the best of so many places and sizes is often better by 16
+  const clearly = significance + Math.max(12.5 / significance, 0.02 * significance);
   const suits = (shape: StarProfile, ...scales: number[]): boolean =>
     scales.some((scale) => {
       const step = 0.08 * scale * profile.reachPx;

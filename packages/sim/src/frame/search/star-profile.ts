@@ -81,6 +81,7 @@ export interface Match {
  * is more.
  *
  * @param scale  the shape is made so many times as large
+ * @param mostSigmas  no pixel counts more than so many times its noise
  */
 export function matchAt(
   { pixels, width, height, sigma }: FrameLight,
@@ -88,7 +89,9 @@ export function matchAt(
   y: number,
   { values, reachPx }: StarProfile,
   scale = 1,
+  mostSigmas = Infinity,
 ): number {
+  const most = mostSigmas * sigma;
   const reach = scale * reachPx * aroundShare;
   const perDistance = binsPerPx / scale;
   let [n, p1, p2, v1, pv, within, w1, w2] = [0, 0, 0, 0, 0, 0, 0, 0];
@@ -98,8 +101,9 @@ export function matchAt(
   for (let j = Math.ceil(y - reachY); j <= y + reachY; j++)
     for (let i = Math.ceil(x - reachX); i <= x + reachX; i++) {
       const r2 = (i - x) * (i - x) + (j - y) * (j - y);
-      const v = pixels[j * width + i];
-      if (r2 > reach * reach || !Number.isFinite(v)) continue;
+      const value = pixels[j * width + i];
+      if (r2 > reach * reach || !Number.isFinite(value)) continue;
+      const v = Math.min(most, value);
       const place = Math.sqrt(r2) * perDistance;
       const at = Math.floor(place);
       n++;
