@@ -216,14 +216,14 @@ function scatterAlong(frame: FrameLight, { cos, sin }: Trail, { x, y }: Place, p
   return sizes.length < fewMatches ? unknownScatter : Math.max(1, sigmaPerMedianDeviation * median(sizes));
 }
 
-/** Reaches of a star to either side along a trail; matches that are too few to tell, and what is taken then. */
+/** Reaches of a star to either side along a trail; and where its matches are too few, what is taken. */
 const stepsAlong = 12;
 const fewMatches = 6;
 const unknownScatter = 1.5;
 
 /**
- * Whether a light is a fault of some pixels, or much smaller than the stars: it loses its match when no pixel
- * counts more than four sigmas. The light of a faint ring does not, however small its measured extent.
+ * Whether a light is a fault of some pixels, or much smaller than the stars: it loses its match when no
+ * pixel counts more than four sigmas. That of a faint ring does not, however small its measured extent.
  */
 function isSpeck(
   frame: FrameLight,
@@ -281,7 +281,7 @@ function leastOfMatch(minSnr: number, places: number): number {
 const leastOfEach = 0.65;
 const leastOfBoth = 1.22;
 /** And both for more on a trail: what a trail leaves when it is taken off stands out more than noise. */
-const trailShare = 1.2;
+const trailShare = 1.4;
 /**
  * A light whose match above the background alone is less than this share is a spot amid darkness, one of more
  * a part of a larger light.
