@@ -99,9 +99,11 @@ function lightsOf(
   }
   const scaleOf = (side: number): number => structure.get(side) ?? 1;
   const { candidates } = contrasts;
+  const most = 0.625 * maxDiameterPx;
   const lightOf = (one: Candidate): Omit<Vote, 'weight'> | undefined => {
-    const extent = extentOf(pixels, width, height, one, 1.25 * maxDiameterPx, sigma);
-    if (!extent || extent.lightRadius > 0.625 * maxDiameterPx) return undefined;
+    if (one.side >= coarseSide && isFarLarger({ pixels, width, height, sigma }, one, most)) return undefined;
+    const extent = extentOf(pixels, width, height, one, 2 * most, sigma);
+    if (!extent || extent.lightRadius > most) return undefined;
     return { extent, shape: measureShape(pixels, width, height, extent, sigma) };
   };
   // the light that stands out most may be a ring so large that the frame holds hardly more than it
@@ -148,6 +150,36 @@ function lightsOf(
   }
   for (const light of erased.reverse()) restoreLight(pixels, width, light);
   return votes;
+}
+
+/** Boxes of so many px and more are looked at coarsely first: most hold clouds, which are slow to follow. */
+const coarseSide = 128;
+/** Side of a box in bins. */
+const binsPerSide = 32;
+
+/** Whether bins tell that the light of a candidate reaches clearly farther than the largest radius, px. */
+function isFarLarger(
+  { pixels, width, height, sigma }: Pick<FrameLight, 'pixels' | 'width' | 'height' | 'sigma'>,
+  { x, y, side }: Candidate,
+  most: number,
+): boolean {
+  const bin = Math.floor(side / binsPerSide);
+  const [columns, rows] = [Math.floor(width / bin), Math.floor(height / bin)];
+  const means = new Float32Array(columns * rows);
+  for (let j = 0, k = 0; j < rows; j++)
+    for (let i = 0; i < columns; i++, k++) {
+      let [sum, count] = [0, 0];
+      for (let v = 0; v < bin; v++)
+        for (let u = 0, at = (j * bin + v) * width + i * bin; u < bin; u++, at++)
+          if (Number.isFinite(pixels[at])) {
+            sum += pixels[at];
+            count++;
+          }
+      means[k] = count > 0 ? sum / count : Number.NaN;
+    }
+  const inBins = { x: (x + 0.5) / bin - 0.5, y: (y + 0.5) / bin - 0.5, side: side / bin };
+  const extent = extentOf(means, columns, rows, inBins, (2 * most) / bin, sigma / bin);
+  return extent !== undefined && bin * extent.lightRadius > 1.1 * most;
 }
 
 /** A light larger than this share of the shorter side makes most of the frame's structure itself. */

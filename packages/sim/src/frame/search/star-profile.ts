@@ -94,20 +94,25 @@ export function matchAt(
   const most = mostSigmas * sigma;
   const reach = scale * reachPx * aroundShare;
   const perDistance = binsPerPx / scale;
+  // beyond it there is no light of the shape, rounding allowed for
+  const dark2 = (1 + 1e-9) * ((values.length - 1) / perDistance) ** 2;
   let [n, p1, p2, v1, pv, within, w1, w2] = [0, 0, 0, 0, 0, 0, 0, 0];
   // near an edge it is cut on the far side too: only what is symmetric is blind to a slope
   const reachX = Math.min(reach, x + 0.5, width - 0.5 - x);
   const reachY = Math.min(reach, y + 0.5, height - 0.5 - y);
-  for (let j = Math.ceil(y - reachY); j <= y + reachY; j++)
-    for (let i = Math.ceil(x - reachX); i <= x + reachX; i++) {
+  for (let j = Math.ceil(y - reachY); j <= y + reachY; j++) {
+    // half the chord of the circle, but for a pixel at either end, where rounding decides
+    const half = Math.min(reachX, Math.sqrt(Math.max(0, reach * reach - (j - y) * (j - y))) + 1);
+    for (let i = Math.ceil(x - half); i <= x + half; i++) {
       const r2 = (i - x) * (i - x) + (j - y) * (j - y);
       const value = pixels[j * width + i];
       if (r2 > reach * reach || !Number.isFinite(value)) continue;
       const v = Math.min(most, value);
-      const place = Math.sqrt(r2) * perDistance;
-      const at = Math.floor(place);
       n++;
       v1 += v;
+      if (r2 > dark2) continue;
+      const place = Math.sqrt(r2) * perDistance;
+      const at = Math.floor(place);
       if (at + 1 >= values.length) continue;
       const p = values[at] + (place - at) * (values[at + 1] - values[at]);
       within++;
@@ -117,6 +122,7 @@ export function matchAt(
       w1 += v;
       w2 += v * v;
     }
+  }
   const shape = p2 - (p1 * p1) / n;
   if (!(shape > 1e-9 * p2) || within < 4) return 0;
   const light = pv - (p1 * v1) / n;
