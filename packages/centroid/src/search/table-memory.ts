@@ -1,5 +1,11 @@
 /** Memory of the rows of a summed-area table, where compiled loops reach it if the engine has them. */
-import { type BoxLoops, createBoxLoops } from '@holdfast/psf/numerics';
+import { createBoxLoops } from '@holdfast/psf/numerics';
+
+/** The compiled loop, as psf has it. Typed here, since users of this package need not have psf. */
+export interface BoxLoops {
+  readonly memory: { readonly buffer: ArrayBuffer };
+  boxesReaching(...numbers: number[]): number;
+}
 
 /** Doubles of a table, zeros where it begins: in its first row and its first column. */
 export interface TableMemory {

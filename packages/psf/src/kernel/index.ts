@@ -7,5 +7,5 @@
  * kernel-code  the compiled module of loops, from `packages/psf/kernel/kernel.ts`
  * boxes-code   that of box-loops, from `packages/psf/kernel/boxes.ts`
  */
-export { type BoxLoops, createBoxLoops } from './box-loops.ts';
+export { createBoxLoops } from './box-loops.ts';
 export { createLoops, type Loops } from './loops.ts';

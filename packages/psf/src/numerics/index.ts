@@ -19,7 +19,7 @@
  * kernel (beside)      the compiled loop of the search for stars
  */
 
-export { type BoxLoops, createBoxLoops } from '../kernel/index.ts';
+export { createBoxLoops } from '../kernel/index.ts';
 export * from './angle.ts';
 export * from './b-spline.ts';
 export * from './exp-log.ts';
