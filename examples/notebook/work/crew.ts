@@ -26,6 +26,8 @@ export interface Team {
 
 /** So long after the last short work for the screen other work may begin, ms. */
 const quietMs = 150;
+/** So long after it workers practice, ms: longer than between two keys that one types. */
+const pauseMs = 400;
 /** So long after it simulations rest, ms: its answer is drawn meanwhile. */
 const restMs = 30;
 
@@ -96,7 +98,8 @@ export class Crew {
   #rehearseLater(): void {
     clearTimeout(this.#rehearses);
     if (this.#formulas.open > 0 || document.hidden) return;
-    this.#rehearses = setTimeout(() => this.#formulas.rehearse(), Math.max(0, this.#busyScreen()));
+    const quiet = this.#formulas.lastOnScreen + pauseMs - performance.now();
+    this.#rehearses = setTimeout(() => this.#formulas.rehearse(), Math.max(0, quiet));
   }
 
   /** What is looked at has changed. */

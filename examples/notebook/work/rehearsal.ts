@@ -14,7 +14,7 @@ interface Asked {
 /** So often a worker has done a task before it is fast (measured). */
 const enough = 10;
 /** What takes longer is not done for practice, ms. */
-const longestMs = 60;
+const longestMs = 30;
 
 export class Rehearsal<Order extends Asked> {
   /** Each task as it was last asked for, the one that came last at the end. */
