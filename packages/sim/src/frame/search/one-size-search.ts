@@ -279,7 +279,7 @@ function leastOfMatch(minSnr: number, places: number): number {
  * reaches that one. Of 900 stars found and 34 other lights the mean tells best which is which.
  */
 const leastOfEach = 0.65;
-const leastOfBoth = 1.22;
+const leastOfBoth = 1.27;
 /** And both for more on a trail: what a trail leaves when it is taken off stands out more than noise. */
 const trailShare = 1.4;
 /**
