@@ -10,6 +10,7 @@ import { bytesOf, patienceMs } from './shared-browser.ts';
 
 let rows: Record<string, string>[];
 let told: string;
+let subjects: readonly string[];
 let complaints: readonly string[];
 
 beforeAll(async () => {
@@ -21,6 +22,7 @@ beforeAll(async () => {
     };
     await vi.waitUntil(async () => (await read()).includes('published numbers'), patienceMs);
     told = await read();
+    subjects = await page.locator('#published-checks summary').allTextContents();
     const [download] = await Promise.all([
       page.waitForEvent('download'),
       page.getByRole('button', { name: /save all as CSV/ }).click(),
@@ -45,6 +47,11 @@ function recordsOf(csv: string): Record<string, string>[] {
 const folder = join(repository, 'test/published');
 const files = readdirSync(folder).filter((file) => file.endsWith('.test.ts'));
 const textOf = (file: string): string => readFileSync(join(folder, file), 'utf8');
+
+test('each subject is named by words, not by the kind of its test file', () => {
+  expect(subjects.length).toBeGreaterThan(20);
+  expect(subjects.filter((subject) => /slow|test|\.ts/.test(subject))).toEqual([]);
+});
 
 test('no test file that checks single numbers is left out', () => {
   expect(complaints).toEqual([]);

@@ -42,14 +42,14 @@ export function checkGroups(book: Book): CheckGroups {
   };
 }
 
-const fileName = (file: string): string => `published-${file.replace(/\.test\.ts$/, '')}`;
+/** The name of a file of quick or slow tests, without what all of them end with. */
+const stemOf = (file: string): string => file.replace(/(\.slow)?\.test\.ts$/, '');
+
+const fileName = (file: string): string => `published-${stemOf(file)}`;
 
 /** `kolmogorov-seeing.test.ts`: Kolmogorov seeing. */
 function subjectOf(file: string): string {
-  const words = file
-    .replace(/\.test\.ts$/, '')
-    .replaceAll('-', ' ')
-    .replace('pickoff', 'pick-off');
+  const words = stemOf(file).replaceAll('-', ' ').replace('pickoff', 'pick-off');
   return names.reduce(
     (text, name) => text.replace(new RegExp(`\\b${name}\\b`, 'i'), name),
     words.charAt(0).toUpperCase() + words.slice(1),

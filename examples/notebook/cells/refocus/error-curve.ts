@@ -57,7 +57,7 @@ function captionOf({ advice, curve, rig }: Report): string[] {
     shown(
       `Above: noise-equivalent error (scatter divided by response) of the position, one axis, in arcsec (left) and px of the guide ` +
         `camera (right). Below: share of frames without a position; the error above leaves them out. Bars: 95 % interval, where it is ` +
-        `larger than the mark. Thick line: this rig’s method (${estimatorLabels[advice.estimator]}). Gray area: less than the least ` +
+        `larger than the mark. Thick line: this rig’s method (${estimatorLabels[advice.estimator]}). Shaded area: less than the least ` +
         `possible error (Cramér–Rao bound). Dotted: what the budget allows, ${allowed}″ above and ` +
         `${rig.budget.lostFractionPercent} % below. Shaded band: the focus limit, ${limit}. ${frames}`,
     ),

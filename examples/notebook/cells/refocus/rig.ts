@@ -33,7 +33,7 @@ export const rigCell: Cell = {
   content: (book) => [
     paragraph(
       'Enter what you know. Every answer follows at once, first from a formula and then from simulated frames. An empty field ' +
-        'uses the default shown in gray. A part without any entry is left out. The explanation of a field appears while you type in it.',
+        'uses the default that stands there in a fainter color. A part without any entry is left out. The explanation of a field appears while you type in it.',
     ),
     book.rigForm,
     actions(book, book.rigForm),

@@ -20,8 +20,8 @@ export const stars: Cell = {
         figure.redraw(
           (options) => starStripFigure({ ...live, stars, curve }, options),
           [
-            'One simulated guide frame at each of five focus shifts, all to the same scale, one square per pixel. The brightest pixel of ' +
-              'each frame is the darkest. Ticks outside the frame: true position. Ticks inside: position measured in this frame by ' +
+            'One simulated guide frame at each of five focus shifts, all to the same scale, one square per pixel. Shades run from ' +
+              'the background to the brightest pixel of each frame. Ticks outside the frame: true position. Ticks inside: position measured in this frame by ' +
               `the ${estimatorLabels[live.advice.estimator]}.`,
           ],
         );

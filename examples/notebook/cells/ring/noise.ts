@@ -60,7 +60,7 @@ export const noise: Cell = {
           [
             shown(
               `Noise-equivalent error of the center of mass, one axis, for a star of magnitude ${rig.guideStar.magnitude}. Dotted: its error ` +
-                `from photon noise alone. Gray area: less than the least possible error of any method. ${trialWords(errors)}`,
+                `from photon noise alone. Shaded area: less than the least possible error of any method. ${trialWords(errors)}`,
             ),
           ],
         );

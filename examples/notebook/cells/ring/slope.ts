@@ -31,7 +31,7 @@ export const slope: Cell = {
         (options) => waveSlope(wave, options),
         [
           'A line across the pupil. Left: delay of the wave. Right: where its light lands on the sensor, which is the ' +
-            'slope of the delay. Gray: no light passes. ',
+            'slope of the delay. Shaded: no light passes. ',
           shown(
             `The mean over all light of the pupil is at ${plainFixed(wave.meanSlopeUm, 2)} µm, ` +
               `${plainFixed(wave.meanSlopeUm / wave.pixelUm, 2)} px.`,
