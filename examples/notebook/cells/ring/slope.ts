@@ -30,7 +30,7 @@ export const slope: Cell = {
       figure.redraw(
         (options) => waveSlope(wave, options),
         [
-          'A line across the pupil. Left: delay of the wave. Right: where its light lands on the sensor, which is the ' +
+          'A line across the pupil: the delay of the wave, and where its light lands on the sensor, which is the ' +
             'slope of the delay. Shaded: no light passes. ',
           shown(
             `The mean over all light of the pupil is at ${plainFixed(wave.meanSlopeUm, 2)} µm, ` +
