@@ -107,7 +107,7 @@ describe('image motion', () => {
   }
 
   test('is that of the mean slope of the screen over the pupil', () => {
-    // 0.1698 lambda^2 D^(-1/3) r0^(-5/3) for a clear pupil (see test/published/image-motion.test.ts); 0.3
+    // 0.1698 lambda^2 D^(-1/3) r0^(-5/3) for a clear pupil (test/published/image-motion.slow.test.ts); 0.3
     // obstructed hardly differs. In px of lambda F: divided by (lambda / D)^2.
     const expected = Math.sqrt(0.1698 * 2 ** (5 / 3));
     // 200 values, nearly independent.
