@@ -31,7 +31,7 @@ const ofBuilt = (name: string, include: string[]) => ({
     // In processes, as programs change their folder; the same one serves many files, with its browser.
     pool: 'forks' as const,
     isolate: false,
-    globalSetup: 'test/examples/browser-server.ts',
+    globalSetup: ['test/examples/scratch-folder.ts', 'test/examples/browser-server.ts'],
     // What is waited for comes, however busy the machine: the limits only end what hangs.
     expect: { requireAssertions: true, poll: { timeout: 400_000 } },
     testTimeout: 900_000,

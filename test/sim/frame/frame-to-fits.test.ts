@@ -1,5 +1,5 @@
 import { execFileSync, spawnSync } from 'node:child_process';
-import { mkdtempSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createImage, defaultCamera, exposeFrame, frameToAdu, randomStream } from '@holdfast/psf';
@@ -150,9 +150,11 @@ const verifier = spawnSync('fitsverify', ['-h']).error === undefined;
 test.skipIf(!verifier)(
   `fitsverify finds no error and no warning${verifier ? '' : ' (skipped: fitsverify is not installed)'}`,
   () => {
-    const file = join(mkdtempSync(join(tmpdir(), 'holdfast-')), 'frame.fits');
+    const folder = mkdtempSync(join(tmpdir(), 'holdfast-'));
+    const file = join(folder, 'frame.fits');
     writeFileSync(file, frameToFits(frame, camera, info));
     const said = execFileSync('fitsverify', [file], { encoding: 'utf8' });
+    rmSync(folder, { recursive: true });
     expect(said).toContain('Verification found 0 warning(s) and 0 error(s).');
   },
 );
