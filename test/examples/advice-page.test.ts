@@ -2,6 +2,8 @@ import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseRig } from '@holdfast/sim';
 import { beforeAll, describe, expect, test } from 'vitest';
+import { smallRigFile } from '../sim/small-rig.ts';
+
 import { rigText } from './plain-rig.ts';
 import { answerHere, freshFolder, type Run, refusalHere, repository, runExample } from './run-example.ts';
 
@@ -101,17 +103,7 @@ test.each(['long-two-mirror', 'refractor'])(
 
 test('what a rig does not name is left out; the inputs of a page make it again', async () => {
   const folder = freshFolder();
-  const rig = {
-    name: 'Plain rig',
-    telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3 },
-    guideCamera: { pixelSizeUm: 4, exposureS: 2, readNoiseE: 2 },
-    mainCamera: { pixelSizeUm: 4 },
-    sky: { seeingFwhmArcsec: 2.5 },
-    guideStar: { magnitude: 11 },
-    filters: [{ name: 'Luminance', focusShiftUm: 0 }],
-    starModel: 'geometric',
-  };
-  writeFileSync(join(folder, 'rig.json'), JSON.stringify(rig));
+  writeFileSync(join(folder, 'rig.json'), JSON.stringify(smallRigFile));
   await answerHere('advice-page', ['--rig', 'rig.json', '--out', 'page.txt', ...quick], folder);
   const text = readFileSync(join(folder, 'page.txt'), 'utf8').trim();
   for (const title of [

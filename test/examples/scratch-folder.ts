@@ -4,12 +4,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
 export default function makeScratchFolder(): () => void {
-  const [before, folder] = [process.env.TMPDIR, mkdtempSync(join(tmpdir(), 'holdfast-tests-'))];
+  const [before, folder] = [process.env['TMPDIR'], mkdtempSync(join(tmpdir(), 'holdfast-tests-'))];
   // Inherited by the processes of the tests, and by the programs that they start.
-  process.env.TMPDIR = folder;
+  process.env['TMPDIR'] = folder;
   return () => {
-    if (before === undefined) delete process.env.TMPDIR;
-    else process.env.TMPDIR = before;
+    if (before === undefined) delete process.env['TMPDIR'];
+    else process.env['TMPDIR'] = before;
     rmSync(folder, { recursive: true, force: true });
   };
 }

@@ -6,6 +6,7 @@
 import * as centroid from '@holdfast/centroid';
 import * as psf from '@holdfast/psf';
 import * as sim from '@holdfast/sim';
+import { smallRig } from '../sim/small-rig.ts';
 
 export interface CallCase {
   readonly name: string;
@@ -234,16 +235,7 @@ const centroidCases: typeof psfCases = {
   weightedCenterOfMass: [() => [star(), { noise: { ...noise }, weightFwhmPx: 4 }]],
 };
 
-const rig = sim.parseRig({
-  name: 'Random calls',
-  telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3 },
-  guideCamera: { pixelSizeUm: 4, exposureS: 2, readNoiseE: 2 },
-  mainCamera: { pixelSizeUm: 4 },
-  sky: { seeingFwhmArcsec: 2.5 },
-  guideStar: { magnitude: 11 },
-  filters: [{ name: 'Luminance', focusShiftUm: 0 }],
-  starModel: 'geometric',
-});
+const rig = smallRig();
 const pickoff = {
   apertureMm: 200,
   focalLengthMm: 800,

@@ -4,7 +4,8 @@
  */
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
-import { buildScene, compareEstimators, parseRig } from '@holdfast/sim';
+import { buildScene, compareEstimators } from '@holdfast/sim';
+import { smallRig } from '../sim/small-rig.ts';
 import { lineThrough } from './slope.ts';
 
 setFlagsFromString('--expose-gc');
@@ -15,16 +16,7 @@ const perShare = 20_000;
 /** A slope below this is flat, bytes per trial. */
 const flatBytes = 2;
 
-const rig = parseRig({
-  name: 'A long night',
-  telescope: { apertureMm: 150, focalLengthMm: 750, obstructionRatio: 0.3 },
-  guideCamera: { pixelSizeUm: 4, exposureS: 2, readNoiseE: 2 },
-  mainCamera: { pixelSizeUm: 4 },
-  sky: { seeingFwhmArcsec: 2.5 },
-  guideStar: { magnitude: 11 },
-  filters: [{ name: 'Luminance', focusShiftUm: 0 }],
-  starModel: 'geometric',
-});
+const rig = smallRig();
 const heap: number[] = [];
 for (let share = 0; share < shares; share++) {
   // Another scene each time, as a page makes while its sliders move.

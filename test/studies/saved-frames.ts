@@ -3,8 +3,9 @@
  * often their 95 % intervals contain it, and how many frames are saved.
  * `npx tsx --conditions=@holdfast/source test/studies/saved-frames.ts [short runs] [trials of each] [cell]`
  */
-import { buildScene, compareEstimators, type PositionError, parseRig } from '@holdfast/sim';
+import { buildScene, compareEstimators, type PositionError } from '@holdfast/sim';
 import mine from '../sim/own/mine.ts';
+import { studyRig, umPerRingPx } from './study-rig.ts';
 
 const [runs, trials, only] = [2, 3, 4].map((i, k) => Number(process.argv[i] ?? [1000, 256, -1][k]));
 const longTrials = 16384;
@@ -32,25 +33,8 @@ const deviation = (values: readonly number[]) =>
 console.log(`${runs} runs of ${trials} frames against one of ${longTrials}`);
 for (const [i, { ringPx, snr, windowPx }] of cells.entries()) {
   if (only >= 0 && only !== i) continue;
-  const rig = parseRig({
-    name: 'Study',
-    telescope: { apertureMm: 200, focalLengthMm: 800, obstructionRatio: 0.35 },
-    guideCamera: {
-      pixelSizeUm: 3.75,
-      exposureS: 2,
-      readNoiseE: 1.5,
-      gainEPerAdu: 1,
-      bitDepth: 16,
-      fullWellE: 60000,
-    },
-    mainCamera: { pixelSizeUm: 3.76 },
-    sky: { seeingFwhmArcsec: 2.5 },
-    guideStar: { magnitude: 13 },
-    tracking: { windowPx },
-    starModel: 'geometric',
-    filters: [{ name: 'Luminance', focusShiftUm: 0 }],
-  });
-  const scene = buildScene(rig, { focusShiftUm: ringPx * 15, snr });
+  const rig = studyRig({ tracking: { windowPx }, starModel: 'geometric' });
+  const scene = buildScene(rig, { focusShiftUm: ringPx * umPerRingPx, snr });
   const truths: PositionError<string>[] = compareEstimators(scene, {
     estimators,
     seed: 'long',

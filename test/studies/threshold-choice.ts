@@ -3,25 +3,10 @@
  * rings and SNR, for windows, thresholds and forms (subtract the threshold, or keep the pixel's value), over
  * the best of them for each star. `npx tsx --conditions=@holdfast/source test/studies/threshold-choice.ts`
  */
-import { buildScene, compareEstimators, parseRig } from '@holdfast/sim';
+import { buildScene, compareEstimators } from '@holdfast/sim';
+import { studyRig, umPerRingPx } from './study-rig.ts';
 
-const rig = parseRig({
-  name: 'Study',
-  telescope: { apertureMm: 200, focalLengthMm: 800, obstructionRatio: 0.35 },
-  guideCamera: {
-    pixelSizeUm: 3.75,
-    exposureS: 2,
-    readNoiseE: 1.5,
-    gainEPerAdu: 1,
-    bitDepth: 16,
-    fullWellE: 60000,
-  },
-  mainCamera: { pixelSizeUm: 3.76 },
-  sky: { seeingFwhmArcsec: 2.5 },
-  guideStar: { magnitude: 13 },
-  filters: [{ name: 'Luminance', focusShiftUm: 0 }],
-});
-const umPerPx = 15;
+const rig = studyRig();
 const trials = Number(process.argv[2] ?? 128);
 const thresholds = [1, 2, 3, 4, 5];
 const forms = ['subtract', 'keep'] as const;
@@ -30,7 +15,7 @@ let stars = 0;
 for (const ringPx of [0, 10, 20, 40])
   for (const snr of [8, 15, 30, 100]) {
     const errors = [31, 51, 71].flatMap((windowPx) =>
-      compareEstimators(buildScene(rig, { focusShiftUm: ringPx * umPerPx, snr, windowPx }), {
+      compareEstimators(buildScene(rig, { focusShiftUm: ringPx * umPerRingPx, snr, windowPx }), {
         estimators: forms.flatMap((thresholdForm) =>
           thresholds.map((thresholdSigma) => ({
             estimator: 'thresholdedCenterOfMass' as const,

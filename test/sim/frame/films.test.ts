@@ -1,24 +1,14 @@
 import { gzipSync } from 'node:zlib';
 import { randomStream, renderStar } from '@holdfast/psf';
-import { type FrameFileOptions, type FrameImage, measureSequence, readFrameFile } from '@holdfast/sim';
+import { measureSequence, readFrameFile } from '@holdfast/sim';
 import { describe, expect, test } from 'vitest';
 import { readOpenData } from '../../open-data.ts';
 import { fitsUnit, mandatoryCards, storedValues } from './fits-bytes.ts';
+import { read, refusal } from './read-or-refused.ts';
 import { tiffFile } from './tiff-bytes.ts';
 
 /** Written by other programs, 6 x 4 pixels: the commands stand in `test/data/README.md`. */
 const film = (name: string): Uint8Array => readOpenData(`films/${name}`);
-
-async function read(bytes: Uint8Array, options: FrameFileOptions = {}): Promise<FrameImage> {
-  const frame = await readFrameFile(bytes, options);
-  if (!frame.ok) throw new Error(`${frame.reason}: ${frame.message}`);
-  return frame;
-}
-
-async function refusal(bytes: Uint8Array, options: FrameFileOptions = {}): Promise<string> {
-  const frame = await readFrameFile(bytes, options);
-  return frame.ok ? 'read' : `${frame.reason}: ${frame.message}`;
-}
 
 const pixels = (valueAt: (x: number, y: number) => number): number[] =>
   Array.from({ length: 24 }, (_, k) => valueAt(k % 6, Math.floor(k / 6)));

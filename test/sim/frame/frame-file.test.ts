@@ -14,18 +14,8 @@ import { refusedPictures } from './damaged-pictures.ts';
 import { card, fitsUnit, latin1, mandatoryCards, storedValues } from './fits-bytes.ts';
 import { colorsAt, grayAt, type PictureName, pictureFile } from './picture-files.ts';
 import { pngFile } from './png-bytes.ts';
+import { read, refusal } from './read-or-refused.ts';
 import { tiffFile } from './tiff-bytes.ts';
-
-async function read(bytes: Uint8Array, options: FrameFileOptions = {}): Promise<FrameImage> {
-  const frame = await readFrameFile(bytes, options);
-  if (!frame.ok) throw new Error(`${frame.reason}: ${frame.message}`);
-  return frame;
-}
-
-async function refusal(bytes: Uint8Array, options: FrameFileOptions = {}): Promise<string> {
-  const frame = await readFrameFile(bytes, options);
-  return frame.ok ? 'read' : `${frame.reason}: ${frame.message}`;
-}
 
 function expectPixels(frame: FrameImage, valueAt: (x: number, y: number) => number): void {
   const [height, width] = frame.image.shape as [number, number];
