@@ -43,8 +43,8 @@ export const inTime: Cell = {
         figure.redraw(
           (options) => momentPlate(moment, options),
           [
-            'Distance of the telescope from the set point: now (thick) and in the last half minute (thin). The guide star beside it ' +
-              'grows and shrinks with the focus shift.',
+            'Distance of the telescope from the set point: now (thick) and in the last half minute (thin). ' +
+              'The filled shape is the guide star: it grows and shrinks with the focus shift.',
           ],
         );
       },
