@@ -18,6 +18,15 @@ const external = [/^node:/, /^@holdfast\//, 'apache-arrow', 'workerpool', 'fast-
 /** centroid takes the mathematics of psf into its own files, so that installing it brings no psf. */
 const externalOf = { psf: external, centroid: external.slice(0, 1), sim: external };
 
+/** From its small files, of which only those that it needs come along. */
+const mathematics = fileURLToPath(new URL('psf/dist/numerics/index.js', import.meta.url));
+
+/**
+ * One file holds what at least so many entries of a package share. A worker of a sweep is spared what the two
+ * heavy entries of sim share.
+ */
+const sharedBy = { psf: 2, centroid: 2, sim: 3 };
+
 /**
  * The address of a user's own estimator or star is known when it is run: whoever bundles these files must
  * leave that import as it is. Comments say so, and they go in last, since all others go out.
@@ -51,6 +60,7 @@ for (const name of ['psf', 'centroid', 'sim'] as const) {
     root,
     configFile: false,
     logLevel: 'warn',
+    resolve: { alias: { '@holdfast/psf/numerics': mathematics } },
     ssr: { noExternal: true },
     plugins: [ownModules],
     build: {
@@ -64,7 +74,12 @@ for (const name of ['psf', 'centroid', 'sim'] as const) {
       rollupOptions: {
         input,
         external: externalOf[name],
-        output: { entryFileNames: '[name].js', chunkFileNames: '[name]-[hash].js', comments: false },
+        output: {
+          codeSplitting: { groups: [{ name: 'shared', minShareCount: sharedBy[name] }] },
+          entryFileNames: '[name].js',
+          chunkFileNames: '[name]-[hash].js',
+          comments: false,
+        },
       },
     },
   });

@@ -14,15 +14,17 @@ export const gaussianReach = 7.5;
 /** Coefficients per point of either table. */
 const terms = 8;
 
-/** The integral alone: the first term left out is below 5e-16 everywhere. */
+/**
+ * The integral alone: the first term left out is below 5e-16 everywhere. Either table is filled when it is
+ * first asked for, since that takes milliseconds.
+ */
 const coarsePerSigma = 16;
 const coarseLimit = 8;
 const coarseTable = tableOf(coarseLimit, coarsePerSigma);
-tabulate(coarseTable, coarsePerSigma, 0.5);
 
 /**
  * Integral from 0 and density: the first term left out is below 1e-20 and 1e-17. Beyond the limit the density
- * is below 2e-18. Filled when it is first asked for, since that takes milliseconds.
+ * is below 2e-18.
  */
 const finePerSigma = 64;
 const fineLimit = 9;
@@ -100,6 +102,8 @@ export function cumulativeGaussian(t: number): number {
   const d = t - (g / coarsePerSigma - coarseLimit);
   const k = g * terms;
   const c = coarseTable;
+  // The density is nowhere 0 in a filled table.
+  if (c[k + 1] === 0) tabulate(c, coarsePerSigma, 0.5);
   return (
     c[k] +
     d *
@@ -120,10 +124,9 @@ export function normalInto(out: Float64Array, u: number): void {
   }
   const g = Math.floor((u + fineLimit) * finePerSigma + 0.5);
   const d = u - (g / finePerSigma - fineLimit);
-  const c = fineTable;
-  // The density at the lowest point is not 0 in a filled table.
-  if (c[1] === 0) tabulate(c, finePerSigma, 0);
   const k = g * terms;
+  const c = fineTable;
+  if (c[k + 1] === 0) tabulate(c, finePerSigma, 0);
   const a1 = c[k + 1];
   const a2 = c[k + 2];
   const a3 = c[k + 3];
