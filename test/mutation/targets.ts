@@ -97,5 +97,20 @@ export const targets: readonly Target[] = [
   {
     file: 'packages/sim/src/focus/focus-limit.ts',
     tests: ['test/sim/focus-limit.test.ts', 'test/sim/focus-limit.slow.test.ts'],
+    equivalent: {
+      ...same('where a search starts: the limit that it finds is the same', [
+        'const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator), 10 * umPerPx);  =>  const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator), 10 / umPerPx);',
+        'const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator), 10 * umPerPx);  =>  const formulaLimitUm = formulaLimit((scene) => analyticErrorPx(scene, estimator), 11 * umPerPx);',
+        'firstGuessUm: Math.max(formulaLimitUm, 4 * umPerPx),  =>  firstGuessUm: Math.min(formulaLimitUm, 4 * umPerPx),',
+        'firstGuessUm: Math.max(formulaLimitUm, 4 * umPerPx),  =>  firstGuessUm: Math.max(formulaLimitUm, 4 / umPerPx),',
+        'firstGuessUm: Math.max(formulaLimitUm, 4 * umPerPx),  =>  firstGuessUm: Math.max(formulaLimitUm, 5 * umPerPx),',
+        'leastErrorLimitUm: formulaLimit(leastError, Math.max(value, 10 * umPerPx)),  =>  leastErrorLimitUm: formulaLimit(leastError, Math.min(value, 10 * umPerPx)),',
+        'leastErrorLimitUm: formulaLimit(leastError, Math.max(value, 10 * umPerPx)),  =>  leastErrorLimitUm: formulaLimit(leastError, Math.max(value, 10 / umPerPx)),',
+        'leastErrorLimitUm: formulaLimit(leastError, Math.max(value, 10 * umPerPx)),  =>  leastErrorLimitUm: formulaLimit(leastError, Math.max(value, 11 * umPerPx)),',
+      ]),
+      ...same('how much is left to do is an estimate', [
+        "onProgress?.({ task: 'focus limit', done: ++done, total: Math.max(done, 8) });  =>  onProgress?.({ task: 'focus limit', done: ++done, total: Math.max(done, 9) });",
+      ]),
+    },
   },
 ];
