@@ -153,7 +153,7 @@ export class TemplateSearcher {
     const table = this.#model.table(member);
     let stamp = this.#stamps[member];
     if (stamp?.table !== table) {
-      stamp = makeStamp(table);
+      stamp = stampOf(table);
       this.#stamps[member] = stamp;
     }
     return stamp;
@@ -255,6 +255,17 @@ export class TemplateSearcher {
     match.flux = this.#fit.flux;
     match.background = this.#fit.background;
   }
+}
+
+/** Several estimators, and many stars, share one table: its pixels are picked out once. */
+const stamps = new WeakMap<TemplateTable, Stamp>();
+
+function stampOf(table: TemplateTable): Stamp {
+  const known = stamps.get(table);
+  if (known !== undefined) return known;
+  const stamp = makeStamp(table);
+  stamps.set(table, stamp);
+  return stamp;
 }
 
 function makeStamp(table: TemplateTable): Stamp {

@@ -71,11 +71,26 @@ export function measurePositions(
   const options = optionsFor(window, background, noise, saturationE, window);
   const onFrame = framed(window);
   return {
-    centerOfMass: onFrame(centerOfMass(stamp, options)),
-    thresholdedCenterOfMass: onFrame(thresholdedCenterOfMass(stamp, options)),
+    ...measureCentersOfMass(window, background, noise, saturationE),
     // Left free under a ring, the background would trade against an ever wider Gaussian.
     gaussianFit: onFrame(gaussianFit(stamp, { ...options, fitBackground: false, recenter: 0 })),
     pointSymmetryCenter: onFrame(pointSymmetryCenter(stamp, options)),
+  };
+}
+
+/** Those of `measurePositions` that sum light. */
+export function measureCentersOfMass(
+  window: StarWindow,
+  background: SkyLevel,
+  noise: Noise,
+  saturationE: number | undefined,
+): Pick<FramePositions, 'centerOfMass' | 'thresholdedCenterOfMass'> {
+  const { stamp } = window;
+  const options = optionsFor(window, background, noise, saturationE, window);
+  const onFrame = framed(window);
+  return {
+    centerOfMass: onFrame(centerOfMass(stamp, options)),
+    thresholdedCenterOfMass: onFrame(thresholdedCenterOfMass(stamp, options)),
   };
 }
 
@@ -98,13 +113,10 @@ export function measureByLikeness(
   const guess = { x: near.x - left, y: near.y - top };
   const options = optionsFor(window, background, noise, saturationE, guess);
   const onFrame = framed(window);
-  const [reach, weightFwhmPx] =
+  const reach =
     likeness.kind === 'annulus'
-      ? [
-          likeness.outerDiameterPx / 2 + 2 * likeness.blurFwhmPx,
-          likeness.outerDiameterPx + likeness.blurFwhmPx,
-        ]
-      : [2.2 * likeness.fwhmPx, Math.max(leastWeightFwhmPx, likeness.fwhmPx)];
+      ? likeness.outerDiameterPx / 2 + 2 * likeness.blurFwhmPx
+      : 2.2 * likeness.fwhmPx;
   const side = Math.ceil(reach) + 2;
   const byTemplate = {
     ...options,
@@ -112,10 +124,29 @@ export function measureByLikeness(
     fitBackground: false,
   };
   return {
-    weightedCenterOfMass: onFrame(weightedCenterOfMass(stamp, { ...options, weightFwhmPx })),
+    weightedCenterOfMass: measureWeightedCenter(window, background, noise, saturationE, likeness, near),
     crossCorrelation: onFrame(crossCorrelation(stamp, byTemplate)),
     templateFit: onFrame(templateFit(stamp, byTemplate)),
   };
+}
+
+/** That of `measureByLikeness` that sums light. */
+export function measureWeightedCenter(
+  window: StarWindow,
+  background: SkyLevel,
+  noise: Noise,
+  saturationE: number | undefined,
+  likeness: Likeness,
+  near: { readonly x: number; readonly y: number },
+): Centroid {
+  const { stamp, left, top } = window;
+  const guess = { x: near.x - left, y: near.y - top };
+  const options = optionsFor(window, background, noise, saturationE, guess);
+  const weightFwhmPx =
+    likeness.kind === 'annulus'
+      ? likeness.outerDiameterPx + likeness.blurFwhmPx
+      : Math.max(leastWeightFwhmPx, likeness.fwhmPx);
+  return framed(window)(weightedCenterOfMass(stamp, { ...options, weightFwhmPx }));
 }
 
 /** One plan for a likeness that several stars share: what is made of it is then made once. */

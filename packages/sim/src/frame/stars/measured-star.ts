@@ -1,13 +1,20 @@
 /**
  * One star of a frame: where it is by each estimator, how bright, how large, what its ring says of the focus.
  */
-import type { FoundStar, GaussianLocated, Noise, NotLocated } from '@holdfast/centroid';
+import type { Centroid, FoundStar, GaussianLocated, Noise, NotLocated } from '@holdfast/centroid';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import type { Estimate } from '../../trials/statistics.ts';
 import { fitRing, type RingFit, type RingFitOptions } from '../rings/ring-fit.ts';
 import { brightestBeside } from './beside-light.ts';
 import { type ComaEstimate, comaFromHole, comaFromMoments } from './coma-measure.ts';
-import { type FramePositions, measureByLikeness, measurePositions, unlike } from './frame-positions.ts';
+import {
+  type FramePositions,
+  measureByLikeness,
+  measureCentersOfMass,
+  measurePositions,
+  measureWeightedCenter,
+  unlike,
+} from './frame-positions.ts';
 import { gaussianLikeness, type Likeness, ringLikeness } from './likeness.ts';
 import {
   type DrawnStar,
@@ -134,9 +141,9 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
   const missing = missingPixels(window);
   const drawn = drawnStar(window, likeness, ring, { ...alone, ...alike });
   const filled = missing > 0 && drawn !== undefined ? fillMissing(window, drawn, sky.level) : undefined;
-  const byLight = lightCenters(window, filled, missing, () => ({
-    alone: measurePositions(filled?.window ?? window, sky, noise, saturationE),
-    alike: likeness && measureByLikeness(filled?.window ?? window, sky, noise, saturationE, likeness, near),
+  const byLight = lightCenters(window, filled, missing, (whole) => ({
+    alone: measureCentersOfMass(whole, sky, noise, saturationE),
+    weighted: likeness && measureWeightedCenter(whole, sky, noise, saturationE, likeness, near),
   }));
   const lit = filled?.window ?? window;
   const besideRing = fit.ok ? brightestBeside(stamp, window.valid, fit, 2 * fitRadius(found)) : undefined;
@@ -202,9 +209,9 @@ function lightCenters(
   window: StarWindow,
   filled: FilledWindow | undefined,
   missing: number,
-  measure: () => {
+  measure: (whole: StarWindow) => {
     readonly alone: Pick<FramePositions, 'centerOfMass' | 'thresholdedCenterOfMass'>;
-    readonly alike: Pick<FramePositions, 'weightedCenterOfMass'> | undefined;
+    readonly weighted: Centroid | undefined;
   },
 ): Partial<FramePositions> {
   if (missing === 0) return {};
@@ -216,13 +223,11 @@ function lightCenters(
       weightedCenterOfMass: lostByMissing,
     };
   }
-  const { alone, alike } = measure();
+  const { alone, weighted } = measure(filled.window);
   return {
     centerOfMass: withFillingError(alone.centerOfMass, filled),
     thresholdedCenterOfMass: withFillingError(alone.thresholdedCenterOfMass, filled),
-    ...(alike === undefined
-      ? {}
-      : { weightedCenterOfMass: withFillingError(alike.weightedCenterOfMass, filled) }),
+    ...(weighted === undefined ? {} : { weightedCenterOfMass: withFillingError(weighted, filled) }),
   };
 }
 

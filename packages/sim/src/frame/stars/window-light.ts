@@ -61,43 +61,64 @@ export interface RoundWindow {
 export function measureWindow(window: RoundWindow): WindowLight | undefined {
   const { backgroundSigmaE } = window;
   const inside = pixelsInside(window);
+  const { count, dx, dy, light, noise } = inside;
   let flux = 0;
   let variance = 0;
   let peakE = Number.NEGATIVE_INFINITY;
-  for (const { light, noise } of inside) {
-    flux += light;
-    variance += noise;
-    peakE = Math.max(peakE, light);
+  for (let k = 0; k < count; k++) {
+    flux += light[k];
+    variance += noise[k];
+    peakE = Math.max(peakE, light[k]);
   }
   if (!(flux > 0)) return undefined;
-  const fluxSigma = Math.sqrt(variance + (inside.length * backgroundSigmaE) ** 2);
-  const meanOf = (of: (pixel: Pixel) => number): number => {
-    let sum = 0;
-    for (const pixel of inside) sum += pixel.light * of(pixel);
-    return sum / flux;
-  };
-  /** @param patch  variance for each electron squared: uneven light */
-  const moment = (of: (pixel: Pixel) => number, patch = 0): Estimate => {
-    const mean = meanOf(of);
-    let [own, shared] = [0, 0];
-    for (const pixel of inside) {
-      const pull = (of(pixel) - mean) / flux;
-      own += (pixel.noise + patch * pixel.light * pixel.light) * pull * pull;
-      shared += pull;
-    }
-    return { value: mean, standardError: Math.sqrt(own + (shared * backgroundSigmaE) ** 2) };
+  const fluxSigma = Math.sqrt(variance + (count * backgroundSigmaE) ** 2);
+  const moments = new Moments(inside, flux, backgroundSigmaE);
+  const second = (a: Float64Array, b: Float64Array): Estimate => {
+    for (let k = 0; k < count; k++) moments.values[k] = a[k] * b[k];
+    return moments.estimate();
   };
   return {
     fluxE: { value: flux, standardError: fluxSigma },
     peakE,
     halfFluxDiameterPx: halfFluxDiameter(inside, window.radiusPx, flux, fluxSigma),
-    secondMomentsPx2: {
-      xx: moment(({ dx }) => dx * dx),
-      xy: moment(({ dx, dy }) => dx * dy),
-      yy: moment(({ dy }) => dy * dy),
-    },
-    thirdMomentsPx3: thirdMoments(meanOf, moment, window.uneven),
+    secondMomentsPx2: { xx: second(dx, dx), xy: second(dx, dy), yy: second(dy, dy) },
+    thirdMomentsPx3: thirdMoments(inside, moments, window.uneven),
   };
+}
+
+/** Means by the light of what is written into `values`, pixel by pixel. */
+class Moments {
+  readonly values: Float64Array;
+  readonly #inside: PixelsInside;
+  readonly #flux: number;
+  readonly #backgroundSigmaE: number;
+
+  constructor(inside: PixelsInside, flux: number, backgroundSigmaE: number) {
+    this.#inside = inside;
+    this.#flux = flux;
+    this.#backgroundSigmaE = backgroundSigmaE;
+    this.values = new Float64Array(inside.count);
+  }
+
+  mean(): number {
+    const { count, light } = this.#inside;
+    let sum = 0;
+    for (let k = 0; k < count; k++) sum += light[k] * this.values[k];
+    return sum / this.#flux;
+  }
+
+  /** @param patch  variance for each electron squared: uneven light */
+  estimate(patch = 0): Estimate {
+    const { count, light, noise } = this.#inside;
+    const mean = this.mean();
+    let [own, shared] = [0, 0];
+    for (let k = 0; k < count; k++) {
+      const pull = (this.values[k] - mean) / this.#flux;
+      own += (noise[k] + patch * light[k] * light[k]) * pull * pull;
+      shared += pull;
+    }
+    return { value: mean, standardError: Math.sqrt(own + (shared * this.#backgroundSigmaE) ** 2) };
+  }
 }
 
 /**
@@ -105,23 +126,36 @@ export function measureWindow(window: RoundWindow): WindowLight | undefined {
  * mu_bc u_a - mu_ca u_b has the same mean, and counts that the center itself follows the noise.
  */
 function thirdMoments(
-  meanOf: (of: (pixel: Pixel) => number) => number,
-  moment: (of: (pixel: Pixel) => number, patch: number) => Estimate,
+  { count, dx, dy, light }: PixelsInside,
+  moments: Moments,
   uneven: RoundWindow['uneven'],
 ): ThirdMoments {
   const patch =
     uneven === undefined ? 0 : uneven.share ** 2 * Math.max(1, 2 * Math.PI * uneven.lengthPx ** 2);
-  const x = meanOf(({ dx }) => dx);
-  const y = meanOf(({ dy }) => dy);
-  const xx = meanOf(({ dx }) => (dx - x) ** 2);
-  const xy = meanOf(({ dx, dy }) => (dx - x) * (dy - y));
-  const yy = meanOf(({ dy }) => (dy - y) ** 2);
-  const by = (influence: (u: number, v: number) => number): Estimate =>
-    moment(({ dx, dy }) => influence(dx - x, dy - y), patch);
-  const xxx = (u: number) => u ** 3 - 3 * xx * u;
+  let [flux, sumX, sumY] = [0, 0, 0];
+  for (let k = 0; k < count; k++) {
+    flux += light[k];
+    sumX += light[k] * dx[k];
+    sumY += light[k] * dy[k];
+  }
+  const [x, y] = [sumX / flux, sumY / flux];
+  let [sumXX, sumXY, sumYY] = [0, 0, 0];
+  for (let k = 0; k < count; k++) {
+    const u = dx[k] - x;
+    const v = dy[k] - y;
+    sumXX += light[k] * (u * u);
+    sumXY += light[k] * (u * v);
+    sumYY += light[k] * (v * v);
+  }
+  const [xx, xy, yy] = [sumXX / flux, sumXY / flux, sumYY / flux];
+  const by = (influence: (u: number, v: number) => number): Estimate => {
+    for (let k = 0; k < count; k++) moments.values[k] = influence(dx[k] - x, dy[k] - y);
+    return moments.estimate(patch);
+  };
+  const xxx = (u: number) => u * u * u - 3 * xx * u;
   const xxy = (u: number, v: number) => u * u * v - 2 * xy * u - xx * v;
   const xyy = (u: number, v: number) => u * v * v - 2 * xy * v - yy * u;
-  const yyy = (_: number, v: number) => v ** 3 - 3 * yy * v;
+  const yyy = (_: number, v: number) => v * v * v - 3 * yy * v;
   return {
     xxx: by(xxx),
     xxy: by(xxy),
@@ -132,41 +166,49 @@ function thirdMoments(
   };
 }
 
-interface Pixel {
-  readonly dx: number;
-  readonly dy: number;
-  readonly light: number;
-  readonly noise: number;
+/** The first `count` entries of each are the pixels. */
+interface PixelsInside {
+  readonly count: number;
+  readonly dx: Float64Array;
+  readonly dy: Float64Array;
+  readonly light: Float64Array;
+  readonly noise: Float64Array;
   /** First and second difference of the light along x and y. */
-  readonly slopeX: number;
-  readonly slopeY: number;
-  readonly bendX: number;
-  readonly bendY: number;
+  readonly slopeX: Float64Array;
+  readonly slopeY: Float64Array;
+  readonly bendX: Float64Array;
+  readonly bendY: Float64Array;
 }
 
-function pixelsInside(window: RoundWindow): Pixel[] {
+function pixelsInside(window: RoundWindow): PixelsInside {
   const { width, height, pixels, valid, x: x0, y: y0, radiusPx, backgroundE, fixedVariance } = window;
-  const inside: Pixel[] = [];
-  for (let y = 0, k = 0; y < height; y++)
+  const isInside = (x: number, y: number): boolean =>
+    valid[y * width + x] !== 0 && (x - x0) ** 2 + (y - y0) ** 2 <= radiusPx * radiusPx;
+  let most = 0;
+  for (let y = 0; y < height; y++) for (let x = 0; x < width; x++) if (isInside(x, y)) most++;
+  const column = (): Float64Array => new Float64Array(most);
+  const inside = {
+    ...{ dx: column(), dy: column(), light: column(), noise: column() },
+    ...{ slopeX: column(), slopeY: column(), bendX: column(), bendY: column() },
+  };
+  for (let y = 0, k = 0, n = 0; y < height; y++)
     for (let x = 0; x < width; x++, k++) {
-      const dx = x - x0;
-      const dy = y - y0;
-      if (!valid[k] || dx * dx + dy * dy > radiusPx * radiusPx) continue;
-      const [west, east] = [x > 0 && valid[k - 1] ? k - 1 : k, x < width - 1 && valid[k + 1] ? k + 1 : k];
+      if (!isInside(x, y)) continue;
+      const west = x > 0 && valid[k - 1] ? k - 1 : k;
+      const east = x < width - 1 && valid[k + 1] ? k + 1 : k;
       const north = y > 0 && valid[k - width] ? k - width : k;
       const south = y < height - 1 && valid[k + width] ? k + width : k;
-      inside.push({
-        dx,
-        dy,
-        light: pixels[k] - backgroundE,
-        noise: fixedVariance + Math.max(0, pixels[k]),
-        slopeX: (pixels[east] - pixels[west]) / 2,
-        slopeY: (pixels[south] - pixels[north]) / 2,
-        bendX: pixels[east] - 2 * pixels[k] + pixels[west],
-        bendY: pixels[south] - 2 * pixels[k] + pixels[north],
-      });
+      inside.dx[n] = x - x0;
+      inside.dy[n] = y - y0;
+      inside.light[n] = pixels[k] - backgroundE;
+      inside.noise[n] = fixedVariance + Math.max(0, pixels[k]);
+      inside.slopeX[n] = (pixels[east] - pixels[west]) / 2;
+      inside.slopeY[n] = (pixels[south] - pixels[north]) / 2;
+      inside.bendX[n] = pixels[east] - 2 * pixels[k] + pixels[west];
+      inside.bendY[n] = pixels[south] - 2 * pixels[k] + pixels[north];
+      n++;
     }
-  return inside;
+  return { count: most, ...inside };
 }
 
 /**
@@ -177,61 +219,100 @@ function pixelsInside(window: RoundWindow): Pixel[] {
 const parts = 5;
 /** The circle's edge is this soft, px: parts come and go by and by. */
 const edge = 0.3;
+/** No part lies farther from its pixel's center than this, px. */
+const halfDiagonal = Math.SQRT1_2;
 
 /**
  * The curve of growth's half. Its error: half of the flux inside, half outside, so a relative error of the
  * flux moves the balance by half of it, over the light per radius where the half is reached.
  */
-function halfFluxDiameter(
-  inside: readonly Pixel[],
-  radiusPx: number,
-  flux: number,
-  fluxSigma: number,
-): Estimate {
-  const within = growthCurve(inside);
-  let low = 0;
-  let high = radiusPx + edge;
-  for (let step = 0; step < 40; step++) {
-    const middle = (low + high) / 2;
-    if (within(middle) < flux / 2) low = middle;
-    else high = middle;
-  }
-  const radius = (low + high) / 2;
+function halfFluxDiameter(inside: PixelsInside, radiusPx: number, flux: number, fluxSigma: number): Estimate {
+  const radius = halfFluxRadius(inside, radiusPx, flux);
   const reach = Math.max(0.25 * radius, edge);
+  const light = (at: number): number => growthCurve(inside, at, at)(at);
   // never below a twentieth of a star of even light: noise may flatten the curve
   const perRadius = Math.max(
-    (within(radius + reach) - within(radius - reach)) / (2 * reach),
+    (light(radius + reach) - light(radius - reach)) / (2 * reach),
     flux / (20 * radius),
   );
   return { value: 2 * radius, standardError: fluxSigma / perRadius };
 }
 
-/** Light within a radius about the middle, each pixel cut into parts. */
-function growthCurve(inside: readonly Pixel[]): (radius: number) => number {
-  const count = inside.length * parts * parts;
-  const radii = new Float64Array(count);
-  const lights = new Float64Array(count);
+function halfFluxRadius(inside: PixelsInside, radiusPx: number, flux: number): number {
+  let low = 0;
+  let high = radiusPx + edge;
+  // by whole pixels first: only those about the circle found are cut into parts
+  const rough = roughHalfFluxRadius(inside, high, flux);
+  const [near, far] = [Math.max(low, rough - roughError), Math.min(high, rough + roughError)];
+  let within = growthCurve(inside, near, far);
+  if (within(near) < flux / 2 && !(within(far) < flux / 2)) [low, high] = [near, far];
+  else within = growthCurve(inside, low, high);
+  for (let step = 0; step < 40; step++) {
+    const middle = (low + high) / 2;
+    if (within(middle) < flux / 2) low = middle;
+    else high = middle;
+  }
+  return (low + high) / 2;
+}
+
+/** Whole pixels tell the radius within this, px; where not, all are cut. */
+const roughError = 1;
+
+/** Least radius, by steps of half a pixel, within which the centers of pixels hold half of the flux. */
+function roughHalfFluxRadius({ count, dx, dy, light }: PixelsInside, most: number, flux: number): number {
+  const step = 0.5;
+  const rings = new Float64Array(Math.ceil(most / step) + 2);
+  for (let k = 0; k < count; k++)
+    rings[Math.floor(Math.sqrt(dx[k] * dx[k] + dy[k] * dy[k]) / step)] += light[k];
+  let sum = 0;
+  for (let ring = 0; ring < rings.length; ring++) {
+    sum += rings[ring];
+    if (sum >= flux / 2) return (ring + 0.5) * step;
+  }
+  return most;
+}
+
+/**
+ * Light within a radius about the middle, for radii from `low` to `high`: pixels that the edge of such a
+ * circle may touch are cut into parts, those farther in count whole.
+ */
+function growthCurve(
+  { count, dx, dy, light, slopeX, slopeY, bendX, bendY }: PixelsInside,
+  low: number,
+  high: number,
+): (radius: number) => number {
+  const cut: number[] = [];
+  let whole = 0;
+  const [least, most] = [low - edge / 2 - halfDiagonal, high + edge / 2 + halfDiagonal];
+  for (let k = 0; k < count; k++) {
+    const far2 = dx[k] * dx[k] + dy[k] * dy[k];
+    if (far2 >= most * most) continue;
+    if (least > 0 && far2 <= least * least) whole += light[k];
+    else cut.push(k);
+  }
+  const radii = new Float64Array(cut.length * parts * parts);
+  const lights = new Float64Array(radii.length);
   const evenSquare = (1 - 1 / (parts * parts)) / 12;
   let n = 0;
   let farthest = 0;
-  for (const { dx, dy, light, slopeX, slopeY, bendX, bendY } of inside)
+  for (const k of cut)
     for (let p = 0; p < parts * parts; p++, n++) {
       const u = ((p % parts) + 0.5) / parts - 0.5;
       const v = (Math.floor(p / parts) + 0.5) / parts - 0.5;
-      const bend = (bendX * (u * u - evenSquare) + bendY * (v * v - evenSquare)) / 2;
-      radii[n] = Math.sqrt((dx + u) ** 2 + (dy + v) ** 2);
-      lights[n] = (light + slopeX * u + slopeY * v + bend) / (parts * parts);
+      const bend = (bendX[k] * (u * u - evenSquare) + bendY[k] * (v * v - evenSquare)) / 2;
+      radii[n] = Math.sqrt((dx[k] + u) ** 2 + (dy[k] + v) ** 2);
+      lights[n] = (light[k] + slopeX[k] * u + slopeY[k] * v + bend) / (parts * parts);
       farthest = Math.max(farthest, radii[n]);
     }
   // by bins of the radius, so that only those at the circle's edge are looked at one by one
   const bins = Math.floor(farthest / edge) + 2;
   const starts = new Int32Array(bins + 1);
-  for (let k = 0; k < count; k++) starts[Math.floor(radii[k] / edge) + 1]++;
+  for (let k = 0; k < n; k++) starts[Math.floor(radii[k] / edge) + 1]++;
   for (let bin = 0; bin < bins; bin++) starts[bin + 1] += starts[bin];
   const next = starts.slice();
-  const order = new Int32Array(count);
-  for (let k = 0; k < count; k++) order[next[Math.floor(radii[k] / edge)]++] = k;
-  const below = new Float64Array(bins + 1);
+  const order = new Int32Array(n);
+  for (let k = 0; k < n; k++) order[next[Math.floor(radii[k] / edge)]++] = k;
+  const below = new Float64Array(bins + 1).fill(whole);
   for (let bin = 0; bin < bins; bin++) {
     below[bin + 1] = below[bin];
     for (let at = starts[bin]; at < starts[bin + 1]; at++) below[bin + 1] += lights[order[at]];
