@@ -27,7 +27,7 @@ export function covariancesAt(
   const curvature = new Float64Array(count);
   model.slopesInto(values, slopes, u);
   const byResidual = slopes.map(() => new Float64Array(count));
-  const byUnevenness = slopes.map(() => new Float64Array(count));
+  const byUnevenness = unevenness === 0 ? [] : slopes.map(() => new Float64Array(count));
   const perLight = uncertainUnevenness(unevenness, traits, n) / traits.level;
   for (let k = 0; k < count; k++) {
     if (!use[k]) continue;
@@ -35,11 +35,10 @@ export function covariancesAt(
     const weight = weightOf(values[k], residual, fixedVariance, unevenness);
     const variance = noiseVariance(fixedVariance, values[k]) + unevenness * unevenness;
     curvature[k] = residual * residual < huberBound * huberBound * variance ? weight : 0;
+    for (let i = 0; i < n; i++) byResidual[i][k] = weight * residual * slopes[i][k];
+    if (unevenness === 0) continue;
     const uneven = perLight * Math.max(0, values[k] - traits.background);
-    for (let i = 0; i < n; i++) {
-      byResidual[i][k] = weight * residual * slopes[i][k];
-      byUnevenness[i][k] = weight * uneven * slopes[i][k];
-    }
+    for (let i = 0; i < n; i++) byUnevenness[i][k] = weight * uneven * slopes[i][k];
   }
   const hessian = new Float64Array(n * n);
   const unused = new Float64Array(n);

@@ -107,6 +107,7 @@ export function descend(
       isHeld(value, gradient[i], lower[i], upper[i]) ? 1 : 0,
     );
     let moved = Infinity;
+    let isLevel = false;
     while (damping < 1e10) {
       step.set(gradient);
       if (dampedNewtonStep(step, hessian, resting, damping, scratch, n)) {
@@ -116,7 +117,8 @@ export function descend(
         moved = largestMove(model, u, tried);
         // the fall that a full step promises: an amount of 1 is one sigma in some direction
         promised = step.reduce((sum, value, i) => sum + value * gradient[i], 0);
-        if (promised < leastFall && damping < 1) moved = 0;
+        isLevel = promised < leastFall && damping < 1;
+        if (isLevel) moved = 0;
         if (after <= before || moved < tolerance) {
           if (after <= before) u.set(tried);
           damping = Math.max(damping / 10, 1e-9);
@@ -128,7 +130,8 @@ export function descend(
     // Narrower than its blur: radius and blur trade along a valley without end, and no ring will come of it.
     // So does one far wider than its picture, which then shows a straight edge.
     if (!(damping < 1e10) || isHopeless(model.traits(u), stamp, iterations)) break;
-    if (moved < tolerance && iterations >= unevennessSteps / 2) {
+    // where there is nothing to gain, weights and unevenness stay as they are, too
+    if (isLevel || (moved < tolerance && iterations >= unevennessSteps / 2)) {
       converged = true;
       break;
     }

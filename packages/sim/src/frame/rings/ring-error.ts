@@ -15,8 +15,13 @@ import { exp } from '@holdfast/psf/numerics';
 /** K is taken as 0 beyond this many L: exp(-8) = 0.0003. */
 const reachPerLength = 4;
 
+/** L spans at least so many bins. */
+const binsPerLength = 2;
+
 /**
- * B for the maps q of each unknown (0 where a pixel is not used), n * n.
+ * B for the maps q of each unknown (0 where a pixel is not used), n * n. A kernel of many pixels is taken
+ * over sums of q in bins: as wide as K blurred by the places of two pixels in their bins, whose difference
+ * has a variance of (bin^2 - 1) / 6. A pixel counts with itself by K(0) all the same.
  *
  * @param lengthPx  L of the kernel, px
  */
@@ -27,17 +32,23 @@ export function smoothedProducts(
   lengthPx: number,
 ): Float64Array {
   const n = maps.length;
-  const kernel = kernelOf(lengthPx);
+  const bin = Math.max(1, Math.floor(lengthPx / binsPerLength));
+  const columns = Math.ceil(width / bin);
+  const rows = Math.ceil(height / bin);
+  const binned = bin === 1 ? maps : maps.map((map) => inBins(map, width, height, bin));
+  const kernel = kernelOf(lengthPx, bin);
+  const ownLost = 1 - kernel[0] * kernel[0];
   const out = new Float64Array(n * n);
-  const along = new Float64Array(width * height);
-  const smooth = new Float64Array(width * height);
+  const along = new Float64Array(columns * rows);
+  const smooth = new Float64Array(columns * rows);
   for (let a = 0; a < n; a++) {
-    smoothRows(along, maps[a], width, height, kernel);
-    smoothColumns(smooth, along, width, height, kernel);
+    smoothRows(along, binned[a], columns, rows, kernel);
+    smoothColumns(smooth, along, columns, rows, kernel);
     for (let b = 0; b <= a; b++) {
-      const other = maps[b];
+      const other = binned[b];
       let sum = 0;
       for (let k = 0; k < smooth.length; k++) sum += smooth[k] * other[k];
+      if (bin > 1) sum += ownLost * product(maps[a], maps[b]);
       out[a * n + b] = sum;
       out[b * n + a] = sum;
     }
@@ -45,9 +56,29 @@ export function smoothedProducts(
   return out;
 }
 
-function kernelOf(length: number): Float64Array {
+function product(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let k = 0; k < a.length; k++) sum += a[k] * b[k];
+  return sum;
+}
+
+/** Sums over squares of bin x bin pixels; the last ones of a row or column may be cut. */
+function inBins(map: Float64Array, width: number, height: number, bin: number): Float64Array {
+  const columns = Math.ceil(width / bin);
+  const out = new Float64Array(columns * Math.ceil(height / bin));
+  for (let y = 0, k = 0; y < height; y++) {
+    const row = Math.floor(y / bin) * columns;
+    for (let x = 0; x < width; x++, k++) out[row + Math.floor(x / bin)] += map[k];
+  }
+  return out;
+}
+
+/** Along one axis, per bin. */
+function kernelOf(lengthPx: number, bin: number): Float64Array {
+  const length = Math.sqrt(lengthPx * lengthPx + (bin * bin - 1) / 6) / bin;
+  const height = lengthPx / (bin * length);
   const reach = Math.max(1, Math.ceil(reachPerLength * length));
-  return Float64Array.from({ length: reach + 1 }, (_, d) => exp((-d * d) / (2 * length * length)));
+  return Float64Array.from({ length: reach + 1 }, (_, d) => height * exp((-d * d) / (2 * length * length)));
 }
 
 /** out_i = sum_d K(d) in_(i + d) along rows; beyond their ends there is nothing. */

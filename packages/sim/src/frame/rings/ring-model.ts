@@ -109,10 +109,16 @@ export function prepareRingModel(width: number, height: number, coneTangent: num
     }
   };
 
+  /** A step that is taken was drawn when it was tried. */
+  const drawn = new Float64Array(ringUnknowns).fill(Number.NaN);
+
   const valuesInto = (out: Float64Array, u: Float64Array): void => {
-    discs.draw(outer, outerDisc(u));
-    discs.draw(inner, innerDisc(u));
-    shadeAt(u);
+    if (u.some((value, i) => value !== drawn[i])) {
+      discs.draw(outer, outerDisc(u));
+      discs.draw(inner, innerDisc(u));
+      shadeAt(u);
+      drawn.set(u);
+    }
     const level = u[ring.level];
     const background = u[ring.background];
     for (let k = 0; k < count; k++) out[k] = background + level * shade[k] * (outer[k] - inner[k]);

@@ -22,6 +22,8 @@ export function weightOf(
 
 /**
  * hessian = sum(w df df^T), and gradient = sum(w r df): the way down, minus half the gradient of the cost.
+ * Most slopes are 0 over much of a picture, as is the weight of a pixel that is not used: the products are
+ * summed over the runs of pixels where an unknown counts.
  */
 export function normalEquations(
   hessian: Float64Array,
@@ -32,13 +34,23 @@ export function normalEquations(
 ): void {
   const n = gradient.length;
   const weighted = new Float64Array(weights.length);
+  const runs = new Int32Array(2 * (Math.ceil(weights.length / leastGap) + 1));
   for (let i = 0; i < n; i++) {
     const si = slopes[i];
     let g = 0;
+    let count = 0;
+    let end = -leastGap - 1;
     for (let k = 0; k < weights.length; k++) {
       const w = weights[k] * si[k];
       weighted[k] = w;
+      if (w === 0) continue;
       g += w * residuals[k];
+      if (k > end + leastGap) {
+        runs[count] = k;
+        count += 2;
+      }
+      end = k;
+      runs[count - 1] = k + 1;
     }
     gradient[i] = g;
     // three products per pass over the pixels, each summed in the same order as alone
@@ -47,11 +59,14 @@ export function normalEquations(
       const s1 = slopes[Math.min(j + 1, i)];
       const s2 = slopes[Math.min(j + 2, i)];
       let [h0, h1, h2] = [0, 0, 0];
-      for (let k = 0; k < weighted.length; k++) {
-        const w = weighted[k];
-        h0 += w * s0[k];
-        h1 += w * s1[k];
-        h2 += w * s2[k];
+      for (let run = 0; run < count; run += 2) {
+        const to = runs[run + 1];
+        for (let k = runs[run]; k < to; k++) {
+          const w = weighted[k];
+          h0 += w * s0[k];
+          h1 += w * s1[k];
+          h2 += w * s2[k];
+        }
       }
       set(hessian, n, i, j, h0);
       if (j + 1 <= i) set(hessian, n, i, j + 1, h1);
@@ -59,6 +74,9 @@ export function normalEquations(
     }
   }
 }
+
+/** Pixels of no weight that end a run. */
+const leastGap = 8;
 
 function set(matrix: Float64Array, n: number, i: number, j: number, value: number): void {
   matrix[i * n + j] = value;
