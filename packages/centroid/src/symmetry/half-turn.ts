@@ -24,6 +24,8 @@ export class HalfTurn {
 
   readonly #list: PixelList;
   readonly #width: number;
+  /** Whether the pixels of every row lie side by side: then a row's pairs do, too. */
+  #isGapless = false;
   /** Values by place in the image; 0 where there is none, and `used` says so. */
   readonly values: Float64Array;
   readonly used: Float64Array;
@@ -37,9 +39,15 @@ export class HalfTurn {
 
   /** Take up the pixels now in the list, with these values. */
   begin(values: Float64Array): void {
-    const { count, column, row } = this.#list;
+    const { count, column, row, rowStart, top, bottom } = this.#list;
     this.values.fill(0);
     this.used.fill(0);
+    this.#isGapless = true;
+    for (let y = top; y <= bottom; y++) {
+      const pixels = rowStart[y + 1] - rowStart[y];
+      const across = pixels === 0 ? 0 : column[rowStart[y + 1] - 1] - column[rowStart[y]] + 1;
+      if (across !== pixels) this.#isGapless = false;
+    }
     for (let k = 0; k < count; k++) {
       const at = row[k] * this.#width + column[k];
       this.values[at] = values[k];
@@ -54,6 +62,37 @@ export class HalfTurn {
    * @returns the mean square of their difference; Infinity where there are too few pairs
    */
   compare(nx: number, ny: number): number {
+    if (this.#isGapless) this.#sumRuns(nx, ny);
+    else this.#sumUsed(nx, ny);
+    return this.pairs < leastPairs ? Infinity : this.squares / this.pairs;
+  }
+
+  /** Of rows without gaps: from the first pixel that has a partner to the last. */
+  #sumRuns(nx: number, ny: number): void {
+    const { column, rowStart, top, bottom } = this.#list;
+    const dense = this.values;
+    let squares = 0;
+    let pairs = 0;
+    for (let y = Math.max(top, ny - bottom); 2 * y <= ny; y++) {
+      const partner = ny - y;
+      if (rowStart[y + 1] === rowStart[y] || rowStart[partner + 1] === rowStart[partner]) continue;
+      const first = Math.max(column[rowStart[y]], nx - column[rowStart[partner + 1] - 1]);
+      const last = Math.min(column[rowStart[y + 1] - 1], nx - column[rowStart[partner]]);
+      const end = 2 * y < ny ? last : Math.min(last, Math.ceil(nx / 2) - 1);
+      if (end < first) continue;
+      pairs += end - first + 1;
+      let b = partner * this.#width + nx - first;
+      const stop = y * this.#width + end;
+      for (let a = y * this.#width + first; a <= stop; a++, b--) {
+        const d = dense[a] - dense[b];
+        squares += d * d;
+      }
+    }
+    this.squares = squares;
+    this.pairs = pairs;
+  }
+
+  #sumUsed(nx: number, ny: number): void {
     const list = this.#list;
     const first = Math.max(list.left, nx - list.right);
     const last = nx - first;
@@ -76,7 +115,6 @@ export class HalfTurn {
     }
     this.squares = squares;
     this.pairs = pairs;
-    return pairs < leastPairs ? Infinity : squares / pairs;
   }
 
   /** Sum over the pixels within a radius of a center, px. */

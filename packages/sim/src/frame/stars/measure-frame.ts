@@ -16,7 +16,7 @@ import { type FrameRegion, partOf, requireRegion } from './frame-region.ts';
 import type { Likeness } from './likeness.ts';
 import { type MeasuredStar, measureStar, movedStar } from './measured-star.ts';
 import { addNeighbors, addStar, reaches, undrawable } from './neighbor-light.ts';
-import { cutWindow, type ElectronFrame, type StarWindow, windowRadius } from './star-window.ts';
+import { cutWindow, type ElectronFrame, type StarWindow, windowPart, windowRadius } from './star-window.ts';
 
 /** The camera and telescope of a frame, and what is measured on it. */
 export interface MeasureFrameOptions {
@@ -218,6 +218,8 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
   if (isWhole)
     for (const star of found.slice(stars.length))
       stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
+  /** What was taken off about each star. */
+  const taken = new Map<number, Float64Array>();
   for (let round = 1; round < rounds && isWhole; round++)
     for (const [k, star] of found.entries()) {
       const partner = crowd?.partners.get(k);
@@ -226,19 +228,20 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
       );
       if (others.length === 0 && partner === undefined) continue;
       if (clock.isOver(stars.length, found.length)) break;
-      const lightIn = (part: FrameRegion): Float64Array => {
-        const light = new Float64Array(part.width * part.height);
-        addNeighbors(light, part, frame, others);
-        if (crowd && partner) {
-          const { x, y, fluxE } = partner;
-          addStar(light, part, frame, crowd.likeness, x, y, fluxE, 2 * windowRadius(star));
-        }
-        return light;
-      };
+      const part = windowPart(frame, star);
+      const light = new Float64Array(part.width * part.height);
+      addNeighbors(light, part, frame, others);
+      if (crowd && partner) {
+        const { x, y, fluxE } = partner;
+        addStar(light, part, frame, crowd.likeness, x, y, fluxE, 2 * windowRadius(star));
+      }
       const besides = undrawable(others).map((other) => other.found);
+      const before = taken.get(k);
+      if (before && besides.length === 0 && isAlike(light, before, level.sigma)) continue;
+      taken.set(k, light);
       stars[k] = measure(
         star,
-        cutWindow(frame, star, lightIn, besides),
+        cutWindow(frame, star, light, besides),
         k < ownRings ? undefined : common,
         stars[k],
       );
@@ -290,6 +293,19 @@ function isRemainder(star: FoundStar, all: readonly FoundStar[]): boolean {
       other.flux > 10 * star.flux &&
       (other.x - star.x) ** 2 + (other.y - star.y) ** 2 < windowRadius(other) ** 2,
   );
+}
+
+/**
+ * Whether two pictures differ by so little that nothing measured on them differs by more than a fiftieth of
+ * its error: by the inequality of Cauchy and Schwarz, what is a sum over pixels changes by no more of its
+ * error than the root of the sum of (difference / noise)^2.
+ *
+ * @param sigma  least noise of a pixel
+ */
+function isAlike(one: Float64Array, other: Float64Array, sigma: number): boolean {
+  let square = 0;
+  for (let k = 0; k < one.length; k++) square += (one[k] - other[k]) ** 2;
+  return square <= (0.02 * sigma) ** 2;
 }
 
 /** Distance to the nearest other star, px; undefined for the only one. */

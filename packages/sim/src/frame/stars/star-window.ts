@@ -53,31 +53,40 @@ export function skyRadius(star: FoundStar): number {
 
 const leastSkyPixels = 30;
 
+/** The part of the frame that a star's window takes up. */
+export function windowPart(frame: ElectronFrame, star: FoundStar): FrameRegion {
+  const reach = skyRadius(star);
+  const left = Math.max(0, Math.ceil(star.x - reach));
+  const top = Math.max(0, Math.ceil(star.y - reach));
+  return {
+    left,
+    top,
+    width: Math.min(frame.width - 1, Math.floor(star.x + reach)) - left + 1,
+    height: Math.min(frame.height - 1, Math.floor(star.y + reach)) - top + 1,
+  };
+}
+
 /**
- * @param others  electrons of the other stars on the pixels of a part of the frame: taken off
+ * @param others  electrons of the other stars on the pixels of `windowPart`: taken off
  * @param besides stars whose light could not be taken off: their pixels do not count as sky
  */
 export function cutWindow(
   frame: ElectronFrame,
   star: FoundStar,
-  others: ((part: FrameRegion) => Float64Array) | undefined,
+  others: Float64Array | undefined,
   besides: readonly FoundStar[],
 ): StarWindow {
   const radiusPx = windowRadius(star);
   const reach = skyRadius(star);
-  const left = Math.max(0, Math.ceil(star.x - reach));
-  const top = Math.max(0, Math.ceil(star.y - reach));
-  const width = Math.min(frame.width - 1, Math.floor(star.x + reach)) - left + 1;
-  const height = Math.min(frame.height - 1, Math.floor(star.y + reach)) - top + 1;
+  const { left, top, width, height } = windowPart(frame, star);
   const stamp = createImage(width, height);
-  const light = others?.({ left, top, width, height });
   const valid = new Uint8Array(width * height);
   const sky = new Uint8Array(width * height);
   let skyPixels = 0;
   for (let y = 0, k = 0; y < height; y++)
     for (let x = 0; x < width; x++, k++) {
       const electrons = lightAt(frame, left + x, top + y);
-      const off = (frame.faults?.[(top + y) * frame.width + left + x] ?? 0) + (light?.[k] ?? 0);
+      const off = (frame.faults?.[(top + y) * frame.width + left + x] ?? 0) + (others?.[k] ?? 0);
       valid[k] = Number.isFinite(electrons) ? 1 : 0;
       stamp.data[k] = valid[k] ? electrons - off : 0;
       const far = (left + x - star.x) ** 2 + (top + y - star.y) ** 2;
