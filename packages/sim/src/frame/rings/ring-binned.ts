@@ -4,7 +4,7 @@
  * square, so that bins cost no accuracy as long as the blur spans more than one of them.
  */
 import type { PictureModel } from './picture-model.ts';
-import { type Descent, descend, isBeyondPicture } from './ring-descent.ts';
+import { type Descent, descend, isBeyondPicture, withCovariances } from './ring-descent.ts';
 import { withDoubt } from './ring-doubt.ts';
 import { leastRadiusPx, prepareRingModel, ring, ringUnknowns } from './ring-model.ts';
 import type { Expectation } from './ring-normal.ts';
@@ -45,7 +45,7 @@ export function descendBinned(
   const inBins = guess && { x: toBins(guess.x, bin), y: toBins(guess.y, bin) };
   const start = startRing(pixels, model, inBins, obstructionRatio);
   if (start === undefined) return { reason: 'too-faint' };
-  let descent = descendRing(pixels, model, start, bin * bin * fixedVariance, held);
+  let descent = descendRing(pixels, model, start, bin * bin * fixedVariance, held, undefined, false);
   if (descent === undefined) return { reason: 'not-converged' };
   // a straight edge stays one in smaller bins
   if (isBeyondPicture(descent.unknowns[ring.radius], pixels)) return { reason: 'not-converged' };
@@ -58,8 +58,11 @@ export function descendBinned(
     pixels = binned(stamp, bin);
     model = prepareRingModel(pixels.width, pixels.height, coneTangent);
     descent = descendRing(pixels, model, rescaled(from, 1 / bin), bin * bin * fixedVariance, held);
-    if (descent === undefined) return { reason: 'not-converged' };
+  } else {
+    const expectations = expectationsOf(start[ring.radius], held);
+    descent = withCovariances(pixels, model, descent, bin * bin * fixedVariance, expectations);
   }
+  if (descent === undefined) return { reason: 'not-converged' };
   const variance = bin * bin * fixedVariance;
   if (isPoint(pixels, model, descent, variance)) return { reason: 'no-ring' };
   if (!descent.converged) return { ...inPixels(descent, bin), fitted: 'ring' };

@@ -138,10 +138,6 @@ export function descend(
   }
   // at the limit, what is left to gain may be far below the errors all the same
   if (iterations === maxIterations && damping < 1 && promised < nearFall) converged = true;
-  const covariances = withErrors
-    ? covariancesAt(stamp, model, u, fixedVariance, unevenness, expectations, slopes)
-    : [];
-  if (covariances === undefined) return undefined;
   model.valuesInto(values, u);
   let [chiSquare, used] = [0, 0];
   for (let k = 0; k < count; k++)
@@ -149,15 +145,30 @@ export function descend(
       chiSquare += (pixels[k] - values[k]) ** 2 / noiseVariance(fixedVariance, values[k]);
       used++;
     }
-  return {
+  const descent = {
     unknowns: u,
     converged,
-    covariances,
+    covariances: [],
     chiSquare,
     reducedChiSquare: chiSquare / (used - n),
     unevennessE: unevenness,
     iterations: iterations + 1,
   };
+  return withErrors ? withCovariances(stamp, model, descent, fixedVariance, expectations, slopes) : descent;
+}
+
+/** A descent that was made without errors, with them; undefined as for `descend`. */
+export function withCovariances(
+  stamp: StampPixels,
+  model: PictureModel,
+  descent: Descent,
+  fixedVariance: number,
+  expectations: readonly Expectation[],
+  slopes: readonly Float64Array[] = Array.from(descent.unknowns, () => new Float64Array(stamp.pixels.length)),
+): Descent | undefined {
+  const { unknowns, unevennessE } = descent;
+  const covariances = covariancesAt(stamp, model, unknowns, fixedVariance, unevennessE, expectations, slopes);
+  return covariances && { ...descent, covariances };
 }
 
 function costOf(pixels: Float64Array, values: Float64Array, weights: Float64Array): number {

@@ -2,6 +2,16 @@
  * Two stars whose light mixes, fitted together: each with the shape that the stars of the frame share. Taking
  * one off and measuring the other in turns does not get there when they are nearer than their own size.
  */
+import {
+  createPixelList,
+  createTemplateValues,
+  fillTemplate,
+  type PixelList,
+  sampleTemplate,
+  type TemplateTable,
+  type TemplateValues,
+  tabulateTemplate,
+} from '@holdfast/centroid/internal';
 import { prepareStar } from '@holdfast/psf';
 import { imageHeight, imagePixels, imageWidth } from '@holdfast/psf/internal';
 import { invertSymmetric } from '@holdfast/psf/numerics';
@@ -119,14 +129,31 @@ const hypot = (x: number, y: number): number => Math.sqrt(x * x + y * y);
 
 /** Larger stars are fitted on sums over squares of pixels, at least so many to a star. */
 const binsPerStar = 20;
-/** Step of the difference that stands for a slope, px. */
-const step = 0.05;
+/** Grid points of a star's table per bin. */
+const perBin = 4;
+
+/** One table for all fits of a frame: no star is drawn while fitting. */
+const tables = new WeakMap<Likeness, TemplateTable>();
+
+function tableOf(likeness: Likeness, bin: number): TemplateTable {
+  const known = tables.get(likeness);
+  if (known !== undefined) return known;
+  const shape = shrunk(likeness, bin);
+  const reach =
+    shape.kind === 'annulus' ? shape.outerDiameterPx / 2 + 2 * shape.blurFwhmPx : 2.2 * shape.fwhmPx;
+  const side = Math.ceil(reach) + 2;
+  const table = tabulateTemplate(sampleTemplate(prepareStar(shape, { width: side, height: side }), perBin));
+  tables.set(likeness, table);
+  return table;
+}
 
 /** Gauss-Newton on places and fluxes of one or two stars of a known shape, by the noise of the pixels. */
 class PairFit {
   readonly count: number;
-  readonly #plan: ReturnType<typeof prepareStar>;
+  readonly #table: TemplateTable;
+  readonly #list: PixelList;
   readonly #width: number;
+  readonly #height: number;
   readonly #pixels: Int32Array;
   readonly #light: Float64Array;
   readonly #weight: Float64Array;
@@ -146,8 +173,10 @@ class PairFit {
       if (use[k] && ((k % width) - x0) ** 2 + (Math.floor(k / width) - y0) ** 2 <= reach2) inside.push(k);
     this.count = inside.length;
     this.#width = width;
-    this.#plan = prepareStar(shrunk(likeness, bin), { width, height });
+    this.#height = height;
+    this.#table = tableOf(likeness, bin);
     this.#pixels = Int32Array.from(inside);
+    this.#list = listOf(inside, width, height);
     const area = bin * bin;
     this.#light = Float64Array.from(inside, (k) => pixels[k] - area * sky.level);
     const variance = area * Math.max(1, sky.sigma * sky.sigma);
@@ -186,12 +215,12 @@ class PairFit {
 
   /** Where the light that one star leaves is brightest, over a disc. */
   brightestRest({ x, y, fluxE }: PairStar, radius: number): Place {
-    const image = new Float64Array(this.#plan.width * this.#plan.height);
-    this.#plan.renderInto(image, x, y, fluxE);
+    const star = createTemplateValues(this.count);
+    fillTemplate(star, this.#list, this.#table, x, y);
     const width = this.#width;
-    const height = this.#plan.height;
-    const rest = new Float64Array(image.length);
-    for (let i = 0; i < this.count; i++) rest[this.#pixels[i]] = this.#light[i] - image[this.#pixels[i]];
+    const height = this.#height;
+    const rest = new Float64Array(width * height);
+    for (let i = 0; i < this.count; i++) rest[this.#pixels[i]] = this.#light[i] - fluxE * star.value[i];
     let best = { x: 0, y: 0 };
     let most = -Infinity;
     for (let i = 0; i < this.count; i += 3) {
@@ -212,25 +241,13 @@ class PairFit {
   descend(
     starts: readonly Place[],
   ): { stars: PairStar[]; fluxErrors: number[]; chiSquare: number } | undefined {
-    const n = 3 * starts.length;
     const places = starts.map(({ x, y }) => [x, y] as [number, number]);
     let fluxes = starts.map(() => 0);
-    const columns = Array.from({ length: n }, () => new Float64Array(this.count));
-    const image = new Float64Array(this.#plan.width * this.#plan.height);
-    const drawn = (out: Float64Array, x: number, y: number, flux: number, sign: number): void => {
-      this.#plan.renderInto(image, x, y, flux);
-      for (let i = 0; i < this.count; i++) out[i] += sign * image[this.#pixels[i]];
-    };
+    const drawn = starts.map((): TemplateValues => createTemplateValues(this.count));
+    const columns = drawn.flatMap(({ value, byX, byY }) => [value, byX, byY]);
     let last = Infinity;
     for (let round = 0; round <= maxIterations; round++) {
-      for (const column of columns) column.fill(0);
-      for (const [s, [x, y]] of places.entries()) {
-        drawn(columns[3 * s], x, y, 1, 1);
-        drawn(columns[3 * s + 1], x + step, y, 1 / (2 * step), 1);
-        drawn(columns[3 * s + 1], x - step, y, 1 / (2 * step), -1);
-        drawn(columns[3 * s + 2], x, y + step, 1 / (2 * step), 1);
-        drawn(columns[3 * s + 2], x, y - step, 1 / (2 * step), -1);
-      }
+      for (const [k, [x, y]] of places.entries()) fillTemplate(drawn[k], this.#list, this.#table, x, y);
       fluxes = this.#fluxesFor(columns, places.length) ?? [];
       if (fluxes.length === 0) return undefined;
       const solved = this.#step(columns, fluxes);
@@ -240,7 +257,7 @@ class PairFit {
       last = chiSquare;
       if (isSettled || round === maxIterations) {
         const stars = places.map(([x, y], s) => ({ x, y, fluxE: fluxes[s] }));
-        const within = places.every(([x, y]) => x > -1 && y > -1 && x < this.#width && y < this.#plan.height);
+        const within = places.every(([x, y]) => x > -1 && y > -1 && x < this.#width && y < this.#height);
         return within ? { stars, fluxErrors: errors, chiSquare } : undefined;
       }
       for (const [s, place] of places.entries()) {
@@ -303,4 +320,18 @@ class PairFit {
     const move = b.map((_, p) => b.reduce((sum, value, q) => sum + inverse[p * n + q] * value, 0));
     return { move, chiSquare, errors: fluxes.map((_, s) => Math.sqrt(inverse[3 * s * (n + 1)])) };
   }
+}
+
+/** The pixels of a fit, by their places row by row, as a table fills them. */
+function listOf(inside: readonly number[], width: number, height: number): PixelList {
+  const list = createPixelList({ width, height });
+  list.count = inside.length;
+  list.bottom = height - 1;
+  for (const [i, k] of inside.entries()) {
+    list.column[i] = k % width;
+    list.row[i] = Math.floor(k / width);
+    list.rowStart[list.row[i] + 1]++;
+  }
+  for (let y = 0; y < height; y++) list.rowStart[y + 1] += list.rowStart[y];
+  return list;
 }

@@ -4,7 +4,7 @@ import type { RejectedLight } from '../search/one-size-search.ts';
 import { type ClosePair, closePair, type PairOptions, type PairStar, sizeOf } from './close-pair.ts';
 import type { Likeness } from './likeness.ts';
 import type { MeasuredStar, SkyLevel } from './measured-star.ts';
-import { cutWindow, type ElectronFrame } from './star-window.ts';
+import { cutWindow, type ElectronFrame, type StarWindow } from './star-window.ts';
 
 /** What pairs make of a frame's stars. */
 export interface Crowd {
@@ -32,19 +32,22 @@ const mostLights = 8;
 /** A faint galaxy passes for two stars: of 40 hard frames two did, at an SNR of 16 and 30. */
 const ofRejected = { leastSnr: 40, leastExplained: 0.9 } as const;
 
-/** Undefined where no star has a near neighbor, or nothing tells what a single one looks like. */
+/**
+ * Undefined where no star has a near neighbor, or nothing tells what a single one looks like.
+ *
+ * @param windows  of the stars, in their order
+ */
 export function crowdOf(
   frame: ElectronFrame,
   stars: readonly MeasuredStar[],
+  windows: readonly StarWindow[],
   rejected: readonly RejectedLight[],
   level: SkyLevel,
 ): Crowd | undefined {
   const likeness = typicalLikeness(stars);
   if (likeness === undefined) return undefined;
   const found = stars.map((star) => star.found);
-  const fit = (star: FoundStar, options?: PairOptions): ClosePair | undefined => {
-    const others = found.filter((other) => other !== star);
-    const window = cutWindow(frame, star, undefined, others);
+  const fit = (window: StarWindow, options?: PairOptions): ClosePair | undefined => {
     const sky = window.background ?? level;
     // Light of a neighbor makes the noise around a star look larger than it is.
     const sigma = Math.min(sky.sigma, level.sigma);
@@ -57,11 +60,11 @@ export function crowdOf(
   for (const [k, star] of found.entries()) {
     const [j, distance] = nearestOf(star, found);
     if (distance < near) {
-      const [a, b] = fit(star, { known: [star, found[j]] }) ?? [];
+      const [a, b] = fit(windows[k], { known: [star, found[j]] }) ?? [];
       if (a && b) partners.set(k, distanceOf(a, star) <= distanceOf(b, star) ? b : a);
       continue;
     }
-    const pair = star.saturatedFraction > 0 ? undefined : fit(star);
+    const pair = star.saturatedFraction > 0 ? undefined : fit(windows[k]);
     if (pair === undefined) single++;
     else double.push({ k, pair });
   }
@@ -107,7 +110,7 @@ export function crowdOf(
     else if (lights.indexOf(light) < mostLights) {
       const { x, y, diameterPx } = light;
       const of = { ...usual, x, y, diameterPx };
-      const [first, second] = fit(of, ofRejected) ?? [];
+      const [first, second] = fit(cutWindow(frame, of, undefined, found), ofRejected) ?? [];
       if (!first || !second) continue;
       // what is left of a star that was found is no second one
       if (isFound(first) || isFound(second)) continue;

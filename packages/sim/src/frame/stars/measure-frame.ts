@@ -204,15 +204,18 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
     });
 
   const stars: MeasuredStar[] = [];
+  const windows: StarWindow[] = [];
   let common: Likeness | undefined;
   for (const star of found) {
     if (clock.isOver(stars.length, found.length)) break;
     if (options.oneSize !== false && stars.length === ownRings) common = commonLikeness(stars);
-    stars.push(measure(star, cutWindow(frame, star, undefined, without(found, star)), common));
+    const window = cutWindow(frame, star, undefined, without(found, star));
+    windows.push(window);
+    stars.push(measure(star, window, common));
   }
   const isWhole = stars.length === found.length;
   const crowd =
-    isWhole && options.oneSize !== false ? crowdOf(frame, stars, search.rejected, level) : undefined;
+    isWhole && options.oneSize !== false ? crowdOf(frame, stars, windows, search.rejected, level) : undefined;
   found = crowd?.found ?? found;
   // the second stars of lights that are two
   if (isWhole)
