@@ -165,6 +165,21 @@ describe('what is no star', () => {
     expect(found).toEqual([]);
   });
 
+  test('two hot pixels side by side give nothing, a star of FWHM 1 px between two pixels stays', () => {
+    const image = frame(7, [], 0);
+    for (const [x, y, nextX, nextY] of [
+      [60, 40, 61, 40],
+      [150, 90, 150, 91],
+      [220, 150, 219, 150],
+    ]) {
+      image.data[y * width + x] += 3000;
+      image.data[nextY * width + nextX] += 2500;
+    }
+    expect(locateStar(image)).toEqual([]);
+    const sharp = { shape: { kind: 'gaussian', fwhmPx: 1 }, x: 80.5, y: 60, flux: 6000 } as const;
+    expect(locateStar(frame(8, [sharp, { ...sharp, x: 150, y: 90.5 }], 0)).length).toBe(2);
+  });
+
   test('an image without noise: none when flat, the star when there is one', () => {
     expect(locateStar(createImage(30, 20))).toEqual([]);
     const [star, ...others] = locateStar(

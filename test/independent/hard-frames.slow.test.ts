@@ -48,8 +48,8 @@ describe.each(frames)(
       }
       for (const { found } of stars)
         expect(Math.min(...truth.stars.map((star) => far(found, star)))).toBeLessThan(reach);
-      // single and double hot pixels stand out far more than the faint stars do
-      expect(rejected.filter(({ reason }) => reason === 'smaller').length).toBeGreaterThan(3);
+      // double hot pixels stand out far more than the faint stars do: they are filled as single ones are
+      expect(rejected.filter(({ reason }) => reason === 'smaller').length).toBeLessThanOrEqual(1);
     });
 
     test('sizes are those of the rings, within 6 % of field curvature and their errors', async () => {

@@ -100,8 +100,16 @@ function lightsOf(
   const scaleOf = (side: number): number => structure.get(side) ?? 1;
   const { candidates } = contrasts;
   const most = 0.625 * maxDiameterPx;
+  const coarse = new CoarseFrames(pixels, width, height);
+  const isFarLarger = ({ x, y, side }: Candidate): boolean => {
+    const bin = Math.floor(side / binsPerSide);
+    const { means, columns, rows } = coarse.of(bin);
+    const inBins = { x: (x + 0.5) / bin - 0.5, y: (y + 0.5) / bin - 0.5, side: side / bin };
+    const extent = extentOf(means, columns, rows, inBins, (2 * most) / bin, sigma / bin);
+    return extent !== undefined && bin * extent.lightRadius > 1.1 * most;
+  };
   const lightOf = (one: Candidate): Omit<Vote, 'weight'> | undefined => {
-    if (one.side >= coarseSide && isFarLarger({ pixels, width, height, sigma }, one, most)) return undefined;
+    if (one.side >= coarseSide && isFarLarger(one)) return undefined;
     const extent = extentOf(pixels, width, height, one, 2 * most, sigma);
     if (!extent || extent.lightRadius > most) return undefined;
     return { extent, shape: measureShape(pixels, width, height, extent, sigma) };
@@ -109,7 +117,8 @@ function lightsOf(
   // the light that stands out most may be a ring so large that the frame holds hardly more than it
   let [top] = candidates;
   for (const one of candidates) if (one.significance > top.significance) top = one;
-  const alone = top?.side >= largeShare * Math.min(width, height) ? lightOf(top) : undefined;
+  const large = largeShare * Math.min(width, height);
+  const alone = top?.side >= large ? lightOf(top) : undefined;
   if (alone && alone.shape.concentration > leastOfRing && alone.shape.axisRatio > 0.7)
     return [{ ...alone, weight: 1 }];
   const queue = queueOf(
@@ -120,6 +129,7 @@ function lightsOf(
   const erase = (x: number, y: number, radius: number): void => {
     const light = eraseLight(pixels, width, height, x, y, radius, sigma);
     contrasts.takeOut(light);
+    coarse.renew(light);
     erased.push(light);
   };
   let first = 0;
@@ -138,6 +148,8 @@ function lightsOf(
     const light = lightOf(best);
     if (!light) continue;
     const { extent, shape } = light;
+    // Clouds and halos would take stars along with them.
+    if (2 * extent.lightRadius > large && shape.concentration < leastOfRing) continue;
     erase(extent.x, extent.y, extent.radius);
     // a speck of a pixel or two is no star
     if (extent.lightRadius < leastLightRadius) continue;
@@ -157,29 +169,64 @@ const coarseSide = 128;
 /** Side of a box in bins. */
 const binsPerSide = 32;
 
-/** Whether bins tell that the light of a candidate reaches clearly farther than the largest radius, px. */
-function isFarLarger(
-  { pixels, width, height, sigma }: Pick<FrameLight, 'pixels' | 'width' | 'height' | 'sigma'>,
-  { x, y, side }: Candidate,
-  most: number,
-): boolean {
-  const bin = Math.floor(side / binsPerSide);
-  const [columns, rows] = [Math.floor(width / bin), Math.floor(height / bin)];
-  const means = new Float32Array(columns * rows);
-  for (let j = 0, k = 0; j < rows; j++)
-    for (let i = 0; i < columns; i++, k++) {
-      let [sum, count] = [0, 0];
-      for (let v = 0; v < bin; v++)
-        for (let u = 0, at = (j * bin + v) * width + i * bin; u < bin; u++, at++)
-          if (Number.isFinite(pixels[at])) {
-            sum += pixels[at];
-            count++;
-          }
-      means[k] = count > 0 ? sum / count : Number.NaN;
+/** Means of a frame's bins, made when first asked for. */
+interface CoarseFrame {
+  readonly means: Float32Array;
+  readonly columns: number;
+  readonly rows: number;
+}
+
+/** A frame by bins of several sizes; where light is taken out they are renewed. */
+class CoarseFrames {
+  readonly #frames = new Map<number, CoarseFrame>();
+  readonly #pixels: Float32Array;
+  readonly #width: number;
+  readonly #height: number;
+
+  constructor(pixels: Float32Array, width: number, height: number) {
+    this.#pixels = pixels;
+    this.#width = width;
+    this.#height = height;
+  }
+
+  of(bin: number): CoarseFrame {
+    let frame = this.#frames.get(bin);
+    if (frame !== undefined) return frame;
+    const [columns, rows] = [Math.floor(this.#width / bin), Math.floor(this.#height / bin)];
+    frame = { means: new Float32Array(columns * rows), columns, rows };
+    this.#frames.set(bin, frame);
+    this.#average(bin, frame, 0, 0, columns, rows);
+    return frame;
+  }
+
+  renew({ left, top, right, bottom }: RemovedLight): void {
+    for (const [bin, frame] of this.#frames) {
+      const end = Math.min(frame.columns, Math.ceil(right / bin));
+      const last = Math.min(frame.rows, Math.ceil(bottom / bin));
+      this.#average(bin, frame, Math.floor(left / bin), Math.floor(top / bin), end, last);
     }
-  const inBins = { x: (x + 0.5) / bin - 0.5, y: (y + 0.5) / bin - 0.5, side: side / bin };
-  const extent = extentOf(means, columns, rows, inBins, (2 * most) / bin, sigma / bin);
-  return extent !== undefined && bin * extent.lightRadius > 1.1 * most;
+  }
+
+  #average(
+    bin: number,
+    { means, columns }: CoarseFrame,
+    left: number,
+    top: number,
+    right: number,
+    bottom: number,
+  ): void {
+    for (let j = top; j < bottom; j++)
+      for (let i = left; i < right; i++) {
+        let [sum, count] = [0, 0];
+        for (let v = 0; v < bin; v++)
+          for (let u = 0, at = (j * bin + v) * this.#width + i * bin; u < bin; u++, at++)
+            if (Number.isFinite(this.#pixels[at])) {
+              sum += this.#pixels[at];
+              count++;
+            }
+        means[j * columns + i] = count > 0 ? sum / count : Number.NaN;
+      }
+  }
 }
 
 /** A light larger than this share of the shorter side makes most of the frame's structure itself. */
@@ -197,6 +244,10 @@ function shapeOf(frame: FrameLight, all: readonly Vote[]): CommonShape {
     const weight = group.reduce((sum, vote) => sum + vote.weight, 0);
     if (weight > most) [votes, most] = [group, weight];
   }
+  // the group about a light between two sizes holds lights of both
+  const r = medianRadius(votes, most / 2);
+  votes = votes.filter(({ extent }) => Math.abs(extent.lightRadius - r) <= 0.1 * r + 0.5);
+  most = votes.reduce((sum, { weight }) => sum + weight, 0);
   const middle = (of: (vote: Vote) => number): number =>
     votes.reduce((sum, vote) => sum + vote.weight * of(vote), 0) / most;
   const diameterPx = middle(({ extent }) => 2 * extent.lightRadius);
@@ -206,6 +257,14 @@ function shapeOf(frame: FrameLight, all: readonly Vote[]): CommonShape {
     axisRatio: middle(({ shape }) => shape.axisRatio),
     profile: meanProfile(frame, votes, diameterPx),
   };
+}
+
+/** Light radius at which the weights of the smaller lights reach `half`. */
+function medianRadius(votes: readonly Vote[], half: number): number {
+  const rising = [...votes].sort((a, b) => a.extent.lightRadius - b.extent.lightRadius);
+  let at = 0;
+  for (let sum = rising[0].weight; sum < half && at < rising.length - 1; sum += rising[at].weight) at++;
+  return rising[at].extent.lightRadius;
 }
 
 interface Vote {

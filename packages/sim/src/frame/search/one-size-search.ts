@@ -32,6 +32,7 @@ import {
   type Match,
   matchAboveBackground,
   matchAt,
+  profileLength,
   type StarProfile,
 } from './star-profile.ts';
 import { subtractTrails, type Trail } from './trails.ts';
@@ -307,6 +308,7 @@ function reasonAgainst(
   const trail = trailAt(trails, match, diameterPx);
   if (trail && match.significance < trailShare * leastMatch * scatterAlong(frame, trail, match, profile))
     return 'shapeless';
+  if (match.significance < leastMatch) return 'shapeless';
   return unlikeShape(frame, match, common);
 }
 
@@ -314,7 +316,7 @@ function reasonAgainst(
 function unlikeShape(
   frame: FrameLight,
   { x, y, significance }: Match,
-  { profile, concentration }: CommonShape,
+  { profile, concentration, diameterPx }: CommonShape,
 ): RejectReason | undefined {
   // chi-square is lower by 25: the best of so many places and sizes is often better by 16
   const clearly = significance + Math.max(12.5 / significance, 0.02 * significance);
@@ -327,9 +329,34 @@ function unlikeShape(
     });
   if (suits(profile, 1.3, 1.7)) return 'larger';
   if (suits(profile, 0.5)) return 'smaller';
-  return concentration > leastOfRing && suits(exponentialProfile(profile), 0.6, 1, 1.6)
-    ? 'other-profile'
-    : undefined;
+  if (concentration > leastOfRing && suits(exponentialProfile(profile), 0.6, 1, 1.6)) return 'other-profile';
+  return isWithinShadow(frame, { x, y, significance }, diameterPx) ? 'shapeless' : undefined;
+}
+
+/**
+ * Whether a light is the middle of a dark ring: dust near the sensor casts a shadow of the shape of the
+ * telescope's pupil, an annulus, whose middle looks like a star. Of the two the likelier one counts.
+ */
+function isWithinShadow(frame: FrameLight, { x, y, significance }: Match, diameterPx: number): boolean {
+  const shadow = shadowProfile(diameterPx);
+  const places = [-0.15 * diameterPx, 0, 0.15 * diameterPx];
+  return shadowScales.some((scale) =>
+    places.some((down) =>
+      places.some((across) => matchAt(frame, x + across, y + down, shadow, scale) > significance),
+    ),
+  );
+}
+
+/** Sizes of a shadow: its hole is about as large as the star. */
+const shadowScales = [0.85, 1, 1.2, 1.4];
+const shadowPerStar = 1.25;
+/** Of a shadow, as of the telescopes that cast it. */
+const obstruction = 0.4;
+
+function shadowProfile(diameterPx: number): StarProfile {
+  const reachPx = shadowPerStar * diameterPx;
+  const values = new Float64Array(profileLength(reachPx)).fill(-1);
+  return { values: values.fill(0, 0, Math.round((values.length - 1) * obstruction)), reachPx };
 }
 
 /** Where another shape is tried, in steps about the star. */
