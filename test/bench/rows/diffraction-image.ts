@@ -4,7 +4,8 @@
  * Both sides pad a pupil of 256 x 256 cells to 512 x 512, and use the same seeing, pixels and resampling. The
  * reference is given the pupil's open cells ready made, while ours works them out. 'tables kept' also keeps
  * what does not depend on the wavefront (window, seeing, pixels), as a program for one telescope would. Ours
- * keeps the seeing and works the rest out for each image; the first reference keeps nothing.
+ * keeps the seeing and works the rest out for each image; the first reference keeps nothing. The wave is the
+ * same above and below the middle of the pupil: ours works out one half, the reference both.
  */
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -12,7 +12,7 @@
 import { type Seeing, seeingTransfer } from '../air/seeing.ts';
 import { writePhasor } from '../numerics/angle.ts';
 import type { Pupil } from '../waves/pupil.ts';
-import { sinc, writePupilWave } from '../waves/pupil-grid.ts';
+import { isWaveEvenInY, sinc, writePupilWave } from '../waves/pupil-grid.ts';
 import { pupilMoments } from '../waves/pupil-moments.ts';
 import type { ZernikeSum } from '../waves/zernike.ts';
 import { type DiffractionSampling, transformLength, wholeReach } from './diffraction-sampling.ts';
@@ -65,33 +65,45 @@ export function imageSpectrum(
   sampling: DiffractionSampling,
   negligible = 0,
 ): ImageSpectrum {
-  const { lastWave, periodPx } = sampling;
+  const { periodPx } = sampling;
   const { band, seeing } = source;
-  const last = seeing ? lastWaveLeft(source, sampling, negligible) : lastWave;
-  const side = 2 * last + 1;
-  const coefficients = new Float64Array(2 * side * (last + 1));
+  const lasts = band.map((sample) => lastWaveLeft(source, sampling, sample, negligible));
+  const last = Math.max(...lasts);
+  const coefficients = new Float64Array(lengthFor(last));
   if (seeing === undefined) {
     // Nothing but the image itself depends on the wavelength: one transform serves all.
-    const transforms = transformsFor(sampling, last, sampling.pupilSamples);
+    const transforms = transformsFor(sampling, last, sampling.pupilSamples, areEven(source.pupil, band));
     transforms.light.fill(0);
     for (const sample of band) addImage(transforms, source, sample, sampling);
     fadeImage(transforms);
     transforms.transformLight(coefficients, last);
   } else {
     const one = band.length === 1 ? coefficients : new Float64Array(coefficients.length);
-    for (const sample of band) {
+    band.forEach((sample, color) => {
       const samples = (1000 * sampling.periodUm) / (sample.wavelengthNm * source.fNumber);
-      const transforms = transformsFor(sampling, last, samples);
+      const transforms = transformsFor(sampling, lasts[color], samples, areEven(source.pupil, [sample]));
       transforms.light.fill(0);
       addImage(transforms, source, sample, sampling);
       fadeImage(transforms);
-      transforms.transformLight(one, last);
-      blurBySeeing(one, last, seeing, sample.wavelengthNm, source.fNumber / sampling.periodUm);
-      if (one !== coefficients) for (let k = 0; k < one.length; k++) coefficients[k] += one[k];
-    }
+      transforms.transformLight(one, lasts[color]);
+      blurBySeeing(one, lasts[color], seeing, sample.wavelengthNm, source.fNumber / sampling.periodUm);
+      if (one !== coefficients) addSpectrum(coefficients, last, one, lasts[color]);
+    });
   }
   integrateOverPixels(coefficients, last, periodPx);
   return { last, coefficients };
+}
+
+/** Numbers in the coefficients of waves up to `last`. */
+const lengthFor = (last: number): number => 2 * (2 * last + 1) * (last + 1);
+
+/** Add coefficients of waves up to `last` to those of waves up to `sumLast`, which is no less. */
+function addSpectrum(sum: Float64Array, sumLast: number, coefficients: Float64Array, last: number): void {
+  const length = 2 * (2 * last + 1);
+  for (let kx = 0, at = 0; kx <= last; kx++) {
+    let to = 2 * ((2 * sumLast + 1) * (sumLast - last + kx) + sumLast - last);
+    for (let k = 0; k < length; k++) sum[to++] += coefficients[at++];
+  }
 }
 
 /** Waves that the fading rim of the image spreads over. */
@@ -99,15 +111,24 @@ const rimWaves = 16;
 
 /**
  * Transforms for a wavelength with so many samples across the pupil; their side is quick to transform. Light
- * sampled at n places holds its waves up to the pupil's width, and those beyond n / 2 look like others: wave
- * k like n - k. Where seeing leaves only waves up to `last`, the others may fall on one another.
+ * sampled at n places holds waves up to the distance of the pupil's outer cells, and those beyond n / 2 look
+ * like others: wave k like n - k. Where seeing leaves only waves up to `last`, the others may fall on one
+ * another.
  */
-function transformsFor({ transformSize }: DiffractionSampling, last: number, samples: number): WaveToLight {
+function transformsFor(
+  { transformSize }: DiffractionSampling,
+  last: number,
+  samples: number,
+  isEven: boolean,
+): WaveToLight {
   const count = Math.ceil(samples);
-  const least = Math.max(count + last + rimWaves, 2 * last + 2);
+  const least = Math.max(count - 1 + rimWaves + last, 2 * last + 2);
   const size = Math.min(transformSize, transformLength(least));
-  return borrowWaveToLight(size, 2 * count > size);
+  return borrowWaveToLight(size, 2 * count > size, isEven);
 }
+
+const areEven = (pupil: Pupil, band: readonly BandWave[]): boolean =>
+  band.every(({ surface }) => isWaveEvenInY(pupil, surface));
 
 /** Multiply each coefficient by what pixels leave of its wave. */
 export function integrateOverPixels(coefficients: Float64Array, last: number, periodPx: number): void {
@@ -140,7 +161,7 @@ function addImage(
 }
 
 /** Take off what the means over the cells of the pupil did to the image, and let its rim fade out. */
-function fadeImage({ light, size: n }: WaveToLight): void {
+function fadeImage({ light, lightRows, size: n }: WaveToLight): void {
   const half = n / 2;
   const squares = new Float64Array(half + 1);
   const unblur = new Float64Array(half + 1);
@@ -164,7 +185,7 @@ function fadeImage({ light, size: n }: WaveToLight): void {
       left[column] = share * unblur[column];
     }
     fadeRow(light, n * row, left);
-    if (row > 0 && row < half) fadeRow(light, n * (n - row), left);
+    if (row > 0 && n - row < lightRows) fadeRow(light, n * (n - row), left);
   }
 }
 
@@ -204,26 +225,24 @@ function blurBySeeing(
 }
 
 /**
- * The finest wave along an axis of which seeing leaves `negligible`, at any wavelength of the band: optics
- * pass no more than all.
+ * The finest wave along an axis that matters of one color: optics pass no more than all, and what seeing
+ * leaves out of all colors together is below `negligible`.
  */
 function lastWaveLeft(
-  { seeing, band, fNumber }: ImageSource,
+  { seeing, fNumber, band }: ImageSource,
   { lastWave, periodUm }: DiffractionSampling,
+  { wavelengthNm, weight }: BandSample,
   negligible: number,
 ): number {
   if (seeing === undefined || negligible === 0) return lastWave;
-  const transfers = band.map(({ wavelengthNm }) => {
-    const transfer = seeingTransfer(seeing, wavelengthNm);
-    const separation = (wavelengthNm * seeing.apertureMm * fNumber) / periodUm / 1000;
-    return (wave: number) => transfer(separation * wave);
-  });
-  const isLeft = (wave: number): boolean => transfers.some((transfer) => transfer(wave) >= negligible);
+  const least = negligible / (band.length * weight);
+  const transfer = seeingTransfer(seeing, wavelengthNm);
+  const separation = (wavelengthNm * seeing.apertureMm * fNumber) / periodUm / 1000;
   let left = 0;
   let gone = lastWave + 1;
   while (gone - left > 1) {
     const middle = (left + gone) >> 1;
-    if (isLeft(middle)) left = middle;
+    if (transfer(separation * middle) >= least) left = middle;
     else gone = middle;
   }
   return left;

@@ -4,7 +4,8 @@
  *
  * Both are transforms of n by n values, of which much need not be done: the wave mostly fills a quarter of
  * its square, so that half of its columns and half of each line are zero; light is real, so that two lines of
- * it go into one complex transform and half of the coefficients say it all.
+ * it go into one complex transform and half of the coefficients say it all. Behind a wave that is the same
+ * above and below, so is the light: row k is row n - k.
  */
 import { planRadixPasses, type RadixPasses } from '../numerics/fourier/radix-passes.ts';
 
@@ -14,8 +15,10 @@ export interface WaveToLight {
   /** The wave, row by row, `stride` complex values per row; what it does not fill must be zero. */
   readonly wave: Float64Array;
   readonly stride: number;
-  /** The light, n * n, row by row, frequency 0 first. */
+  /** The light, n * n, row by row, frequency 0 first; of an even wave only rows 0 to n / 2 count. */
   readonly light: Float64Array;
+  /** How many rows of `light` count. */
+  readonly lightRows: number;
   /**
    * Add weight * |forward transform of the wave|^2 to `light`.
    *
@@ -62,13 +65,13 @@ function passesOf(size: number): { columns: RadixPasses; rows: RadixPasses } {
  * one takes a tenth of the time of an image. For use until the caller returns; wave and light hold what the
  * last one left.
  */
-export function borrowWaveToLight(size: number, isWide: boolean): WaveToLight {
+export function borrowWaveToLight(size: number, isWide: boolean, isEven: boolean): WaveToLight {
   let scratch = kept?.deref();
   if (!(scratch && scratch.length >= scratchLength(size, isWide))) {
     scratch = new Float64Array(scratchLength(size, isWide));
     kept = new WeakRef(scratch);
   }
-  return planWaveToLight(size, isWide, scratch);
+  return planWaveToLight(size, isWide, isEven, scratch);
 }
 
 /** Wave, scratch between columns and rows, light. */
@@ -81,10 +84,12 @@ const scratchLength = (size: number, isWide: boolean): number => {
  * @param size    as `transformLength` gives it, at least 8
  * @param isWide whether the wave may fill more than half of a side: right for waves of the light as far as
  *   `size` less `count`
+ * @param isEven whether rows k and count - 1 - k of the wave are the same
  */
 export function planWaveToLight(
   size: number,
   isWide = false,
+  isEven = false,
   scratch: Float64Array = new Float64Array(scratchLength(size, isWide)),
 ): WaveToLight {
   const n = size;
@@ -95,12 +100,14 @@ export function planWaveToLight(
   const work = scratch.subarray(wave.length, wave.length + 2 * stride * n);
   const light = scratch.subarray(wave.length + work.length, wave.length + work.length + n * n);
   const pair = new Float64Array(2 * n);
+  const lightRows = isEven ? n / 2 + 1 : n;
 
   return {
     size,
     wave,
     stride,
     light,
+    lightRows,
     addLight(count, weight) {
       for (let column = 0; column < count; column += together) {
         const result = columns.run(wave, 2 * column, 2 * stride, !isWide);
@@ -115,7 +122,7 @@ export function planWaveToLight(
           work[to + 7] = result[at + 7];
         }
       }
-      for (let row = 0; row < n; row++) {
+      for (let row = 0; row < lightRows; row++) {
         const from = 2 * stride * row;
         work.fill(0, from + 2 * count, from + 2 * span);
         const result = rows.run(work, from, 2, !isWide);
@@ -125,7 +132,8 @@ export function planWaveToLight(
     },
     transformLight(out, last) {
       // Rows in pairs, z = a + i b: a(k) = (z(k) + conj z(-k)) / 2, b(k) = (z(k) - conj z(-k)) / 2 i.
-      for (let row = 0; row < n; row += 2) {
+      // Of an even wave the last one, n / 2, comes with one that does not count.
+      for (let row = 0; row < lightRows; row += 2) {
         for (let k = n * row, at = 0; at < 2 * n; k++, at += 2) {
           pair[at] = light[k];
           pair[at + 1] = light[k + n];
@@ -141,6 +149,11 @@ export function planWaveToLight(
           work[b] = 0.5 * (result[at + 1] + result[back + 1]);
           work[b + 1] = 0.5 * (result[back] - result[at]);
         }
+      }
+      const filled = 2 * (last + 1);
+      for (let row = lightRows; row < n; row++) {
+        const from = 2 * stride * (n - row);
+        work.copyWithin(2 * stride * row, from, from + filled);
       }
       const side = 2 * last + 1;
       for (let kx = 0; kx <= last; kx += together) {

@@ -5,7 +5,7 @@
 import { writePhasor } from '../numerics/angle.ts';
 import { gaussLegendre } from '../numerics/quadrature.ts';
 import { requireInteger } from '../numerics/require.ts';
-import { type Pupil, pupilIntensity } from './pupil.ts';
+import { isPupilEvenInY, type Pupil, pupilIntensity } from './pupil.ts';
 import { type PupilRows, pupilRows } from './pupil-rows.ts';
 import type { ZernikeSum } from './zernike.ts';
 
@@ -105,6 +105,10 @@ export interface PupilWaveSource {
   readonly wavelengthNm: number;
 }
 
+/** Whether the wave behind a pupil is the same at (x, -y): its upper half is then worked out alone. */
+export const isWaveEvenInY = (pupil: Pupil, surface: ZernikeSum): boolean =>
+  surface.isEvenInY && isPupilEvenInY(pupil);
+
 /**
  * Write the mean complex amplitude in each cell, sqrt(intensity) exp(2 pi i W / lambda) over what is open, as
  * the first `count` values of the first `count` rows of `out` (`stride` complex values per row, which the
@@ -127,11 +131,14 @@ export function writePupilWave(
   const cut: CutCell[] = [];
   const point = { value: 0, slopeX: 0, slopeY: 0, laplacian: 0 };
   const phasor = new Float64Array(2);
-  // Where the wave is the same above and below the middle, whole cells are worked out above alone.
-  const mirrors = surface.isEvenInY && pupil.illumination === undefined;
-  const isWhole = new Uint8Array(mirrors ? count * count : 0);
+  const mirrors = isWaveEvenInY(pupil, surface);
   for (let row = 0; row < count; row++) {
     const opposite = count - 1 - row;
+    if (mirrors && opposite < row) {
+      const from = 2 * stride * opposite;
+      out.copyWithin(2 * stride * row, from, from + 2 * count);
+      continue;
+    }
     open.fill(0);
     cut.length = 0;
     const lines = linesOfRow(rows, row, grid);
@@ -140,15 +147,6 @@ export function writePupilWave(
     for (let column = 0; column < count; column++) {
       if (open[column] === 0) continue;
       const at = 2 * (stride * row + column);
-      if (mirrors && open[column] >= wholeCell) {
-        isWhole[count * row + column] = 1;
-        if (opposite < row && isWhole[count * opposite + column] === 1) {
-          const from = 2 * (stride * opposite + column);
-          out[at] = out[from];
-          out[at + 1] = out[from + 1];
-          continue;
-        }
-      }
       const x = (column + 0.5 - count / 2) * step;
       surface.evaluateCurved(x, y, point);
       const amplitude = Math.sqrt(Math.max(0, intensity(x, y)));

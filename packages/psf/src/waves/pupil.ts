@@ -92,6 +92,18 @@ export function pupilIntensity({ illumination }: Pupil): (x: number, y: number) 
   return (x, y) => 1 + alongX * x + alongY * y + radial * (x * x + y * y);
 }
 
+/** Whether a pupil is the same at (x, -y). */
+export function isPupilEvenInY({ obstructionCenter, vanes, clip, footprint, illumination }: Pupil): boolean {
+  const isAlong = (angleDeg = 0, everyDeg: number): boolean => angleDeg % everyDeg === 0;
+  return (
+    (obstructionCenter === undefined || obstructionCenter.y === 0) &&
+    (vanes === undefined || isAlong(vanes.angleDeg, 180 / vanes.count)) &&
+    (clip === undefined || isAlong(clip.angleDeg, 180)) &&
+    (footprint === undefined || ((footprint.y ?? 0) === 0 && isAlong(footprint.angleDeg, 90))) &&
+    (illumination === undefined || isAlong(illumination.angleDeg, 180))
+  );
+}
+
 /**
  * Check a pupil.
  *
