@@ -137,19 +137,19 @@ export class HalfTurn {
   }
 
   /**
-   * An image (`values` or `used`) under a kernel that is a product of weights along x and y, read at the
-   * partner of each pixel about (nx / 2, ny / 2); nx, ny whole. Weight number i stands for the place i -
-   * before from there.
+   * An image (`values` or `used`) under two kernels, slopeX weightY and weightX slopeY, read at the partner
+   * of each pixel about (nx / 2, ny / 2); nx, ny whole. Weight number i stands for the place i - before from
+   * there.
    */
   readPartners(
-    out: Float64Array,
+    outX: Float64Array,
+    outY: Float64Array,
     dense: Float64Array,
-    weightX: Float64Array,
-    weightY: Float64Array,
+    { weightX, weightY, slopeX, slopeY }: PartnerWeights,
     before: number,
     nx: number,
     ny: number,
-    scratch: Float64Array,
+    [bySlope, byWeight]: readonly [Float64Array, Float64Array],
   ): void {
     const { count, column, row, left, right, top, bottom } = this.#list;
     const width = this.#width;
@@ -159,17 +159,34 @@ export class HalfTurn {
         const from = nx - x - before;
         const end = Math.min(taps, right - from + 1);
         const at = y * width + from;
-        let sum = 0;
-        for (let i = Math.max(0, left - from); i < end; i++) sum += weightX[i] * dense[at + i];
-        scratch[y * width + x] = sum;
+        let [slope, weight] = [0, 0];
+        for (let i = Math.max(0, left - from); i < end; i++) {
+          const value = dense[at + i];
+          slope += slopeX[i] * value;
+          weight += weightX[i] * value;
+        }
+        bySlope[y * width + x] = slope;
+        byWeight[y * width + x] = weight;
       }
     for (let k = 0; k < count; k++) {
       const from = ny - row[k] - before;
       const end = Math.min(taps, bottom - from + 1);
       const at = from * width + column[k];
-      let sum = 0;
-      for (let i = Math.max(0, top - from); i < end; i++) sum += weightY[i] * scratch[at + i * width];
-      out[k] = sum;
+      let [x, y] = [0, 0];
+      for (let i = Math.max(0, top - from); i < end; i++) {
+        x += weightY[i] * bySlope[at + i * width];
+        y += slopeY[i] * byWeight[at + i * width];
+      }
+      outX[k] = x;
+      outY[k] = y;
     }
   }
+}
+
+/** Of a spline about a place, and of its derivative; as many of each. */
+export interface PartnerWeights {
+  readonly weightX: Float64Array;
+  readonly weightY: Float64Array;
+  readonly slopeX: Float64Array;
+  readonly slopeY: Float64Array;
 }

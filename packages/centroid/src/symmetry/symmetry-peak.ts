@@ -103,7 +103,7 @@ export class SymmetryPeak {
     const capacity = width * height;
     this.#values = new Float64Array(capacity);
     this.#noise = new Float64Array(capacity);
-    this.#scratch = Array.from({ length: 5 }, () => new Float64Array(hasNoise ? capacity : 0));
+    this.#scratch = Array.from({ length: 6 }, () => new Float64Array(hasNoise ? capacity : 0));
   }
 
   /** Look about (x, y) on the pixels now in the list. Returns why there is no center, if there is none. */
@@ -211,7 +211,7 @@ export class SymmetryPeak {
    * a pair really adds, 2 sum(V^2) sum(B' B'^T), and what that of one alone adds, 2 sum(V^2 (u * B')^2).
    */
   #sumNoise(): void {
-    const [bx, by, usedX, usedY, scratch] = this.#scratch;
+    const [bx, by, usedX, usedY, bySlope, byWeight] = this.#scratch;
     const { count } = this.#list;
     const values = this.#values;
     const noise = this.#noise;
@@ -225,10 +225,9 @@ export class SymmetryPeak {
     const nx = this.#middleX + Math.floor(this.#u);
     const ny = this.#middleY + Math.floor(this.#v);
     const { values: dense, used } = this.#turn;
-    this.#turn.readPartners(bx, dense, slopeX, weightY, first, nx, ny, scratch);
-    this.#turn.readPartners(by, dense, weightX, slopeY, first, nx, ny, scratch);
-    this.#turn.readPartners(usedX, used, slopeX, weightY, first, nx, ny, scratch);
-    this.#turn.readPartners(usedY, used, weightX, slopeY, first, nx, ny, scratch);
+    const weights = { weightX, weightY, slopeX, slopeY };
+    this.#turn.readPartners(bx, by, dense, weights, first, nx, ny, [bySlope, byWeight]);
+    this.#turn.readPartners(usedX, usedY, used, weights, first, nx, ny, [bySlope, byWeight]);
     let xx = 0;
     let xy = 0;
     let yy = 0;
