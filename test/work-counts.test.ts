@@ -16,6 +16,7 @@ import {
   prepareWeightedCenterOfMass,
 } from '@holdfast/centroid';
 import {
+  createImage,
   type DiffractionShape,
   defaultCamera,
   diffractionSampling,
@@ -26,7 +27,7 @@ import {
   type StarShape,
 } from '@holdfast/psf';
 import { numberedStreams, prepareOneDraw } from '@holdfast/psf/internal';
-import { buildScene, compareEstimators, simulateFrames } from '@holdfast/sim';
+import { buildScene, compareEstimators, fitRing, measureFrame, simulateFrames } from '@holdfast/sim';
 import { describe, expect, test, vi } from 'vitest';
 import { countTypedArrays } from './count-typed-arrays.ts';
 import { smallRig } from './sim/small-rig.ts';
@@ -224,6 +225,52 @@ describe('many trials', () => {
     };
     expect(renders(256)).toBeGreaterThan(0);
     expect(renders(1024)).toBe(renders(256));
+  });
+});
+
+describe('a frame of large rings', () => {
+  const size = { width: 420, height: 300 };
+  const light = new Float64Array(size.width * size.height).fill(60);
+  const one = new Float64Array(light.length);
+  const shape = { kind: 'annulus', outerDiameterPx: 57, obstructionRatio: 0.35, blurFwhmPx: 3.1 } as const;
+  const plan = prepareStar(shape, size);
+  for (const [x, y, flux] of [
+    [70.3, 80.1, 200_000],
+    [330.6, 90.4, 150_000],
+    [110.2, 215.7, 90_000],
+    [290.8, 210.3, 120_000],
+    [362.1, 222.9, 60_000],
+  ] as const) {
+    plan.renderInto(one, x, y, flux);
+    for (let k = 0; k < light.length; k++) light[k] += one[k];
+  }
+  const pixels = new Float64Array(light.length);
+  prepareExposure(camera, size).exposeInto(pixels, light, randomStream('work', 1));
+  const frame = createImage(size.width, size.height, pixels);
+
+  test('is measured with each step of a fit drawn once, and pairs of stars from one table', () => {
+    let stars = 0;
+    const drawn = counted('renders', () => {
+      stars = measureFrame(frame, { gainEPerAdu: 1, readNoiseE: camera.readNoiseE }).length;
+    });
+    expect(stars).toBe(5);
+    // 2176 when a step that was tried was drawn again, and the slopes of each star of a pair
+    expect(drawn).toBeLessThan(1450);
+  });
+
+  test('takes few steps to fit a ring on 512 px', () => {
+    const wide = { width: 512, height: 512 };
+    const stamp = createImage(wide.width, wide.height, new Float64Array(wide.width * wide.height));
+    prepareStar({ ...shape, outerDiameterPx: 380 }, wide).renderInto(stamp.data, 254.3, 257.8, 5e6);
+    prepareExposure(camera, wide).exposeInto(stamp.data, stamp.data.slice(), randomStream('work', 2));
+    let iterations = 0;
+    const drawn = counted('renders', () => {
+      const fit = fitRing(stamp, { noise: { readNoiseE: camera.readNoiseE } });
+      iterations = fit.ok ? fit.iterations : Infinity;
+    });
+    // seven steps and 356 discs when a fit that was at rest went on
+    expect(iterations).toBeLessThanOrEqual(4);
+    expect(drawn).toBeLessThan(265);
   });
 });
 

@@ -3,7 +3,13 @@
  * focus.
  */
 import { type Background, estimateBackground, type FoundStar, type Noise } from '@holdfast/centroid';
-import { type LightView, lightView, requireSearch, searchStars } from '@holdfast/centroid/internal';
+import {
+  emptyVariance,
+  type LightView,
+  lightView,
+  requireSearch,
+  searchStars,
+} from '@holdfast/centroid/internal';
 import type { Image } from '@holdfast/psf';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import { requireFinite, requireNames, requireNonNegative, requirePositive } from '@holdfast/psf/numerics';
@@ -240,7 +246,8 @@ function surveyKnowing(image: Image, options: MeasureFrameOptions, known: KnownL
       }
       const besides = undrawable(others).map((other) => other.found);
       const before = taken.get(k);
-      if (before && besides.length === 0 && isAlike(light, before, level.sigma)) continue;
+      const empty = emptyVariance(noise) + Math.max(0, stars[k].backgroundE.value);
+      if (before && besides.length === 0 && isAlike(light, before, empty)) continue;
       taken.set(k, light);
       stars[k] = measure(
         star,
@@ -303,12 +310,12 @@ function isRemainder(star: FoundStar, all: readonly FoundStar[]): boolean {
  * its error: by the inequality of Cauchy and Schwarz, what is a sum over pixels changes by no more of its
  * error than the root of the sum of (difference / noise)^2.
  *
- * @param sigma  least noise of a pixel
+ * @param variance  least of a pixel, electrons^2
  */
-function isAlike(one: Float64Array, other: Float64Array, sigma: number): boolean {
+function isAlike(one: Float64Array, other: Float64Array, variance: number): boolean {
   let square = 0;
   for (let k = 0; k < one.length; k++) square += (one[k] - other[k]) ** 2;
-  return square <= (0.02 * sigma) ** 2;
+  return square <= 0.02 ** 2 * variance;
 }
 
 /** Distance to the nearest other star, px; undefined for the only one. */

@@ -1,7 +1,7 @@
 /**
  * One star of a frame: where it is by each estimator, how bright, how large, what its ring says of the focus.
  */
-import type { Centroid, FoundStar, GaussianLocated, Noise, NotLocated } from '@holdfast/centroid';
+import type { Centroid, FoundStar, GaussianLocated, Located, Noise, NotLocated } from '@holdfast/centroid';
 import { imageHeight, imageWidth } from '@holdfast/psf/internal';
 import type { Estimate } from '../../trials/statistics.ts';
 import { fitRing, type RingFit, type RingFitOptions } from '../rings/ring-fit.ts';
@@ -128,7 +128,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
   const sky = window.background ?? frameLevel;
   const alone = measurePositions(window, sky, noise, saturationE);
   const { stamp, left, top } = window;
-  const at = alone.centerOfMass.ok ? alone.centerOfMass : found;
+  const at = nearStar(alone.centerOfMass, found) ?? found;
   const center = { x: at.x - left, y: at.y - top };
   const fit = ringOf(found, window, center, setting);
   const ring = movedRing(fit, left, top);
@@ -183,6 +183,12 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
       (besideRing !== undefined && besideRing.value > Math.max(0.03, 5 * besideRing.standardError)),
     found,
   };
+}
+
+/** The center of mass, but for one that another light has drawn away by a fifth of the star's radius. */
+function nearStar(center: Centroid, { x, y, diameterPx }: FoundStar): Located | undefined {
+  if (!center.ok || (center.x - x) ** 2 + (center.y - y) ** 2 > (diameterPx / 10) ** 2) return undefined;
+  return center;
 }
 
 /** The star as its fit puts it in the window; undefined when nothing was fitted. */
