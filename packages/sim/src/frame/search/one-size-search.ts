@@ -19,7 +19,7 @@ import {
   starsOf,
   takeLights,
 } from '@holdfast/centroid/internal';
-import { log, median, sigmaPerMedianDeviation } from '@holdfast/psf/numerics';
+import { log, median, sigmaPerMedianDeviation, writePhasor } from '@holdfast/psf/numerics';
 import { cellMedians, type Surface } from './cell-medians.ts';
 import { type CommonShape, commonShape, type RejectReason, unlikeOthers } from './common-shape.ts';
 import { FrameFaults } from './frame-faults.ts';
@@ -159,7 +159,7 @@ function faintStars(
       if (isFull()) break;
       if (isKnown(peak) || refused.some((light) => distance(light, peak) < near / 2)) continue;
       // a better place brings a little more: what is far off need not be looked at closely
-      const asked = 2 * leastOfBoth * least - peak.significance;
+      const asked = leastOfBoth * least - peak.significance;
       if (matchAt(frame, peak.x, peak.y, profile) < 0.8 * asked) continue;
       const match = bestMatch(frame, peak, profile);
       const { x, y } = match;
@@ -184,8 +184,9 @@ function faintStars(
 
 /**
  * Whether a match stands out of what the frame holds about it and of what it leaves within the shape: either
- * alone is too strict in a frame of many stars, or too mild between clouds. What a trail leaves when it is
- * taken off stands out, too: on a trail, of the matches along it.
+ * alone is too strict in a frame of many stars, or too mild between clouds. Near an edge of a shadow or of a
+ * galaxy the matches all about scatter more than in noise. What a trail leaves when it is taken off stands
+ * out, too: on a trail, of the matches along it.
  */
 function standsOut(
   frame: FrameLight,
@@ -197,13 +198,41 @@ function standsOut(
 ): boolean {
   const own = match.significance;
   const trail = trailAt(trails, match, diameterPx);
-  if (trail === undefined) return own > least && peak.significance + own > 2 * leastOfBoth * least;
+  if (trail === undefined) {
+    const rest = leastOfBoth * least - peak.significance;
+    return own > Math.max(least, rest) && own > rest * Math.sqrt(scatterAbout(frame, match, profile));
+  }
   const asked = trailShare * least;
   return Math.min(peak.significance, own) > asked && own > asked * scatterAlong(frame, trail, match, profile);
 }
 
 const trailAt = (trails: readonly Trail[], place: Place, diameterPx: number): Trail | undefined =>
   trails.find((one) => distanceFrom(one, place) < one.halfWidthPx + diameterPx / 2);
+
+/**
+ * Rms of the matches about a place, 1 or more: the empty apertures of Labbe et al. (2003, AJ 125, 1107, from
+ * memory).
+ */
+function scatterAbout(frame: FrameLight, { x, y }: Match, profile: StarProfile): number {
+  let [squares, count] = [0, 0];
+  for (const reaches of reachesAbout)
+    for (let direction = 0; direction < 8; direction++) {
+      // other directions at each distance
+      writePhasor(phasor, 0, (direction + reaches) / 8);
+      const far = reaches * profile.reachPx;
+      const match = matchAt(frame, x + far * phasor[0], y + far * phasor[1], profile);
+      // beyond the frame there is none
+      if (match === 0) continue;
+      squares += match * match;
+      count++;
+    }
+  return count > 0 ? Math.max(1, Math.sqrt(squares / count)) : 1;
+}
+
+const phasor = new Float64Array(2);
+
+/** Distances at which matches about a place are looked at, in reaches of a star. */
+const reachesAbout = [1.5, 2, 2.5];
 
 /** Scatter of the matches along a trail, as far to its side: 1 where it leaves nothing. */
 function scatterAlong(frame: FrameLight, { cos, sin }: Trail, { x, y }: Place, profile: StarProfile): number {
@@ -276,11 +305,12 @@ function leastOfMatch(minSnr: number, places: number): number {
 }
 
 /**
- * Either measure of a faint match counts as little as this share of what is asked, where the mean of both
- * reaches that one. Of 900 stars found and 34 other lights the mean tells best which is which.
+ * Either measure of a faint match counts as little as this share of what is asked, where the sum of both
+ * reaches that one; the match counts less by the root of the scatter about it. Of 1200 stars found and 44
+ * other lights this sum tells best which is which.
  */
 const leastOfEach = 0.65;
-const leastOfBoth = 1.27;
+const leastOfBoth = 2.14;
 /** And both for more on a trail: what a trail leaves when it is taken off stands out more than noise. */
 const trailShare = 1.4;
 /**
