@@ -79,8 +79,8 @@ function fillIfHot(pixels: Float32Array, width: number, height: number, k: numbe
 
 /**
  * The same for two pixels side by side: each of those beside them and at their ends differs from the level by
- * less than the share of their height. A star of FWHM 1 px in the middle between two pixels has 0.16 beside them, a bad column all
- * of it at their ends.
+ * less than the share of their height. A star of FWHM 1 px in the middle between two pixels has 0.16 beside
+ * them, a bad column all of it at their ends.
  */
 function fillIfHotPair(pixels: Float32Array, width: number, height: number, k: number, level: number): void {
   const y = Math.floor(k / width);

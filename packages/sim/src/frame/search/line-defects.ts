@@ -13,7 +13,9 @@ const piece = 128;
 const shortPiece = 16;
 /** An offset of fewer sigmas is left. */
 const leastSigmas = 5;
-/** Noise of the median of n differences to the median of six neighbors, in sigmas of a pixel times sqrt(n). */
+/**
+ * Noise of the median of n differences to the median of six neighbors, in sigmas of a pixel times sqrt(n).
+ */
 const differenceNoise = 1.38;
 
 /**
