@@ -44,11 +44,12 @@ async function packedSize(text: string): Promise<number> {
   return gzipSync(code, { level: 9 }).length;
 }
 
-test('all of psf and centroid weigh less than 74 kB', async () => {
+test('all of psf and centroid weigh less than 75 kB', async () => {
   const size = await packedSize("export * from '@holdfast/psf'; export * from '@holdfast/centroid'");
-  // 73.2 kB, dense formulas most of them; 60 are aimed at. The compiled loop of the search, with what it
+  // 74.4 kB, dense formulas most of them; 60 are aimed at. The compiled loop of the search, with what it
   // needs, and the faster loops beside it are 1.9 of these: `locateStar` takes two thirds of the time.
-  expect(size).toBeLessThan(74 * kB);
+  // What keeps hot pairs and bad columns from passing for stars, and waves by their upper half, are 1.2.
+  expect(size).toBeLessThan(75 * kB);
   // Far below, something is missing from the bundle.
   expect(size).toBeGreaterThan(50 * kB);
 });

@@ -51,12 +51,12 @@ export function frameMarks({ stars, rejected }: Pick<FrameSurvey, 'stars' | 'rej
 
 /** What makes a star less trusted; undefined for one without fault. */
 function suspicion(
-  { crowded, saturatedFraction, missingPixels, ring }: MeasuredStar,
+  { crowded, disturbed, saturatedFraction, missingPixels, ring }: MeasuredStar,
   all: readonly MeasuredStar[],
 ): string | undefined {
   const faults = [
     ...(saturatedFraction > 0 ? ['saturated'] : []),
-    ...(crowded ? ['another star near'] : []),
+    ...(crowded ? ['another star near'] : disturbed ? ['other light in it'] : []),
     ...(missingPixels > 0 ? ['pixels missing'] : []),
     ...(!ring.ok && ring.reason === 'no-ring' && all.some((other) => other.ring.ok)
       ? ['no ring, unlike others']
@@ -67,6 +67,12 @@ function suspicion(
       : [`ring ${ring.reason.replaceAll('-', ' ')}`]),
   ];
   return faults.length === 0 ? undefined : faults.join(', ');
+}
+
+/** What else lights the window of a star, to stand behind what was measured of it. */
+export function lightBeside({ crowded, disturbed }: Pick<MeasuredStar, 'crowded' | 'disturbed'>): string {
+  if (crowded) return '; another star is near: trust the ring less';
+  return disturbed ? '; other light falls into its window: trust its positions less' : '';
 }
 
 const mostRows = 20;

@@ -27,7 +27,7 @@ import {
   surveyFrame,
 } from '@holdfast/sim';
 import { estimatorLabels, significant, starToJudge, withError } from '@holdfast/sim/internal';
-import { type FrameMark, frameMarks, starTable } from './frame-marks.ts';
+import { type FrameMark, frameMarks, lightBeside, starTable } from './frame-marks.ts';
 import { listText } from './quantity-text.ts';
 import { assumptionList } from './ring-answer.ts';
 import { limitLines, starLines } from './terminal-report.ts';
@@ -314,7 +314,7 @@ function starSummary(star: MeasuredStar, isHeld: boolean): string[] {
       light ? withError(light.halfFluxDiameterPx) : 'none'
     } px${star.saturatedFraction > 0 ? `; ${significant(100 * star.saturatedFraction, 2)} % of its pixels saturated` : ''}${
       star.missingPixels > 0 ? `; ${star.missingPixels} of its pixels are missing` : ''
-    }${star.crowded ? '; another star is near: trust the ring less' : ''}`,
+    }${lightBeside(star)}`,
     ...(ring.ok
       ? [
           `Ring by fit: outer diameter ${withError(ring.outerDiameterPx)} px, inner ${withError(ring.innerDiameterPx)} px, obstruction ratio ${

@@ -124,6 +124,7 @@ describe('real rings of the wide-field camera', () => {
         expectWithinSigmas(one.y, ring.y.value, Math.SQRT2 * ring.y.standardError, 2.5);
       }
       expect(star.crowded).toBe(false);
+      expect(star.disturbed).toBe(false);
       expect(star.unevenShiftPx.x).toBeGreaterThan(0.1);
     }
   });

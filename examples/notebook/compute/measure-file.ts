@@ -20,7 +20,7 @@ import type { FramePosition } from './one-frame.ts';
 export interface FileStar
   extends Pick<
     MeasuredStar,
-    'x' | 'y' | 'ring' | 'snr' | 'light' | 'saturatedFraction' | 'crowded' | 'backgroundE'
+    'x' | 'y' | 'ring' | 'snr' | 'light' | 'saturatedFraction' | 'crowded' | 'disturbed' | 'backgroundE'
   > {
   readonly positions: readonly FramePosition[];
 }
@@ -140,7 +140,7 @@ function headerRig({ telescope, guideCamera }: Rig, frame: FrameImage): HeaderRi
 }
 
 function fileStar(star: MeasuredStar): FileStar {
-  const { x, y, ring, snr, light, saturatedFraction, crowded, backgroundE } = star;
+  const { x, y, ring, snr, light, saturatedFraction, crowded, disturbed, backgroundE } = star;
   const named = star.positions as Readonly<
     Partial<Record<EstimatorName, MeasuredStar['positions']['centerOfMass']>>
   >;
@@ -151,7 +151,7 @@ function fileStar(star: MeasuredStar): FileStar {
     const { sigmaX = 0, sigmaY = 0 } = found;
     return [{ estimator, x: found.x, y: found.y, sigmaPx: (sigmaX + sigmaY) / 2 }];
   });
-  return { x, y, ring, snr, light, saturatedFraction, crowded, backgroundE, positions };
+  return { x, y, ring, snr, light, saturatedFraction, crowded, disturbed, backgroundE, positions };
 }
 
 /** Half as much again as the star's light is wide, and never beyond the frame. */

@@ -306,6 +306,27 @@ describe('stars nearer than their own size are fitted together, beside three tha
   });
 });
 
+test('a trail through the wings of a ring disturbs it; the ring alone is not disturbed', () => {
+  const ring: Star = { shape: ringShape, x: 61.3, y: 58.8, flux: 20_000 };
+  const [width, height] = [125, 121];
+  const measured = (trailE: number): MeasuredStar | undefined => {
+    const expected = scene(width, height, [ring]);
+    for (let x = 0; x < width; x++)
+      for (const dy of [-1, 0, 1]) {
+        const y = Math.round(28 + 0.25 * x) + dy;
+        expected.set(y, x, expected.get(y, x) + trailE);
+      }
+    return measureFrame(frame(expected, 0.5, 4, 'trail', trailE), options)[0];
+  };
+  const [clean, crossed] = [measured(0), measured(40)];
+  expect(clean?.disturbed).toBe(false);
+  expect(crossed?.disturbed).toBe(true);
+  const fit = crossed?.positions.templateFit;
+  if (!fit?.ok) throw new Error('no position');
+  // What is told by it: here the place is off by more than three of its errors.
+  expect(Math.abs(fit.y - ring.y)).toBeGreaterThan(3 * fit.sigmaY!);
+});
+
 test('a lone ring is not crowded by a gradient of the background, nor by the wings of its own light', () => {
   const wave = { wavefront: { focusShiftUm: 300 }, fNumber: 5, wavelengthNm: 600, pixelSizeUm: 3.75 };
   const seeing = { fwhmArcsec: 4, apertureMm: 120 };

@@ -3,7 +3,7 @@ import type { Estimate, Rig } from '@holdfast/sim';
 import { significant } from '@holdfast/sim/internal';
 import { markedFrameCaption, markedFrameFigure } from '../../../figures/marked-frame.ts';
 import { estimateText, shown } from '../../../figures/number-words.ts';
-import type { FrameMark } from '../../../reports/frame-marks.ts';
+import { type FrameMark, lightBeside } from '../../../reports/frame-marks.ts';
 import type { Book } from '../../book.ts';
 import type { Cell } from '../../cell.ts';
 import { codeOf } from '../../code.ts';
@@ -99,7 +99,7 @@ export const frameStars: Cell = {
           shown(
             `${which}, one square per pixel. Solid line: the fitted ring. Dashed: the ring at which a star of this brightness reaches its limit. ` +
               'Below: mean light against the distance from the middle. ' +
-              `SNR ${significant(star.snr, 3)}${star.saturatedFraction > 0 ? '; a part of it is saturated' : ''}${star.crowded ? '; another star is near: trust the ring less' : ''}.`,
+              `SNR ${significant(star.snr, 3)}${star.saturatedFraction > 0 ? '; a part of it is saturated' : ''}${lightBeside(star)}.`,
           ),
         ],
       );

@@ -94,6 +94,13 @@ export interface MeasuredStar {
    * or more.
    */
   readonly crowded: boolean;
+  /**
+   * Its window holds light that its likeness does not explain (a trail, a galaxy, a bad column), and that may
+   * move its positions by more than they state: with the root of the template fit's reduced chi-square
+   * (Birge's ratio; Phys. Rev. 40, 207 (1932), from memory) as a factor, the error would be half as large
+   * again, or more. The unevenness of a ring is in `unevenShiftPx` and does not count.
+   */
+  readonly disturbed: boolean;
   /** What the search found. */
   readonly found: FoundStar;
 }
@@ -146,6 +153,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     weighted: likeness && measureWeightedCenter(whole, sky, noise, saturationE, likeness, near),
   }));
   const lit = filled?.window ?? window;
+  const unevenShiftPx = ring.ok ? ring.unevenShiftPx : { x: 0, y: 0 };
   const besideRing = fit.ok ? brightestBeside(stamp, window.valid, fit, 2 * fitRadius(found)) : undefined;
   const light = measureWindow({
     width: imageWidth(stamp),
@@ -166,7 +174,7 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     y: found.y,
     positions: { ...alone, ...alike, ...byLight },
     likeness,
-    unevenShiftPx: ring.ok ? ring.unevenShiftPx : { x: 0, y: 0 },
+    unevenShiftPx,
     ring,
     backgroundE: { value: sky.level, standardError: sky.levelSigma },
     noiseE: { value: sky.sigma, standardError: sky.sigma / Math.sqrt(2 * Math.max(1, sky.pixelsUsed - 1)) },
@@ -181,8 +189,18 @@ export function measureStar(found: FoundStar, window: StarWindow, setting: StarS
     crowded:
       (neighborDistancePx !== undefined && neighborDistancePx < 2 * window.radiusPx) ||
       (besideRing !== undefined && besideRing.value > Math.max(0.03, 5 * besideRing.standardError)),
+    disturbed: isDisturbed(alike.templateFit, unevenShiftPx),
     found,
   };
+}
+
+/** Whether the misfit of the template would make its error half as large again. */
+function isDisturbed(fit: FramePositions['templateFit'], uneven: MeasuredStar['unevenShiftPx']): boolean {
+  if (!fit.ok || fit.reducedChiSquare === undefined) return false;
+  const { sigmaX = 0, sigmaY = 0, reducedChiSquare } = fit;
+  const grows = (sigma: number, shift: number) =>
+    reducedChiSquare * sigma * sigma > 1.5 * 1.5 * (sigma * sigma + shift * shift);
+  return grows(sigmaX, uneven.x) || grows(sigmaY, uneven.y);
 }
 
 /** The center of mass, but for one that another light has drawn away by a fifth of the star's radius. */
