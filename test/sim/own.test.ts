@@ -129,17 +129,6 @@ describe('a star of your own', () => {
     expect((noiseEquivalentPx?.value ?? 0) / boundPx).toBeLessThan(1.15);
   });
 
-  test('that changes with focus has a limit on either side', async () => {
-    const { before, beyond } = await focusLimit(rig, {
-      seed: 1,
-      trials: 64,
-      estimator: 'centerOfMass',
-      setting: { ownStar: disc, snr: 30 },
-    });
-    expect(beyond.limitUm.value).toBeGreaterThan(0);
-    expect(before.limitUm.value).toBeGreaterThan(0);
-  });
-
   test('two shapes of one name are two stars', () => {
     const shape = (fwhmPx: number) => ({
       name: 'round',
