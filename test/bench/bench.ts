@@ -8,6 +8,7 @@
  * It runs what users run: the built packages (`npm run bench` builds them before).
  */
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { wrapped } from '../../examples/reports/wrapped-text.ts';
 import { type Machine, machineNow, machineText } from './machine.ts';
 import { resultTable } from './result-table.ts';
 import { runAlone } from './row-process.ts';
@@ -81,21 +82,30 @@ function writeResults(machine: Machine, results: readonly RowResult[], growth: r
   const to = readme.indexOf(end);
   if (from < 0 || to < from) throw new Error(`README.md has no place for the results: ${begin} ... ${end}`);
   const agreements = results.flatMap(({ name, agreement }) =>
-    agreement === undefined ? [] : [`- ${name}: ${agreement}`],
+    agreement === undefined ? [] : [item(`${name}: ${agreement}`)],
   );
   const noisy = results.flatMap(({ name, idleness: { disturbed } }) =>
-    disturbed === undefined ? [] : [`- ${name}: ${disturbed}`],
+    disturbed === undefined ? [] : [item(`${name}: ${disturbed}`)],
   );
   const parts = [
     resultTable(results),
     noisy.length === 0
       ? 'The machine was idle in every row.'
       : `Rows that stayed disturbed after three runs, and by what:\n\n${noisy.join('\n')}`,
-    `Measured on: ${machineText(machine)}.`,
+    lines(`Measured on: ${machineText(machine)}.`),
     `That both sides did the same work:\n\n${agreements.join('\n')}`,
-    `How the time grows with the work, 1 being linear:\n\n${growth.map((line) => `- ${line}`).join('\n')}`,
+    `How the time grows with the work, 1 being linear:\n\n${growth.map(item).join('\n')}`,
     '![Time against the size of the work, for each of these](results/growth.svg)',
   ];
   const text = `\n\n${parts.join('\n\n')}\n\n`;
   writeFileSync(here('README.md'), readme.slice(0, from + begin.length) + text + readme.slice(to));
+}
+
+/** No wider than prose may be. */
+function lines(text: string, first = '', rest = ''): string {
+  return wrapped(text, { width: 110, first, rest }).join('\n');
+}
+
+function item(text: string): string {
+  return lines(text, '- ', '  ');
 }
